@@ -1,0 +1,51 @@
+"""Follow a town's water from the river intake to the tap and back, every litre accounted for."""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
+__version__ = "0.1.0"
+
+# Where each public name lives. They load when first used, so that `import hydroloop` stays light.
+_HOME = {
+    "read_scenario": "hydroloop.scenario",
+    "Scenario": "hydroloop.scenario",
+    "simulate": "hydroloop.waterworks",
+    "water_record": "hydroloop.record",
+    "read_record": "hydroloop.record",
+    "write_record": "hydroloop.record",
+    "count_uses": "hydroloop.tracing",
+    "last_use": "hydroloop.tracing",
+    "follow": "hydroloop.tracing",
+    "ages": "hydroloop.tracing",
+    "drops": "hydroloop.tracing",
+    "long_run": "hydroloop.tracing",
+    "measures": "hydroloop.measures",
+    "HydroloopError": "hydroloop.errors",
+    "InputError": "hydroloop.errors",
+    "RecordError": "hydroloop.errors",
+    "OutputError": "hydroloop.errors",
+}
+
+__all__ = ["__version__", *_HOME]
+
+if TYPE_CHECKING:
+    from hydroloop.errors import HydroloopError, InputError, OutputError, RecordError
+    from hydroloop.measures import measures
+    from hydroloop.record import read_record, water_record, write_record
+    from hydroloop.scenario import Scenario, read_scenario
+    from hydroloop.tracing import ages, count_uses, drops, follow, last_use, long_run
+    from hydroloop.waterworks import simulate
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME:
+        raise AttributeError(f"module 'hydroloop' has no attribute {name!r}")
+    value = getattr(importlib.import_module(_HOME[name]), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

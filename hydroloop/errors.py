@@ -1,0 +1,106 @@
+"""Errors and warnings.
+
+::
+
+    HydroloopError
+    ├── InputError (also ValueError)      something the user wrote is wrong; carries every problem
+    │   ├── ScenarioError                 in a scenario file or a change to one
+    │   ├── TableError                    in a CSV or a table of volumes and flows
+    │   └── AskError                      in a question: no such town, date, store, gate
+    ├── RecordError (also ValueError)     a water record breaks its own rules; names store and date
+    └── OutputError (also OSError)        a file cannot be written, or would be overwritten
+
+    HydroloopWarning (UserWarning)
+    └── PlausibilityWarning               allowed, but outside the usual range
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that is wrong, said so that it can be mended.
+
+    Attributes
+    ----------
+    where : str
+        File and line, or the name of the argument: ``mill.toml:31``.
+    what : str
+        What was given and what is allowed.
+    cure : str
+        What to do. May be empty when `what` says it already.
+    key : str
+        Dotted key of the value, empty where there is none.
+    """
+
+    where: str
+    what: str
+    cure: str = ""
+    key: str = ""
+
+    def __str__(self) -> str:
+        head = ": ".join(part for part in (self.where, self.key) if part)
+        return f"{head}: {self.what}" + (f" {self.cure}" if self.cure else "")
+
+
+class HydroloopError(Exception):
+    """Any error that hydroloop raises on purpose."""
+
+
+class InputError(HydroloopError, ValueError):
+    """Something the user wrote is wrong.
+
+    Parameters
+    ----------
+    problems : Problem or sequence of Problem
+        All that was found, in file order.
+    """
+
+    def __init__(self, problems: Problem | Sequence[Problem]):
+        self.problems = [problems] if isinstance(problems, Problem) else list(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class ScenarioError(InputError):
+    """A scenario file, or a change to a scenario, is wrong."""
+
+
+class TableError(InputError):
+    """A CSV file, or a table of volumes and flows, is wrong."""
+
+
+class AskError(InputError):
+    """A question names a town, date, store, flow or gate that does not exist."""
+
+
+class RecordError(HydroloopError, ValueError):
+    """A water record breaks its own rules.
+
+    Parameters
+    ----------
+    message : str
+        The one line that is shown.
+    store, date : str
+        Where the rule is broken; empty where it does not apply.
+    gap : float
+        Relative gap of the account there [-].
+    """
+
+    def __init__(self, message: str, *, store: str = "", date: str = "", gap: float = 0.0):
+        self.store, self.date, self.gap = store, date, gap
+        super().__init__(message)
+
+
+class OutputError(HydroloopError, OSError):
+    """A file cannot be written, or would be overwritten unasked."""
+
+
+class HydroloopWarning(UserWarning):
+    """Any warning that hydroloop gives on purpose."""
+
+
+class PlausibilityWarning(HydroloopWarning):
+    """A value is allowed, but lies outside the usual range."""
