@@ -1,0 +1,71 @@
+"""What a user may write: the whole scenario.
+
+Names are the keys of the file. The unit in which a value is held stands in its type
+(`quantities.py`): m3, m3/d and d, and km, km2, mm and shares of one where the type says so.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Literal
+
+from pydantic import Field
+
+from hydroloop.scenario.key import Part, key
+from hydroloop.scenario.quantities import Angle, Duration, Elevation, Speed
+from hydroloop.scenario.schema_river import Aquifer, Reservoir, River
+from hydroloop.scenario.schema_town import Town
+
+
+class Season(Part):
+    """The days that are run."""
+
+    start: dt.date = key(..., "first day")
+    end: dt.date = key(..., "last day, itself included")
+    step: Duration = key(
+        "1 day", "length of a step, from one hour to one day; a whole number of steps makes a day",
+        usual=("1 hour", "1 day"), source="the daily step suits a season; hours show the peaks of "
+        "a day")
+    warm_up: Literal["repeat", "steady", "none"] = key(
+        "repeat", "how the past of the water on the first day is found: repeat the first year "
+        "until it settles, the steady state of mean flows, or none (it counts as unknown)",
+        source="see the explanation page on the operator")
+
+
+class Weather(Part):
+    """Rain and temperature, from a file or made by the seeded generator."""
+
+    file: str | None = key(None, "CSV file with daily weather, beside the scenario file",
+                           computed="none: the generator makes the weather")
+    gaps: Literal["refuse", "interpolate", "carry", "dry"] = key(
+        "refuse", "what to do where days are missing in the file: refuse, interpolate, carry "
+        "(repeat the last day) or dry (no rain, the rest interpolated)",
+        source="common practice: a gap is filled only when its owner says how")
+    climate: Literal["wet_winter", "dry_plateau"] = key(
+        "wet_winter", "climate that the generator draws from",
+        source="monthly values of two published records; see the reference")
+    seed: int = key(1, "seed of the generator: the same seed makes the same weather",
+                    source="any whole number")
+    rain_scale: float = key(1.0, "factor on all rain", usual=(0.2, 2.0), source="a what-if")
+    warmer_by: float = key(0.0, "degrees Celsius added to all temperatures", usual=(-5, 6),
+                           source="a what-if")
+    latitude: Angle = key("45 deg", "latitude, south negative, for the sun's path",
+                          source="a local fact")
+    elevation: Elevation = key("100 m", "height above the sea, for air pressure",
+                               usual=("-400 m", "4000 m"), source="a local fact")
+    wind: Speed = key("2 m/s", "wind at 2 m height where the file has none",
+                      usual=("0.5 m/s", "8 m/s"), source="Allen et al. 1998, FAO-56: 2 m/s where "
+                      "nothing is known (as given in a reading of Example 20)")
+
+
+class ScenarioFile(Part):
+    """Everything that a scenario file may hold."""
+
+    title: str = key(..., "one line that stands on every page")
+    about: str = key("", "a few words on the place", source="your own words")
+    season: Season = Field(...)
+    weather: Weather = Field(default_factory=Weather)
+    river: dict[str, River] = Field(...)
+    reservoir: dict[str, Reservoir] = Field(default_factory=dict)
+    aquifer: dict[str, Aquifer] = Field(default_factory=dict)
+    town: dict[str, Town] = Field(...)

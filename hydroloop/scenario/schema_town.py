@@ -1,0 +1,285 @@
+"""What a user may write of a town and its water works, one class a part."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from hydroloop.scenario.key import Part, key
+from hydroloop.scenario.quantities import (
+    Area,
+    Count,
+    Depth,
+    Duration,
+    Flow,
+    Length,
+    PerPerson,
+    Share,
+    SmallArea,
+    Volume,
+)
+
+_STANDARD = "35 Ill. Adm. Code 604"
+
+
+class Intake(Part):
+    """Where a town takes water from a river or a reservoir."""
+
+    river: str | None = key(None, "name of the river", computed="none if a reservoir is named")
+    at: Length | None = key(None, "distance below the river's head", computed="needed with river")
+    reservoir: str | None = key(
+        None, "name of the reservoir, instead of a river", computed="none if a river is named"
+    )
+    capacity: Flow | None = key(
+        None, "most that the intake can take", computed="the plant's capacity with its own losses"
+    )
+    permit: Flow | None = key(
+        None, "most that the town may take", computed="no limit but the capacity"
+    )
+    minimum_flow: Flow | None = key(
+        None, "flow that must pass the intake", computed="the river's minimum_flow"
+    )
+
+
+class Point(Part):
+    """A place on a river."""
+
+    river: str = key(..., "name of the river")
+    at: Length = key(..., "distance below the river's head")
+
+
+class Wells(Part):
+    """Wells that pump from groundwater to the clearwell."""
+
+    capacity: Flow = key(..., "most that the wells can pump")
+    aquifer: str | None = key(
+        None, "name of a shared aquifer", computed="the groundwater under the town itself"
+    )
+
+
+class Plant(Part):
+    """The water-treatment plant, in its steps."""
+
+    capacity: Flow | None = key(
+        None,
+        "most treated water the plant can make",
+        computed="2 times the town's average demand (maximum day 1.5 times the average, 35 Ill. "
+        "Adm. Code 653.105, and room to spare)",
+    )
+    rapid_mix: Duration = key("30 s", "time at capacity in the rapid mix",
+                              usual=("1 s", "2 min"), source="Wis. Adm. Code NR 811.47: at most "
+                              "30 s")
+    flocculation: Duration = key("30 min", "time at capacity in flocculation",
+                                 usual=("15 min", "1 hour"),
+                                 source=f"{_STANDARD}.510(c): at least 30 min")
+    sedimentation: Duration = key("4 hour", "time at capacity in sedimentation",
+                                  usual=("1 hour", "8 hour"),
+                                  source=f"{_STANDARD}.515(a): at least 4 h")
+    filters: Duration = key("15 min", "time at capacity in the filters",
+                            usual=("5 min", "1 hour"),
+                            source="AWWA/ASCE, Water Treatment Plant Design, p. 10.8: about "
+                            "15 min at 4 gpm/ft2")
+    clearwell: Duration = key("4 hour", "time at capacity in the clearwell, where chlorine works",
+                              usual=("30 min", "24 hour"), source="common practice")
+    backwash: Share = key("2 %", "share of filtered water used to wash the filters",
+                          usual=("0.3 %", "10 %"),
+                          source="a wash of 150 gal/ft2 in a run of 7,500 gal/ft2, the middle of "
+                          "the ranges in a paper on filter run volumes (read in its abstract)")
+    backwash_to: Literal["sewer", "river", "plant"] = key(
+        "sewer", "where wash water goes: sewer, river or plant (back to its head)",
+        source="common practice")
+    sludge: Share = key("0.3 %", "share of raw water that leaves with the sludge of sedimentation",
+                        usual=("0.05 %", "3 %"), source="common practice")
+
+
+class Tanks(Part):
+    """Storage tanks for treated water, the water tower among them."""
+
+    volume: Volume | None = key(
+        None, "volume when full",
+        computed="one average day of demand (Wyo. Water Quality Rules ch. 12 s. 13)")
+    start: Share = key("80 %", "how full they are on the first day", usual=("30 %", "100 %"),
+                       source="common practice")
+    refill: Duration = key("1 day", "time over which a drawn-down tank is refilled",
+                           usual=("4 hour", "7 day"), source="common practice")
+
+
+class Mains(Part):
+    """The pipes under the streets."""
+
+    volume: Volume | None = key(None, "volume of the pipes",
+                                computed="half an average day of demand (common practice)")
+    real_losses: Share = key("16 %", "share of the water put into the mains that leaks to the "
+                             "ground", usual=("3 %", "40 %"),
+                             source="EPA 2013, Water Audits and Water Loss Control: average US "
+                             "loss 16 %, part of it metering; taken as real losses here")
+
+
+class Homes(Part):
+    """Water used inside homes."""
+
+    use_per_person: PerPerson = key(
+        "58.6 gal/person/day", "water used indoors by a person",
+        usual=("25 gal/person/day", "120 gal/person/day"),
+        source="DeOreo et al. 2016, Residential End Uses of Water v2, WRF 4309b (from memory)")
+    toilets: Share = key("24 %", "share of indoor use that flushes toilets",
+                         usual=("10 %", "40 %"), source="DeOreo et al. 2016: 33 of 138 gal a "
+                         "household and day")
+    baths: Share = key("23 %", "share of indoor use in showers and baths",
+                       usual=("10 %", "40 %"), source="DeOreo et al. 2016: 28 + 4 of 138")
+    laundry: Share = key("18 %", "share of indoor use in washing machines and dishwashers",
+                         usual=("8 %", "35 %"), source="DeOreo et al. 2016: 23 + 2 of 138")
+    consumed: Share = key(
+        "10 %", "share of indoor use that evaporates or leaves with products instead of returning",
+        usual=("2 %", "30 %"),
+        source="Solley et al. 1993, USGS Circular 1081: 10 to 50 % of deliveries, yards included; "
+        "the low end, as yards are counted apart")
+    septic: Share = key("0 %", "share of homes with on-site systems, whose water goes to the "
+                        "ground", usual=("0 %", "100 %"), source="a local fact")
+    plumbing: Volume = key("0.1 m3", "water that stands in the pipes and tanks of a home, for each "
+                           "person", usual=("0.02 m3", "0.5 m3"), source="common practice: a "
+                           "40 gal water heater a household, cisterns and pipes")
+
+
+class Yards(Part):
+    """Lawns and gardens that are watered."""
+
+    area_per_person: SmallArea = key("40 m2", "watered area for each person",
+                                     usual=("0 m2", "300 m2"), source="common practice; gives "
+                                     "with a temperate summer near 30 gal/person/day")
+    crop_coefficient: float = key(0.8, "water use of the lawn over that of the reference crop",
+                                  usual=(0.5, 1.1), source="Allen et al. 1998, FAO-56, Table 12 "
+                                  "(from memory): turf 0.85 to 0.95; most yards are kept drier")
+    efficiency: Share = key("75 %", "share of the water applied that reaches the soil",
+                            usual=("50 %", "95 %"), source="common practice for sprinklers")
+    soil_depth: Depth = key("60 mm", "water that a yard's root zone can hold",
+                            usual=("20 mm", "150 mm"), source="Allen et al. 1998, FAO-56, Table "
+                            "19 (from memory): loam, with roots of half a metre")
+
+
+class Workplaces(Part):
+    """Water used in shops, schools, offices and works."""
+
+    use_per_person: PerPerson = key(
+        "33 gal/person/day", "water used at workplaces for each person of the town",
+        usual=("5 gal/person/day", "120 gal/person/day"),
+        source="USGS 2015 (Dieter & Maupin 2017, Dieter 2018): public supply 138, homes 83, losses "
+        "of 16 % 22 gal/person/day; the rest")
+    consumed: Share = key("15 %", "share that evaporates or leaves with products",
+                          usual=("2 %", "60 %"), source="common practice; cooling raises it")
+
+
+class Sewers(Part):
+    """The pipes that collect wastewater."""
+
+    kind: Literal["separate", "combined"] = key(
+        "separate", "separate, or combined (street rain in the same pipe)",
+        source="common practice: separate since the middle of the 20th century")
+    capacity: Flow | None = key(
+        None, "most that the sewers carry to the wastewater plant; more overflows to the river",
+        computed="4 times the average dry-weather flow if separate, 5 times if combined (common "
+        "practice)")
+    infiltration: PerPerson = key(
+        "20 gal/person/day", "groundwater that seeps into the sewers at the first day's level",
+        usual=("0 gal/person/day", "80 gal/person/day"),
+        source="40 CFR 35.2005(b)(28): not excessive while base flow and infiltration stay under "
+        "120 gal/person/day")
+    storm_share: Share | None = key(
+        None, "share of street and roof runoff that gets into the sewers",
+        computed="2 % if separate (common practice), 100 % if combined")
+    travel_time: Duration = key("4 hour", "time wastewater takes to the plant on a dry day",
+                                usual=("30 min", "24 hour"), source="common practice")
+    storage: Volume | None = key(
+        None, "water the sewers can hold before they overflow",
+        computed="the flow at capacity over the travel time")
+
+
+class Wastewater(Part):
+    """The wastewater-treatment plant, in its steps."""
+
+    capacity: Flow | None = key(
+        None, "most that gets the full treatment; what comes beyond bypasses aeration in wet "
+        "weather",
+        computed="2.7 times the average dry-weather flow (peak hour, CE License Review ch. 9)")
+    primary: Duration = key("2 hour", "time at average flow in primary settling",
+                            usual=("1 hour", "3 hour"), source="Lin 2007, Water and Wastewater "
+                            "Calculations Manual: 1 to 3 h, typically 2")
+    aeration: Duration = key("6 hour", "time at average flow in aeration",
+                             usual=("3 hour", "36 hour"), source="Metcalf & Eddy (as given on an "
+                             "exam page): 4 to 8 h for conventional activated sludge")
+    final_settling: Duration = key("2.5 hour", "time at average flow in final settling",
+                                   usual=("1.5 hour", "6 hour"),
+                                   source="Metcalf & Eddy (from memory): 2 to 3 h")
+    contact: Duration = key("30 min", "time at average flow in the disinfection contact tank",
+                            usual=("15 min", "2 hour"), source="10 CSR 20-8.190(3)(A): at least "
+                            "15 min at peak hour")
+    sludge: Share = key("0.4 %", "share of the wastewater that leaves with the sludge",
+                        usual=("0.1 %", "2 %"), source="UNSW CVEN3502 workshop: 79,800 of "
+                        "20,000,000 L a day")
+
+
+class Land(Part):
+    """The ground the town stands on: rain, runoff, soil and groundwater."""
+
+    area: Area | None = key(None, "area of the town",
+                            computed="1,500 people to a square kilometre (common practice)")
+    paved: Share = key("38 %", "share of the area that is roofs and streets", usual=("5 %", "90 %"),
+                       source="USDA SCS 1986, TR-55, Table 2-2a: lots of a quarter acre, 38 %")
+    curve_number: float = key(74.0, "runoff curve number of the ground that is not paved",
+                              usual=(30, 95), source="USDA SCS 1986, TR-55, Table 2-2a: open "
+                              "space in good condition, soil group C")
+    soil_depth: Depth = key("120 mm", "water that the soil can hold for plants",
+                            usual=("40 mm", "300 mm"), source="Allen et al. 1998, FAO-56, Table "
+                            "19 (from memory)")
+    depression: Depth = key("2 mm", "rain that stays on pavement and evaporates",
+                            usual=("0.5 mm", "5 mm"), source="common practice; TR-55 gives paved "
+                            "ground a curve number of 98, that is 1 mm before runoff")
+    aquifer: str | None = key(None, "name of a shared aquifer below",
+                              computed="groundwater of its own")
+    storage: Depth = key("1500 mm", "depth of groundwater stored on the first day",
+                         usual=("200 mm", "20000 mm"), source="common practice: 10 m of sand and "
+                         "gravel with a drainable porosity of 15 %")
+    recession: Duration = key("90 day", "time in which its baseflow falls to 37 % without recharge",
+                              usual=("14 day", "400 day"),
+                              source="from memory: daily recession ratios of groundwater 0.93 to "
+                              "0.995, that is 14 to 200 days")
+
+
+class Reuse(Part):
+    """Treated wastewater that is used again before it reaches the river."""
+
+    yards: Flow = key("0 m3/day", "most that goes to yards, in place of tap water",
+                      source="a local decision")
+    groundwater: Flow = key("0 m3/day", "most that is led into the ground",
+                            source="a local decision")
+    plant: Flow = key("0 m3/day", "most that goes to the head of the water-treatment plant",
+                      source="a local decision, where law allows it")
+    reservoir: Flow = key("0 m3/day", "most that goes to a reservoir", source="a local decision")
+    into: str | None = key(None, "name of that reservoir", computed="needed with reservoir")
+    tank: Volume | None = key(None, "volume of the reclaimed-water tank",
+                              computed="one day of all its routes together")
+
+
+class Town(Part):
+    """A town: people, an intake and an outfall; all else has a default."""
+
+    people: Count = key(..., "people who live there", usual=(100, 20_000_000))
+    intake: Intake | None = key(None, "where it takes river or reservoir water",
+                                computed="none; then wells or imported water must be given")
+    outfall: Point = key(..., "where treated wastewater returns to a river")
+    wells: Wells | None = key(None, "wells", computed="none")
+    imported: Flow = key("0 m3/day", "most that can be bought from outside the map",
+                         source="a local fact")
+    storm_outlet: Point | None = key(None, "where street rain reaches a river, untreated",
+                                     computed="at the outfall")
+    plant: Plant = Field(default_factory=Plant)
+    tanks: Tanks = Field(default_factory=Tanks)
+    mains: Mains = Field(default_factory=Mains)
+    homes: Homes = Field(default_factory=Homes)
+    yards: Yards = Field(default_factory=Yards)
+    workplaces: Workplaces = Field(default_factory=Workplaces)
+    sewers: Sewers = Field(default_factory=Sewers)
+    wastewater: Wastewater = Field(default_factory=Wastewater)
+    land: Land = Field(default_factory=Land)
+    reuse: Reuse = Field(default_factory=Reuse)
