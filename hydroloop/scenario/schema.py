@@ -6,13 +6,12 @@ Names are the keys of the file. The unit in which a value is held stands in its 
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import Literal
 
 from pydantic import Field
 
 from hydroloop.scenario.key import Part, key
-from hydroloop.scenario.quantities import Angle, Duration, Elevation, Speed
+from hydroloop.scenario.quantities import Angle, Day, Duration, Elevation, Speed
 from hydroloop.scenario.schema_river import Aquifer, Reservoir, River
 from hydroloop.scenario.schema_town import Town
 
@@ -20,8 +19,8 @@ from hydroloop.scenario.schema_town import Town
 class Season(Part):
     """The days that are run."""
 
-    start: dt.date = key(..., "first day")
-    end: dt.date = key(..., "last day, itself included")
+    start: Day = key(..., "first day")
+    end: Day = key(..., "last day, itself included")
     step: Duration = key(
         "1 day", "length of a step, from one hour to one day; a whole number of steps makes a day",
         usual=("1 hour", "1 day"), source="the daily step suits a season; hours show the peaks of "

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from hydroloop.scenario.key import Part, key
 from hydroloop.scenario.quantities import (
     Area,
@@ -23,10 +25,13 @@ class FlowFile(Part):
     column: str | None = key(
         None, "name of the column, without its unit", computed="the only flow column of the file"
     )
-    gaps: str = key(
+    gaps: Literal["refuse", "interpolate", "carry"] = key(
         "refuse",
         "what to do where days are missing: refuse, interpolate or carry (repeat the last value)",
         source="common practice: a gap is filled only when its owner says how",
+    )
+    scale: float = key(
+        1.0, "factor on all its flows", usual=(0.05, 5.0), source="a what-if, such as a drought"
     )
 
 

@@ -1,0 +1,204 @@
+"""Changing: other values for some keys, and what a factor makes of them."""
+
+from __future__ import annotations
+
+import copy
+import datetime as dt
+import math
+import tomllib
+from collections.abc import Mapping
+from numbers import Real
+from typing import TYPE_CHECKING, Any
+
+from hydroloop import units
+from hydroloop.scenario.draft import Finding
+from hydroloop.scenario.messages import unknown_key
+from hydroloop.scenario.nearest import offer
+from hydroloop.scenario.quantities import shown
+from hydroloop.scenario.tree import Path, dotted, find
+
+if TYPE_CHECKING:
+    from hydroloop.scenario.settled import Scenario
+
+_KINDS = ("river", "reservoir", "aquifer", "town")
+
+
+def value_from_text(text: str) -> Any:
+    """What a value typed on a command line means.
+
+    Parameters
+    ----------
+    text : str
+        ``24000``, ``true``, ``2031-04-01``, ``["0 %", "100 %"]``, or a quantity without quotes.
+
+    Returns
+    -------
+    object
+        The value that TOML reads, or else the text itself.
+
+    Examples
+    --------
+    >>> value_from_text("24000"), value_from_text("4.5 Mgal/day")
+    (24000, '4.5 Mgal/day')
+    """
+    if len(text) > 2000:
+        return text
+    try:
+        read = tomllib.loads(f"value = {text.strip()}")
+    except (ValueError, RecursionError):
+        return text.strip()
+    return read["value"] if list(read) == ["value"] else text.strip()
+
+
+def applied(
+    data: dict[str, Any], changes: Mapping[str, Any]
+) -> tuple[dict[str, Any], dict[Path, Any], list[Finding]]:
+    """Set values in a copy of the tables.
+
+    Parameters
+    ----------
+    data : dict
+        Tables as read from the file.
+    changes : mapping
+        Values by dotted key.
+
+    Returns
+    -------
+    tuple
+        New tables, the values set by path, and what is wrong with the keys.
+    """
+    changed = copy.deepcopy(data)
+    done: dict[Path, Any] = {}
+    findings: list[Finding] = []
+    for key, value in changes.items():
+        for path in _paths(changed, key):
+            finding = _no_such(changed, path, value)
+            if finding:
+                findings.append(finding)
+                continue
+            done[path] = _as_written(path, value)
+            _set(changed, path, done[path])
+    return changed, done, findings
+
+
+def _paths(data: Mapping[str, Any], key: str) -> list[Path]:
+    """The path of a dotted key; of all places of that kind if the name is a star."""
+    words = tuple(key.strip().split("."))
+    if len(words) > 1 and words[1] == "*" and words[0] in _KINDS:
+        return [(words[0], name, *words[2:]) for name in data.get(words[0], {})]
+    return [words]
+
+
+def _no_such(data: Mapping[str, Any], path: Path, value: Any) -> Finding | None:
+    """Say so where a key, or the place it belongs to, does not exist."""
+    for end in range(1, len(path) + 1):
+        if find(path[:end]) is None:
+            return unknown_key(path[:end])
+    kind = str(path[0])
+    if kind in _KINDS and len(path) > 1:
+        names = data.get(kind, {})
+        new = len(path) == 2 and isinstance(value, Mapping)
+        if path[1] not in names and not new:
+            return Finding(path, f'there is no {kind} "{path[1]}".', offer(str(path[1]), names))
+    return None
+
+
+def _as_written(path: Path, value: Any) -> Any:
+    """A plain number as it would be written in the file, in the held unit."""
+    here = find(path)
+    if isinstance(value, list | tuple):
+        return [_as_written(path, member) for member in value]
+    if isinstance(value, Mapping):
+        return {str(name): _as_written((*path, str(name)), inner)
+                for name, inner in value.items()}
+    if isinstance(value, bool | dt.date | str) or value is None:
+        return value
+    if not isinstance(value, Real):
+        return getattr(value, "item", lambda: str(value))()
+    plain = int(value) if float(value).is_integer() and not isinstance(value, float) \
+        else float(value)
+    if not here or not here.dimension or here.dimension in ("share", "count"):
+        return plain
+    return plain if not math.isfinite(plain) else with_unit(plain, here.dimension)
+
+
+def with_unit(value: float, dimension: str) -> str:
+    """A number in its held unit, as a text that reads back to the same number."""
+    if dimension in ("share", "count"):
+        return repr(float(value))
+    return f"{value!r} {units.DIMENSIONS[dimension].held}"
+
+
+def _set(data: dict[str, Any], path: Path, value: Any) -> None:
+    here = data
+    for word in path[:-1]:
+        inner = here.get(str(word))
+        if not isinstance(inner, dict):
+            if value is None:
+                return
+            inner = here[str(word)] = {}
+        here = inner
+    if value is None:
+        here.pop(str(path[-1]), None)
+    else:
+        here[str(path[-1])] = value
+
+
+def scaled_values(
+    scenario: Scenario, factors: Mapping[str, float]
+) -> tuple[dict[str, Any], list[Finding]]:
+    """What the keys become when they are multiplied.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Where the values are now.
+    factors : mapping
+        Factor by dotted key [-].
+
+    Returns
+    -------
+    tuple
+        New values by dotted key, and what is wrong.
+    """
+    changes: dict[str, Any] = {}
+    findings: list[Finding] = []
+    for key, factor in factors.items():
+        for path in _paths(scenario.data, key):
+            outcome = _scaled(scenario, path, factor)
+            if isinstance(outcome, Finding):
+                findings.append(outcome)
+            else:
+                changes.update(outcome)
+    return changes, findings
+
+
+def _scaled(scenario: Scenario, path: Path, factor: Any) -> dict[str, Any] | Finding:
+    if isinstance(factor, bool) or not isinstance(factor, Real) or not 0 <= factor < 1e6:
+        return Finding(path, f"{shown(factor)} is not a factor.", "Write a number from 0 up.")
+    wrong = _no_such(scenario.data, path, None)
+    if wrong:
+        return wrong
+    here, now = find(path), _value_at(scenario, path)
+    key = dotted(path)
+    if hasattr(now, "file") and hasattr(now, "scale"):
+        return {f"{key}.scale": now.scale * float(factor)}
+    if isinstance(now, list) and here and here.dimension == "flow":
+        return {key: [with_unit(month * float(factor), "flow") for month in now]}
+    if now is None:
+        return Finding(path, "has no value of its own here that could be scaled.",
+                       "Set it first; hydroloop explain says how it is worked out.")
+    if isinstance(now, bool) or not isinstance(now, float) or here is None:
+        return Finding(path, "is not a number that can be scaled.", "Set it instead.")
+    if key in scenario.ranges:
+        low, high = (end * float(factor) for end in scenario.ranges[key])
+        return {key: f"{with_unit(low, here.dimension)} to {with_unit(high, here.dimension)}"}
+    return {key: now * float(factor)}
+
+
+def _value_at(scenario: Scenario, path: Path) -> Any:
+    here: Any = scenario.model
+    for word in path:
+        here = here.get(word) if isinstance(here, dict) else getattr(here, str(word), None)
+    return here
+

@@ -1,0 +1,86 @@
+"""The draft: a scenario as written, parts of it perhaps wrong.
+
+Cross-checks read a draft and not the finished model, so that a wrong unit in one line does not
+hide a wrong name in another: everything that can be said is said at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from pathlib import Path as FilePath
+from typing import Any, NamedTuple
+
+from pydantic_core import PydanticUndefined
+
+from hydroloop.errors import InputError
+from hydroloop.scenario.quantities import read
+from hydroloop.scenario.tree import Path, find
+
+
+class Finding(NamedTuple):
+    """Something that is wrong, at a path of the scenario; who reports it adds file and line."""
+
+    path: Path
+    what: str
+    cure: str = ""
+
+
+class Draft:
+    """A scenario as written.
+
+    Parameters
+    ----------
+    data : mapping
+        Tables as read from the file.
+    folder : pathlib.Path
+        Where CSV files are looked for.
+    wrong : iterable of tuple
+        Paths about which something has been said already.
+    """
+
+    def __init__(self, data: Mapping[str, Any], folder: FilePath, wrong: Iterable[Path] = ()):
+        self.data, self.folder = data, folder
+        self.wrong = frozenset(wrong)
+
+    def raw(self, *path: str) -> Any:
+        """What stands at a path; None where nothing does, or where it is wrong already."""
+        here: Any = self.data
+        for depth, word in enumerate(path, 1):
+            if not isinstance(here, dict) or path[:depth] in self.wrong:
+                return None
+            here = here.get(word)
+        return here
+
+    def has(self, *path: str) -> bool:
+        """Whether anything was written at a path, right or wrong."""
+        here: Any = self.data
+        for word in path:
+            if not isinstance(here, dict) or word not in here:
+                return False
+            here = here[word]
+        return True
+
+    def names(self, kind: str) -> list[str]:
+        """Names of the towns, rivers, reservoirs or aquifers that are tables."""
+        tables = self.raw(kind)
+        if not isinstance(tables, dict):
+            return []
+        return [name for name, table in tables.items() if isinstance(table, dict)]
+
+    def word(self, *path: str) -> str:
+        """A text at a path; empty where there is none."""
+        value = self.raw(*path)
+        return value if isinstance(value, str) else ""
+
+    def held(self, *path: str) -> float | None:
+        """A quantity in its held unit, or its default; None where it has none or is wrong."""
+        here = find(path)
+        if here is None or path in self.wrong or not here.dimension:
+            return None
+        value = self.raw(*path) if self.has(*path) else here.field.default
+        if value is None or value is PydanticUndefined or isinstance(value, dict | list):
+            return None
+        try:
+            return read(value, here.dimension, path[-1])
+        except InputError:
+            return None

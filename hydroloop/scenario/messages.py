@@ -1,0 +1,179 @@
+"""Messages: every wrong value in one line that says what to do.
+
+pydantic finds what does not fit the schema; here its findings become sentences about the key,
+with the value that was given and the nearest name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, get_args
+
+from pydantic_core import ErrorDetails
+
+from hydroloop import units
+from hydroloop.scenario.draft import Finding
+from hydroloop.scenario.key import Part
+from hydroloop.scenario.nearest import ALIASES, nearest, offer
+from hydroloop.scenario.quantities import shown
+from hydroloop.scenario.tree import Node, Path, find, node, table_at
+
+_KINDS = {
+    "string_type": ("a text", 'Put it in quotes: "wren".'),
+    "int_type": ("a whole number", "Write for example 7, without quotes."),
+    "float_type": ("a number", "Write for example 0.8, without quotes."),
+    "finite_number": ("a number that can be used", "Write a finite number, without quotes."),
+    "date_type": ("a date", "Write for example 2031-04-01."),
+    "date_from_datetime_inexact": ("a date", "Write for example 2031-04-01."),
+    "list_type": ("a list", "Write it in square brackets."),
+    "dict_type": ("a table", "Give it a name: [town.larkmill]."),
+    "bool_type": ("true or false", ""),
+}
+_TABLES = {
+    "outfall": 'outfall = { river = "wren", at = "26 km" }',
+    "season": "[season] with start and end",
+    "river": "[river.NAME] with length and inflow",
+    "town": "[town.NAME] with people, intake and outfall",
+    "title": 'title = "A town on its river"',
+    "start": "start = 2031-04-01",
+    "end": "end = 2031-09-30",
+    "file": 'file = "inflow.csv"',
+}
+
+
+def findings_of(errors: Sequence[ErrorDetails], data: dict[str, Any]) -> list[Finding]:
+    """Turn the findings of the schema into sentences.
+
+    Parameters
+    ----------
+    errors : sequence of dict
+        ``ValidationError.errors()``.
+    data : dict
+        The scenario as read.
+
+    Returns
+    -------
+    list of Finding
+        One for each thing that is wrong.
+    """
+    found: dict[tuple[Path, str], Finding] = {}
+    for error in errors:
+        path, fits = _place(error["loc"], data)
+        if fits:
+            finding = _sentence(error, path)
+            found.setdefault((path, finding.what), finding)
+    return list(found.values())
+
+
+def _place(loc: tuple[int | str, ...], data: Any) -> tuple[Path, bool]:
+    """Path without the marks that pydantic sets for the ways to write a value.
+
+    A key that may be written in several ways is reported once for each; only the report for
+    the way that was chosen is worth saying.
+    """
+    path: Path = ()
+    here = data
+    for word in loc:
+        mark = str(word)
+        if "[" in mark or "(" in mark or (mark[:1].isupper() and not _has(here, word)):
+            chosen = ("list[" if isinstance(here, list) else
+                      "function" if not isinstance(here, dict) else "")
+            if chosen and not mark.startswith(chosen):
+                return path, False
+            if not chosen and mark.startswith(("list[", "function")):
+                return path, False
+            continue
+        path = (*path, word)
+        here = here[word] if _has(here, word) else None
+    return path, True
+
+
+def _has(here: Any, word: int | str) -> bool:
+    if isinstance(here, dict):
+        return word in here
+    return isinstance(here, list) and isinstance(word, int) and word < len(here)
+
+
+def _sentence(error: ErrorDetails, path: Path) -> Finding:
+    kind, context = error["type"], error.get("ctx", {})
+    if kind == "quantity":
+        return Finding(path, context["what"], context["cure"])
+    if kind == "extra_forbidden":
+        return unknown_key(path)
+    if kind == "missing":
+        return _missing(path)
+    here = find(path)
+    given = shown(error["input"])
+    if kind == "literal_error" and here:
+        choices = _choices(here)
+        listed = " or ".join([", ".join(f'"{c}"' for c in choices[:-1]), f'"{choices[-1]}"'])
+        near = nearest(str(error["input"]), choices)
+        return Finding(path, f"{given} is not one of the choices.",
+                       f"Write {listed}." + (f' Did you mean "{near}"?' if near else ""))
+    if kind in ("too_short", "too_long"):
+        return Finding(path, f"the list has {context['actual_length']} values.",
+                       "Write twelve, January to December.")
+    if kind in ("model_type", "model_attributes_type", "dict_type"):
+        return Finding(path, f"{given} stands where a table is wanted.", _table_cure(path, here))
+    wanted, cure = _KINDS.get(kind, ("what this key takes", f"{error['msg']}."))
+    return Finding(path, f"{given} is not {wanted}.", cure)
+
+
+def _choices(here: Node) -> list[str]:
+    return [str(choice) for choice in get_args(here.field.annotation)]
+
+
+def _table_cure(path: Path, here: Node | None) -> str:
+    table = here.table if here else None
+    if here and here.named and len(path) == 1:
+        return f"Write [{path[0]}.NAME] and its keys below."
+    keys = ", ".join(table.model_fields) if table else ""
+    return f"Its keys are: {keys}." if keys else "Write a table."
+
+
+def _missing(path: Path) -> Finding:
+    here = find(path)
+    name = str(path[-1])
+    meaning = (here.field.description if here else None) or ""
+    if name in _TABLES:
+        example = _TABLES[name]
+    elif here and here.dimension:
+        sample = units.DIMENSIONS[here.dimension].examples[0]
+        example = f"{name} = {sample}" if here.dimension == "count" else f'{name} = "{sample}"'
+    else:
+        example = f'{name} = "..."'
+    what = f"is missing ({meaning})." if meaning else "is missing."
+    return Finding(path, what, f"Write for example {example}.")
+
+
+def unknown_key(path: Path) -> Finding:
+    """Say that a key does not exist, and which one was probably meant.
+
+    Parameters
+    ----------
+    path : tuple
+        Path of the unknown key.
+
+    Returns
+    -------
+    Finding
+        With the nearest key, or the list of keys of that table.
+    """
+    above, name = path[:-1], str(path[-1])
+    table = table_at(above)
+    if table is None:
+        return Finding(path, "there is no such key.", "See hydroloop explain.")
+    return Finding(path, "there is no such key.", _meant(table, name))
+
+
+def _meant(table: type[Part], name: str) -> str:
+    alias = ALIASES.get(name.lower(), "")
+    if alias.split(".")[0] in table.model_fields:
+        return f'Did you mean "{alias}"?'
+    if near := nearest(name, table.model_fields):
+        return f'Did you mean "{near}"?'
+    for part in table.model_fields:
+        below = node(table, part)
+        if below and below.table and not below.named and name in below.table.model_fields:
+            return f'Did you mean "{part}.{name}"?'
+    return offer(name, table.model_fields).replace("There are:", "The keys here are:")

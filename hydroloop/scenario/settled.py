@@ -1,0 +1,282 @@
+"""The scenario as all that follows takes it: complete, checked and held in the inner units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from hydroloop import units
+from hydroloop.errors import Problem, ScenarioError
+from hydroloop.scenario import locate
+from hydroloop.scenario.changing import applied, scaled_values
+from hydroloop.scenario.checks import cross_checks
+from hydroloop.scenario.draft import Draft, Finding
+from hydroloop.scenario.messages import findings_of
+from hydroloop.scenario.plausible import unusual
+from hydroloop.scenario.schema import ScenarioFile, Season, Weather
+from hydroloop.scenario.schema_river import Aquifer, Reservoir, River
+from hydroloop.scenario.schema_town import Town
+from hydroloop.scenario.tree import Path as KeyPath
+from hydroloop.scenario.tree import dotted, find, leaves
+from hydroloop.scenario.writing import edited
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a scenario came from, so that messages can point at it.
+
+    Attributes
+    ----------
+    text : str
+        The TOML text as read.
+    folder : pathlib.Path
+        Where its CSV files lie.
+    path : pathlib.Path or None
+        The file, if there is one.
+    changes : dict
+        What has been set since, by path; None takes a key out.
+    """
+
+    text: str
+    folder: Path
+    path: Path | None = None
+    changes: Mapping[KeyPath, Any] = field(default_factory=dict)
+
+    @property
+    def name(self) -> str:
+        """Name of the file, for messages."""
+        return self.path.name if self.path else "scenario"
+
+    @cached_property
+    def _lines(self) -> dict[KeyPath, int]:
+        return locate.line_numbers(self.text)
+
+    def problems(self, findings: Iterable[Finding]) -> list[Problem]:
+        """Findings with file and line, in the order of the file; changes come first."""
+        placed = [(self._line(finding.path), finding) for finding in findings]
+        placed.sort(key=lambda pair: pair[0])
+        return [Problem(self._where(line), f.what, f.cure, dotted(f.path)) for line, f in placed]
+
+    def _line(self, path: KeyPath) -> int:
+        if any(path[: len(changed)] == changed for changed in self.changes):
+            return -1
+        return locate.line_of(self._lines, path)
+
+    def _where(self, line: int) -> str:
+        if line < 0:
+            return "change"
+        return f"{self.name}:{line}" if line else self.name
+
+
+@dataclass(frozen=True, eq=False)
+class Scenario:
+    """A complete, checked scenario.
+
+    Nothing in it is changed in place; `changed` and `scaled` give a new one.
+
+    Attributes
+    ----------
+    title, about : str
+        What it is called and what it is about.
+    season : Season
+        Days that are run.
+    weather : Weather
+        Where the weather comes from.
+    river, reservoir, aquifer, town : dict
+        Its places, by name; numbers are held in the inner units.
+    given : frozenset of str
+        Dotted keys that the user wrote; all others are defaults.
+    ranges : dict
+        Low and high of every key that was written as a range, in the held unit.
+    warnings : tuple of Problem
+        Values that are allowed but unusual.
+    folder, path : pathlib.Path
+        Where its CSV files lie, and the file itself (None if it was never one).
+    """
+
+    model: ScenarioFile
+    source: Source
+    data: dict[str, Any]
+    given: frozenset[str]
+    ranges: dict[str, tuple[float, float]]
+    warnings: tuple[Problem, ...]
+
+    @property
+    def title(self) -> str:
+        """One line that stands on every page."""
+        return self.model.title
+
+    @property
+    def about(self) -> str:
+        """A few words on the place."""
+        return self.model.about
+
+    @property
+    def season(self) -> Season:
+        """The days that are run."""
+        return self.model.season
+
+    @property
+    def weather(self) -> Weather:
+        """Where rain and temperature come from."""
+        return self.model.weather
+
+    @property
+    def river(self) -> dict[str, River]:
+        """Rivers by name."""
+        return self.model.river
+
+    @property
+    def reservoir(self) -> dict[str, Reservoir]:
+        """Reservoirs by name."""
+        return self.model.reservoir
+
+    @property
+    def aquifer(self) -> dict[str, Aquifer]:
+        """Shared aquifers by name."""
+        return self.model.aquifer
+
+    @property
+    def town(self) -> dict[str, Town]:
+        """Towns by name."""
+        return self.model.town
+
+    @property
+    def folder(self) -> Path:
+        """Folder in which CSV files are looked for."""
+        return self.source.folder
+
+    @property
+    def path(self) -> Path | None:
+        """The scenario file; None if it was never one."""
+        return self.source.path
+
+    @cached_property
+    def text(self) -> str:
+        """The scenario as TOML, comments kept, changes written in."""
+        return edited(self.source.text, self.source.changes, self.data)
+
+    def to_toml(self) -> str:
+        """Write the scenario as TOML.
+
+        Returns
+        -------
+        str
+            The text as read, with its comments, and with every change written in.
+        """
+        return self.text
+
+    def changed(self, changes: Mapping[str, Any]) -> Scenario:
+        """A new scenario in which some keys have other values.
+
+        Parameters
+        ----------
+        changes : mapping
+            Values by dotted key, as they would stand in the file, or plain numbers in the held
+            unit. ``*`` in place of a name means all of them; None takes a key out.
+
+        Returns
+        -------
+        Scenario
+            Checked as a whole.
+
+        Raises
+        ------
+        ScenarioError
+            With every problem that the changes bring.
+        """
+        return self._with(*applied(self.data, changes))
+
+    def scaled(self, factors: Mapping[str, float]) -> Scenario:
+        """A new scenario in which some keys are multiplied.
+
+        Parameters
+        ----------
+        factors : mapping
+            Factor by dotted key [-]; ``*`` in place of a name means all of them.
+
+        Returns
+        -------
+        Scenario
+            Checked as a whole.
+
+        Raises
+        ------
+        ScenarioError
+            A key has no number to scale, or the result is wrong.
+        """
+        changes, findings = scaled_values(self, factors)
+        if findings:
+            raise ScenarioError([Problem("change", f.what, f.cure, dotted(f.path))
+                                 for f in findings])
+        return self.changed(changes)
+
+    def _with(self, data: dict[str, Any], changes: dict[KeyPath, Any],
+              findings: list[Finding]) -> Scenario:
+        refused = {finding.path: None for finding in findings}
+        source = Source(self.source.text, self.source.folder, self.source.path,
+                        {**self.source.changes, **changes, **refused})
+        return settle(data, source, findings)
+
+
+def settle(data: dict[str, Any], source: Source, findings: Iterable[Finding] = ()) -> Scenario:
+    """Check a scenario as a whole and complete it with its defaults.
+
+    Parameters
+    ----------
+    data : dict
+        Tables as read from the file.
+    source : Source
+        Where they came from.
+    findings : iterable of Finding
+        What has been found wrong before.
+
+    Returns
+    -------
+    Scenario
+        Complete and in the held units.
+
+    Raises
+    ------
+    ScenarioError
+        With every problem, in the order of the file.
+    """
+    found = list(findings)
+    model = None
+    try:
+        model = ScenarioFile.model_validate(data)
+    except ValidationError as error:
+        found += findings_of(error.errors(include_url=False), data)
+    found += cross_checks(Draft(data, source.folder, (finding.path for finding in found)))
+    if found or model is None:
+        raise ScenarioError(source.problems(found))
+    given = list(leaves(data))
+    return Scenario(
+        model=model,
+        source=source,
+        data=data,
+        given=frozenset(dotted(path) for path, _ in given),
+        ranges=dict(_ranges(given)),
+        warnings=tuple(source.problems(unusual(Draft(data, source.folder), given))),
+    )
+
+
+def _ranges(given: Iterable[tuple[KeyPath, Any]]) -> Iterable[tuple[str, tuple[float, float]]]:
+    """Ends of every value that was written as a range."""
+    for path, value in given:
+        members = enumerate(value) if isinstance(value, list) else [(None, value)]
+        for place, member in members:
+            if not isinstance(member, str) or not (" to " in member or "–" in member):
+                continue
+            here = find(path)
+            if here and here.dimension:
+                full = path if place is None else (*path, place)
+                read = units.parse(member, here.dimension)
+                yield dotted(full), (read.low, read.high)
+
+

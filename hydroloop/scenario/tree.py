@@ -1,0 +1,145 @@
+"""The tree of keys: which dotted key is which field of the schema."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
+from typing import Any, NamedTuple, get_args, get_origin
+
+from pydantic.fields import FieldInfo
+
+from hydroloop.scenario.key import Part
+from hydroloop.scenario.quantities import dimension_of
+from hydroloop.scenario.schema import ScenarioFile
+
+Path = tuple[str | int, ...]
+DEEPEST = 6
+"""No key of the schema has more words than this."""
+
+
+class Node(NamedTuple):
+    """A place in the tree of keys.
+
+    Attributes
+    ----------
+    field : pydantic.fields.FieldInfo
+        What the schema says of it.
+    holder : type
+        The table it stands in.
+    table : type or None
+        The table it is itself, if any.
+    named : bool
+        Whether it holds tables by name, as ``town`` does.
+    dimension : str
+        Dimension of a quantity, else empty.
+    """
+
+    field: FieldInfo
+    holder: type[Part]
+    table: type[Part] | None
+    named: bool
+    dimension: str
+
+
+@lru_cache(maxsize=1024)
+def node(holder: type[Part], name: str) -> Node | None:
+    """The key `name` of a table, or None if it has no such key.
+
+    Parameters
+    ----------
+    holder : type
+        A table of the schema.
+    name : str
+        The key.
+
+    Returns
+    -------
+    Node or None
+        The place in the tree.
+    """
+    field = holder.model_fields.get(name)
+    if field is None:
+        return None
+    table, named = _table_in(field.annotation)
+    return Node(field, holder, table, named, dimension_of(field))
+
+
+def _table_in(annotation: Any) -> tuple[type[Part] | None, bool]:
+    if isinstance(annotation, type) and issubclass(annotation, Part):
+        return annotation, False
+    if get_origin(annotation) is dict:
+        return get_args(annotation)[1], True
+    for inner in get_args(annotation):
+        found, named = _table_in(inner)
+        if found is not None:
+            return found, named
+    return None, False
+
+
+def find(path: Sequence[str | int]) -> Node | None:
+    """The field that a dotted key belongs to.
+
+    Parameters
+    ----------
+    path : sequence of str
+        Words of the key, names of towns and rivers among them; numbers count places in a list.
+
+    Returns
+    -------
+    Node or None
+        None if there is no such key.
+    """
+    holder: type[Part] | None = ScenarioFile
+    here: Node | None = None
+    named = False
+    for word in path:
+        if isinstance(word, int):
+            continue
+        if named:
+            named = False
+            continue
+        if holder is None:
+            return None
+        here = node(holder, word)
+        if here is None:
+            return None
+        holder, named = here.table, here.named
+    return here
+
+
+def table_at(path: Sequence[str | int]) -> type[Part] | None:
+    """The table that stands at a path; the whole scenario at the empty one."""
+    if not path:
+        return ScenarioFile
+    here = find(path)
+    if here is None or (here.named and len(path) == 1):
+        return None
+    return here.table
+
+
+def leaves(data: Mapping[str, Any], above: Path = ()) -> Iterator[tuple[Path, Any]]:
+    """All values given, with their paths, in file order.
+
+    Parameters
+    ----------
+    data : mapping
+        A table as read from the file.
+    above : tuple
+        Path of that table.
+
+    Yields
+    ------
+    tuple
+        Path and value; a list is one value.
+    """
+    for name, value in data.items():
+        path = (*above, name)
+        if isinstance(value, dict) and value and len(path) < DEEPEST:
+            yield from leaves(value, path)
+        else:
+            yield path, value
+
+
+def dotted(path: Sequence[str | int]) -> str:
+    """A path written with dots."""
+    return ".".join(str(word) for word in path)
