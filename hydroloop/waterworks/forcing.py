@@ -1,0 +1,111 @@
+"""What drives a season from outside: weather, river inflow, releases, the hours of the day."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.scenario import Scenario
+from hydroloop.scenario.schema_river import FlowFile, Reservoir
+from hydroloop.waterworks.demand import hourly_factors
+from hydroloop.weather import flow_for, weather_for
+
+
+@dataclass(frozen=True)
+class Forcing:
+    """Series of a season, one value a step.
+
+    Attributes
+    ----------
+    time : ndarray of shape (time,)
+        Start of each step.
+    step : float
+        Length of a step [d].
+    weather : Dataset
+        As `hydroloop.weather.weather_for` makes it.
+    sky : ndarray of shape (time, 4)
+        Rain [mm], mean temperature [degC], reference and open-water evaporation [mm].
+    inflow : dict of ndarray of shape (time,)
+        Inflow at the head of each river that is given [m3/d].
+    release : ndarray of shape (time, reservoir)
+        Release that each reservoir's rule asks for [m3/d].
+    """
+
+    time: np.ndarray
+    step: float
+    weather: xr.Dataset
+    sky: np.ndarray
+    inflow: dict[str, np.ndarray]
+    release: np.ndarray
+
+    def arrays(self, rivers: list[str]) -> tuple[np.ndarray, ...]:
+        """The same as plain arrays for the stepping loop."""
+        steps = len(self.time)
+        head = np.zeros((steps, len(rivers)))
+        for column, river in enumerate(rivers):
+            head[:, column] = self.inflow.get(river, 0.0)
+        homes, work = hourly_factors(steps, self.step)
+        begins = np.arange(steps) % max(1, round(1.0 / self.step)) == 0
+        return self.sky, head, self.release, np.column_stack([homes, work]), begins
+
+
+def season_forcing(scenario: Scenario, seed: int | None = None) -> Forcing:
+    """Weather, inflow and releases of a scenario's season.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As read.
+    seed : int, optional
+        Seed of the weather generator, in place of the scenario's own.
+
+    Returns
+    -------
+    Forcing
+        One value a step.
+
+    Raises
+    ------
+    TableError
+        If a CSV file is wrong or does not reach over the season.
+    """
+    season, given = scenario.season, scenario.weather
+    weather = weather_for(
+        season.start, season.end, season.step,
+        file=None if given.file is None else Path(scenario.folder) / given.file,
+        gaps=given.gaps, climate=given.climate, seed=given.seed if seed is None else seed,
+        latitude_deg=given.latitude, elevation_m=given.elevation, wind_m_per_s=given.wind,
+        rain_scale=given.rain_scale, warmer_by_c=given.warmer_by,
+    )
+    sky = np.column_stack([weather[name].values for name in
+                           ("rain_mm", "tmean_c", "et0_mm", "open_water_mm")])
+    time = weather["time"].values
+    return Forcing(time, season.step, weather, np.ascontiguousarray(sky, dtype=float),
+                   _inflows(scenario, len(time)), _releases(scenario, time))
+
+
+def _inflows(scenario: Scenario, steps: int) -> dict[str, np.ndarray]:
+    season = scenario.season
+    inflow: dict[str, np.ndarray] = {}
+    for name, river in scenario.river.items():
+        if isinstance(river.inflow, FlowFile):
+            inflow[name] = flow_for(season.start, season.end, season.step,
+                                    file=Path(scenario.folder) / river.inflow.file,
+                                    column=river.inflow.column, gaps=river.inflow.gaps)
+        elif river.inflow is not None:
+            inflow[name] = np.full(steps, river.inflow)
+    return inflow
+
+
+def _releases(scenario: Scenario, time: np.ndarray) -> np.ndarray:
+    months = time.astype("datetime64[M]").astype(int) % 12
+    columns = [_by_month(dam)[months] for dam in scenario.reservoir.values()]
+    return np.column_stack(columns) if columns else np.zeros((len(time), 0))
+
+
+def _by_month(dam: Reservoir) -> np.ndarray:
+    return np.broadcast_to(np.asarray(dam.release, dtype=float), (12,))
+

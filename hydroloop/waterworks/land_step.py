@@ -1,0 +1,142 @@
+"""What land, groundwater and reservoirs decide from the start of a step, before any river acts."""
+
+from __future__ import annotations
+
+from numba import njit
+
+from hydroloop.waterworks.land import (
+    baseflow,
+    pavement_flows,
+    soil_flows,
+    storm_drain_outflow,
+    yard_need,
+)
+from hydroloop.waterworks.reservoir import controlled_release, water_surface
+from hydroloop.waterworks.river import surface_evaporation
+from hydroloop.weather.curve_number import runoff_depth
+from hydroloop.weather.snow import melt_depth, snowfall_share
+
+_runoff = njit(runoff_depth)
+_snowfall_share = njit(snowfall_share)
+_melt = njit(melt_depth)
+
+# Below this mean temperature nobody waters a lawn (common practice).
+_WATERING_TEMPERATURE_C = 8.0
+
+
+@njit(cache=True)
+def land_acts(land, sky, state, event_mm, dt):  # type: ignore[no-untyped-def]
+    """Rain, snow, runoff, soil and yards of one piece of land.
+
+    Parameters
+    ----------
+    land : record of `LAND`
+    sky : tuple of float
+        Rain [mm], mean temperature [degC], reference evaporation [mm], open-water evaporation [mm].
+    state : tuple of arrays
+        Volumes (store), rates (flow), and water arriving at river stores (store).
+    event_mm : float
+        Rain and melt of the day before this step [mm].
+    dt : float
+        Length of the step [d].
+
+    Returns
+    -------
+    tuple of float
+        Rain and melt of the day up to now [mm], and water that yards ask for [m3/d].
+    """
+    rain_mm, mean_c, reference_mm, open_mm = sky
+    volume, rate, arriving = state
+    per_mm = 1.0 / (1000.0 * dt)
+    snow_mm = _snowfall_share(mean_c) * rain_mm
+    melt_mm = _melt(mean_c, 1000.0 * volume[land.s_snow] / land.total_area, dt)
+    liquid_mm = rain_mm - snow_mm
+    wet_mm = liquid_mm + melt_mm
+    rate[land.f_snowfall] = snow_mm * per_mm * land.total_area
+
+    rate[land.f_rain_pavement] = liquid_mm * per_mm * land.paved_area
+    rate[land.f_melt_pavement] = melt_mm * per_mm * land.paved_area
+    evaporated, runoff = pavement_flows(
+        volume[land.s_pavement], wet_mm * per_mm * land.paved_area,
+        open_mm * per_mm * land.paved_area, land.depression_mm / 1000.0 * land.paved_area, dt)
+    rate[land.f_pavement_sky] = evaporated
+    rate[land.f_pavement_sewers] = land.storm_share * runoff
+    rate[land.f_pavement_drains] = runoff - land.storm_share * runoff
+
+    rate[land.f_rain_soil] = liquid_mm * per_mm * land.soil_area
+    rate[land.f_melt_soil] = melt_mm * per_mm * land.soil_area
+    runoff_mm = _runoff(event_mm + wet_mm, land.curve_number) - _runoff(event_mm, land.curve_number)
+    evaporated, recharge = soil_flows(
+        volume[land.s_soil], (wet_mm - runoff_mm) * per_mm * land.soil_area,
+        land.crop_coefficient * reference_mm * per_mm * land.soil_area,
+        land.soil_depth_mm / 1000.0 * land.soil_area, dt)
+    rate[land.f_soil_sky] = evaporated
+    rate[land.f_soil_recharge] = recharge
+    rate[land.f_soil_drains] = runoff_mm * per_mm * land.soil_area
+
+    need = _yards_act(land, (wet_mm, liquid_mm, melt_mm, mean_c, reference_mm), state, event_mm, dt)
+    _drains_act(land, state, dt)
+    return event_mm + wet_mm, need
+
+
+@njit(cache=True)
+def _yards_act(land, sky, state, event_mm, dt):  # type: ignore[no-untyped-def]
+    wet_mm, liquid_mm, melt_mm, mean_c, reference_mm = sky
+    volume, rate, arriving = state
+    if land.yard_area <= 0.0:
+        return 0.0
+    per_mm = 1.0 / (1000.0 * dt)
+    rate[land.f_rain_yards] = liquid_mm * per_mm * land.yard_area
+    rate[land.f_melt_yards] = melt_mm * per_mm * land.yard_area
+    number = land.yard_curve_number
+    runoff_mm = _runoff(event_mm + wet_mm, number) - _runoff(event_mm, number)
+    use_mm = land.yard_crop_coefficient * reference_mm
+    held = volume[land.s_yards]
+    capacity = land.yard_depth_mm / 1000.0 * land.yard_area
+    infiltration = (wet_mm - runoff_mm) * per_mm * land.yard_area
+    evaporated, recharge = soil_flows(held, infiltration, use_mm * per_mm * land.yard_area,
+                                      capacity, dt)
+    rate[land.f_yards_sky] = evaporated
+    rate[land.f_yards_recharge] = recharge
+    rate[land.f_yards_drains] = runoff_mm * per_mm * land.yard_area
+    if mean_c < _WATERING_TEMPERATURE_C:
+        return 0.0
+    after = held + dt * (infiltration - evaporated - recharge)
+    return yard_need(held, after, (use_mm - wet_mm) / 1000.0 * land.yard_area, capacity,
+                     land.yard_efficiency) / dt
+
+
+@njit(cache=True)
+def _drains_act(land, state, dt):  # type: ignore[no-untyped-def]
+    """Storm drains hand on their water; a catchment without drains sends its runoff straight on."""
+    volume, rate, arriving = state
+    inflow = (rate[land.f_pavement_drains] + rate[land.f_soil_drains]
+              + rate[land.f_yards_drains])
+    if land.s_drains >= 0:
+        inflow = storm_drain_outflow(volume[land.s_drains], inflow, land.drain_time, dt)
+        rate[land.f_drains_out] = inflow
+    arriving[land.s_outlet] += inflow
+
+
+@njit(cache=True)
+def groundwater_acts(aquifer, state, dt):  # type: ignore[no-untyped-def]
+    """Baseflow of one aquifer; returns what is left for sewers and wells [m3/d]."""
+    volume, rate, arriving = state
+    held = volume[aquifer.s_store]
+    flow = baseflow(held, aquifer.drained_volume, aquifer.recession, dt)
+    rate[aquifer.f_baseflow] = flow
+    arriving[aquifer.s_river] += flow
+    return held / dt - flow
+
+
+@njit(cache=True)
+def reservoir_opens(dam, wanted_release, open_mm, state, dt):  # type: ignore[no-untyped-def]
+    """Evaporation and release of one reservoir; returns what is left for intakes [m3/d]."""
+    volume, rate, arriving = state
+    held = volume[dam.s_store]
+    area = water_surface(held, dam.capacity, dam.area)
+    evaporated = surface_evaporation(open_mm, area, held, dt)
+    release = controlled_release(held, dam.dead_volume, evaporated, wanted_release, dt)
+    rate[dam.f_sky] = evaporated
+    rate[dam.f_release] = release
+    return max(0.0, (held - dam.dead_volume) / dt - evaporated - release)

@@ -1,0 +1,68 @@
+"""The tables that the stepping loop reads: one row a town, a land unit, a river cell, a reservoir.
+
+They are structured arrays, so that compiled code can say ``town.people``. Fields that begin with
+``s_`` hold the number of a store and those with ``f_`` the number of a flow. A part that a town does
+not have points to one spare store or flow behind the last; the loop must leave those at zero, and
+`simulate` checks that it did.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+
+def _table(numbers: str, whole: str) -> np.dtype:
+    fields = [(name, "f8") for name in numbers.split()] + [(name, "i8") for name in whole.split()]
+    return np.dtype(fields)
+
+
+TOWN = _table(
+    # m3/d, m3, d and shares
+    "homes_demand work_demand intake_limit minimum_flow plant_capacity sludge backwash "
+    "wells_capacity import_limit tanks_volume tanks_target refill real_losses "
+    "toilets baths taps laundry homes_consumed septic work_consumed yard_efficiency "
+    "infiltration sewer_capacity sewer_storage sewer_time secondary_capacity wastewater_sludge pond_time "
+    "reuse_yards reuse_groundwater reuse_plant reuse_reservoir reclaimed_volume",
+    # what it stands on and takes from
+    "land aquifer wells_aquifer intake_cell intake_reservoir backwash_to has_plant has_pond "
+    "s_washwater s_tanks s_sewers s_into s_reclaimed s_pond s_outfall s_discharge s_yards "
+    "f_intake f_wells f_import f_mix f_settle f_filter f_plant_sludge f_backwash f_washwater "
+    "f_clear f_supply_tanks f_supply_mains f_leak f_toilets f_baths f_taps f_laundry f_work f_yards "
+    "f_toilets_sewage f_baths_sewage f_taps_sewage f_laundry_sewage f_work_sewage "
+    "f_toilets_septic f_baths_septic f_taps_septic f_laundry_septic "
+    "f_toilets_sky f_baths_sky f_taps_sky f_laundry_sky f_work_sky f_yards_sky "
+    "f_infiltration f_overflow f_primary f_aeration f_bypass f_final f_contact f_primary_sludge "
+    "f_final_sludge f_outfall f_pond f_reclaimed f_reuse_yards f_reuse_groundwater f_reuse_plant "
+    "f_reuse_reservoir",
+)
+
+LAND = _table(
+    # m2, mm, shares
+    "total_area paved_area soil_area yard_area soil_depth_mm yard_depth_mm depression_mm "
+    "curve_number yard_curve_number crop_coefficient yard_crop_coefficient yard_efficiency "
+    "storm_share drain_time",
+    "aquifer s_snow s_pavement s_soil s_yards s_drains s_outlet "
+    "f_snowfall f_rain_pavement f_rain_soil f_rain_yards f_melt_pavement f_melt_soil f_melt_yards "
+    "f_pavement_sky f_soil_sky f_yards_sky f_pavement_drains f_pavement_sewers f_soil_drains "
+    "f_yards_drains f_soil_recharge f_yards_recharge f_drains_out",
+)
+
+AQUIFER = _table("drained_volume recession first_active", "s_store s_river f_baseflow")
+
+PLAN = _table("homes work yards yards_asked need aim raw", "")
+
+CELL = _table(
+    "storage_factor speed_exponent area",
+    "s_store s_next f_out f_rain f_sky f_head river joined",
+)
+
+RESERVOIR = _table(
+    "capacity dead_volume area",
+    "s_store s_next f_rain f_sky f_release f_spill",
+)
+
+# What an entry of the order of events asks for.
+CELL_FILLS, TOWN_ACTS, CELL_EMPTIES, RESERVOIR_ACTS = range(4)
+
+# Where wash water goes.
+TO_SEWER, TO_RIVER, TO_PLANT = range(3)

@@ -1,0 +1,90 @@
+"""The list of stores and flows while a network is drawn up."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+NONE = -1  # number of a store or flow that a place does not have
+
+
+@dataclass
+class Ledger:
+    """Stores and flows in the order in which they were entered.
+
+    Attributes
+    ----------
+    stores, places, roles, labels : list of str
+        Name of each store, the place and the part it is, and its name in words.
+    volumes : list of float
+        Volume on the first day [m3].
+    full : list of bool
+        True for a store that always holds the same volume.
+    sources, targets : list of int
+        Number of the store that a flow leaves and enters; `NONE` for a boundary.
+    source_names, target_names, kinds : list of str
+        The same in words, and what the flow is.
+    """
+
+    stores: list[str] = field(default_factory=list)
+    places: list[str] = field(default_factory=list)
+    roles: list[str] = field(default_factory=list)
+    labels: list[str] = field(default_factory=list)
+    volumes: list[float] = field(default_factory=list)
+    full: list[bool] = field(default_factory=list)
+    sources: list[int] = field(default_factory=list)
+    targets: list[int] = field(default_factory=list)
+    source_names: list[str] = field(default_factory=list)
+    target_names: list[str] = field(default_factory=list)
+    kinds: list[str] = field(default_factory=list)
+    numbers: dict[str, int] = field(default_factory=dict)
+
+    def store(self, place: str, part: str, label: str, volume: float, *, role: str = "",
+              full: bool = False) -> int:
+        """Enter a store and return its number."""
+        name = f"{place}/{part}"
+        self.numbers[name] = len(self.stores)
+        self.stores.append(name)
+        self.places.append(place)
+        self.roles.append(role or part)
+        self.labels.append(label)
+        self.volumes.append(volume)
+        self.full.append(full)
+        return self.numbers[name]
+
+    def flow(self, source: int | str, target: int | str, kind: str) -> int:
+        """Enter a flow between stores (numbers) or boundaries (names) and return its number."""
+        self.sources.append(NONE if isinstance(source, str) else source)
+        self.targets.append(NONE if isinstance(target, str) else target)
+        self.source_names.append(source if isinstance(source, str) else self.stores[source])
+        self.target_names.append(target if isinstance(target, str) else self.stores[target])
+        self.kinds.append(kind)
+        return len(self.kinds) - 1
+
+    def flow_names(self) -> list[str]:
+        """Unique name of each flow: where from, where to, and its kind where two run side by side."""
+        pairs = [f"{a} > {b}" for a, b in zip(self.source_names, self.target_names, strict=True)]
+        seen: dict[str, int] = {}
+        for pair in pairs:
+            seen[pair] = seen.get(pair, 0) + 1
+        return [
+            pair if seen[pair] == 1 else f"{pair} ({kind})"
+            for pair, kind in zip(pairs, self.kinds, strict=True)
+        ]
+
+
+def row(table: np.dtype, **values: float) -> np.ndarray:
+    """One row of a table of `layout`; whole numbers that are not given are `NONE`."""
+    made = np.zeros(1, dtype=table)
+    for name in table.names or ():
+        if table[name].kind == "i":
+            made[name] = NONE
+    for name, value in values.items():
+        made[name] = value
+    return made
+
+
+def stacked(rows: list[np.ndarray], table: np.dtype) -> np.ndarray:
+    """Rows as one table, empty if there are none."""
+    return np.concatenate(rows) if rows else np.zeros(0, dtype=table)

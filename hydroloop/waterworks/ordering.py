@@ -1,0 +1,81 @@
+"""The order in which a network acts within a step: upstream before downstream."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from graphlib import TopologicalSorter
+
+import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+
+Event = tuple[int, int]  # what happens (`layout`), and the number of the cell, town or reservoir
+
+
+def acting_order(events: list[Event], after: list[tuple[Event, Event]]) -> np.ndarray:
+    """Events so that each comes after all it depends on.
+
+    Parameters
+    ----------
+    events : list of (int, int)
+        All events; those that are free come in this order.
+    after : list of pairs
+        Pairs (earlier, later).
+
+    Returns
+    -------
+    ndarray of shape (events, 2)
+        The order.
+
+    Raises
+    ------
+    graphlib.CycleError
+        If the pairs go round in a circle.
+
+    Examples
+    --------
+    >>> from hydroloop.waterworks.ordering import acting_order
+    >>> acting_order([(0, 0), (0, 1)], [((0, 1), (0, 0))]).tolist()
+    [[0, 1], [0, 0]]
+    """
+    sorter: TopologicalSorter[Event] = TopologicalSorter({event: () for event in events})
+    for earlier, later in after:
+        sorter.add(later, earlier)
+    return np.array(list(sorter.static_order()), dtype=np.int64).reshape(-1, 2)
+
+
+def waits_to_cut_loops(nodes: list[Hashable], fixed: list[tuple[Hashable, Hashable]],
+                       returns: dict[int, list[tuple[Hashable, Hashable]]]) -> set[int]:
+    """Towns whose effluent must wait for the next step, so that no loop is left.
+
+    A town that discharges above its own intake, or two towns that discharge above each other's,
+    close a loop within a step. The first town of the file that lies on a loop waits, then the next.
+
+    Parameters
+    ----------
+    nodes : list
+        Cells, towns and reservoirs.
+    fixed : list of pairs
+        Pairs (earlier, later) that cannot wait.
+    returns : dict
+        Town to the pairs that stand for its effluent.
+
+    Returns
+    -------
+    set of int
+        The towns that wait.
+    """
+    number = {node: i for i, node in enumerate(nodes)}
+    waiting: set[int] = set()
+    while True:
+        pairs = fixed + [pair for town, own in returns.items() if town not in waiting
+                         for pair in own]
+        index = np.array([(number[a], number[b]) for a, b in pairs]).reshape(-1, 2)
+        graph = coo_matrix((np.ones(len(index)), (index[:, 0], index[:, 1])),
+                           shape=(len(nodes), len(nodes)))
+        _, group = connected_components(graph, connection="strong")
+        on_loop = [town for town, own in returns.items() if town not in waiting
+                   and any(group[number[a]] == group[number[b]] for a, b in own)]
+        if not on_loop:
+            return waiting
+        waiting.add(on_loop[0])

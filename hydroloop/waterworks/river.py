@@ -1,0 +1,249 @@
+"""Rules of the river: storage and travel time, and how much an intake may take."""
+
+from __future__ import annotations
+
+from numba import njit
+
+
+def storage_factor(length_m: float, speed_m_per_day: float, reference_flow: float,
+                   speed_exponent: float) -> float:
+    """Factor K of a river cell's storage law V = K Q^(1 - b).
+
+    It ties the volume of a stretch to the flow that leaves it. It holds while the bed keeps its
+    shape; a flood over the banks slows the water more than the law says.
+
+    Parameters
+    ----------
+    length_m : float
+        Length of the cell [m].
+    speed_m_per_day : float
+        Speed of the water at the reference flow [m/d].
+    reference_flow : float
+        Flow at which that speed holds [m3/d].
+    speed_exponent : float
+        Power b of flow with which speed grows [-].
+
+    Returns
+    -------
+    float
+        K, so that V = K Q^(1 - b) is in m3 for Q in m3/d.
+
+    Notes
+    -----
+    Travel time is length / speed and speed = s_ref (Q / Q_ref)^b, so V = Q x time =
+    (length / s_ref) Q_ref^b Q^(1 - b).
+
+    References
+    ----------
+    Leopold & Maddock 1953, USGS Professional Paper 252 (power law of speed; from memory).
+
+    Examples
+    --------
+    >>> from hydroloop.waterworks.river import storage_factor
+    >>> round(storage_factor(34_560.0, 34_560.0, 1000.0, 0.0))
+    1
+    """
+    return length_m / speed_m_per_day * reference_flow**speed_exponent
+
+
+@njit(cache=True)
+def reach_outflow(available: float, dt: float, factor: float, speed_exponent: float) -> float:
+    """Flow out of a river cell in one step.
+
+    It shares the water of a step between what stays and what leaves, so that travel time lengthens
+    as flow falls. A step much longer than the travel time only spreads a pulse, it loses no water.
+
+    Parameters
+    ----------
+    available : float
+        Volume at the start plus all that comes in within the step [m3].
+    dt : float
+        Length of the step [d].
+    factor : float
+        K of `storage_factor`.
+    speed_exponent : float
+        Power b of flow with which speed grows [-].
+
+    Returns
+    -------
+    float
+        Flow Q that solves K Q^(1 - b) + dt Q = available [m3/d]; at least 0, at most
+        available / dt.
+
+    Notes
+    -----
+    The implicit step of dV/dt = inflow - Q with V = K Q^(1 - b). The left side grows with Q, so
+    there is one answer. With p = 1 - b and Q = x^(1/p) the function x K + dt x^(1/p) is convex, and
+    Newton's steps from the upper bound fall to the answer without passing it.
+
+    References
+    ----------
+    Chow, Maidment & Mays 1988, Applied Hydrology, ch. 8 (level-pool routing; from memory).
+
+    Examples
+    --------
+    >>> from hydroloop.waterworks.river import reach_outflow
+    >>> round(reach_outflow(30.0, 1.0, 2.0, 0.0), 9)
+    10.0
+    """
+    if available <= 0.0:
+        return 0.0
+    power = 1.0 / (1.0 - speed_exponent)
+    x = (available / dt) ** (1.0 - speed_exponent)
+    if factor > 0.0:
+        x = min(x, available / factor)
+    for _ in range(60):
+        lifted = x**power
+        step = (factor * x + dt * lifted - available) / (factor + dt * power * lifted / x)
+        x -= step
+        if abs(step) <= 1e-14 * x:
+            break
+    return min(max(x, 0.0) ** power, available / dt)
+
+
+@njit(cache=True)
+def allowed_withdrawal(wanted: float, passing: float, minimum_flow: float, limit: float) -> float:
+    """Water an intake takes from a river.
+
+    It is what the town wants, as long as the river keeps its minimum flow and the intake's capacity
+    and permit are kept. A river below its minimum gives nothing.
+
+    Parameters
+    ----------
+    wanted : float
+        Flow the town wants [m3/d].
+    passing : float
+        Flow that arrives at the intake [m3/d].
+    minimum_flow : float
+        Flow that must be left in the river [m3/d].
+    limit : float
+        Least of capacity and permit [m3/d].
+
+    Returns
+    -------
+    float
+        Withdrawal [m3/d].
+
+    Notes
+    -----
+    W = max(0, min(wanted, limit, Q - Q_min)). Common practice (pass-by flow).
+
+    Examples
+    --------
+    >>> from hydroloop.waterworks.river import allowed_withdrawal
+    >>> allowed_withdrawal(50.0, 100.0, 70.0, 40.0)
+    30.0
+    """
+    return max(0.0, min(wanted, limit, passing - minimum_flow))
+
+
+@njit(cache=True)
+def surface_evaporation(depth_mm: float, area_m2: float, available: float, dt: float) -> float:
+    """Evaporation from open water of a river, pond or reservoir.
+
+    It takes the depth the weather asks for, but never more than half of the water that is there, so
+    that a shallow river dries up over days and not below zero.
+
+    Parameters
+    ----------
+    depth_mm : float
+        Open-water evaporation within the step [mm].
+    area_m2 : float
+        Water surface [m2].
+    available : float
+        Water there in the step [m3].
+    dt : float
+        Length of the step [d].
+
+    Returns
+    -------
+    float
+        Evaporation [m3/d].
+
+    Notes
+    -----
+    E = min(depth x area, available / 2) / dt. The half is a numerical guard, our own choice.
+
+    Examples
+    --------
+    >>> from hydroloop.waterworks.river import surface_evaporation
+    >>> surface_evaporation(5.0, 1000.0, 100.0, 1.0)
+    5.0
+    """
+    return min(depth_mm / 1000.0 * area_m2, 0.5 * available) / dt
+
+
+def width_of_water(reference_flow_m3_per_s: float) -> float:
+    """Mean width of a river's water surface.
+
+    A first guess from flow alone, for rain on the river and evaporation from it. Real rivers differ
+    by a factor of two either way: give the width if you know it.
+
+    Parameters
+    ----------
+    reference_flow_m3_per_s : float
+        A flow near the mean [m3/s].
+
+    Returns
+    -------
+    float
+        Width [m].
+
+    Notes
+    -----
+    w = 4.8 Q^0.5.
+
+    References
+    ----------
+    Leopold & Maddock 1953, USGS Professional Paper 252: exponent 0.5 downstream; coefficient from
+    memory.
+
+    Examples
+    --------
+    >>> from hydroloop.waterworks.river import width_of_water
+    >>> width_of_water(4.0)
+    9.6
+    """
+    return 4.8 * reference_flow_m3_per_s**0.5
+
+
+def travel_speed(drainage_area_km2: float, mean_flow_m3_per_s: float,
+                 flow_m3_per_s: float) -> float:
+    """Speed of the peak of a dye cloud in a river whose slope is not known.
+
+    A guess for the key `speed` where nothing was measured. Its scatter among rivers is large.
+
+    Parameters
+    ----------
+    drainage_area_km2 : float
+        Drainage area [km2].
+    mean_flow_m3_per_s : float
+        Mean yearly flow [m3/s].
+    flow_m3_per_s : float
+        Flow of the day [m3/s].
+
+    Returns
+    -------
+    float
+        Speed [m/s].
+
+    Notes
+    -----
+    V = 0.020 + 0.051 D'^0.821 Q'^-0.465 Q / D with D' = D^1.25 sqrt(g) / Q_mean and Q' = Q / Q_mean,
+    D in m2 and g = 9.8 m/s2.
+
+    References
+    ----------
+    Jobson 1996, USGS WRI 96-4013, eq. 14 (as given in a copy; the exponent of Q' differs between
+    copies, -0.465 or -0.469).
+
+    Examples
+    --------
+    >>> from hydroloop.waterworks.river import travel_speed
+    >>> 0.2 < travel_speed(1000.0, 10.0, 5.0) < 0.3
+    True
+    """
+    area_m2 = drainage_area_km2 * 1e6
+    scaled_area = area_m2**1.25 * 9.8**0.5 / mean_flow_m3_per_s
+    scaled_flow = flow_m3_per_s / mean_flow_m3_per_s
+    return 0.020 + 0.051 * scaled_area**0.821 * scaled_flow**-0.465 * flow_m3_per_s / area_m2

@@ -1,0 +1,138 @@
+"""The stepping loop: every step, each part decides in turn, and the volumes follow."""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+from hydroloop.waterworks.land_step import groundwater_acts, land_acts, reservoir_opens
+from hydroloop.waterworks.layout import CELL_EMPTIES, CELL_FILLS, PLAN, TOWN_ACTS
+from hydroloop.waterworks.river import allowed_withdrawal
+from hydroloop.waterworks.river_step import cell_empties, cell_fills, reservoir_acts
+from hydroloop.waterworks.town_step import (
+    sewers_leak_in,
+    town_cleans,
+    town_prepares,
+    town_treats,
+    town_uses,
+)
+
+
+def run_season(tables, forcing, ends, first_volume, dt):  # type: ignore[no-untyped-def]
+    """Volumes, rates and demand of a whole season.
+
+    Parameters
+    ----------
+    tables : tuple
+        Towns, lands, aquifers, cells, reservoirs (tables of `layout`) and the acting order.
+    forcing : tuple of ndarray
+        Weather of shape (time, 4), head inflow (time, river) [m3/d], release (time, reservoir)
+        [m3/d], factors of homes and workplaces (time, 2) [-], and 1 where a day begins (time,).
+    ends : tuple of ndarray
+        Source and target store of each flow (flow,), and whether a store is always full (store,).
+    first_volume : ndarray of shape (store,)
+        Volumes at the first edge [m3].
+    dt : float
+        Length of a step [d].
+
+    Returns
+    -------
+    tuple of ndarray
+        Volume (edge, store + 1) [m3], rate (time, flow + 1) [m3/d], demand (time, town, 3) [m3/d];
+        the last store and flow are the spare ones and stay at zero.
+    """
+    steps, flows, stores = len(forcing[0]), len(ends[0]), len(first_volume)
+    volume = np.zeros((steps + 1, stores + 1))
+    volume[0, :-1] = first_volume
+    rate = np.zeros((steps, flows + 1))
+    demand = np.zeros((steps, len(tables[0]), 3))
+    plans = np.zeros(max(1, len(tables[0])), dtype=PLAN)
+    _step_through(tables, forcing, ends, (volume, rate, demand, plans), dt)
+    return volume, rate, demand
+
+
+@njit(cache=True)
+def _step_through(tables, forcing, ends, results, dt):  # type: ignore[no-untyped-def]
+    towns, lands, aquifers, cells, reservoirs, order = tables
+    weather, head_inflow, release, factors, begins = forcing
+    volume, rate, demand, plans = results
+    stores = volume.shape[1]
+    arriving = np.zeros(stores)
+    ground_left = np.zeros(len(aquifers) + 1)
+    dam_left = np.zeros(len(reservoirs) + 1)
+    withdrawn = np.zeros(len(reservoirs) + 1)
+    passing = np.zeros(len(cells) + 1)
+    asked_by_yards = np.zeros(len(lands) + 1)
+    event_mm = np.zeros(len(lands) + 1)
+    for t in range(len(weather)):
+        sky = (weather[t, 0], weather[t, 1], weather[t, 2], weather[t, 3])
+        state = (volume[t], rate[t], arriving)
+        arriving[:] = 0.0
+        withdrawn[:] = 0.0
+        for i in range(len(aquifers)):
+            ground_left[i] = groundwater_acts(aquifers[i], state, dt)
+        for i in range(len(reservoirs)):
+            dam_left[i] = reservoir_opens(reservoirs[i], release[t, i], sky[3], state, dt)
+        for i in range(len(lands)):
+            before = 0.0 if begins[t] else event_mm[i]
+            event_mm[i], asked_by_yards[i] = land_acts(lands[i], sky, state, before, dt)
+        for k in range(len(towns)):
+            town = towns[k]
+            yards = asked_by_yards[town.land]
+            demand[t, k, 0] = town.homes_demand * factors[t, 0]
+            demand[t, k, 1] = town.work_demand * factors[t, 1]
+            demand[t, k, 2] = yards
+            asked = (demand[t, k, 0], demand[t, k, 1], yards, town.homes_demand + town.work_demand)
+            town_prepares(town, plans[k], asked, state, dt)
+            ground_left[town.aquifer] -= sewers_leak_in(
+                town, aquifers[town.aquifer], ground_left[town.aquifer], state, dt)
+        for e in range(len(order)):
+            what, i = order[e, 0], order[e, 1]
+            if what == CELL_FILLS:
+                inflow = head_inflow[t, cells[i].river]
+                passing[i] = cell_fills(cells[i], sky, inflow, state, dt)
+            elif what == CELL_EMPTIES:
+                cell_empties(cells[i], passing[i], state)
+            elif what == TOWN_ACTS:
+                _town_acts(towns[i], lands[towns[i].land], plans[i],
+                           (passing, dam_left, withdrawn, ground_left), state, dt)
+            else:
+                reservoir_acts(reservoirs[i], withdrawn[i], sky, state, dt)
+        _settle(volume, rate[t], t, ends, dt)
+
+
+@njit(cache=True)
+def _town_acts(town, land, plan, left, state, dt):  # type: ignore[no-untyped-def]
+    passing, dam_left, withdrawn, ground_left = left
+    _, rate, _ = state
+    wanted = max(0.0, plan.raw - rate[town.f_reuse_plant] - rate[town.f_washwater])
+    taken = 0.0
+    if town.intake_cell >= 0:
+        taken = allowed_withdrawal(wanted, passing[town.intake_cell], town.minimum_flow,
+                                   town.intake_limit)
+        passing[town.intake_cell] -= taken
+    elif town.intake_reservoir >= 0:
+        taken = min(wanted, town.intake_limit, dam_left[town.intake_reservoir])
+        dam_left[town.intake_reservoir] -= taken
+        withdrawn[town.intake_reservoir] += taken
+    made, wells = town_treats(town, plan, taken, ground_left[town.wells_aquifer], state)
+    ground_left[town.wells_aquifer] -= wells
+    sewage = town_uses(town, land, plan, made, state, dt)
+    town_cleans(town, land, sewage, state, dt)
+
+
+@njit(cache=True)
+def _settle(volume, flows, t, ends, dt):  # type: ignore[no-untyped-def]
+    """Volumes at the end of a step: what was there, plus what came, less what left.
+
+    The rules see to it that nothing falls below zero; the `max` only takes away a last-digit
+    rounding, some 1e-16 of the throughflow.
+    """
+    source, target, full = ends
+    net = np.zeros(volume.shape[1])
+    for flow in range(len(source)):
+        net[source[flow]] -= flows[flow]
+        net[target[flow]] += flows[flow]
+    for store in range(volume.shape[1] - 1):
+        held = volume[t, store]
+        volume[t + 1, store] = held if full[store] else max(0.0, held + dt * net[store])

@@ -1,0 +1,106 @@
+"""Sizes that a scenario leaves open, worked out from a town's people."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from hydroloop.scenario.schema_town import Town
+
+# Water yards use on the mean of a year, for sizing only: 1.5 mm a day (common practice).
+_YARD_DEPTH_FOR_SIZING = 0.0015
+_PEOPLE_PER_KM2 = 1500.0
+
+
+@dataclass(frozen=True)
+class Sizes:
+    """What a town's works are built for.
+
+    Attributes
+    ----------
+    mean_input : float
+        System input on an average day [m3/d].
+    plant_capacity, intake_limit : float
+        Most treated water, and most raw water from river or reservoir [m3/d].
+    tanks_volume, mains_volume : float
+        Storage tanks and pipes [m3].
+    dry_weather : float
+        Wastewater on an average dry day, infiltration included [m3/d].
+    sewer_capacity, sewer_storage, secondary_capacity : float
+        Sewers [m3/d], [m3], and full treatment of wastewater [m3/d].
+    storm_share : float
+        Share of pavement runoff that enters the sewers [-].
+    land_area : float
+        Area of the town [m2].
+    """
+
+    mean_input: float
+    plant_capacity: float
+    intake_limit: float
+    tanks_volume: float
+    mains_volume: float
+    dry_weather: float
+    sewer_capacity: float
+    sewer_storage: float
+    secondary_capacity: float
+    storm_share: float
+    land_area: float
+
+
+def town_sizes(town: Town) -> Sizes:
+    """Sizes of a town's works, given or worked out from its people.
+
+    Each default is the one that the reference page prints for its key. A real town is built for its
+    own past, so give what you know.
+
+    Parameters
+    ----------
+    town : Town
+        The town as the scenario has it.
+
+    Returns
+    -------
+    Sizes
+        Capacities [m3/d], volumes [m3] and area [m2].
+
+    Examples
+    --------
+    >>> from hydroloop.waterworks.sizes import Sizes
+    >>> "plant_capacity" in Sizes.__annotations__
+    True
+    """
+    mean_input = _mean_input(town)
+    plant = _or(town.plant.capacity, 2.0 * mean_input)
+    raw = plant / ((1.0 - town.plant.sludge) * (1.0 - town.plant.backwash))
+    intake, permit = (town.intake.capacity, town.intake.permit) if town.intake else (None, None)
+    dry = _dry_weather(town)
+    combined = town.sewers.kind == "combined"
+    sewers = _or(town.sewers.capacity, (5.0 if combined else 4.0) * dry)
+    return Sizes(
+        mean_input=mean_input,
+        plant_capacity=plant,
+        intake_limit=min(_or(intake, raw), _or(permit, float("inf"))),
+        tanks_volume=_or(town.tanks.volume, mean_input),
+        mains_volume=_or(town.mains.volume, 0.5 * mean_input),
+        dry_weather=dry,
+        sewer_capacity=sewers,
+        sewer_storage=_or(town.sewers.storage, sewers * town.sewers.travel_time),
+        secondary_capacity=_or(town.wastewater.capacity, 2.7 * dry),
+        storm_share=_or(town.sewers.storm_share, 1.0 if combined else 0.02),
+        land_area=_or(town.land.area, town.people / _PEOPLE_PER_KM2) * 1e6,
+    )
+
+
+def _or(given: float | None, otherwise: float) -> float:
+    return otherwise if given is None else given
+
+
+def _mean_input(town: Town) -> float:
+    yards = town.yards.area_per_person * _YARD_DEPTH_FOR_SIZING / town.yards.efficiency
+    per_person = town.homes.use_per_person + town.workplaces.use_per_person + yards
+    return town.people * per_person / (1.0 - town.mains.real_losses)
+
+
+def _dry_weather(town: Town) -> float:
+    homes = town.homes.use_per_person * (1.0 - town.homes.consumed) * (1.0 - town.homes.septic)
+    work = town.workplaces.use_per_person * (1.0 - town.workplaces.consumed)
+    return town.people * (homes + work + town.sewers.infiltration)

@@ -1,0 +1,161 @@
+"""What a town does in a step: first what it decides from the start of the step, then its turn."""
+
+from __future__ import annotations
+
+from numba import njit
+
+from hydroloop.waterworks.supply import needed_input, planned_production, raw_for, shared_out
+from hydroloop.waterworks.wastewater import drained, sewer_flows, wet_weather_split
+
+
+@njit(cache=True)
+def town_prepares(town, plan, asked, state, dt):  # type: ignore[no-untyped-def]
+    """Demand, production aimed at, and reclaimed water sent out; all from the start of the step.
+
+    `asked` holds what homes, workplaces and yards ask for, and the day's mean of the first two
+    [m3/d]. Results go to the row `plan`, to the rates and to what arrives at reservoirs.
+    """
+    homes, work, yards, mean_indoors = asked
+    volume, rate, arriving = state
+    left = volume[town.s_reclaimed] / dt
+    to_yards = min(left, town.reuse_yards, yards)
+    left -= to_yards
+    plan.yards_asked = yards
+    plan.homes, plan.work, plan.yards = homes, work, yards - to_yards
+    plan.need = needed_input(homes + work + plan.yards, town.real_losses)
+    mean_need = needed_input(mean_indoors + plan.yards, town.real_losses)
+    plan.aim = planned_production(mean_need, plan.need, volume[town.s_tanks], town.tanks_target,
+                                  town.tanks_volume, town.refill, dt)
+    plan.raw = 0.0
+    if town.has_plant:
+        plan.raw = raw_for(min(plan.aim, town.plant_capacity), town.sludge, town.backwash)
+    to_plant = min(left, town.reuse_plant, plan.raw)
+    left -= to_plant
+    to_dam = min(left, town.reuse_reservoir)
+    left -= to_dam
+    washwater = min(volume[town.s_washwater] / dt, plan.raw - to_plant)
+    rate[town.f_reuse_yards] = to_yards
+    rate[town.f_reuse_plant] = to_plant
+    rate[town.f_reuse_reservoir] = to_dam
+    rate[town.f_reuse_groundwater] = min(left, town.reuse_groundwater)
+    rate[town.f_washwater] = washwater
+    arriving[town.s_into] += to_dam
+    if town.has_pond:
+        rate[town.f_outfall] = drained(volume[town.s_pond], town.pond_time, dt)
+        arriving[town.s_outfall] += rate[town.f_outfall]
+
+
+@njit(cache=True)
+def sewers_leak_in(town, aquifer, ground_left, state, dt):  # type: ignore[no-untyped-def]
+    """Groundwater that seeps into the sewers; grows with the water table [m3/d]."""
+    volume, rate, _ = state
+    above = max(0.0, volume[aquifer.s_store] - aquifer.drained_volume)
+    ratio = above / aquifer.first_active if aquifer.first_active > 0.0 else 0.0
+    flow = min(town.infiltration * min(ratio, 3.0), ground_left)
+    rate[town.f_infiltration] = flow
+    return flow
+
+
+@njit(cache=True)
+def town_treats(town, plan, withdrawn, ground_left, state):  # type: ignore[no-untyped-def]
+    """Raw water through the plant, with wells and imports; returns the flow into the tanks and the
+    wells' part [m3/d]."""
+    _, rate, arriving = state
+    raw = withdrawn + rate[town.f_reuse_plant] + rate[town.f_washwater]
+    settled = raw - town.sludge * raw
+    washing = town.backwash * settled
+    filtered = settled - washing
+    rate[town.f_intake] = withdrawn
+    rate[town.f_mix] = raw
+    rate[town.f_settle] = raw
+    rate[town.f_plant_sludge] = town.sludge * raw
+    rate[town.f_filter] = settled
+    rate[town.f_backwash] = washing
+    rate[town.f_clear] = filtered
+    wells = min(town.wells_capacity, max(0.0, plan.aim - filtered), ground_left)
+    imported = min(town.import_limit, max(0.0, plan.aim - filtered - wells))
+    rate[town.f_wells] = wells
+    rate[town.f_import] = imported
+    rate[town.f_supply_tanks] = filtered + wells
+    if town.backwash_to == 1 and town.has_plant:
+        arriving[town.s_discharge] += washing
+    return filtered + wells + imported, wells
+
+
+@njit(cache=True)
+def town_uses(town, land, plan, made, state, dt):  # type: ignore[no-untyped-def]
+    """Mains, leaks, homes, workplaces and yards; returns what goes to the sewers from them [m3/d]."""
+    volume, rate, _ = state
+    supplied = min(plan.need, made + volume[town.s_tanks] / dt)
+    leaked = town.real_losses * supplied
+    homes, work, yards = shared_out(supplied - leaked, plan.homes, plan.work, plan.yards)
+    rate[town.f_supply_mains] = supplied
+    rate[town.f_leak] = leaked
+    rate[town.f_work] = work
+    rate[town.f_yards] = yards
+    applied = yards + rate[town.f_reuse_yards]
+    rate[land.f_yards_sky] += (1.0 - town.yard_efficiency) * applied
+    sewage = _homes_use(town, homes, rate)
+    consumed = town.work_consumed * work
+    rate[town.f_work_sky] = consumed
+    rate[town.f_work_sewage] = work - consumed
+    return sewage + work - consumed
+
+
+@njit(cache=True)
+def _homes_use(town, homes, rate):  # type: ignore[no-untyped-def]
+    total = 0.0
+    total += _one_use(town, homes * town.toilets, rate, town.f_toilets, town.f_toilets_sewage,
+                      town.f_toilets_septic, town.f_toilets_sky)
+    total += _one_use(town, homes * town.baths, rate, town.f_baths, town.f_baths_sewage,
+                      town.f_baths_septic, town.f_baths_sky)
+    total += _one_use(town, homes * town.laundry, rate, town.f_laundry, town.f_laundry_sewage,
+                      town.f_laundry_septic, town.f_laundry_sky)
+    total += _one_use(town, homes * town.taps, rate, town.f_taps, town.f_taps_sewage,
+                      town.f_taps_septic, town.f_taps_sky)
+    return total
+
+
+@njit(cache=True)
+def _one_use(town, used, rate, f_in, f_sewage, f_septic, f_sky):  # type: ignore[no-untyped-def]
+    consumed = town.homes_consumed * used
+    septic = town.septic * (used - consumed)
+    rate[f_in] = used
+    rate[f_sky] = consumed
+    rate[f_septic] = septic
+    rate[f_sewage] = used - consumed - septic
+    return used - consumed - septic
+
+
+@njit(cache=True)
+def town_cleans(town, land, sewage, state, dt):  # type: ignore[no-untyped-def]
+    """Sewers, wastewater treatment, reclaimed water and the outfall."""
+    volume, rate, arriving = state
+    inflow = sewage + rate[town.f_infiltration] + rate[land.f_pavement_sewers]
+    if town.backwash_to == 0:
+        inflow += rate[town.f_backwash]
+    carried, overflow = sewer_flows(volume[town.s_sewers], inflow, town.sewer_time,
+                                    town.sewer_capacity, town.sewer_storage, dt)
+    rate[town.f_primary] = carried
+    rate[town.f_overflow] = overflow
+    sludge = 0.5 * town.wastewater_sludge * carried
+    rate[town.f_primary_sludge] = sludge
+    full, bypass = wet_weather_split(carried - sludge, town.secondary_capacity)
+    final_sludge = min(sludge, full)
+    rate[town.f_aeration] = full
+    rate[town.f_bypass] = bypass
+    rate[town.f_final] = full
+    rate[town.f_final_sludge] = final_sludge
+    rate[town.f_contact] = full - final_sludge
+    effluent = full - final_sludge + bypass
+    sent = (rate[town.f_reuse_yards] + rate[town.f_reuse_groundwater] + rate[town.f_reuse_plant]
+            + rate[town.f_reuse_reservoir])
+    room = (town.reclaimed_volume - volume[town.s_reclaimed]) / dt + sent
+    reclaimed = min(effluent, max(0.0, room))
+    rate[town.f_reclaimed] = reclaimed
+    arriving[town.s_discharge] += overflow
+    if town.has_pond:
+        rate[town.f_pond] = effluent - reclaimed
+    else:
+        rate[town.f_outfall] = effluent - reclaimed
+        arriving[town.s_outfall] += effluent - reclaimed
