@@ -1,0 +1,24 @@
+"""The water record: what stood where and what flowed where, checked to the last drop."""
+
+from hydroloop.record.build import build_record
+from hydroloop.record.check import ALLOWED_GAP, check_record, closure_gap, step_days
+from hydroloop.record.names import BOUNDARIES, KINDS, nearest
+from hydroloop.record.netcdf import read_record, write_record
+from hydroloop.record.network import Network
+from hydroloop.record.tables import edges_of, water_record
+
+__all__ = [
+    "ALLOWED_GAP",
+    "BOUNDARIES",
+    "KINDS",
+    "Network",
+    "build_record",
+    "check_record",
+    "closure_gap",
+    "edges_of",
+    "nearest",
+    "read_record",
+    "step_days",
+    "water_record",
+    "write_record",
+]

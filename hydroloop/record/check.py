@@ -1,0 +1,176 @@
+"""Does the account close? Every store, every step, every member."""
+
+from __future__ import annotations
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.errors import RecordError
+
+ALLOWED_GAP = 1e-9
+"""Largest gap that a record may have, relative to the throughput of the store [-]."""
+
+# A store that has run down to its last drop is judged by this part of its usual throughput: the
+# rounding of a large volume is otherwise a large part of the drop that is left.
+_LAST_DROP = 1e-5
+
+_DIMS = {
+    "source": ("flow",), "target": ("flow",), "kind": ("flow",),
+    "place": ("store",), "role": ("store",),
+    "volume": ("edge", "store"), "rate": ("time", "flow"),
+}  # fmt: skip
+
+
+def step_days(record: xr.Dataset) -> np.ndarray:
+    """Length of every step.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Water record.
+
+    Returns
+    -------
+    numpy.ndarray
+        Lengths, shape (time) [d].
+    """
+    return np.diff(record["edge"].values) / np.timedelta64(1, "D")
+
+
+def closure_gap(record: xr.Dataset) -> xr.DataArray:
+    """Gap of the account, relative to the throughput.
+
+    Storage change minus inflow plus outflow, over the water that the store held or received in
+    the step. Do not trust a record whose gap is more than rounding.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Water record.
+
+    Returns
+    -------
+    xarray.DataArray
+        Gap, shape (time, store) and member last where the record has it [-].
+
+    Notes
+    -----
+    gap = (V[t+1] - V[t] - dt (in - out)) / max(V[t] + dt in, V[t+1] + dt out), with volumes V [m3],
+    step dt [d], in and out [m3/d]. The divisor is at least 1e-5 of its largest value in the store.
+
+    Examples
+    --------
+    >>> from hydroloop.record import Network, build_record
+    >>> lake = Network(["lake"], ["rain"], ["lake"], ["rain"])
+    >>> record = build_record(lake, ["2031-01-01", "2031-01-02"], [[0.0], [5.0]], [[5.0]])
+    >>> float(closure_gap(record).max())
+    0.0
+    """
+    volume, rate = record["volume"].values, record["rate"].values
+    ends = [_positions(record, name) for name in ("source", "target")]
+    gap = _relative_gap(volume, rate, step_days(record), *ends)
+    dims = ("time", "store", *record["volume"].dims[2:])
+    attrs = {"units": "1", "long_name": "gap of the account, relative to the throughput"}
+    return xr.DataArray(gap, {name: record[name] for name in dims}, dims, attrs=attrs)
+
+
+def _positions(record: xr.Dataset, end: str) -> np.ndarray:
+    where = {name: i for i, name in enumerate(record["store"].values.tolist())}
+    return np.array([where.get(name, -1) for name in record[end].values.tolist()], dtype=np.int64)
+
+
+def _relative_gap(
+    volume: np.ndarray, rate: np.ndarray, days: np.ndarray, source: np.ndarray, target: np.ndarray
+) -> np.ndarray:
+    shape = (len(days), volume.shape[1], *volume.shape[2:])
+    into, out = np.zeros(shape), np.zeros(shape)
+    moved = rate * days.reshape(-1, *[1] * (rate.ndim - 1))
+    for flow, (a, b) in enumerate(zip(source.tolist(), target.tolist(), strict=True)):
+        if a >= 0:
+            out[:, a] += moved[:, flow]
+        if b >= 0:
+            into[:, b] += moved[:, flow]
+    scale = np.maximum(volume[:-1] + into, volume[1:] + out)
+    scale = np.maximum(scale, _LAST_DROP * scale.max(axis=0, keepdims=True))
+    gap = (volume[1:] - volume[:-1]) - (into - out)
+    return np.divide(gap, scale, out=np.zeros(shape), where=scale > 0)
+
+
+def check_record(record: xr.Dataset) -> None:
+    """Check that a water record keeps its own rules.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Water record.
+
+    Raises
+    ------
+    RecordError
+        A variable is missing or has other dimensions, a volume or rate is negative or not finite,
+        or the account of a store does not close. Names the worst place: store and date.
+
+    Examples
+    --------
+    >>> from hydroloop.record import Network, build_record
+    >>> lake = Network(["lake"], ["rain"], ["lake"], ["rain"])
+    >>> check_record(build_record(lake, ["2031-01-01", "2031-01-02"], [[0.0], [5.0]], [[5.0]]))
+    """
+    _check_shape(record)
+    _check_sign(record, "volume", "store")
+    _check_sign(record, "rate", "flow")
+    gap = closure_gap(record)
+    size = np.abs(gap.values)
+    if size.max(initial=0.0) <= ALLOWED_GAP:
+        return
+    worst = np.unravel_index(int(size.argmax()), size.shape)
+    store = str(record["store"].values[worst[1]])
+    date = _day(record["time"].values[worst[0]])
+    more = int((size > ALLOWED_GAP).sum()) - 1
+    rest = f" {more} more such places." if more else ""
+    raise RecordError(
+        f"{store}, {date}{_member(record, worst)}: the account does not close: the gap is "
+        f"{size[worst]:.3g} of the throughput, {ALLOWED_GAP:g} is allowed.{rest} "
+        "Check what flows into and out of that store.",
+        store=store, date=date, gap=float(gap.values[worst]),
+    )  # fmt: skip
+
+
+def _check_shape(record: xr.Dataset) -> None:
+    for name, dims in _DIMS.items():
+        if name not in record:
+            raise RecordError(f'the record has no "{name}". Build it with hydroloop.water_record.')
+        found = record[name].dims
+        if found[: len(dims)] != dims or found[len(dims) :] not in ((), ("member",)):
+            raise RecordError(f'"{name}" has dimensions {found}, but {dims} are wanted.')
+    if record["volume"].dims[2:] != record["rate"].dims[2:]:
+        raise RecordError('"volume" and "rate" must both have members, or neither.')
+    edge, time = record["edge"].values, record["time"].values
+    if len(edge) != len(time) + 1 or not len(time) or (edge[:-1] != time).any():
+        raise RecordError('"edge" must hold every time and the end of the last step.')
+    if (np.diff(edge) <= np.timedelta64(0, "ns")).any():
+        raise RecordError("the edges do not run forward in time. Sort them.")
+
+
+def _check_sign(record: xr.Dataset, name: str, axis: str) -> None:
+    values = record[name].values
+    if np.isfinite(values).all() and values.min(initial=0.0) >= 0:
+        return
+    bad = ~(np.isfinite(values) & (values >= 0))
+    first = np.unravel_index(int(bad.argmax()), bad.shape)
+    whose = str(record[axis].values[first[1]])
+    date = _day(record[record[name].dims[0]].values[first[0]])
+    raise RecordError(
+        f"{whose}, {date}{_member(record, first)}: the {name} is {values[first]:g}, but it must "
+        f"be a number of zero or more. {int(bad.sum()) - 1} more such places.",
+        store=whose if axis == "store" else "", date=date,
+    )  # fmt: skip
+
+
+def _member(record: xr.Dataset, place: tuple[np.intp, ...]) -> str:
+    return f", member {record['member'].values[place[2]]}" if len(place) > 2 else ""
+
+
+def _day(instant: np.datetime64) -> str:
+    text = str(np.datetime_as_string(instant, unit="m"))
+    return text[:10] if text.endswith("T00:00") else text

@@ -1,0 +1,131 @@
+"""Keep a water record in a NetCDF file."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.errors import OutputError, Problem, RecordError, TableError
+from hydroloop.record.check import check_record
+
+_CLOCK = {"units": "microseconds since 1970-01-01", "calendar": "proleptic_gregorian",
+          "dtype": "int64"}  # fmt: skip
+
+
+def write_record(record: xr.Dataset, path: str | os.PathLike[str], *, force: bool = False) -> Path:
+    """Write a water record to a NetCDF file, whole or not at all.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Water record.
+    path : path
+        File to write.
+    force : bool
+        Replace a file that is there already.
+
+    Returns
+    -------
+    pathlib.Path
+        The file.
+
+    Raises
+    ------
+    OutputError
+        The file is there already, or cannot be written.
+    RecordError
+        The record breaks its own rules.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> from hydroloop.record import Network, build_record, read_record
+    >>> lake = Network(["lake"], ["rain"], ["lake"], ["rain"])
+    >>> record = build_record(lake, ["2031-01-01", "2031-01-02"], [[0.0], [5.0]], [[5.0]])
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     file = write_record(record, f"{folder}/lake.nc")
+    ...     read_record(file).identical(record)
+    True
+    """
+    check_record(record)
+    target = Path(path)
+    if target.exists() and not force:
+        raise OutputError(f"{target}: is there already. Choose another name, or force it.")
+    # Attributes of the time axes belong to the encoding while the file is written.
+    encoding = {name: dict(_CLOCK) for name in ("time", "edge")}
+    encoding |= {
+        str(name): {"zlib": True, "complevel": 1}
+        for name, data in record.data_vars.items()
+        if data.dtype.kind in "fi" and data.ndim
+    }
+    temporary = None
+    try:
+        handle, temporary = tempfile.mkstemp(suffix=".nc", prefix=".", dir=target.parent)
+        os.close(handle)
+        record.to_netcdf(temporary, engine="h5netcdf", encoding=encoding)
+        os.replace(temporary, target)
+    except OSError as error:
+        raise OutputError(f"{target}: cannot be written ({error.strerror or error}).") from error
+    finally:
+        if temporary and os.path.exists(temporary):
+            os.unlink(temporary)
+    return target
+
+
+def read_record(path: str | os.PathLike[str]) -> xr.Dataset:
+    """Read a water record from a NetCDF file.
+
+    Parameters
+    ----------
+    path : path
+        File that `write_record` wrote.
+
+    Returns
+    -------
+    xarray.Dataset
+        The record, equal to what was written.
+
+    Raises
+    ------
+    TableError
+        There is no such file, or it holds no water record.
+
+    Examples
+    --------
+    See `write_record`.
+    """
+    source = Path(path)
+    if not source.is_file():
+        raise TableError(Problem(str(source), "there is no such file.", "Check the path."))
+    try:
+        with xr.open_dataset(source, engine="h5netcdf") as opened:
+            record = opened.load()
+        record = _as_written(record)
+        check_record(record)
+    except (OSError, ValueError, KeyError) as error:
+        what = str(error) if isinstance(error, RecordError) else "holds no water record."
+        cure = "Write it with hydroloop.write_record."
+        raise TableError(Problem(str(source), what, cure)) from error
+    return record
+
+
+def _as_written(record: xr.Dataset) -> xr.Dataset:
+    """Texts as arrays of str and instants in nanoseconds, as a new record has them."""
+    changed = {}
+    for name, data in record.variables.items():
+        if data.dtype.kind in "OUT":
+            changed[name] = (data.dims, data.values.astype(str), data.attrs)
+        elif data.dtype.kind == "M":
+            changed[name] = (data.dims, data.values.astype("datetime64[ns]"), data.attrs)
+    record = record.assign({k: v for k, v in changed.items() if k in record.data_vars})
+    record = record.assign_coords({k: v for k, v in changed.items() if k in record.coords})
+    for variable in record.variables.values():
+        variable.encoding.clear()
+    record.encoding.clear()
+    # A NetCDF file hands whole numbers back as numpy scalars.
+    record.attrs = {k: v.item() if isinstance(v, np.generic) else v for k, v in record.attrs.items()}
+    return record
