@@ -7,7 +7,7 @@ import datetime as dt
 import math
 import tomllib
 from collections.abc import Mapping
-from numbers import Real
+from numbers import Integral, Real
 from typing import TYPE_CHECKING, Any
 
 from hydroloop import units
@@ -113,13 +113,19 @@ def _as_written(path: Path, value: Any) -> Any:
                 for name, inner in value.items()}
     if isinstance(value, bool | dt.date | str) or value is None:
         return value
-    if not isinstance(value, Real):
-        return getattr(value, "item", lambda: str(value))()
-    plain = int(value) if float(value).is_integer() and not isinstance(value, float) \
-        else float(value)
+    plain = _plain_number(value)
+    if plain is None:
+        return str(value)
     if not here or not here.dimension or here.dimension in ("share", "count"):
         return plain
     return plain if not math.isfinite(plain) else with_unit(plain, here.dimension)
+
+
+def _plain_number(value: Any) -> int | float | None:
+    """A number of any library as one of Python's own."""
+    if isinstance(value, Integral):
+        return int(value)
+    return float(value) if isinstance(value, Real) else None
 
 
 def with_unit(value: float, dimension: str) -> str:
@@ -174,7 +180,8 @@ def scaled_values(
 
 
 def _scaled(scenario: Scenario, path: Path, factor: Any) -> dict[str, Any] | Finding:
-    if isinstance(factor, bool) or not isinstance(factor, Real) or not 0 <= factor < 1e6:
+    by = None if isinstance(factor, bool) else _plain_number(factor)
+    if by is None or not 0 <= by < 1e6:
         return Finding(path, f"{shown(factor)} is not a factor.", "Write a number from 0 up.")
     wrong = _no_such(scenario.data, path, None)
     if wrong:
@@ -182,18 +189,18 @@ def _scaled(scenario: Scenario, path: Path, factor: Any) -> dict[str, Any] | Fin
     here, now = find(path), _value_at(scenario, path)
     key = dotted(path)
     if hasattr(now, "file") and hasattr(now, "scale"):
-        return {f"{key}.scale": now.scale * float(factor)}
+        return {f"{key}.scale": now.scale * by}
     if isinstance(now, list) and here and here.dimension == "flow":
-        return {key: [with_unit(month * float(factor), "flow") for month in now]}
+        return {key: [with_unit(month * by, "flow") for month in now]}
     if now is None:
         return Finding(path, "has no value of its own here that could be scaled.",
                        "Set it first; hydroloop explain says how it is worked out.")
     if isinstance(now, bool) or not isinstance(now, float) or here is None:
         return Finding(path, "is not a number that can be scaled.", "Set it instead.")
     if key in scenario.ranges:
-        low, high = (end * float(factor) for end in scenario.ranges[key])
+        low, high = (end * by for end in scenario.ranges[key])
         return {key: f"{with_unit(low, here.dimension)} to {with_unit(high, here.dimension)}"}
-    return {key: now * float(factor)}
+    return {key: now * by}
 
 
 def _value_at(scenario: Scenario, path: Path) -> Any:

@@ -1,10 +1,135 @@
-"""Cross-checks: what no single key can say of itself."""
+"""Cross-checks: what no single key can say of itself.
+
+Each check reads a draft and says what is wrong; parts that are wrong already are passed over.
+"""
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Iterator
+
+from hydroloop.scenario.checks_river import aquifer_checks, reservoir_checks, river_checks
+from hydroloop.scenario.checks_town import town_checks
 from hydroloop.scenario.draft import Draft, Finding
+from hydroloop.scenario.limits import limit_checks
+
+KINDS = ("river", "reservoir", "aquifer", "town")
+_FIRST_YEAR, _LAST_YEAR, _MOST_YEARS = 1700, 2250, 200
+_MINUTES_A_DAY = 1440
 
 
 def cross_checks(draft: Draft) -> list[Finding]:
-    """Everything that is wrong between keys."""
-    return []
+    """Everything that is wrong between keys.
+
+    Parameters
+    ----------
+    draft : Draft
+        The scenario as written.
+
+    Returns
+    -------
+    list of Finding
+        In no particular order.
+    """
+    return [
+        *_title(draft), *_names(draft), *_season(draft), *_files(draft), *limit_checks(draft),
+        *river_checks(draft), *reservoir_checks(draft), *aquifer_checks(draft),
+        *town_checks(draft),
+    ]
+
+
+def _title(draft: Draft) -> Iterator[Finding]:
+    if not draft.has("title"):
+        return
+    title = draft.raw("title")
+    if isinstance(title, str) and not title.strip():
+        yield Finding(("title",), "is empty.", "Give the place a name.")
+    elif isinstance(title, str) and (len(title) > 200 or not title.isprintable()):
+        yield Finding(("title",), "is more than one short line.", "Put the rest under about.")
+
+
+def _names(draft: Draft) -> Iterator[Finding]:
+    """Names become parts of store names and of dotted keys, so they are plain and unique."""
+    seen: dict[str, str] = {}
+    for kind in KINDS:
+        names = draft.names(kind)
+        if kind in ("river", "town") and draft.raw(kind) == {}:
+            yield Finding((kind,), f"there is no {kind}.", f"Write [{kind}.NAME] and its keys.")
+        for name in names:
+            if not _plain(name):
+                yield Finding((kind, name), f'"{name[:60]}" is not a plain name.',
+                              "Use letters, digits, _ and -, at most 40 of them.")
+            elif name in seen:
+                yield Finding((kind, name), f'a {seen[name]} is called "{name}" already.',
+                              "Give each place a name of its own.")
+            seen.setdefault(name, kind)
+
+
+def _plain(name: str) -> bool:
+    return len(name) <= 40 and name[:1].isalpha() and all(
+        c.isalnum() or c in "_-" for c in name)
+
+
+def _season(draft: Draft) -> Iterator[Finding]:
+    start, end = _date(draft, "start"), _date(draft, "end")
+    for name, day in (("start", start), ("end", end)):
+        if day and not _FIRST_YEAR <= day.year <= _LAST_YEAR:
+            yield Finding(("season", name), f"the year {day.year} is out of reach.",
+                          f"Write a year from {_FIRST_YEAR} to {_LAST_YEAR}.")
+    if start and end:
+        days = (end - start).days + 1
+        if days < 1:
+            yield Finding(("season", "end"), f"{end} comes before the first day, {start}.",
+                          "Let the season end after it starts.")
+        elif days > _MOST_YEARS * 366:
+            yield Finding(("season", "end"), f"the season has {days:,} days.",
+                          f"Let it last at most {_MOST_YEARS} years.")
+    yield from _step(draft)
+
+
+def _date(draft: Draft, name: str) -> dt.date | None:
+    value = draft.raw("season", name)
+    if isinstance(value, str):
+        try:
+            return dt.date.fromisoformat(value.strip())
+        except ValueError:
+            return None
+    return value if isinstance(value, dt.date) and not isinstance(value, dt.datetime) else None
+
+
+def _step(draft: Draft) -> Iterator[Finding]:
+    step = draft.quantity("season", "step")
+    if step is None:
+        return
+    if step.low != step.high:
+        yield Finding(("season", "step"), "a step cannot be a range.", 'Write "1 day".')
+        return
+    minutes = step.value * _MINUTES_A_DAY
+    steps = _MINUTES_A_DAY / minutes if minutes > 0 else 0.0
+    if not 60 - 1e-6 <= minutes <= _MINUTES_A_DAY + 1e-6 or abs(steps - round(steps)) > 1e-6:
+        yield Finding(("season", "step"), f'"{step.text}" does not divide a day into whole steps '
+                      "of one hour or more.", 'Write "1 day", "12 hour", "6 hour" or "1 hour".')
+
+
+def _files(draft: Draft) -> Iterator[Finding]:
+    paths: list[tuple[str, ...]] = [("weather", "file")]
+    paths += [("river", name, "inflow", "file") for name in draft.names("river")]
+    for path in paths:
+        name = draft.word(*path)
+        if not name:
+            if draft.raw(*path) == "":
+                yield Finding(path, "is empty.", "Name a CSV file.")
+            continue
+        target = draft.folder / name
+        try:
+            inside = target.resolve().is_relative_to(draft.folder.resolve())
+            exists = inside and target.is_file()
+        except (OSError, ValueError, RuntimeError):
+            inside, exists = True, False
+        if not inside:
+            yield Finding(path, f'"{name[:80]}" lies outside the folder of the scenario.',
+                          "Put the file beside the scenario file and write its name.")
+        elif not exists:
+            there = ", ".join(sorted(f.name for f in draft.folder.glob("*.csv"))[:8])
+            yield Finding(path, f'there is no file "{name[:80]}" beside the scenario file.',
+                          f"There are: {there}." if there else "Put it there.")

@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 
 from pydantic_core import PydanticUndefined
 
+from hydroloop import units
 from hydroloop.errors import InputError
 from hydroloop.scenario.quantities import read
 from hydroloop.scenario.tree import Path, find
@@ -72,8 +73,8 @@ class Draft:
         value = self.raw(*path)
         return value if isinstance(value, str) else ""
 
-    def held(self, *path: str) -> float | None:
-        """A quantity in its held unit, or its default; None where it has none or is wrong."""
+    def quantity(self, *path: str) -> units.Quantity | None:
+        """A quantity with its ends, or its default; None where it has none or is wrong."""
         here = find(path)
         if here is None or path in self.wrong or not here.dimension:
             return None
@@ -84,3 +85,21 @@ class Draft:
             return read(value, here.dimension, path[-1])
         except InputError:
             return None
+
+    def held(self, *path: str) -> float | None:
+        """The middle of a quantity in its held unit, or its default, or None."""
+        found = self.quantity(*path)
+        return None if found is None else found.value
+
+    def members(self, *path: str) -> list[float]:
+        """The members of a list of quantities, in the held unit; those that are wrong left out."""
+        here, values = find(path), self.raw(*path)
+        if here is None or not isinstance(values, list):
+            return []
+        held = []
+        for value in values:
+            try:
+                held.append(read(value, here.dimension, path[-1]).value)
+            except InputError:
+                continue
+        return held

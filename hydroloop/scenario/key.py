@@ -49,7 +49,8 @@ def key(
     pydantic.fields.FieldInfo
         The field, with all this as its metadata.
     """
-    extra = {"usual": list(usual) if usual else None, "source": source, "computed": computed}
+    extra: dict[str, Any] = {
+        "usual": list(usual) if usual else None, "source": source, "computed": computed}
     return Field(default, description=meaning, json_schema_extra=extra)
 
 

@@ -5,10 +5,93 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
+from hydroloop import units
 from hydroloop.scenario.draft import Draft, Finding
-from hydroloop.scenario.tree import Path
+from hydroloop.scenario.key import note
+from hydroloop.scenario.quantities import read, shown
+from hydroloop.scenario.tree import Node, Path, find
+
+_DEEP_M, _SHALLOW_M = 150.0, 0.5
 
 
 def unusual(draft: Draft, given: Iterable[tuple[Path, Any]]) -> Iterator[Finding]:
-    """Values outside the usual range."""
-    yield from ()
+    """Find values that are allowed but that few places have.
+
+    Parameters
+    ----------
+    draft : Draft
+        The scenario as written, nothing wrong in it.
+    given : iterable of tuple
+        Path and value of every key that was written.
+
+    Yields
+    ------
+    Finding
+        One for each unusual value.
+    """
+    for path, value in given:
+        here = find(path)
+        if here is not None and note(here.field, "usual"):
+            yield from _outside(path, value, here)
+    for name in draft.names("town"):
+        yield from _drinks_its_own(draft, name)
+        yield from _small_plant(draft, name)
+    for name in draft.names("reservoir"):
+        yield from _odd_depth(draft, name)
+
+
+def _outside(path: Path, value: Any, here: Node) -> Iterator[Finding]:
+    low, high = note(here.field, "usual")
+    if isinstance(value, list | dict | bool):
+        return
+    if here.dimension:
+        first, last = (read(end, here.dimension).value for end in (low, high))
+        quantity = read(value, here.dimension, str(path[-1]))
+        ends = (quantity.low, quantity.high)
+    elif isinstance(value, int | float):
+        first, last, ends = low, high, (value, value)
+    else:
+        return
+    if (ends[0] < first * (1 - 1e-9) - 1e-12 and first >= 0) or (ends[0] < first and first < 0) \
+            or ends[1] > last * (1 + 1e-9):
+        source = note(here.field, "source")
+        yield Finding(path, f"{shown(value)} is unusual: the usual range is {low} to {high}"
+                      f"{f' ({source})' if source else ''}.", "Check it, or go on if you mean it.")
+
+
+def _drinks_its_own(draft: Draft, name: str) -> Iterator[Finding]:
+    town = ("town", name)
+    same = draft.word(*town, "intake", "river") == draft.word(*town, "outfall", "river")
+    intake, outfall = draft.held(*town, "intake", "at"), draft.held(*town, "outfall", "at")
+    if same and intake is not None and outfall is not None and outfall <= intake:
+        yield Finding((*town, "outfall", "at"), "the outfall lies above the town's own intake, so "
+                      "the town takes its own return flow in again.",
+                      "Check it, or go on if you mean it.")
+
+
+def _small_plant(draft: Draft, name: str) -> Iterator[Finding]:
+    """A plant far below what its people use is most often a slip of the unit."""
+    town = ("town", name)
+    capacity, people = draft.held(*town, "plant", "capacity"), draft.held(*town, "people")
+    if capacity is None or people is None:
+        return
+    if draft.has(*town, "wells") or draft.has(*town, "imported"):
+        return
+    use = sum(draft.held(*town, part, "use_per_person") or 0.0 for part in ("homes", "workplaces"))
+    if capacity < people * use:
+        path = (*town, "plant", "capacity")
+        yield Finding(path, f"{shown(draft.raw(*path))} is {capacity / (people * use):.2g} of "
+                      "what the town's people use on an average day "
+                      f"({units.format_quantity(people * use, 'flow')}).",
+                      "Check the unit, or go on if you mean it.")
+
+
+def _odd_depth(draft: Draft, name: str) -> Iterator[Finding]:
+    path = ("reservoir", name)
+    volume, area_km2 = draft.held(*path, "capacity"), draft.held(*path, "area")
+    if not volume or not area_km2:
+        return
+    depth_m = volume / (area_km2 * 1e6)
+    if not _SHALLOW_M <= depth_m <= _DEEP_M:
+        yield Finding((*path, "area"), f"capacity over area makes a mean depth of {depth_m:.3g} m.",
+                      "Check both, or go on if you mean it.")

@@ -18,10 +18,11 @@ from hydroloop.errors import InputError
 
 # Keys that are called "a capacity", "an area" in a message; others are called "this key".
 _NOUNS = frozenset((
-    "capacity permit length width volume area catchment inflow speed release storage recession "
-    "elevation latitude wind cell depression tank travel_time minimum_flow reference_flow "
-    "soil_depth use_per_person area_per_person step baseflow infiltration clearwell"
-).split())
+    "capacity", "permit", "length", "width", "volume", "area", "catchment", "inflow", "speed",
+    "release", "storage", "recession", "elevation", "latitude", "cell", "depression", "tank",
+    "travel_time", "minimum_flow", "reference_flow", "soil_depth", "use_per_person",
+    "area_per_person", "step", "baseflow", "infiltration", "clearwell",
+))
 _PLACES = frozenset(("at", "joins_at"))
 
 
@@ -50,8 +51,8 @@ def called(name: str) -> str:
     return ("an " if name[0] in "aeio" else "a ") + name.replace("_", " ")
 
 
-def read(value: Any, dimension: str, name: str = "") -> float:
-    """Turn what stands in the file into the number that is held.
+def read(value: Any, dimension: str, name: str = "") -> units.Quantity:
+    """Turn what stands in the file into a quantity in its held unit.
 
     Parameters
     ----------
@@ -64,8 +65,8 @@ def read(value: Any, dimension: str, name: str = "") -> float:
 
     Returns
     -------
-    float
-        Value in the held unit; of a range, the middle.
+    units.Quantity
+        Value and ends in the held unit.
 
     Raises
     ------
@@ -79,7 +80,7 @@ def read(value: Any, dimension: str, name: str = "") -> float:
     if name in _PLACES and text.lstrip().startswith(("-", "\u2212")):
         raise units.refusal(f'"{text}" lies above the head of the river.',
                             "Distances count down from the head, which is at 0 km.")
-    return units.parse(text, dimension, name=called(name)).value
+    return units.parse(text, dimension, name=called(name))
 
 
 def _plain(value: float) -> str:
@@ -112,7 +113,7 @@ def _short(value: int) -> str:
 def _reader(dimension: str) -> Any:
     def validate(value: Any, info: ValidationInfo) -> float:
         try:
-            return read(value, dimension, info.field_name or "")
+            return read(value, dimension, info.field_name or "").value
         except InputError as error:
             problem = error.problems[0]
             raise PydanticCustomError(

@@ -1,0 +1,185 @@
+"""Cross-checks of rivers, reservoirs and shared groundwater."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from hydroloop.scenario.draft import Draft, Finding
+from hydroloop.scenario.nearest import offer
+
+_MOST_CELLS = 2000
+
+
+def river_checks(draft: Draft) -> Iterator[Finding]:
+    """Find what is wrong with the rivers and how they meet.
+
+    Parameters
+    ----------
+    draft : Draft
+        The scenario as written.
+
+    Yields
+    ------
+    Finding
+        One for each thing that is wrong.
+    """
+    yield from _circles(draft)
+    for name in draft.names("river"):
+        yield from _junction(draft, name)
+        yield from _water(draft, name)
+        yield from _used_before(draft, name)
+        length, cell = draft.held("river", name, "length"), draft.held("river", name, "cell")
+        if length and cell and length / cell > _MOST_CELLS:
+            yield Finding(("river", name, "cell"), f"would cut the river into {length / cell:,.0f} "
+                          "stores.", f"Write a cell that makes at most {_MOST_CELLS:,}.")
+
+
+def known_place(draft: Draft, *path: str, kind: str = "river") -> Iterator[Finding]:
+    """Check that a name at a path is one of the places of its kind.
+
+    Parameters
+    ----------
+    draft : Draft
+        The scenario as written.
+    *path : str
+        Where the name stands.
+    kind : str
+        ``river``, ``reservoir`` or ``aquifer``.
+
+    Yields
+    ------
+    Finding
+        If there is no such place.
+    """
+    value = draft.raw(*path)
+    names = draft.names(kind)
+    if isinstance(value, str) and value not in names:
+        yield Finding(path, f'there is no {kind} "{value[:60]}".', offer(value, names))
+
+
+def on_river(draft: Draft, *path: str, river: str = "river", at: str = "at") -> Iterator[Finding]:
+    """Check that a point lies on a river that exists, between its head and its end.
+
+    Parameters
+    ----------
+    draft : Draft
+        The scenario as written.
+    *path : str
+        The table that holds the point.
+    river, at : str
+        Keys of the river and of the distance below its head.
+
+    Yields
+    ------
+    Finding
+        If the river is unknown, or the point lies beyond its end.
+    """
+    yield from known_place(draft, *path, river)
+    name = draft.word(*path, river)
+    place = draft.quantity(*path, at)
+    length = draft.held("river", name, "length") if name in draft.names("river") else None
+    if place is not None and length is not None and place.high > length * (1 + 1e-9):
+        yield Finding((*path, at), f'"{place.text}" lies beyond the end of the river "{name}", '
+                      f"which is {length:g} km long.", "Write a distance below its head.")
+
+
+def _junction(draft: Draft, name: str) -> Iterator[Finding]:
+    path = ("river", name)
+    if draft.has(*path, "joins_at") and not draft.has(*path, "joins"):
+        yield Finding((*path, "joins_at"), "says where, but not into which river.",
+                      "Add joins, or leave joins_at out.")
+    yield from on_river(draft, *path, river="joins", at="joins_at")
+
+
+def _circles(draft: Draft) -> Iterator[Finding]:
+    """Rivers that flow in a circle: each circle once, where its first river is written."""
+    names = draft.names("river")
+    joins = {name: draft.word("river", name, "joins") for name in names}
+    told: set[str] = set()
+    for first in names:
+        course, here = [first], joins[first]
+        while here in joins and here not in course:
+            course.append(here)
+            here = joins[here]
+        if here == first and first not in told:
+            told.update(course)
+            circle = " -> ".join([*course, first])
+            what = ("a river cannot join itself." if len(course) == 1 else
+                    f"the rivers flow in a circle: {circle}.")
+            yield Finding(("river", first, "joins"), what, "Water runs downhill: let one end.")
+
+
+def _water(draft: Draft, name: str) -> Iterator[Finding]:
+    """A river must get water from somewhere: its head, its catchment or another river."""
+    path = ("river", name)
+    fed = any(draft.word("river", other, "joins") == name for other in draft.names("river"))
+    if fed or draft.has(*path, "catchment"):
+        return
+    if not draft.has(*path, "inflow"):
+        yield Finding(path, "the river has no water: no inflow, no catchment, and no river "
+                      "joins it.", 'Write for example inflow = "2.5 m3/s".')
+    elif (inflow := draft.quantity(*path, "inflow")) is not None and inflow.high <= 0:
+        yield Finding((*path, "inflow"), "is zero, and nothing else feeds the river.",
+                      'Write for example "2.5 m3/s", or a catchment.')
+
+
+def _used_before(draft: Draft, name: str) -> Iterator[Finding]:
+    path = ("river", name, "used_before")
+    shares = draft.raw(*path)
+    if not isinstance(shares, list) or any(wrong[:3] == path for wrong in draft.wrong):
+        return
+    if not shares or len(shares) > 50:
+        yield Finding(path, f"the list has {len(shares)} shares.",
+                      "Write shares for never, once, twice and so on.")
+        return
+    total = sum(draft.members(*path))
+    if abs(total - 1) > 1e-6:
+        yield Finding(path, f"the shares add up to {total * 100:.6g} %.",
+                      "Let never, once, twice and so on add up to 100 %.")
+
+
+def reservoir_checks(draft: Draft) -> Iterator[Finding]:
+    """Find what is wrong with the reservoirs.
+
+    Parameters
+    ----------
+    draft : Draft
+        The scenario as written.
+
+    Yields
+    ------
+    Finding
+        One for each thing that is wrong.
+    """
+    dams: dict[tuple[str, float], str] = {}
+    for name in draft.names("reservoir"):
+        path = ("reservoir", name)
+        yield from on_river(draft, *path)
+        at = draft.held(*path, "at")
+        if at is not None:
+            other = dams.setdefault((draft.word(*path, "river"), round(at, 6)), name)
+            if other != name:
+                yield Finding((*path, "at"), f'the dam of "{other}" stands at the same place.',
+                              "Let one stand above the other.")
+        start, dead = draft.quantity(*path, "start"), draft.quantity(*path, "dead_storage")
+        if start and dead and start.low < dead.high:
+            yield Finding((*path, "start"), f"the reservoir starts {start.low * 100:.3g} % "
+                          f"full, below its dead storage of {dead.high * 100:.3g} %.",
+                          "Start it fuller.")
+
+
+def aquifer_checks(draft: Draft) -> Iterator[Finding]:
+    """Find what is wrong with shared groundwater.
+
+    Parameters
+    ----------
+    draft : Draft
+        The scenario as written.
+
+    Yields
+    ------
+    Finding
+        One for each thing that is wrong.
+    """
+    for name in draft.names("aquifer"):
+        yield from on_river(draft, "aquifer", name)

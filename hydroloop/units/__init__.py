@@ -1,0 +1,22 @@
+"""Units: the only place that knows any unit but those held inside.
+
+A quantity is written as a number and a unit, ``"4.5 Mgal/day"``, or as a range, ``"8 % to 14 %"``.
+Inside, numbers are held in the unit of their dimension (`DIMENSIONS`); on the way out they are
+printed in American or metric units.
+"""
+
+from hydroloop.units.printing import DisplayUnit, display_unit, format_quantity
+from hydroloop.units.reading import Quantity, parse, quoted, refusal
+from hydroloop.units.words import DIMENSIONS, Dimension
+
+__all__ = [
+    "DIMENSIONS",
+    "Dimension",
+    "DisplayUnit",
+    "Quantity",
+    "display_unit",
+    "format_quantity",
+    "parse",
+    "quoted",
+    "refusal",
+]

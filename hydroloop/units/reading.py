@@ -1,0 +1,290 @@
+"""Reading quantities: a number and a unit, or a range of them.
+
+A strict pattern stands in front, and nothing that was typed is ever evaluated. A unit that is not
+among the words of the trade is looked up in pint, one bare word at a time; pint is loaded only
+then.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+from hydroloop.errors import InputError, Problem
+from hydroloop.units.words import (
+    DIMENSIONS,
+    EACH,
+    FAHRENHEIT,
+    FLOW,
+    FOLDED,
+    KINDS,
+    NONE,
+    PEOPLE,
+    REFUSED,
+    SECOND,
+    VOLUME,
+    WORDS,
+    Dimension,
+    Powers,
+)
+
+_DIGITS = r"[+-]?(?:(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?|\.\d+)(?:[eE][+-]?\d{1,3})?(?![\d.,])"
+_AMOUNT = re.compile(rf"({_DIGITS})\s*(.*)", re.DOTALL)
+_UNIT_WORD = re.compile(r"([A-Za-z_%°]{1,24})(?:(?:\*\*|\^)?([1-3]))?")
+_DECIMAL_COMMA = re.compile(r"[+-]?[\d.]*\d,\d")
+_LATITUDE = re.compile(rf"({_DIGITS})\s*(?:deg|degrees?|°)?\s*([NnSs])(?:orth|outh)?")
+_REWRITES = (
+    (re.compile(r"\bac(?:res?)?[ -](?:ft|foot|feet)\b"), "acre_ft"),
+    (re.compile(r"\b(?:cubic|cu\.?) ([A-Za-z]+)"), r"\g<1>^3"),
+    (re.compile(r"\b(?:square|sq\.?) ([A-Za-z]+)"), r"\g<1>^2"),
+    (re.compile(r"\s+per\s+|\s*/\s*"), "/"),
+    (re.compile(r"\s*[*·]\s*(?![*\d])|(?<=[A-Za-z\d])\s+(?=[A-Za-z])"), " "),
+)
+_PRETTY = str.maketrans({"²": "2", "³": "3", "\u2212": "-", "\u00a0": " ", "\u202f": " "})
+_LARGEST, _SMALLEST = 1e15, 1e-12
+
+
+class Quantity(NamedTuple):
+    """A quantity as read, in the unit in which its dimension is held.
+
+    Attributes
+    ----------
+    value : float
+        The number itself, or the middle of a range.
+    low, high : float
+        Ends of the range; equal to `value` where there is none.
+    text : str
+        What was written.
+    """
+
+    value: float
+    low: float
+    high: float
+    text: str
+
+
+def parse(text: str, dimension: str, *, name: str = "") -> Quantity:
+    """Read a quantity with its unit.
+
+    Takes American and metric units, and ranges. A quantity of another dimension, a number without
+    unit, or anything that is not plainly a quantity is refused with a message that says what to
+    write instead.
+
+    Parameters
+    ----------
+    text : str
+        Number and unit: ``"4.5 Mgal/day"``, ``"1,200 m3"``, ``"8 % to 14 %"``.
+    dimension : str
+        One of `DIMENSIONS`.
+    name : str
+        What the quantity is for, for the message: ``"a capacity"``.
+
+    Returns
+    -------
+    Quantity
+        Value, low and high in the held unit of the dimension.
+
+    Raises
+    ------
+    InputError
+        The text is not a quantity of this dimension.
+
+    Examples
+    --------
+    >>> parse("12 ML/day", "flow").value
+    12000.0
+    >>> parse("8 % to 14 %", "share").high
+    0.14
+    """
+    return _parse(text, dimension, name)
+
+
+@lru_cache(maxsize=8192)
+def _parse(text: str, dimension: str, name: str) -> Quantity:
+    clean = text.translate(_PRETTY).strip()
+    if not clean:
+        raise refusal("the text is empty.", f"Write for example {_example(dimension)}.")
+    if len(clean) > 120:
+        raise refusal(f"{quoted(text)} is too long for a quantity.", "Write a number and a unit.")
+    parts = re.split(r"\s+to\s+|\s*–\s*", clean)
+    if len(parts) == 1:
+        value = _one(clean, clean, dimension, name)
+        return Quantity(value, value, value, text)
+    if len(parts) > 2:
+        raise refusal(f"{quoted(text)} has more than two ends.", 'Write a range as "8 % to 14 %".')
+    return _range(parts[0], parts[1], dimension, name)._replace(text=text)
+
+
+def _range(first: str, last: str, dimension: str, name: str) -> Quantity:
+    whole = f"{first} to {last}"
+    if re.fullmatch(_DIGITS, first) and (end := _AMOUNT.fullmatch(last)):
+        first = f"{first} {end[2]}".strip()
+    low, high = (_one(part, whole, dimension, name) for part in (first, last))
+    if low > high:
+        raise refusal(f"{quoted(whole)} runs backwards.", "Write the smaller value first.")
+    return Quantity((low + high) / 2, low, high, whole)
+
+
+def _one(part: str, whole: str, dimension: str, name: str) -> float:
+    """Value of one end, checked for size and sign."""
+    spec = DIMENSIONS[dimension]
+    number, unit = _split(part, whole, dimension)
+    value = _held(number, unit, whole, dimension, name)
+    if not math.isfinite(value) or abs(value) > _LARGEST:
+        raise refusal(f"{quoted(whole)} is far too large.", "Check the number.")
+    if 0 < abs(value) < _SMALLEST:
+        raise refusal(f"{quoted(whole)} is too small to count.", "Write 0 if it is nothing.")
+    if value < 0 and not spec.signed:
+        raise refusal(f"{quoted(whole)} is negative, but {name or spec.phrase} is zero or more.",
+                "Leave out the minus sign.")
+    if dimension == "share" and value > 1:
+        hint = f'Write "{number:g} %" if that is meant.' if not unit and number <= 100 else ""
+        raise refusal(f"{quoted(whole)} is more than the whole.", hint or "Write at most 100 %.")
+    if dimension == "angle" and abs(value) > 90:
+        raise refusal(f"{quoted(whole)} lies beyond the pole.", "Write -90 deg to 90 deg.")
+    return value
+
+
+def _split(part: str, whole: str, dimension: str) -> tuple[float, str]:
+    latitude = _LATITUDE.fullmatch(part) if dimension == "angle" else None
+    if latitude:
+        sign = -1.0 if latitude[2] in "Ss" else 1.0
+        return sign * float(latitude[1].replace(",", "")), "deg"
+    amount = _AMOUNT.fullmatch(part)
+    if amount:
+        return float(amount[1].replace(",", "")), amount[2].strip()
+    if _DECIMAL_COMMA.match(part):
+        raise refusal(f"{quoted(whole)}: a comma only groups thousands (1,200).",
+                "Write a decimal point: 4.5.")
+    if _UNIT_WORD.match(part):
+        raise refusal(f"{quoted(whole)} does not begin with a number.",
+                f"Write for example {_example(dimension)}.")
+    raise refusal(f"{quoted(whole)} is not a number with a unit.",
+            f"Write for example {_example(dimension)}.")
+
+
+def _held(number: float, unit: str, whole: str, dimension: str, name: str) -> float:
+    spec = DIMENSIONS[dimension]
+    if not unit:
+        if dimension in ("share", "count") or (number == 0 and not spec.signed):
+            return number
+        raise refusal(f"{quoted(whole)} has no unit.", f"Write for example {_example(dimension)}.")
+    factor, powers = _unit(unit, whole, dimension)
+    if dimension == "count" and powers == NONE and "%" not in unit:
+        powers = PEOPLE
+    if powers != spec.powers:
+        raise _wrong_kind(whole, powers, spec, name)
+    if dimension == "temperature":
+        return (number - 32) * 5 / 9 if unit in FAHRENHEIT else number
+    return number * (factor / spec.factor)
+
+
+def _unit(unit: str, whole: str, dimension: str) -> tuple[float, Powers]:
+    """Factor and powers of a unit such as gal/person/day."""
+    for pattern, replacement in _REWRITES:
+        unit = pattern.sub(replacement, unit)
+    pieces = re.split(r"([/ ])", unit)
+    words, signs = pieces[::2], [" ", *pieces[1::2]]
+    below = "".join(signs).partition("/")[2]
+    if len(words) > 5 or " " in below:
+        raise refusal(f"{quoted(whole)} has a unit that cannot be read safely.",
+                f"Write for example {_example(dimension)}.")
+    factor, powers = 1.0, NONE
+    for word, sign in zip(words, signs, strict=True):
+        one, own = _word(word, whole, dimension)
+        turn = -1 if sign == "/" else 1
+        factor *= one**turn
+        powers = tuple(a + turn * b for a, b in zip(powers, own, strict=True))  # type: ignore[assignment]
+    return factor, powers
+
+
+def _word(word: str, whole: str, dimension: str) -> tuple[float, Powers]:
+    match = _UNIT_WORD.fullmatch(word)
+    if not match:
+        raise refusal(f"{quoted(whole)} is not a number with a unit.",
+                f"Write for example {_example(dimension)}.")
+    stem, power = match[1], int(match[2] or 1)
+    if stem in REFUSED:
+        raise refusal(f"{quoted(whole)}: {REFUSED[stem]}", "")
+    known = WORDS.get(stem) or WORDS.get(FOLDED.get(stem.lower(), "")) or _from_pint(stem)
+    if known is None:
+        raise refusal(f'{quoted(whole)}: the unit "{stem}" is not known.',
+                f"Write for example {_example(dimension)}.")
+    factor, powers = known
+    return factor**power, tuple(power * p for p in powers)  # type: ignore[return-value]
+
+
+@lru_cache(maxsize=512)
+def _from_pint(word: str) -> tuple[float, Powers] | None:
+    """Look a rare unit up in pint; one bare word, never an expression."""
+    if len(word) < 2 or not word.isascii() or not word.isalpha():
+        return None
+    import pint
+
+    try:
+        unit = _registry().Quantity(1.0, word).to_base_units()
+    except (pint.errors.PintError, AttributeError, ValueError, TypeError):
+        return None
+    powers = dict(unit.dimensionality)
+    length, time = int(powers.pop("[length]", 0)), int(powers.pop("[time]", 0))
+    if powers or not (length or time):
+        return None
+    return float(unit.magnitude) * SECOND**time, (length, time, 0, 0, 0)
+
+
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    import pint
+
+    return pint.UnitRegistry(cache_folder=None)
+
+
+def _wrong_kind(whole: str, powers: Powers, spec: Dimension, name: str) -> InputError:
+    kind = KINDS.get(powers, "none of the quantities used here")
+    wanted = f"but {name} is {spec.phrase}" if name else f"but {spec.phrase} is wanted"
+    if spec.powers == FLOW and powers == EACH:
+        wanted += " for the whole town"
+    example = f'"{whole}/day"' if (powers, spec.powers) in (
+        (VOLUME, FLOW), ((3, 0, -1, 0, 0), EACH)) else f'"{spec.examples[0]}"'
+    return refusal(f"{quoted(whole)} is {kind}, {wanted}.", f"Write for example {example}.")
+
+
+def _example(dimension: str) -> str:
+    return f'"{DIMENSIONS[dimension].examples[0]}"'
+
+
+def quoted(text: str) -> str:
+    """The text as given, short enough for one line and without control characters.
+
+    Parameters
+    ----------
+    text : str
+        Anything that was typed.
+
+    Returns
+    -------
+    str
+        In quotes, at most 60 characters.
+    """
+    plain = "".join(c if c.isprintable() else " " for c in text)
+    return f'"{plain if len(plain) <= 60 else plain[:57] + "..."}"'
+
+
+def refusal(what: str, cure: str) -> InputError:
+    """The error for one value that cannot be taken; who asks adds where it stands.
+
+    Parameters
+    ----------
+    what : str
+        What is wrong with it.
+    cure : str
+        What to write instead.
+
+    Returns
+    -------
+    InputError
+        To be raised.
+    """
+    return InputError(Problem("", what, cure))
