@@ -190,8 +190,8 @@ def _scaled(scenario: Scenario, path: Path, factor: Any) -> dict[str, Any] | Fin
     key = dotted(path)
     if hasattr(now, "file") and hasattr(now, "scale"):
         return {f"{key}.scale": now.scale * by}
-    if isinstance(now, list) and here and here.dimension == "flow":
-        return {key: [with_unit(month * by, "flow") for month in now]}
+    if isinstance(now, list) and here and here.dimension == "river_flow":
+        return {key: [with_unit(month * by, here.dimension) for month in now]}
     if now is None:
         return Finding(path, "has no value of its own here that could be scaled.",
                        "Set it first; hydroloop explain says how it is worked out.")

@@ -66,14 +66,13 @@ def _intake(draft: Draft, path: tuple[str, ...]) -> Iterator[Finding]:
 def _end_uses(draft: Draft, homes: tuple[str, ...]) -> Iterator[Finding]:
     """Toilets, baths and laundry leave the rest to taps: together at most the whole."""
     uses = ("toilets", "baths", "laundry")
-    shares = [draft.quantity(*homes, use) for use in uses]
-    total = sum(share.high for share in shares if share is not None)
-    if None not in shares and total > 1 + 1e-9:
-        given = next((use for use in reversed(uses) if draft.has(*homes, use)), uses[0])
-        parts = ", ".join(f"{use} {share.high * 100:.3g} %" for use, share in zip(uses, shares, strict=True)
-                          if share is not None)
-        yield Finding((*homes, given), f"the shares of homes add up to more than the whole "
-                      f"({parts}).", "Let them leave something for the taps.")
+    highest = {use: share.high for use in uses if (share := draft.quantity(*homes, use))}
+    if len(highest) < len(uses) or sum(highest.values()) <= 1 + 1e-9:
+        return
+    given = next((use for use in reversed(uses) if draft.has(*homes, use)), uses[0])
+    parts = ", ".join(f"{use} {share * 100:.3g} %" for use, share in highest.items())
+    yield Finding((*homes, given), f"the shares of homes add up to more than the whole ({parts}).",
+                  "Let them leave something for the taps.")
 
 
 def _reuse(draft: Draft, reuse: tuple[str, ...]) -> Iterator[Finding]:

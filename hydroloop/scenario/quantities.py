@@ -143,6 +143,11 @@ def _day(value: Any) -> Any:
 Day = Annotated[dt.date, BeforeValidator(_day)]
 
 Flow = Annotated[float, PlainValidator(_reader("flow")), _schema("flow"), Held("flow")]
+RiverFlow = Annotated[
+    float, PlainValidator(_reader("river_flow")), _schema("river_flow"), Held("river_flow")]
+StoredVolume = Annotated[
+    float, PlainValidator(_reader("stored_volume")), _schema("stored_volume"),
+    Held("stored_volume")]
 Volume = Annotated[float, PlainValidator(_reader("volume")), _schema("volume"), Held("volume")]
 Length = Annotated[float, PlainValidator(_reader("length")), _schema("length"), Held("length")]
 Area = Annotated[float, PlainValidator(_reader("area")), _schema("area"), Held("area")]
@@ -159,7 +164,7 @@ Angle = Annotated[float, PlainValidator(_reader("angle")), _schema("angle"), Hel
 Elevation = Annotated[
     float, PlainValidator(_reader("elevation")), _schema("elevation"), Held("elevation")]
 Count = Annotated[float, PlainValidator(_reader("count")), _schema("count"), Held("count")]
-Months = Annotated[list[Flow], Field(min_length=12, max_length=12)]
+Months = Annotated[list[RiverFlow], Field(min_length=12, max_length=12)]
 
 
 def dimension_of(field: FieldInfo) -> str:

@@ -9,12 +9,12 @@ from hydroloop.scenario.quantities import (
     Area,
     Depth,
     Duration,
-    Flow,
     Length,
     Months,
+    RiverFlow,
     Share,
     Speed,
-    Volume,
+    StoredVolume,
 )
 
 
@@ -39,7 +39,7 @@ class River(Part):
     """A river, from its head down; places on it are distances below the head."""
 
     length: Length = key(..., "length from the head to the end of the stretch followed")
-    inflow: Flow | FlowFile | None = key(
+    inflow: RiverFlow | FlowFile | None = key(
         None,
         "water that enters at the head: one flow, or a file with a column of daily flows",
         computed="none if a catchment is given, from whose rain the river then rises",
@@ -84,7 +84,7 @@ class River(Part):
     joins_at: Length | None = key(
         None, "where it joins, as a distance below that river's head", computed="its end"
     )
-    minimum_flow: Flow = key(
+    minimum_flow: RiverFlow = key(
         "0 m3/day",
         "flow that every intake must leave in the river",
         source="a local decision; Tennant 1976 (Fisheries 1): 10 % of the average flow for "
@@ -96,7 +96,7 @@ class River(Part):
         usual=("0.05 m/s", "2.5 m/s"),
         source="common practice; Jobson 1996 (USGS WRI 96-4013) gives equations from drainage area",
     )
-    reference_flow: Flow | None = key(
+    reference_flow: RiverFlow | None = key(
         None, "flow at which the speed holds", computed="the mean inflow over the season"
     )
     speed_exponent: float = key(
@@ -127,7 +127,7 @@ class Reservoir(Part):
 
     river: str = key(..., "name of the river it stands in")
     at: Length = key(..., "distance of its dam below the river's head")
-    capacity: Volume = key(..., "volume when full")
+    capacity: StoredVolume = key(..., "volume when full")
     area: Area = key(..., "water surface when full, for rain and evaporation")
     start: Share = key("80 %", "how full it is on the first day", usual=("20 %", "100 %"),
                        source="common practice: a reservoir enters the dry season nearly full")
@@ -137,7 +137,7 @@ class Reservoir(Part):
         usual=("0 %", "30 %"),
         source="common practice",
     )
-    release: Flow | Months = key(
+    release: RiverFlow | Months = key(
         "0 m3/day",
         "flow let out to the river below: one flow, or twelve, January to December; a full "
         "reservoir spills besides",
@@ -164,7 +164,7 @@ class Aquifer(Part):
         source="from memory: daily recession ratios of groundwater 0.93 to 0.995, that is 14 to "
         "200 days",
     )
-    baseflow: Flow | None = key(
+    baseflow: RiverFlow | None = key(
         None,
         "baseflow on the first day; sets the depth below which nothing drains to the river",
         computed="that of a recharge of 150 mm a year over its area",

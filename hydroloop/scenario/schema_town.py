@@ -15,6 +15,7 @@ from hydroloop.scenario.quantities import (
     Flow,
     Length,
     PerPerson,
+    RiverFlow,
     Share,
     SmallArea,
     Volume,
@@ -37,7 +38,7 @@ class Intake(Part):
     permit: Flow | None = key(
         None, "most that the town may take", computed="no limit but the capacity"
     )
-    minimum_flow: Flow | None = key(
+    minimum_flow: RiverFlow | None = key(
         None, "flow that must pass the intake", computed="the river's minimum_flow"
     )
 

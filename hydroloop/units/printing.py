@@ -29,8 +29,6 @@ class DisplayUnit(NamedTuple):
 
 
 # For each dimension the units in which it is shown, each from this size on, in that unit.
-# "river_flow" and "stored_volume" are the flow of rivers and the volume of reservoirs, which the
-# trade gives in other units than the flow and volume of water works.
 _SHOWN: dict[tuple[str, str], tuple[tuple[str, float], ...]] = {
     ("flow", "us"): (("Mgal/day", 0.1), ("gal/day", 0.0)),
     ("flow", "metric"): (("ML/day", 1.0), ("m3/day", 1.0), ("L/day", 0.0)),
@@ -61,7 +59,6 @@ _SHOWN: dict[tuple[str, str], tuple[tuple[str, float], ...]] = {
     ("temperature", "us"): (("°F", 0.0),),
     ("temperature", "metric"): (("°C", 0.0),),
 }
-_HELD_AS = {"river_flow": "flow", "stored_volume": "volume"}
 
 
 def display_unit(
@@ -72,7 +69,7 @@ def display_unit(
     Parameters
     ----------
     dimension : str
-        One of `DIMENSIONS`, or ``"river_flow"`` or ``"stored_volume"``.
+        One of `DIMENSIONS`.
     system : str
         ``"us"`` or ``"metric"``.
     largest : float, optional
@@ -116,7 +113,7 @@ def _factor(name: str, dimension: str) -> float:
         size *= _size(word)
     for word in below:
         size /= _size(word)
-    return DIMENSIONS[_HELD_AS.get(dimension, dimension)].factor / size
+    return DIMENSIONS[dimension].factor / size
 
 
 def _size(word: str) -> float:
@@ -132,7 +129,7 @@ def format_quantity(value: float, dimension: str, system: System = "us") -> str:
     value : float
         In the held unit of the dimension.
     dimension : str
-        One of `DIMENSIONS`, or ``"river_flow"`` or ``"stored_volume"``.
+        One of `DIMENSIONS`.
     system : str
         ``"us"`` or ``"metric"``.
 

@@ -61,11 +61,14 @@ DIMENSIONS = {
         "4.5 Mgal/day", "12 ML/day", "300 gpm", "25 cfs", "0.7 m3/s")),
     "volume": Dimension("a volume", "m3", 1.0, VOLUME, (
         "2 Mgal", "7.5 ML", "500 m3", "1,200 acre_ft")),
+    "river_flow": Dimension("a flow", "m3/day", 1.0, FLOW, ("25 cfs", "0.7 m3/s", "60 ML/day")),
+    "stored_volume": Dimension("a volume", "m3", 1.0, VOLUME, (
+        "1,200 acre_ft", "1.5e6 m3", "400 Mgal")),
     "length": Dimension("a length", "km", 1e3, _LENGTH, ("12 mi", "20 km", "300 ft")),
     "area": Dimension("an area", "km2", 1e6, _AREA, ("8 mi2", "20 km2", "640 acre", "300 ha")),
     "small_area": Dimension("an area", "m2", 1.0, _AREA, ("430 ft2", "40 m2")),
     "depth": Dimension("a depth", "mm", 1e-3, _LENGTH, ("6 in", "150 mm")),
-    "share": Dimension("a share", "of one", 1.0, NONE, ("16 %", "0.16", "8 % to 14 %")),
+    "share": Dimension("a share", "0 to 1", 1.0, NONE, ("16 %", "0.16", "8 % to 14 %")),
     "duration": Dimension("a length of time", "days", 1.0, _TIME, (
         "30 s", "20 min", "4 hour", "2 day")),
     "per_person": Dimension("a flow for each person", "m3/person/day", 1.0, EACH, (
@@ -77,7 +80,11 @@ DIMENSIONS = {
         "24000", "24,000 people")),
     "temperature": Dimension("a temperature", "C", 1.0, _WARMTH, ("68 F", "20 C"), True),
 }
-"""Every dimension that can be read, by name."""
+"""Every dimension, by name.
+
+The trade gives the flow of rivers and the volume of reservoirs in other units than those of water
+works, so they have names of their own; they read alike.
+"""
 
 KINDS: dict[Powers, str] = {
     **{d.powers: d.phrase for d in DIMENSIONS.values() if d.phrase not in ("a depth", "a height")},

@@ -1,0 +1,237 @@
+"""Explaining: what a key means, its unit, default, usual range and source."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import lru_cache
+from typing import Any, Literal, NamedTuple, get_args, get_origin
+
+from pydantic_core import PydanticUndefined
+
+from hydroloop import units
+from hydroloop.errors import AskError, Problem
+from hydroloop.scenario.key import Part, note
+from hydroloop.scenario.nearest import ALIASES, nearest
+from hydroloop.scenario.schema import ScenarioFile
+from hydroloop.scenario.tree import Node, dotted, find, node, table_at
+
+NAME = "NAME"
+"""Stands for the name of a town or river in the key of a general explanation."""
+
+
+class KeyNote(NamedTuple):
+    """All that the schema says of one key, in words.
+
+    Attributes
+    ----------
+    key : str
+        Dotted key, ``NAME`` in place of the name of a town or river.
+    meaning : str
+        What it says.
+    takes : str
+        What may be written: ``a flow``, ``a whole number``, ``"separate" or "combined"``.
+    examples : tuple of str
+        Ways to write it; empty where `takes` says enough.
+    held : str
+        Unit in which it is held inside; empty where it has none.
+    default : str
+        Value when it is left out, or how that is worked out; ``needed`` if it must be given.
+    usual : str
+        Usual range; empty where there is none.
+    source : str
+        Where default and usual range come from.
+    is_table : bool
+        Whether it is a table with keys of its own.
+    """
+
+    key: str
+    meaning: str
+    takes: str
+    examples: tuple[str, ...]
+    held: str
+    default: str
+    usual: str
+    source: str
+    is_table: bool
+
+
+@lru_cache(maxsize=1)
+def all_keys() -> tuple[KeyNote, ...]:
+    """Every key that a scenario file may hold, in the order of the schema.
+
+    Returns
+    -------
+    tuple of KeyNote
+        Tables come before their keys.
+
+    Examples
+    --------
+    >>> [note.key for note in all_keys()][:3]
+    ['title', 'about', 'season']
+    """
+    return tuple(_below(ScenarioFile, ()))
+
+
+def explain(key: str) -> list[str]:
+    """Explain a key of the scenario file.
+
+    Parameters
+    ----------
+    key : str
+        Dotted key with the name of a town or river, with NAME, or only its last words:
+        ``town.larkmill.homes.toilets``, ``homes.toilets``, ``toilets``.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+
+    Raises
+    ------
+    AskError
+        There is no such key; the nearest is offered.
+
+    Examples
+    --------
+    >>> print(explain("homes.toilets")[1])
+      meaning  share of indoor use that flushes toilets
+    """
+    notes = _matching(key.strip().strip("."))
+    if len(notes) == 1:
+        return _lines(notes[0])
+    return [f"{len(notes)} keys end in {key.strip()}:",
+            *(f"  {one.key}: {one.meaning}" for one in notes)]
+
+
+def _below(table: type[Part], above: tuple[str, ...]) -> Iterator[KeyNote]:
+    for name in table.model_fields:
+        here = node(table, name)
+        if here is None:
+            continue
+        path = (*above, name, NAME) if here.named else (*above, name)
+        yield _note(path, here)
+        if here.table is not None:
+            yield from _below(here.table, path)
+
+
+def _note(path: tuple[str, ...], here: Node) -> KeyNote:
+    usual = note(here.field, "usual")
+    spec = units.DIMENSIONS.get(here.dimension)
+    return KeyNote(
+        key=dotted(path),
+        meaning=_meaning(here),
+        takes=_takes(here),
+        examples=spec.examples if spec else (),
+        held=spec.held if spec else "",
+        default=_default(here),
+        usual=f"{_plain(usual[0])} to {_plain(usual[1])}" if usual else "",
+        source=note(here.field, "source") or "",
+        is_table=here.table is not None,
+    )
+
+
+def _meaning(here: Node) -> str:
+    if here.field.description:
+        return here.field.description
+    doc = (here.table.__doc__ or "") if here.table else ""
+    first = doc.strip().split("\n")[0].rstrip(".")
+    return first[:1].lower() + first[1:]
+
+
+def _takes(here: Node) -> str:
+    annotation = here.field.annotation
+    if here.table is not None and not here.dimension:
+        return "a table"
+    if here.dimension:
+        phrase = units.DIMENSIONS[here.dimension].phrase
+        listed = ", or a list of them" if _is_list(annotation) else ""
+        return phrase + listed + (", or a table" if here.table is not None else "")
+    choices = _literals(annotation)
+    if choices:
+        return ", ".join(f'"{c}"' for c in choices[:-1]) + f' or "{choices[-1]}"'
+    words = {str: "a text", int: "a whole number", float: "a number"}
+    options = [annotation, *get_args(annotation)]
+    return next((words[option] for option in options if option in words), "a date")
+
+
+def _literals(annotation: Any) -> tuple[Any, ...]:
+    return get_args(annotation) if get_origin(annotation) is Literal else ()
+
+
+def _is_list(annotation: Any) -> bool:
+    return get_origin(annotation) is list or any(map(_is_list, get_args(annotation)))
+
+
+def _default(here: Node) -> str:
+    if here.field.is_required():
+        return "needed"
+    if here.field.default is PydanticUndefined or here.field.default_factory:
+        return "none" if here.named else "the defaults of its keys"
+    if here.field.default is None:
+        return note(here.field, "computed") or "none"
+    return _plain(here.field.default) or "empty"
+
+
+def _plain(value: Any) -> str:
+    return f"{value:,}" if isinstance(value, int) else f"{value:g}" if isinstance(
+        value, float) else str(value)
+
+
+def _matching(key: str) -> list[KeyNote]:
+    words = key.split(".")
+    here = find(words)
+    if here is not None:
+        general = _general(words, here)
+        found = [one for one in all_keys() if one.key == general]
+        if found:
+            return found
+    wanted = [key, ALIASES.get(key.lower(), key)]
+    found = [one for one in all_keys() if one.key.endswith(tuple(f".{w}" for w in wanted))]
+    if found:
+        return found
+    raise AskError(Problem(key or "explain", "there is no such key.", _offer(key)))
+
+
+def _general(words: list[str], here: Node) -> str:
+    """The key with NAME in place of the name of a town or river."""
+    first = find(words[:1])
+    if first is None or not first.named:
+        return dotted(words)
+    return dotted([words[0], NAME, *words[2:]])
+
+
+def _offer(key: str) -> str:
+    words = key.split(".")
+    if len(words) > 1 and (table := table_at(words[:-1])):
+        if near := nearest(words[-1], table.model_fields):
+            return f'Did you mean "{dotted([*words[:-1], near])}"?'
+        return f"The keys there are: {', '.join(table.model_fields)}."
+    known = {one.key: one.key for one in all_keys()}
+    known.update({one.key.rsplit(".", 1)[-1]: one.key for one in all_keys()})
+    near = nearest(key, known) or nearest(words[-1], known)
+    return f'Did you mean "{known[near]}"?' if near else "hydroloop explain lists all keys."
+
+
+def _lines(one: KeyNote) -> list[str]:
+    lines = [one.key, f"  meaning  {one.meaning}"]
+    if not one.is_table or one.examples:
+        lines.append(f"  takes    {one.takes}" + (
+            ", for example " + ", ".join(f'"{e}"' for e in one.examples) if one.examples else ""))
+    if one.held:
+        lines.append(f"  held in  {one.held}")
+    if not one.is_table or one.examples:
+        lines.append(f"  default  {one.default}")
+    if one.usual:
+        lines.append(f"  usual    {one.usual}")
+    if one.source:
+        lines.append(f"  source   {one.source}")
+    inner = [other for other in all_keys() if _is_child(other.key, one.key)]
+    if inner:
+        lines.append("  keys")
+    return lines + [f"    {other.key.removeprefix(one.key + '.')}: {other.meaning}"
+                    for other in inner]
+
+
+def _is_child(key: str, above: str) -> bool:
+    rest = key.removeprefix(above + ".")
+    return rest != key and rest.removesuffix("." + NAME).count(".") == 0
