@@ -42,7 +42,7 @@ _LEAST_REFERENCE_FLOW = 864.0
 
 
 @dataclass(frozen=True)
-class Network:
+class Works:
     """All that the stepping loop needs to know of a scenario.
 
     Attributes
@@ -68,8 +68,8 @@ class Network:
     waiting: tuple[str, ...]
 
 
-def draw_network(scenario: ScenarioFile, inflow: dict[str, np.ndarray],
-                 mean_rain_mm: float) -> Network:
+def draw_works(scenario: ScenarioFile, inflow: dict[str, np.ndarray],
+                 mean_rain_mm: float) -> Works:
     """Stores, flows, tables and order of a scenario.
 
     Parameters
@@ -84,7 +84,7 @@ def draw_network(scenario: ScenarioFile, inflow: dict[str, np.ndarray],
 
     Returns
     -------
-    Network
+    Works
         Ready to be stepped through.
     """
     ledger = Ledger()
@@ -106,7 +106,7 @@ def draw_network(scenario: ScenarioFile, inflow: dict[str, np.ndarray],
     waiting = _towns_that_wait(scenario, rivers)
     towns = [_one_town(ledger, scenario, (rivers, grounds, lands), number, number in waiting)
              for number in range(len(scenario.town))]
-    return Network(
+    return Works(
         ledger, stacked(towns, TOWN), stacked(lands, LAND), stacked(grounds.rows, AQUIFER),
         stacked(rivers.cells, CELL), stacked(rivers.reservoirs, RESERVOIR),
         _order(scenario, rivers, waiting),

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from hydroloop.record import build_record
+from hydroloop.record import Network, build_record
 from hydroloop.scenario import Scenario
 from hydroloop.waterworks.forcing import Forcing, season_forcing
 from hydroloop.waterworks.ledger import Ledger
-from hydroloop.waterworks.network import Network, draw_network
+from hydroloop.waterworks.network import Works, draw_works
 from hydroloop.waterworks.season import run_season
 
 _PURPOSES = ("homes", "workplaces", "yards")
@@ -59,49 +59,54 @@ def simulate(scenario: Scenario, *, seed: int | None = None) -> xr.Dataset:
     'm3'
     """
     forcing = season_forcing(scenario, seed)
-    network = draw_network(scenario.file, forcing.inflow, float(forcing.sky[:, 0].mean())
-                           / forcing.step)
-    ledger = network.ledger
-    first = np.array(ledger.volumes)
+    mean_rain_mm = float(forcing.sky[:, 0].mean()) / forcing.step
+    works = draw_works(scenario.model, forcing.inflow, mean_rain_mm)
+    volume, rate, demand = _run(works, forcing, list(scenario.river))
+    ledger = works.ledger
+    network = Network(ledger.stores, ledger.source_names, ledger.target_names, ledger.kinds,
+                      ledger.flow_names(), ledger.places, ledger.roles, ledger.labels)
+    edges = np.append(forcing.time, forcing.time[-1] + _span(forcing.step))
+    record = build_record(network, edges, volume, rate, title=scenario.title,
+                          used_before=_used_before(scenario, ledger))
+    return _with_forcing(record, scenario, works, forcing, demand)
+
+
+def _run(works: Works, forcing: Forcing, rivers: list[str]) -> tuple[np.ndarray, ...]:
+    """Volumes, rates and demand, without the spare store and flow."""
+    ledger = works.ledger
     ends = (np.array(ledger.sources), np.array(ledger.targets), np.array(ledger.full))
-    tables = (network.towns, network.lands, network.aquifers, network.cells, network.reservoirs,
-              network.order)
-    volume, rate, demand = run_season(tables, forcing.arrays(list(scenario.river)), ends, first,
-                                      forcing.step)
+    tables = (works.towns, works.lands, works.aquifers, works.cells, works.reservoirs, works.order)
+    volume, rate, demand = run_season(tables, forcing.arrays(rivers), ends,
+                                      np.array(ledger.volumes), forcing.step)
     assert not volume[:, -1].any() and not rate[:, -1].any(), "water in a part that does not exist"
-    record = build_record(
-        time=forcing.time, step=forcing.step, stores=ledger.stores, places=ledger.places,
-        roles=ledger.roles, labels=ledger.labels, flows=ledger.flow_names(),
-        sources=ledger.source_names, targets=ledger.target_names, kinds=ledger.kinds,
-        volume=volume[:, :-1], rate=rate[:, :-1], used_before=_used_before(scenario, ledger),
-    )
-    return _with_forcing(record, scenario, (network, forcing, demand))
+    return volume[:, :-1], rate[:, :-1], demand
+
+
+def _span(days: float) -> np.timedelta64:
+    return np.timedelta64(round(days * 86_400e9), "ns")
 
 
 def _used_before(scenario: Scenario, ledger: Ledger) -> dict[str, list[float]]:
-    """Shares by earlier uses of the water that enters at the head of a river, by flow."""
-    shares = {}
-    names = ledger.flow_names()
-    for flow, kind in enumerate(ledger.kinds):
+    """Shares of the water at the head of a river that were used once, twice, ... by flow."""
+    shares: dict[str, list[float]] = {}
+    for name, kind, target in zip(ledger.flow_names(), ledger.kinds, ledger.targets, strict=True):
         if kind == "upstream":
-            place = ledger.places[ledger.targets[flow]]
-            given = scenario.river[place].used_before
-            shares[names[flow]] = list(given) if isinstance(given, list) else [1.0 - given, given]
-    return {name: share for name, share in shares.items() if share[0] < 1.0}
+            given = scenario.river[ledger.places[target]].used_before
+            shares[name] = list(given[1:]) if isinstance(given, list) else [given]
+    return {name: used for name, used in shares.items() if sum(used) > 0.0}
 
 
-def _with_forcing(record: xr.Dataset, scenario: Scenario,
-                  parts: tuple[Network, Forcing, np.ndarray]) -> xr.Dataset:
-    network, forcing, demand = parts
+def _with_forcing(record: xr.Dataset, scenario: Scenario, works: Works, forcing: Forcing,
+                  demand: np.ndarray) -> xr.Dataset:
+    """The record with what was asked for, the weather, and where both came from."""
     record = record.assign_coords(town=list(scenario.town), purpose=list(_PURPOSES))
     record["demand"] = (("time", "town", "purpose"), demand,
                         {"units": "m3 d-1", "long_name": "water asked for"})
     for name, (units, words) in _WEATHER.items():
         record[name] = ("time", forcing.weather[name].values, {"units": units, "long_name": words})
     record.attrs.update(
-        title=scenario.title, scenario=scenario.text,
-        weather_source=forcing.weather.attrs.get("source", ""),
-        evaporation_method=forcing.weather.attrs.get("evaporation", ""),
-        warm_up=scenario.season.warm_up, waiting_effluent=", ".join(network.waiting),
+        scenario=scenario.text, warm_up=scenario.season.warm_up,
+        waiting_effluent=", ".join(works.waiting),
+        **{f"weather_{key}": str(value) for key, value in forcing.weather.attrs.items()},
     )
     return record

@@ -1,0 +1,28 @@
+"""A one-town scenario as text, and changes to it, for tests that need a simple world."""
+
+from __future__ import annotations
+
+from hydroloop.scenario import Scenario, read_toml
+
+ONE_TOWN = """
+title = "One town"
+[season]
+start = 2031-05-01
+end = 2031-08-31
+[weather]
+seed = 3
+[river.wren]
+length = "40 km"
+inflow = "3 m3/s"
+[town.larkmill]
+people = 20000
+intake = { river = "wren", at = "10 km" }
+outfall = { river = "wren", at = "15 km" }
+"""
+
+
+def one_town(extra: str = "", **changes: object) -> Scenario:
+    """The scenario above with more tables, and with keys changed (``__`` stands for a dot)."""
+    scenario = read_toml(ONE_TOWN + extra)
+    named = {key.replace("__", "."): value for key, value in changes.items()}
+    return scenario.changed(named) if named else scenario
