@@ -1,0 +1,181 @@
+"""Numbers and dates of a table's cells, every bad one with its line."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+import numpy as np
+
+from hydroloop.weather.arrays import Array, Days
+from hydroloop.weather.problems import TableProblems
+
+_MISSING = frozenset(("", "na", "n/a", "nan", "null", "none", "-", "--"))
+_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?")
+_DECIMAL_COMMA = re.compile(r"[+-]?\d*,\d+(?:[eE][+-]?\d{1,3})?")
+_THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
+_DATE = re.compile(
+    r"(\d{4}-\d{2}-\d{2})(?:[ T](\d{2}:\d{2}(?::\d{2})?)(?:\.0+)?(?:Z|[+-]\d{2}:?\d{2})?)?"
+)
+_OTHER_DATE = re.compile(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}(?:[ T].*)?")
+
+
+def uses_decimal_comma(columns: Sequence[Sequence[str]], separator: str) -> bool | None:
+    """Whether commas in the numbers are decimal marks.
+
+    A semicolon file may write 0,5. Elsewhere one number that cannot be thousands settles it.
+    None means that it cannot be told: 1,500 may be one and a half or fifteen hundred.
+
+    Parameters
+    ----------
+    columns : sequence of sequences of str
+        Cells of the number columns
+    separator : str
+        The file's separator
+
+    Returns
+    -------
+    bool or None
+        Yes, no, or it cannot be told
+
+    Examples
+    --------
+    >>> uses_decimal_comma([["0,5", "1,500"]], ","), uses_decimal_comma([["1,500"]], ",")
+    (True, None)
+    """
+    commas = [cell for column in columns for cell in column if "," in cell]
+    if not commas:
+        return False
+    if separator == ";" or not all(_THOUSANDS.fullmatch(cell) for cell in commas):
+        return True
+    return None
+
+
+def read_numbers(
+    cells: Sequence[str],
+    lines: Sequence[int],
+    problems: TableProblems,
+    *,
+    key: str,
+    decimal_comma: bool = False,
+) -> Array:
+    """Numbers of a column; NaN where there is no value.
+
+    Empty cells and NA count as no value, and are left for the rule on gaps.
+    Everything else that is not a plain number is a problem.
+
+    Parameters
+    ----------
+    cells : sequence of str (row)
+        The cells
+    lines : sequence of int (row)
+        Line of each
+    problems : TableProblems
+        Gathers what is wrong
+    key : str
+        The column's heading, for messages
+    decimal_comma : bool
+        Whether 0,5 is a half
+
+    Returns
+    -------
+    array (row)
+        Numbers as written; infinite where there was a problem [unit of the heading]
+
+    Examples
+    --------
+    >>> read_numbers(["1.5", "", "2"], [2, 3, 4], TableProblems("a.csv"), key="rain").tolist()
+    [1.5, nan, 2.0]
+    """
+    plain = _plain_numbers(cells)
+    if plain is not None:
+        return plain
+    values = np.empty(len(cells))
+    for row, cell in enumerate(cells):
+        if _NUMBER.fullmatch(cell):
+            values[row] = float(cell)
+        elif decimal_comma and _DECIMAL_COMMA.fullmatch(cell):
+            values[row] = float(cell.replace(",", "."))
+        elif cell.lower() in _MISSING:
+            values[row] = np.nan
+        else:
+            values[row] = np.inf  # told here; not told again as a gap
+            problems.add(lines[row], f'"{_short(cell)}" is not a number.', _hint(cell), key=key)
+    return values
+
+
+def read_dates(cells: Sequence[str], lines: Sequence[int], problems: TableProblems) -> Days:
+    """Dates of a column, as year-month-day, with or without a time.
+
+    A time zone behind the time is left aside: clocks are taken as they stand.
+    Dates as 3/4/2031 are refused, for nobody can tell March from April.
+
+    Parameters
+    ----------
+    cells : sequence of str (row)
+        The cells
+    lines : sequence of int (row)
+        Line of each
+    problems : TableProblems
+        Gathers what is wrong
+
+    Returns
+    -------
+    array (row)
+        Instants, as datetime64[s]; NaT where there was a problem
+
+    Examples
+    --------
+    >>> str(read_dates(["2031-05-01"], [2], TableProblems("a.csv"))[0])[:10]
+    '2031-05-01'
+    """
+    matches = [_DATE.fullmatch(cell) for cell in cells]
+    texts = [f"{m[1]}T{m[2] or '00:00'}" if m else "NaT" for m in matches]
+    try:
+        instants = np.array(texts, dtype="datetime64[s]")
+    except ValueError:  # some day is not in the calendar: look at them one by one
+        instants = np.array([_instant(text) for text in texts])
+    for row in np.flatnonzero(np.isnat(instants)).tolist():
+        problems.add(lines[row], *_bad_date(cells[row]))
+    return instants
+
+
+def _plain_numbers(cells: Sequence[str]) -> Array | None:
+    """All cells at once, where they are nothing but finite numbers; the quick way for big files."""
+    try:
+        values = np.array([float(cell) for cell in cells])
+    except ValueError:
+        return None
+    tidy = np.isfinite(values).all() and not any("_" in cell for cell in cells)
+    return values if tidy else None
+
+
+def _instant(text: str) -> np.datetime64:
+    try:
+        return np.datetime64(text, "s")
+    except ValueError:
+        return np.datetime64("NaT", "s")
+
+
+def _bad_date(cell: str) -> tuple[str, str]:
+    cure = "Write dates as 2031-05-01."
+    if _DATE.fullmatch(cell):
+        return f'"{cell}" is not in the calendar.', cure
+    if _OTHER_DATE.fullmatch(cell):
+        return f'the date "{_short(cell)}" can be read in more than one way.', cure
+    return (f'"{_short(cell)}" is not a date.' if cell else "the date is missing."), cure
+
+
+def _hint(cell: str) -> str:
+    if cell.lower().lstrip("+-") in ("inf", "infinity"):
+        return "Write a finite number, or leave the cell empty."
+    if re.fullmatch(r"[+-]?\d{1,3}(?:[., ']\d{3})+(?:[.,]\d+)?", cell):
+        return "Leave out the marks between thousands."
+    if "," in cell:
+        return "Write a decimal point: 4.5."
+    return "Write a plain number, or leave the cell empty."
+
+
+def _short(cell: str) -> str:
+    plain = "".join(c if c.isprintable() else " " for c in cell)
+    return plain if len(plain) <= 40 else plain[:37] + "..."

@@ -1,0 +1,253 @@
+"""Invented weather that is like a place's real weather: wet and dry spells, warm and cold ones.
+
+Daily. Same seed, same weather; and a longer season begins with the days of a shorter one.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.special import gammaincinv
+
+from hydroloop.errors import InputError, Problem
+from hydroloop.weather.arrays import Array, Days
+from hydroloop.weather.calendar import daily_curve, month_index
+from hydroloop.weather.climate import Climate
+
+# Richardson & Wright 1984, USDA ARS-8: residuals of Tmax, Tmin and radiation, in this order (as
+# given in three copies that agree).
+RESIDUAL_A = ((0.567, 0.086, -0.002), (0.253, 0.504, -0.050), (-0.006, -0.039, 0.244))
+RESIDUAL_B = ((0.781, 0.0, 0.0), (0.328, 0.637, 0.0), (0.238, -0.341, 0.873))
+
+
+def generate_weather(climate: Climate, days: Days, seed: int) -> dict[str, Array]:
+    """Invented daily weather.
+
+    Rain, lowest and highest temperature, with the spells and the spread of the climate's record.
+    No storms of record, no trend, no droughts of many years: monthly values do not wander.
+
+    Parameters
+    ----------
+    climate : Climate
+        Monthly parameters
+    days : array (time)
+        Days, as datetime64[D]
+    seed : int
+        Same seed, same weather; not negative [-]
+
+    Returns
+    -------
+    dict of arrays (time)
+        rain_mm [mm], tmin_c [C], tmax_c [C]
+
+    Raises
+    ------
+    InputError
+        The seed is not a whole number from zero up.
+
+    Notes
+    -----
+    Rain: a first-order chain of wet and dry days, gamma amounts. Temperature: the season's course,
+    shifted on wet days, plus standard deviation times a residual x(t) = A x(t-1) + B e(t). Where
+    the two temperatures of a day would cross they are exchanged.
+
+    References
+    ----------
+    Richardson & Wright 1984, WGEN, USDA ARS-8 (matrices as given in three copies that agree).
+
+    Examples
+    --------
+    >>> from hydroloop.weather import CLIMATES, season_days
+    >>> days = season_days("2031-01-01", "2031-12-31")
+    >>> weather = generate_weather(CLIMATES["wet_winter"], days, seed=7)
+    >>> bool((weather["tmax_c"] >= weather["tmin_c"]).all())
+    True
+    """
+    if not isinstance(seed, (int, np.integer)) or isinstance(seed, bool) or seed < 0:
+        raise InputError(
+            Problem("seed", f"{seed!r} is not a whole number from 0 up.", "Write for example 1.")
+        )
+    rain_draws, amount_draws, temperature_draws = (
+        np.random.default_rng([int(seed), stream]) for stream in range(3)
+    )
+    wet = wet_days(climate, days, rain_draws.random(len(days)))
+    rain = rain_amounts_mm(climate, days, wet, amount_draws.random(len(days)))
+    residuals = temperature_residuals(temperature_draws.standard_normal((len(days), 3)))
+    tmax = _course(climate.tmax_c, climate.tmax_wet_c, climate, days, wet)
+    tmin = _course(climate.tmin_c, climate.tmin_wet_c, climate, days, wet)
+    tmax = tmax + daily_curve(np.array(climate.tmax_sd_c), days) * residuals[:, 0]
+    tmin = tmin + daily_curve(np.array(climate.tmin_sd_c), days) * residuals[:, 1]
+    return {"rain_mm": rain, "tmin_c": np.minimum(tmin, tmax), "tmax_c": np.maximum(tmin, tmax)}
+
+
+def wet_days(climate: Climate, days: Days, draws: Array) -> np.ndarray:
+    """Wet and dry days [-].
+
+    A first-order Markov chain: rain is likelier after rain.
+    Dry spells of many weeks come out rarer than they are in nature.
+
+    Parameters
+    ----------
+    climate : Climate
+        Monthly parameters
+    days : array (time)
+        Days, as datetime64[D]
+    draws : array (time)
+        Even random numbers, 0 to 1 [-]
+
+    Returns
+    -------
+    array (time)
+        True on wet days
+
+    Notes
+    -----
+    A day is wet when its draw is below P(wet after wet) or P(wet after dry); the day before the
+    first is wet with the long-run share of its month, so that there is no run-in.
+
+    References
+    ----------
+    Richardson & Wright 1984, WGEN, USDA ARS-8 (from memory).
+
+    Examples
+    --------
+    >>> from hydroloop.weather import CLIMATES, season_days
+    >>> days = season_days("2031-01-01", "2031-01-03")
+    >>> wet_days(CLIMATES["wet_winter"], days, np.array([0.0, 0.5, 0.99])).tolist()
+    [True, True, False]
+    """
+    if not len(days):
+        return np.zeros(0, dtype=bool)
+    month = month_index(days)
+    after_wet = np.array(climate.wet_after_wet)[month].tolist()
+    after_dry = np.array(climate.wet_after_dry)[month].tolist()
+    # The first day has no day before it: its chance is the long-run one, whichever branch is taken.
+    after_wet[0] = after_dry[0] = float(climate.wet_share[month[0]])
+    states, wet = [], False
+    for draw, wetting, staying in zip(draws.tolist(), after_dry, after_wet, strict=True):
+        wet = draw < (staying if wet else wetting)
+        states.append(wet)
+    return np.array(states)
+
+
+def rain_amounts_mm(climate: Climate, days: Days, wet: np.ndarray, draws: Array) -> Array:
+    """Rain of each day [mm].
+
+    Gamma distributed: many small falls and a few large ones.
+    The largest storms of a century are not in it.
+
+    Parameters
+    ----------
+    climate : Climate
+        Monthly parameters
+    days : array (time)
+        Days, as datetime64[D]
+    wet : array (time)
+        True on wet days
+    draws : array (time)
+        Even random numbers, 0 to 1 [-]
+
+    Returns
+    -------
+    array (time)
+        Rain; zero on dry days [mm]
+
+    Notes
+    -----
+    The inverse of the gamma distribution at the draw, so that one draw is used a day.
+
+    Examples
+    --------
+    >>> from hydroloop.weather import CLIMATES, season_days
+    >>> days = season_days("2031-01-01", "2031-01-02")
+    >>> wet, draws = np.array([False, True]), np.array([0.5, 0.5])
+    >>> rain = rain_amounts_mm(CLIMATES["wet_winter"], days, wet, draws)
+    >>> float(rain[0]), bool(rain[1] > 0)
+    (0.0, True)
+    """
+    month = month_index(days)[wet]
+    shape, scale = np.array(climate.rain_shape)[month], np.array(climate.rain_scale_mm)[month]
+    rain = np.zeros(len(days))
+    rain[wet] = scale * gammaincinv(shape, draws[wet])
+    return rain
+
+
+def temperature_residuals(noise: Array) -> Array:
+    """How far days are from the season's course, in standard deviations [-].
+
+    Warm days follow warm days, and warm nights go with warm afternoons.
+    The same correlations all year and everywhere: they are averages over many stations.
+
+    Parameters
+    ----------
+    noise : array (time, 3)
+        Independent standard normal numbers [-]
+
+    Returns
+    -------
+    array (time, 3)
+        Residuals of Tmax, Tmin and radiation, of mean 0 and variance 1 [-]
+
+    Notes
+    -----
+    x(t) = A x(t-1) + B e(t); the first day is drawn from the long-run covariance M = A M A' + B B'.
+
+    References
+    ----------
+    Richardson & Wright 1984, USDA ARS-8 (matrices as given in three copies that agree).
+
+    Examples
+    --------
+    >>> temperature_residuals(np.zeros((2, 3))).tolist()
+    [[0.0, 0.0, 0.0], [0.0, 0.0, 0.0]]
+    """
+    if not len(noise):
+        return np.zeros((0, 3))
+    shocks = noise @ np.array(RESIDUAL_B).T
+    shocks[0] = np.linalg.cholesky(residual_covariance()) @ noise[0]
+    (a, b, c), (d, e, f), (g, h, i) = RESIDUAL_A
+    x = y = z = 0.0
+    out = []
+    # Plain numbers: three of them a day are quicker so than as small arrays.
+    for p, q, r in shocks.tolist():
+        x, y, z = (
+            a * x + b * y + c * z + p,
+            d * x + e * y + f * z + q,
+            g * x + h * y + i * z + r,
+        )
+        out.append((x, y, z))
+    return np.array(out)
+
+
+def residual_covariance() -> Array:
+    """Long-run covariance of the residuals [-].
+
+    Its diagonal is close to one by the making of A and B.
+    A property of the published matrices; it knows no season.
+
+    Returns
+    -------
+    array (3, 3)
+        Covariance of Tmax, Tmin and radiation residuals [-]
+
+    Notes
+    -----
+    M = A M A' + B B', solved as one linear system of nine unknowns.
+
+    References
+    ----------
+    Richardson & Wright 1984, USDA ARS-8 (matrices as given in three copies that agree).
+
+    Examples
+    --------
+    >>> bool(abs(np.diag(residual_covariance()) - 1).max() < 0.002)
+    True
+    """
+    a, b = np.array(RESIDUAL_A), np.array(RESIDUAL_B)
+    return np.linalg.solve(np.eye(9) - np.kron(a, a), (b @ b.T).ravel()).reshape(3, 3)
+
+
+def _course(monthly_c: tuple, wet_c: tuple, climate: Climate, days: Days, wet: Array) -> Array:
+    """Season's course of a temperature, shifted on wet days so that the month keeps its mean."""
+    shift = daily_curve(np.array(wet_c), days)
+    expected = climate.wet_share[month_index(days)]
+    return daily_curve(np.array(monthly_c), days) + shift * (wet - expected)

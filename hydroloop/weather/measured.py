@@ -1,0 +1,114 @@
+"""A measured series read from a CSV file: what weather and river flow have in common."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from os import PathLike
+from typing import TypeAlias
+
+import numpy as np
+
+from hydroloop.weather.arrays import Days
+from hydroloop.weather.calendar import Date, season_days
+from hydroloop.weather.cells import read_dates
+from hydroloop.weather.columns import column_values, date_column, headings_of, per_step
+from hydroloop.weather.grid import GAP_RULES, Grid, check_order, fill_gaps, grid_of
+from hydroloop.weather.header import Heading
+from hydroloop.weather.problems import TableProblems
+from hydroloop.weather.series import WeatherSeries
+from hydroloop.weather.table import TextTable, read_table
+
+Choose: TypeAlias = Callable[[TextTable, list[Heading], TableProblems], dict[str, int]]
+
+
+def read_measured(
+    path: str | PathLike[str],
+    choose: Choose,
+    *,
+    start: Date | None = None,
+    end: Date | None = None,
+    gaps: str = "refuse",
+    rules: tuple[str, ...] = GAP_RULES,
+) -> WeatherSeries:
+    """Measured columns on an even grid of steps.
+
+    Reads, checks and fills; everything that is wrong is told at once.
+    As good as the record: nothing is corrected.
+
+    Parameters
+    ----------
+    path : path
+        CSV file
+    choose : callable
+        Given the table, its headings and the problems: name to place of the columns wanted
+    start, end : str, date or datetime64, optional
+        First and last day wanted; none: the days that the file has
+    gaps : str
+        What to do where there is no value, one of `rules`
+    rules : tuple of str
+        What may be asked for
+
+    Returns
+    -------
+    WeatherSeries
+        The columns on the file's own steps
+
+    Raises
+    ------
+    TableError
+        The file has problems, or does not reach over the days wanted.
+    InputError
+        start or end is not a date.
+    """
+    table = read_table(path)
+    problems = TableProblems(table.file)
+    if gaps not in rules:
+        what = f'gaps = "{gaps}" is not known; there are {", ".join(rules)}.'
+        problems.add(0, what, "Choose one of them.")
+    headings = headings_of(table)
+    dates = date_column(table, headings, problems)
+    places = choose(table, headings, problems)
+    values = column_values(table, headings, places, problems)
+    grid, rows = _grid(table, dates, problems, _reach(start, end))
+    if grid is None or not values or gaps not in rules:
+        problems.stop_if_any()
+        raise AssertionError("a table without a grid or columns has a problem")
+    values = per_step(values, headings, places, 1.0 / grid.per_day)
+    on_grid = {name: grid.placed(column[rows]) for name, column in values.items()}
+    on_grid, filled = fill_gaps(on_grid, grid, gaps, problems)
+    problems.stop_if_any()
+    said: dict[str, str | int] = {
+        "source": f"file {table.file}",
+        "gaps": gaps,
+        "filled_steps": filled,
+    }
+    return WeatherSeries(grid.first, grid.per_day, on_grid, said)
+
+
+def _reach(start: Date | None, end: Date | None) -> tuple[np.datetime64 | None, ...]:
+    if start is not None and end is not None:
+        days = season_days(start, end)
+        return days[0], days[-1]
+    return tuple(None if day is None else season_days(day, day)[0] for day in (start, end))
+
+
+def _grid(
+    table: TextTable,
+    dates: int,
+    problems: TableProblems,
+    reach: tuple[np.datetime64 | None, ...],
+) -> tuple[Grid | None, np.ndarray]:
+    """The grid, and the rows that are set on it: all but repeated dates, which are a problem."""
+    everything = np.arange(len(table.rows))
+    if dates < 0:
+        return None, everything
+    instants: Days = read_dates(table.column(dates), table.lines, problems)
+    if np.isnat(instants).any():
+        return None, everything
+    check_order(instants, table.lines, problems)
+    steps = np.diff(instants).astype(int)
+    if (steps < 0).any():
+        return None, everything
+    rows = np.flatnonzero(np.concatenate(([True], steps > 0)))
+    lines = [table.lines[row] for row in rows]
+    return grid_of(instants[rows], lines, problems, start=reach[0], end=reach[1]), rows

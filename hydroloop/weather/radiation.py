@@ -1,0 +1,244 @@
+"""Radiation at the ground: what comes from the sun, what is kept, what glows back to the sky.
+
+Energies are MJ/m2 in a day throughout.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from hydroloop.weather.arrays import Values
+
+GRASS_ALBEDO = 0.23  # reference crop, FAO-56 equation 38
+WATER_ALBEDO = 0.08  # open water, as used by McMahon et al. 2013
+STEFAN_BOLTZMANN = 4.903e-9  # MJ/K4/m2/d, FAO-56 equation 39
+CLOUD_WHEN_DARK = 0.6  # relative shortwave where the sun never rises; a middling sky
+
+
+def clear_sky_radiation_mj_per_m2(radiation_above_mj_per_m2: Values, elevation_m: Values) -> Values:
+    """Clear-sky solar radiation [MJ/m2/d].
+
+    What reaches the ground on a day without a cloud.
+    Haze and smoke take up to a tenth more away.
+
+    Parameters
+    ----------
+    radiation_above_mj_per_m2 : float or array
+        Sun's energy above the air [MJ/m2/d]
+    elevation_m : float or array
+        Height above the sea [m]
+
+    Returns
+    -------
+    float or array
+        Clear-sky radiation [MJ/m2/d]
+
+    Notes
+    -----
+    Rso = (0.75 + 2e-5 z) Ra, z [m].
+
+    References
+    ----------
+    Allen et al. 1998, FAO-56, equation 37 (as given in quotations).
+
+    Examples
+    --------
+    >>> round(clear_sky_radiation_mj_per_m2(38.06, 2.0), 2)
+    28.55
+    """
+    return (0.75 + 2e-5 * elevation_m) * radiation_above_mj_per_m2
+
+
+def radiation_from_sunshine_mj_per_m2(
+    radiation_above_mj_per_m2: Values,
+    sunshine_h: Values,
+    day_length_h: Values,
+    angstrom_a: float = 0.25,
+    angstrom_b: float = 0.50,
+) -> Values:
+    """Solar radiation from hours of sunshine [MJ/m2/d].
+
+    The more of the day the sun shone, the more of its energy came down.
+    The two coefficients are a world average: where local ones are known, use them.
+
+    Parameters
+    ----------
+    radiation_above_mj_per_m2 : float or array
+        Sun's energy above the air [MJ/m2/d]
+    sunshine_h, day_length_h : float or array
+        Hours of sunshine and of daylight [h]
+    angstrom_a, angstrom_b : float
+        Share that passes under full cloud, and what full sunshine adds [-]
+
+    Returns
+    -------
+    float or array
+        Solar radiation [MJ/m2/d]
+
+    Notes
+    -----
+    Rs = (a + b n / N) Ra; n over N is cut at 1, and is 0 where there is no day.
+
+    References
+    ----------
+    Allen et al. 1998, FAO-56, equation 35 (as given in quotations).
+
+    Examples
+    --------
+    >>> round(float(radiation_from_sunshine_mj_per_m2(25.1, 7.1, 10.9)), 2)
+    14.45
+    """
+    share = np.minimum(sunshine_h / np.maximum(day_length_h, 1e-9), 1.0)
+    return (angstrom_a + angstrom_b * share) * radiation_above_mj_per_m2
+
+
+def radiation_from_temperature_mj_per_m2(
+    radiation_above_mj_per_m2: Values, tmin_c: Values, tmax_c: Values, coefficient: float = 0.16
+) -> Values:
+    """Solar radiation from the range of temperature [MJ/m2/d].
+
+    Under a clear sky days are warm and nights cold; under cloud the range is small.
+    Coarse for a single day; better over a week. By the sea the coefficient is 0.19.
+
+    Parameters
+    ----------
+    radiation_above_mj_per_m2 : float or array
+        Sun's energy above the air [MJ/m2/d]
+    tmin_c, tmax_c : float or array
+        Lowest and highest temperature of the day [C]
+    coefficient : float
+        0.16 inland, 0.19 by the sea [1/C^0.5]
+
+    Returns
+    -------
+    float or array
+        Solar radiation [MJ/m2/d]
+
+    Notes
+    -----
+    Rs = kRs sqrt(Tmax - Tmin) Ra.
+
+    References
+    ----------
+    Allen et al. 1998, FAO-56, equation 50 (as given in quotations).
+
+    Examples
+    --------
+    >>> round(float(radiation_from_temperature_mj_per_m2(40.6, 14.8, 26.6)), 1)
+    22.3
+    """
+    return coefficient * np.sqrt(tmax_c - tmin_c) * radiation_above_mj_per_m2
+
+
+def net_shortwave_mj_per_m2(radiation_mj_per_m2: Values, albedo: float = GRASS_ALBEDO) -> Values:
+    """Net shortwave radiation [MJ/m2/d].
+
+    The sunlight that the surface keeps.
+    Albedo changes with the sun's height and with snow: here it is constant.
+
+    Parameters
+    ----------
+    radiation_mj_per_m2 : float or array
+        Solar radiation [MJ/m2/d]
+    albedo : float
+        Share that is thrown back: grass 0.23, open water 0.08 [-]
+
+    Returns
+    -------
+    float or array
+        Net shortwave radiation [MJ/m2/d]
+
+    Notes
+    -----
+    Rns = (1 - albedo) Rs.
+
+    References
+    ----------
+    Allen et al. 1998, FAO-56, equation 38 (as given in quotations).
+
+    Examples
+    --------
+    >>> round(net_shortwave_mj_per_m2(22.65), 2)
+    17.44
+    """
+    return (1.0 - albedo) * radiation_mj_per_m2
+
+
+def relative_shortwave(radiation_mj_per_m2: Values, clear_sky_mj_per_m2: Values) -> Values:
+    """Solar radiation as a share of that of a clear sky [-].
+
+    One is a clear day, 0.3 a heavy overcast: a measure of cloud.
+    In the polar night there is nothing to measure, and a middling sky is assumed.
+
+    Parameters
+    ----------
+    radiation_mj_per_m2, clear_sky_mj_per_m2 : float or array
+        Solar radiation, and that of a clear sky [MJ/m2/d]
+
+    Returns
+    -------
+    float or array
+        Share, kept between 0.3 and 1 [-]
+
+    Notes
+    -----
+    Rs / Rso, at most 1 (FAO-56) and at least 0.3 (common practice); 0.6 where Rso is 0.
+
+    References
+    ----------
+    Allen et al. 1998, FAO-56, text at equation 39 (as given in quotations).
+
+    Examples
+    --------
+    >>> float(relative_shortwave(14.1, 18.8))
+    0.75
+    """
+    clear = np.asarray(clear_sky_mj_per_m2, dtype=float)
+    ratio = radiation_mj_per_m2 / np.where(clear > 0.0, clear, 1.0)
+    return np.clip(np.where(clear > 0.0, ratio, CLOUD_WHEN_DARK), 0.3, 1.0)
+
+
+def net_longwave_mj_per_m2(
+    tmin_c: Values,
+    tmax_c: Values,
+    vapour_kpa: Values,
+    shortwave_share: Values,
+    *,
+    freezing_k: float = 273.16,
+) -> Values:
+    """Net longwave radiation lost to the sky [MJ/m2/d].
+
+    Warm ground glows; damp air and cloud send part of it back.
+    Fitted to grass and mild climates; poor in deserts at night.
+
+    Parameters
+    ----------
+    tmin_c, tmax_c : float or array
+        Lowest and highest temperature of the day [C]
+    vapour_kpa : float or array
+        Actual vapour pressure [kPa]
+    shortwave_share : float or array
+        Solar radiation over that of a clear sky, at most 1 [-]
+    freezing_k : float
+        Kelvin at 0 C: 273.16 in FAO-56, 273.2 in McMahon et al. 2013 [K]
+
+    Returns
+    -------
+    float or array
+        Net outgoing longwave radiation [MJ/m2/d]
+
+    Notes
+    -----
+    Rnl = sigma (Tmax_K^4 + Tmin_K^4) / 2 (0.34 - 0.14 sqrt(ea)) (1.35 Rs/Rso - 0.35).
+
+    References
+    ----------
+    Allen et al. 1998, FAO-56, equation 39 (as given in quotations).
+
+    Examples
+    --------
+    >>> round(float(net_longwave_mj_per_m2(19.1, 25.1, 2.1, 14.5 / 18.8)), 1)
+    3.5
+    """
+    glow = 0.5 * STEFAN_BOLTZMANN * ((tmax_c + freezing_k) ** 4 + (tmin_c + freezing_k) ** 4)
+    return glow * (0.34 - 0.14 * np.sqrt(vapour_kpa)) * (1.35 * shortwave_share - 0.35)

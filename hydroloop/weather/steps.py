@@ -1,0 +1,213 @@
+"""Daily weather brought to the steps of a simulation: hours from days."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from hydroloop.errors import InputError, Problem
+from hydroloop.weather.arrays import Array, Days
+from hydroloop.weather.calendar import Date, day_of_year, season_days, steps_per_day
+from hydroloop.weather.series import WeatherSeries, regrid
+from hydroloop.weather.sun import radiation_between_mj_per_m2
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+WARMEST_HOUR = 15.0  # solar time; common practice, with the coolest hour twelve hours before
+_TEMPERATURES = ("tmin_c", "tmax_c", "tmean_c")
+_BY_DAYLIGHT = ("et0_mm", "open_water_mm")
+
+
+def to_steps(
+    daily: xr.Dataset, start: Date, end: Date, step_days: float, *, latitude_deg: float
+) -> xr.Dataset:
+    """Daily weather on the steps of a season.
+
+    Cuts the season out of a daily table and brings it to shorter steps where they are asked for.
+    Hours made from days have no cloudbursts and no fronts: they only keep the days' sums and means.
+
+    Parameters
+    ----------
+    daily : Dataset (time)
+        Daily weather as `read_weather` and `weather_for` return it
+    start, end : str, date or datetime64
+        First and last day of the season
+    step_days : float
+        Length of a step, from an hour to a day [d]
+    latitude_deg : float
+        Latitude, south negative, for the hours of daylight [deg]
+
+    Returns
+    -------
+    Dataset (time)
+        The same columns on the season's steps
+
+    Raises
+    ------
+    InputError
+        The table is not daily or does not reach over the season, or the step does not divide a
+        day.
+
+    Notes
+    -----
+    Rain is spread evenly over the day. Temperature follows a cosine between the day's lowest
+    (3 h) and highest (15 h, solar time). Evaporation follows the sun above the air, hour by hour.
+
+    Examples
+    --------
+    >>> from hydroloop.weather import weather_for
+    >>> daily = weather_for("2031-05-01", "2031-05-31", 1.0, latitude_deg=45, elevation_m=100)
+    >>> hours = to_steps(daily, "2031-05-02", "2031-05-03", 1 / 24, latitude_deg=45)
+    >>> hours.sizes["time"]
+    48
+    """
+    days, per_day = season_days(start, end), steps_per_day(step_days)
+    have = daily["time"].values.astype("datetime64[D]")
+    offset = int((days[0] - have[0]).astype(int)) if len(have) else -1
+    if (np.diff(have).astype(int) != 1).any():
+        raise InputError(Problem("daily", "the table does not have one row for each day."))
+    if offset < 0 or offset + len(days) > len(have):
+        reach = f"{have[0]} to {have[-1]}" if len(have) else "no day"
+        raise InputError(
+            Problem("daily", f"it reaches over {reach}, not over {days[0]} to {days[-1]}.")
+        )
+    cut = {
+        str(name): values.values[offset : offset + len(days)]
+        for name, values in daily.data_vars.items()
+    }
+    columns = columns_on_steps(cut, days, per_day, latitude_deg)
+    said = {str(k): v for k, v in daily.attrs.items() if k != "step_days"}
+    return WeatherSeries(days[0], per_day, columns, said).dataset()
+
+
+def columns_on_steps(
+    daily: dict[str, Array], days: Days, per_day: int, latitude_deg: float
+) -> dict[str, Array]:
+    """Daily columns on shorter steps.
+
+    Each column by its own rule, so that the day keeps its sum or its mean.
+    See `to_steps` for what it cannot know.
+
+    Parameters
+    ----------
+    daily : dict of arrays (time)
+        Values of whole days, by the names of `COLUMNS` [their units]
+    days : array (time)
+        The days, as datetime64[D]
+    per_day : int
+        Steps in a day [-]
+    latitude_deg : float
+        Latitude, south negative [deg]
+
+    Returns
+    -------
+    dict of arrays (time)
+        The same columns, `per_day` times as long [their units]
+
+    Examples
+    --------
+    >>> day = {"rain_mm": np.array([12.0])}
+    >>> columns_on_steps(day, np.array(["2031-05-01"], "datetime64[D]"), 2, 45.0)
+    {'rain_mm': array([6., 6.])}
+    """
+    if per_day == 1:
+        return dict(daily)
+    weights = daylight_weights(days, per_day, latitude_deg)
+    out = {}
+    for name, values in daily.items():
+        if name in _TEMPERATURES and "tmin_c" in daily and "tmax_c" in daily:
+            continue
+        if name in _BY_DAYLIGHT:
+            out[name] = (values[:, None] * weights).ravel()
+        else:
+            out[name] = regrid(values, 1, per_day, name)
+    if "tmin_c" in daily and "tmax_c" in daily:
+        out.update(temperature_on_steps(daily["tmin_c"], daily["tmax_c"], per_day))
+    return out
+
+
+def temperature_on_steps(tmin_c: Array, tmax_c: Array, per_day: int) -> dict[str, Array]:
+    """Temperature of each step of a day [C].
+
+    Coolest before dawn, warmest in the afternoon, smooth in between.
+    Real days differ, with fronts and fog; at midnight there is a small jump.
+
+    Parameters
+    ----------
+    tmin_c, tmax_c : array (day)
+        Lowest and highest temperature of each day [C]
+    per_day : int
+        Steps in a day [-]
+
+    Returns
+    -------
+    dict of arrays (time)
+        tmin_c, tmax_c, tmean_c: lowest, highest and mean of each step [C]
+
+    Notes
+    -----
+    T(h) = (Tmax + Tmin) / 2 + (Tmax - Tmin) / 2 cos(2 pi (h - 15) / 24), its mean over a step being
+    taken exactly; the steps of a day average to (Tmax + Tmin) / 2.
+
+    Examples
+    --------
+    >>> steps = temperature_on_steps(np.array([10.0]), np.array([20.0]), 4)
+    >>> round(float(steps["tmean_c"].mean()), 9), float(steps["tmax_c"].max())
+    (15.0, 20.0)
+    """
+    edges = np.arange(per_day + 1) * (2.0 * math.pi / per_day) - math.pi * WARMEST_HOUR / 12.0
+    mean = np.diff(np.sin(edges)) / np.diff(edges)
+    low, high = np.cos(edges[:-1]), np.cos(edges[1:])
+    lowest, highest = np.minimum(low, high), np.maximum(low, high)
+    # A step that holds the coolest (-pi) or the warmest hour (0) reaches the day's own extreme.
+    lowest[(edges[:-1] <= -math.pi) & (edges[1:] >= -math.pi)] = -1.0
+    highest[(edges[:-1] <= 0.0) & (edges[1:] >= 0.0)] = 1.0
+    middle, half = 0.5 * (tmax_c + tmin_c)[:, None], 0.5 * (tmax_c - tmin_c)[:, None]
+    return {
+        name: (middle + half * shape).ravel()
+        for name, shape in (("tmin_c", lowest), ("tmax_c", highest), ("tmean_c", mean))
+    }
+
+
+def daylight_weights(days: Days, per_day: int, latitude_deg: float) -> Array:
+    """Share of a day's evaporation that falls to each of its steps [-].
+
+    Follows the sun's height: nothing at night, most at noon.
+    Real afternoons are drier than mornings, so the true peak is an hour or two later.
+
+    Parameters
+    ----------
+    days : array (day)
+        Days, as datetime64[D]
+    per_day : int
+        Steps in a day [-]
+    latitude_deg : float
+        Latitude, south negative [deg]
+
+    Returns
+    -------
+    array (day, step of the day)
+        Shares that add up to one on each day; even where the sun does not rise [-]
+
+    Notes
+    -----
+    The energy above the air in the step over that of the day, in solar time.
+
+    References
+    ----------
+    Allen et al. 1998, FAO-56, equation 28 (as given in quotations).
+
+    Examples
+    --------
+    >>> shares = daylight_weights(np.array(["2031-06-21"], "datetime64[D]"), 4, 45.0)
+    >>> round(float(shares.sum()), 9), bool(shares[0, 0] < shares[0, 1])
+    (1.0, True)
+    """
+    angle = (np.arange(per_day + 1) * (2.0 / per_day) - 1.0) * math.pi
+    day = day_of_year(days)[:, None]
+    energy = radiation_between_mj_per_m2(latitude_deg, day, angle[:-1], angle[1:])
+    total = energy.sum(axis=1, keepdims=True)
+    return np.where(total > 0.0, energy / np.where(total > 0.0, total, 1.0), 1.0 / per_day)

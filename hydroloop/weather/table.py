@@ -1,0 +1,180 @@
+"""A CSV file read as text: encoding, separator, heading and rows, each row with its line."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass
+from os import PathLike
+from pathlib import Path
+
+from hydroloop.weather.problems import TableProblems
+
+LARGEST_BYTES = 200_000_000
+_SEPARATORS = "\t;,"
+
+
+@dataclass(frozen=True)
+class TextTable:
+    """Rows of a file as they stand in it.
+
+    Attributes
+    ----------
+    file : str
+        Name of the file, without its folder.
+    separator : str
+        Comma, semicolon or tab.
+    heading : list of str
+        Cells of the first row.
+    heading_line : int
+        Its line.
+    rows : list of lists of str
+        Cells of all other rows, each as many as the heading has.
+    lines : list of int
+        Line on which each row ends.
+    """
+
+    file: str
+    separator: str
+    heading: list[str]
+    heading_line: int
+    rows: list[list[str]]
+    lines: list[int]
+
+    def column(self, index: int) -> list[str]:
+        """Cells of one column."""
+        return [row[index] for row in self.rows]
+
+
+def read_table(path: str | PathLike[str]) -> TextTable:
+    """Rows of a CSV file, as text.
+
+    UTF-8 with or without byte-order mark; comma, semicolon or tab; quotes; # begins a comment line.
+    Looks at the form alone: what the cells mean is for others to say.
+
+    Parameters
+    ----------
+    path : path
+        The file
+
+    Returns
+    -------
+    TextTable
+        Heading and rows
+
+    Raises
+    ------
+    TableError
+        The file cannot be read as a table; says why.
+
+    Examples
+    --------
+    >>> import pathlib, tempfile
+    >>> path = pathlib.Path(tempfile.mkdtemp()) / "rain.csv"
+    >>> _ = path.write_text("# a note\\ndate;rain [mm]\\n2031-05-01;0,5\\n")
+    >>> read_table(path).rows
+    [['2031-05-01', '0,5']]
+    """
+    problems = TableProblems(Path(path).name)
+    text = _text(Path(path), problems)
+    separator = _separator(text)
+    cells = list(_cells(text, separator, problems))
+    problems.stop_if_any()
+    if not cells:
+        problems.add(0, "the file is empty.", "It needs a heading and one row a day.")
+        problems.stop_if_any()
+    (heading_line, heading), rows = cells[0], cells[1:]
+    for line, row in rows:
+        _check_width(line, row, heading, separator, problems)
+    if not rows:
+        problems.add(0, "there are no rows under the heading.", "Add one row a day.")
+    problems.stop_if_any()
+    width = len(heading)
+    return TextTable(
+        problems.file,
+        separator,
+        heading,
+        heading_line,
+        [row[:width] for _, row in rows],
+        [line for line, _ in rows],
+    )
+
+
+def _check_width(
+    line: int, row: list[str], heading: list[str], separator: str, problems: TableProblems
+) -> None:
+    surplus = row[len(heading) :]
+    if len(row) < len(heading) or any(cell.strip() for cell in surplus):
+        cure = "Put an empty cell where there is no value."
+        if surplus and separator == ",":
+            cure = "If commas are decimal marks, separate the columns with semicolons."
+        what = f"the row has {len(row)} cells, but the heading has {len(heading)}."
+        problems.add(line, what, cure)
+
+
+def _text(path: Path, problems: TableProblems) -> str:
+    """The file's text, once its size and its bytes look like a text."""
+    try:
+        if path.is_dir():
+            problems.add(0, "this is a folder.", "Name a CSV file in it.")
+        elif path.stat().st_size > LARGEST_BYTES:
+            size, most = path.stat().st_size / 1e6, LARGEST_BYTES / 1e6
+            what = f"the file has {size:.0f} MB, and at most {most:.0f} MB are read."
+            problems.add(0, what, "Cut it to the season that is run.")
+        problems.stop_if_any()
+        data = path.read_bytes()
+    except FileNotFoundError:
+        problems.add(0, "there is no such file.", f"It was looked for as {path}.")
+    except (OSError, ValueError) as error:  # ValueError: a NUL in the name
+        reason = getattr(error, "strerror", None) or "its name is not a file's name"
+        problems.add(0, f"the file cannot be read: {reason.lower()}.")
+    problems.stop_if_any()
+    return _decoded(data, problems)
+
+
+def _decoded(data: bytes, problems: TableProblems) -> str:
+    cure = "Save it as CSV in UTF-8."
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        problems.add(0, "the file is in UTF-16, not UTF-8.", cure)
+    elif b"\0" in data:
+        problems.add(0, "this is not a text file.", cure)
+    problems.stop_if_any()
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        what = f"the character with byte {data[error.start]:#04x} is not UTF-8."
+        problems.add(line, what, cure)
+    problems.stop_if_any()
+    raise AssertionError("unreachable")
+
+
+def _separator(text: str) -> str:
+    """The separator that stands most often in the heading, outside quotes."""
+    for line in io.StringIO(text):
+        if line.strip() and not line.startswith("#"):
+            quoted = False
+            counts = dict.fromkeys(_SEPARATORS, 0)
+            for character in line:
+                quoted ^= character == '"'
+                if character in counts and not quoted:
+                    counts[character] += 1
+            return max(_SEPARATORS, key=lambda s: counts[s]) if any(counts.values()) else ","
+    return ","
+
+
+def _cells(text: str, separator: str, problems: TableProblems) -> Iterator[tuple[int, list[str]]]:
+    # A comment becomes an empty line, so that line numbers stay those of the file.
+    lines = ("\n" if line.startswith("#") else line for line in io.StringIO(text, newline=None))
+    reader = csv.reader(lines, delimiter=separator, skipinitialspace=True, strict=True)
+    begun = 1
+    try:
+        for row in reader:
+            begun = reader.line_num + 1
+            if any(cell.strip() for cell in row):
+                yield reader.line_num, [cell.strip() for cell in row]
+    except csv.Error as error:
+        problems.add(
+            begun, f"a cell cannot be read: {error}.", "Look for a quote without its pair."
+        )
