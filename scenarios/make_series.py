@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
-from hydroloop.weather.season import weather_for
+from hydroloop.weather import weather_for
 
 _INVENTED = "# Invented by scenarios/make_series.py; no such place, nothing was measured."
 
@@ -56,7 +56,7 @@ def five_towns(folder: Path) -> None:
           [rain, made["tmin_c"].values + warmer, made["tmax_c"].values + warmer])
     asked = 1.15 * made["et0_mm"].values
     write(folder / "five_towns_flow.csv", "date,wren [m3/s],fenlow [m3/s]", dates,
-          [flow_from_rain(rain, asked, 230.0, 48.0), flow_from_rain(rain, asked, 95.0, 40.0)])
+          [flow_from_rain(rain, asked, 215.0, 80.0), flow_from_rain(rain, asked, 80.0, 75.0)])
 
 
 def old_town(folder: Path) -> None:

@@ -7,7 +7,7 @@ from math import exp
 from numba import njit
 
 
-@njit(cache=True)
+@njit
 def pavement_flows(volume: float, arriving: float, evaporation: float, capacity: float,
                    dt: float) -> tuple[float, float]:
     """Evaporation and runoff of pavement and roofs.
@@ -47,7 +47,7 @@ def pavement_flows(volume: float, arriving: float, evaporation: float, capacity:
     return evaporated, max(0.0, volume / dt + arriving - evaporated - capacity / dt)
 
 
-@njit(cache=True)
+@njit
 def soil_flows(volume: float, infiltration: float, evaporation: float, capacity: float,
                dt: float) -> tuple[float, float]:
     """Evapotranspiration of soil, and what percolates to groundwater.
@@ -96,7 +96,7 @@ def soil_flows(volume: float, infiltration: float, evaporation: float, capacity:
     return evaporated, max(0.0, volume / dt + infiltration - evaporated - capacity / dt)
 
 
-@njit(cache=True)
+@njit
 def yard_need(volume: float, after: float, potential: float, capacity: float,
               efficiency: float) -> float:
     """Water that yards ask for.
@@ -138,7 +138,7 @@ def yard_need(volume: float, after: float, potential: float, capacity: float,
     return max(0.0, min(potential, capacity - after)) / efficiency
 
 
-@njit(cache=True)
+@njit
 def baseflow(volume: float, drained_volume: float, recession: float, dt: float) -> float:
     """Groundwater that seeps to the river in one step.
 
@@ -178,7 +178,7 @@ def baseflow(volume: float, drained_volume: float, recession: float, dt: float) 
     return max(0.0, volume - drained_volume) * (1.0 - exp(-dt / recession)) / dt
 
 
-@njit(cache=True)
+@njit
 def storm_drain_outflow(volume: float, inflow: float, drain_time: float, dt: float) -> float:
     """Flow out of the storm drains, untreated, to the river.
 

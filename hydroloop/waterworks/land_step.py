@@ -24,7 +24,7 @@ _melt = njit(melt_depth)
 _WATERING_TEMPERATURE_C = 8.0
 
 
-@njit(cache=True)
+@njit
 def land_acts(land, sky, state, event_mm, dt):  # type: ignore[no-untyped-def]
     """Rain, snow, runoff, soil and yards of one piece of land.
 
@@ -79,7 +79,7 @@ def land_acts(land, sky, state, event_mm, dt):  # type: ignore[no-untyped-def]
     return event_mm + wet_mm, need
 
 
-@njit(cache=True)
+@njit
 def _yards_act(land, sky, state, event_mm, dt):  # type: ignore[no-untyped-def]
     wet_mm, liquid_mm, melt_mm, mean_c, reference_mm = sky
     volume, rate, arriving = state
@@ -106,7 +106,7 @@ def _yards_act(land, sky, state, event_mm, dt):  # type: ignore[no-untyped-def]
                      land.yard_efficiency) / dt
 
 
-@njit(cache=True)
+@njit
 def _drains_act(land, state, dt):  # type: ignore[no-untyped-def]
     """Storm drains hand on their water; a catchment without drains sends its runoff straight on."""
     volume, rate, arriving = state
@@ -118,7 +118,7 @@ def _drains_act(land, state, dt):  # type: ignore[no-untyped-def]
     arriving[land.s_outlet] += inflow
 
 
-@njit(cache=True)
+@njit
 def groundwater_acts(aquifer, state, dt):  # type: ignore[no-untyped-def]
     """Baseflow of one aquifer; returns what is left for sewers and wells [m3/d]."""
     volume, rate, arriving = state
@@ -129,7 +129,7 @@ def groundwater_acts(aquifer, state, dt):  # type: ignore[no-untyped-def]
     return held / dt - flow
 
 
-@njit(cache=True)
+@njit
 def reservoir_opens(dam, wanted_release, open_mm, state, dt):  # type: ignore[no-untyped-def]
     """Evaporation and release of one reservoir; returns what is left for intakes [m3/d]."""
     volume, rate, arriving = state

@@ -5,7 +5,7 @@ from __future__ import annotations
 from numba import njit
 
 
-@njit(cache=True)
+@njit
 def water_surface(volume: float, capacity: float, full_area: float) -> float:
     """Water surface of a reservoir that is not full.
 
@@ -37,7 +37,7 @@ def water_surface(volume: float, capacity: float, full_area: float) -> float:
     return full_area * (max(volume, 0.0) / capacity) ** (2.0 / 3.0)
 
 
-@njit(cache=True)
+@njit
 def controlled_release(volume: float, dead_volume: float, evaporation: float, wanted: float,
                        dt: float) -> float:
     """Water let out through the gates.
@@ -74,7 +74,7 @@ def controlled_release(volume: float, dead_volume: float, evaporation: float, wa
     return min(wanted, max(0.0, (volume - dead_volume) / dt - evaporation))
 
 
-@njit(cache=True)
+@njit
 def spill(volume: float, net_inflow: float, capacity: float, dt: float) -> float:
     """Water that goes over the spillway of a full reservoir.
 

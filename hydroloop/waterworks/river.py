@@ -46,7 +46,7 @@ def storage_factor(length_m: float, speed_m_per_day: float, reference_flow: floa
     return length_m / speed_m_per_day * reference_flow**speed_exponent
 
 
-@njit(cache=True)
+@njit
 def reach_outflow(available: float, dt: float, factor: float, speed_exponent: float) -> float:
     """Flow out of a river cell in one step.
 
@@ -101,7 +101,7 @@ def reach_outflow(available: float, dt: float, factor: float, speed_exponent: fl
     return min(max(x, 0.0) ** power, available / dt)
 
 
-@njit(cache=True)
+@njit
 def allowed_withdrawal(wanted: float, passing: float, minimum_flow: float, limit: float) -> float:
     """Water an intake takes from a river.
 
@@ -137,7 +137,7 @@ def allowed_withdrawal(wanted: float, passing: float, minimum_flow: float, limit
     return max(0.0, min(wanted, limit, passing - minimum_flow))
 
 
-@njit(cache=True)
+@njit
 def surface_evaporation(depth_mm: float, area_m2: float, available: float, dt: float) -> float:
     """Evaporation from open water of a river, pond or reservoir.
 

@@ -8,7 +8,7 @@ from hydroloop.waterworks.reservoir import spill, water_surface
 from hydroloop.waterworks.river import reach_outflow, surface_evaporation
 
 
-@njit(cache=True)
+@njit
 def cell_fills(cell, sky, head_inflow, state, dt):  # type: ignore[no-untyped-def]
     """Flow that reaches the lower end of a river cell, before any intake there [m3/d]."""
     rain_mm, _, _, open_mm = sky
@@ -24,7 +24,7 @@ def cell_fills(cell, sky, head_inflow, state, dt):  # type: ignore[no-untyped-de
     return reach_outflow(water - dt * evaporated, dt, cell.storage_factor, cell.speed_exponent)
 
 
-@njit(cache=True)
+@njit
 def cell_empties(cell, passing, state):  # type: ignore[no-untyped-def]
     """Hands on what the intakes left."""
     _, rate, arriving = state
@@ -33,7 +33,7 @@ def cell_empties(cell, passing, state):  # type: ignore[no-untyped-def]
         arriving[cell.s_next] += passing
 
 
-@njit(cache=True)
+@njit
 def reservoir_acts(dam, withdrawn, sky, state, dt):  # type: ignore[no-untyped-def]
     """Rain and spill of a reservoir once all that flows in and is withdrawn is known."""
     volume, rate, arriving = state

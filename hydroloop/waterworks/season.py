@@ -2,9 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import cache
+
 import numpy as np
 from numba import njit
 
+from hydroloop.compiling import kept, source_stamp
+from hydroloop.waterworks import (
+    land,
+    land_step,
+    layout,
+    reservoir,
+    river,
+    river_step,
+    supply,
+    town_step,
+    wastewater,
+)
 from hydroloop.waterworks.land_step import groundwater_acts, land_acts, reservoir_opens
 from hydroloop.waterworks.layout import CELL_EMPTIES, CELL_FILLS, PLAN, TOWN_ACTS
 from hydroloop.waterworks.river import allowed_withdrawal
@@ -16,6 +31,21 @@ from hydroloop.waterworks.town_step import (
     town_treats,
     town_uses,
 )
+from hydroloop.weather import curve_number, snow
+
+_COMPILED_TOGETHER = (layout, land, reservoir, river, supply, wastewater, land_step, river_step,
+                      town_step, curve_number, snow)
+
+
+@cache
+def _compiled(stamp: int) -> Callable[..., None]:
+    """The loop, compiled once for each state of the rules; `stamp` stands for them."""
+
+    def step_through(tables, forcing, ends, results, dt):  # type: ignore[no-untyped-def]
+        if stamp >= 0:  # always so; it binds the stamp into what is kept
+            _step_through(tables, forcing, ends, results, dt)
+
+    return kept(step_through)
 
 
 def run_season(tables, forcing, ends, first_volume, dt):  # type: ignore[no-untyped-def]
@@ -47,11 +77,12 @@ def run_season(tables, forcing, ends, first_volume, dt):  # type: ignore[no-unty
     rate = np.zeros((steps, flows + 1))
     demand = np.zeros((steps, len(tables[0]), 3))
     plans = np.zeros(max(1, len(tables[0])), dtype=PLAN)
-    _step_through(tables, forcing, ends, (volume, rate, demand, plans), dt)
+    step_through = _compiled(source_stamp(_COMPILED_TOGETHER))
+    step_through(tables, forcing, ends, (volume, rate, demand, plans), dt)
     return volume, rate, demand
 
 
-@njit(cache=True)
+@njit
 def _step_through(tables, forcing, ends, results, dt):  # type: ignore[no-untyped-def]
     towns, lands, aquifers, cells, reservoirs, order = tables
     weather, head_inflow, release, factors, begins = forcing
@@ -101,7 +132,7 @@ def _step_through(tables, forcing, ends, results, dt):  # type: ignore[no-untype
         _settle(volume, rate[t], t, ends, dt)
 
 
-@njit(cache=True)
+@njit
 def _town_acts(town, land, plan, left, state, dt):  # type: ignore[no-untyped-def]
     passing, dam_left, withdrawn, ground_left = left
     _, rate, _ = state
@@ -121,7 +152,7 @@ def _town_acts(town, land, plan, left, state, dt):  # type: ignore[no-untyped-de
     town_cleans(town, land, sewage, state, dt)
 
 
-@njit(cache=True)
+@njit
 def _settle(volume, flows, t, ends, dt):  # type: ignore[no-untyped-def]
     """Volumes at the end of a step: what was there, plus what came, less what left.
 

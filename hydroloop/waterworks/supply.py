@@ -5,7 +5,7 @@ from __future__ import annotations
 from numba import njit
 
 
-@njit(cache=True)
+@njit
 def needed_input(demand: float, real_losses: float) -> float:
     """Water to put into the mains so that customers get what they ask for.
 
@@ -40,7 +40,7 @@ def needed_input(demand: float, real_losses: float) -> float:
     return demand / (1.0 - real_losses)
 
 
-@njit(cache=True)
+@njit
 def planned_production(mean_need: float, need: float, volume: float, target: float,
                        capacity: float, refill: float, dt: float) -> float:
     """Treated water the plant sets out to make in a step.
@@ -81,7 +81,7 @@ def planned_production(mean_need: float, need: float, volume: float, target: flo
     return min(aim, need + (capacity - volume) / dt)
 
 
-@njit(cache=True)
+@njit
 def raw_for(treated: float, sludge: float, backwash: float) -> float:
     """Raw water needed for a flow of treated water.
 
@@ -114,7 +114,7 @@ def raw_for(treated: float, sludge: float, backwash: float) -> float:
     return treated / ((1.0 - sludge) * (1.0 - backwash))
 
 
-@njit(cache=True)
+@njit
 def shared_out(delivered: float, homes: float, work: float,
                yards: float) -> tuple[float, float, float]:
     """Who gets how much when water is short.

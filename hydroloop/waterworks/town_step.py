@@ -8,7 +8,7 @@ from hydroloop.waterworks.supply import needed_input, planned_production, raw_fo
 from hydroloop.waterworks.wastewater import drained, sewer_flows, wet_weather_split
 
 
-@njit(cache=True)
+@njit
 def town_prepares(town, plan, asked, state, dt):  # type: ignore[no-untyped-def]
     """Demand, production aimed at, and reclaimed water sent out; all from the start of the step.
 
@@ -45,7 +45,7 @@ def town_prepares(town, plan, asked, state, dt):  # type: ignore[no-untyped-def]
         arriving[town.s_outfall] += rate[town.f_outfall]
 
 
-@njit(cache=True)
+@njit
 def sewers_leak_in(town, aquifer, ground_left, state, dt):  # type: ignore[no-untyped-def]
     """Groundwater that seeps into the sewers; grows with the water table [m3/d]."""
     volume, rate, _ = state
@@ -56,7 +56,7 @@ def sewers_leak_in(town, aquifer, ground_left, state, dt):  # type: ignore[no-un
     return flow
 
 
-@njit(cache=True)
+@njit
 def town_treats(town, plan, withdrawn, ground_left, state):  # type: ignore[no-untyped-def]
     """Raw water through the plant, with wells and imports; returns the flow into the tanks and the
     wells' part [m3/d]."""
@@ -82,7 +82,7 @@ def town_treats(town, plan, withdrawn, ground_left, state):  # type: ignore[no-u
     return filtered + wells + imported, wells
 
 
-@njit(cache=True)
+@njit
 def town_uses(town, land, plan, made, state, dt):  # type: ignore[no-untyped-def]
     """Mains, leaks, homes, workplaces and yards; returns what goes to the sewers from them [m3/d]."""
     volume, rate, _ = state
@@ -102,7 +102,7 @@ def town_uses(town, land, plan, made, state, dt):  # type: ignore[no-untyped-def
     return sewage + work - consumed
 
 
-@njit(cache=True)
+@njit
 def _homes_use(town, homes, rate):  # type: ignore[no-untyped-def]
     total = 0.0
     total += _one_use(town, homes * town.toilets, rate, town.f_toilets, town.f_toilets_sewage,
@@ -116,7 +116,7 @@ def _homes_use(town, homes, rate):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(cache=True)
+@njit
 def _one_use(town, used, rate, f_in, f_sewage, f_septic, f_sky):  # type: ignore[no-untyped-def]
     consumed = town.homes_consumed * used
     septic = town.septic * (used - consumed)
@@ -127,7 +127,7 @@ def _one_use(town, used, rate, f_in, f_sewage, f_septic, f_sky):  # type: ignore
     return used - consumed - septic
 
 
-@njit(cache=True)
+@njit
 def town_cleans(town, land, sewage, state, dt):  # type: ignore[no-untyped-def]
     """Sewers, wastewater treatment, reclaimed water and the outfall."""
     volume, rate, arriving = state

@@ -7,7 +7,7 @@ from math import exp
 from numba import njit
 
 
-@njit(cache=True)
+@njit
 def sewer_flows(volume: float, inflow: float, travel_time: float, capacity: float,
                 storage: float, dt: float) -> tuple[float, float]:
     """Flow the sewers carry to the plant, and what overflows.
@@ -56,7 +56,7 @@ def sewer_flows(volume: float, inflow: float, travel_time: float, capacity: floa
     return carried, overflow
 
 
-@njit(cache=True)
+@njit
 def wet_weather_split(flow: float, capacity: float) -> tuple[float, float]:
     """Flow that gets the full treatment, and the wet-weather bypass.
 
@@ -89,7 +89,7 @@ def wet_weather_split(flow: float, capacity: float) -> tuple[float, float]:
     return treated, flow - treated
 
 
-@njit(cache=True)
+@njit
 def drained(volume: float, time: float, dt: float) -> float:
     """Outflow of a store that drains in proportion to what it held at the start.
 
