@@ -76,19 +76,18 @@ def settled_text(text: str, *, folder: Path, path: Path | None) -> Scenario:
 
 
 def _existing(path: Path) -> Path:
-    if path.is_dir():
-        raise _wrong(path, "is a folder.", "Name the scenario file in it.")
+    """The file meant: the path itself, the same with .toml, or a bundled scenario."""
     if path.is_file():
         return path
-    bundled = bundled_path(str(path))
-    if bundled:
-        return bundled
     if not path.suffix and path.with_suffix(".toml").is_file():
         return path.with_suffix(".toml")
-    names = bundled_scenarios()
+    if bundled := bundled_path(str(path)):
+        return bundled
+    if path.is_dir():
+        raise _wrong(path, "is a folder.", "Name the scenario file in it.")
     here = [file.name for file in path.parent.glob("*.toml")] if path.parent.is_dir() else []
     raise _wrong(path, "there is no such file, nor a bundled scenario of that name.",
-                 offer(path.name, [*here, *names]))
+                 offer(path.name, [*here, *bundled_scenarios()]))
 
 
 def _text(file: Path) -> str:

@@ -34,7 +34,7 @@ _DIGITS = r"[+-]?(?:(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?|\.\d+)(?:[eE][+-]?\d{1,
 _AMOUNT = re.compile(rf"({_DIGITS})\s*(.*)", re.DOTALL)
 _UNIT_WORD = re.compile(r"([A-Za-z_%°]{1,24})(?:(?:\*\*|\^)?([1-3]))?")
 _DECIMAL_COMMA = re.compile(r"[+-]?[\d.]*\d,\d")
-_LATITUDE = re.compile(rf"({_DIGITS})\s*(?:deg|degrees?|°)?\s*([NnSs])(?:orth|outh)?")
+_LATITUDE = re.compile(rf"({_DIGITS})\s*(?:deg(?:rees?)?\b|°)?\s*(N|S|north|south)")
 _REWRITES = (
     (re.compile(r"\bac(?:res?)?[ -](?:ft|foot|feet)\b"), "acre_ft"),
     (re.compile(r"\b(?:cubic|cu\.?) ([A-Za-z]+)"), r"\g<1>^3"),
@@ -137,8 +137,10 @@ def _one(part: str, whole: str, dimension: str, name: str) -> float:
     if 0 < abs(value) < _SMALLEST:
         raise refusal(f"{quoted(whole)} is too small to count.", "Write 0 if it is nothing.")
     if value < 0 and not spec.signed:
-        raise refusal(f"{quoted(whole)} is negative, but {name or spec.phrase} is zero or more.",
-                "Leave out the minus sign.")
+        raise refusal(
+            f"{quoted(whole)} is negative, but {name or spec.phrase} is zero or more.",
+            "Leave out the minus sign.",
+        )
     if dimension == "share" and value > 1:
         hint = f'Write "{number:g} %" if that is meant.' if not unit and number <= 100 else ""
         raise refusal(f"{quoted(whole)} is more than the whole.", hint or "Write at most 100 %.")
@@ -150,19 +152,26 @@ def _one(part: str, whole: str, dimension: str, name: str) -> float:
 def _split(part: str, whole: str, dimension: str) -> tuple[float, str]:
     latitude = _LATITUDE.fullmatch(part) if dimension == "angle" else None
     if latitude:
-        sign = -1.0 if latitude[2] in "Ss" else 1.0
+        if latitude[1][0] in "+-":
+            raise refusal(f"{quoted(whole)} has a sign and a direction.", "Write one of them.")
+        sign = -1.0 if latitude[2] in ("S", "south") else 1.0
         return sign * float(latitude[1].replace(",", "")), "deg"
     amount = _AMOUNT.fullmatch(part)
     if amount:
         return float(amount[1].replace(",", "")), amount[2].strip()
     if _DECIMAL_COMMA.match(part):
-        raise refusal(f"{quoted(whole)}: a comma only groups thousands (1,200).",
-                "Write a decimal point: 4.5.")
+        raise refusal(
+            f"{quoted(whole)}: a comma only groups thousands (1,200).",
+            "Write a decimal point: 4.5.",
+        )
     if _UNIT_WORD.match(part):
-        raise refusal(f"{quoted(whole)} does not begin with a number.",
-                f"Write for example {_example(dimension)}.")
-    raise refusal(f"{quoted(whole)} is not a number with a unit.",
-            f"Write for example {_example(dimension)}.")
+        raise refusal(
+            f"{quoted(whole)} does not begin with a number.",
+            f"Write for example {_example(dimension)}.",
+        )
+    raise refusal(
+        f"{quoted(whole)} is not a number with a unit.", f"Write for example {_example(dimension)}."
+    )
 
 
 def _held(number: float, unit: str, whole: str, dimension: str, name: str) -> float:
@@ -177,7 +186,7 @@ def _held(number: float, unit: str, whole: str, dimension: str, name: str) -> fl
     if powers != spec.powers:
         raise _wrong_kind(whole, powers, spec, name)
     if dimension == "temperature":
-        return (number - 32) * 5 / 9 if unit in FAHRENHEIT else number
+        return (number - 32) * 5 / 9 if unit.lower() in FAHRENHEIT else number
     return number * (factor / spec.factor)
 
 
@@ -189,8 +198,10 @@ def _unit(unit: str, whole: str, dimension: str) -> tuple[float, Powers]:
     words, signs = pieces[::2], [" ", *pieces[1::2]]
     below = "".join(signs).partition("/")[2]
     if len(words) > 5 or " " in below:
-        raise refusal(f"{quoted(whole)} has a unit that cannot be read safely.",
-                f"Write for example {_example(dimension)}.")
+        raise refusal(
+            f"{quoted(whole)} has a unit that cannot be read safely.",
+            f"Write for example {_example(dimension)}.",
+        )
     factor, powers = 1.0, NONE
     for word, sign in zip(words, signs, strict=True):
         one, own = _word(word, whole, dimension)
@@ -203,15 +214,19 @@ def _unit(unit: str, whole: str, dimension: str) -> tuple[float, Powers]:
 def _word(word: str, whole: str, dimension: str) -> tuple[float, Powers]:
     match = _UNIT_WORD.fullmatch(word)
     if not match:
-        raise refusal(f"{quoted(whole)} is not a number with a unit.",
-                f"Write for example {_example(dimension)}.")
+        raise refusal(
+            f"{quoted(whole)} is not a number with a unit.",
+            f"Write for example {_example(dimension)}.",
+        )
     stem, power = match[1], int(match[2] or 1)
     if stem in REFUSED:
         raise refusal(f"{quoted(whole)}: {REFUSED[stem]}", "")
     known = WORDS.get(stem) or WORDS.get(FOLDED.get(stem.lower(), "")) or _from_pint(stem)
     if known is None:
-        raise refusal(f'{quoted(whole)}: the unit "{stem}" is not known.',
-                f"Write for example {_example(dimension)}.")
+        raise refusal(
+            f'{quoted(whole)}: the unit "{stem}" is not known.',
+            f"Write for example {_example(dimension)}.",
+        )
     factor, powers = known
     return factor**power, tuple(power * p for p in powers)  # type: ignore[return-value]
 
@@ -246,8 +261,11 @@ def _wrong_kind(whole: str, powers: Powers, spec: Dimension, name: str) -> Input
     wanted = f"but {name} is {spec.phrase}" if name else f"but {spec.phrase} is wanted"
     if spec.powers == FLOW and powers == EACH:
         wanted += " for the whole town"
-    example = f'"{whole}/day"' if (powers, spec.powers) in (
-        (VOLUME, FLOW), ((3, 0, -1, 0, 0), EACH)) else f'"{spec.examples[0]}"'
+    example = (
+        f'"{whole}/day"'
+        if (powers, spec.powers) in ((VOLUME, FLOW), ((3, 0, -1, 0, 0), EACH))
+        else f'"{spec.examples[0]}"'
+    )
     return refusal(f"{quoted(whole)} is {kind}, {wanted}.", f"Write for example {example}.")
 
 
@@ -287,4 +305,4 @@ def refusal(what: str, cure: str) -> InputError:
     InputError
         To be raised.
     """
-    return InputError(Problem("", what, cure))
+    return InputError(Problem("quantity", what, cure))

@@ -139,14 +139,16 @@ _TABLE: tuple[tuple[Powers, float, str], ...] = (
 WORDS: dict[str, tuple[float, Powers]] = {
     word: (factor, powers) for powers, factor, words in _TABLE for word in words.split()
 }
-FAHRENHEIT = frozenset(("F", "degF", "fahrenheit", "°F"))
+FAHRENHEIT = frozenset(("f", "degf", "fahrenheit", "°f"))
 # Words that would be read quite otherwise, or in two ways, if they were let through.
 REFUSED = {
     "mg": "mg is a mass (milligrams); million gallons are written Mgal.",
     "Ml": "Ml can be megalitres or millilitres; write ML or mL.",
     "Mm": "Mm3 can be million cubic metres or cubic megametres; write 12e6 m3, or 12 MCM.",
     "M": "M alone is no unit; write m for metres, or Mgal, ML and so on.",
+    "MM": "MM can be millions or millimetres; write mm, or the number in full.",
     "month": "Months differ in length; write days.",
     "months": "Months differ in length; write days.",
 }
-FOLDED = {word.lower(): word for word in WORDS} | {"mgal": "Mgal", "ml": "", "mg": "", "m": ""}
+FOLDED = {word.lower(): word for word in WORDS} | {
+    "mgal": "Mgal", **dict.fromkeys(("ml", "mg", "m", "a"), "")}
