@@ -55,7 +55,7 @@ def season_days(start: Date, end: Date) -> Days:
 
 
 def _day(name: str, date: Date) -> np.datetime64:
-    day = np.datetime64("NaT", "D")
+    day: np.datetime64 = np.datetime64("NaT", "D")
     if isinstance(date, np.datetime64):
         day = date.astype("datetime64[D]")
     elif isinstance(date, dt.date):  # a datetime and a pandas timestamp are dates too
@@ -223,8 +223,8 @@ def daily_curve(monthly: Array, days: Days) -> Array:
 
 def _corner_matrix() -> Array:
     eye = np.eye(12)
-    corners: Array = np.linalg.inv((np.roll(eye, 1, 1) + 6.0 * eye + np.roll(eye, -1, 1)) / 8.0)
-    return corners
+    mean_of_corners = (np.roll(eye, 1, 1) + 6.0 * eye + np.roll(eye, -1, 1)) / 8.0
+    return np.asarray(np.linalg.inv(mean_of_corners), dtype=np.float64)
 
 
 _CORNERS = _corner_matrix()
