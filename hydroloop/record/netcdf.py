@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import xarray as xr
@@ -12,7 +13,7 @@ import xarray as xr
 from hydroloop.errors import OutputError, Problem, RecordError, TableError
 from hydroloop.record.check import check_record
 
-_CLOCK = {"units": "microseconds since 1970-01-01", "calendar": "proleptic_gregorian",
+_CLOCK: dict[str, Any] = {"units": "microseconds since 1970-01-01", "calendar": "proleptic_gregorian",
           "dtype": "int64"}  # fmt: skip
 
 
@@ -56,7 +57,7 @@ def write_record(record: xr.Dataset, path: str | os.PathLike[str], *, force: boo
     if target.exists() and not force:
         raise OutputError(f"{target}: is there already. Choose another name, or force it.")
     # Attributes of the time axes belong to the encoding while the file is written.
-    encoding = {name: dict(_CLOCK) for name in ("time", "edge")}
+    encoding: dict[str, dict[str, Any]] = {name: dict(_CLOCK) for name in ("time", "edge")}
     encoding |= {
         str(name): {"zlib": True, "complevel": 1}
         for name, data in record.data_vars.items()
@@ -127,5 +128,6 @@ def _as_written(record: xr.Dataset) -> xr.Dataset:
         variable.encoding.clear()
     record.encoding.clear()
     # A NetCDF file hands whole numbers back as numpy scalars.
-    record.attrs = {k: v.item() if isinstance(v, np.generic) else v for k, v in record.attrs.items()}
+    plain = ((k, v.item() if isinstance(v, np.generic) else v) for k, v in record.attrs.items())
+    record.attrs = dict(plain)
     return record

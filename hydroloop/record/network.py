@@ -85,7 +85,8 @@ def _lengths(network: Network) -> list[Problem]:
 
 
 def _stores(stores: Sequence[str]) -> list[Problem]:
-    problems = [] if len(stores) else [Problem("volumes", "there is no store.", "Name at least one.")]
+    nothing = Problem("volumes", "there is no store.", "Name at least one.")
+    problems = [] if len(stores) else [nothing]
     for store, count in Counter(stores).items():
         if not isinstance(store, str) or not store.strip():
             problems.append(Problem("volumes", f"{store!r} is no name.", "Write place/part."))

@@ -76,9 +76,12 @@ def water_record(
     _check_times(table, rows)
     named = rows.drop_duplicates("key")
     stores = [str(name) for name in table.columns]
+    source, target, kind = (named[column].tolist() for column in ("source", "target", "kind"))
     network = Network(
         stores,
-        *(named[column].tolist() for column in ("source", "target", "kind")),
+        source,
+        target,
+        kind,
         flow=named["flow"].tolist() if "flow" in named else (),
         label=[(labels or {}).get(name, name) for name in stores],
     )
@@ -103,7 +106,8 @@ def _volume_table(volumes: Any) -> pd.DataFrame:
         if not pd.api.types.is_numeric_dtype(table[name])
     ]
     if len(table) < 2:
-        problems.append(Problem("volumes", f"{len(table)} row is too few.", "Give both ends of a step."))
+        what = f"{len(table)} row is too few."
+        problems.append(Problem("volumes", what, "Give both ends of a step."))
     elif not table.index.is_monotonic_increasing or table.index.has_duplicates:
         problems.append(Problem("volumes", "the dates do not run forward.", "Sort the rows."))
     if problems:

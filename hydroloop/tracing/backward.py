@@ -1,0 +1,121 @@
+"""Step back from a glass: the transposed operator, compiled."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numba
+import numpy as np
+
+from hydroloop.tracing.elimination import assemble, factor, room, solve_transposed
+from hydroloop.tracing.operator import Operator
+from hydroloop.tracing.passing import passing
+
+
+class Met(NamedTuple):
+    """What a glass meets on its way back.
+
+    Attributes
+    ----------
+    passed : numpy.ndarray
+        Share whose last pass through the gate was so many steps back, (glass, step, member) [-].
+    entered : numpy.ndarray
+        Share that entered over a boundary, not through the gate, so many steps back,
+        (glass, step, member) [-].
+    by_flow : numpy.ndarray
+        Share that entered by each flow, (glass, flow, member) [-].
+    standing : numpy.ndarray
+        Share that stood in each store at the first edge, (glass, store, member) [-].
+    """
+
+    passed: np.ndarray
+    entered: np.ndarray
+    by_flow: np.ndarray
+    standing: np.ndarray
+
+
+def look_back(op: Operator, gate: np.ndarray, stores: list[int], steps: list[int]) -> Met:
+    """Follow glasses of water back to the gate, the boundary or the first edge.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    gate : numpy.ndarray of bool
+        Flows at which a glass is no longer followed, shape (flow).
+    stores, steps : list of int
+        Where and when each glass is drawn.
+
+    Returns
+    -------
+    Met
+        Shares of each glass; they sum to one, or to zero if the store is empty in that step.
+
+    Notes
+    -----
+    With M the matrix of a step, e the glass and z = M^-T e: the flow q from a gate or boundary into
+    store i has brought the share dt q z_i, and the share V_i z_i was in store i at the step's start.
+    """
+    count, (_, n, members) = len(stores), op.shape
+    far = max(steps) + 1
+    met = Met(np.zeros((count, far, members)), np.zeros((count, far, members)),
+              np.zeros((count, len(op.flows), members)), np.zeros((count, n, members)))  # fmt: skip
+    place = np.argsort(op.program.order)[np.array(stores, dtype=np.int64)]
+    began = np.array(steps, dtype=np.int64)
+    prepared = passing(op, gate, 1)
+    edge = np.flatnonzero((op.source < 0) & (op.target >= 0))
+    doors = (edge, op.program.head[edge], gate[edge])
+    for first, lanes in op.blocks():
+        work = room(op.program, lanes)
+        state = np.zeros((count, n * lanes))
+        _back(op.program, op.water, prepared, work, state, (place, began, first), doors, met)
+    return met
+
+
+@numba.njit(cache=True, nogil=True, error_model="numpy")
+def _back(program, water, gate, work, state, glasses, doors, met):  # type: ignore[no-untyped-def]
+    place, began, first = glasses
+    size = len(work.lanes)
+    stores = len(program.order)
+    for t in range(began.max(), -1, -1):
+        assemble(program, water, gate.apart, work, (t, first))
+        factor(program, work)
+        for glass in range(len(began)):
+            if began[glass] < t:
+                continue
+            x = state[glass]
+            if began[glass] == t:
+                for b in range(size):
+                    x[place[glass] * size + b] = 1.0
+            elif not x.any():
+                continue
+            solve_transposed(program, work, x)
+            _meet(water, gate, x, (glass, t, began[glass] - t, first), work.lanes, doors, met)
+            for k in range(stores):
+                for b in range(size):
+                    left = x[k * size + b] * water.volume[t, program.order[k], first + b]
+                    # Below this it is nothing, and would only slow the arithmetic down.
+                    x[k * size + b] = left if left > 1e-200 else 0.0
+    for glass in range(len(began)):
+        for k in range(stores):
+            for b in range(size):
+                met.standing[glass, program.order[k], first + b] = state[glass, k * size + b]
+
+
+@numba.njit(cache=True, nogil=True, error_model="numpy")
+def _meet(water, gate, x, at, lanes, doors, met):  # type: ignore[no-untyped-def]
+    glass, t, back, first = at
+    flows, heads, is_gate = doors
+    size = len(lanes)
+    for g in range(len(gate.flow)):
+        for b in range(size):
+            moved = water.days[t] * water.rate[t, gate.flow[g], first + b]
+            met.passed[glass, back, first + b] += moved * x[gate.head[g] * size + b]
+    for e in range(len(flows)):
+        for b in range(size):
+            share = water.days[t] * water.rate[t, flows[e], first + b] * x[heads[e] * size + b]
+            if is_gate[e]:
+                met.passed[glass, back, first + b] += share
+            else:
+                met.entered[glass, back, first + b] += share
+                met.by_flow[glass, flows[e], first + b] += share

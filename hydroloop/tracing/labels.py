@@ -1,0 +1,242 @@
+"""Trace any label that water carries, takes up or leaves behind."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+import numba
+import numpy as np
+import xarray as xr
+
+from hydroloop.errors import AskError, Problem
+from hydroloop.tracing.elimination import Split, assemble, factor, room, solve_keeping
+from hydroloop.tracing.operator import Operator, operator, result
+from hydroloop.tracing.questions import find_gate
+from hydroloop.tracing.warm_up import Settled, check_warm_up, first_year, settle
+
+Amounts = float | Mapping[str, float] | np.ndarray
+"""One number for all flows, numbers by kind or name of flow, or one number per flow."""
+
+
+class Sources(NamedTuple):
+    """What a step adds to a label.
+
+    Attributes
+    ----------
+    flow, head : numpy.ndarray
+        Flows that bring label, and the stores they enter in the plan's order.
+    amount : numpy.ndarray
+        Label per unit of flow.
+    growth : float
+        Label that each unit of water gains by standing through an edge, per day.
+    """
+
+    flow: np.ndarray
+    head: np.ndarray
+    amount: np.ndarray
+    growth: float
+
+
+class Trail(NamedTuple):
+    """Where labels are written: shape (edge, store, member)."""
+
+    label: np.ndarray
+    dry: np.ndarray
+
+
+def trace(
+    record: xr.Dataset | Operator,
+    inflow: Amounts = 0.0,
+    *,
+    injection: Amounts = 0.0,
+    carries: Amounts = 1.0,
+    initial: float = 0.0,
+    warm_up: str = "repeat",
+) -> xr.Dataset:
+    """Concentration of a label in every store.
+
+    Follows anything that goes with the water: a dye, salt, the water of one river. Do not use it
+    for what settles, decays or reacts.
+
+    Parameters
+    ----------
+    record : xarray.Dataset or Operator
+        Water record.
+    inflow : float, mapping or array
+        Concentration in flows that enter over a boundary [label/m3].
+    injection : float, mapping or array
+        Label that each m3 of a flow takes up as it enters its target [label/m3].
+    carries : float, mapping or array
+        Share of its water's label that a flow carries: 1 for water itself, 0 for salt and a flow of
+        vapour [-].
+    initial : float
+        Concentration at the first edge, where the label is not warmed up [label/m3].
+    warm_up : str
+        "repeat" repeats the first year until the label settles, "none" begins with `initial`.
+
+    Returns
+    -------
+    xarray.Dataset
+        ``label`` (edge, store) [label/m3] and ``dry`` (edge, store): what stands in a store that
+        has fallen dry, and is taken up by its next water [label]. Member last where the record has
+        it. Attributes ``warm_up_change`` and ``warm_up_repeats``.
+
+    Raises
+    ------
+    AskError
+        A flow or kind is unknown, an amount is negative or not finite, a flow carries more than
+        its label, or there is no such way to warm up.
+    RecordError
+        The record breaks its own rules.
+
+    Notes
+    -----
+    ``(V[t+1] + dt sum_out k q) c[t+1] - dt sum_in k q c_source[t+1] = V[t] c[t] + dry[t]
+    + dt sum_in q (injection, or inflow over a boundary)``, with k what each flow carries [-].
+
+    Examples
+    --------
+    >>> from hydroloop.record import Network, build_record, edges_of
+    >>> pan = Network(["pan"], ["rain", "pan"], ["pan", "sky"], ["rain", "evaporation"])
+    >>> record = build_record(pan, edges_of("2031-01-01", 1), [[4], [2]], [[1, 3]])
+    >>> salt = trace(record, carries={"evaporation": 0.0}, initial=10.0, warm_up="none")
+    >>> salt.label.values[:, 0].tolist()
+    [10.0, 20.0]
+    """
+    op = operator(record)
+    if warm_up == "steady":
+        problem = Problem("warm_up", '"steady" is no way to warm up a label.', "Choose repeat or none.")
+        raise AskError(problem)
+    check_warm_up(warm_up)
+    entering = amounts(op, inflow, "inflow")
+    carried = amounts(op, carries, "carries")
+    if (carried > 1).any():
+        problem = Problem("carries", f"{carried.max():g} is more than all.", "Give at most 1.")
+        raise AskError(problem)
+    added = amounts(op, injection, "injection") + np.where(op.source < 0, entering, 0.0)
+    start = np.full((1, *op.shape[1:]), initial, dtype=float)
+    found, settled = follow_label(op, (op.split(None, carried), added, 0.0), start, warm_up)
+    return _labelled(op, found, settled)
+
+
+def amounts(op: Operator, given: Any, where: str) -> np.ndarray:
+    """One number per flow; flows that are not named have 0, or 1 if it is what they carry.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    given : float, mapping or array
+        As `trace` takes them.
+    where : str
+        Name of the argument.
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape (flow).
+
+    Raises
+    ------
+    AskError
+        A flow or kind is unknown, or an amount is negative, not finite or of the wrong number.
+    """
+    values = np.full(len(op.flows), 1.0 if where == "carries" else 0.0)
+    if isinstance(given, Mapping):
+        for name, amount in given.items():
+            values[find_gate(op, name, where=where)] = amount
+    elif np.ndim(given) and np.shape(given) != values.shape:
+        what = f"{np.shape(given)} numbers do not fit {len(values)} flows."
+        raise AskError(Problem(where, what, "Give one number per flow."))
+    else:
+        values[:] = given
+    if not np.isfinite(values).all() or (values < 0).any():
+        raise AskError(Problem(where, "an amount is negative or no number.", "Give 0 or more."))
+    return values
+
+
+def follow_label(
+    op: Operator, rules: tuple[Split, np.ndarray, float], start: np.ndarray, warm_up: str
+) -> tuple[Trail, Settled]:
+    """Trace one label, warmed up or not.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    rules : tuple
+        Where flows hand their label, what they add to it per unit (flow), and what a unit of
+        standing water gains per day.
+    start : numpy.ndarray
+        Labels at the first edge, or the guess to warm up from; shape (1, store, member).
+    warm_up : str
+        "repeat" or "none".
+
+    Returns
+    -------
+    tuple of Trail and Settled
+        Labels at every edge, and what is left of the warm-up.
+    """
+    split, added, growth = rules
+    flows = np.flatnonzero((added > 0) & (op.target >= 0))
+    sources = Sources(flows, op.program.head[flows], added[flows], growth)
+    nowhere = Trail(np.zeros((0, 0, 0)), np.zeros((0, 0, 0)))
+
+    def run(labels: np.ndarray, steps: int, trail: Trail) -> np.ndarray:
+        after = np.empty_like(labels)
+        for block in op.blocks():
+            state = op.packed(labels, block)
+            work = room(op.program, block[1])
+            span = (0, steps, block[0])
+            _advance(op.program, op.water, split, sources, work, state[0], span, trail)
+            op.unpack(state, block, after)
+        return after
+
+    settled = Settled(start, 0.0, 0)
+    if warm_up == "repeat":
+        settled = settle(op, lambda labels: run(labels, first_year(op), nowhere), start)
+    steps, stores, members = op.shape
+    trail = Trail(*(np.zeros((steps + 1, stores, members)) for _ in range(2)))
+    trail.label[0] = np.where(op.water.volume[0] > 0, settled.state[0], 0.0)
+    run(settled.state, steps, trail)
+    return trail, settled
+
+
+@numba.njit(cache=True, nogil=True, error_model="numpy")
+def _advance(program, water, split, sources, work, x, span, trail):  # type: ignore[no-untyped-def]
+    begin, end, first = span
+    size = len(work.lanes)
+    dry = np.zeros_like(x)
+    for t in range(begin, end):
+        assemble(program, water, split, work, (t, first))
+        factor(program, work)
+        days = water.days[t]
+        for k in range(len(program.order)):
+            for b in range(size):
+                held = water.volume[t, program.order[k], first + b]
+                i = k * size + b
+                x[i] = held * (x[i] + sources.growth * days) + dry[i]
+        for e in range(len(sources.flow)):
+            amount = days * sources.amount[e]
+            for b in range(size):
+                x[sources.head[e] * size + b] += amount * water.rate[t, sources.flow[e], first + b]
+        solve_keeping(program, work, x, dry)
+        if trail.label.shape[0] > 0:
+            for k in range(len(program.order)):
+                for b in range(size):
+                    trail.label[t + 1, program.order[k], first + b] = x[k * size + b]
+                    trail.dry[t + 1, program.order[k], first + b] = dry[k * size + b]
+
+
+def _labelled(op: Operator, trail: Trail, settled: Settled) -> xr.Dataset:
+    axes = ("edge", "store")
+    data: dict[str, tuple[Any, ...]] = {
+        "label": (axes, trail.label, "m-3", "label in the water of the store"),
+        "dry": (axes, trail.dry, "1", "label left in a store without water"),
+    }
+    coords = {"edge": (op.edge, "", "instants between steps"),
+              "store": (np.array(op.stores), "1", "store of water")}  # fmt: skip
+    answer = result(op, data, coords)
+    answer.attrs = {"warm_up_change": settled.change, "warm_up_repeats": settled.repeats}
+    return answer

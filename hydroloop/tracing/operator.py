@@ -1,0 +1,245 @@
+"""The operator of a water record: its pattern and its numbers, ready for tracing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.record import check_record, step_days
+from hydroloop.tracing.elimination import Split, Water
+from hydroloop.tracing.ordering import Program, plan
+
+LANES = 8
+"""Members that are traced side by side."""
+
+
+@dataclass(frozen=True, eq=False)
+class Operator:
+    """A water record made ready for tracing.
+
+    Every function that traces takes one in place of a record, so that the order of elimination and
+    the arrays need not be prepared again.
+
+    Attributes
+    ----------
+    stores, flows, kinds : tuple of str
+        Names of stores and flows, and the kind of each flow.
+    source, target : numpy.ndarray
+        Store that each flow leaves and enters, -1 for a boundary. Shape (flow).
+    outside : tuple of str
+        Boundary that each flow leaves or enters, empty for flows between stores. Shape (flow).
+    water : Water
+        Volumes [m3], rates [m3/d] and lengths of the steps [d].
+    used_before : numpy.ndarray
+        Shares of each boundary inflow by earlier passes 0, 1, 2, ...; shape (flow, earlier) [-].
+    program : Program
+        Plan of the elimination.
+    edge : numpy.ndarray
+        Instants between steps, shape (edge).
+    members : xarray.DataArray or None
+        Coordinate of the members, None where the record has none.
+    """
+
+    stores: tuple[str, ...]
+    flows: tuple[str, ...]
+    kinds: tuple[str, ...]
+    source: np.ndarray
+    target: np.ndarray
+    outside: tuple[str, ...]
+    water: Water
+    used_before: np.ndarray
+    program: Program
+    edge: np.ndarray
+    members: xr.DataArray | None
+
+    @property
+    def shape(self) -> tuple[int, int, int]:
+        """Numbers of steps, stores and members."""
+        return len(self.water.days), len(self.stores), self.water.rate.shape[2]
+
+    @property
+    def throughput(self) -> np.ndarray:
+        """Water that each store holds or receives in each step, (time, store, member) [m3]."""
+        steps, stores, members = self.shape
+        total = self.water.volume[:-1].copy()
+        moved = self.water.rate * self.water.days[:, None, None]
+        for flow in np.flatnonzero(self.target >= 0).tolist():
+            total[:, self.target[flow]] += moved[:, flow]
+        return total
+
+    def split(self, gate: np.ndarray | None = None, carries: np.ndarray | None = None) -> Split:
+        """Share of each flow's label that goes on inside, or away over a boundary or a gate.
+
+        Parameters
+        ----------
+        gate : numpy.ndarray of bool, optional
+            Flows that are a gate, shape (flow).
+        carries : numpy.ndarray, optional
+            Share of the label of its water that a flow carries, shape (flow) [-].
+
+        Returns
+        -------
+        Split
+            Both shares [-].
+        """
+        carried = np.ones(len(self.flows)) if carries is None else carries
+        # An inflow over a boundary leaves no store: both its shares fall into the spare places.
+        away = (self.target < 0) if gate is None else (self.target < 0) | gate
+        return Split(np.where(away, 0.0, carried), np.where(away, carried, 0.0))
+
+    def blocks(self) -> Iterator[tuple[int, int]]:
+        """First member and number of lanes of each block of members."""
+        members = self.shape[2]
+        whole = members - members % LANES
+        yield from ((first, LANES) for first in range(0, whole, LANES))
+        yield from ((first, 1) for first in range(whole, members))
+
+    def packed(self, labels: np.ndarray, block: tuple[int, int]) -> np.ndarray:
+        """Labels of a block of members in the plan's order, lanes innermost.
+
+        Parameters
+        ----------
+        labels : numpy.ndarray
+            Shape (row, store, member).
+        block : tuple of int
+            First member and number of lanes.
+
+        Returns
+        -------
+        numpy.ndarray
+            Shape (row, store times lanes).
+        """
+        first, lanes = block
+        return labels[:, self.program.order, first : first + lanes].reshape(len(labels), -1)
+
+    def unpack(self, packed: np.ndarray, block: tuple[int, int], labels: np.ndarray) -> None:
+        """Put a block of members back into labels of shape (row, store, member).
+
+        Parameters
+        ----------
+        packed : numpy.ndarray
+            As `packed` gives it.
+        block : tuple of int
+            First member and number of lanes.
+        labels : numpy.ndarray
+            Where it goes.
+        """
+        first, lanes = block
+        shape = (len(labels), len(self.stores), lanes)
+        labels[:, self.program.order, first : first + lanes] = packed.reshape(shape)
+
+
+def operator(record: xr.Dataset | Operator) -> Operator:
+    """Make a water record ready for tracing.
+
+    Hand the result to `count_uses`, `last_use` and the others in place of the record if you ask
+    several questions. It does not follow later changes of the record.
+
+    Parameters
+    ----------
+    record : xarray.Dataset or Operator
+        Water record.
+
+    Returns
+    -------
+    Operator
+        The operator; an operator comes back as it is.
+
+    Raises
+    ------
+    RecordError
+        The record breaks its own rules.
+
+    Notes
+    -----
+    In a step of length dt [d], with volumes V [m3], rates q [m3/d] and the share c of a store's
+    water that carries a label [-]:
+    ``(V_i[t+1] + dt sum_out q) c_i[t+1] - dt sum_in q_ji c_j[t+1] = V_i[t] c_i[t]
+    + dt sum_boundary q_bi c_b``. It conserves the label, keeps it between 0 and 1, and holds at any
+    step. In steady flow the mean transit is exact; the variance is larger by tau dt per store.
+
+    Examples
+    --------
+    >>> from hydroloop.record import Network, build_record
+    >>> lake = Network(["lake"], ["rain"], ["lake"], ["rain"])
+    >>> record = build_record(lake, ["2031-01-01", "2031-01-02"], [[0.0], [5.0]], [[5.0]])
+    >>> operator(record).shape
+    (1, 1, 1)
+    """
+    if isinstance(record, Operator):
+        return record
+    check_record(record)
+    stores, sources, targets = (record[k].values.tolist() for k in ("store", "source", "target"))
+    where = {name: k for k, name in enumerate(stores)}
+    source, target = (
+        np.array([where.get(name, -1) for name in ends], dtype=np.int64)
+        for ends in (sources, targets)
+    )
+    outside = tuple(
+        (a if i < 0 else b if j < 0 else "")
+        for a, b, i, j in zip(sources, targets, source.tolist(), target.tolist(), strict=True)
+    )
+    return Operator(
+        tuple(stores), tuple(record["flow"].values.tolist()),
+        tuple(record["kind"].values.tolist()), source, target, outside,
+        _water(record), _used_before(record), plan(len(stores), source, target),
+        record["edge"].values, record["member"] if "member" in record["rate"].dims else None,
+    )  # fmt: skip
+
+
+def _water(record: xr.Dataset) -> Water:
+    volume, rate = (
+        np.ascontiguousarray(a if a.ndim == 3 else a[..., None], dtype=float)
+        for a in (record["volume"].values, record["rate"].values)
+    )
+    return Water(volume, rate, step_days(record))
+
+
+def _used_before(record: xr.Dataset) -> np.ndarray:
+    flows = record.sizes["flow"]
+    if "used_before" not in record:
+        return np.ones((flows, 1))
+    given = record["used_before"]
+    table = np.zeros((flows, int(given["earlier_use"].max()) + 1))
+    table[:, given["earlier_use"].values] = given.values
+    table[:, 0] = 1.0 - table[:, 1:].sum(axis=1)
+    return table
+
+
+def result(op: Operator, data: dict[str, tuple[Any, ...]], coords: dict[str, Any]) -> xr.Dataset:
+    """Put results together; each array's last axis is the member and falls away without members.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator they come from.
+    data : dict
+        Name to (dims without member, array with a member axis at its end, unit, long name).
+    coords : dict
+        Name to coordinate values, or to (values, unit, long name).
+
+    Returns
+    -------
+    xarray.Dataset
+        Labelled results.
+    """
+    variables = {}
+    for name, (dims, values, unit, words) in data.items():
+        attrs = {"units": unit, "long_name": words}
+        has_members = op.members is not None
+        variables[name] = xr.Variable(
+            (*dims, "member") if has_members else dims,
+            values if has_members else values[..., 0], attrs, fastpath=True,
+        )  # fmt: skip
+    axes = {}
+    for name, given in coords.items():
+        values, unit, words = given if isinstance(given, tuple) else (given, "", "")
+        attrs = {key: text for key, text in (("units", unit), ("long_name", words)) if text}
+        axes[name] = (name, values, attrs)
+    if op.members is not None:
+        axes["member"] = op.members
+    return xr.Dataset(variables, axes)

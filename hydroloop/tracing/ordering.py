@@ -1,0 +1,223 @@
+"""Order the stores along the flow, and find out once where an elimination will touch.
+
+The matrix of a step has the same pattern in every step of a record. So its order of elimination and
+its fill are found once per network, and each step runs through a flat list of operations.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterator
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+
+class Program(NamedTuple):
+    """Flat list of operations that eliminates the stores of a network one after another.
+
+    Stores are counted in the order of elimination. Off the diagonal, the matrix keeps one number
+    per slot: for pivot k the slots ``start[k]:mid[k]`` are its column below the diagonal and
+    ``mid[k]:start[k + 1]`` its row to the right. One more slot, and one more store, take what
+    belongs nowhere.
+
+    Attributes
+    ----------
+    order : numpy.ndarray
+        Store of the record at each place of the order, shape (store).
+    start, mid : numpy.ndarray
+        Where the slots of each pivot begin, and where its row begins.
+    index : numpy.ndarray
+        Row (of a column slot) or column (of a row slot) of each slot.
+    pair_start, pair : numpy.ndarray
+        For each pivot, the slots that its elimination adds to: column slots by row slots.
+    slot : numpy.ndarray
+        Slot of each flow, shape (flow).
+    tail, head : numpy.ndarray
+        Store that each flow leaves and enters, shape (flow); the number of stores where it is a
+        boundary.
+    """
+
+    order: np.ndarray
+    start: np.ndarray
+    mid: np.ndarray
+    index: np.ndarray
+    pair_start: np.ndarray
+    pair: np.ndarray
+    slot: np.ndarray
+    tail: np.ndarray
+    head: np.ndarray
+
+
+def plan(stores: int, tail: np.ndarray, head: np.ndarray) -> Program:
+    """Plan the elimination of a network.
+
+    Parameters
+    ----------
+    stores : int
+        Number of stores.
+    tail, head : numpy.ndarray
+        Store that each flow leaves and enters, -1 for a boundary. Shape (flow).
+
+    Returns
+    -------
+    Program
+        The plan. The same network gives the same plan, which is kept for the next call.
+
+    Examples
+    --------
+    >>> plan(3, np.array([2, 0, -1]), np.array([0, 1, 2])).order.tolist()
+    [2, 0, 1]
+    """
+    arrays = (np.ascontiguousarray(a, dtype=np.int64) for a in (tail, head))
+    return _plan(stores, *(a.tobytes() for a in arrays))
+
+
+@lru_cache(maxsize=64)
+def _plan(stores: int, tails: bytes, heads: bytes) -> Program:
+    tail, head = (np.frombuffer(raw, dtype=np.int64) for raw in (tails, heads))
+    inside = (tail >= 0) & (head >= 0)
+    after: list[set[int]] = [set() for _ in range(stores)]
+    before: list[set[int]] = [set() for _ in range(stores)]
+    for a, b in zip(tail[inside].tolist(), head[inside].tolist(), strict=True):
+        after[a].add(b)
+        before[b].add(a)
+    order: list[int] = []
+    columns: list[list[int]] = []
+    rows: list[list[int]] = []
+    for group in along_the_flow(after):
+        for store in _eliminate(group, after, before):
+            order.append(store)
+            columns.append(sorted(after[store]))
+            rows.append(sorted(before[store]))
+    return _flatten(order, columns, rows, (tail, head, inside))
+
+
+def along_the_flow(after: list[set[int]]) -> list[list[int]]:
+    """Groups of stores that reach each other, upstream first.
+
+    Parameters
+    ----------
+    after : list of set of int
+        Stores that each store flows into.
+
+    Returns
+    -------
+    list of list of int
+        Strongly connected groups in the order of the flow.
+
+    Notes
+    -----
+    Tarjan's algorithm without recursion; it finds the groups downstream first.
+
+    Examples
+    --------
+    >>> along_the_flow([{1}, {0, 2}, set()])
+    [[1, 0], [2]]
+    """
+    number, low = [-1] * len(after), [0] * len(after)
+    waiting: list[int] = []
+    is_waiting = [False] * len(after)
+    groups: list[list[int]] = []
+    count = 0
+    for root in range(len(after)):
+        if number[root] >= 0:
+            continue
+        path: list[tuple[int, Iterator[int]]] = [(root, iter(sorted(after[root])))]
+        number[root] = low[root] = count
+        count += 1
+        waiting.append(root)
+        is_waiting[root] = True
+        while path:
+            store, rest = path[-1]
+            for other in rest:
+                if number[other] < 0:
+                    number[other] = low[other] = count
+                    count += 1
+                    waiting.append(other)
+                    is_waiting[other] = True
+                    path.append((other, iter(sorted(after[other]))))
+                    break
+                if is_waiting[other]:
+                    low[store] = min(low[store], number[other])
+            else:
+                path.pop()
+                if path:
+                    low[path[-1][0]] = min(low[path[-1][0]], low[store])
+                if low[store] == number[store]:
+                    cut = waiting.index(store) if len(waiting) < 8 else _last(waiting, store)
+                    groups.append(waiting[cut:][::-1])
+                    for member in waiting[cut:]:
+                        is_waiting[member] = False
+                    del waiting[cut:]
+    return groups[::-1]
+
+
+def _last(stack: list[int], value: int) -> int:
+    place = len(stack) - 1
+    while stack[place] != value:
+        place -= 1
+    return place
+
+
+def _eliminate(
+    group: list[int], after: list[set[int]], before: list[set[int]]
+) -> Iterator[int]:
+    """Take the store with the least fill first; `after` and `before` are left as of its turn."""
+    left = set(group)
+    heap = [(len(before[k]) * len(after[k]), k) for k in group]
+    heapq.heapify(heap)
+    while left:
+        cost, k = heapq.heappop(heap)
+        if k not in left:
+            continue
+        now = len(before[k]) * len(after[k])
+        if now > cost:
+            heapq.heappush(heap, (now, k))
+            continue
+        left.discard(k)
+        for i in after[k]:
+            before[i].discard(k)
+            before[i] |= before[k] - {i}
+        for j in before[k]:
+            after[j].discard(k)
+            after[j] |= after[k] - {j}
+            heapq.heappush(heap, (len(before[j]) * len(after[j]), j))
+        for i in after[k] & left:
+            heapq.heappush(heap, (len(before[i]) * len(after[i]), i))
+        yield k
+
+
+def _flatten(
+    order: list[int],
+    columns: list[list[int]],
+    rows: list[list[int]],
+    flows: tuple[np.ndarray, np.ndarray, np.ndarray],
+) -> Program:
+    place = {store: k for k, store in enumerate(order)}
+    slot: dict[tuple[int, int], int] = {}
+    start, mid, index = [0], [], []
+    for k, (column, row) in enumerate(zip(columns, rows, strict=True)):
+        for i in column:
+            slot[place[i], k] = len(index)
+            index.append(place[i])
+        mid.append(len(index))
+        for j in row:
+            slot[k, place[j]] = len(index)
+            index.append(place[j])
+        start.append(len(index))
+    nowhere = len(index)
+    pair_start, pair = [0], []
+    for k in range(len(order)):
+        column, row = index[start[k] : mid[k]], index[mid[k] : start[k + 1]]
+        pair += [slot[i, j] if i != j else nowhere for i in column for j in row]
+        pair_start.append(len(pair))
+    tail, head, inside = flows
+    lookup = np.array([*np.argsort(order), len(order)], dtype=np.int64)
+    tail, head = lookup[tail], lookup[head]
+    slots = np.full(len(tail), nowhere)
+    slots[inside] = [slot[pair] for pair in zip(head[inside].tolist(), tail[inside].tolist(),
+                                                strict=True)]  # fmt: skip
+    lists = (order, start, mid, index, pair_start, pair, slots, tail, head)
+    return Program(*(np.array(part, dtype=np.int64) for part in lists))

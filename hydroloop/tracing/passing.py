@@ -1,0 +1,302 @@
+"""Step use classes through a record: the compiled part of `count_uses` and `follow`."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numba
+import numpy as np
+
+from hydroloop.tracing.elimination import Split, Work, assemble, factor, room, solve
+from hydroloop.tracing.operator import Operator
+
+
+class Passing(NamedTuple):
+    """What a gate does to the flows of a record.
+
+    Rows are the use classes 0, 1, ..., most, then water of unknown past, then the mean of uses.
+
+    Attributes
+    ----------
+    apart : Split
+        Flows with the gate shut: what passes it leaves the system of its class.
+    whole : Split
+        Flows with the gate open, for the last class and for the mean.
+    flow, tail, head : numpy.ndarray
+        Gate flows between stores: which flow, and the stores it joins in the plan's order.
+    enter_start : numpy.ndarray
+        Where the entries of each row begin, shape (row + 1).
+    enter_flow, enter_head, enter_share : numpy.ndarray
+        Inflows over a boundary: which flow, the store, and the row's share of it [-].
+    """
+
+    apart: Split
+    whole: Split
+    flow: np.ndarray
+    tail: np.ndarray
+    head: np.ndarray
+    enter_start: np.ndarray
+    enter_flow: np.ndarray
+    enter_head: np.ndarray
+    enter_share: np.ndarray
+
+
+class Uses(NamedTuple):
+    """Where the labels of every edge are written.
+
+    Attributes
+    ----------
+    share : numpy.ndarray
+        Shape (use, edge, store, member) [-].
+    unknown, mean : numpy.ndarray
+        Shape (edge, store, member).
+    """
+
+    share: np.ndarray
+    unknown: np.ndarray
+    mean: np.ndarray
+
+
+def passing(op: Operator, gate: np.ndarray, most: int) -> Passing:
+    """Prepare a gate for tracing.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    gate : numpy.ndarray of bool
+        Flows that are the gate, shape (flow).
+    most : int
+        Last use class.
+
+    Returns
+    -------
+    Passing
+        Flows and inflows sorted for the compiled part.
+    """
+    program = op.program
+    inner = np.flatnonzero(gate & (op.source >= 0) & (op.target >= 0))
+    table = entering(op, gate, most)
+    rows, flows = np.nonzero(table)
+    start = np.searchsorted(rows, np.arange(most + 4))
+    return Passing(
+        op.split(gate), op.split(), inner, program.tail[inner], program.head[inner],
+        start, flows, program.head[flows], table[rows, flows],
+    )  # fmt: skip
+
+
+def entering(op: Operator, gate: np.ndarray, most: int) -> np.ndarray:
+    """Shares of each boundary inflow by row: use classes, unknown past (none), mean of uses.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    gate : numpy.ndarray of bool
+        Flows that are the gate, shape (flow). An inflow in it has passed once more.
+    most : int
+        Last use class.
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape (most + 3, flow) [-].
+    """
+    table = np.zeros((most + 3, len(op.flows)))
+    for flow in np.flatnonzero(op.source < 0).tolist():
+        for earlier, share in enumerate(op.used_before[flow].tolist()):
+            uses = earlier + int(gate[flow])
+            table[min(uses, most), flow] += share
+            table[most + 2, flow] += share * uses
+    return table
+
+
+def advance(op: Operator, gate: Passing, state: np.ndarray, block: tuple[int, int],
+            steps: tuple[int, int], out: Uses | None = None) -> None:  # fmt: skip
+    """Step the classes of a block of members on, in place.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    gate : Passing
+        Prepared gate.
+    state : numpy.ndarray
+        Labels by row, and by store in the plan's order with lanes innermost; changed in place.
+    block : tuple of int
+        First member and number of lanes.
+    steps : tuple of int
+        First step, and the one after the last.
+    out : Uses, optional
+        Where the labels at the end of each step go.
+    """
+    rooms = room(op.program, block[1]), room(op.program, block[1])
+    has_unknown = bool(state[-2].any())
+    _advance(op.program, op.water, gate, rooms, state, (*steps, block[0]), has_unknown,
+             out or _NOWHERE)  # fmt: skip
+
+
+_NOWHERE = Uses(np.zeros((0, 0, 0, 0)), np.zeros((0, 0, 0)), np.zeros((0, 0, 0)))
+
+
+@numba.njit(cache=True, nogil=True, error_model="numpy")
+def _advance(program, water, gate, rooms, state, span, has_unknown, out):  # type: ignore[no-untyped-def]
+    apart, whole = rooms
+    begin, end, first = span
+    size = len(apart.lanes)
+    stores = len(program.order)
+    rows = state.shape[0]
+    last = rows - 3
+    for t in range(begin, end):
+        assemble(program, water, gate.apart, apart, (t, first))
+        factor(program, apart)
+        assemble(program, water, gate.whole, whole, (t, first))
+        factor(program, whole)
+        # Unknown past first: what of it passes the gate is known to have been used once.
+        for turn in range(rows):
+            row = rows - 2 if turn == 0 else (rows - 1 if turn == rows - 1 else turn - 1)
+            if row == rows - 2 and not has_unknown:
+                continue
+            x = state[row]
+            for k in range(stores):
+                for b in range(size):
+                    x[k * size + b] *= water.volume[t, program.order[k], first + b]
+            _enter(water, gate, x, (row, t, first), apart.lanes)
+            if 0 < row <= last:
+                _pass(water, gate, state[row - 1], x, (t, first), apart.lanes)
+            if row == 1 and has_unknown:
+                _pass(water, gate, state[rows - 2], x, (t, first), apart.lanes)
+            if row == rows - 1:
+                _count(water, gate, x, (t, first), apart.lanes)
+            solve(program, whole if row == last or row == rows - 1 else apart, x)
+        if out.mean.shape[0] > 0:
+            _write(program, state, out, (t, first), apart.lanes)
+
+
+@numba.njit(cache=True, nogil=True, error_model="numpy")
+def _enter(water, gate, x, at, lanes):  # type: ignore[no-untyped-def]
+    row, t, first = at
+    for e in range(gate.enter_start[row], gate.enter_start[row + 1]):
+        flow, head = gate.enter_flow[e], gate.enter_head[e]
+        amount = water.days[t] * gate.enter_share[e]
+        for b in range(len(lanes)):
+            x[head * len(lanes) + b] += amount * water.rate[t, flow, first + b]
+
+
+@numba.njit(cache=True, nogil=True, error_model="numpy")
+def _pass(water, gate, lower, x, at, lanes):  # type: ignore[no-untyped-def]
+    t, first = at
+    size = len(lanes)
+    for g in range(len(gate.flow)):
+        tail, head = gate.tail[g], gate.head[g]
+        for b in range(size):
+            moved = water.days[t] * water.rate[t, gate.flow[g], first + b]
+            x[head * size + b] += moved * lower[tail * size + b]
+
+
+@numba.njit(cache=True, nogil=True, error_model="numpy")
+def _count(water, gate, x, at, lanes):  # type: ignore[no-untyped-def]
+    t, first = at
+    size = len(lanes)
+    for g in range(len(gate.flow)):
+        for b in range(size):
+            x[gate.head[g] * size + b] += water.days[t] * water.rate[t, gate.flow[g], first + b]
+
+
+@numba.njit(cache=True, nogil=True, error_model="numpy")
+def _write(program, state, out, at, lanes):  # type: ignore[no-untyped-def]
+    t, first = at
+    size = len(lanes)
+    rows = state.shape[0]
+    for k in range(len(program.order)):
+        store = program.order[k]
+        for b in range(size):
+            for row in range(rows - 2):
+                out.share[row, t + 1, store, first + b] = state[row, k * size + b]
+            out.unknown[t + 1, store, first + b] = state[rows - 2, k * size + b]
+            out.mean[t + 1, store, first + b] = state[rows - 1, k * size + b]
+
+
+class Parcel(NamedTuple):
+    """A parcel on its way, by number of passes.
+
+    Attributes
+    ----------
+    gone : numpy.ndarray
+        Share that has left, shape (use, boundary, lane) [-].
+    exit_flow, exit_tail, exit_place, exit_passes : numpy.ndarray
+        Flows to a boundary: which flow, from which store, to which boundary, and whether it is in
+        the gate.
+    """
+
+    gone: np.ndarray
+    exit_flow: np.ndarray
+    exit_tail: np.ndarray
+    exit_place: np.ndarray
+    exit_passes: np.ndarray
+
+
+@numba.njit(cache=True, nogil=True, error_model="numpy")
+def carry(program, water, gate, rooms, state, parcel, span, series):  # type: ignore[no-untyped-def]
+    """Step a parcel on; `state` holds label times volume at the first step, labels afterwards."""
+    apart, whole = rooms
+    begin, end, first = span
+    size = len(apart.lanes)
+    last = state.shape[0] - 1
+    for t in range(begin, end):
+        assemble(program, water, gate.apart, apart, (t, first))
+        factor(program, apart)
+        assemble(program, water, gate.whole, whole, (t, first))
+        factor(program, whole)
+        for row in range(last + 1):
+            x = state[row]
+            if t > begin:
+                for k in range(len(program.order)):
+                    for b in range(size):
+                        x[k * size + b] *= water.volume[t, program.order[k], first + b]
+            if row > 0:
+                _pass(water, gate, state[row - 1], x, (t, first), apart.lanes)
+            solve(program, whole if row == last else apart, x)
+            for e in range(len(parcel.exit_flow)):
+                uses = min(row + parcel.exit_passes[e], last)
+                for b in range(size):
+                    parcel.gone[uses, parcel.exit_place[e], b] += (
+                        water.days[t]
+                        * water.rate[t, parcel.exit_flow[e], first + b]
+                        * x[parcel.exit_tail[e] * size + b]
+                    )
+        if series.shape[0] > 0:
+            _write_parcel(program, water, state, parcel, (t, begin, first), apart.lanes, series)
+
+
+@numba.njit(cache=True, nogil=True, error_model="numpy")
+def _write_parcel(program, water, state, parcel, at, lanes, series):  # type: ignore[no-untyped-def]
+    t, begin, first = at
+    size = len(lanes)
+    stores = len(program.order)
+    for row in range(state.shape[0]):
+        for b in range(size):
+            for k in range(stores):
+                store = program.order[k]
+                volume = water.volume[t + 1, store, first + b]
+                series[row, t - begin, store, first + b] = volume * state[row, k * size + b]
+            for place in range(parcel.gone.shape[1]):
+                series[row, t - begin, stores + place, first + b] = parcel.gone[row, place, b]
+
+
+def rooms_for(op: Operator, lanes: int) -> tuple[Work, Work]:
+    """Room for the matrices with the gate shut and open.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    lanes : int
+        Members side by side.
+
+    Returns
+    -------
+    tuple of Work
+        Two empty rooms.
+    """
+    return room(op.program, lanes), room(op.program, lanes)

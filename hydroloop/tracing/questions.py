@@ -1,0 +1,141 @@
+"""Find the store, the date and the gate that a question asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from hydroloop.errors import AskError, Problem
+from hydroloop.record import KINDS, nearest
+from hydroloop.tracing.operator import Operator
+
+Gate = str | Sequence[str] | np.ndarray
+"""A flow kind, flow names, or a mask over flows."""
+
+
+def find_gate(op: Operator, gate: Any, *, where: str = "gate") -> np.ndarray:
+    """Flows that a gate stands for.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    gate : str, sequence of str, or boolean mask over flows
+        Kind of flow, or kinds or names of flows, or one truth value per flow.
+    where : str
+        Name of the argument, for messages.
+
+    Returns
+    -------
+    numpy.ndarray of bool
+        Mask, shape (flow).
+
+    Raises
+    ------
+    AskError
+        There is no such flow or kind, or the mask has the wrong length.
+
+    Examples
+    --------
+    >>> from hydroloop.record import Network, build_record
+    >>> from hydroloop.tracing import operator
+    >>> lake = Network(["lake"], ["rain"], ["lake"], ["rain"])
+    >>> record = build_record(lake, ["2031-01-01", "2031-01-02"], [[0.0], [5.0]], [[5.0]])
+    >>> find_gate(operator(record), "rain")
+    array([ True])
+    """
+    if not isinstance(gate, str):
+        mask = np.asarray(gate)
+        if mask.dtype == bool:
+            return _checked(op, mask, where)
+    names = [gate] if isinstance(gate, str) else [str(name) for name in np.ravel(gate)]
+    mask = np.zeros(len(op.flows), dtype=bool)
+    kinds, place = np.array(op.kinds), {name: k for k, name in enumerate(op.flows)}
+    nothing = Problem(where, "names no flow.", "Give a kind, for example home_use.")
+    problems = [] if names else [nothing]
+    for name in names:
+        if name in place:
+            mask[place[name]] = True
+        elif name in op.kinds:
+            mask |= kinds == name
+        else:
+            problems.append(_unknown(op, name, where))
+    if problems:
+        raise AskError(problems)
+    return mask
+
+
+def _checked(op: Operator, mask: np.ndarray, where: str) -> np.ndarray:
+    if mask.shape != (len(op.flows),):
+        what = f"a mask of shape {mask.shape} does not fit {len(op.flows)} flows."
+        raise AskError(Problem(where, what, "Give one truth value per flow."))
+    return mask.copy()
+
+
+def _unknown(op: Operator, name: str, where: str) -> Problem:
+    if name in KINDS:
+        there = ", ".join(sorted(set(op.kinds)))
+        return Problem(where, f'the record has no flow of kind "{name}".', f"It has {there}.")
+    cure = nearest(name, [*op.kinds, *KINDS, *op.flows])
+    return Problem(where, f'"{name}" is neither a flow nor a kind of flow.', cure)
+
+
+def find_store(op: Operator, at: str) -> int:
+    """Store that a question asks for.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    at : str
+        Name of the store.
+
+    Returns
+    -------
+    int
+        Its place in the record.
+
+    Raises
+    ------
+    AskError
+        There is no such store.
+    """
+    if at in op.stores:
+        return op.stores.index(at)
+    cure = nearest(at, op.stores) or f"Stores are {', '.join(op.stores[:6])}, ..."
+    raise AskError(Problem("at", f'there is no store "{at}".', cure))
+
+
+def find_step(op: Operator, on: Any) -> int:
+    """Step that contains a date.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    on : str or datetime
+        Date, or instant.
+
+    Returns
+    -------
+    int
+        The step.
+
+    Raises
+    ------
+    AskError
+        It is no date, or lies outside the record.
+    """
+    try:
+        # Through text, so that every kind of date means the same.
+        instant = on if isinstance(on, np.datetime64) else np.datetime64(str(on).replace(" ", "T"))
+        instant = instant.astype("datetime64[ns]")
+    except ValueError as error:
+        raise AskError(Problem("on", f'"{on}" is no date.', "Write it as 2031-05-01.")) from error
+    if not op.edge[0] <= instant < op.edge[-1]:
+        first, last = (np.datetime_as_string(op.edge[k], "D") for k in (0, -2))
+        what = f"{on} lies outside the record."
+        raise AskError(Problem("on", what, f"Choose a date from {first} to {last}."))
+    return int(np.searchsorted(op.edge, instant, side="right")) - 1

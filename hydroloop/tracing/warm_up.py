@@ -1,0 +1,131 @@
+"""Labels of the water that is there when the record begins.
+
+Its past is not in the record. Either the first year is repeated until the labels settle, or the
+steady state of the year's mean flows is taken, or the past is left open and called unknown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from hydroloop.errors import AskError, Problem
+from hydroloop.record import nearest
+from hydroloop.tracing.operator import Operator
+
+WAYS = ("repeat", "steady", "none")
+"""Ways to warm up."""
+
+SETTLED = 1e-9
+MOST_REPEATS = 200
+
+
+class Settled(NamedTuple):
+    """Labels at the first edge and what is left of the warm-up.
+
+    Attributes
+    ----------
+    state : numpy.ndarray
+        Labels, shape (row, store, member).
+    change : float
+        Estimate of how far the labels are from settled.
+    repeats : int
+        Repeats of the first year.
+    """
+
+    state: np.ndarray
+    change: float
+    repeats: int
+
+
+def check_warm_up(way: Any) -> str:
+    """Return the way to warm up if there is such a way.
+
+    Parameters
+    ----------
+    way : str
+        One of `WAYS`.
+
+    Returns
+    -------
+    str
+        The same.
+
+    Raises
+    ------
+    AskError
+        There is no such way.
+    """
+    if way in WAYS:
+        return str(way)
+    cure = nearest(str(way), WAYS) or f"Choose from {', '.join(WAYS)}."
+    raise AskError(Problem("warm_up", f'"{way}" is no way to warm up.', cure))
+
+
+def first_year(op: Operator) -> int:
+    """Number of steps that begin within a year of the first edge.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+
+    Returns
+    -------
+    int
+        Steps; all of them where the record is shorter than a year.
+    """
+    first = op.edge[0]
+    same_day = first.astype("datetime64[M]") + 12
+    end = same_day + (first - first.astype("datetime64[M]"))
+    return max(1, int(np.searchsorted(op.edge[:-1], end)))
+
+
+def settle(op: Operator, year: Callable[[np.ndarray], np.ndarray], guess: np.ndarray) -> Settled:
+    """Repeat the first year until its end hands on the labels that it began with.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    year : callable
+        Takes labels at the first edge, shape (row, store, member), and returns those at the end
+        of the year.
+    guess : numpy.ndarray
+        Labels to begin with.
+
+    Returns
+    -------
+    Settled
+        Labels, and what is left.
+
+    Notes
+    -----
+    A store that is slow to change would need many repeats. Water that never left store i in the
+    year is at least the share p_i = prod V_i[t] / (V_i[t] + dt in_i), so the change r of a repeat is
+    taken on to r / (1 - p_i), which its further repeats would bring. This is a regular splitting of
+    an M-matrix: it settles on the same labels, and never slower.
+    """
+    retained = _retained(op)
+    # A store that nothing enters keeps its label for ever: there is nothing to bring forward.
+    gain = np.where(retained < 1.0 - 1e-12, 1.0 / np.maximum(1.0 - retained, 1e-12), 0.0)
+    has_water = op.water.volume[0] > 0
+    state, change, repeats = guess, np.inf, 0
+    while change > SETTLED and repeats < MOST_REPEATS:
+        step = np.where(has_water, (year(state.copy()) - state) * gain, 0.0)
+        state = state + step
+        size = max(1.0, float(np.abs(state).max(initial=0.0)))
+        change = float(np.abs(step).max(initial=0.0)) / size
+        repeats += 1
+    return Settled(np.maximum(state, 0.0), change, repeats)
+
+
+def _retained(op: Operator) -> np.ndarray:
+    """Share of each store's first water that has surely not left it by the year's end."""
+    steps = first_year(op)
+    held = op.water.volume[:steps]
+    total = op.throughput[:steps]
+    kept = np.divide(held, total, out=np.zeros_like(held), where=total > 0)
+    return np.asarray(kept.prod(axis=0))
