@@ -85,7 +85,7 @@ def _paths(data: Mapping[str, Any], key: str) -> list[Path]:
     """The path of a dotted key; of all places of that kind if the name is a star."""
     words = tuple(key.strip().split("."))
     if len(words) > 1 and words[1] == "*" and words[0] in _KINDS:
-        return [(words[0], name, *words[2:]) for name in data.get(words[0], {})]
+        return [(words[0], name, *words[2:]) for name in data.get(words[0], {})] or [words]
     return [words]
 
 

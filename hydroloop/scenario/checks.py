@@ -72,11 +72,12 @@ def _plain(name: str) -> bool:
 
 def _season(draft: Draft) -> Iterator[Finding]:
     start, end = _date(draft, "start"), _date(draft, "end")
-    for name, day in (("start", start), ("end", end)):
-        if day and not _FIRST_YEAR <= day.year <= _LAST_YEAR:
-            yield Finding(("season", name), f"the year {day.year} is out of reach.",
-                          f"Write a year from {_FIRST_YEAR} to {_LAST_YEAR}.")
-    if start and end:
+    out_of_reach = [(name, day) for name, day in (("start", start), ("end", end))
+                    if day and not _FIRST_YEAR <= day.year <= _LAST_YEAR]
+    for name, day in out_of_reach:
+        yield Finding(("season", name), f"the year {day.year} is out of reach.",
+                      f"Write a year from {_FIRST_YEAR} to {_LAST_YEAR}.")
+    if start and end and not out_of_reach:
         days = (end - start).days + 1
         if days < 1:
             yield Finding(("season", "end"), f"{end} comes before the first day, {start}.",

@@ -2,12 +2,14 @@
 
 No reader of TOML tells the line of a value that is valid in itself. This scanner walks a text
 that has been read already, so it need not check anything: it only skips strings, comments and
-brackets rightly, and notes the line of each key, each table and each member of a list.
+brackets rightly, and notes the line of each key, each table and each member of a list. (No key of
+a scenario is a list of tables; where one is written, its tables count as one.)
 """
 
 from __future__ import annotations
 
 import re
+import tomllib
 
 _BLANK = re.compile(r"(?:[ \t\r\n,]|#[^\n]*)*")
 _WORD = re.compile(r'[ \t]*(?:"((?:[^"\\]|\\.)*)"|\'([^\']*)\'|([A-Za-z0-9_-]+))[ \t]*')
@@ -55,6 +57,16 @@ def line_of(lines: dict[Path, int], path: Path) -> int:
     return 0
 
 
+def _unescaped(word: str) -> str:
+    """A word in double quotes as it is meant."""
+    if "\\" not in word:
+        return word
+    try:
+        return str(tomllib.loads(f'word = "{word}"')["word"])
+    except ValueError:
+        return word
+
+
 class _Scanner:
     def __init__(self, text: str):
         self.text, self.at = text, 0
@@ -90,7 +102,8 @@ class _Scanner:
         """Read a dotted key; a table that only follows from it stands on the same line."""
         path = above
         while match := _WORD.match(self.text, self.at):
-            path = (*path, next(word for word in match.groups() if word is not None))
+            word = next(word for word in match.groups() if word is not None)
+            path = (*path, _unescaped(word) if match[1] else word)
             self._note(path)
             self.at = match.end()
             if not self.text.startswith(".", self.at):

@@ -56,13 +56,22 @@ def findings_of(errors: Sequence[ErrorDetails], data: dict[str, Any]) -> list[Fi
     list of Finding
         One for each thing that is wrong.
     """
+    placed = [(error, *_place(error["loc"], data)) for error in errors]
+    fitting = [(error, path) for error, path, fits in placed if fits]
+    misspelt = {_near(path) for error, path in fitting if error["type"] == "extra_forbidden"}
     found: dict[tuple[Path, str], Finding] = {}
-    for error in errors:
-        path, fits = _place(error["loc"], data)
-        if fits:
-            finding = _sentence(error, path)
-            found.setdefault((path, finding.what), finding)
+    for error, path in fitting:
+        if error["type"] == "missing" and path in misspelt:
+            continue  # said already, where it stands misspelt
+        finding = _sentence(error, path)
+        found.setdefault((path, finding.what), finding)
     return list(found.values())
+
+
+def _near(path: Path) -> Path:
+    """Path of the key that an unknown key was probably meant to be."""
+    table = table_at(path[:-1])
+    return (*path[:-1], nearest(str(path[-1]), table.model_fields)) if table else path
 
 
 def _place(loc: tuple[int | str, ...], data: Any) -> tuple[Path, bool]:

@@ -258,7 +258,8 @@ def _registry() -> Any:
 
 def _wrong_kind(whole: str, powers: Powers, spec: Dimension, name: str) -> InputError:
     kind = KINDS.get(powers, "none of the quantities used here")
-    wanted = f"but {name} is {spec.phrase}" if name else f"but {spec.phrase} is wanted"
+    plainly = name in ("", spec.phrase)
+    wanted = f"but {spec.phrase} is wanted" if plainly else f"but {name} is {spec.phrase}"
     if spec.powers == FLOW and powers == EACH:
         wanted += " for the whole town"
     example = (
