@@ -13,8 +13,11 @@ import xarray as xr
 from hydroloop.errors import OutputError, Problem, RecordError, TableError
 from hydroloop.record.check import check_record
 
-_CLOCK: dict[str, Any] = {"units": "microseconds since 1970-01-01", "calendar": "proleptic_gregorian",
-          "dtype": "int64"}  # fmt: skip
+_CLOCK: dict[str, Any] = {
+    "units": "microseconds since 1970-01-01",
+    "calendar": "proleptic_gregorian",
+    "dtype": "int64",
+}
 
 
 def write_record(record: xr.Dataset, path: str | os.PathLike[str], *, force: bool = False) -> Path:

@@ -1,9 +1,11 @@
 """Tracing: one linear operator follows the water of a record, forward and backward."""
 
 from hydroloop.tracing.ages import age_distribution, ages
+from hydroloop.tracing.drops import drops
 from hydroloop.tracing.follow import follow
 from hydroloop.tracing.labels import trace
 from hydroloop.tracing.last_use import last_use
+from hydroloop.tracing.long_run import long_run
 from hydroloop.tracing.operator import Operator, operator
 from hydroloop.tracing.questions import find_gate, find_step, find_store
 from hydroloop.tracing.uses import count_uses
@@ -13,11 +15,13 @@ __all__ = [
     "age_distribution",
     "ages",
     "count_uses",
+    "drops",
     "find_gate",
     "find_step",
     "find_store",
     "follow",
     "last_use",
+    "long_run",
     "operator",
     "trace",
 ]

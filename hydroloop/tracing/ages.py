@@ -46,9 +46,9 @@ def ages(record: xr.Dataset | Operator, *, warm_up: str = "repeat") -> xr.Datase
 
     Notes
     -----
-    ``M a = V (a_old + dt)``: each edge between steps that water stands through adds the length dt of
-    the step that follows it [d]. In steady flow the mean age in one mixed store is V/q. A store that
-    nothing enters in the whole first year counts from the first edge.
+    ``M a = V (a_old + dt)``: each edge between steps that water stands through adds the length dt
+    of the step that follows it [d]. In steady flow the mean age in one mixed store is V/q. A store
+    that nothing enters in the whole first year counts from the first edge.
 
     References
     ----------
@@ -141,8 +141,9 @@ def age_distribution(record: xr.Dataset | Operator, *, at: str, on: Any) -> xr.D
     store, step = find_store(op, at), find_step(op, on)
     check_drawn(op, store, [step])
     met = look_back(op, np.zeros(len(op.flows), dtype=bool), [store], [step])
+    words = "share of the glass by days since it entered"
     data: dict[str, tuple[Any, ...]] = {
-        "share": (("days_ago",), met.entered[0], "1", "share of the glass by days since it entered"),
+        "share": (("days_ago",), met.entered[0], "1", words),
         "unknown": ((), met.standing[0].sum(axis=0), "1", "share that was there at the first edge"),
         "by_flow": (("flow",), met.by_flow[0], "1", "share that entered by each flow"),
         "by_first_store": (("store",), met.standing[0], "1", "share by store at the first edge"),

@@ -54,7 +54,7 @@ def look_back(op: Operator, gate: np.ndarray, stores: list[int], steps: list[int
     Notes
     -----
     With M the matrix of a step, e the glass and z = M^-T e: the flow q from a gate or boundary into
-    store i has brought the share dt q z_i, and the share V_i z_i was in store i at the step's start.
+    store i has brought the share dt q z_i, and the share V_i z_i was there at the step's start.
     """
     count, (_, n, members) = len(stores), op.shape
     far = max(steps) + 1
@@ -73,7 +73,7 @@ def look_back(op: Operator, gate: np.ndarray, stores: list[int], steps: list[int
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def _back(program, water, gate, work, state, glasses, doors, met):  # type: ignore[no-untyped-def]
+def _back(program, water, gate, work, state, glasses, doors, met):
     place, began, first = glasses
     size = len(work.lanes)
     stores = len(program.order)
@@ -103,7 +103,7 @@ def _back(program, water, gate, work, state, glasses, doors, met):  # type: igno
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def _meet(water, gate, x, at, lanes, doors, met):  # type: ignore[no-untyped-def]
+def _meet(water, gate, x, at, lanes, doors, met):
     glass, t, back, first = at
     flows, heads, is_gate = doors
     size = len(lanes)

@@ -78,13 +78,13 @@ def room(program: Program, lanes: int) -> Work:
         Empty arrays.
     """
     stores = len(program.order)
-    slots = len(program.index) + 1
+    slots = len(program.other) + 1
     return Work(np.zeros(slots * lanes), np.zeros((stores + 1) * lanes),
                 np.zeros(stores * lanes), (0,) * lanes)  # fmt: skip
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def assemble(program, water, split, work, at):  # type: ignore[no-untyped-def]
+def assemble(program, water, split, work, at):
     """Put the matrix of step ``at[0]`` together, for the members from ``at[1]`` on."""
     t, first = at
     size = len(work.lanes)
@@ -103,7 +103,7 @@ def assemble(program, water, split, work, at):  # type: ignore[no-untyped-def]
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def factor(program, work):  # type: ignore[no-untyped-def]
+def factor(program, work):
     """Factor the matrix in place; `inverse` gets one over each pivot, or zero."""
     size = len(work.lanes)
     flow, excess, inverse = work.flow, work.excess, work.inverse
@@ -124,7 +124,7 @@ def factor(program, work):  # type: ignore[no-untyped-def]
                         flow[p * size + b] * flow[q * size + b] * inverse[k * size + b]
                     )
         for q in range(mid, end):
-            column = program.index[q]
+            column = program.other[q]
             for b in range(size):
                 excess[column * size + b] += (
                     excess[k * size + b] * flow[q * size + b] * inverse[k * size + b]
@@ -132,7 +132,7 @@ def factor(program, work):  # type: ignore[no-untyped-def]
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def solve(program, work, x):  # type: ignore[no-untyped-def]
+def solve(program, work, x):
     """Solve the factored system in place: right side in, solution out."""
     size = len(work.lanes)
     flow, inverse = work.flow, work.inverse
@@ -141,18 +141,18 @@ def solve(program, work, x):  # type: ignore[no-untyped-def]
         for b in range(size):
             x[k * size + b] *= inverse[k * size + b]
         for p in range(program.start[k], program.mid[k]):
-            row = program.index[p]
+            row = program.other[p]
             for b in range(size):
                 x[row * size + b] += flow[p * size + b] * x[k * size + b]
     _back(program, work, x)
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def _back(program, work, x):  # type: ignore[no-untyped-def]
+def _back(program, work, x):
     size = len(work.lanes)
     for k in range(len(program.order) - 1, -1, -1):
         for q in range(program.mid[k], program.start[k + 1]):
-            column = program.index[q]
+            column = program.other[q]
             for b in range(size):
                 x[k * size + b] += (
                     work.flow[q * size + b] * x[column * size + b] * work.inverse[k * size + b]
@@ -160,7 +160,7 @@ def _back(program, work, x):  # type: ignore[no-untyped-def]
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def solve_keeping(program, work, x, dry):  # type: ignore[no-untyped-def]
+def solve_keeping(program, work, x, dry):
     """Solve as `solve` does; what a store without a pivot was given is left in `dry`."""
     size = len(work.lanes)
     flow, inverse = work.flow, work.inverse
@@ -169,14 +169,14 @@ def solve_keeping(program, work, x, dry):  # type: ignore[no-untyped-def]
             dry[k * size + b] = x[k * size + b] if inverse[k * size + b] == 0.0 else 0.0
             x[k * size + b] *= inverse[k * size + b]
         for p in range(program.start[k], program.mid[k]):
-            row = program.index[p]
+            row = program.other[p]
             for b in range(size):
                 x[row * size + b] += flow[p * size + b] * x[k * size + b]
     _back(program, work, x)
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def solve_transposed(program, work, x):  # type: ignore[no-untyped-def]
+def solve_transposed(program, work, x):
     """Solve the transposed system in place."""
     size = len(work.lanes)
     flow, inverse = work.flow, work.inverse
@@ -185,12 +185,12 @@ def solve_transposed(program, work, x):  # type: ignore[no-untyped-def]
         for b in range(size):
             x[k * size + b] *= inverse[k * size + b]
         for q in range(program.mid[k], program.start[k + 1]):
-            column = program.index[q]
+            column = program.other[q]
             for b in range(size):
                 x[column * size + b] += flow[q * size + b] * x[k * size + b]
     for k in range(stores - 1, -1, -1):
         for p in range(program.start[k], program.mid[k]):
-            row = program.index[p]
+            row = program.other[p]
             for b in range(size):
                 x[k * size + b] += (
                     flow[p * size + b] * x[row * size + b] * inverse[k * size + b]

@@ -106,8 +106,8 @@ def trace(
     """
     op = operator(record)
     if warm_up == "steady":
-        problem = Problem("warm_up", '"steady" is no way to warm up a label.', "Choose repeat or none.")
-        raise AskError(problem)
+        what = '"steady" is no way to warm up a label.'
+        raise AskError(Problem("warm_up", what, "Choose repeat or none."))
     check_warm_up(warm_up)
     entering = amounts(op, inflow, "inflow")
     carried = amounts(op, carries, "carries")
@@ -204,7 +204,7 @@ def follow_label(
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def _advance(program, water, split, sources, work, x, span, trail):  # type: ignore[no-untyped-def]
+def _advance(program, water, split, sources, work, x, span, trail):
     begin, end, first = span
     size = len(work.lanes)
     dry = np.zeros_like(x)

@@ -64,7 +64,6 @@ class Operator:
     @property
     def throughput(self) -> np.ndarray:
         """Water that each store holds or receives in each step, (time, store, member) [m3]."""
-        steps, stores, members = self.shape
         total = self.water.volume[:-1].copy()
         moved = self.water.rate * self.water.days[:, None, None]
         for flow in np.flatnonzero(self.target >= 0).tolist():
@@ -235,7 +234,7 @@ def result(op: Operator, data: dict[str, tuple[Any, ...]], coords: dict[str, Any
             (*dims, "member") if has_members else dims,
             values if has_members else values[..., 0], attrs, fastpath=True,
         )  # fmt: skip
-    axes = {}
+    axes: dict[str, Any] = {}
     for name, given in coords.items():
         values, unit, words = given if isinstance(given, tuple) else (given, "", "")
         attrs = {key: text for key, text in (("units", unit), ("long_name", words)) if text}

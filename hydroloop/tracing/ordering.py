@@ -28,7 +28,7 @@ class Program(NamedTuple):
         Store of the record at each place of the order, shape (store).
     start, mid : numpy.ndarray
         Where the slots of each pivot begin, and where its row begins.
-    index : numpy.ndarray
+    other : numpy.ndarray
         Row (of a column slot) or column (of a row slot) of each slot.
     pair_start, pair : numpy.ndarray
         For each pivot, the slots that its elimination adds to: column slots by row slots.
@@ -42,7 +42,7 @@ class Program(NamedTuple):
     order: np.ndarray
     start: np.ndarray
     mid: np.ndarray
-    index: np.ndarray
+    other: np.ndarray
     pair_start: np.ndarray
     pair: np.ndarray
     slot: np.ndarray
@@ -146,7 +146,7 @@ def along_the_flow(after: list[set[int]]) -> list[list[int]]:
                 if path:
                     low[path[-1][0]] = min(low[path[-1][0]], low[store])
                 if low[store] == number[store]:
-                    cut = waiting.index(store) if len(waiting) < 8 else _last(waiting, store)
+                    cut = _last(waiting, store)
                     groups.append(waiting[cut:][::-1])
                     for member in waiting[cut:]:
                         is_waiting[member] = False
@@ -197,27 +197,30 @@ def _flatten(
 ) -> Program:
     place = {store: k for k, store in enumerate(order)}
     slot: dict[tuple[int, int], int] = {}
-    start, mid, index = [0], [], []
+    start: list[int] = [0]
+    mid: list[int] = []
+    other: list[int] = []
     for k, (column, row) in enumerate(zip(columns, rows, strict=True)):
         for i in column:
-            slot[place[i], k] = len(index)
-            index.append(place[i])
-        mid.append(len(index))
+            slot[place[i], k] = len(other)
+            other.append(place[i])
+        mid.append(len(other))
         for j in row:
-            slot[k, place[j]] = len(index)
-            index.append(place[j])
-        start.append(len(index))
-    nowhere = len(index)
-    pair_start, pair = [0], []
+            slot[k, place[j]] = len(other)
+            other.append(place[j])
+        start.append(len(other))
+    nowhere = len(other)
+    pair_start: list[int] = [0]
+    pair: list[int] = []
     for k in range(len(order)):
-        column, row = index[start[k] : mid[k]], index[mid[k] : start[k + 1]]
+        column, row = other[start[k] : mid[k]], other[mid[k] : start[k + 1]]
         pair += [slot[i, j] if i != j else nowhere for i in column for j in row]
         pair_start.append(len(pair))
     tail, head, inside = flows
     lookup = np.array([*np.argsort(order), len(order)], dtype=np.int64)
     tail, head = lookup[tail], lookup[head]
     slots = np.full(len(tail), nowhere)
-    slots[inside] = [slot[pair] for pair in zip(head[inside].tolist(), tail[inside].tolist(),
-                                                strict=True)]  # fmt: skip
-    lists = (order, start, mid, index, pair_start, pair, slots, tail, head)
+    joined = zip(head[inside].tolist(), tail[inside].tolist(), strict=True)
+    slots[inside] = [slot[place_of_flow] for place_of_flow in joined]
+    lists = (order, start, mid, other, pair_start, pair, slots, tail, head)
     return Program(*(np.array(part, dtype=np.int64) for part in lists))

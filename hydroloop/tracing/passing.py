@@ -140,7 +140,7 @@ _NOWHERE = Uses(np.zeros((0, 0, 0, 0)), np.zeros((0, 0, 0)), np.zeros((0, 0, 0))
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def _advance(program, water, gate, rooms, state, span, has_unknown, out):  # type: ignore[no-untyped-def]
+def _advance(program, water, gate, rooms, state, span, has_unknown, out):
     apart, whole = rooms
     begin, end, first = span
     size = len(apart.lanes)
@@ -174,7 +174,7 @@ def _advance(program, water, gate, rooms, state, span, has_unknown, out):  # typ
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def _enter(water, gate, x, at, lanes):  # type: ignore[no-untyped-def]
+def _enter(water, gate, x, at, lanes):
     row, t, first = at
     for e in range(gate.enter_start[row], gate.enter_start[row + 1]):
         flow, head = gate.enter_flow[e], gate.enter_head[e]
@@ -184,7 +184,7 @@ def _enter(water, gate, x, at, lanes):  # type: ignore[no-untyped-def]
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def _pass(water, gate, lower, x, at, lanes):  # type: ignore[no-untyped-def]
+def _pass(water, gate, lower, x, at, lanes):
     t, first = at
     size = len(lanes)
     for g in range(len(gate.flow)):
@@ -195,7 +195,7 @@ def _pass(water, gate, lower, x, at, lanes):  # type: ignore[no-untyped-def]
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def _count(water, gate, x, at, lanes):  # type: ignore[no-untyped-def]
+def _count(water, gate, x, at, lanes):
     t, first = at
     size = len(lanes)
     for g in range(len(gate.flow)):
@@ -204,7 +204,7 @@ def _count(water, gate, x, at, lanes):  # type: ignore[no-untyped-def]
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def _write(program, state, out, at, lanes):  # type: ignore[no-untyped-def]
+def _write(program, state, out, at, lanes):
     t, first = at
     size = len(lanes)
     rows = state.shape[0]
@@ -237,7 +237,7 @@ class Parcel(NamedTuple):
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def carry(program, water, gate, rooms, state, parcel, span, series):  # type: ignore[no-untyped-def]
+def carry(program, water, gate, rooms, state, parcel, span, series):
     """Step a parcel on; `state` holds label times volume at the first step, labels afterwards."""
     apart, whole = rooms
     begin, end, first = span
@@ -270,7 +270,7 @@ def carry(program, water, gate, rooms, state, parcel, span, series):  # type: ig
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def _write_parcel(program, water, state, parcel, at, lanes, series):  # type: ignore[no-untyped-def]
+def _write_parcel(program, water, state, parcel, at, lanes, series):
     t, begin, first = at
     size = len(lanes)
     stores = len(program.order)

@@ -78,8 +78,8 @@ def steady_solver(
 
     Notes
     -----
-    ``sum_in q_ji (c_i - c_j) = given_i``: storage that is gained or lost in the mean has the label of
-    its own store.
+    ``sum_in q_ji (c_i - c_j) = given_i``: storage that is gained or lost in the mean has the label
+    of its own store.
     """
     from scipy.sparse import csc_array
     from scipy.sparse.linalg import splu
@@ -98,7 +98,7 @@ def steady_solver(
         ),
         shape=(stores, stores),
     )
-    return splu(matrix).solve  # type: ignore[no-any-return]
+    return splu(matrix).solve
 
 
 def steady_uses(op: Operator, gate: np.ndarray, most: int, steps: int) -> np.ndarray:

@@ -59,8 +59,8 @@ def count_uses(
 
     Notes
     -----
-    ``M c_k = V c_k_old + inflow_k + dt G c_(k-1)``: M is the matrix of `operator` with the gate flows
-    G left out; for the last class it has them, so that nothing is lost. The label at edge t + 1 is
+    ``M c_k = V c_k_old + inflow_k + dt G c_(k-1)``: M is the matrix of `operator` without the gate
+    flows G; for the last class it has them, so that nothing is lost. The label at edge t + 1 is
     also that of all water which leaves the store during step t. Water of unknown past that
     passes the gate is known to have been used at least once.
 

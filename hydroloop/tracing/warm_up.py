@@ -103,10 +103,10 @@ def settle(op: Operator, year: Callable[[np.ndarray], np.ndarray], guess: np.nda
 
     Notes
     -----
-    A store that is slow to change would need many repeats. Water that never left store i in the
-    year is at least the share p_i = prod V_i[t] / (V_i[t] + dt in_i), so the change r of a repeat is
-    taken on to r / (1 - p_i), which its further repeats would bring. This is a regular splitting of
-    an M-matrix: it settles on the same labels, and never slower.
+    A store that is slow to change would need many repeats. Of its first water at least the share
+    p_i = prod V_i[t] / (V_i[t] + dt in_i) never leaves store i in the year, so the change r of a
+    repeat is taken on to r / (1 - p_i), which its further repeats would bring. This is a regular
+    splitting of an M-matrix: it settles on the same labels, and never slower.
     """
     retained = _retained(op)
     # A store that nothing enters keeps its label for ever: there is nothing to bring forward.

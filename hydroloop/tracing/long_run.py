@@ -1,0 +1,199 @@
+"""Long-run cycling of the mean flows, in closed form."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.errors import AskError, Problem
+from hydroloop.record import BOUNDARIES
+from hydroloop.tracing.operator import Operator, operator, result
+from hydroloop.tracing.questions import Gate, find_gate
+from hydroloop.tracing.steady import mean_rates
+
+EXITS = (*BOUNDARIES, "storage")
+"""Where water ends in the long run: a boundary, or storage that was gained over the record."""
+
+
+def long_run(record: xr.Dataset | Operator, gate: Gate = "home_use") -> xr.Dataset:
+    """Cycling of water in the long run.
+
+    Tells how often water comes by every store, and how often it is used, if the mean flows of the
+    record went on for ever. It says nothing about when, and a season is shorter than the long run.
+
+    Parameters
+    ----------
+    record : xarray.Dataset or Operator
+        Water record.
+    gate : str, sequence of str, or boolean mask over flows
+        Flow kind, names of flows, or one truth value per flow.
+
+    Returns
+    -------
+    xarray.Dataset
+        ``visits`` (store, visited): fundamental matrix, expected visits of a drop that is in
+        `store` now, this one included; ``return_probability`` (store) [-]; ``passes`` (store): uses
+        that a drop has ahead of it; ``mean_uses`` (store): uses it has behind it; ``used_share``
+        (store): share with at least one [-]; ``ends`` (store, exit): share by boundary, or kept in
+        storage that was gained [-]; ``throughflow`` (store) [m3/d]; ``cycled`` (store) [m3/d];
+        ``cycling_index``: cycled over total throughflow; ``path_length``: total throughflow over
+        inputs [-]; ``time_to_leave`` (store) [d]. Member last where the record has it. A store that
+        lets nothing through has zeros.
+
+    Raises
+    ------
+    AskError
+        There is no such gate, or water goes round without end in some stores.
+    RecordError
+        The record breaks its own rules.
+
+    Notes
+    -----
+    With q mean rates and T_i the throughflow of store i, which is what leaves it and what its
+    storage gains [m3/d]: P_ij = q_ij / T_i, N = (I - P)^-1, return probability 1 - 1/N_ii, passes
+    = N g with g_i the gate outflow over T_i, cycled_i = T_i (N_ii - 1) / N_ii, cycling index = sum
+    cycled / sum T. Storage that is lost counts as an input that was never used.
+
+    References
+    ----------
+    Kemeny & Snell: Finite Markov Chains (fundamental matrix). Finn 1980: Flow analysis of models of
+    the Hubbard Brook ecosystem (cycling index; title from memory).
+
+    Examples
+    --------
+    >>> from hydroloop.record import Network, build_record, edges_of
+    >>> loop = Network(["tank", "home"], ["import", "tank", "home", "home"],
+    ...                ["tank", "home", "tank", "sky"],
+    ...                ["import", "home_use", "reclaimed", "evaporation"])
+    >>> record = build_record(loop, edges_of("2031-01-01", 1), [[9, 0]] * 2, [[2, 4, 2, 2]])
+    >>> long_run(record).passes.values.tolist()
+    [2.0, 1.0]
+    """
+    op = operator(record)
+    mask = find_gate(op, gate)
+    rates = mean_rates(op, op.shape[0])
+    parts = [_member(op, rates[:, k], mask, k) for k in range(op.shape[2])]
+    joined = {name: np.stack([part[name] for part in parts], axis=-1) for name in parts[0]}
+    return _labelled(op, joined)
+
+
+def _member(op: Operator, rate: np.ndarray, gate: np.ndarray, member: int) -> dict[str, Any]:
+    stores = len(op.stores)
+    leaves, enters = op.source >= 0, op.target >= 0
+    volume = op.water.volume[..., member]
+    gained = (volume[-1] - volume[0]) / op.water.days.sum()
+    out = np.bincount(op.source[leaves], rate[leaves], stores)
+    flow = _table(op, rate, leaves & enters)
+    through = out + np.maximum(gained, 0.0)
+    visits = _visits(op, flow, through)
+    inputs = np.bincount(op.target[enters & ~leaves], rate[enters & ~leaves], stores)
+    inputs += np.maximum(-gained, 0.0)
+    held = np.average(volume[:-1], axis=0, weights=op.water.days)
+    runs = through > 0
+    once = np.diag(visits)
+    back = np.where(runs, 1.0 - 1.0 / np.where(runs, once, 1.0), 0.0)
+    cycled = through * back
+    passes = _over(np.bincount(op.source[leaves & gate], rate[leaves & gate], stores), through)
+    total = through.sum()
+    return {
+        "visits": np.where(runs[:, None] & runs[None, :], visits, 0.0),
+        "return_probability": back,
+        "passes": visits @ passes,
+        **_behind(op, rate, gate, (through, np.maximum(-gained, 0.0))),
+        "ends": visits @ _exits(op, rate, np.maximum(gained, 0.0), through),
+        "throughflow": through,
+        "cycled": cycled,
+        "cycling_index": cycled.sum() / total if total else 0.0,
+        "path_length": total / inputs.sum() if inputs.sum() else 0.0,
+        "time_to_leave": visits @ _over(held, through),
+    }
+
+
+def _over(amount: np.ndarray, through: np.ndarray) -> np.ndarray:
+    return np.divide(amount, through, out=np.zeros_like(amount), where=through > 0)
+
+
+def _table(op: Operator, rate: np.ndarray, chosen: np.ndarray) -> np.ndarray:
+    """Mean rates from store (row) to store (column)."""
+    table = np.zeros((len(op.stores),) * 2)
+    np.add.at(table, (op.source[chosen], op.target[chosen]), rate[chosen])
+    return table
+
+
+def _visits(op: Operator, flow: np.ndarray, through: np.ndarray) -> np.ndarray:
+    _check_ends(op, flow, through)
+    share = np.divide(flow, through[:, None], out=np.zeros_like(flow), where=through[:, None] > 0)
+    return np.maximum(np.linalg.inv(np.eye(len(flow)) - share), 0.0)
+
+
+def _check_ends(op: Operator, flow: np.ndarray, through: np.ndarray) -> None:
+    """Every store that lets water through must have a way out in the end."""
+    ends = through - flow.sum(axis=1) > 1e-12 * through
+    reached = np.zeros_like(ends)
+    links = flow > 0
+    while ends.any():
+        reached |= ends
+        ends = links[:, ends].any(axis=1) & ~reached
+    stuck = [op.stores[k] for k in np.flatnonzero((through > 0) & ~reached)]
+    if stuck:
+        what = f"water goes round without end in {', '.join(stuck[:6])}."
+        raise AskError(Problem("record", what, "A long run needs a way out: add an outflow."))
+
+
+def _behind(
+    op: Operator, rate: np.ndarray, gate: np.ndarray, water: tuple[np.ndarray, np.ndarray]
+) -> dict[str, np.ndarray]:
+    """Uses behind the water of each store: mean, and share with at least one."""
+    through, lost = water
+    stores = len(op.stores)
+    enters, leaves = op.target >= 0, op.source >= 0
+    earlier = op.used_before @ np.arange(op.used_before.shape[1])
+    counted = rate * (np.where(leaves, 0.0, earlier) + gate)
+    fresh = rate * np.where(leaves | gate, 0.0, op.used_before[:, 0])
+    share = _over(_table(op, rate, enters & leaves), np.broadcast_to(through, (stores, stores)))
+    shut = _over(_table(op, rate, enters & leaves & ~gate), np.broadcast_to(through, (stores,) * 2))
+    given = _over(np.bincount(op.target[enters], counted[enters], stores), through)
+    # Storage that is lost enters as water never used.
+    unused = np.bincount(op.target[enters], fresh[enters], stores) + lost
+    never = np.linalg.solve(np.eye(stores) - shut.T, _over(unused, through))
+    mean = np.linalg.solve(np.eye(stores) - share.T, given)
+    return {"mean_uses": np.maximum(mean, 0.0),
+            "used_share": np.where(through > 0, np.clip(1.0 - never, 0.0, 1.0), 0.0)}  # fmt: skip
+
+
+def _exits(op: Operator, rate: np.ndarray, gained: np.ndarray, through: np.ndarray) -> np.ndarray:
+    ends = np.zeros((len(op.stores), len(EXITS)))
+    for flow in np.flatnonzero(op.target < 0).tolist():
+        ends[op.source[flow], EXITS.index(op.outside[flow])] += rate[flow]
+    ends[:, -1] = gained
+    return np.divide(ends, through[:, None], out=np.zeros_like(ends), where=through[:, None] > 0)
+
+
+_WORDS: dict[str, tuple[tuple[str, ...], str, str]] = {
+    "visits": (("store", "visited"), "1", "expected visits of a drop"),
+    "return_probability": (("store",), "1", "probability that a drop comes back"),
+    "passes": (("store",), "1", "uses that a drop has ahead of it"),
+    "mean_uses": (("store",), "1", "uses that a drop has behind it"),
+    "used_share": (("store",), "1", "share used at least once"),
+    "ends": (("store", "exit"), "1", "share by boundary that it leaves over in the end"),
+    "throughflow": (("store",), "m3 d-1", "water let through, and storage gained"),
+    "cycled": (("store",), "m3 d-1", "throughflow that comes by again"),
+    "cycling_index": ((), "1", "share of the total throughflow that is cycled"),
+    "path_length": ((), "1", "stores that water passes from entry to exit"),
+    "time_to_leave": (("store",), "d", "mean time until a drop leaves"),
+}
+
+
+def _labelled(op: Operator, joined: dict[str, np.ndarray]) -> xr.Dataset:
+    data: dict[str, tuple[Any, ...]] = {
+        name: (dims, joined[name], unit, words) for name, (dims, unit, words) in _WORDS.items()
+    }
+    stores = np.array(op.stores)
+    coords = {
+        "store": (stores, "1", "store of water"),
+        "visited": (stores, "1", "store that is visited"),
+        "exit": (np.array(EXITS), "1", "boundary, or storage that was gained"),
+    }
+    return result(op, data, coords)
