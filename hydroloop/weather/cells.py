@@ -11,13 +11,14 @@ from hydroloop.weather.arrays import Array, Days
 from hydroloop.weather.problems import TableProblems
 
 _MISSING = frozenset(("", "na", "n/a", "nan", "null", "none", "-", "--"))
-_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?")
-_DECIMAL_COMMA = re.compile(r"[+-]?\d*,\d+(?:[eE][+-]?\d{1,3})?")
-_THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
+_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?", re.ASCII)
+_DECIMAL_COMMA = re.compile(r"[+-]?\d*,\d+(?:[eE][+-]?\d{1,3})?", re.ASCII)
+_THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}", re.ASCII)
 _DATE = re.compile(
-    r"(\d{4}-\d{2}-\d{2})(?:[ T](\d{2}:\d{2}(?::\d{2})?)(?:\.0+)?(?:Z|[+-]\d{2}:?\d{2})?)?"
+    r"(\d{4}-\d{2}-\d{2})(?:[ T](\d{2}:\d{2}(?::\d{2})?)(?:\.0+)?(?:Z|[+-]\d{2}:?\d{2})?)?",
+    re.ASCII,
 )
-_OTHER_DATE = re.compile(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}(?:[ T].*)?")
+_OTHER_DATE = re.compile(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}(?:[ T].*)?", re.ASCII)
 
 
 def uses_decimal_comma(columns: Sequence[Sequence[str]], separator: str) -> bool | None:
@@ -99,7 +100,8 @@ def read_numbers(
         elif cell.lower() in _MISSING:
             values[row] = np.nan
         else:
-            values[row] = np.inf  # told here; not told again as a gap
+            values[row] = np.inf
+        if np.isinf(values[row]):  # told here, and not told again as a gap
             problems.add(lines[row], f'"{_short(cell)}" is not a number.', _hint(cell), key=key)
     return values
 
@@ -146,7 +148,7 @@ def _plain_numbers(cells: Sequence[str]) -> Array | None:
         values = np.array([float(cell) for cell in cells])
     except ValueError:
         return None
-    tidy = np.isfinite(values).all() and not any("_" in cell for cell in cells)
+    tidy = np.isfinite(values).all() and all("_" not in cell and cell.isascii() for cell in cells)
     return values if tidy else None
 
 
