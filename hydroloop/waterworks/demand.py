@@ -44,7 +44,7 @@ def hourly_factors(steps: int, dt: float, first: int = 0) -> tuple[np.ndarray, n
     --------
     >>> from hydroloop.waterworks.demand import hourly_factors
     >>> homes, work = hourly_factors(3, 1.0)
-    >>> homes.tolist()
+    >>> homes.round(12).tolist()
     [1.0, 1.0, 1.0]
     """
     per_day = max(1, round(1.0 / dt))

@@ -1,0 +1,95 @@
+"""Imports point one way: the table of who may import whom, and nothing hidden from it."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+from house.source_tree import Module, imports, modules
+
+# Open to every layer.
+FREE = {"errors", "glossary", "units", "compiling"}
+
+# Layer: the layers it may import besides itself and the free ones. No exceptions.
+MAY_IMPORT = {
+    "": {"errors", "scenario", "waterworks", "record", "tracing", "measures"},
+    "errors": set(),
+    "compiling": set(),
+    "glossary": set(),
+    "units": set(),
+    "record": set(),
+    "scenario": set(),
+    "weather": set(),
+    "waterworks": {"record", "weather", "scenario"},
+    "tracing": {"record"},
+    "measures": {"tracing", "record"},
+    "charts": {"measures", "tracing", "record"},
+    "outputs": {"charts", "measures", "tracing", "record", "waterworks", "scenario", "weather"},
+    "web": {"outputs", "charts", "measures", "tracing", "record", "waterworks", "scenario",
+            "weather"},
+    "cli": {"web", "outputs", "charts", "measures", "tracing", "record", "waterworks", "scenario",
+            "weather"},
+}
+
+# Rules of the water works: `simulate` lets them act in order, they do not know each other.
+RULES = {"demand", "land", "reservoir", "river", "supply", "wastewater"}
+
+
+def own_imports(module: Module) -> list[tuple[str, int]]:
+    return [(name, line) for name, line in imports(module) if name.split(".")[0] == "hydroloop"]
+
+
+def test_imports_point_one_way():
+    """A module imports only from its own layer, the free ones and those the table names."""
+    wrong = []
+    for module in modules():
+        assert module.part in MAY_IMPORT, f"{module} is in no layer: add it to the table"
+        allowed = MAY_IMPORT[module.part] | FREE | {module.part}
+        wrong += [f"{module}, line {line} imports {name}" for name, line in own_imports(module)
+                  if [*name.split("."), ""][1] not in allowed]
+    assert not wrong, "\n".join(wrong)
+
+
+def test_rules_stand_alone():
+    """A rule of the water works imports no other module of the water works."""
+    rules = [m for m in modules() if m.part == "waterworks" and m.name.split(".")[-1] in RULES]
+    wrong = [f"{module}, line {line} imports {name}" for module in rules
+             for name, line in own_imports(module) if name.startswith("hydroloop.waterworks")]
+    assert len(rules) >= len(RULES)
+    assert not wrong, "\n".join(wrong)
+
+
+def test_all_rules_are_there():
+    """The six rule modules that the table speaks of exist under these names."""
+    names = {module.name.removeprefix("hydroloop.waterworks.") for module in modules()}
+    assert names >= RULES
+
+
+def test_measures_stand_alone():
+    """Measures never import each other; one module gathers them for the front door."""
+    gathering = ("hydroloop.measures", "hydroloop.measures.gather")
+    wrong = [f"{module}, line {line} imports {name}" for module in modules()
+             if module.part == "measures" and module.name not in gathering
+             for name, line in own_imports(module) if name.startswith("hydroloop.measures")]
+    assert not wrong, "\n".join(wrong)
+
+
+def test_one_place_knows_other_units():
+    """Only hydroloop.units imports pint."""
+    users = {module.part for module in modules()
+             for name, _ in imports(module) if name.split(".")[0] == "pint"}
+    assert users == {"units"}
+
+
+def test_free_layers_are_closed():
+    """What everybody may import imports nothing of ours but the other free layers."""
+    wrong = [f"{module} imports {name}" for module in modules() if module.part in FREE
+             for name, _ in own_imports(module) if [*name.split("."), ""][1] not in FREE]
+    assert not wrong
+
+
+def test_imports_hidden_in_functions_and_strings_are_seen():
+    """The reader of imports finds those inside functions and module names in strings."""
+    source = 'def f():\n    from hydroloop.cli import main\n    return "hydroloop.outputs"\n'
+    module = Module(Path("hidden.py"), "hydroloop.tracing.hidden", ast.parse(source))
+    assert {name for name, _ in imports(module)} == {"hydroloop.cli", "hydroloop.outputs"}

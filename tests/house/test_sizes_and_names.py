@@ -1,0 +1,64 @@
+"""Small files with names from the water works; tests that say what they hold."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+from house.source_tree import ROOT, modules, public_definitions
+
+MOST_LINES = 400
+NO_NAMES = {"utils", "util", "helpers", "helper", "common", "core", "base", "manager", "misc"}
+TESTS = sorted((ROOT / "tests").rglob("test_*.py"))
+SOURCES = [*(module.path for module in modules()), *sorted((ROOT / "tests").rglob("*.py")),
+           *sorted((ROOT / "docs").rglob("*.py")), *sorted((ROOT / "benchmarks").rglob("*.py"))]
+
+
+def short(path: Path) -> str:
+    return str(path.relative_to(ROOT))
+
+
+def functions(path: Path) -> list[ast.FunctionDef]:
+    """All test functions of a file, those in classes too."""
+    return [node for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+            if isinstance(node, ast.FunctionDef) and node.name.startswith("test_")]
+
+
+def test_files_are_small():
+    """No file has more than 400 lines."""
+    lines = {short(path): len(path.read_text(encoding="utf-8").splitlines()) for path in SOURCES}
+    assert not {path: count for path, count in lines.items() if count > MOST_LINES}
+
+
+def test_files_are_named_for_things():
+    """No file or folder is called utils, helpers, common, core, base or manager."""
+    assert not [short(path) for path in SOURCES
+                if NO_NAMES & {*path.with_suffix("").relative_to(ROOT).parts}]
+
+
+def test_parameters_by_position_are_few():
+    """A public function takes at most five parameters by position, unless it is compiled."""
+    many = []
+    for module in modules():
+        for node in public_definitions(module):
+            if not isinstance(node, ast.FunctionDef) or any(
+                    "njit" in ast.unparse(mark) for mark in node.decorator_list):
+                continue
+            count = len(node.args.posonlyargs) + len(node.args.args)
+            many += [f"{module}.{node.name}: {count}"] if count > 5 else []
+    assert not many
+
+
+def test_tests_say_what_they_hold():
+    """Every test has a docstring whose first line is a sentence."""
+    silent = [f"{short(path)}: {node.name}" for path in TESTS for node in functions(path)
+              if not (ast.get_docstring(node) or "").split("\n\n")[0].rstrip().endswith(".")]
+    assert not silent
+
+
+def test_tests_can_fail():
+    """Every test asserts, expects an error, or calls something that checks."""
+    words = ("assert", "raises", "warns", "holds", "check", "fail")
+    empty = [f"{short(path)}: {node.name}" for path in TESTS for node in functions(path)
+             if not any(word in ast.unparse(ast.Module(node.body[1:], [])) for word in words)]
+    assert not empty
