@@ -1,0 +1,137 @@
+"""The one table of quantities: name, symbol, unit, meaning and where the word comes from.
+
+Docs, charts and messages read it. A name is the variable's in a record or in a table of measures;
+names that stand for an idea only, and for no variable, are there as well.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+OURS = "defined here"
+
+
+class Term(NamedTuple):
+    """One quantity in words.
+
+    Attributes
+    ----------
+    name : str
+        As in records, tables and the program; words with a space where it is no variable.
+    symbol : str
+        As in equations; empty where there is none.
+    units : str
+        As in the `units` attribute of arrays: ``m3``, ``m3 d-1``, ``d``, ``1``, ``mm``.
+    meaning : str
+        One line.
+    source : str
+        Who uses the word so.
+    """
+
+    name: str
+    symbol: str
+    units: str
+    meaning: str
+    source: str
+
+
+_USGS = "U.S. Geological Survey, water-use glossary"
+_BALANCE = "water balance of IWA and AWWA"
+_BOLIN = "Bolin & Rodhe 1973, Tellus 25:58"
+_NRC = "National Research Council 2012, Water Reuse"
+_HASHIMOTO = "Hashimoto, Stedinger & Loucks 1982, Water Resources Research 18:14"
+_FINN = "Finn 1980, Journal of Theoretical Biology 87:433"
+
+_TERMS = (
+    # the record
+    Term("volume", "V", "m3", "water in a store at an instant between steps", OURS),
+    Term("rate", "q", "m3 d-1", "water that moves along a flow, constant within a step", OURS),
+    Term("demand", "", "m3 d-1", "water asked for by homes, workplaces and yards", _BALANCE),
+    Term("rain_mm", "P", "mm", "rain and snow in a step", "common practice"),
+    Term("tmean_c", "T", "degC", "mean air temperature of a step", "common practice"),
+    Term("et0_mm", "ET0", "mm", "evaporation of well-watered short grass in a step",
+         "Allen et al. 1998, FAO Irrigation and Drainage Paper 56"),
+    Term("gap", "", "1", "storage change minus in plus out, over the throughput", OURS),
+    # words of the water account
+    Term("withdrawal", "W", "m3 d-1", "water taken from a river, reservoir or the ground", _USGS),
+    Term("system input", "", "m3 d-1", "water put into the mains", _BALANCE),
+    Term("authorised consumption", "", "m3 d-1", "water that reaches customers", _BALANCE),
+    Term("real losses", "", "1", "share of the system input that leaks from the mains", _BALANCE),
+    Term("consumptive use", "c", "1", "share that evaporates, is drunk or leaves in products", _USGS),
+    Term("return flow", "R", "m3 d-1", "water that comes back to the river after use", _USGS),
+    Term("infiltration", "", "m3 d-1", "groundwater that seeps into sewers", "40 CFR 35.2005"),
+    Term("inflow to sewers", "", "m3 d-1", "rain water from roofs and drains in sewers",
+         "40 CFR 35.2005"),
+    Term("firm capacity", "", "m3 d-1", "what a plant can do with its largest unit out of service",
+         "Recommended Standards for Water Works"),
+    # uses
+    Term("uses", "k", "1", "completed passes of water through homes, or through another gate", OURS),
+    Term("use_share", "", "1", "share of the water delivered to homes, by number of earlier uses",
+         OURS),
+    Term("unknown_share", "", "1", "share of delivered water whose past lies before the record",
+         OURS),
+    Term("used_share", "f", "1", "share of the water delivered to homes used at least once before",
+         OURS),
+    Term("mean_uses", "m", "1", "mean number of earlier uses of the water delivered to homes", OURS),
+    Term("return_ratio", "S", "1",
+         "sum of all return flows upstream of an intake over the flow there; can pass 1",
+         f"de facto reuse of national studies, {_NRC}"),
+    Term("toilet_share", "", "1", "used share when only toilets count as a use", OURS),
+    Term("effluent_share_at_intake", "", "1",
+         "share of the water at an intake that left a wastewater plant before", _NRC),
+    Term("last_use_share", "", "1", "share of a glass by days since its last use", OURS),
+    Term("last_use_median", "", "d", "days since the last use of the used part of a glass, median",
+         OURS),
+    Term("molecules_in_a_glass", "", "1", "water molecules in 250 mL",
+         "Avogadro constant, SI brochure 2019; molar mass of water 18.015 g/mol"),
+    Term("parcel_passes", "", "1", "mean uses by season's end of a parcel released at an intake",
+         OURS),
+    # times
+    Term("turnover_time", "tau", "d", "mean volume of a store over its mean throughflow", _BOLIN),
+    Term("age", "a", "d", "time since water entered, for water that is still inside", _BOLIN),
+    Term("transit time", "T", "d", "age of water on leaving", _BOLIN),
+    Term("age_at_tap", "", "d", "mean time since the water at the tap entered from outside", _BOLIN),
+    Term("intake_to_outfall_time", "", "d", "mean transit time from a town's intake to its outfall",
+         _BOLIN),
+    # long run, supply, account
+    Term("cycling_index", "CI", "1", "long-run share of the throughflow that is recycled", _FINN),
+    Term("lifetime_passes", "", "1", "expected uses of a drop, from mean flows, before it leaves",
+         "absorbing Markov chain, fundamental matrix"),
+    Term("reliability", "", "1", "share of steps in which demand is met", _HASHIMOTO),
+    Term("resilience", "", "1", "chance that a step after a failure is no failure", _HASHIMOTO),
+    Term("vulnerability", "", "m3 d-1", "how bad a failure is, on the mean", _HASHIMOTO),
+    Term("balance", "", "m3", "water in, out, change in store and gap of a place", OURS),
+)
+
+GLOSSARY = {term.name: term for term in _TERMS}
+"""Every term by its name."""
+
+
+def term(name: str) -> Term:
+    """Look up a quantity.
+
+    Parameters
+    ----------
+    name : str
+        Name as in a record or a table of measures; ``season_`` and ``_at_intake`` are understood.
+
+    Returns
+    -------
+    Term
+        The quantity in words.
+
+    Raises
+    ------
+    KeyError
+        There is no such name.
+
+    Examples
+    --------
+    >>> from hydroloop.glossary import term
+    >>> term("used_share").symbol, term("season_used_share").symbol
+    ('f', 'f')
+    """
+    for candidate in (name, name.removeprefix("season_"), name.removesuffix("_at_intake")):
+        if candidate in GLOSSARY:
+            return GLOSSARY[candidate]
+    raise KeyError(name)
