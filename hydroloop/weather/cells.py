@@ -15,7 +15,7 @@ _NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?", re.AS
 _DECIMAL_COMMA = re.compile(r"[+-]?\d*,\d+(?:[eE][+-]?\d{1,3})?", re.ASCII)
 _THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}", re.ASCII)
 _DATE = re.compile(
-    r"(\d{4}-\d{2}-\d{2})(?:[ T](\d{2}:\d{2}(?::\d{2})?)(?:\.0+)?(?:Z|[+-]\d{2}:?\d{2})?)?",
+    r"(\d{4}[-/]\d{2}[-/]\d{2})(?:[ T](\d{2}:\d{2}(?::\d{2})?)(?:\.0+)?(?:Z|[+-]\d{2}:?\d{2})?)?",
     re.ASCII,
 )
 _OTHER_DATE = re.compile(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}(?:[ T].*)?", re.ASCII)
@@ -107,7 +107,7 @@ def read_numbers(
 
 
 def read_dates(cells: Sequence[str], lines: Sequence[int], problems: TableProblems) -> Days:
-    """Dates of a column, as year-month-day, with or without a time.
+    """Dates of a column, year-month-day or year/month/day, with or without a time.
 
     A time zone behind the time is left aside: clocks are taken as they stand.
     Dates as 3/4/2031 are refused, for nobody can tell March from April.
@@ -132,7 +132,7 @@ def read_dates(cells: Sequence[str], lines: Sequence[int], problems: TableProble
     '2031-05-01'
     """
     matches = [_DATE.fullmatch(cell) for cell in cells]
-    texts = [f"{m[1]}T{m[2] or '00:00'}" if m else "NaT" for m in matches]
+    texts = [f"{m[1].replace('/', '-')}T{m[2] or '00:00'}" if m else "NaT" for m in matches]
     try:
         instants = np.array(texts, dtype="datetime64[s]")
     except ValueError:  # some day is not in the calendar: look at them one by one

@@ -176,7 +176,7 @@ def column_values(
             table.lines,
             problems,
             key=heading.text,
-            decimal_comma=decimal_comma is True,
+            decimal_comma=decimal_comma is not False,
         )
         if heading.unit:
             values = numbers * heading.unit.factor + heading.unit.offset

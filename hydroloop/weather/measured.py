@@ -71,8 +71,7 @@ def read_measured(
     values = column_values(table, headings, places, problems)
     grid, rows = _grid(table, dates, problems, _reach(start, end))
     if grid is None or not values or gaps not in rules:
-        problems.stop_if_any()
-        raise AssertionError("a table without a grid or columns has a problem")
+        raise problems.error()
     values = per_step(values, headings, places, 1.0 / grid.per_day)
     on_grid = {name: grid.placed(column[rows]) for name, column in values.items()}
     on_grid, filled = fill_gaps(on_grid, grid, gaps, problems)

@@ -33,12 +33,20 @@ class TableProblems:
         Raises
         ------
         TableError
-            All problems in the order of lines, at most twenty of them and a count of the rest.
+            If anything was found.
         """
-        if not self.count:
-            return
+        if self.count:
+            raise self.error()
+
+    def stop(self, line: int, what: str, cure: str = "") -> TableError:
+        """Note a last problem, and the error to raise for all of them."""
+        self.add(line, what, cure)
+        return self.error()
+
+    def error(self) -> TableError:
+        """The error for what was found: in the order of lines, at most twenty and a count."""
         found = [problem for _, problem in sorted(self._found, key=lambda pair: pair[0])][:MOST]
         rest = self.count - len(found)
         if rest:
             found.append(Problem(self.file, f"and {rest} more."))
-        raise TableError(found)
+        return TableError(found)

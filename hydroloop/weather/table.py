@@ -82,8 +82,7 @@ def read_table(path: str | PathLike[str]) -> TextTable:
     cells = list(_cells(text, separator, problems))
     problems.stop_if_any()
     if not cells:
-        problems.add(0, "the file is empty.", "It needs a heading and one row a day.")
-        problems.stop_if_any()
+        raise problems.stop(0, "the file is empty.", "It needs a heading and one row a day.")
     (heading_line, heading), rows = cells[0], cells[1:]
     for line, row in rows:
         _check_width(line, row, heading, separator, problems)
@@ -117,37 +116,33 @@ def _text(path: Path, problems: TableProblems) -> str:
     """The file's text, once its size and its bytes look like a text."""
     try:
         if path.is_dir():
-            problems.add(0, "this is a folder.", "Name a CSV file in it.")
-        elif path.stat().st_size > LARGEST_BYTES:
+            raise problems.stop(0, "this is a folder.", "Name a CSV file in it.")
+        if path.stat().st_size > LARGEST_BYTES:
             size, most = path.stat().st_size / 1e6, LARGEST_BYTES / 1e6
             what = f"the file has {size:.0f} MB, and at most {most:.0f} MB are read."
-            problems.add(0, what, "Cut it to the season that is run.")
-        problems.stop_if_any()
+            raise problems.stop(0, what, "Cut it to the season that is run.")
         data = path.read_bytes()
-    except FileNotFoundError:
-        problems.add(0, "there is no such file.", f"It was looked for as {path}.")
-    except (OSError, ValueError) as error:  # ValueError: a NUL in the name
-        reason = getattr(error, "strerror", None) or "its name is not a file's name"
-        problems.add(0, f"the file cannot be read: {reason.lower()}.")
-    problems.stop_if_any()
+    except FileNotFoundError as error:
+        cure = f"It was looked for as {path}."
+        raise problems.stop(0, "there is no such file.", cure) from error
+    except OSError as error:
+        why = (error.strerror or "it is not readable").lower()
+        raise problems.stop(0, f"the file cannot be read: {why}.") from error
     return _decoded(data, problems)
 
 
 def _decoded(data: bytes, problems: TableProblems) -> str:
     cure = "Save it as CSV in UTF-8."
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        problems.add(0, "the file is in UTF-16, not UTF-8.", cure)
-    elif b"\0" in data:
-        problems.add(0, "this is not a text file.", cure)
-    problems.stop_if_any()
+        raise problems.stop(0, "the file is in UTF-16, not UTF-8.", cure)
+    if b"\0" in data:
+        raise problems.stop(0, "this is not a text file.", cure)
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         what = f"the character with byte {data[error.start]:#04x} is not UTF-8."
-        problems.add(line, what, cure)
-    problems.stop_if_any()
-    raise AssertionError("unreachable")
+        raise problems.stop(line, what, cure) from error
 
 
 def _separator(text: str) -> str:

@@ -109,8 +109,7 @@ def read_weather_series(
     if "tmin_c" not in series.columns and series.per_day == 1:
         problems = TableProblems(str(series.said["source"]).removeprefix("file "))
         what = "a daily table needs tmin and tmax; the mean alone does not do."
-        problems.add(0, what, f'Add "{_EXAMPLES["tmin_c"]}" and "{_EXAMPLES["tmax_c"]}".')
-        problems.stop_if_any()
+        raise problems.stop(0, what, f'Add "{_EXAMPLES["tmin_c"]}" and "{_EXAMPLES["tmax_c"]}".')
     return WeatherSeries(
         series.first, series.per_day, _with_temperatures(dict(series.columns)), series.said
     )

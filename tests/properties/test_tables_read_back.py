@@ -56,6 +56,7 @@ def dialects(draw):
         "quoting": draw(st.sampled_from([csv.QUOTE_MINIMAL, csv.QUOTE_ALL])),
         "newline": draw(st.sampled_from(["\n", "\r\n"])),
         "comment": draw(st.sampled_from(["", "# a note, with; marks", "#"])),
+        "dash": draw(st.sampled_from("-/")),
         "time": draw(st.sampled_from(["", "T00:00", " 09:00", "T00:00:00Z"])),
     }
 
@@ -71,8 +72,8 @@ def written(folder, dialect, heading, rows):
         )
         writer.writerow(["date", *heading])
         for row, values in enumerate(rows):
-            day = dt.date(2032, 2, 26) + dt.timedelta(days=row)
-            numbers = [f"{value:.12g}".replace(".", dialect["decimal"]) for value in values]
+            day = str(dt.date(2032, 2, 26) + dt.timedelta(days=row)).replace("-", dialect["dash"])
+            numbers = [f"{value:.15f}".replace(".", dialect["decimal"]) for value in values]
             writer.writerow([f"{day}{dialect['time']}", *numbers])
     return path
 

@@ -1,7 +1,7 @@
 """Curve-number runoff in SI units.
 
-FHWA 2002, Highway Hydrology, HDS No. 2, FHWA-NHI-02-001, Example 5.4: five pieces of land, 122 mm of
-rain. Areas from its table (0.6 ha of woodland; its text says 0.4). Units as printed, ha and mm.
+FHWA 2002, Highway Hydrology, HDS No. 2, FHWA-NHI-02-001, Example 5.4: five pieces of land, 122 mm
+of rain. Areas from its table (0.6 ha of woodland; its text says 0.4). Units as printed, ha and mm.
 """
 
 from __future__ import annotations

@@ -1,9 +1,9 @@
 """A station's parameters for a daily weather generator, as the climate "dry_plateau" holds them.
 
-USDA daily-generator parameter file of a station at 47.30 N, 119.53 W, 1260 ft, 44 years, as given in
-a copy of it. Printed in inches and degrees Fahrenheit: rain times 25.4 mm, temperature (F - 32) /
-1.8. The climate keeps gamma shape and scale, so mean and standard deviation of a wet day test that
-they were worked out right.
+USDA daily-generator parameter file of a station at 47.30 N, 119.53 W, 1260 ft, 44 years, as given
+in a copy of it. Printed in inches and degrees Fahrenheit: rain times 25.4 mm, temperature
+(F - 32) / 1.8. The climate keeps gamma shape and scale, so mean and standard deviation of a wet day
+test that they were worked out right.
 """
 
 from __future__ import annotations
