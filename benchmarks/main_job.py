@@ -59,8 +59,10 @@ def main() -> None:
     simulating = least_time(lambda: hl.simulate(scenario))
     tracing = least_time(lambda: hl.count_uses(record, most=11, warm_up="none"))
     settled = least_time(lambda: hl.count_uses(record, most=11))
-    print(f"five towns: {record.sizes['store']} stores, {record.sizes['flow']} flows, "
-          f"{record.sizes['time']} steps, 12 use classes")
+    print(
+        f"five towns: {record.sizes['store']} stores, {record.sizes['flow']} flows, "
+        f"{record.sizes['time']} steps, 12 use classes"
+    )
     print(f"  simulate                      {1000 * simulating:8.1f} ms")
     print(f"  trace                         {1000 * tracing:8.1f} ms")
     print(f"  trace with warm-up            {1000 * settled:8.1f} ms")

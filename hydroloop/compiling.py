@@ -61,5 +61,7 @@ def kept(function: Callable[..., Any]) -> Callable[..., Any]:
         warnings.warn(
             "Compiled code cannot be kept, as no folder for it can be written: every start takes "
             "some seconds longer. Name a folder in the environment variable NUMBA_CACHE_DIR.",
-            HydroloopWarning, stacklevel=2)
+            HydroloopWarning,
+            stacklevel=2,
+        )
         return njit(function)

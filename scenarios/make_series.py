@@ -19,8 +19,9 @@ from hydroloop.weather import weather_for
 _INVENTED = "# Invented by scenarios/make_series.py; no such place, nothing was measured."
 
 
-def flow_from_rain(rain_mm: np.ndarray, evaporation_mm: np.ndarray, area_km2: float,
-                   recession_days: float) -> np.ndarray:
+def flow_from_rain(
+    rain_mm: np.ndarray, evaporation_mm: np.ndarray, area_km2: float, recession_days: float
+) -> np.ndarray:
     """Daily flow [m3/s] of a catchment: a bucket of soil, then a quick and a slow store."""
     soil_mm, quick_mm, slow_mm = 90.0, 1.0, 1.6 * recession_days
     flow = np.zeros(len(rain_mm))
@@ -38,36 +39,64 @@ def flow_from_rain(rain_mm: np.ndarray, evaporation_mm: np.ndarray, area_km2: fl
 
 def write(path: Path, header: str, dates: np.ndarray, columns: list[np.ndarray]) -> None:
     """One row a day, two decimals."""
-    rows = [f"{date}," + ",".join(f"{value:.2f}" for value in row)
-            for date, row in zip(dates, np.column_stack(columns), strict=True)]
+    rows = [
+        f"{date}," + ",".join(f"{value:.2f}" for value in row)
+        for date, row in zip(dates, np.column_stack(columns), strict=True)
+    ]
     path.write_text("\n".join([_INVENTED, header, *rows]) + "\n", encoding="utf-8")
 
 
 def five_towns(folder: Path) -> None:
     """The year 2031 on the Wren: from May to October half the rain, two degrees warmer."""
-    made = weather_for("2031-01-01", "2031-12-31", 1.0, climate="wet_winter", seed=2031,
-                       latitude_deg=45.0, elevation_m=180.0)
+    made = weather_for(
+        "2031-01-01",
+        "2031-12-31",
+        1.0,
+        climate="wet_winter",
+        seed=2031,
+        latitude_deg=45.0,
+        elevation_m=180.0,
+    )
     dates = made["time"].values.astype("datetime64[D]")
     month = made["time"].dt.month.values
     summer = (month >= 5) & (month <= 10)
     rain = np.where(summer, 0.5, 1.0) * made["rain_mm"].values
     warmer = np.where(summer, 2.0, 0.0)
-    write(folder / "five_towns_weather.csv", "date,rain [mm],tmin [C],tmax [C]", dates,
-          [rain, made["tmin_c"].values + warmer, made["tmax_c"].values + warmer])
+    write(
+        folder / "five_towns_weather.csv",
+        "date,rain [mm],tmin [C],tmax [C]",
+        dates,
+        [rain, made["tmin_c"].values + warmer, made["tmax_c"].values + warmer],
+    )
     asked = 1.15 * made["et0_mm"].values
-    write(folder / "five_towns_flow.csv", "date,wren [m3/s],fenlow [m3/s]", dates,
-          [flow_from_rain(rain, asked, 215.0, 80.0), flow_from_rain(rain, asked, 80.0, 75.0)])
+    write(
+        folder / "five_towns_flow.csv",
+        "date,wren [m3/s],fenlow [m3/s]",
+        dates,
+        [flow_from_rain(rain, asked, 215.0, 80.0), flow_from_rain(rain, asked, 80.0, 75.0)],
+    )
 
 
 def old_town(folder: Path) -> None:
     """Half a year on the Tarrow, November to June across the new year: a third more spring rain."""
-    made = weather_for("2030-11-01", "2031-06-30", 1.0, climate="wet_winter", seed=1893,
-                       latitude_deg=45.0, elevation_m=40.0)
+    made = weather_for(
+        "2030-11-01",
+        "2031-06-30",
+        1.0,
+        climate="wet_winter",
+        seed=1893,
+        latitude_deg=45.0,
+        elevation_m=40.0,
+    )
     dates = made["time"].values.astype("datetime64[D]")
     month = made["time"].dt.month.values
     rain = np.where((month >= 3) & (month <= 5), 1.8, 1.0) * made["rain_mm"].values
-    write(folder / "old_town_weather.csv", "date,rain [in],tmin [F],tmax [F]", dates,
-          [rain / 25.4, made["tmin_c"].values * 1.8 + 32.0, made["tmax_c"].values * 1.8 + 32.0])
+    write(
+        folder / "old_town_weather.csv",
+        "date,rain [in],tmin [F],tmax [F]",
+        dates,
+        [rain / 25.4, made["tmin_c"].values * 1.8 + 32.0, made["tmax_c"].values * 1.8 + 32.0],
+    )
     flow = flow_from_rain(rain, 1.15 * made["et0_mm"].values, 640.0, 40.0)
     write(folder / "old_town_flow.csv", "date,tarrow [cfs]", dates, [flow * 35.3146667])
 

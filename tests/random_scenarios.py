@@ -1,9 +1,9 @@
-"""Random towns, rivers and weather, some of them absurd, to see whether the account still closes."""
+"""Random towns, rivers and weather, some absurd, to see whether the account still closes."""
 
 from __future__ import annotations
 
-from datetime import date
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 
@@ -45,20 +45,26 @@ def random_run(rng: np.random.Generator, steps: int = 40) -> Run:
     scenario = random_scenario(rng)
     dt = float(rng.choice([1.0, 0.25, 1.0 / 24.0]))
     sky = _random_sky(rng, steps, dt)
-    flows = {name: float(rng.choice([0.0, 1.0, 1.0])) * rng.gamma(0.7, 1.0, steps) * 2e5
-             for name, river in scenario.river.items() if river.catchment is None}
+    flows = {
+        name: float(rng.choice([0.0, 1.0, 1.0])) * rng.gamma(0.7, 1.0, steps) * 2e5
+        for name, river in scenario.river.items()
+        if river.catchment is None
+    }
     works = draw_works(scenario, flows, float(sky[:, 0].mean()) / dt)
     head = np.column_stack([flows.get(name, np.zeros(steps)) for name in scenario.river])
     release = np.tile([np.ravel(dam.release)[0] for dam in scenario.reservoir.values()], (steps, 1))
     ledger = works.ledger
     ends = (np.array(ledger.sources), np.array(ledger.targets), np.array(ledger.full))
-    tables = (works.towns, works.lands, works.aquifers, works.cells, works.reservoirs,
-              works.order)
+    tables = (works.towns, works.lands, works.aquifers, works.cells, works.reservoirs, works.order)
     factors = np.column_stack(hourly_factors(steps, dt))
     begins = np.arange(steps) % max(1, round(1.0 / dt)) == 0
     volume, rate, demand = run_season(
-        tables, (sky, head, release.reshape(steps, -1).astype(float), factors, begins), ends,
-        np.array(ledger.volumes), dt)
+        tables,
+        (sky, head, release.reshape(steps, -1).astype(float), factors, begins),
+        ends,
+        np.array(ledger.volumes),
+        dt,
+    )
     spare = float(np.abs(volume[:, -1]).max() + np.abs(rate[:, -1]).max())
     return Run(scenario, works, dt, volume[:, :-1], rate[:, :-1], demand, spare)
 
@@ -75,20 +81,37 @@ def random_scenario(rng: np.random.Generator) -> ScenarioFile:
     rivers = {"main": _river(rng, 100.0)}
     for number in range(rng.integers(0, 3)):
         rivers[f"side{number}"] = _river(rng, 30.0) | {
-            "joins": "main", "joins_at": f"{rng.integers(1, 100)} km"}
+            "joins": "main",
+            "joins_at": f"{rng.integers(1, 100)} km",
+        }
     dams = {f"dam{i}": _dam(rng, 10.0 + 37.0 * i) for i in range(rng.integers(0, 3))}
-    aquifers = {"gravel": {"area": f"{rng.uniform(0.01, 50):.4f} km2", "river": "main",
-                           "at": f"{rng.integers(0, 101)} km", "storage": "300 mm"}}
+    aquifers = {
+        "gravel": {
+            "area": f"{rng.uniform(0.01, 50):.4f} km2",
+            "river": "main",
+            "at": f"{rng.integers(0, 101)} km",
+            "storage": "300 mm",
+        }
+    }
     towns = {f"town{i}": _town(rng, list(rivers), list(dams)) for i in range(rng.integers(1, 6))}
-    return ScenarioFile.model_validate({
-        "title": "random", "season": {"start": date(2031, 1, 1), "end": date(2031, 1, 1)}, "river": rivers,
-        "reservoir": dams, "aquifer": aquifers, "town": towns,
-    })
+    return ScenarioFile.model_validate(
+        {
+            "title": "random",
+            "season": {"start": date(2031, 1, 1), "end": date(2031, 1, 1)},
+            "river": rivers,
+            "reservoir": dams,
+            "aquifer": aquifers,
+            "town": towns,
+        }
+    )
 
 
 def _river(rng: np.random.Generator, length: float) -> dict:
-    made: dict = {"length": f"{length} km", "minimum_flow": f"{rng.choice([0.0, 0.1, 2.0])} m3/s",
-                  "cell": f"{rng.choice([3.0, 20.0, 80.0])} km"}
+    made: dict = {
+        "length": f"{length} km",
+        "minimum_flow": f"{rng.choice([0.0, 0.1, 2.0])} m3/s",
+        "cell": f"{rng.choice([3.0, 20.0, 80.0])} km",
+    }
     if rng.random() < 0.3:
         made["catchment"] = f"{rng.uniform(0.1, 500.0):.3f} km2"
     else:
@@ -97,9 +120,14 @@ def _river(rng: np.random.Generator, length: float) -> dict:
 
 
 def _dam(rng: np.random.Generator, at: float) -> dict:
-    return {"river": "main", "at": f"{at} km", "capacity": f"{rng.uniform(1e3, 1e7):.0f} m3",
-            "area": f"{rng.uniform(0.001, 5.0):.4f} km2", "start": f"{rng.uniform(0, 100):.1f} %",
-            "release": f"{rng.uniform(0.0, 5.0):.3f} m3/s"}
+    return {
+        "river": "main",
+        "at": f"{at} km",
+        "capacity": f"{rng.uniform(1e3, 1e7):.0f} m3",
+        "area": f"{rng.uniform(0.001, 5.0):.4f} km2",
+        "start": f"{rng.uniform(0, 100):.1f} %",
+        "release": f"{rng.uniform(0.0, 5.0):.3f} m3/s",
+    }
 
 
 def _town(rng: np.random.Generator, rivers: list[str], dams: list[str]) -> dict:
@@ -109,20 +137,31 @@ def _town(rng: np.random.Generator, rivers: list[str], dams: list[str]) -> dict:
 
     people = int(10 ** rng.uniform(1.5, 5.5))
     made: dict = {
-        "people": people, "outfall": place(),
-        "homes": {"septic": f"{rng.choice([0, 0, 40, 100])} %", "consumed": f"{rng.integers(0, 30)} %"},
+        "people": people,
+        "outfall": place(),
+        "homes": {
+            "septic": f"{rng.choice([0, 0, 40, 100])} %",
+            "consumed": f"{rng.integers(0, 30)} %",
+        },
         "mains": {"real_losses": f"{rng.integers(0, 50)} %"},
-        "tanks": {"start": f"{rng.integers(0, 101)} %", "volume": f"{rng.uniform(1, 500) * people / 1e3:.3f} m3"},
-        "plant": {"backwash_to": str(rng.choice(["sewer", "river", "plant"])),
-                  "sludge": f"{rng.choice([0.0, 0.5])} %", "backwash": f"{rng.choice([0.0, 5.0])} %"},
+        "tanks": {
+            "start": f"{rng.integers(0, 101)} %",
+            "volume": f"{rng.uniform(1, 500) * people / 1e3:.3f} m3",
+        },
+        "plant": {
+            "backwash_to": str(rng.choice(["sewer", "river", "plant"])),
+            "sludge": f"{rng.choice([0.0, 0.5])} %",
+            "backwash": f"{rng.choice([0.0, 5.0])} %",
+        },
         "sewers": {"kind": str(rng.choice(["separate", "combined"]))},
         "yards": {"area_per_person": f"{rng.choice([0, 40, 900])} m2"},
     }
     if rng.random() < 0.5:
         made["storm_outlet"] = place()
     if rng.random() < 0.8:
-        made["intake"] = ({"reservoir": str(rng.choice(dams))} if dams and rng.random() < 0.3
-                          else place())
+        made["intake"] = (
+            {"reservoir": str(rng.choice(dams))} if dams and rng.random() < 0.3 else place()
+        )
     if rng.random() < 0.4 or "intake" not in made:
         made["wells"] = {"capacity": f"{people * rng.uniform(0.05, 2.0):.1f} m3/day"}
         if rng.random() < 0.5:
@@ -132,11 +171,13 @@ def _town(rng: np.random.Generator, rivers: list[str], dams: list[str]) -> dict:
     if rng.random() < 0.3:
         made["imported"] = f"{people * 0.3:.1f} m3/day"
     if rng.random() < 0.4:
-        made["reuse"] = {route: f"{people * rng.uniform(0.0, 0.4):.1f} m3/day"
-                         for route in ("yards", "groundwater", "plant")}
+        made["reuse"] = {
+            route: f"{people * rng.uniform(0.0, 0.4):.1f} m3/day"
+            for route in ("yards", "groundwater", "plant")
+        }
         if dams:
-            made["reuse"] |= {"reservoir": f"{people * 0.1:.1f} m3/day", "into": str(rng.choice(dams))}
+            made["reuse"] |= {
+                "reservoir": f"{people * 0.1:.1f} m3/day",
+                "into": str(rng.choice(dams)),
+            }
     return made
-
-
-

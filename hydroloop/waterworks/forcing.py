@@ -74,17 +74,31 @@ def season_forcing(scenario: Scenario, seed: int | None = None) -> Forcing:
     """
     season, given = scenario.season, scenario.weather
     weather = weather_for(
-        season.start, season.end, season.step,
+        season.start,
+        season.end,
+        season.step,
         file=None if given.file is None else Path(scenario.folder) / given.file,
-        gaps=given.gaps, climate=given.climate, seed=given.seed if seed is None else seed,
-        latitude_deg=given.latitude, elevation_m=given.elevation, wind_m_per_s=given.wind,
-        rain_scale=given.rain_scale, warmer_by_c=given.warmer_by,
+        gaps=given.gaps,
+        climate=given.climate,
+        seed=given.seed if seed is None else seed,
+        latitude_deg=given.latitude,
+        elevation_m=given.elevation,
+        wind_m_per_s=given.wind,
+        rain_scale=given.rain_scale,
+        warmer_by_c=given.warmer_by,
     )
-    sky = np.column_stack([weather[name].values for name in
-                           ("rain_mm", "tmean_c", "et0_mm", "open_water_mm")])
+    sky = np.column_stack(
+        [weather[name].values for name in ("rain_mm", "tmean_c", "et0_mm", "open_water_mm")]
+    )
     time = weather["time"].values
-    return Forcing(time, season.step, weather, np.ascontiguousarray(sky, dtype=float),
-                   _inflows(scenario, len(time)), _releases(scenario, time))
+    return Forcing(
+        time,
+        season.step,
+        weather,
+        np.ascontiguousarray(sky, dtype=float),
+        _inflows(scenario, len(time)),
+        _releases(scenario, time),
+    )
 
 
 def _inflows(scenario: Scenario, steps: int) -> dict[str, np.ndarray]:
@@ -92,9 +106,14 @@ def _inflows(scenario: Scenario, steps: int) -> dict[str, np.ndarray]:
     inflow: dict[str, np.ndarray] = {}
     for name, river in scenario.river.items():
         if isinstance(river.inflow, FlowFile):
-            inflow[name] = flow_for(season.start, season.end, season.step,
-                                    file=Path(scenario.folder) / river.inflow.file,
-                                    column=river.inflow.column, gaps=river.inflow.gaps)
+            inflow[name] = flow_for(
+                season.start,
+                season.end,
+                season.step,
+                file=Path(scenario.folder) / river.inflow.file,
+                column=river.inflow.column,
+                gaps=river.inflow.gaps,
+            )
         elif river.inflow is not None:
             inflow[name] = np.full(steps, river.inflow)
     return inflow
@@ -108,4 +127,3 @@ def _releases(scenario: Scenario, time: np.ndarray) -> np.ndarray:
 
 def _by_month(dam: Reservoir) -> np.ndarray:
     return np.broadcast_to(np.asarray(dam.release, dtype=float), (12,))
-

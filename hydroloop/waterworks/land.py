@@ -8,8 +8,9 @@ from numba import njit
 
 
 @njit
-def pavement_flows(volume: float, arriving: float, evaporation: float, capacity: float,
-                   dt: float) -> tuple[float, float]:
+def pavement_flows(
+    volume: float, arriving: float, evaporation: float, capacity: float, dt: float
+) -> tuple[float, float]:
     """Evaporation and runoff of pavement and roofs.
 
     A thin film stays in the hollows and evaporates; all else runs off within the step.
@@ -48,12 +49,13 @@ def pavement_flows(volume: float, arriving: float, evaporation: float, capacity:
 
 
 @njit
-def soil_flows(volume: float, infiltration: float, evaporation: float, capacity: float,
-               dt: float) -> tuple[float, float]:
+def soil_flows(
+    volume: float, infiltration: float, evaporation: float, capacity: float, dt: float
+) -> tuple[float, float]:
     """Evapotranspiration of soil, and what percolates to groundwater.
 
-    Plants take what the air asks for while the soil is more than half full, then less and less. What
-    the soil cannot hold percolates within the step.
+    Plants take what the air asks for while the soil is more than half full, then less and less.
+    What the soil cannot hold percolates within the step.
 
     Parameters
     ----------
@@ -97,8 +99,9 @@ def soil_flows(volume: float, infiltration: float, evaporation: float, capacity:
 
 
 @njit
-def yard_need(volume: float, after: float, potential: float, capacity: float,
-              efficiency: float) -> float:
+def yard_need(
+    volume: float, after: float, potential: float, capacity: float, efficiency: float
+) -> float:
     """Water that yards ask for.
 
     People water when the root zone is more than half empty, and then give back what the lawn uses

@@ -46,17 +46,28 @@ class Ground:
 def draw_aquifer(ledger: Ledger, place: str, ground: Ground, river_store: int) -> np.ndarray:
     """Groundwater of a town, of a catchment or shared, and its baseflow to a river."""
     active = min(ground.baseflow * ground.recession, ground.volume)
-    store = ledger.store(place, "groundwater", f"the groundwater under {in_words(place)}",
-                         ground.volume)
-    return row(AQUIFER, s_store=store, s_river=river_store, recession=ground.recession,
-               drained_volume=ground.volume - active, first_active=active,
-               f_baseflow=ledger.flow(store, river_store, "baseflow"))
+    store = ledger.store(
+        place, "groundwater", f"the groundwater under {in_words(place)}", ground.volume
+    )
+    return row(
+        AQUIFER,
+        s_store=store,
+        s_river=river_store,
+        recession=ground.recession,
+        drained_volume=ground.volume - active,
+        first_active=active,
+        f_baseflow=ledger.flow(store, river_store, "baseflow"),
+    )
 
 
 def town_ground(town: Town, sizes: Sizes) -> Ground:
     """Groundwater under a town that shares none."""
-    return Ground(sizes.land_area, town.land.storage / 1000.0 * sizes.land_area,
-                  _FIRST_RECHARGE * sizes.land_area, town.land.recession)
+    return Ground(
+        sizes.land_area,
+        town.land.storage / 1000.0 * sizes.land_area,
+        _FIRST_RECHARGE * sizes.land_area,
+        town.land.recession,
+    )
 
 
 def shared_ground(aquifer: Aquifer) -> Ground:
@@ -74,19 +85,32 @@ def catchment_ground(river: River, recharge_m_per_day: float) -> Ground:
     return Ground(area, 3.0 * baseflow * river.recession, baseflow, river.recession)
 
 
-def draw_catchment(ledger: Ledger, place: str, river: River, stores: tuple[int, int],
-                   aquifer: int) -> np.ndarray:
+def draw_catchment(
+    ledger: Ledger, place: str, river: River, stores: tuple[int, int], aquifer: int
+) -> np.ndarray:
     """Soil and snow of a catchment; `stores` are its groundwater and the head of its river."""
     assert river.catchment is not None
     area = river.catchment * 1e6
     groundwater, head = stores
     snow = ledger.store(place, "snow", f"the snow on the catchment of the {in_words(place)}", 0.0)
-    soil = ledger.store(place, "soil", f"the soil of the catchment of the {in_words(place)}",
-                        _FIRST_SOIL * river.soil_depth / 1000.0 * area)
+    soil = ledger.store(
+        place,
+        "soil",
+        f"the soil of the catchment of the {in_words(place)}",
+        _FIRST_SOIL * river.soil_depth / 1000.0 * area,
+    )
     return row(
-        LAND, total_area=area, soil_area=area, soil_depth_mm=river.soil_depth,
-        curve_number=river.curve_number, yard_curve_number=river.curve_number,
-        crop_coefficient=1.0, aquifer=aquifer, s_snow=snow, s_soil=soil, s_outlet=head,
+        LAND,
+        total_area=area,
+        soil_area=area,
+        soil_depth_mm=river.soil_depth,
+        curve_number=river.curve_number,
+        yard_curve_number=river.curve_number,
+        crop_coefficient=1.0,
+        aquifer=aquifer,
+        s_snow=snow,
+        s_soil=soil,
+        s_outlet=head,
         f_snowfall=ledger.flow("rain", snow, "rain"),
         f_rain_soil=ledger.flow("rain", soil, "rain"),
         f_melt_soil=ledger.flow(snow, soil, "melt"),
@@ -96,8 +120,9 @@ def draw_catchment(ledger: Ledger, place: str, river: River, stores: tuple[int, 
     )
 
 
-def draw_town_land(ledger: Ledger, place: str, town: Town, sizes: Sizes,
-                   stores: tuple[int, int, int]) -> np.ndarray:
+def draw_town_land(
+    ledger: Ledger, place: str, town: Town, sizes: Sizes, stores: tuple[int, int, int]
+) -> np.ndarray:
     """Pavement, drains, soil, yards and snow of a town.
 
     `stores` are its groundwater, its sewers and the river cell of its storm outlet.
@@ -110,16 +135,29 @@ def draw_town_land(ledger: Ledger, place: str, town: Town, sizes: Sizes,
     snow = ledger.store(place, "snow", f"the snow on {words}", 0.0)
     pavement = ledger.store(place, "pavement", f"the streets and roofs of {words}", 0.0)
     drains = ledger.store(place, "storm_drains", f"the storm drains of {words}", 0.0)
-    ground = ledger.store(place, "soil", f"the soil of {words}",
-                          _FIRST_SOIL * town.land.soil_depth / 1000.0 * soil)
+    ground = ledger.store(
+        place, "soil", f"the soil of {words}", _FIRST_SOIL * town.land.soil_depth / 1000.0 * soil
+    )
     made = row(
-        LAND, total_area=sizes.land_area, paved_area=paved, soil_area=soil, yard_area=yards,
-        soil_depth_mm=town.land.soil_depth, yard_depth_mm=town.yards.soil_depth,
-        depression_mm=town.land.depression, curve_number=town.land.curve_number,
-        yard_curve_number=town.land.curve_number, crop_coefficient=1.0,
+        LAND,
+        total_area=sizes.land_area,
+        paved_area=paved,
+        soil_area=soil,
+        yard_area=yards,
+        soil_depth_mm=town.land.soil_depth,
+        yard_depth_mm=town.yards.soil_depth,
+        depression_mm=town.land.depression,
+        curve_number=town.land.curve_number,
+        yard_curve_number=town.land.curve_number,
+        crop_coefficient=1.0,
         yard_crop_coefficient=town.yards.crop_coefficient,
-        yard_efficiency=town.yards.efficiency, storm_share=sizes.storm_share,
-        drain_time=_DRAIN_TIME, s_snow=snow, s_pavement=pavement, s_soil=ground, s_drains=drains,
+        yard_efficiency=town.yards.efficiency,
+        storm_share=sizes.storm_share,
+        drain_time=_DRAIN_TIME,
+        s_snow=snow,
+        s_pavement=pavement,
+        s_soil=ground,
+        s_drains=drains,
         s_outlet=outlet,
         f_snowfall=ledger.flow("rain", snow, "rain"),
         f_rain_pavement=ledger.flow("rain", pavement, "rain"),
@@ -140,11 +178,14 @@ def draw_town_land(ledger: Ledger, place: str, town: Town, sizes: Sizes,
     return made
 
 
-def _draw_yards(ledger: Ledger, place: str, town: Town, made: np.ndarray,
-                groundwater: int) -> None:
+def _draw_yards(ledger: Ledger, place: str, town: Town, made: np.ndarray, groundwater: int) -> None:
     area = float(made["yard_area"][0])
-    yards = ledger.store(place, "yards", f"the yards of {in_words(place)}",
-                         _FIRST_SOIL * town.yards.soil_depth / 1000.0 * area)
+    yards = ledger.store(
+        place,
+        "yards",
+        f"the yards of {in_words(place)}",
+        _FIRST_SOIL * town.yards.soil_depth / 1000.0 * area,
+    )
     made["s_yards"] = yards
     made["f_rain_yards"] = ledger.flow("rain", yards, "rain")
     made["f_melt_yards"] = ledger.flow(int(made["s_snow"][0]), yards, "melt")

@@ -25,7 +25,7 @@ _WATERING_TEMPERATURE_C = 8.0
 
 
 @njit
-def land_acts(land, sky, state, event_mm, dt):  # type: ignore[no-untyped-def]
+def land_acts(land, sky, state, event_mm, dt):
     """Rain, snow, runoff, soil and yards of one piece of land.
 
     Parameters
@@ -46,7 +46,7 @@ def land_acts(land, sky, state, event_mm, dt):  # type: ignore[no-untyped-def]
         Rain and melt of the day up to now [mm], and water that yards ask for [m3/d].
     """
     rain_mm, mean_c, reference_mm, open_mm = sky
-    volume, rate, arriving = state
+    volume, rate, _ = state
     per_mm = 1.0 / (1000.0 * dt)
     snow_mm = _snowfall_share(mean_c) * rain_mm
     melt_mm = _melt(mean_c, 1000.0 * volume[land.s_snow] / land.total_area, dt)
@@ -57,8 +57,12 @@ def land_acts(land, sky, state, event_mm, dt):  # type: ignore[no-untyped-def]
     rate[land.f_rain_pavement] = liquid_mm * per_mm * land.paved_area
     rate[land.f_melt_pavement] = melt_mm * per_mm * land.paved_area
     evaporated, runoff = pavement_flows(
-        volume[land.s_pavement], wet_mm * per_mm * land.paved_area,
-        open_mm * per_mm * land.paved_area, land.depression_mm / 1000.0 * land.paved_area, dt)
+        volume[land.s_pavement],
+        wet_mm * per_mm * land.paved_area,
+        open_mm * per_mm * land.paved_area,
+        land.depression_mm / 1000.0 * land.paved_area,
+        dt,
+    )
     rate[land.f_pavement_sky] = evaporated
     rate[land.f_pavement_sewers] = land.storm_share * runoff
     rate[land.f_pavement_drains] = runoff - land.storm_share * runoff
@@ -67,9 +71,12 @@ def land_acts(land, sky, state, event_mm, dt):  # type: ignore[no-untyped-def]
     rate[land.f_melt_soil] = melt_mm * per_mm * land.soil_area
     runoff_mm = _runoff(event_mm + wet_mm, land.curve_number) - _runoff(event_mm, land.curve_number)
     evaporated, recharge = soil_flows(
-        volume[land.s_soil], (wet_mm - runoff_mm) * per_mm * land.soil_area,
+        volume[land.s_soil],
+        (wet_mm - runoff_mm) * per_mm * land.soil_area,
         land.crop_coefficient * reference_mm * per_mm * land.soil_area,
-        land.soil_depth_mm / 1000.0 * land.soil_area, dt)
+        land.soil_depth_mm / 1000.0 * land.soil_area,
+        dt,
+    )
     rate[land.f_soil_sky] = evaporated
     rate[land.f_soil_recharge] = recharge
     rate[land.f_soil_drains] = runoff_mm * per_mm * land.soil_area
@@ -80,9 +87,9 @@ def land_acts(land, sky, state, event_mm, dt):  # type: ignore[no-untyped-def]
 
 
 @njit
-def _yards_act(land, sky, state, event_mm, dt):  # type: ignore[no-untyped-def]
+def _yards_act(land, sky, state, event_mm, dt):
     wet_mm, liquid_mm, melt_mm, mean_c, reference_mm = sky
-    volume, rate, arriving = state
+    volume, rate, _ = state
     if land.yard_area <= 0.0:
         return 0.0
     per_mm = 1.0 / (1000.0 * dt)
@@ -94,24 +101,28 @@ def _yards_act(land, sky, state, event_mm, dt):  # type: ignore[no-untyped-def]
     held = volume[land.s_yards]
     capacity = land.yard_depth_mm / 1000.0 * land.yard_area
     infiltration = (wet_mm - runoff_mm) * per_mm * land.yard_area
-    evaporated, recharge = soil_flows(held, infiltration, use_mm * per_mm * land.yard_area,
-                                      capacity, dt)
+    evaporated, recharge = soil_flows(
+        held, infiltration, use_mm * per_mm * land.yard_area, capacity, dt
+    )
     rate[land.f_yards_sky] = evaporated
     rate[land.f_yards_recharge] = recharge
     rate[land.f_yards_drains] = runoff_mm * per_mm * land.yard_area
     if mean_c < _WATERING_TEMPERATURE_C:
         return 0.0
     after = held + dt * (infiltration - evaporated - recharge)
-    return yard_need(held, after, (use_mm - wet_mm) / 1000.0 * land.yard_area, capacity,
-                     land.yard_efficiency) / dt
+    return (
+        yard_need(
+            held, after, (use_mm - wet_mm) / 1000.0 * land.yard_area, capacity, land.yard_efficiency
+        )
+        / dt
+    )
 
 
 @njit
-def _drains_act(land, state, dt):  # type: ignore[no-untyped-def]
+def _drains_act(land, state, dt):
     """Storm drains hand on their water; a catchment without drains sends its runoff straight on."""
     volume, rate, arriving = state
-    inflow = (rate[land.f_pavement_drains] + rate[land.f_soil_drains]
-              + rate[land.f_yards_drains])
+    inflow = rate[land.f_pavement_drains] + rate[land.f_soil_drains] + rate[land.f_yards_drains]
     if land.s_drains >= 0:
         inflow = storm_drain_outflow(volume[land.s_drains], inflow, land.drain_time, dt)
         rate[land.f_drains_out] = inflow
@@ -119,7 +130,7 @@ def _drains_act(land, state, dt):  # type: ignore[no-untyped-def]
 
 
 @njit
-def groundwater_acts(aquifer, state, dt):  # type: ignore[no-untyped-def]
+def groundwater_acts(aquifer, state, dt):
     """Baseflow of one aquifer; returns what is left for sewers and wells [m3/d]."""
     volume, rate, arriving = state
     held = volume[aquifer.s_store]
@@ -130,9 +141,9 @@ def groundwater_acts(aquifer, state, dt):  # type: ignore[no-untyped-def]
 
 
 @njit
-def reservoir_opens(dam, wanted_release, open_mm, state, dt):  # type: ignore[no-untyped-def]
+def reservoir_opens(dam, wanted_release, open_mm, state, dt):
     """Evaporation and release of one reservoir; returns what is left for intakes [m3/d]."""
-    volume, rate, arriving = state
+    volume, rate, _ = state
     held = volume[dam.s_store]
     area = water_surface(held, dam.capacity, dam.area)
     evaporated = surface_evaporation(open_mm, area, held, dt)

@@ -1,9 +1,9 @@
 """The tables that the stepping loop reads: one row a town, a land unit, a river cell, a reservoir.
 
-They are structured arrays, so that compiled code can say ``town.people``. Fields that begin with
-``s_`` hold the number of a store and those with ``f_`` the number of a flow. A part that a town does
-not have points to one spare store or flow behind the last; the loop must leave those at zero, and
-`simulate` checks that it did.
+They are structured arrays, so that compiled code can say ``town.sludge``. Fields that begin with
+``s_`` hold the number of a store and those with ``f_`` the number of a flow. A part that a town
+does not have points to one spare store or flow behind the last; the loop must leave those at zero,
+and `simulate` checks that it did.
 """
 
 from __future__ import annotations
@@ -21,13 +21,15 @@ TOWN = _table(
     "homes_demand work_demand intake_limit minimum_flow plant_capacity sludge backwash "
     "wells_capacity import_limit tanks_volume tanks_target refill real_losses "
     "toilets baths taps laundry homes_consumed septic work_consumed yard_efficiency "
-    "infiltration sewer_capacity sewer_storage sewer_time secondary_capacity wastewater_sludge pond_time "
+    "infiltration sewer_capacity sewer_storage sewer_time secondary_capacity "
+    "wastewater_sludge pond_time "
     "reuse_yards reuse_groundwater reuse_plant reuse_reservoir reclaimed_volume",
     # what it stands on and takes from
     "land aquifer wells_aquifer intake_cell intake_reservoir backwash_to has_plant has_pond "
     "s_washwater s_tanks s_sewers s_into s_reclaimed s_pond s_outfall s_discharge s_yards "
     "f_intake f_wells f_import f_mix f_settle f_filter f_plant_sludge f_backwash f_washwater "
-    "f_clear f_supply_tanks f_supply_mains f_leak f_toilets f_baths f_taps f_laundry f_work f_yards "
+    "f_clear f_supply_tanks f_supply_mains f_leak "
+    "f_toilets f_baths f_taps f_laundry f_work f_yards "
     "f_toilets_sewage f_baths_sewage f_taps_sewage f_laundry_sewage f_work_sewage "
     "f_toilets_septic f_baths_septic f_taps_septic f_laundry_septic "
     "f_toilets_sky f_baths_sky f_taps_sky f_laundry_sky f_work_sky f_yards_sky "

@@ -40,8 +40,16 @@ class Ledger:
     kinds: list[str] = field(default_factory=list)
     numbers: dict[str, int] = field(default_factory=dict)
 
-    def store(self, place: str, part: str, label: str, volume: float, *, role: str = "",
-              full: bool = False) -> int:
+    def store(
+        self,
+        place: str,
+        part: str,
+        label: str,
+        volume: float,
+        *,
+        role: str = "",
+        full: bool = False,
+    ) -> int:
         """Enter a store and return its number."""
         name = f"{place}/{part}"
         self.numbers[name] = len(self.stores)
@@ -63,7 +71,7 @@ class Ledger:
         return len(self.kinds) - 1
 
     def flow_names(self) -> list[str]:
-        """Unique name of each flow: where from, where to, and its kind where two run side by side."""
+        """Unique name of each flow: from where to where, and its kind where two run in parallel."""
         pairs = [f"{a} > {b}" for a, b in zip(self.source_names, self.target_names, strict=True)]
         seen: dict[str, int] = {}
         for pair in pairs:

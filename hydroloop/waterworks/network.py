@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 
 import numpy as np
 
 from hydroloop.scenario.schema import ScenarioFile
 from hydroloop.scenario.schema_town import Town
 from hydroloop.waterworks.land_network import (
+    Ground,
     catchment_ground,
     draw_aquifer,
     draw_catchment,
@@ -31,7 +31,7 @@ from hydroloop.waterworks.layout import (
 from hydroloop.waterworks.ledger import NONE, Ledger, stacked
 from hydroloop.waterworks.ordering import Event, acting_order, waits_to_cut_loops
 from hydroloop.waterworks.river_network import RiverNetwork, draw_rivers
-from hydroloop.waterworks.sizes import Sizes, town_sizes
+from hydroloop.waterworks.sizes import town_sizes
 from hydroloop.waterworks.town_network import Site, draw_sewers, draw_town
 
 # First guesses for a river that rises from its catchment's rain: a third of the rain runs off, and
@@ -68,8 +68,7 @@ class Works:
     waiting: tuple[str, ...]
 
 
-def draw_works(scenario: ScenarioFile, inflow: dict[str, np.ndarray],
-                 mean_rain_mm: float) -> Works:
+def draw_works(scenario: ScenarioFile, inflow: dict[str, np.ndarray], mean_rain_mm: float) -> Works:
     """Stores, flows, tables and order of a scenario.
 
     Parameters
@@ -97,18 +96,23 @@ def draw_works(scenario: ScenarioFile, inflow: dict[str, np.ndarray],
             cell["f_head"] = ledger.flow("upstream", int(cell["s_store"][0]), "upstream")
         if river.catchment is not None and name not in inflow:
             recharge = _RECHARGE_SHARE * mean_rain_mm / 1000.0
-            aquifer = grounds.add(name, partial(catchment_ground, river, recharge)(),
-                                  int(cell["s_store"][0]))
+            aquifer = grounds.add(name, catchment_ground(river, recharge), int(cell["s_store"][0]))
             stores = (grounds.store(aquifer), int(cell["s_store"][0]))
             lands.append(draw_catchment(ledger, name, river, stores, aquifer))
     for name, shared in scenario.aquifer.items():
         grounds.add(name, shared_ground(shared), rivers.store_below(shared.river, shared.at))
     waiting = _towns_that_wait(scenario, rivers)
-    towns = [_one_town(ledger, scenario, (rivers, grounds, lands), number, number in waiting)
-             for number in range(len(scenario.town))]
+    towns = [
+        _one_town(ledger, scenario, (rivers, grounds, lands), number, number in waiting)
+        for number in range(len(scenario.town))
+    ]
     return Works(
-        ledger, stacked(towns, TOWN), stacked(lands, LAND), stacked(grounds.rows, AQUIFER),
-        stacked(rivers.cells, CELL), stacked(rivers.reservoirs, RESERVOIR),
+        ledger,
+        stacked(towns, TOWN),
+        stacked(lands, LAND),
+        stacked(grounds.rows, AQUIFER),
+        stacked(rivers.cells, CELL),
+        stacked(rivers.reservoirs, RESERVOIR),
         _order(scenario, rivers, waiting),
         tuple(name for number, name in enumerate(scenario.town) if number in waiting),
     )
@@ -122,7 +126,7 @@ class _Grounds:
         self.rows: list[np.ndarray] = []
         self.number: dict[str, int] = {}
 
-    def add(self, place, ground, river_store: int) -> int:  # type: ignore[no-untyped-def]
+    def add(self, place: str, ground: Ground, river_store: int) -> int:
         self.number[place] = len(self.rows)
         self.rows.append(draw_aquifer(self.ledger, place, ground, river_store))
         return self.number[place]
@@ -131,8 +135,9 @@ class _Grounds:
         return int(self.rows[number]["s_store"][0])
 
 
-def _flows_along_rivers(scenario: ScenarioFile, inflow: dict[str, np.ndarray],
-                        mean_rain_mm: float) -> tuple[dict[str, float], dict[str, float]]:
+def _flows_along_rivers(
+    scenario: ScenarioFile, inflow: dict[str, np.ndarray], mean_rain_mm: float
+) -> tuple[dict[str, float], dict[str, float]]:
     """Mean and first-day flow at the end of each river, tributaries included [m3/d]."""
     mean: dict[str, float] = {}
     first: dict[str, float] = {}
@@ -152,15 +157,22 @@ def _flows_along_rivers(scenario: ScenarioFile, inflow: dict[str, np.ndarray],
     return {name: max(flow, _LEAST_REFERENCE_FLOW) for name, flow in mean.items()}, first
 
 
-def _one_town(ledger: Ledger, scenario: ScenarioFile,
-              parts: tuple[RiverNetwork, _Grounds, list[np.ndarray]], number: int,
-              waits: bool) -> np.ndarray:
+def _one_town(
+    ledger: Ledger,
+    scenario: ScenarioFile,
+    parts: tuple[RiverNetwork, _Grounds, list[np.ndarray]],
+    number: int,
+    waits: bool,
+) -> np.ndarray:
     rivers, grounds, lands = parts
     place, town = list(scenario.town.items())[number]
     sizes = town_sizes(town)
     outfall = rivers.store_below(town.outfall.river, town.outfall.at)
-    aquifer = grounds.number[town.land.aquifer] if town.land.aquifer else grounds.add(
-        place, town_ground(town, sizes), outfall)
+    aquifer = (
+        grounds.number[town.land.aquifer]
+        if town.land.aquifer
+        else grounds.add(place, town_ground(town, sizes), outfall)
+    )
     wells = grounds.number[town.wells.aquifer] if town.wells and town.wells.aquifer else aquifer
     sewers = draw_sewers(ledger, place, town, sizes)
     outlet = town.storm_outlet or town.outfall
@@ -170,8 +182,11 @@ def _one_town(ledger: Ledger, scenario: ScenarioFile,
     lands.append(land)
     cell, dam = _intake(town, rivers)
     source = _source_store(rivers, cell, dam)
-    into = NONE if town.reuse.into is None else int(
-        rivers.reservoirs[rivers.dams[town.reuse.into]]["s_store"][0])
+    into = (
+        NONE
+        if town.reuse.into is None
+        else int(rivers.reservoirs[rivers.dams[town.reuse.into]]["s_store"][0])
+    )
     site = Site(source, grounds.store(aquifer), grounds.store(wells), outfall, into, sewers, waits)
     made = draw_town(ledger, place, town, sizes, site)
     made["land"], made["aquifer"], made["wells_aquifer"] = len(lands) - 1, aquifer, wells
@@ -188,7 +203,8 @@ def _intake(town: Town, rivers: RiverNetwork) -> tuple[int, int]:
         return NONE, NONE
     if town.intake.reservoir is not None:
         return NONE, rivers.dams[town.intake.reservoir]
-    assert town.intake.river is not None and town.intake.at is not None
+    assert town.intake.river is not None
+    assert town.intake.at is not None
     return rivers.above[town.intake.river, town.intake.at], NONE
 
 
@@ -206,8 +222,9 @@ def _minimum_flow(scenario: ScenarioFile, town: Town) -> float:
     return scenario.river[town.intake.river].minimum_flow
 
 
-def _dependencies(scenario: ScenarioFile, rivers: RiverNetwork) -> tuple[
-        list[tuple[Event, Event]], dict[int, list[tuple[Event, Event]]]]:
+def _dependencies(
+    scenario: ScenarioFile, rivers: RiverNetwork
+) -> tuple[list[tuple[Event, Event]], dict[int, list[tuple[Event, Event]]]]:
     """Pairs (earlier, later) that cannot wait, and those of each town's effluent."""
     cell_of = {int(cell["s_store"][0]): i for i, cell in enumerate(rivers.cells)}
     dam_of = {int(dam["s_store"][0]): i for i, dam in enumerate(rivers.reservoirs)}
@@ -226,8 +243,10 @@ def _dependencies(scenario: ScenarioFile, rivers: RiverNetwork) -> tuple[
     for k, town in enumerate(scenario.town.values()):
         cell_number, dam_number = _intake(town, rivers)
         if cell_number != NONE:
-            pairs += [((CELL_FILLS, cell_number), (TOWN_ACTS, k)),
-                      ((TOWN_ACTS, k), (CELL_EMPTIES, cell_number))]
+            pairs += [
+                ((CELL_FILLS, cell_number), (TOWN_ACTS, k)),
+                ((TOWN_ACTS, k), (CELL_EMPTIES, cell_number)),
+            ]
         if dam_number != NONE:
             pairs.append(((TOWN_ACTS, k), (RESERVOIR_ACTS, dam_number)))
         outfall = rivers.below[town.outfall.river, town.outfall.at]
@@ -237,20 +256,19 @@ def _dependencies(scenario: ScenarioFile, rivers: RiverNetwork) -> tuple[
 
 def _events(scenario: ScenarioFile, rivers: RiverNetwork) -> list[Event]:
     cells, dams = range(len(rivers.cells)), range(len(rivers.reservoirs))
-    return ([(kind, i) for i in cells for kind in (CELL_FILLS, CELL_EMPTIES)]
-            + [(RESERVOIR_ACTS, i) for i in dams]
-            + [(TOWN_ACTS, k) for k in range(len(scenario.town))])
+    return (
+        [(kind, i) for i in cells for kind in (CELL_FILLS, CELL_EMPTIES)]
+        + [(RESERVOIR_ACTS, i) for i in dams]
+        + [(TOWN_ACTS, k) for k in range(len(scenario.town))]
+    )
 
 
 def _towns_that_wait(scenario: ScenarioFile, rivers: RiverNetwork) -> set[int]:
     pairs, returns = _dependencies(scenario, rivers)
-    return waits_to_cut_loops(list(_events(scenario, rivers)), list(pairs), dict(returns))
+    return waits_to_cut_loops(_events(scenario, rivers), pairs, returns)
 
 
 def _order(scenario: ScenarioFile, rivers: RiverNetwork, waiting: set[int]) -> np.ndarray:
     pairs, returns = _dependencies(scenario, rivers)
     pairs += [pair for town, own in returns.items() if town not in waiting for pair in own]
     return acting_order(_events(scenario, rivers), pairs)
-
-
-

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
 from graphlib import TopologicalSorter
 
 import numpy as np
@@ -38,14 +37,17 @@ def acting_order(events: list[Event], after: list[tuple[Event, Event]]) -> np.nd
     >>> acting_order([(0, 0), (0, 1)], [((0, 1), (0, 0))]).tolist()
     [[0, 1], [0, 0]]
     """
-    sorter: TopologicalSorter[Event] = TopologicalSorter({event: () for event in events})
+    sorter: TopologicalSorter[Event] = TopologicalSorter(dict.fromkeys(events, ()))
     for earlier, later in after:
         sorter.add(later, earlier)
     return np.array(list(sorter.static_order()), dtype=np.int64).reshape(-1, 2)
 
 
-def waits_to_cut_loops(nodes: list[Hashable], fixed: list[tuple[Hashable, Hashable]],
-                       returns: dict[int, list[tuple[Hashable, Hashable]]]) -> set[int]:
+def waits_to_cut_loops(
+    nodes: list[Event],
+    fixed: list[tuple[Event, Event]],
+    returns: dict[int, list[tuple[Event, Event]]],
+) -> set[int]:
     """Towns whose effluent must wait for the next step, so that no loop is left.
 
     A town that discharges above its own intake, or two towns that discharge above each other's,
@@ -68,14 +70,19 @@ def waits_to_cut_loops(nodes: list[Hashable], fixed: list[tuple[Hashable, Hashab
     number = {node: i for i, node in enumerate(nodes)}
     waiting: set[int] = set()
     while True:
-        pairs = fixed + [pair for town, own in returns.items() if town not in waiting
-                         for pair in own]
+        pairs = fixed + [
+            pair for town, own in returns.items() if town not in waiting for pair in own
+        ]
         index = np.array([(number[a], number[b]) for a, b in pairs]).reshape(-1, 2)
-        graph = coo_matrix((np.ones(len(index)), (index[:, 0], index[:, 1])),
-                           shape=(len(nodes), len(nodes)))
+        graph = coo_matrix(
+            (np.ones(len(index)), (index[:, 0], index[:, 1])), shape=(len(nodes), len(nodes))
+        )
         _, group = connected_components(graph, connection="strong")
-        on_loop = [town for town, own in returns.items() if town not in waiting
-                   and any(group[number[a]] == group[number[b]] for a, b in own)]
+        on_loop = [
+            town
+            for town, own in returns.items()
+            if town not in waiting and any(group[number[a]] == group[number[b]] for a, b in own)
+        ]
         if not on_loop:
             return waiting
         waiting.add(on_loop[0])

@@ -38,8 +38,9 @@ def water_surface(volume: float, capacity: float, full_area: float) -> float:
 
 
 @njit
-def controlled_release(volume: float, dead_volume: float, evaporation: float, wanted: float,
-                       dt: float) -> float:
+def controlled_release(
+    volume: float, dead_volume: float, evaporation: float, wanted: float, dt: float
+) -> float:
     """Water let out through the gates.
 
     It is what the rule asks for, as far as there is water above the dead storage at the start of

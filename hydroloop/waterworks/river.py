@@ -5,8 +5,9 @@ from __future__ import annotations
 from numba import njit
 
 
-def storage_factor(length_m: float, speed_m_per_day: float, reference_flow: float,
-                   speed_exponent: float) -> float:
+def storage_factor(
+    length_m: float, speed_m_per_day: float, reference_flow: float, speed_exponent: float
+) -> float:
     """Factor K of a river cell's storage law V = K Q^(1 - b).
 
     It ties the volume of a stretch to the flow that leaves it. It holds while the bed keeps its
@@ -207,8 +208,9 @@ def width_of_water(reference_flow_m3_per_s: float) -> float:
     return 4.8 * reference_flow_m3_per_s**0.5
 
 
-def travel_speed(drainage_area_km2: float, mean_flow_m3_per_s: float,
-                 flow_m3_per_s: float) -> float:
+def travel_speed(
+    drainage_area_km2: float, mean_flow_m3_per_s: float, flow_m3_per_s: float
+) -> float:
     """Speed of the peak of a dye cloud in a river whose slope is not known.
 
     A guess for the key `speed` where nothing was measured. Its scatter among rivers is large.
@@ -229,8 +231,8 @@ def travel_speed(drainage_area_km2: float, mean_flow_m3_per_s: float,
 
     Notes
     -----
-    V = 0.020 + 0.051 D'^0.821 Q'^-0.465 Q / D with D' = D^1.25 sqrt(g) / Q_mean and Q' = Q / Q_mean,
-    D in m2 and g = 9.8 m/s2.
+    V = 0.020 + 0.051 D'^0.821 Q'^-0.465 Q / D with D' = D^1.25 sqrt(g) / Q_mean and
+    Q' = Q / Q_mean, D in m2 and g = 9.8 m/s2.
 
     References
     ----------

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 
 from hydroloop.scenario.schema import ScenarioFile
-from hydroloop.scenario.schema_river import River
+from hydroloop.scenario.schema_river import Reservoir, River
 from hydroloop.waterworks.layout import CELL, RESERVOIR
 from hydroloop.waterworks.ledger import NONE, Ledger, row
 from hydroloop.waterworks.river import storage_factor, width_of_water
@@ -49,8 +50,9 @@ def in_words(name: str) -> str:
     return name.replace("_", " ").title()
 
 
-def draw_rivers(ledger: Ledger, scenario: ScenarioFile, flows: dict[str, float],
-                first: dict[str, float]) -> RiverNetwork:
+def draw_rivers(
+    ledger: Ledger, scenario: ScenarioFile, flows: dict[str, float], first: dict[str, float]
+) -> RiverNetwork:
     """Cells and reservoirs of all rivers, joined to each other.
 
     Parameters
@@ -89,8 +91,10 @@ def places_on_rivers(scenario: ScenarioFile) -> dict[str, set[float]]:
         for point in points:
             if point is not None and point.river is not None and point.at is not None:
                 marks[point.river].add(point.at)
-    for thing in (*scenario.reservoir.values(), *scenario.aquifer.values()):
-        marks[thing.river].add(thing.at)
+    for dam in scenario.reservoir.values():
+        marks[dam.river].add(dam.at)
+    for aquifer in scenario.aquifer.values():
+        marks[aquifer.river].add(aquifer.at)
     return marks
 
 
@@ -100,8 +104,13 @@ def joining_place(scenario: ScenarioFile, river: River) -> float:
     return scenario.river[river.joins].length if river.joins_at is None else river.joins_at
 
 
-def _cut(ledger: Ledger, net: RiverNetwork, named: tuple[int, str, River], marks: set[float],
-         flows: tuple[float, float]) -> None:
+def _cut(
+    ledger: Ledger,
+    net: RiverNetwork,
+    named: tuple[int, str, River],
+    marks: set[float],
+    flows: tuple[float, float],
+) -> None:
     """Enter the cells of one river; a cell of no length stands at its head and its end."""
     number, name, river = named
     edges = [0.0]
@@ -110,7 +119,7 @@ def _cut(ledger: Ledger, net: RiverNetwork, named: tuple[int, str, River], marks
         start = edges[-1]
         edges += [start + (mark - start) * (i + 1) / pieces for i in range(pieces - 1)] + [mark]
     edges.append(river.length)
-    for upper, lower in zip(edges[:-1], edges[1:], strict=True):
+    for upper, lower in pairwise(edges):
         count = len(net.cells) - net.heads.setdefault(name, len(net.cells)) + 1
         cell = _cell(ledger, (number, name, river), (f"reach_{count}", upper, lower), flows)
         net.cells.append(cell)
@@ -118,45 +127,71 @@ def _cut(ledger: Ledger, net: RiverNetwork, named: tuple[int, str, River], marks
         net.below[name, upper] = len(net.cells) - 1
 
 
-def _cell(ledger: Ledger, named: tuple[int, str, River], stretch: tuple[str, float, float],
-          flows: tuple[float, float]) -> np.ndarray:
+def _cell(
+    ledger: Ledger,
+    named: tuple[int, str, River],
+    stretch: tuple[str, float, float],
+    flows: tuple[float, float],
+) -> np.ndarray:
     number, name, river = named
     part, *ends = stretch
     mean, first = flows
     reference = river.reference_flow or mean
     length_m = (ends[1] - ends[0]) * 1000.0
     factor = storage_factor(length_m, river.speed * 86_400.0, reference, river.speed_exponent)
-    width = 1000.0 * river.width if river.width else width_of_water(
-        reference / M3_PER_DAY_IN_ONE_M3_PER_S)
+    width = (
+        1000.0 * river.width
+        if river.width
+        else width_of_water(reference / M3_PER_DAY_IN_ONE_M3_PER_S)
+    )
     where = f"km {ends[0]:g} to {ends[1]:g}" if length_m else f"at km {ends[0]:g}"
-    store = ledger.store(name, part, f"the {in_words(name)}, {where}",
-                         factor * first ** (1.0 - river.speed_exponent), role="reach")
-    made = row(CELL, s_store=store, river=number, storage_factor=factor, area=length_m * width,
-               speed_exponent=river.speed_exponent)
+    store = ledger.store(
+        name,
+        part,
+        f"the {in_words(name)}, {where}",
+        factor * first ** (1.0 - river.speed_exponent),
+        role="reach",
+    )
+    made = row(
+        CELL,
+        s_store=store,
+        river=number,
+        storage_factor=factor,
+        area=length_m * width,
+        speed_exponent=river.speed_exponent,
+    )
     if length_m:
         made["f_rain"] = ledger.flow("rain", store, "rain")
         made["f_sky"] = ledger.flow(store, "sky", "evaporation")
     return made
 
 
-def _dam(ledger: Ledger, net: RiverNetwork, name: str, dam) -> None:  # type: ignore[no-untyped-def]
-    store = ledger.store(name, "reservoir", f"the {in_words(name)} reservoir",
-                         dam.start * dam.capacity)
+def _dam(ledger: Ledger, net: RiverNetwork, name: str, dam: Reservoir) -> None:
+    store = ledger.store(
+        name, "reservoir", f"the {in_words(name)} reservoir", dam.start * dam.capacity
+    )
     net.dams[name] = len(net.reservoirs)
-    net.reservoirs.append(row(
-        RESERVOIR, s_store=store, capacity=dam.capacity, area=dam.area * 1e6,
-        dead_volume=dam.dead_storage * dam.capacity,
-        f_rain=ledger.flow("rain", store, "rain"),
-        f_sky=ledger.flow(store, "sky", "evaporation"),
-    ))
+    net.reservoirs.append(
+        row(
+            RESERVOIR,
+            s_store=store,
+            capacity=dam.capacity,
+            area=dam.area * 1e6,
+            dead_volume=dam.dead_storage * dam.capacity,
+            f_rain=ledger.flow("rain", store, "rain"),
+            f_sky=ledger.flow(store, "sky", "evaporation"),
+        )
+    )
 
 
-def _join(ledger: Ledger, scenario: ScenarioFile, net: RiverNetwork, name: str,
-          river: River) -> None:
+def _join(
+    ledger: Ledger, scenario: ScenarioFile, net: RiverNetwork, name: str, river: River
+) -> None:
     """Enter the flows from cell to cell, through dams, into another river or out of the map."""
     dams = {dam.at: net.dams[key] for key, dam in scenario.reservoir.items() if dam.river == name}
-    own = sorted({cell for (place, _), cell in (*net.above.items(), *net.below.items())
-                  if place == name})
+    own = sorted(
+        {cell for (place, _), cell in (*net.above.items(), *net.below.items()) if place == name}
+    )
     lower_ends = {cell: at for (place, at), cell in net.above.items() if place == name}
     for cell, following in zip(own, [*own[1:], NONE], strict=True):
         target = _following_store(scenario, net, river, following)
@@ -173,8 +208,9 @@ def _join(ledger: Ledger, scenario: ScenarioFile, net: RiverNetwork, name: str,
         net.cells[cell]["s_next"] = NONE if isinstance(target, str) else target
 
 
-def _following_store(scenario: ScenarioFile, net: RiverNetwork, river: River,
-                     following: int) -> int | str:
+def _following_store(
+    scenario: ScenarioFile, net: RiverNetwork, river: River, following: int
+) -> int | str:
     if following != NONE:
         return int(net.cells[following]["s_store"][0])
     if river.joins is None:

@@ -9,7 +9,7 @@ from hydroloop.waterworks.river import reach_outflow, surface_evaporation
 
 
 @njit
-def cell_fills(cell, sky, head_inflow, state, dt):  # type: ignore[no-untyped-def]
+def cell_fills(cell, sky, head_inflow, state, dt):
     """Flow that reaches the lower end of a river cell, before any intake there [m3/d]."""
     rain_mm, _, _, open_mm = sky
     volume, rate, arriving = state
@@ -25,7 +25,7 @@ def cell_fills(cell, sky, head_inflow, state, dt):  # type: ignore[no-untyped-de
 
 
 @njit
-def cell_empties(cell, passing, state):  # type: ignore[no-untyped-def]
+def cell_empties(cell, passing, state):
     """Hands on what the intakes left."""
     _, rate, arriving = state
     rate[cell.f_out] = passing
@@ -34,7 +34,7 @@ def cell_empties(cell, passing, state):  # type: ignore[no-untyped-def]
 
 
 @njit
-def reservoir_acts(dam, withdrawn, sky, state, dt):  # type: ignore[no-untyped-def]
+def reservoir_acts(dam, withdrawn, sky, state, dt):
     """Rain and spill of a reservoir once all that flows in and is withdrawn is known."""
     volume, rate, arriving = state
     held = volume[dam.s_store]

@@ -33,22 +33,33 @@ from hydroloop.waterworks.town_step import (
 )
 from hydroloop.weather import curve_number, snow
 
-_COMPILED_TOGETHER = (layout, land, reservoir, river, supply, wastewater, land_step, river_step,
-                      town_step, curve_number, snow)
+_COMPILED_TOGETHER = (
+    layout,
+    land,
+    reservoir,
+    river,
+    supply,
+    wastewater,
+    land_step,
+    river_step,
+    town_step,
+    curve_number,
+    snow,
+)
 
 
 @cache
 def _compiled(stamp: int) -> Callable[..., None]:
     """The loop, compiled once for each state of the rules; `stamp` stands for them."""
 
-    def step_through(tables, forcing, ends, results, dt):  # type: ignore[no-untyped-def]
+    def step_through(tables, forcing, ends, results, dt):
         if stamp >= 0:  # always so; it binds the stamp into what is kept
             _step_through(tables, forcing, ends, results, dt)
 
     return kept(step_through)
 
 
-def run_season(tables, forcing, ends, first_volume, dt):  # type: ignore[no-untyped-def]
+def run_season(tables, forcing, ends, first_volume, dt):
     """Volumes, rates and demand of a whole season.
 
     Parameters
@@ -83,7 +94,7 @@ def run_season(tables, forcing, ends, first_volume, dt):  # type: ignore[no-unty
 
 
 @njit
-def _step_through(tables, forcing, ends, results, dt):  # type: ignore[no-untyped-def]
+def _step_through(tables, forcing, ends, results, dt):
     towns, lands, aquifers, cells, reservoirs, order = tables
     weather, head_inflow, release, factors, begins = forcing
     volume, rate, demand, plans = results
@@ -116,7 +127,8 @@ def _step_through(tables, forcing, ends, results, dt):  # type: ignore[no-untype
             asked = (demand[t, k, 0], demand[t, k, 1], yards, town.homes_demand + town.work_demand)
             town_prepares(town, plans[k], asked, state, dt)
             ground_left[town.aquifer] -= sewers_leak_in(
-                town, aquifers[town.aquifer], ground_left[town.aquifer], state, dt)
+                town, aquifers[town.aquifer], ground_left[town.aquifer], state, dt
+            )
         for e in range(len(order)):
             what, i = order[e, 0], order[e, 1]
             if what == CELL_FILLS:
@@ -125,22 +137,29 @@ def _step_through(tables, forcing, ends, results, dt):  # type: ignore[no-untype
             elif what == CELL_EMPTIES:
                 cell_empties(cells[i], passing[i], state)
             elif what == TOWN_ACTS:
-                _town_acts(towns[i], lands[towns[i].land], plans[i],
-                           (passing, dam_left, withdrawn, ground_left), state, dt)
+                _town_acts(
+                    towns[i],
+                    lands[towns[i].land],
+                    plans[i],
+                    (passing, dam_left, withdrawn, ground_left),
+                    state,
+                    dt,
+                )
             else:
                 reservoir_acts(reservoirs[i], withdrawn[i], sky, state, dt)
         _settle(volume, rate[t], t, ends, dt)
 
 
 @njit
-def _town_acts(town, land, plan, left, state, dt):  # type: ignore[no-untyped-def]
+def _town_acts(town, land, plan, left, state, dt):
     passing, dam_left, withdrawn, ground_left = left
     _, rate, _ = state
     wanted = max(0.0, plan.raw - rate[town.f_reuse_plant] - rate[town.f_washwater])
     taken = 0.0
     if town.intake_cell >= 0:
-        taken = allowed_withdrawal(wanted, passing[town.intake_cell], town.minimum_flow,
-                                   town.intake_limit)
+        taken = allowed_withdrawal(
+            wanted, passing[town.intake_cell], town.minimum_flow, town.intake_limit
+        )
         passing[town.intake_cell] -= taken
     elif town.intake_reservoir >= 0:
         taken = min(wanted, town.intake_limit, dam_left[town.intake_reservoir])
@@ -153,7 +172,7 @@ def _town_acts(town, land, plan, left, state, dt):  # type: ignore[no-untyped-de
 
 
 @njit
-def _settle(volume, flows, t, ends, dt):  # type: ignore[no-untyped-def]
+def _settle(volume, flows, t, ends, dt):
     """Volumes at the end of a step: what was there, plus what came, less what left.
 
     The rules see to it that nothing falls below zero; the `max` only takes away a last-digit

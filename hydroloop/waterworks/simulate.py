@@ -63,11 +63,25 @@ def simulate(scenario: Scenario, *, seed: int | None = None) -> xr.Dataset:
     works = draw_works(scenario.model, forcing.inflow, mean_rain_mm)
     volume, rate, demand = _run(works, forcing, list(scenario.river))
     ledger = works.ledger
-    network = Network(ledger.stores, ledger.source_names, ledger.target_names, ledger.kinds,
-                      ledger.flow_names(), ledger.places, ledger.roles, ledger.labels)
+    network = Network(
+        ledger.stores,
+        ledger.source_names,
+        ledger.target_names,
+        ledger.kinds,
+        ledger.flow_names(),
+        ledger.places,
+        ledger.roles,
+        ledger.labels,
+    )
     edges = np.append(forcing.time, forcing.time[-1] + _span(forcing.step))
-    record = build_record(network, edges, volume, rate, title=scenario.title,
-                          used_before=_used_before(scenario, ledger))
+    record = build_record(
+        network,
+        edges,
+        volume,
+        rate,
+        title=scenario.title,
+        used_before=_used_before(scenario, ledger),
+    )
     return _with_forcing(record, scenario, works, forcing, demand)
 
 
@@ -76,9 +90,11 @@ def _run(works: Works, forcing: Forcing, rivers: list[str]) -> tuple[np.ndarray,
     ledger = works.ledger
     ends = (np.array(ledger.sources), np.array(ledger.targets), np.array(ledger.full))
     tables = (works.towns, works.lands, works.aquifers, works.cells, works.reservoirs, works.order)
-    volume, rate, demand = run_season(tables, forcing.arrays(rivers), ends,
-                                      np.array(ledger.volumes), forcing.step)
-    assert not volume[:, -1].any() and not rate[:, -1].any(), "water in a part that does not exist"
+    volume, rate, demand = run_season(
+        tables, forcing.arrays(rivers), ends, np.array(ledger.volumes), forcing.step
+    )
+    assert not volume[:, -1].any(), "water in a store that does not exist"
+    assert not rate[:, -1].any(), "water in a flow that does not exist"
     return volume[:, :-1], rate[:, :-1], demand
 
 
@@ -96,16 +112,21 @@ def _used_before(scenario: Scenario, ledger: Ledger) -> dict[str, list[float]]:
     return {name: used for name, used in shares.items() if sum(used) > 0.0}
 
 
-def _with_forcing(record: xr.Dataset, scenario: Scenario, works: Works, forcing: Forcing,
-                  demand: np.ndarray) -> xr.Dataset:
+def _with_forcing(
+    record: xr.Dataset, scenario: Scenario, works: Works, forcing: Forcing, demand: np.ndarray
+) -> xr.Dataset:
     """The record with what was asked for, the weather, and where both came from."""
     record = record.assign_coords(town=list(scenario.town), purpose=list(_PURPOSES))
-    record["demand"] = (("time", "town", "purpose"), demand,
-                        {"units": "m3 d-1", "long_name": "water asked for"})
+    record["demand"] = (
+        ("time", "town", "purpose"),
+        demand,
+        {"units": "m3 d-1", "long_name": "water asked for"},
+    )
     for name, (units, words) in _WEATHER.items():
         record[name] = ("time", forcing.weather[name].values, {"units": units, "long_name": words})
     record.attrs.update(
-        scenario=scenario.text, warm_up=scenario.season.warm_up,
+        scenario=scenario.text,
+        warm_up=scenario.season.warm_up,
         waiting_effluent=", ".join(works.waiting),
         **{f"weather_{key}": str(value) for key, value in forcing.weather.attrs.items()},
     )

@@ -41,8 +41,15 @@ def needed_input(demand: float, real_losses: float) -> float:
 
 
 @njit
-def planned_production(mean_need: float, need: float, volume: float, target: float,
-                       capacity: float, refill: float, dt: float) -> float:
+def planned_production(
+    mean_need: float,
+    need: float,
+    volume: float,
+    target: float,
+    capacity: float,
+    refill: float,
+    dt: float,
+) -> float:
     """Treated water the plant sets out to make in a step.
 
     The plant runs evenly at the day's mean and refills a drawn-down tank slowly; it never makes
@@ -115,8 +122,9 @@ def raw_for(treated: float, sludge: float, backwash: float) -> float:
 
 
 @njit
-def shared_out(delivered: float, homes: float, work: float,
-               yards: float) -> tuple[float, float, float]:
+def shared_out(
+    delivered: float, homes: float, work: float, yards: float
+) -> tuple[float, float, float]:
     """Who gets how much when water is short.
 
     Yards are cut first, then workplaces, then homes. Real plans also protect hospitals and fire

@@ -14,7 +14,9 @@ from hydroloop.waterworks.sizes import Sizes
 
 _USES = ("toilets", "baths", "taps", "laundry")
 _USE_WORDS = {
-    "toilets": "the toilets", "baths": "the showers and baths", "taps": "the taps",
+    "toilets": "the toilets",
+    "baths": "the showers and baths",
+    "taps": "the taps",
     "laundry": "the washing machines",
 }
 _BACKWASH = {"sewer": TO_SEWER, "river": TO_RIVER, "plant": TO_PLANT}
@@ -62,25 +64,44 @@ def draw_sewers(ledger: Ledger, place: str, town: Town, sizes: Sizes) -> int:
 def draw_town(ledger: Ledger, place: str, town: Town, sizes: Sizes, site: Site) -> np.ndarray:
     """Row of the table `TOWN`, with its stores and flows entered in the ledger."""
     made = row(
-        TOWN, homes_demand=town.people * town.homes.use_per_person,
+        TOWN,
+        homes_demand=town.people * town.homes.use_per_person,
         work_demand=town.people * town.workplaces.use_per_person,
-        plant_capacity=sizes.plant_capacity, sludge=town.plant.sludge,
-        backwash=town.plant.backwash, import_limit=town.imported,
-        tanks_volume=sizes.tanks_volume, tanks_target=_TANKS_TARGET * sizes.tanks_volume,
-        refill=town.tanks.refill, real_losses=town.mains.real_losses,
-        toilets=town.homes.toilets, baths=town.homes.baths, laundry=town.homes.laundry,
+        plant_capacity=sizes.plant_capacity,
+        sludge=town.plant.sludge,
+        backwash=town.plant.backwash,
+        import_limit=town.imported,
+        tanks_volume=sizes.tanks_volume,
+        tanks_target=_TANKS_TARGET * sizes.tanks_volume,
+        refill=town.tanks.refill,
+        real_losses=town.mains.real_losses,
+        toilets=town.homes.toilets,
+        baths=town.homes.baths,
+        laundry=town.homes.laundry,
         taps=1.0 - town.homes.toilets - town.homes.baths - town.homes.laundry,
-        homes_consumed=town.homes.consumed, septic=town.homes.septic,
-        work_consumed=town.workplaces.consumed, yard_efficiency=town.yards.efficiency,
-        sewer_capacity=sizes.sewer_capacity, sewer_storage=sizes.sewer_storage,
-        sewer_time=town.sewers.travel_time, secondary_capacity=sizes.secondary_capacity,
-        wastewater_sludge=town.wastewater.sludge, pond_time=_POND_TIME,
-        backwash_to=_BACKWASH[town.plant.backwash_to], has_pond=site.has_pond,
-        s_sewers=site.sewers, s_outfall=site.outfall, s_discharge=site.outfall,
+        homes_consumed=town.homes.consumed,
+        septic=town.homes.septic,
+        work_consumed=town.workplaces.consumed,
+        yard_efficiency=town.yards.efficiency,
+        sewer_capacity=sizes.sewer_capacity,
+        sewer_storage=sizes.sewer_storage,
+        sewer_time=town.sewers.travel_time,
+        secondary_capacity=sizes.secondary_capacity,
+        wastewater_sludge=town.wastewater.sludge,
+        pond_time=_POND_TIME,
+        backwash_to=_BACKWASH[town.plant.backwash_to],
+        has_pond=site.has_pond,
+        s_sewers=site.sewers,
+        s_outfall=site.outfall,
+        s_discharge=site.outfall,
     )
     if site.has_pond:
-        made["s_pond"] = ledger.store(place, "effluent_pond", f"the effluent pond of "
-                                      f"{in_words(place)}", sizes.dry_weather * _POND_TIME)
+        made["s_pond"] = ledger.store(
+            place,
+            "effluent_pond",
+            f"the effluent pond of {in_words(place)}",
+            sizes.dry_weather * _POND_TIME,
+        )
         made["s_discharge"] = made["s_pond"]
     clearwell = _draw_plant(ledger, place, town, sizes, (made, site))
     mains = _draw_supply(ledger, place, town, sizes, (made, clearwell))
@@ -95,14 +116,16 @@ def _basin(ledger: Ledger, place: str, part: str, words: str, volume: float) -> 
     return ledger.store(place, part, f"{words} of {in_words(place)}", volume, full=True)
 
 
-def _draw_plant(ledger: Ledger, place: str, town: Town, sizes: Sizes,
-                parts: tuple[np.ndarray, Site]) -> int:
+def _draw_plant(
+    ledger: Ledger, place: str, town: Town, sizes: Sizes, parts: tuple[np.ndarray, Site]
+) -> int:
     made, site = parts
     raw = sizes.plant_capacity / ((1.0 - town.plant.sludge) * (1.0 - town.plant.backwash))
     made["has_plant"] = town.intake is not None or town.reuse.plant > 0.0
     filters = _draw_steps(ledger, place, town, raw, parts) if made["has_plant"][0] else NONE
-    clearwell = _basin(ledger, place, "clearwell", "the clearwell",
-                       town.plant.clearwell * sizes.plant_capacity)
+    clearwell = _basin(
+        ledger, place, "clearwell", "the clearwell", town.plant.clearwell * sizes.plant_capacity
+    )
     if filters != NONE:
         made["f_clear"] = ledger.flow(filters, clearwell, "treatment")
     if town.wells is not None:
@@ -111,16 +134,19 @@ def _draw_plant(ledger: Ledger, place: str, town: Town, sizes: Sizes,
     return clearwell
 
 
-def _draw_steps(ledger: Ledger, place: str, town: Town, raw: float,
-                parts: tuple[np.ndarray, Site]) -> int:
+def _draw_steps(
+    ledger: Ledger, place: str, town: Town, raw: float, parts: tuple[np.ndarray, Site]
+) -> int:
     """Rapid mix to filters; returns the filters."""
     made, site = parts
     plant = town.plant
     mix = _basin(ledger, place, "rapid_mix", "the rapid mix", plant.rapid_mix * raw)
-    floc = _basin(ledger, place, "flocculation", "the flocculation basins",
-                  plant.flocculation * raw)
-    settling = _basin(ledger, place, "sedimentation", "the settling basins",
-                      plant.sedimentation * raw)
+    floc = _basin(
+        ledger, place, "flocculation", "the flocculation basins", plant.flocculation * raw
+    )
+    settling = _basin(
+        ledger, place, "sedimentation", "the settling basins", plant.sedimentation * raw
+    )
     filters = _basin(ledger, place, "filters", "the filters", plant.filters * raw)
     if site.source != NONE:
         made["f_intake"] = ledger.flow(site.source, mix, "intake")
@@ -134,8 +160,9 @@ def _draw_steps(ledger: Ledger, place: str, town: Town, raw: float,
     return filters
 
 
-def _draw_washing(ledger: Ledger, place: str, town: Town,
-                  parts: tuple[np.ndarray, Site, int, int]) -> None:
+def _draw_washing(
+    ledger: Ledger, place: str, town: Town, parts: tuple[np.ndarray, Site, int, int]
+) -> None:
     made, site, mix, filters = parts
     target = site.sewers if town.plant.backwash_to == "sewer" else int(made["s_discharge"][0])
     if town.plant.backwash_to == "plant":
@@ -145,12 +172,14 @@ def _draw_washing(ledger: Ledger, place: str, town: Town,
     made["f_backwash"] = ledger.flow(filters, target, "backwash")
 
 
-def _draw_supply(ledger: Ledger, place: str, town: Town, sizes: Sizes,
-                 parts: tuple[np.ndarray, int]) -> int:
+def _draw_supply(
+    ledger: Ledger, place: str, town: Town, sizes: Sizes, parts: tuple[np.ndarray, int]
+) -> int:
     made, clearwell = parts
     words = in_words(place)
-    tanks = ledger.store(place, "tanks", f"the storage tanks of {words}",
-                         town.tanks.start * sizes.tanks_volume)
+    tanks = ledger.store(
+        place, "tanks", f"the storage tanks of {words}", town.tanks.start * sizes.tanks_volume
+    )
     mains = ledger.store(place, "mains", f"the mains of {words}", sizes.mains_volume, full=True)
     made["s_tanks"] = tanks
     made["f_supply_tanks"] = ledger.flow(clearwell, tanks, "supply")
@@ -160,15 +189,17 @@ def _draw_supply(ledger: Ledger, place: str, town: Town, sizes: Sizes,
     return mains
 
 
-def _draw_homes(ledger: Ledger, place: str, town: Town, sizes: Sizes,
-                parts: tuple[np.ndarray, int, Site]) -> None:
+def _draw_homes(
+    ledger: Ledger, place: str, town: Town, sizes: Sizes, parts: tuple[np.ndarray, int, Site]
+) -> None:
     made, mains, site = parts
     if town.mains.real_losses > 0.0:
         made["f_leak"] = ledger.flow(mains, site.groundwater, "leak")
     for use in _USES:
         share = float(made[use][0])
-        store = _basin(ledger, place, use, _USE_WORDS[use],
-                       share * town.homes.plumbing * town.people)
+        store = _basin(
+            ledger, place, use, _USE_WORDS[use], share * town.homes.plumbing * town.people
+        )
         made[f"f_{use}"] = ledger.flow(mains, store, "home_use")
         made[f"f_{use}_sewage"] = ledger.flow(store, site.sewers, "sewage")
         if town.homes.consumed > 0.0:
@@ -177,11 +208,11 @@ def _draw_homes(ledger: Ledger, place: str, town: Town, sizes: Sizes,
             made[f"f_{use}_septic"] = ledger.flow(store, site.groundwater, "sewage")
 
 
-def _draw_work(ledger: Ledger, place: str, town: Town,
-               parts: tuple[np.ndarray, int, Site]) -> None:
+def _draw_work(ledger: Ledger, place: str, town: Town, parts: tuple[np.ndarray, int, Site]) -> None:
     made, mains, site = parts
-    work = _basin(ledger, place, "workplaces", "the workplaces",
-                  0.2 * town.homes.plumbing * town.people)
+    work = _basin(
+        ledger, place, "workplaces", "the workplaces", 0.2 * town.homes.plumbing * town.people
+    )
     made["f_work"] = ledger.flow(mains, work, "work_use")
     made["f_work_sewage"] = ledger.flow(work, site.sewers, "sewage")
     if town.workplaces.consumed > 0.0:
@@ -192,16 +223,19 @@ def _draw_work(ledger: Ledger, place: str, town: Town,
         made["f_yards"] = ledger.flow(mains, yards, "yard_use")
 
 
-def _draw_wastewater(ledger: Ledger, place: str, town: Town, sizes: Sizes,
-                     parts: tuple[np.ndarray, Site]) -> int:
+def _draw_wastewater(
+    ledger: Ledger, place: str, town: Town, sizes: Sizes, parts: tuple[np.ndarray, Site]
+) -> int:
     made, site = parts
     works, flow = town.wastewater, sizes.dry_weather
     primary = _basin(ledger, place, "primary", "the primary settling tanks", works.primary * flow)
     aeration = _basin(ledger, place, "aeration", "the aeration basins", works.aeration * flow)
-    final = _basin(ledger, place, "final_settling", "the final settling tanks",
-                   works.final_settling * flow)
-    contact = _basin(ledger, place, "contact", "the disinfection contact tank",
-                     works.contact * flow)
+    final = _basin(
+        ledger, place, "final_settling", "the final settling tanks", works.final_settling * flow
+    )
+    contact = _basin(
+        ledger, place, "contact", "the disinfection contact tank", works.contact * flow
+    )
     made["f_infiltration"] = ledger.flow(site.groundwater, site.sewers, "infiltration")
     made["f_primary"] = ledger.flow(site.sewers, primary, "sewage")
     made["f_aeration"] = ledger.flow(primary, aeration, "treatment")
@@ -220,20 +254,26 @@ def _draw_wastewater(ledger: Ledger, place: str, town: Town, sizes: Sizes,
     return contact
 
 
-def _draw_reuse(ledger: Ledger, place: str, town: Town,
-                parts: tuple[np.ndarray, Site, int]) -> None:
+def _draw_reuse(
+    ledger: Ledger, place: str, town: Town, parts: tuple[np.ndarray, Site, int]
+) -> None:
     made, site, contact = parts
     reuse = town.reuse
     routes = reuse.yards + reuse.groundwater + reuse.plant + reuse.reservoir
     if routes <= 0.0:
         return
     volume = routes if reuse.tank is None else reuse.tank
-    tank = ledger.store(place, "reclaimed", f"the reclaimed-water tank of {in_words(place)}",
-                        0.5 * volume)
+    tank = ledger.store(
+        place, "reclaimed", f"the reclaimed-water tank of {in_words(place)}", 0.5 * volume
+    )
     made["s_reclaimed"], made["reclaimed_volume"] = tank, volume
     made["f_reclaimed"] = ledger.flow(contact, tank, "reclaimed")
-    targets = {"yards": int(made["s_yards"][0]), "groundwater": site.groundwater,
-               "plant": ledger.numbers.get(f"{place}/rapid_mix", NONE), "reservoir": site.into}
+    targets = {
+        "yards": int(made["s_yards"][0]),
+        "groundwater": site.groundwater,
+        "plant": ledger.numbers.get(f"{place}/rapid_mix", NONE),
+        "reservoir": site.into,
+    }
     for route, target in targets.items():
         if getattr(reuse, route) > 0.0 and target != NONE:
             made[f"reuse_{route}"] = getattr(reuse, route)

@@ -9,7 +9,7 @@ from hydroloop.waterworks.wastewater import drained, sewer_flows, wet_weather_sp
 
 
 @njit
-def town_prepares(town, plan, asked, state, dt):  # type: ignore[no-untyped-def]
+def town_prepares(town, plan, asked, state, dt):
     """Demand, production aimed at, and reclaimed water sent out; all from the start of the step.
 
     `asked` holds what homes, workplaces and yards ask for, and the day's mean of the first two
@@ -24,8 +24,15 @@ def town_prepares(town, plan, asked, state, dt):  # type: ignore[no-untyped-def]
     plan.homes, plan.work, plan.yards = homes, work, yards - to_yards
     plan.need = needed_input(homes + work + plan.yards, town.real_losses)
     mean_need = needed_input(mean_indoors + plan.yards, town.real_losses)
-    plan.aim = planned_production(mean_need, plan.need, volume[town.s_tanks], town.tanks_target,
-                                  town.tanks_volume, town.refill, dt)
+    plan.aim = planned_production(
+        mean_need,
+        plan.need,
+        volume[town.s_tanks],
+        town.tanks_target,
+        town.tanks_volume,
+        town.refill,
+        dt,
+    )
     plan.raw = 0.0
     if town.has_plant:
         plan.raw = raw_for(min(plan.aim, town.plant_capacity), town.sludge, town.backwash)
@@ -46,7 +53,7 @@ def town_prepares(town, plan, asked, state, dt):  # type: ignore[no-untyped-def]
 
 
 @njit
-def sewers_leak_in(town, aquifer, ground_left, state, dt):  # type: ignore[no-untyped-def]
+def sewers_leak_in(town, aquifer, ground_left, state, dt):
     """Groundwater that seeps into the sewers; grows with the water table [m3/d]."""
     volume, rate, _ = state
     above = max(0.0, volume[aquifer.s_store] - aquifer.drained_volume)
@@ -57,7 +64,7 @@ def sewers_leak_in(town, aquifer, ground_left, state, dt):  # type: ignore[no-un
 
 
 @njit
-def town_treats(town, plan, withdrawn, ground_left, state):  # type: ignore[no-untyped-def]
+def town_treats(town, plan, withdrawn, ground_left, state):
     """Raw water through the plant, with wells and imports; returns the flow into the tanks and the
     wells' part [m3/d]."""
     _, rate, arriving = state
@@ -83,8 +90,8 @@ def town_treats(town, plan, withdrawn, ground_left, state):  # type: ignore[no-u
 
 
 @njit
-def town_uses(town, land, plan, made, state, dt):  # type: ignore[no-untyped-def]
-    """Mains, leaks, homes, workplaces and yards; returns what goes to the sewers from them [m3/d]."""
+def town_uses(town, land, plan, made, state, dt):
+    """Mains, leaks, homes, workplaces and yards; returns what they give to the sewers [m3/d]."""
     volume, rate, _ = state
     supplied = min(plan.need, made + volume[town.s_tanks] / dt)
     leaked = town.real_losses * supplied
@@ -103,21 +110,49 @@ def town_uses(town, land, plan, made, state, dt):  # type: ignore[no-untyped-def
 
 
 @njit
-def _homes_use(town, homes, rate):  # type: ignore[no-untyped-def]
+def _homes_use(town, homes, rate):
     total = 0.0
-    total += _one_use(town, homes * town.toilets, rate, town.f_toilets, town.f_toilets_sewage,
-                      town.f_toilets_septic, town.f_toilets_sky)
-    total += _one_use(town, homes * town.baths, rate, town.f_baths, town.f_baths_sewage,
-                      town.f_baths_septic, town.f_baths_sky)
-    total += _one_use(town, homes * town.laundry, rate, town.f_laundry, town.f_laundry_sewage,
-                      town.f_laundry_septic, town.f_laundry_sky)
-    total += _one_use(town, homes * town.taps, rate, town.f_taps, town.f_taps_sewage,
-                      town.f_taps_septic, town.f_taps_sky)
+    total += _one_use(
+        town,
+        homes * town.toilets,
+        rate,
+        town.f_toilets,
+        town.f_toilets_sewage,
+        town.f_toilets_septic,
+        town.f_toilets_sky,
+    )
+    total += _one_use(
+        town,
+        homes * town.baths,
+        rate,
+        town.f_baths,
+        town.f_baths_sewage,
+        town.f_baths_septic,
+        town.f_baths_sky,
+    )
+    total += _one_use(
+        town,
+        homes * town.laundry,
+        rate,
+        town.f_laundry,
+        town.f_laundry_sewage,
+        town.f_laundry_septic,
+        town.f_laundry_sky,
+    )
+    total += _one_use(
+        town,
+        homes * town.taps,
+        rate,
+        town.f_taps,
+        town.f_taps_sewage,
+        town.f_taps_septic,
+        town.f_taps_sky,
+    )
     return total
 
 
 @njit
-def _one_use(town, used, rate, f_in, f_sewage, f_septic, f_sky):  # type: ignore[no-untyped-def]
+def _one_use(town, used, rate, f_in, f_sewage, f_septic, f_sky):
     consumed = town.homes_consumed * used
     septic = town.septic * (used - consumed)
     rate[f_in] = used
@@ -128,14 +163,15 @@ def _one_use(town, used, rate, f_in, f_sewage, f_septic, f_sky):  # type: ignore
 
 
 @njit
-def town_cleans(town, land, sewage, state, dt):  # type: ignore[no-untyped-def]
+def town_cleans(town, land, sewage, state, dt):
     """Sewers, wastewater treatment, reclaimed water and the outfall."""
     volume, rate, arriving = state
     inflow = sewage + rate[town.f_infiltration] + rate[land.f_pavement_sewers]
     if town.backwash_to == 0:
         inflow += rate[town.f_backwash]
-    carried, overflow = sewer_flows(volume[town.s_sewers], inflow, town.sewer_time,
-                                    town.sewer_capacity, town.sewer_storage, dt)
+    carried, overflow = sewer_flows(
+        volume[town.s_sewers], inflow, town.sewer_time, town.sewer_capacity, town.sewer_storage, dt
+    )
     rate[town.f_primary] = carried
     rate[town.f_overflow] = overflow
     sludge = 0.5 * town.wastewater_sludge * carried
@@ -148,8 +184,12 @@ def town_cleans(town, land, sewage, state, dt):  # type: ignore[no-untyped-def]
     rate[town.f_final_sludge] = final_sludge
     rate[town.f_contact] = full - final_sludge
     effluent = full - final_sludge + bypass
-    sent = (rate[town.f_reuse_yards] + rate[town.f_reuse_groundwater] + rate[town.f_reuse_plant]
-            + rate[town.f_reuse_reservoir])
+    sent = (
+        rate[town.f_reuse_yards]
+        + rate[town.f_reuse_groundwater]
+        + rate[town.f_reuse_plant]
+        + rate[town.f_reuse_reservoir]
+    )
     room = (town.reclaimed_volume - volume[town.s_reclaimed]) / dt + sent
     reclaimed = min(effluent, max(0.0, room))
     rate[town.f_reclaimed] = reclaimed

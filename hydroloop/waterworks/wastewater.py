@@ -8,13 +8,14 @@ from numba import njit
 
 
 @njit
-def sewer_flows(volume: float, inflow: float, travel_time: float, capacity: float,
-                storage: float, dt: float) -> tuple[float, float]:
+def sewer_flows(
+    volume: float, inflow: float, travel_time: float, capacity: float, storage: float, dt: float
+) -> tuple[float, float]:
     """Flow the sewers carry to the plant, and what overflows.
 
-    The sewers hand on their water over the travel time, up to their capacity; beyond that they fill,
-    and when they are full the rest overflows to the river. A daily step cannot show an overflow of
-    an hour: use hours for that.
+    The sewers hand on their water over the travel time, up to their capacity; beyond that they
+    fill, and when they are full the rest overflows to the river. A daily step cannot show an
+    overflow of an hour: use hours for that.
 
     Parameters
     ----------
@@ -93,8 +94,8 @@ def wet_weather_split(flow: float, capacity: float) -> tuple[float, float]:
 def drained(volume: float, time: float, dt: float) -> float:
     """Outflow of a store that drains in proportion to what it held at the start.
 
-    Used where a loop must be cut: the flow hangs only on the start of the step. What comes in within
-    the step waits for the next one.
+    Used where a loop must be cut: the flow hangs only on the start of the step. What comes in
+    within the step waits for the next one.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Two thousand random scenarios, some absurd: water is neither made nor lost, and no limit breaks."""
+"""Two thousand random scenarios, some absurd: water is neither made nor lost; limits hold."""
 
 from __future__ import annotations
 
@@ -44,7 +44,10 @@ def _assert_limits(run: Run) -> None:
         assert run.volume[:, names.index(f"{dam}/reservoir")].max() <= row["capacity"] * (1 + 1e-12)
     for town, number in zip(run.scenario.town, range(len(run.scenario.town)), strict=True):
         for purpose, (kind, column) in enumerate([("home_use", 0), ("work_use", 1)]):
-            flows = [i for i, name in enumerate(ledger.source_names)
-                     if name == f"{town}/mains" and ledger.kinds[i] == kind]
+            flows = [
+                i
+                for i, name in enumerate(ledger.source_names)
+                if name == f"{town}/mains" and ledger.kinds[i] == kind
+            ]
             given = run.rate[:, flows].sum(axis=1)
             assert (given <= run.demand[:, number, column] * (1 + 1e-9)).all(), purpose
