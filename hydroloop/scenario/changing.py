@@ -110,7 +110,7 @@ def _as_written(path: Path, value: Any) -> Any:
         return [_as_written(path, member) for member in value]
     if isinstance(value, Mapping):
         return {str(name): _as_written((*path, str(name)), inner)
-                for name, inner in value.items()}
+                for name, inner in value.items() if inner is not None}
     if isinstance(value, bool | dt.date | str) or value is None:
         return value
     plain = _plain_number(value)

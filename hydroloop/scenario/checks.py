@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
+from hydroloop import units
 from hydroloop.scenario.checks_river import aquifer_checks, reservoir_checks, river_checks
 from hydroloop.scenario.checks_town import town_checks
 from hydroloop.scenario.draft import Draft, Finding
@@ -57,7 +58,7 @@ def _names(draft: Draft) -> Iterator[Finding]:
             yield Finding((kind,), f"there is no {kind}.", f"Write [{kind}.NAME] and its keys.")
         for name in names:
             if not _plain(name):
-                yield Finding((kind, name), f'"{name[:60]}" is not a plain name.',
+                yield Finding((kind, name), f'{units.quoted(name)} is not a plain name.',
                               "Use letters, digits, _ and -, at most 40 of them.")
             elif name in seen:
                 yield Finding((kind, name), f'a {seen[name]} is called "{name}" already.',
@@ -128,9 +129,9 @@ def _files(draft: Draft) -> Iterator[Finding]:
         except (OSError, ValueError, RuntimeError):
             inside, exists = True, False
         if not inside:
-            yield Finding(path, f'"{name[:80]}" lies outside the folder of the scenario.',
+            yield Finding(path, f'{units.quoted(name)} lies outside the folder of the scenario.',
                           "Put the file beside the scenario file and write its name.")
         elif not exists:
             there = ", ".join(sorted(f.name for f in draft.folder.glob("*.csv"))[:8])
-            yield Finding(path, f'there is no file "{name[:80]}" beside the scenario file.',
+            yield Finding(path, f'there is no file {units.quoted(name)} beside the scenario file.',
                           f"There are: {there}." if there else "Put it there.")

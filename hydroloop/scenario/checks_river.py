@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from hydroloop import units
 from hydroloop.scenario.draft import Draft, Finding
 from hydroloop.scenario.nearest import offer
 
@@ -54,7 +55,7 @@ def known_place(draft: Draft, *path: str, kind: str = "river") -> Iterator[Findi
     value = draft.raw(*path)
     names = draft.names(kind)
     if isinstance(value, str) and value not in names:
-        yield Finding(path, f'there is no {kind} "{value[:60]}".', offer(value, names))
+        yield Finding(path, f"there is no {kind} {units.quoted(value)}.", offer(value, names))
 
 
 def on_river(draft: Draft, *path: str, river: str = "river", at: str = "at") -> Iterator[Finding]:

@@ -13,9 +13,9 @@ from typing import Any, NamedTuple
 from pydantic_core import PydanticUndefined
 
 from hydroloop import units
-from hydroloop.errors import InputError
+from hydroloop.errors import InputError, Problem
 from hydroloop.scenario.quantities import read
-from hydroloop.scenario.tree import Path, find
+from hydroloop.scenario.tree import Path, dotted, find
 
 
 class Finding(NamedTuple):
@@ -24,6 +24,11 @@ class Finding(NamedTuple):
     path: Path
     what: str
     cure: str = ""
+
+    def problem(self, where: str) -> Problem:
+        """The finding as a problem at a place, each part fit for one line."""
+        return Problem(where, units.one_line(self.what, 400), units.one_line(self.cure, 400),
+                       units.one_line(dotted(self.path), 120))
 
 
 class Draft:

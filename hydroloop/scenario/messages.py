@@ -29,12 +29,13 @@ _KINDS = {
     "dict_type": ("a table", "Give it a name: [town.larkmill]."),
     "bool_type": ("true or false", ""),
 }
-_TABLES = {
+_EXAMPLES: dict[Path | str, str] = {  # by the words of the key, or by its last word
+    ("season",): "[season] with start and end",
+    ("river",): "[river.NAME] with length and inflow",
+    ("town",): "[town.NAME] with people, intake and outfall",
+    ("title",): 'title = "A town on its river"',
     "outfall": 'outfall = { river = "wren", at = "26 km" }',
-    "season": "[season] with start and end",
-    "river": "[river.NAME] with length and inflow",
-    "town": "[town.NAME] with people, intake and outfall",
-    "title": 'title = "A town on its river"',
+    "river": 'river = "wren"',
     "start": "start = 2031-04-01",
     "end": "end = 2031-09-30",
     "file": 'file = "inflow.csv"',
@@ -144,13 +145,10 @@ def _missing(path: Path) -> Finding:
     here = find(path)
     name = str(path[-1])
     meaning = (here.field.description if here else None) or ""
-    if name in _TABLES:
-        example = _TABLES[name]
-    elif here and here.dimension:
+    example = _EXAMPLES.get(path) or _EXAMPLES.get(name) or f'{name} = "..."'
+    if here and here.dimension:
         sample = units.DIMENSIONS[here.dimension].examples[0]
         example = f"{name} = {sample}" if here.dimension == "count" else f'{name} = "{sample}"'
-    else:
-        example = f'{name} = "..."'
     what = f"is missing ({meaning})." if meaning else "is missing."
     return Finding(path, what, f"Write for example {example}.")
 

@@ -150,6 +150,9 @@ StoredVolume = Annotated[
     Held("stored_volume")]
 Volume = Annotated[float, PlainValidator(_reader("volume")), _schema("volume"), Held("volume")]
 Length = Annotated[float, PlainValidator(_reader("length")), _schema("length"), Held("length")]
+ShortLength = Annotated[
+    float, PlainValidator(_reader("short_length")), _schema("short_length"), Held("short_length")
+]
 Area = Annotated[float, PlainValidator(_reader("area")), _schema("area"), Held("area")]
 SmallArea = Annotated[
     float, PlainValidator(_reader("small_area")), _schema("small_area"), Held("small_area")]
@@ -163,6 +166,9 @@ Speed = Annotated[float, PlainValidator(_reader("speed")), _schema("speed"), Hel
 Angle = Annotated[float, PlainValidator(_reader("angle")), _schema("angle"), Held("angle")]
 Elevation = Annotated[
     float, PlainValidator(_reader("elevation")), _schema("elevation"), Held("elevation")]
+Temperature = Annotated[
+    float, PlainValidator(_reader("temperature")), _schema("temperature"), Held("temperature")
+]
 Count = Annotated[float, PlainValidator(_reader("count")), _schema("count"), Held("count")]
 Months = Annotated[list[RiverFlow], Field(min_length=12, max_length=12)]
 

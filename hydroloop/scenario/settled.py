@@ -60,7 +60,7 @@ class Source:
         """Findings with file and line, in the order of the file; changes come first."""
         placed = [(self._line(finding.path), finding) for finding in findings]
         placed.sort(key=lambda pair: pair[0])
-        return [Problem(self._where(line), f.what, f.cure, dotted(f.path)) for line, f in placed]
+        return [finding.problem(self._where(line)) for line, finding in placed]
 
     def _line(self, path: KeyPath) -> int:
         if any(path[: len(changed)] == changed for changed in self.changes):
@@ -212,15 +212,16 @@ class Scenario:
         """
         changes, findings = scaled_values(self, factors)
         if findings:
-            raise ScenarioError([Problem("change", f.what, f.cure, dotted(f.path))
-                                 for f in findings])
+            raise ScenarioError([finding.problem("change") for finding in findings])
         return self.changed(changes)
 
     def _with(self, data: dict[str, Any], changes: dict[KeyPath, Any],
               findings: list[Finding]) -> Scenario:
         refused = {finding.path: None for finding in findings}
+        before = {path: value for path, value in self.source.changes.items()
+                  if path not in changes}  # what is set again comes last, in its turn
         source = Source(self.source.text, self.source.folder, self.source.path,
-                        {**self.source.changes, **changes, **refused})
+                        {**before, **changes, **refused})
         return settle(data, source, findings)
 
 

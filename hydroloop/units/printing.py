@@ -40,6 +40,8 @@ _SHOWN: dict[tuple[str, str], tuple[tuple[str, float], ...]] = {
     ("stored_volume", "metric"): (("million m3", 0.1), ("m3", 0.0)),
     ("length", "us"): (("mi", 0.2), ("ft", 0.0)),
     ("length", "metric"): (("km", 1.0), ("m", 0.0)),
+    ("short_length", "us"): (("ft", 0.0),),
+    ("short_length", "metric"): (("m", 0.0),),
     ("area", "us"): (("mi2", 1.0), ("acre", 0.0)),
     ("area", "metric"): (("km2", 1.0), ("ha", 0.0)),
     ("small_area", "us"): (("ft2", 0.0),),

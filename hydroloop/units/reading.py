@@ -287,8 +287,26 @@ def quoted(text: str) -> str:
     str
         In quotes, at most 60 characters.
     """
+    return f'"{one_line(text, 60)}"'
+
+
+def one_line(text: str, most: int) -> str:
+    """A text fit for one line of a message.
+
+    Parameters
+    ----------
+    text : str
+        Anything that was typed.
+    most : int
+        Number of characters that it may have.
+
+    Returns
+    -------
+    str
+        Control characters replaced, and cut off with dots where it is longer.
+    """
     plain = "".join(c if c.isprintable() else " " for c in text)
-    return f'"{plain if len(plain) <= 60 else plain[:57] + "..."}"'
+    return plain if len(plain) <= most else plain[: most - 3] + "..."
 
 
 def refusal(what: str, cure: str) -> InputError:

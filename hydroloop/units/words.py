@@ -65,6 +65,7 @@ DIMENSIONS = {
     "stored_volume": Dimension("a volume", "m3", 1.0, VOLUME, (
         "1,200 acre_ft", "1.5e6 m3", "400 Mgal")),
     "length": Dimension("a length", "km", 1e3, _LENGTH, ("12 mi", "20 km", "300 ft")),
+    "short_length": Dimension("a length", "m", 1.0, _LENGTH, ("75 ft", "20 m")),
     "area": Dimension("an area", "km2", 1e6, _AREA, ("8 mi2", "20 km2", "640 acre", "300 ha")),
     "small_area": Dimension("an area", "m2", 1.0, _AREA, ("430 ft2", "40 m2")),
     "depth": Dimension("a depth", "mm", 1e-3, _LENGTH, ("6 in", "150 mm")),

@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from small_scenarios import ONE_TOWN
 
 from hydroloop.errors import ScenarioError
-from hydroloop.scenario import read_scenario, read_toml
+from hydroloop.scenario import all_keys, read_scenario, read_toml
 
 LAKE = ('[reservoir.lake]\nriver = "wren"\nat = "5 km"\ncapacity = "2 Mgal"\narea = "1 ha"\n')
 
@@ -247,3 +249,36 @@ def test_a_deep_tree_of_unknown_keys_is_refused_quickly():
     found = problems_of(ONE_TOWN.replace("[weather]", "[" + "a." * 900 + "a]\n[weather]"))
     assert len(found) == 1
     assert "there is no such key" in found[0]
+
+
+def test_a_missing_river_of_a_point_is_asked_for_by_name():
+    """The example for a missing river is a name in a point, and a table at the top."""
+    line = only_problem(ONE_TOWN.replace('outfall = { river = "wren", at', "outfall = { at"))
+    assert 'town.larkmill.outfall.river: is missing' in line
+    assert 'river = "wren"' in line
+
+
+NAMES = {"town": "larkmill", "river": "wren", "reservoir": "lake", "aquifer": "deep"}
+KEYS = [one.key.replace("NAME", NAMES.get(one.key.split(".")[0], "x")) for one in all_keys()]
+JUNK = st.recursive(
+    st.one_of(st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=20),
+              st.dates(), st.datetimes(),
+              st.sampled_from(["0 m3", "-1 %", "5 km", "1e9 km", "1 to 2 m3/s", "wren", "lake"])),
+    lambda inner: st.one_of(st.lists(inner, max_size=13),
+                            st.dictionaries(st.text(max_size=6), inner, max_size=3)),
+    max_leaves=14)
+WHOLE = ONE_TOWN + LAKE + '[aquifer.deep]\narea = "9 km2"\nriver = "wren"\nat = "9 km"\n'
+
+
+@settings(max_examples=400, deadline=None)
+@given(st.dictionaries(st.sampled_from(KEYS), JUNK, min_size=1, max_size=3))
+def test_any_value_at_any_key_is_taken_or_refused_in_lines(changes):
+    """No value whatever at any key of the schema does anything but work or give clear lines."""
+    try:
+        new = read_toml(WHOLE).changed(changes)
+        problems = [*new.warnings, *read_toml(new.text).warnings]
+    except ScenarioError as error:
+        problems = error.problems
+    lines = [str(problem) for problem in problems]
+    assert all(line.isprintable() and len(line) < 700 for line in lines), lines
+    assert not any("Input should" in line or "function-" in line for line in lines), lines

@@ -134,6 +134,40 @@ def test_changes_upon_changes_are_all_in_the_text():
     assert (again.weather.seed, again.town["larkmill"].yards.efficiency) == (8, 0.5)
 
 
+def test_the_last_of_several_changes_counts():
+    """A key within a table that was replaced in between has its last value, comments kept."""
+    new = (read_toml(TWO_TOWNS).changed({"town.larkmill.homes.toilets": 0.3})
+           .changed({"town.larkmill.homes": {"baths": "20 %"}})
+           .changed({"town.larkmill.homes.toilets": 0.1}))
+    assert read_toml(new.text).town["larkmill"].homes.toilets == 0.1
+    assert "# further down" in new.text
+
+
+OUT_OF_ORDER = TWO_TOWNS + '[town.larkmill.homes]  # apart\ntoilets = "20 %"\n'
+DOTTED = (
+    'title = "x"\nseason.start = 2031-05-01\nseason.end = 2031-06-01\n'
+    'river.wren.length = "40 km"\nriver.wren.inflow = "3 m3/s"\ntown.larkmill.people = 3000\n'
+    'town.larkmill.intake.river = "wren"\ntown.larkmill.intake.at = "1 km"\n'
+    'town.larkmill.outfall = { river = "wren", at = "2 km" }\n'
+    'town.penhollow = { people = 9, intake = { river = "wren", at = "3 km" }, '
+    'outfall = { river = "wren", at = "4 km" } }\n')
+
+
+@pytest.mark.parametrize("text", [OUT_OF_ORDER, DOTTED], ids=["out of order", "dotted"])
+@pytest.mark.parametrize(
+    "changes",
+    [{"town.larkmill.people": 5, "town.penhollow.people": 6},
+     {"town.larkmill.homes.toilets": 0.3, "town.penhollow.homes.baths": 0.2},
+     {"town.penhollow.outfall.at": 5, "town.larkmill.plant.capacity": "3 ML/day"},
+     {"town.penhollow": None}, {"season.step": 0.5, "weather.seed": 4},
+     {"town.larkmill.homes": {"toilets": 0.1}}])
+def test_a_file_may_be_laid_out_in_any_way(text, changes):
+    """Tables apart, dotted keys and inline tables can all be changed, and the text says so."""
+    new = read_toml(text).changed(changes)
+    assert tomllib.loads(new.text) == new.data
+    assert read_toml(new.text).model == new.model
+
+
 def test_a_factor_scales_what_is_there():
     """Values, defaults and ranges are multiplied; a range at both ends."""
     scenario = one_town('[town.larkmill.mains]\nreal_losses = "8 % to 14 %"\n')
