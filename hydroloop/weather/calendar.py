@@ -13,6 +13,8 @@ from hydroloop.errors import InputError, Problem
 from hydroloop.weather.arrays import Array, Days
 
 Date: TypeAlias = str | dt.date | np.datetime64
+# Instants are kept to the nanosecond, which 64 bits hold for some six centuries.
+FIRST_DAY, LAST_DAY = np.datetime64("1700-01-01"), np.datetime64("2199-12-31")
 _ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}([ T].*)?")
 
 
@@ -35,7 +37,7 @@ def season_days(start: Date, end: Date) -> Days:
     Raises
     ------
     InputError
-        A date cannot be read, or the season ends before it starts.
+        A date cannot be read or lies outside 1700 to 2199, or the season ends before it starts.
 
     Examples
     --------
@@ -67,6 +69,9 @@ def _day(name: str, date: Date) -> np.datetime64:
         raise InputError(
             Problem("season", f'{name} "{date}" is not a date.', "Write for example 2031-05-01.")
         )
+    if not FIRST_DAY <= day <= LAST_DAY:
+        what = f"{name} {day} is not between {FIRST_DAY} and {LAST_DAY}."
+        raise InputError(Problem("season", what, "Check the year."))
     return day
 
 

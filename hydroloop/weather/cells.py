@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from hydroloop.weather.arrays import Array, Days
+from hydroloop.weather.calendar import FIRST_DAY, LAST_DAY
 from hydroloop.weather.problems import TableProblems
 
 _MISSING = frozenset(("", "na", "n/a", "nan", "null", "none", "-", "--"))
@@ -137,6 +138,8 @@ def read_dates(cells: Sequence[str], lines: Sequence[int], problems: TableProble
         instants = np.array(texts, dtype="datetime64[s]")
     except ValueError:  # some day is not in the calendar: look at them one by one
         instants = np.array([_instant(text) for text in texts])
+    days = instants.astype("datetime64[D]")
+    instants[(days < FIRST_DAY) | (days > LAST_DAY)] = np.datetime64("NaT", "s")
     for row in np.flatnonzero(np.isnat(instants)).tolist():
         problems.add(lines[row], *_bad_date(cells[row]))
     return instants
@@ -162,7 +165,7 @@ def _instant(text: str) -> np.datetime64:
 def _bad_date(cell: str) -> tuple[str, str]:
     cure = "Write dates as 2031-05-01."
     if _DATE.fullmatch(cell):
-        return f'"{cell}" is not in the calendar.', cure
+        return f'"{cell}" is not in the calendar from {FIRST_DAY} to {LAST_DAY}.', cure
     if _OTHER_DATE.fullmatch(cell):
         return f'the date "{_short(cell)}" can be read in more than one way.', cure
     return (f'"{_short(cell)}" is not a date.' if cell else "the date is missing."), cure

@@ -10,6 +10,7 @@ from hydroloop.weather.arrays import Array, Days
 from hydroloop.weather.problems import TableProblems
 
 GAP_RULES = ("refuse", "interpolate", "carry", "dry")
+MOST_STEPS = 10_000_000
 _DAY_S = 86_400
 
 
@@ -144,6 +145,11 @@ def grid_of(
             f"the table reaches from {days[0]} to {days[-1]}, but {first} to {last} is asked for."
         )
         problems.add(0, what, "Change the season, or add the missing days.")
+        return None
+    n_steps = (int((last - first).astype(int)) + 1) * (_DAY_S // seconds)
+    if n_steps > MOST_STEPS:
+        what = f"{first} to {last} has {n_steps} steps of {seconds / 60:g} minutes."
+        problems.add(0, what, f"At most {MOST_STEPS} are read: check the dates, or ask for less.")
         return None
     return _placed_rows(instants, lines, problems, (first, last), seconds)
 

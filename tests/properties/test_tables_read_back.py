@@ -8,9 +8,11 @@ import tempfile
 from pathlib import Path
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from hydroloop.errors import TableError
 from hydroloop.weather import read_flow, read_weather
 
 # Heading, and what turns mm or C or m3/d into the number under it.
@@ -117,3 +119,41 @@ def test_flow_in_any_dialect_and_unit(dialect, heading, rows):
         flow = read_flow(path)["flow"]
     assert np.allclose(flow, rows, rtol=1e-9, atol=1e-6)
     assert flow.attrs["units"] == "m3 d-1"
+
+
+SNIPPETS = st.sampled_from([
+    "date", "rain [mm]", "tmin [C]", "tmax [C]", "tmax_f", "flow [cfs]", "rain", "[", "]", "(mm)",
+    ",", ";", "\t", "\n", "\r\n", '"', "#", "2031-05-01", "2031-05-02", "2031-05-02 12:00", "1/2/3",
+    "2031-13-01", "0001-01-01", "9999-12-31", "1", "-1", "1,5", "1.500,0", "nan", "inf", "", " ",
+    "1e308", "٣", "\ufeff", "é", "date,rain [mm],tmin [C],tmax [C]\n", "2031-05-03,0,1,2\n",
+])
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.lists(SNIPPETS, max_size=30), st.sampled_from(["refuse", "interpolate", "carry", "dry"]))
+def test_any_text_is_read_or_refused_in_words(snippets, gaps):
+    """Whatever a file holds: finite values that can be, or a TableError with at most 21 lines."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "any.csv"
+        path.write_bytes("".join(snippets).encode())
+        for read in (read_weather, read_flow):
+            table, problems = {}, []
+            try:
+                table = read(path, gaps=gaps).data_vars
+            except TableError as error:
+                problems = error.problems
+            assert bool(table) != bool(problems)
+            assert len(problems) <= 21
+            assert all("\n" not in str(problem) for problem in problems)
+            assert all(np.isfinite(values).all() for values in table.values())
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.binary(max_size=200))
+def test_any_bytes_are_refused_in_words(data):
+    """Pictures, archives and noise end in a TableError, not in another error."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "any.csv"
+        path.write_bytes(data)
+        with pytest.raises(TableError):
+            read_weather(path)
