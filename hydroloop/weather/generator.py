@@ -6,7 +6,6 @@ Daily. Same seed, same weather; and a longer season begins with the days of a sh
 from __future__ import annotations
 
 import numpy as np
-from scipy.special import gammaincinv
 
 from hydroloop.errors import InputError, Problem
 from hydroloop.weather.arrays import Array, Days
@@ -164,6 +163,8 @@ def rain_amounts_mm(climate: Climate, days: Days, wet: np.ndarray, draws: Array)
     >>> float(rain[0]), bool(rain[1] > 0)
     (0.0, True)
     """
+    from scipy.special import gammaincinv  # heavy, and not needed where weather comes from a file
+
     month = month_index(days)[wet]
     shape, scale = np.array(climate.rain_shape)[month], np.array(climate.rain_scale_mm)[month]
     rain = np.zeros(len(days))
