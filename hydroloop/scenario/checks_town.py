@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from hydroloop.scenario.checks_basins import basin_checks
 from hydroloop.scenario.checks_river import known_place, on_river
 from hydroloop.scenario.draft import Draft, Finding
 
@@ -31,6 +32,7 @@ def town_checks(draft: Draft) -> Iterator[Finding]:
         yield from known_place(draft, *town, "land", "aquifer", kind="aquifer")
         yield from _end_uses(draft, (*town, "homes"))
         yield from _reuse(draft, (*town, "reuse"))
+        yield from basin_checks(draft, town)
 
 
 def _supply(draft: Draft, town: tuple[str, ...]) -> Iterator[Finding]:

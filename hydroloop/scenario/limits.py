@@ -13,7 +13,7 @@ from hydroloop.scenario.tree import Path, find, leaves
 # What each of these divides, or what would stand still without it.
 _ABOVE_ZERO = {
     "capacity": "Leave out what is not there, or write what it can carry.",
-    "length": "Write how long the river is.",
+    "length": "Write how long it is.",
     "cell": 'Write for example "20 km".',
     "speed": "Write how fast the water runs.",
     "recession": "Write the days in which baseflow falls to 37 %.",
@@ -21,7 +21,7 @@ _ABOVE_ZERO = {
     "people": "Leave the town out if nobody lives there.",
     "efficiency": "Write the share that reaches the soil.",
     "reference_flow": "Write the flow at which the speed holds.",
-    "width": "Write the width of the water surface.",
+    "width": "Write how wide the water surface is.",
     "area": "Write the area.",
     "catchment": "Leave it out if there is none.",
     "soil_depth": "Write how much water the soil can hold.",

@@ -20,6 +20,7 @@ from hydroloop.scenario.quantities import (
     SmallArea,
     Volume,
 )
+from hydroloop.scenario.schema_units import Disinfection, PlantBasins, WastewaterBasins
 
 _STANDARD = "35 Ill. Adm. Code 604"
 
@@ -92,6 +93,8 @@ class Plant(Part):
         source="common practice")
     sludge: Share = key("0.3 %", "share of raw water that leaves with the sludge of sedimentation",
                         usual=("0.05 %", "3 %"), source="common practice")
+    basins: PlantBasins = Field(default_factory=PlantBasins)
+    disinfection: Disinfection = Field(default_factory=Disinfection)
 
 
 class Tanks(Part):
@@ -218,6 +221,7 @@ class Wastewater(Part):
     sludge: Share = key("0.4 %", "share of the wastewater that leaves with the sludge",
                         usual=("0.1 %", "2 %"), source="UNSW CVEN3502 workshop: 79,800 of "
                         "20,000,000 L a day")
+    basins: WastewaterBasins = Field(default_factory=WastewaterBasins)
 
 
 class Land(Part):
