@@ -98,7 +98,7 @@ def random_network(rng: np.random.Generator, stores: int) -> Network:
                 if rng.random() < 0.1:
                     flows.append((a, b, "leak"))
     if not any(kind == "home_use" for _, _, kind in flows):
-        flows.append((names[0], names[-1], "home_use"))
+        flows.append((names[0] if stores > 1 else "import", names[-1], "home_use"))
     rng.shuffle(flows)
     source, target, kind = (list(map(str, column)) for column in zip(*flows, strict=True))
     return Network(names, source, target, kind)

@@ -39,7 +39,8 @@ def count_uses(
     warm_up : str
         Past of the water that is there at the first edge: "repeat" repeats the first year until
         the labels settle, "steady" takes the steady state of that year's mean flows, "none" leaves
-        it unknown.
+        it unknown. It stays unknown where nothing tells: in a store that ends the year dry, or that
+        nothing from over a boundary reaches.
 
     Returns
     -------
@@ -104,6 +105,8 @@ def _first_labels(
             state = op.packed(labels, block)
             advance(op, gate, state, block, (0, steps))
             op.unpack(state, block, after)
+        # A store that ends the year dry tells nothing about the water that it began with.
+        after[-2] += np.maximum(1.0 - after[:-1].sum(axis=0), 0.0)
         return after
 
     return settle(op, year, guess)

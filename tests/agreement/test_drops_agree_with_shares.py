@@ -1,0 +1,76 @@
+"""Many drops come to the shares that the operator gives, within what chance allows.
+
+A share p, counted with n drops, has the standard deviation sqrt(p (1 - p) / n); five of them, for
+some dozens of shares and fixed seeds, leave no room for a wrong chain and none for a flaky test.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from conserves import assert_closes
+from random_records import random_record
+
+from hydroloop.record import BOUNDARIES
+from hydroloop.tracing import age_distribution, ages, drops, follow, last_use, operator
+
+N = 20_000
+
+
+def _close(counted, share):
+    room = 5 * np.sqrt(np.maximum(share * (1 - share), 1 / N) / N)
+    assert (np.abs(np.asarray(counted) / N - share) <= room).all()
+
+
+@pytest.fixture(params=[3, 8, 21], scope="module")
+def record(request):
+    """A random record with loops, and a store in it that has water on the last day."""
+    found = random_record(request.param, stores=7, steps=15)
+    assert_closes(found)
+    return found
+
+
+def _store(record, step):
+    held = operator(record).throughput[step, :, 0]
+    return str(record["store"].values[int(held.argmax())])
+
+
+def test_forward_drops_agree_with_follow(record):
+    """Where drops end, and after how many uses."""
+    at, on = _store(record, 2), record["time"].values[2]
+    walk = drops(record, n=N, at=at, on=on, seed=5).groupby("drop").last()
+    fate = follow(record, at=at, on=on, most=3)
+    for place in fate["place"].values:
+        here = walk[walk["store"] == place]
+        counted = [(np.minimum(here["uses"], 3) == k).sum() for k in range(4)]
+        _close(counted, fate["share"].sel(place=place).values)
+
+
+def test_backward_drops_agree_with_last_use(record):
+    """In which step the last pass was, what never passed, and what is of unknown past."""
+    step = record.sizes["time"] - 1
+    at, on = _store(record, step), record["time"].values[step]
+    walk = drops(record, n=N, at=at, on=on, seed=6, backward=True)
+    ago = last_use(record, at=at, on=on)
+    first = walk[walk["uses"] > 0].groupby("drop").first()
+    counted = np.bincount(step - first["step"], minlength=step + 1)
+    _close(counted, ago["share"].values)
+    end = walk.groupby("drop").last()
+    never = end[end["uses"] == 0]
+    _close(never["store"].isin(BOUNDARIES).sum(), float(ago["never"]))
+    _close((~never["store"].isin(BOUNDARIES)).sum(), float(ago["unknown"]))
+
+
+def test_backward_drops_agree_with_ages(record):
+    """When drops entered, over which flow, and their mean age."""
+    step = record.sizes["time"] - 1
+    at, on = _store(record, step), record["time"].values[step]
+    end = drops(record, n=N, at=at, on=on, seed=7, backward=True).groupby("drop").last()
+    entered = end[end["store"].isin(BOUNDARIES)]
+    found = age_distribution(record, at=at, on=on)
+    _close(np.bincount(step - entered["step"], minlength=step + 1), found["share"].values)
+    for flow in found["flow"].values:
+        _close((entered["flow"] == flow).sum(), float(found["by_flow"].sel(flow=flow)))
+    stood = np.where(end["store"].isin(BOUNDARIES), step - end["step"], step + 1)
+    mean = float(ages(record, warm_up="none")["mean_age"].sel(store=at)[step + 1])
+    assert stood.mean() == pytest.approx(mean, abs=5 * stood.std() / np.sqrt(N) + 1e-12)
