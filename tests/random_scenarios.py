@@ -55,10 +55,19 @@ def random_run(rng: np.random.Generator, steps: int = 40) -> Run:
     release = np.tile([np.ravel(dam.release)[0] for dam in scenario.reservoir.values()], (steps, 1))
     ledger = works.ledger
     ends = (np.array(ledger.sources), np.array(ledger.targets), np.array(ledger.full))
-    tables = (works.towns, works.lands, works.aquifers, works.cells, works.reservoirs, works.order)
+    tables = (
+        works.towns,
+        works.lands,
+        works.aquifers,
+        works.cells,
+        works.reservoirs,
+        works.order,
+        works.stages,
+        works.follows,
+    )
     factors = np.column_stack(hourly_factors(steps, dt))
     begins = np.arange(steps) % max(1, round(1.0 / dt)) == 0
-    volume, rate, demand = run_season(
+    volume, rate, demand, *_ = run_season(
         tables,
         (sky, head, release.reshape(steps, -1).astype(float), factors, begins),
         ends,

@@ -10,11 +10,12 @@ from collections.abc import Iterator
 
 from hydroloop import units
 from hydroloop.scenario.checks_river import aquifer_checks, reservoir_checks, river_checks
+from hydroloop.scenario.checks_stage import stage_checks
 from hydroloop.scenario.checks_town import town_checks
 from hydroloop.scenario.draft import Draft, Finding
 from hydroloop.scenario.limits import limit_checks
 
-KINDS = ("river", "reservoir", "aquifer", "town")
+KINDS = ("river", "reservoir", "aquifer", "town", "stage")
 _FIRST_YEAR, _LAST_YEAR, _MOST_YEARS = 1700, 2250, 200
 _MINUTES_A_DAY = 1440
 
@@ -35,7 +36,7 @@ def cross_checks(draft: Draft) -> list[Finding]:
     return [
         *_title(draft), *_names(draft), *_season(draft), *_files(draft), *limit_checks(draft),
         *river_checks(draft), *reservoir_checks(draft), *aquifer_checks(draft),
-        *town_checks(draft),
+        *town_checks(draft), *stage_checks(draft),
     ]
 
 

@@ -13,6 +13,7 @@ from pydantic import Field
 from hydroloop.scenario.key import Part, key
 from hydroloop.scenario.quantities import Angle, Day, Duration, Elevation, Speed
 from hydroloop.scenario.schema_river import Aquifer, Reservoir, River
+from hydroloop.scenario.schema_stage import Stage
 from hydroloop.scenario.schema_town import Town
 
 
@@ -68,3 +69,4 @@ class ScenarioFile(Part):
     reservoir: dict[str, Reservoir] = Field(default_factory=dict)
     aquifer: dict[str, Aquifer] = Field(default_factory=dict)
     town: dict[str, Town] = Field(...)
+    stage: dict[str, Stage] = Field(default_factory=dict)

@@ -20,6 +20,7 @@ from hydroloop.scenario.messages import findings_of
 from hydroloop.scenario.plausible import unusual
 from hydroloop.scenario.schema import ScenarioFile, Season, Weather
 from hydroloop.scenario.schema_river import Aquifer, Reservoir, River
+from hydroloop.scenario.schema_stage import Stage
 from hydroloop.scenario.schema_town import Town
 from hydroloop.scenario.tree import Path as KeyPath
 from hydroloop.scenario.tree import dotted, find, leaves
@@ -140,6 +141,11 @@ class Scenario:
     def aquifer(self) -> dict[str, Aquifer]:
         """Shared aquifers by name."""
         return self.model.aquifer
+
+    @property
+    def stage(self) -> dict[str, Stage]:
+        """Drought stages by name."""
+        return self.model.stage
 
     @property
     def town(self) -> dict[str, Town]:

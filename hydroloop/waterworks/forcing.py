@@ -106,7 +106,7 @@ def _inflows(scenario: Scenario, steps: int) -> dict[str, np.ndarray]:
     inflow: dict[str, np.ndarray] = {}
     for name, river in scenario.river.items():
         if isinstance(river.inflow, FlowFile):
-            inflow[name] = flow_for(
+            inflow[name] = river.inflow.scale * flow_for(
                 season.start,
                 season.end,
                 season.step,

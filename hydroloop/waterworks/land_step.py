@@ -69,7 +69,7 @@ def land_acts(land, sky, state, event_mm, dt):
 
     rate[land.f_rain_soil] = liquid_mm * per_mm * land.soil_area
     rate[land.f_melt_soil] = melt_mm * per_mm * land.soil_area
-    runoff_mm = _runoff(event_mm + wet_mm, land.curve_number) - _runoff(event_mm, land.curve_number)
+    runoff_mm = _runoff_of_step(event_mm, wet_mm, land.curve_number)
     evaporated, recharge = soil_flows(
         volume[land.s_soil],
         (wet_mm - runoff_mm) * per_mm * land.soil_area,
@@ -87,6 +87,13 @@ def land_acts(land, sky, state, event_mm, dt):
 
 
 @njit
+def _runoff_of_step(event_mm, wet_mm, number):
+    """Runoff of a step of a storm [mm]; never below zero nor above its rain, also when rounded."""
+    step_mm = _runoff(event_mm + wet_mm, number) - _runoff(event_mm, number)
+    return min(max(0.0, step_mm), wet_mm)
+
+
+@njit
 def _yards_act(land, sky, state, event_mm, dt):
     wet_mm, liquid_mm, melt_mm, mean_c, reference_mm = sky
     volume, rate, _ = state
@@ -95,8 +102,7 @@ def _yards_act(land, sky, state, event_mm, dt):
     per_mm = 1.0 / (1000.0 * dt)
     rate[land.f_rain_yards] = liquid_mm * per_mm * land.yard_area
     rate[land.f_melt_yards] = melt_mm * per_mm * land.yard_area
-    number = land.yard_curve_number
-    runoff_mm = _runoff(event_mm + wet_mm, number) - _runoff(event_mm, number)
+    runoff_mm = _runoff_of_step(event_mm, wet_mm, land.yard_curve_number)
     use_mm = land.yard_crop_coefficient * reference_mm
     held = volume[land.s_yards]
     capacity = land.yard_depth_mm / 1000.0 * land.yard_area

@@ -58,6 +58,8 @@ CELL = _table(
     "s_store s_next f_out f_rain f_sky f_head river joined",
 )
 
+STAGE = _table("begins_below ends_above hold homes work yards capacity", "cell s_reservoir")
+
 RESERVOIR = _table(
     "capacity dead_volume area",
     "s_store s_next f_rain f_sky f_release f_spill",

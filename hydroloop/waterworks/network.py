@@ -32,6 +32,7 @@ from hydroloop.waterworks.ledger import NONE, Ledger, stacked
 from hydroloop.waterworks.ordering import Event, acting_order, waits_to_cut_loops
 from hydroloop.waterworks.river_network import RiverNetwork, draw_rivers
 from hydroloop.waterworks.sizes import town_sizes
+from hydroloop.waterworks.stage_network import draw_stages
 from hydroloop.waterworks.town_network import Site, draw_sewers, draw_town
 
 # First guesses for a river that rises from its catchment's rain: a third of the rain runs off, and
@@ -53,6 +54,10 @@ class Works:
         Tables of `layout`.
     order : ndarray of shape (events, 2)
         What acts when.
+    stages : ndarray
+        Drought stages, a table of `layout`.
+    follows : ndarray of shape (stage, town)
+        Which town keeps to which stage.
     waiting : tuple of str
         Towns whose effluent waits a step in a pond, because they discharge above an intake that it
         reaches again.
@@ -65,6 +70,8 @@ class Works:
     cells: np.ndarray
     reservoirs: np.ndarray
     order: np.ndarray
+    stages: np.ndarray
+    follows: np.ndarray
     waiting: tuple[str, ...]
 
 
@@ -114,6 +121,7 @@ def draw_works(scenario: ScenarioFile, inflow: dict[str, np.ndarray], mean_rain_
         stacked(rivers.cells, CELL),
         stacked(rivers.reservoirs, RESERVOIR),
         _order(scenario, rivers, waiting),
+        *draw_stages(scenario, rivers),
         tuple(name for number, name in enumerate(scenario.town) if number in waiting),
     )
 

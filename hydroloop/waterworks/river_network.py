@@ -91,6 +91,9 @@ def places_on_rivers(scenario: ScenarioFile) -> dict[str, set[float]]:
         for point in points:
             if point is not None and point.river is not None and point.at is not None:
                 marks[point.river].add(point.at)
+    for stage in scenario.stage.values():
+        if stage.river is not None and stage.at is not None:
+            marks[stage.river].add(stage.at)
     for dam in scenario.reservoir.values():
         marks[dam.river].add(dam.at)
     for aquifer in scenario.aquifer.values():

@@ -10,6 +10,8 @@ from numba import njit
 
 from hydroloop.compiling import kept, source_stamp
 from hydroloop.waterworks import (
+    drought,
+    drought_step,
     land,
     land_step,
     layout,
@@ -20,6 +22,7 @@ from hydroloop.waterworks import (
     town_step,
     wastewater,
 )
+from hydroloop.waterworks.drought_step import stages_act
 from hydroloop.waterworks.land_step import groundwater_acts, land_acts, reservoir_opens
 from hydroloop.waterworks.layout import CELL_EMPTIES, CELL_FILLS, PLAN, TOWN_ACTS
 from hydroloop.waterworks.river import allowed_withdrawal
@@ -35,6 +38,8 @@ from hydroloop.weather import curve_number, snow
 
 _COMPILED_TOGETHER = (
     layout,
+    drought,
+    drought_step,
     land,
     reservoir,
     river,
@@ -65,7 +70,8 @@ def run_season(tables, forcing, ends, first_volume, dt):
     Parameters
     ----------
     tables : tuple
-        Towns, lands, aquifers, cells, reservoirs (tables of `layout`) and the acting order.
+        Towns, lands, aquifers, cells, reservoirs (tables of `layout`), the acting order, drought
+        stages, and which town keeps to which stage (stage, town).
     forcing : tuple of ndarray
         Weather of shape (time, 4), head inflow (time, river) [m3/d], release (time, reservoir)
         [m3/d], factors of homes and workplaces (time, 2) [-], and 1 where a day begins (time,).
@@ -79,25 +85,28 @@ def run_season(tables, forcing, ends, first_volume, dt):
     Returns
     -------
     tuple of ndarray
-        Volume (edge, store + 1) [m3], rate (time, flow + 1) [m3/d], demand (time, town, 3) [m3/d];
-        the last store and flow are the spare ones and stay at zero.
+        Volume (edge, store + 1) [m3], rate (time, flow + 1) [m3/d], demand and what drought stages
+        cut of it (time, town, 3) [m3/d], and days that each stage has been in force (time, stage)
+        [d]. The last store and flow are the spare ones and stay at zero.
     """
     steps, flows, stores = len(forcing[0]), len(ends[0]), len(first_volume)
     volume = np.zeros((steps + 1, stores + 1))
     volume[0, :-1] = first_volume
     rate = np.zeros((steps, flows + 1))
     demand = np.zeros((steps, len(tables[0]), 3))
+    cut = np.zeros_like(demand)
+    in_force = np.zeros((steps, len(tables[6])))
     plans = np.zeros(max(1, len(tables[0])), dtype=PLAN)
     step_through = _compiled(source_stamp(_COMPILED_TOGETHER))
-    step_through(tables, forcing, ends, (volume, rate, demand, plans), dt)
-    return volume, rate, demand
+    step_through(tables, forcing, ends, (volume, rate, demand, cut, in_force, plans), dt)
+    return volume, rate, demand, cut, in_force
 
 
 @njit
 def _step_through(tables, forcing, ends, results, dt):
-    towns, lands, aquifers, cells, reservoirs, order = tables
+    towns, lands, aquifers, cells, reservoirs, order, stages, follows = tables
     weather, head_inflow, release, factors, begins = forcing
-    volume, rate, demand, plans = results
+    volume, rate, demand, cut, in_force, plans = results
     stores = volume.shape[1]
     arriving = np.zeros(stores)
     ground_left = np.zeros(len(aquifers) + 1)
@@ -106,6 +115,9 @@ def _step_through(tables, forcing, ends, results, dt):
     passing = np.zeros(len(cells) + 1)
     asked_by_yards = np.zeros(len(lands) + 1)
     event_mm = np.zeros(len(lands) + 1)
+    cut_share = np.zeros((len(towns), 3))
+    standing = np.zeros(len(stages))
+    passing[:] = np.inf  # before the first step no river is known to be low
     for t in range(len(weather)):
         sky = (weather[t, 0], weather[t, 1], weather[t, 2], weather[t, 3])
         state = (volume[t], rate[t], arriving)
@@ -118,13 +130,21 @@ def _step_through(tables, forcing, ends, results, dt):
         for i in range(len(lands)):
             before = 0.0 if begins[t] else event_mm[i]
             event_mm[i], asked_by_yards[i] = land_acts(lands[i], sky, state, before, dt)
+        stages_act(stages, follows, (passing, volume[t], dt), standing, cut_share)
+        in_force[t] = standing
         for k in range(len(towns)):
             town = towns[k]
-            yards = asked_by_yards[town.land]
-            demand[t, k, 0] = town.homes_demand * factors[t, 0]
-            demand[t, k, 1] = town.work_demand * factors[t, 1]
-            demand[t, k, 2] = yards
-            asked = (demand[t, k, 0], demand[t, k, 1], yards, town.homes_demand + town.work_demand)
+            full = (
+                town.homes_demand * factors[t, 0],
+                town.work_demand * factors[t, 1],
+                asked_by_yards[town.land],
+            )
+            for use in range(3):
+                cut[t, k, use] = cut_share[k, use] * full[use]
+                demand[t, k, use] = full[use] - cut[t, k, use]
+            mean_indoors = town.homes_demand * (1.0 - cut_share[k, 0])
+            mean_indoors += town.work_demand * (1.0 - cut_share[k, 1])
+            asked = (demand[t, k, 0], demand[t, k, 1], demand[t, k, 2], mean_indoors)
             town_prepares(town, plans[k], asked, state, dt)
             ground_left[town.aquifer] -= sewers_leak_in(
                 town, aquifers[town.aquifer], ground_left[town.aquifer], state, dt

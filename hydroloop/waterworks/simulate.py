@@ -61,7 +61,7 @@ def simulate(scenario: Scenario, *, seed: int | None = None) -> xr.Dataset:
     forcing = season_forcing(scenario, seed)
     mean_rain_mm = float(forcing.sky[:, 0].mean()) / forcing.step
     works = draw_works(scenario.model, forcing.inflow, mean_rain_mm)
-    volume, rate, demand = _run(works, forcing, list(scenario.river))
+    volume, rate, *asked = _run(works, forcing, list(scenario.river))
     ledger = works.ledger
     network = Network(
         ledger.stores,
@@ -82,20 +82,29 @@ def simulate(scenario: Scenario, *, seed: int | None = None) -> xr.Dataset:
         title=scenario.title,
         used_before=_used_before(scenario, ledger),
     )
-    return _with_forcing(record, scenario, works, forcing, demand)
+    return _with_forcing(record, scenario, works, forcing, asked)
 
 
 def _run(works: Works, forcing: Forcing, rivers: list[str]) -> tuple[np.ndarray, ...]:
-    """Volumes, rates and demand, without the spare store and flow."""
+    """Volumes, rates, demand, cuts and stages, without the spare store and flow."""
     ledger = works.ledger
     ends = (np.array(ledger.sources), np.array(ledger.targets), np.array(ledger.full))
-    tables = (works.towns, works.lands, works.aquifers, works.cells, works.reservoirs, works.order)
-    volume, rate, demand = run_season(
+    tables = (
+        works.towns,
+        works.lands,
+        works.aquifers,
+        works.cells,
+        works.reservoirs,
+        works.order,
+        works.stages,
+        works.follows,
+    )
+    volume, rate, *asked = run_season(
         tables, forcing.arrays(rivers), ends, np.array(ledger.volumes), forcing.step
     )
     assert not volume[:, -1].any(), "water in a store that does not exist"
     assert not rate[:, -1].any(), "water in a flow that does not exist"
-    return volume[:, :-1], rate[:, :-1], demand
+    return volume[:, :-1], rate[:, :-1], *asked
 
 
 def _span(days: float) -> np.timedelta64:
@@ -113,17 +122,26 @@ def _used_before(scenario: Scenario, ledger: Ledger) -> dict[str, list[float]]:
 
 
 def _with_forcing(
-    record: xr.Dataset, scenario: Scenario, works: Works, forcing: Forcing, demand: np.ndarray
+    record: xr.Dataset,
+    scenario: Scenario,
+    works: Works,
+    forcing: Forcing,
+    asked: list[np.ndarray],
 ) -> xr.Dataset:
     """The record with what was asked for, the weather, and where both came from."""
+    demand, cut, in_force = asked
     record = record.assign_coords(town=list(scenario.town), purpose=list(_PURPOSES))
-    record["demand"] = (
-        ("time", "town", "purpose"),
-        demand,
-        {"units": "m3 d-1", "long_name": "water asked for"},
-    )
-    for name, (units, words) in _WEATHER.items():
-        record[name] = ("time", forcing.weather[name].values, {"units": units, "long_name": words})
+    words = {"demand": "water asked for", "cut": "use that drought stages cut"}
+    for name, values in (("demand", demand), ("cut", cut)):
+        attrs = {"units": "m3 d-1", "long_name": words[name]}
+        record[name] = (("time", "town", "purpose"), values, attrs)
+    if scenario.stage:
+        record = record.assign_coords(stage=list(scenario.stage))
+        attrs = {"units": "d", "long_name": "days for which the drought stage has been in force"}
+        record["stage_days"] = (("time", "stage"), in_force, attrs)
+    for name, (units, long_name) in _WEATHER.items():
+        attrs = {"units": units, "long_name": long_name}
+        record[name] = ("time", forcing.weather[name].values, attrs)
     record.attrs.update(
         scenario=scenario.text,
         warm_up=scenario.season.warm_up,

@@ -1,6 +1,6 @@
-"""Make the invented weather and river flow beside this file.
+"""Make the invented weather and river flow of the bundled scenarios.
 
-    python scenarios/make_series.py [FOLDER]
+    python docs/make_series.py [FOLDER]
 
 The weather is drawn by hydroloop's own generator and then bent to the story: a dry, warm summer for
 the five towns, a wet spring for the old town. The flow of each river comes from a quick and a slow
@@ -16,7 +16,7 @@ import numpy as np
 
 from hydroloop.weather import weather_for
 
-_INVENTED = "# Invented by scenarios/make_series.py; no such place, nothing was measured."
+_INVENTED = "# Invented by docs/make_series.py; no such place, nothing was measured."
 
 
 def flow_from_rain(
@@ -102,6 +102,6 @@ def old_town(folder: Path) -> None:
 
 
 if __name__ == "__main__":
-    where = Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent
+    where = Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parents[1] / "scenarios"
     five_towns(where)
     old_town(where)

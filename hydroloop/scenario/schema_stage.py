@@ -1,0 +1,50 @@
+"""What a user may write of drought stages."""
+
+from __future__ import annotations
+
+from hydroloop.scenario.key import Part, key
+from hydroloop.scenario.quantities import Duration, Length, RiverFlow, Share
+
+_PLANS = "town drought plans: mandatory stages ask for cuts of 10 to over 50 %"
+_ENDS = "common practice: a shortest time and a higher mark for the end keep it from flickering"
+
+
+class Stage(Part):
+    """A drought stage: what begins it, what ends it, and what is cut while it is in force."""
+
+    river: str | None = key(
+        None, "river whose flow is watched", computed="none if a reservoir is watched"
+    )
+    at: Length | None = key(
+        None, "where it is watched, as a distance below the river's head",
+        computed="needed with river",
+    )
+    flow_below: RiverFlow | None = key(
+        None, "flow below which the stage begins", computed="needed with river"
+    )
+    flow_above: RiverFlow | None = key(
+        None, "flow above which it may end", computed="1.2 times flow_below"
+    )
+    reservoir: str | None = key(
+        None, "reservoir whose level is watched", computed="none if a river is watched"
+    )
+    storage_below: Share | None = key(
+        None, "how full the reservoir is when the stage begins",
+        computed="needed with reservoir", usual=("20 %", "90 %"),
+    )
+    storage_above: Share | None = key(
+        None, "how full it must be before the stage may end", computed="5 % above storage_below"
+    )
+    hold: Duration = key(
+        "14 day", "shortest time for which the stage stays in force",
+        usual=("1 day", "90 day"), source=_ENDS,
+    )
+    homes: Share = key("5 %", "share of indoor use at homes that is cut", usual=("0 %", "30 %"),
+                       source="Kenney et al. 2004, JAWRA 40:77: voluntary limits cut 4 to 12 % in "
+                       "all, most of it outdoors")
+    workplaces: Share = key("5 %", "share of use at workplaces that is cut", usual=("0 %", "40 %"),
+                            source=_PLANS)
+    yards: Share = key("50 %", "share of yard watering that is cut", usual=("0 %", "100 %"),
+                       source="Kenney et al. 2004, JAWRA 40:77: mandatory limits on outdoor use "
+                       "cut 18 to 56 % of all use in summer")
+    towns: list[str] = key([], "towns that keep to it", source="a local decision; none named: all")
