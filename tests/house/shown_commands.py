@@ -1,0 +1,52 @@
+"""Commands shown in the docs: read from `console` blocks, run, and compared with what is printed."""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+from typing import NamedTuple
+
+
+class Shown(NamedTuple):
+    """One command of a console block, and what the block prints under it."""
+
+    command: str
+    output: str
+
+
+def shown_in(block: str) -> list[Shown]:
+    """Commands of a block: lines that begin with ``$``, each with the lines below it."""
+    found: list[Shown] = []
+    for part in re.split(r"^\$ ", block, flags=re.MULTILINE)[1:]:
+        command, _, output = part.partition("\n")
+        while command.endswith("\\"):
+            more, _, output = output.partition("\n")
+            command = command[:-1].rstrip() + " " + more.removeprefix("> ").strip()
+        found.append(Shown(command.strip(), output.rstrip()))
+    return found
+
+
+def run(command: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    """Run a shown command in a folder, with this environment's programs first on the path."""
+    words = shlex.split(command)
+    here = Path(sys.executable).parent
+    if (here / words[0]).exists():
+        words[0] = str(here / words[0])
+    settings = {**os.environ, "PATH": f"{here}{os.pathsep}{os.environ['PATH']}",
+                "COLUMNS": "100", "NO_COLOR": "1", "PYTHONIOENCODING": "utf-8"}
+    return subprocess.run(words, cwd=folder, env=settings, capture_output=True, text=True,
+                          timeout=300, check=False)
+
+
+def agrees(printed: str, shown: str) -> bool:
+    """Whether output is what is shown; ``...`` stands for anything, also for many lines."""
+    pattern = ".*".join(re.escape(part) for part in _even(shown).split("..."))
+    return re.fullmatch(pattern, _even(printed), flags=re.DOTALL) is not None
+
+
+def _even(text: str) -> str:
+    return "\n".join(line.rstrip() for line in text.strip().splitlines())
