@@ -48,7 +48,9 @@ def storage_factor(
 
 
 @njit
-def reach_outflow(available: float, dt: float, factor: float, speed_exponent: float) -> float:
+def reach_outflow(
+    available: float, dt: float, factor: float, speed_exponent: float, held: float
+) -> float:
     """Flow out of a river cell in one step.
 
     It shares the water of a step between what stays and what leaves, so that travel time lengthens
@@ -64,6 +66,8 @@ def reach_outflow(available: float, dt: float, factor: float, speed_exponent: fl
         K of `storage_factor`.
     speed_exponent : float
         Power b of flow with which speed grows [-].
+    held : float
+        Volume at the start, from which the search begins [m3].
 
     Returns
     -------
@@ -74,8 +78,9 @@ def reach_outflow(available: float, dt: float, factor: float, speed_exponent: fl
     Notes
     -----
     The implicit step of dV/dt = inflow - Q with V = K Q^(1 - b). The left side grows with Q, so
-    there is one answer. With p = 1 - b and Q = x^(1/p) the function x K + dt x^(1/p) is convex, and
-    Newton's steps from the upper bound fall to the answer without passing it.
+    there is one answer. With p = 1 - b and Q = x^(1/p) the function K x + dt x^(1/p) is convex: from
+    any start, Newton's first step lands at or above the answer, and the others fall to it without
+    passing it. Yesterday's volume is a good start.
 
     References
     ----------
@@ -84,22 +89,22 @@ def reach_outflow(available: float, dt: float, factor: float, speed_exponent: fl
     Examples
     --------
     >>> from hydroloop.waterworks.river import reach_outflow
-    >>> round(reach_outflow(30.0, 1.0, 2.0, 0.0), 9)
+    >>> round(reach_outflow(30.0, 1.0, 2.0, 0.0, 5.0), 9)
     10.0
     """
     if available <= 0.0:
         return 0.0
+    if factor <= 0.0:
+        return available / dt
     power = 1.0 / (1.0 - speed_exponent)
-    x = (available / dt) ** (1.0 - speed_exponent)
-    if factor > 0.0:
-        x = min(x, available / factor)
+    x = min(held if held > 0.0 else available, available) / factor
     for _ in range(60):
         lifted = x**power
         step = (factor * x + dt * lifted - available) / (factor + dt * power * lifted / x)
         x -= step
         if abs(step) <= 1e-14 * x:
             break
-    return min(max(x, 0.0) ** power, available / dt)
+    return min(x**power, available / dt)
 
 
 @njit

@@ -21,7 +21,13 @@ def cell_fills(cell, sky, head_inflow, state, dt):
     evaporated = surface_evaporation(open_mm, cell.area, water, dt)
     rate[cell.f_rain] = rain
     rate[cell.f_sky] = evaporated
-    return reach_outflow(water - dt * evaporated, dt, cell.storage_factor, cell.speed_exponent)
+    return reach_outflow(
+        water - dt * evaporated,
+        dt,
+        cell.storage_factor,
+        cell.speed_exponent,
+        volume[cell.s_store],
+    )
 
 
 @njit
