@@ -1,0 +1,96 @@
+"""``hydroloop check``: is the scenario right, is it likely, and what is assumed."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from hydroloop.cli import options
+from hydroloop.cli.failing import BAD_INPUT
+from hydroloop.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from hydroloop.outputs.inputs import Input
+    from hydroloop.scenario import Scenario
+
+
+@click.command(name="check")
+@options.scenario_file
+@options.changes
+@click.option("--all", "all_inputs", is_flag=True, help="List the defaults too.")
+@options.units
+@options.as_json
+@click.pass_context
+def command(ctx: click.Context, file: str, sets: dict[str, str], scales: dict[str, str],
+            all_inputs: bool, units: str, as_json: bool) -> None:
+    """Check a scenario file, without running it.
+
+    FILE is a scenario file, or the name of one that comes with hydroloop. Problems are listed all
+    at once with line, cause and cure; values that are allowed but unusual are pointed out.
+    """
+    from hydroloop.outputs.inputs import inputs
+
+    try:
+        scenario = options.opened(file, sets, scales)
+    except InputError as error:
+        if not as_json:
+            raise
+        click.echo(_json({"ok": False, "problems": _records(error.problems)}))
+        ctx.exit(BAD_INPUT)
+    found = inputs(scenario, units)
+    if as_json:
+        click.echo(_json({"ok": True, "title": scenario.title, "problems": [],
+                          "warnings": _records(list(scenario.warnings)),
+                          "inputs": [one._asdict() for one in found]}))
+        return
+    for problem in scenario.warnings:
+        click.echo(f"unusual: {problem}", err=True)
+    click.echo("\n".join(_report(file, scenario, found, all_inputs)))
+
+
+def _report(file: str, scenario: Scenario, found: list[Input], all_inputs: bool) -> list[str]:
+    from hydroloop.outputs.inputs import GIVEN, summary
+    from hydroloop.outputs.wording import day
+
+    season = scenario.season
+    towns, rivers = len(scenario.town), len(scenario.river)
+    unusual = len(scenario.warnings)
+    lines = [
+        scenario.title,
+        f"{day(season.start)} to {day(season.end)}; {_number(towns, 'town')}, "
+        f"{_number(rivers, 'river')}.",
+        "",
+        "No problems." + (f" {_number(unusual, 'unusual value')}, told above." if unusual else
+                          " Nothing unusual."),
+        summary(found),
+        "",
+        "All inputs:" if all_inputs else "Given:",
+    ]
+    shown = [one for one in found if all_inputs or one.origin == GIVEN]
+    width = max(len(one.key) for one in shown)
+    lines += [f"  {one.key:<{width}}  {_value(one)}" for one in shown]
+    tail = "tells a default with its source" if all_inputs else (
+        f"tells a default with its source; hydroloop check {file} --all lists them")
+    return [*lines, "", f"hydroloop explain KEY {tail}."]
+
+
+def _value(one: Input) -> str:
+    from hydroloop.outputs.inputs import GIVEN
+
+    text = one.value if len(one.value) <= 90 else f"{one.value[:87]}..."
+    return text.replace("\n", " ") + ("" if one.origin == GIVEN else f"  ({one.origin})")
+
+
+def _number(count: int, word: str) -> str:
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
+
+
+def _records(problems: list[Problem]) -> list[dict[str, Any]]:
+    return [{"where": one.where, "key": one.key, "what": one.what, "cure": one.cure}
+            for one in problems]
+
+
+def _json(value: Any) -> str:
+    return json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False)

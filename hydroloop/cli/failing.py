@@ -1,0 +1,89 @@
+"""What is said when something goes wrong: plain lines on stderr, and an exit code."""
+
+from __future__ import annotations
+
+import errno
+import warnings
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from typing import NoReturn
+
+import click
+
+from hydroloop.errors import HydroloopError, HydroloopWarning, InputError, Problem
+
+BAD_INPUT = 2
+STOPPED = 130
+"""Exit codes; 130 is what a shell gives a program that was stopped with Ctrl-C."""
+
+_LEFT_UNDONE = {"new": "nothing was written", "run": "nothing was run", "glass": "nothing was run",
+                "drops": "nothing was run"}
+
+
+@contextmanager
+def plain_failures(ctx: click.Context) -> Iterator[None]:
+    """Turn errors into lines on stderr and an exit code, without a traceback.
+
+    A fault of hydroloop itself still shows its traceback, as whoever mends it needs it.
+    """
+    _speak_warnings_plainly()
+    try:
+        yield
+    except HydroloopError as error:
+        _leave(ctx, lines_of(error, _LEFT_UNDONE.get(ctx.invoked_subcommand or "", "")), BAD_INPUT)
+    except (KeyboardInterrupt, click.Abort):
+        _leave(ctx, ["", "Stopped; nothing was left half written."], STOPPED)
+    except OSError as error:
+        if error.errno == errno.EPIPE:
+            raise
+        _leave(ctx, [_of_system(error)], BAD_INPUT)
+
+
+def lines_of(error: HydroloopError, left_undone: str = "") -> list[str]:
+    """One line a problem, and for bad input a last line that counts them.
+
+    Parameters
+    ----------
+    error : HydroloopError
+        What was raised.
+    left_undone : str
+        What was not done because of it: ``nothing was run``.
+
+    Returns
+    -------
+    list of str
+        Lines for stderr.
+    """
+    if not isinstance(error, InputError):
+        return [str(error)]
+    return [*map(str, error.problems), count_line(error.problems, left_undone)]
+
+
+def count_line(problems: Sequence[Problem], left_undone: str = "") -> str:
+    """How many problems there are, and in which file if they are all in one."""
+    files = {problem.where.rsplit(":", 1)[0] for problem in problems if ".toml" in problem.where}
+    head = f"{files.pop()}: " if len(files) == 1 else ""
+    found = "1 problem found" if len(problems) == 1 else f"{len(problems)} problems found"
+    return f"{head}{found}" + (f"; {left_undone}." if left_undone else ".")
+
+
+def _leave(ctx: click.Context, lines: list[str], code: int) -> NoReturn:
+    for line in lines:
+        click.echo(line, err=True)
+    ctx.exit(code)
+
+
+def _of_system(error: OSError) -> str:
+    words = (error.strerror or str(error) or type(error).__name__).rstrip(".")
+    where = f"{error.filename}: " if error.filename else ""
+    return f"{where}{words[:1].lower()}{words[1:]}. Check the path, its permissions and the disk."
+
+
+def _speak_warnings_plainly() -> None:
+    """Our own warnings in one line; those of libraries are for developers."""
+
+    def show(message, category, filename, lineno, file=None, line=None):  # type: ignore[no-untyped-def]
+        if issubclass(category, HydroloopWarning):
+            click.echo(f"note: {message}", err=True)
+
+    warnings.showwarning = show

@@ -1,0 +1,85 @@
+"""The commands of ``hydroloop``; each is loaded only when it is called."""
+
+from __future__ import annotations
+
+import difflib
+import importlib
+from typing import Any
+
+import click
+
+from hydroloop import __version__
+from hydroloop.cli.failing import plain_failures
+
+# Module of each command, and the line that `hydroloop --help` shows for it.
+_COMMANDS = {
+    "new": ("hydroloop.cli.new", "Write a scenario file, from a few questions or from flags."),
+    "check": ("hydroloop.cli.check", "Check a scenario file: problems, warnings, what is given."),
+    "run": ("hydroloop.cli.run", "Run a scenario: the answer, tables, pictures, the water record."),
+    "glass": ("hydroloop.cli.glass", "One town on one date: how often its tap water was used."),
+    "drops": ("hydroloop.cli.drops", "Diaries of single drops of water, with dates and places."),
+    "explain": ("hydroloop.cli.explain", "What a key of the scenario file means, with its source."),
+}
+
+
+class Commands(click.Group):
+    """The group of all commands, in the order in which a newcomer needs them."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Names of the commands."""
+        return list(_COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Load a command; None if there is none of that name."""
+        if cmd_name not in _COMMANDS:
+            return None
+        loaded: click.Command = importlib.import_module(_COMMANDS[cmd_name][0]).command
+        return loaded
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command that was asked for, or offer the nearest."""
+        if args and args[0] not in _COMMANDS and not args[0].startswith("-"):
+            near = difflib.get_close_matches(args[0], _COMMANDS, n=1)
+            cure = f'Did you mean "{near[0]}"?' if near else f"There are: {', '.join(_COMMANDS)}."
+            ctx.fail(f'There is no command "{args[0]}". {cure}')
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without loading them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, words) for name, (_, words) in _COMMANDS.items()])
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; what goes wrong is said in plain lines."""
+        with plain_failures(ctx):
+            return super().invoke(ctx)
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, "-V", "--version", prog_name="hydroloop",
+                      message="%(prog)s %(version)s")
+def main() -> None:
+    """How much of a town's tap water has been used before, with every litre accounted for.
+
+    Begin with a scenario that comes with hydroloop:
+
+    \b
+        hydroloop run first_town
+        hydroloop glass five_towns osselby
+
+    or write your own:
+
+    \b
+        hydroloop new my_town.toml
+        hydroloop check my_town.toml
+        hydroloop run my_town.toml
+
+    A teaching model: not for designing, operating or judging a real water system, nor for advice on
+    health.
+    """
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,107 @@
+"""Arguments and options that several commands share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from hydroloop.scenario import Scenario
+
+Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+
+def scenario_file(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The argument FILE: a scenario file, or the name of one that comes with hydroloop."""
+    return click.argument("file", metavar="FILE")(command)
+
+
+def _pairs(ctx: click.Context, option: click.Parameter, given: tuple[str, ...]) -> dict[str, str]:
+    """KEY=VALUE words as a mapping; of a key that is given twice the last counts."""
+    pairs = {}
+    for word in given:
+        key, sign, value = word.partition("=")
+        if not sign or not key.strip() or not value.strip():
+            raise click.BadParameter(
+                f'"{word}" is not {option.metavar}. Write for example {option.opts[0]} '
+                f"{'river.wren.inflow=0.5' if option.name == 'scales' else 'town.larkmill.people=30000'}.",
+                ctx, option)
+        pairs[key.strip()] = value.strip()
+    return pairs
+
+
+def changes(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The options --set and --scale, as the parameters `sets` and `scales`."""
+    scales = click.option(
+        "--scale", "scales", multiple=True, metavar="KEY=FACTOR", callback=_pairs,
+        help="Multiply a key: --scale river.wren.inflow=0.5. May be given several times.")
+    sets = click.option(
+        "--set", "sets", multiple=True, metavar="KEY=VALUE", callback=_pairs,
+        help='Change a key: --set town.larkmill.people=30000, --set "town.*.mains.real_losses=8 %". '
+        "May be given several times.")
+    return sets(scales(command))
+
+
+def units(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The option --units."""
+    return click.option("--units", type=click.Choice(["us", "metric"]), default="us",
+                        show_default=True, help="Units in which results are shown.")(command)
+
+
+def as_json(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The option --json, as the parameter `as_json`."""
+    return click.option("--json", "as_json", is_flag=True,
+                        help="Print one JSON object instead of words.")(command)
+
+
+def force(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The option --force."""
+    return click.option("--force", is_flag=True,
+                        help="Replace what hydroloop wrote there before.")(command)
+
+
+def verbose(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The option --verbose."""
+    return click.option("-v", "--verbose", is_flag=True,
+                        help="Say on stderr what is being done, and how long it took.")(command)
+
+
+def opened(file: str, sets: dict[str, str], scales: dict[str, str]) -> Scenario:
+    """The scenario of a file, with the changes that were asked for.
+
+    Parameters
+    ----------
+    file : str
+        Scenario file, or the name of one that comes with hydroloop.
+    sets, scales : dict of str
+        What --set and --scale said, by key.
+
+    Returns
+    -------
+    Scenario
+        Checked as a whole.
+
+    Raises
+    ------
+    ScenarioError
+        With every problem.
+    """
+    from hydroloop.scenario import read_scenario, value_from_text
+
+    scenario = read_scenario(file)
+    if sets:
+        scenario = scenario.changed({key: value_from_text(text) for key, text in sets.items()})
+    if scales:
+        scenario = scenario.scaled({key: _factor(text) for key, text in scales.items()})
+    return scenario
+
+
+def _factor(text: str) -> Any:
+    """A factor: 0.5, or 50 %; anything else is handed on, to be refused with its key."""
+    number, percent = text.removesuffix("%").strip(), text.endswith("%")
+    try:
+        return float(number) / (100.0 if percent else 1.0)
+    except ValueError:
+        return text

@@ -1,0 +1,154 @@
+"""The inputs of a run: which were given, which are defaults, and where those come from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from hydroloop.scenario import KeyNote, Scenario, all_keys
+from hydroloop.scenario.explain import NAME
+from hydroloop.scenario.tree import find
+from hydroloop.units import format_quantity
+
+GIVEN, DEFAULT, WORKED_OUT = "given", "default", "worked out"
+
+
+class Input(NamedTuple):
+    """One value that a scenario is run with.
+
+    Attributes
+    ----------
+    key : str
+        Dotted key.
+    value : str
+        As it was written, and in the units asked for; for what is worked out, the rule.
+    origin : str
+        ``given``, ``default`` or ``worked out``.
+    meaning, usual, source : str
+        From the schema.
+    """
+
+    key: str
+    value: str
+    origin: str
+    meaning: str
+    usual: str
+    source: str
+
+
+def inputs(scenario: Scenario, system: str = "us") -> list[Input]:
+    """Every value of a scenario, with its origin.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As `read_scenario` returns it.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    list of Input
+        Place by place, each in the order of the schema; what a place does without is left out.
+    """
+    values = [(key, found) for key, note, value in _values(scenario)
+              if (found := _input(scenario, key, note, value, system))]
+    heads = [".".join(key.split(".")[:2]) for key, _ in values]
+    first = {head: place for place, head in reversed(list(enumerate(heads)))}
+    order = sorted(range(len(values)), key=lambda i: first[heads[i]])
+    return [values[i][1] for i in order]
+
+
+def _values(scenario: Scenario) -> Iterator[tuple[str, KeyNote, Any]]:
+    for note in all_keys():
+        for words in _named(scenario, note.key.split(".")):
+            known, value = _reach(scenario.model, words)
+            if known:
+                yield ".".join(words), note, value
+
+
+def _named(scenario: Scenario, words: list[str]) -> Iterator[list[str]]:
+    """A general key with the names of all its places."""
+    if NAME not in words:
+        yield words
+        return
+    at = words.index(NAME)
+    for name in getattr(scenario, words[0]):
+        yield [*words[:at], name, *words[at + 1:]]
+
+
+def _reach(model: Any, words: list[str]) -> tuple[bool, Any]:
+    """The value at a key, and whether its table is there at all."""
+    here = model
+    for word in words:
+        if isinstance(here, dict) and word in here:
+            here = here[word]
+        elif hasattr(here, "model_fields") and word in type(here).model_fields:
+            here = getattr(here, word)
+        else:
+            return False, None
+    return True, here
+
+
+def _input(scenario: Scenario, key: str, note: KeyNote, value: Any, system: str) -> Input | None:
+    if hasattr(value, "model_fields") or isinstance(value, dict):
+        return None
+    is_given = key in scenario.given
+    if value is None and (note.default.startswith("none") or note.is_table and not note.examples):
+        return None  # something that this place does without
+    if value is None:
+        return Input(key, note.default, WORKED_OUT, note.meaning, note.usual, note.source)
+    shown = _shown(scenario, key, value, system)
+    written = _written(scenario.data, key) if is_given else ""
+    if written and written.replace(",", "") != shown.replace(",", "").removesuffix(" people"):
+        shown = f"{written} = {shown}"
+    return Input(key, shown, GIVEN if is_given else DEFAULT, note.meaning, note.usual, note.source)
+
+
+def _written(data: dict[str, Any], key: str) -> str:
+    """A quantity as the user wrote it; empty for what is none."""
+    here: Any = data
+    for word in key.split("."):
+        here = here.get(word) if isinstance(here, dict) else None
+    node = find(key.split("."))
+    return here if isinstance(here, str) and node and node.dimension else ""
+
+
+def _shown(scenario: Scenario, key: str, value: Any, system: str) -> str:
+    here = find(key.split("."))
+    dimension = here.dimension if here else ""
+    if isinstance(value, list):
+        return ", ".join(_one(member, dimension, system) for member in value)
+    if key in scenario.ranges:
+        low, high = (_one(end, dimension, system) for end in scenario.ranges[key])
+        return f"{low} to {high}"
+    return _one(value, dimension, system)
+
+
+def _one(value: Any, dimension: str, system: str) -> str:
+    if dimension and isinstance(value, int | float):
+        return format_quantity(float(value), dimension, "us" if system == "us" else "metric")
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def count_of(found: list[Input], origin: str) -> int:
+    """How many inputs have an origin."""
+    return sum(one.origin == origin for one in found)
+
+
+def summary(found: list[Input]) -> str:
+    """One sentence on how much of a run is given and how much is assumed.
+
+    Parameters
+    ----------
+    found : list of Input
+        As from `inputs`.
+
+    Returns
+    -------
+    str
+        The sentence.
+    """
+    given, default, worked = (count_of(found, o) for o in (GIVEN, DEFAULT, WORKED_OUT))
+    return (f"{given} inputs are given, {default} are defaults with a source, {worked} are worked "
+            "out from others.")

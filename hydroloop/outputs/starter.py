@@ -1,0 +1,247 @@
+"""A scenario to start from: what was answered, and the most useful keys as comments."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import textwrap
+from dataclasses import dataclass
+
+from hydroloop import units
+from hydroloop.errors import AskError, InputError, Problem
+from hydroloop.outputs.wording import proper
+from hydroloop.scenario import all_keys
+
+# Keys that people change first, below their table; each is offered with its default.
+_OFFERED = {
+    "season": ("step", "warm_up"),
+    "weather": ("file", "climate", "rain_scale", "warmer_by", "elevation"),
+    "river.NAME": ("minimum_flow", "used_before", "speed"),
+    "town.NAME": (
+        "plant.capacity", "mains.real_losses", "homes.use_per_person",
+        "homes.toilets", "homes.septic", "yards.area_per_person", "sewers.kind",
+        "sewers.infiltration", "land.area", "land.paved", "reuse.yards", "reuse.plant"),
+}
+# Places along the river: length, then intake and outfall of the town upstream and of the town.
+_PLACES = {"us": ("40 mi", "8 mi", "11 mi", "24 mi", "27 mi"),
+           "metric": ("60 km", "12 km", "16 km", "36 km", "40 km")}
+_FLOW_PER_PERSON = 3.0  # m3/d of river for each person: ample, so that nobody runs short
+
+
+@dataclass(frozen=True)
+class Beginning:
+    """What `new` asks.
+
+    Attributes
+    ----------
+    town, river : str
+        Names as people write them.
+    people, upstream : str
+        People in the town, and in the town above it; ``"0"`` if there is none.
+    flow : str
+        What the river brings, with its unit; empty for a flow that suits the people.
+    start, end : str
+        First and last day.
+    latitude : str
+        For the sun's path.
+    system : str
+        ``"us"`` or ``"metric"``: the units in which the file is written.
+    """
+
+    town: str = "Larkmill"
+    people: str = "24000"
+    river: str = "Wren"
+    upstream: str = "9000"
+    flow: str = ""
+    start: str = "2031-04-01"
+    end: str = "2031-09-30"
+    latitude: str = "45 N"
+    system: str = "us"
+
+
+def key_of(name: str) -> str:
+    """A name as a key of the scenario file: ``Mill Valley`` as ``mill_valley``."""
+    kept = "".join(c if c.isalnum() else "_" if c in " _-" else "" for c in name.strip().lower())
+    return "_".join(word for word in kept.split("_") if word)
+
+
+def suitable_flow(people: float, system: str) -> str:
+    """A river flow that serves so many people with ease, in two figures."""
+    unit = units.display_unit("river_flow", "us" if system == "us" else "metric",
+                              largest=people * _FLOW_PER_PERSON)
+    shown = float(f"{people * _FLOW_PER_PERSON * unit.factor:.2g}")
+    return f"{shown:g} {unit.name}"
+
+
+def scenario_text(asked: Beginning) -> str:
+    """A commented scenario file.
+
+    Parameters
+    ----------
+    asked : Beginning
+        What was answered.
+
+    Returns
+    -------
+    str
+        TOML, which reads without a problem.
+
+    Raises
+    ------
+    AskError
+        With every answer that cannot be used.
+    """
+    people, upstream = _checked(asked)
+    town, river = key_of(asked.town), key_of(asked.river)
+    flow = asked.flow or suitable_flow(people + upstream, asked.system)
+    length, up_in, up_out, take, give = _PLACES[asked.system]
+    blocks = [
+        _head(asked),
+        _table("season", "season", [
+            f"start = {asked.start}", f"end = {asked.end}                 # itself included"]),
+        _table("weather", "weather", [
+            "seed = 1                         # another seed makes another year",
+            f"latitude = {_quoted(asked.latitude)}"]),
+        _table(f"river.{_bare(river)}", "river.NAME", [
+            f"length = {_quoted(length)}",
+            f"inflow = {_quoted(flow)}                # what enters at its head"]),
+    ]
+    if upstream:
+        name = f"upper_{town}"
+        blocks.append(_town(name, "", upstream, (river, up_in, up_out)))
+    blocks.append(_town(town, "town.NAME", people, (river, take, give)))
+    return "\n\n".join(blocks) + "\n"
+
+
+def _head(asked: Beginning) -> str:
+    town, river = proper(key_of(asked.town)), proper(key_of(asked.river))
+    return "\n".join([
+        "# A scenario for hydroloop. What stands behind a # is a comment; take the # away from a",
+        "# key to use it. The values in such lines are the defaults.",
+        "# Quantities stand in quotes with their unit, American or metric; a range is allowed too:",
+        '# "4.5 Mgal/day", "12 ML/day", "8 % to 14 %". More of any key: hydroloop explain KEY.',
+        "",
+        f"title = {_quoted(f'{town} on the {river}')}",
+        'about = "Say here where the place is and where your numbers come from."',
+    ])
+
+
+def _table(heading: str, general: str, lines: list[str]) -> str:
+    return "\n".join([f"[{heading}]", *lines, *_offers(general)])
+
+
+def _town(name: str, general: str, people: float, places: tuple[str, str, str]) -> str:
+    river, take, give = places
+    lines = [
+        f"people = {people:.0f}",
+        f"intake = {{ river = {_quoted(river)}, at = {_quoted(take)} }}     # below the river's head",
+        f"outfall = {{ river = {_quoted(river)}, at = {_quoted(give)} }}    # treated wastewater",
+    ]
+    return _table(f"town.{_bare(name)}", general, lines)
+
+
+def _offers(general: str) -> list[str]:
+    """Keys with their defaults as comments, two lines each."""
+    notes = {note.key: note for note in all_keys()}
+    lines = []
+    for key in _OFFERED.get(general, ()):
+        note = notes[f"{general}.{key}"]
+        usual = f"; usual {note.usual}" if note.usual else ""
+        value = _offered_value(note.default, note.takes)
+        if value:
+            lines.append(f"# {key} = {value}")
+            lines += _comment(f"{note.meaning}{usual}")
+        else:
+            lines += _comment(f"{key}: {note.meaning}; without it: "
+                              f"{note.default.removeprefix('none: ')}", "# ")
+    return ["", *lines] if lines else []
+
+
+def _offered_value(default: str, takes: str) -> str:
+    """A default as it would be written; empty where it is worked out and not written."""
+    if takes in ("a number", "a whole number"):
+        return default
+    if takes.startswith("a share") and default == "0":
+        return _quoted("0 %")
+    words = default.split()
+    if takes.startswith('"') or (words and words[0][:1].isdigit() and len(words) <= 2):
+        return _quoted(default)
+    return ""
+
+
+def _comment(words: str, first: str = "#     ") -> list[str]:
+    return textwrap.wrap(words, 96, initial_indent=first, subsequent_indent="#     ")
+
+
+def _bare(name: str) -> str:
+    return name if name.isascii() else _quoted(name)
+
+
+def _quoted(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)
+
+
+def _checked(asked: Beginning) -> tuple[float, float]:
+    """People in the town and above it, after every answer has been looked at."""
+    problems: list[Problem] = []
+    people = _read("--people", asked.people, "count", problems)
+    upstream = _read("--upstream", asked.upstream, "count", problems)
+    if people is not None and people < 1:
+        problems.append(Problem("--people", "a town needs people.", "Write a number from 1 up."))
+    if asked.flow:
+        _read("--flow", asked.flow, "river_flow", problems)
+    _read("--latitude", asked.latitude, "angle", problems)
+    problems += [Problem(option, f"{units.quoted(text)} is no date.", "Write it as 2031-04-01.")
+                 for option, text in (("--start", asked.start), ("--end", asked.end))
+                 if not _is_date(text)]
+    names = {key_of(asked.town): "--town"}
+    for option, name in (("--town", asked.town), ("--river", asked.river)):
+        key = key_of(name)
+        if not key[:1].isalpha() or len(key) > 30:
+            problems.append(Problem(option, f"{units.quoted(name)} is no name that can be used.",
+                                    "Begin with a letter and write at most 30."))
+        elif names.setdefault(key, option) != option:
+            problems.append(Problem(option, f"{units.quoted(name)} is the town's name already.",
+                                    "Give each place a name of its own."))
+    if problems:
+        raise AskError(problems)
+    assert people is not None
+    assert upstream is not None
+    return people, upstream
+
+
+def _is_date(text: str) -> bool:
+    try:
+        return dt.date.fromisoformat(text).isoformat() == text
+    except ValueError:
+        return False
+
+
+def _read(option: str, text: str, dimension: str, problems: list[Problem]) -> float | None:
+    try:
+        return units.parse(text, dimension).value
+    except InputError as error:
+        problems += [Problem(option, problem.what, problem.cure) for problem in error.problems]
+        return None
+
+
+def answer_problem(name: str, text: str) -> str:
+    """What is wrong with one answer, for asking again; empty if nothing is.
+
+    Parameters
+    ----------
+    name : str
+        Field of `Beginning`.
+    text : str
+        What was answered.
+
+    Returns
+    -------
+    str
+        One line, or nothing.
+    """
+    try:
+        _checked(Beginning(**{name: text}))
+    except AskError as error:
+        return "; ".join(f"{problem.what} {problem.cure}" for problem in error.problems)
+    return ""
