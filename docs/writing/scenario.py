@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from writing.markdown import cell, code, table
+from writing.markdown import cell, code
 
 from hydroloop.scenario import KeyNote, all_keys
 
@@ -39,11 +39,17 @@ def _sentence(text: str) -> str:
 
 
 def _rows(notes: list[KeyNote], above: str) -> str:
-    head = ("key", "meaning", "takes", "default", "usual", "source")
-    return table(head, ((code(n.key.removeprefix(above)), cell(n.meaning), _takes(n),
-                         cell(n.default), cell(n.usual), cell(n.source)) for n in notes))
+    return "\n".join(_entry(note, note.key.removeprefix(above)) for note in notes)
 
 
-def _takes(note: KeyNote) -> str:
+def _entry(note: KeyNote, name: str) -> str:
+    """One key as a term with its meaning, and a line each for what else is known of it."""
     shown = ", ".join(code(f'"{one}"') for one in note.examples[:2])
-    return cell(note.takes) + (f": {shown}" if shown else "")
+    lines = [
+        _sentence(cell(note.meaning)),
+        f"*Takes* {cell(note.takes)}" + (f", such as {shown}" if shown else "") + ".",
+        f"*Default* {cell(note.default)}." if note.default != "needed" else "**Needed.**",
+        f"*Usual* {cell(note.usual)}." if note.usual else "",
+        f"*Source* {cell(note.source)}." if note.source else "",
+    ]
+    return f"`{name}`\n: " + " \\\n  ".join(line for line in lines if line) + "\n"
