@@ -51,18 +51,19 @@ def command(ctx: click.Context, file: str, sets: dict[str, str], scales: dict[st
 
 
 def _report(file: str, scenario: Scenario, found: list[Input], all_inputs: bool) -> list[str]:
+    from hydroloop.charts.words import date_words
     from hydroloop.outputs.inputs import GIVEN, summary
-    from hydroloop.outputs.wording import day
+    from hydroloop.outputs.wording import number_of
 
     season = scenario.season
     towns, rivers = len(scenario.town), len(scenario.river)
     unusual = len(scenario.warnings)
     lines = [
         scenario.title,
-        f"{day(season.start)} to {day(season.end)}; {_number(towns, 'town')}, "
-        f"{_number(rivers, 'river')}.",
+        f"{date_words(season.start)} to {date_words(season.end)}; {number_of(towns, 'town')}, "
+        f"{number_of(rivers, 'river')}.",
         "",
-        "No problems." + (f" {_number(unusual, 'unusual value')}, told above." if unusual else
+        "No problems." + (f" {number_of(unusual, 'unusual value')}, told above." if unusual else
                           " Nothing unusual."),
         summary(found),
         "",
@@ -81,10 +82,6 @@ def _value(one: Input) -> str:
 
     text = one.value if len(one.value) <= 90 else f"{one.value[:87]}..."
     return text.replace("\n", " ") + ("" if one.origin == GIVEN else f"  ({one.origin})")
-
-
-def _number(count: int, word: str) -> str:
-    return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
 def _records(problems: list[Problem]) -> list[dict[str, Any]]:

@@ -82,7 +82,7 @@ def _of_system(error: OSError) -> str:
 def _speak_warnings_plainly() -> None:
     """Our own warnings in one line; those of libraries are for developers."""
 
-    def show(message, category, filename, lineno, file=None, line=None):  # type: ignore[no-untyped-def]
+    def show(message, category, filename, lineno, file=None, line=None):
         if issubclass(category, HydroloopWarning):
             click.echo(f"note: {message}", err=True)
 

@@ -20,14 +20,13 @@ def scenario_file(command: Callable[..., Any]) -> Callable[..., Any]:
 
 def _pairs(ctx: click.Context, option: click.Parameter, given: tuple[str, ...]) -> dict[str, str]:
     """KEY=VALUE words as a mapping; of a key that is given twice the last counts."""
+    example = "river.wren.inflow=0.5" if option.name == "scales" else "town.larkmill.people=30000"
     pairs = {}
     for word in given:
         key, sign, value = word.partition("=")
         if not sign or not key.strip() or not value.strip():
-            raise click.BadParameter(
-                f'"{word}" is not {option.metavar}. Write for example {option.opts[0]} '
-                f"{'river.wren.inflow=0.5' if option.name == 'scales' else 'town.larkmill.people=30000'}.",
-                ctx, option)
+            raise click.BadParameter(f'"{word}" is not KEY=VALUE. Write for example '
+                                     f"{option.opts[0]} {example}.", ctx, option)
         pairs[key.strip()] = value.strip()
     return pairs
 
@@ -39,8 +38,8 @@ def changes(command: Callable[..., Any]) -> Callable[..., Any]:
         help="Multiply a key: --scale river.wren.inflow=0.5. May be given several times.")
     sets = click.option(
         "--set", "sets", multiple=True, metavar="KEY=VALUE", callback=_pairs,
-        help='Change a key: --set town.larkmill.people=30000, --set "town.*.mains.real_losses=8 %". '
-        "May be given several times.")
+        help='Change a key: --set town.larkmill.people=30000; * stands for all: '
+        '--set "town.*.mains.real_losses=8 %". May be given several times.')
     return sets(scales(command))
 
 

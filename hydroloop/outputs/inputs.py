@@ -94,7 +94,8 @@ def _input(scenario: Scenario, key: str, note: KeyNote, value: Any, system: str)
     if hasattr(value, "model_fields") or isinstance(value, dict):
         return None
     is_given = key in scenario.given
-    if value is None and (note.default.startswith("none") or note.is_table and not note.examples):
+    is_part = note.is_table and not note.examples
+    if value is None and (is_part or note.default.startswith("none")):
         return None  # something that this place does without
     if value is None:
         return Input(key, note.default, WORKED_OUT, note.meaning, note.usual, note.source)

@@ -8,8 +8,8 @@ import textwrap
 from dataclasses import dataclass
 
 from hydroloop import units
+from hydroloop.charts.words import place_words
 from hydroloop.errors import AskError, InputError, Problem
-from hydroloop.outputs.wording import proper
 from hydroloop.scenario import all_keys
 
 # Keys that people change first, below their table; each is offered with its default.
@@ -114,7 +114,7 @@ def scenario_text(asked: Beginning) -> str:
 
 
 def _head(asked: Beginning) -> str:
-    town, river = proper(key_of(asked.town)), proper(key_of(asked.river))
+    town, river = place_words(key_of(asked.town)), place_words(key_of(asked.river))
     return "\n".join([
         "# A scenario for hydroloop. What stands behind a # is a comment; take the # away from a",
         "# key to use it. The values in such lines are the defaults.",
@@ -134,7 +134,7 @@ def _town(name: str, general: str, people: float, places: tuple[str, str, str]) 
     river, take, give = places
     lines = [
         f"people = {people:.0f}",
-        f"intake = {{ river = {_quoted(river)}, at = {_quoted(take)} }}     # below the river's head",
+        f"intake = {{ river = {_quoted(river)}, at = {_quoted(take)} }}    # below the head",
         f"outfall = {{ river = {_quoted(river)}, at = {_quoted(give)} }}    # treated wastewater",
     ]
     return _table(f"town.{_bare(name)}", general, lines)

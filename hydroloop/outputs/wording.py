@@ -1,96 +1,22 @@
-"""Wording: names, dates, shares and big numbers as they stand in a sentence."""
+"""Wording of answers: shares that add up, and very big numbers; the rest is that of the charts."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Sequence
 
-import pandas as pd
-
-from hydroloop.units import format_quantity
+_GROUPS = (("thousand", 3), ("million", 6), ("billion", 9), ("trillion", 12))
 
 
-def proper(name: str) -> str:
-    """A name of the scenario as it stands in a sentence: ``mill_valley`` as ``Mill Valley``."""
-    return name.replace("_", " ").replace("-", " ").title()
-
-
-def day(date: Any, *, year: bool = True) -> str:
-    """A date in words.
-
-    Parameters
-    ----------
-    date : datetime-like
-        Any date that pandas reads.
-    year : bool
-        Whether the year is said.
-
-    Returns
-    -------
-    str
-        ``15 August 2031``.
-
-    Examples
-    --------
-    >>> day("2031-08-15"), day("2031-08-15", year=False)
-    ('15 August 2031', '15 August')
-    """
-    moment = pd.Timestamp(date)
-    return f"{moment.day} {moment:%B %Y}" if year else f"{moment.day} {moment:%B}"
-
-
-def listed(words: Iterable[str], last: str = "and") -> str:
-    """Words in a row: ``a, b and c``."""
-    words = list(words)
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} {last} {words[-1]}"
-
-
-def share(value: float) -> str:
-    """A share in words: whole percents, with decimals only where it is small.
-
-    Parameters
-    ----------
-    value : float
-        Share [-].
-
-    Returns
-    -------
-    str
-        ``43 %``, ``4.3 %``, ``0.43 %``, ``less than 0.01 %``, ``nothing``, ``unknown``.
-
-    Examples
-    --------
-    >>> share(0.4312), share(0.0431), share(0.00001), share(float("nan"))
-    ('43 %', '4.3 %', 'less than 0.01 %', 'unknown')
-    """
-    if not math.isfinite(value):
-        return "unknown"
-    if value <= 0.0:
-        return "nothing" if value == 0.0 else f"-{share(-value)}"
-    if value < 0.0001:
-        return "less than 0.01 %"
-    if 0.995 <= value < 1.0:
-        return "99 % or more" if value < 0.9995 else "nearly all"
-    return f"{100.0 * value:.{_places(value)}f} %"
-
-
-def _places(value: float) -> int:
-    """Decimals of a percentage: two figures at least, never more than two decimals."""
-    return 0 if value >= 0.0995 else 1 if value >= 0.00995 else 2
-
-
-def parts(values: Sequence[float], whole: float) -> list[str]:
+def adding_up(values: Sequence[float], whole: float) -> list[str]:
     """Shares that a reader can add up: rounded so that they make the whole as it is printed.
 
     Parameters
     ----------
     values : sequence of float
-        Shares [-] that add up to `whole`.
+        Shares that add up to `whole` [-].
     whole : float
-        Their sum as `share` prints it [-].
+        Their sum [-].
 
     Returns
     -------
@@ -99,37 +25,19 @@ def parts(values: Sequence[float], whole: float) -> list[str]:
 
     Examples
     --------
-    >>> parts([0.304, 0.104, 0.024], 0.432)
+    >>> adding_up([0.304, 0.104, 0.024], 0.432)
     ['30 %', '10 %', '3 %']
     """
-    places = _places(whole)
+    places = 0 if 100.0 * whole >= 9.95 else 1
     unit = 100.0 * 10**places
-    units = [value * unit for value in values]
-    floors = [math.floor(value + 1e-9) for value in units]
-    left = round(whole * unit) - sum(floors)
-    by_rest = sorted(range(len(units)), key=lambda i: floors[i] - units[i])
-    for i in by_rest[: max(left, 0)]:
-        floors[i] += 1
-    return [f"{count / 10**places:.{places}f} %" if count else "" for count in floors]
-
-
-def times(count: int, *, most: bool = False) -> str:
-    """How often: ``once``, ``twice``, ``three times``; with `most`, ``or more`` behind it."""
-    words = {0: "never", 1: "once", 2: "twice", 3: "three times", 4: "four times", 5: "five times",
-             6: "six times"}
-    return words.get(count, f"{count} times") + (" or more" if most else "")
-
-
-def days(value: float) -> str:
-    """A length of time in words, from minutes to years: ``3.2 days``."""
-    if not math.isfinite(value):
-        return "unknown"
-    if value >= 730.5:
-        return f"{format_quantity(value / 365.25, 'count').split()[0]} years"
-    return format_quantity(value, "duration")
-
-
-_GROUPS = (("thousand", 3), ("million", 6), ("billion", 9), ("trillion", 12))
+    counts = [math.floor(value * unit + 1e-9) for value in values]
+    left = max(round(whole * unit) - sum(counts), 0)
+    by_rest = sorted(range(len(counts)), key=lambda i: counts[i] - values[i] * unit)
+    for i in by_rest[:left]:
+        counts[i] += 1
+    texts = [f"{count / 10**places:.{places}f}" for count in counts]
+    return [f"{text.removesuffix('.0')} %" if count else ""
+            for text, count in zip(texts, counts, strict=True)]
 
 
 def big(count: float) -> str:
@@ -162,3 +70,14 @@ def big(count: float) -> str:
     figures = f"{left:.2g}" if left < 100 else f"{left:.0f}"
     spoken = " ".join([figures, *reversed(words)])
     return spoken if count < 1e15 else f"{spoken} ({count:.1e})".replace("e+", "e")
+
+
+def number_of(count: int, word: str) -> str:
+    """A count with its noun, in the plural where it must be.
+
+    Examples
+    --------
+    >>> number_of(1, "town"), number_of(2, "river")
+    ('1 town', '2 rivers')
+    """
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"

@@ -1,0 +1,219 @@
+"""Diaries of single drops: a walk through the record, told as a journey."""
+
+from __future__ import annotations
+
+import textwrap
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from itertools import groupby, pairwise
+from typing import NamedTuple
+
+import pandas as pd
+import xarray as xr
+
+from hydroloop.charts.words import date_words, use_words
+from hydroloop.outputs.journey import Map, Move, chapter, told
+
+_LONG_STAY = 2  # days in one place before the diary mentions it
+
+
+class Line(NamedTuple):
+    """One line of a diary.
+
+    Attributes
+    ----------
+    first, last : pandas.Timestamp
+        Days on which it happens.
+    text : str
+        What happens.
+    """
+
+    first: pd.Timestamp
+    last: pd.Timestamp
+    text: str
+
+
+class Diary(NamedTuple):
+    """The journey of one drop.
+
+    Attributes
+    ----------
+    number : int
+        From 1.
+    uses : int
+        Times it passed through a home.
+    lines : tuple of Line
+        In the order of time.
+    end : str
+        Where the journey ends, or for one told backward where it begins: a store or a boundary.
+    """
+
+    number: int
+    uses: int
+    lines: tuple[Line, ...]
+    end: str
+
+
+def diaries(
+    record: xr.Dataset, walks: pd.DataFrame, *, backward: bool = False, system: str = "us"
+) -> list[Diary]:
+    """Diaries of drops, always told forward in time.
+
+    Parameters
+    ----------
+    record : Dataset
+        Water record in which the drops walked.
+    walks : DataFrame
+        As `hydroloop.drops` returns it.
+    backward : bool
+        Whether the drops walked back in time.
+    system : str
+        ``"us"`` for miles, ``"metric"`` for kilometres.
+
+    Returns
+    -------
+    list of Diary
+        One a drop.
+    """
+    chart = Map.of(record, system)
+    told = _told_backward if backward else _told_forward
+    return [Diary(int(str(number)) + 1, int(walk["uses"].iloc[-1]), tuple(told(chart, walk)),
+                  str(walk["store"].iloc[-1]))
+            for number, walk in walks.groupby("drop", sort=True)]
+
+
+def _told_forward(chart: Map, walk: pd.DataFrame) -> Iterator[Line]:
+    dates, stores = list(walk["date"]), list(walk["store"])
+    yield Line(dates[0], dates[0], chart.begins(stores[0], dates[0]))
+    moves = [Move(date, source, target, chart.kinds[flow]) for date, source, target, flow in
+             zip(dates[1:], stores, stores[1:], list(walk["flow"])[1:], strict=False)]
+    yield from _lines(chart, moves)
+    if chart.is_store(stores[-1]):
+        end = chart.last_day
+        yield Line(end, end, f"is still in {chart.label(stores[-1])} when the record ends")
+
+
+def _told_backward(chart: Map, walk: pd.DataFrame) -> Iterator[Line]:
+    rows = walk.iloc[::-1]
+    dates, stores = list(rows["date"]), list(rows["store"])
+    if chart.is_store(stores[0]):
+        begin = chart.first_day
+        yield Line(begin, begin, f"is in {chart.label(stores[0])} when the record begins")
+    moves = [Move(date, source, target, chart.kinds[flow]) for date, source, target, flow in
+             zip(dates, stores, stores[1:], list(rows["flow"]), strict=False)]
+    yield from _lines(chart, moves)
+    drawn = walk["date"].iloc[0]
+    yield Line(drawn, drawn, chart.drawn(str(walk["store"].iloc[0])))
+
+
+def _lines(chart: Map, moves: Sequence[Move]) -> Iterator[Line]:
+    """Moves as lines: steps through one plant, or down one river, make one line."""
+    uses = 0
+    chapters: list[list[Move]] = []
+    for title, group in groupby(moves, key=lambda move: chapter(chart, move)):
+        together = list(group)
+        chapters += [together] if title else [[move] for move in together]
+    for here, following in pairwise([*chapters, []]):
+        text = told(chart, here)
+        uses += sum(move.kind == "home_use" for move in here)
+        if here[0].kind == "home_use":
+            text += f" (use {uses})"
+        stay = (following[0].date - here[-1].date).days if following else 0
+        if stay >= _LONG_STAY and chart.is_store(here[-1].target):
+            text += f", and stays {stay} days"
+        yield Line(here[0].date, here[-1].date, text)
+
+
+def as_text(diary: Diary, width: int = 100) -> list[str]:
+    """A diary as lines of text, dates on the left.
+
+    Parameters
+    ----------
+    diary : Diary
+        One journey.
+    width : int
+        Letters in a line.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
+    used = f"in a home {use_words(diary.uses, diary.uses + 1)}" if diary.uses else "never in a home"
+    lines = [f"Drop {diary.number}: {used}"]
+    before = ""
+    for line in diary.lines:
+        when = dates_in_words(line.first, line.last)
+        lines += textwrap.wrap(line.text, max(width, 60), subsequent_indent=" " * 30,
+                               initial_indent=f"  {'' if when == before else when:<26}  ")
+        before = when
+    return lines
+
+
+def dates_in_words(first: pd.Timestamp, last: pd.Timestamp) -> str:
+    """One day, or a span of days, as short as it can be said.
+
+    Parameters
+    ----------
+    first, last : Timestamp
+        First and last day.
+
+    Returns
+    -------
+    str
+        ``2 May 2031``, ``2 to 5 May 2031``, ``30 April to 2 May 2031``.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> dates_in_words(pd.Timestamp("2031-05-02"), pd.Timestamp("2031-05-05 12:00"))
+    '2 to 5 May 2031'
+    """
+    if first.date() == last.date():
+        return date_words(last)
+    if (first.year, first.month) == (last.year, last.month):
+        return f"{first.day} to {date_words(last)}"
+    begin = date_words(first)
+    return f"{begin if first.year != last.year else begin.rsplit(' ', 1)[0]} to {date_words(last)}"
+
+
+def ends(record: xr.Dataset, told: Sequence[Diary], *, backward: bool = False) -> list[str]:
+    """How many drops ended where, or came from where, the most frequent first.
+
+    Parameters
+    ----------
+    record : Dataset
+        Water record in which the drops walked.
+    told : sequence of Diary
+        Their diaries.
+    backward : bool
+        Whether they were told from a glass backward.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
+    chart = Map.of(record)
+    count = Counter(_end_words(chart, diary.end, backward) for diary in told)
+    used = sum(diary.uses > 0 for diary in told)
+    whole = f"Of {len(told)} drops" if len(told) > 1 else "This drop"
+    head = f"{whole}: {used} had been in a home before the glass." if backward else (
+        f"{whole}: {used} went through a home at least once.")
+    if len(told) == 1:
+        return []
+    return [head, *(f"  {number:>5}  {words}" for words, number in count.most_common())]
+
+
+_ENDS = {"downstream": "left downstream", "sky": "evaporated", "solids": "left with sludge"}
+_BEGINS = {"upstream": "came down a river from above the map", "rain": "fell as rain or snow",
+           "import": "was bought from outside"}
+
+
+def _end_words(chart: Map, end: str, backward: bool) -> str:
+    if not chart.is_store(end):
+        return (_BEGINS if backward else _ENDS).get(end, end)
+    when = "was in {} when the record begins" if backward else "is in {} when the record ends"
+    role = chart.role(end)
+    where = chart.river(end) if role == "reach" else chart.label(end)
+    return when.format(where)

@@ -1,0 +1,137 @@
+"""Which town, which date, which store is meant."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import xarray as xr
+
+from hydroloop.charts.words import date_words, place_words
+from hydroloop.errors import AskError, Problem
+from hydroloop.scenario.nearest import offer
+
+
+def town_of(towns: Sequence[str], asked: str | None) -> str:
+    """The town that is meant; the first if none is named.
+
+    Parameters
+    ----------
+    towns : sequence of str
+        Towns of the scenario.
+    asked : str or None
+        A name, as in the file or as people write it.
+
+    Returns
+    -------
+    str
+        Name as in the file.
+
+    Raises
+    ------
+    AskError
+        There is no such town; the nearest is offered.
+
+    Examples
+    --------
+    >>> town_of(["mill_valley", "larkmill"], "Mill Valley"), town_of(["larkmill"], None)
+    ('mill_valley', 'larkmill')
+    """
+    if asked is None:
+        return towns[0]
+    for town in towns:
+        if asked.strip().lower() in (town.lower(), place_words(town).lower()):
+            return town
+    raise AskError(Problem("TOWN", f'there is no town "{asked}".', offer(asked, towns)))
+
+
+def date_of(record: xr.Dataset, asked: Any, *, last: bool = False) -> pd.Timestamp:
+    """The date that is meant; the season's first or last if none is named.
+
+    Parameters
+    ----------
+    record : Dataset
+        Water record.
+    asked : str or None
+        A date such as ``2031-08-15`` or ``15 August 2031``; without its year, that of the season.
+    last : bool
+        Take the last day where none is named.
+
+    Returns
+    -------
+    Timestamp
+        A day of the season.
+
+    Raises
+    ------
+    AskError
+        It is no date, or lies outside the season.
+    """
+    time = record["time"].values
+    first_day, last_day = pd.Timestamp(time[0]), pd.Timestamp(time[-1])
+    if asked is None:
+        return last_day if last else first_day
+    found = _read_date(str(asked), first_day, last_day)
+    if found is None:
+        raise AskError(Problem("DATE", f'"{asked}" is no date.', "Write it as 2031-08-15."))
+    if not first_day.normalize() <= found <= last_day:
+        raise AskError(Problem(
+            "DATE", f"{date_words(found)} lies outside the season.",
+            f"Choose a day from {date_words(first_day)} to {date_words(last_day)}."))
+    return max(found, first_day)
+
+
+def _read_date(text: str, first: pd.Timestamp, last: pd.Timestamp) -> pd.Timestamp | None:
+    words = text.strip().replace(",", " ").split()
+    for form in ("%Y-%m-%d", "%d %B %Y", "%B %d %Y", "%d %b %Y", "%b %d %Y"):
+        try:
+            return pd.Timestamp(pd.to_datetime(" ".join(words), format=form))
+        except ValueError:
+            continue
+    if len(words) == 2:  # no year: the one in which the day lies in the season
+        for year in range(first.year, last.year + 1):
+            found = _read_date(f"{' '.join(words)} {year}", first, last)
+            if found is not None and (first.normalize() <= found <= last or year == last.year):
+                return found
+    return None
+
+
+def begin_of(record: xr.Dataset, town: str, *, backward: bool = False) -> str:
+    """The store where a town's water begins its way: where its intake, wells or imports arrive.
+
+    Parameters
+    ----------
+    record : Dataset
+        Water record.
+    town : str
+        Name of the town.
+    backward : bool
+        The store from which its homes draw, instead.
+
+    Returns
+    -------
+    str
+        Name of the store.
+
+    Raises
+    ------
+    AskError
+        The town takes no water in.
+    """
+    place = dict(zip(record["store"].values.tolist(), record["place"].values.tolist(), strict=True))
+    kinds = ("home_use",) if backward else ("intake", "import")
+    rate = record["rate"].mean("time").values
+    found: list[tuple[float, str]] = []
+    for source, target, kind, flow in zip(record["source"].values.tolist(),
+                                          record["target"].values.tolist(),
+                                          record["kind"].values.tolist(), np.atleast_1d(rate),
+                                          strict=True):
+        store = source if backward else target
+        if kind in kinds and place.get(store) == town:
+            found.append((float(np.mean(flow)), store))
+    if not found:
+        raise AskError(Problem("TOWN", f"{place_words(town)} takes in no water.",
+                               "Choose another town."))
+    return max(found)[1]
