@@ -5,6 +5,7 @@ from hydroloop.record.check import ALLOWED_GAP, check_record, closure_gap, step_
 from hydroloop.record.names import BOUNDARIES, KINDS, nearest
 from hydroloop.record.netcdf import read_record, write_record
 from hydroloop.record.network import Network
+from hydroloop.record.select import flow_mask, flow_total
 from hydroloop.record.tables import edges_of, water_record
 
 __all__ = [
@@ -16,6 +17,8 @@ __all__ = [
     "check_record",
     "closure_gap",
     "edges_of",
+    "flow_mask",
+    "flow_total",
     "nearest",
     "read_record",
     "step_days",

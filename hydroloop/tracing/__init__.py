@@ -4,6 +4,7 @@ from hydroloop.tracing.ages import age_distribution, ages
 from hydroloop.tracing.drops import drops
 from hydroloop.tracing.follow import follow
 from hydroloop.tracing.labels import trace
+from hydroloop.tracing.leaving import label_leaving
 from hydroloop.tracing.last_use import last_use
 from hydroloop.tracing.long_run import long_run
 from hydroloop.tracing.operator import Operator, operator
@@ -20,6 +21,7 @@ __all__ = [
     "find_step",
     "find_store",
     "follow",
+    "label_leaving",
     "last_use",
     "long_run",
     "operator",

@@ -1,0 +1,44 @@
+"""Measures: what a water record says, each defined once."""
+
+from __future__ import annotations
+
+import sys
+from types import ModuleType
+from typing import Any
+
+from hydroloop.measures.balance import WHOLE, balance
+from hydroloop.measures.delivered import delivered
+from hydroloop.measures.gather import measures
+from hydroloop.measures.last import molecules_in_a_glass, time_since_use
+from hydroloop.measures.parcel import parcel_fate
+from hydroloop.measures.residence import age_at, turnover_time
+from hydroloop.measures.returns import return_label
+from hydroloop.measures.season import season_mean
+from hydroloop.measures.transit import transit_time
+from hydroloop.measures.uses import use_shares
+
+__all__ = [
+    "WHOLE",
+    "age_at",
+    "balance",
+    "delivered",
+    "measures",
+    "molecules_in_a_glass",
+    "parcel_fate",
+    "return_label",
+    "season_mean",
+    "time_since_use",
+    "transit_time",
+    "turnover_time",
+    "use_shares",
+]
+
+
+class _Callable(ModuleType):
+    """`hydroloop.measures` is this package and the function of its name; a call is the function."""
+
+    def __call__(self, *args: Any, **kwargs: Any) -> Any:
+        return measures(*args, **kwargs)
+
+
+sys.modules[__name__].__class__ = _Callable
