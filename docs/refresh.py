@@ -2,9 +2,9 @@
 
     python docs/refresh.py
 
-Runs every command of every console block and writes what it prints under it; an output that is shown
-shortened (with ``...``) stays as it is. Then draws the pictures anew. The house tests fail when what is
-shown and what is printed differ, so run this when they say so, and read what has changed.
+Runs every command of every console block and writes what it prints under it; what is shown
+shortened (with ``...``) stays as it is. Then draws the pictures anew. The house tests fail when
+what is shown and what is printed differ, so run this when they say so, and read what has changed.
 """
 
 from __future__ import annotations

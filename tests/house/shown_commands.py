@@ -1,4 +1,4 @@
-"""Commands shown in the docs: read from `console` blocks, run, and compared with what is printed."""
+"""Commands shown in the docs: read from `console` blocks, run, compared with what they print."""
 
 from __future__ import annotations
 

@@ -90,6 +90,11 @@ def public_definitions(module: Module) -> Iterator[ast.FunctionDef | ast.ClassDe
             yield node
 
 
+def is_command(node: ast.FunctionDef | ast.ClassDef) -> bool:
+    """Whether click calls a function: its docstring is what ``--help`` prints."""
+    return any("click." in ast.unparse(mark) for mark in node.decorator_list)
+
+
 @cache
 def exported_names() -> frozenset[str]:
     """Names that some package of ours lists in its ``__all__``, with the module they come from."""

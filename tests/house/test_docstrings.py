@@ -11,7 +11,13 @@ from house.numpydoc_reading import (
     read_docstring,
     returns_something,
 )
-from house.source_tree import Module, exported_names, modules, public_definitions
+from house.source_tree import (
+    Module,
+    exported_names,
+    is_command,
+    modules,
+    public_definitions,
+)
 
 RULES = ("demand", "land", "reservoir", "river", "supply", "wastewater")
 
@@ -23,7 +29,8 @@ def must_be_whole(module: Module, node: ast.FunctionDef | ast.ClassDef) -> bool:
 
 
 DEFINITIONS = [(module, node) for module in modules() for node in public_definitions(module)]
-FUNCTIONS = [pair for pair in DEFINITIONS if isinstance(pair[1], ast.FunctionDef)]
+FUNCTIONS = [pair for pair in DEFINITIONS
+             if isinstance(pair[1], ast.FunctionDef) and not is_command(pair[1])]
 
 
 def docstring_of(node: ast.FunctionDef | ast.ClassDef) -> Docstring:

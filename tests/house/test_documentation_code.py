@@ -42,7 +42,7 @@ PARSERS = (
 
 @pytest.mark.parametrize("path", PAGES, ids=short)
 def test_code_runs(path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
-    """Every block of Python and every command of a page runs, in order, and prints what is shown."""
+    """Every block of Python and every command of a page runs in order and prints what is shown."""
     for name in ("tests", "scenarios", "docs"):
         (tmp_path / name).symlink_to(ROOT / name)
     monkeypatch.chdir(tmp_path)

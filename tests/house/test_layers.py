@@ -10,7 +10,10 @@ from house.source_tree import Module, imports, modules
 # Open to every layer.
 FREE = {"errors", "glossary", "units", "compiling"}
 
+BEFORE_THE_RECORD = {"scenario", "weather", "waterworks"}
+
 # Layer: the layers it may import besides itself and the free ones. No exceptions.
+# The empty name is the front door, `hydroloop` itself, where the version is told.
 MAY_IMPORT = {
     "": {"errors", "scenario", "waterworks", "record", "tracing", "measures"},
     "errors": set(),
@@ -22,13 +25,14 @@ MAY_IMPORT = {
     "weather": set(),
     "waterworks": {"record", "weather", "scenario"},
     "tracing": {"record"},
-    "measures": {"tracing", "record"},
-    "charts": {"measures", "tracing", "record"},
-    "outputs": {"charts", "measures", "tracing", "record", "waterworks", "scenario", "weather"},
-    "web": {"outputs", "charts", "measures", "tracing", "record", "waterworks", "scenario",
-            "weather"},
-    "cli": {"web", "outputs", "charts", "measures", "tracing", "record", "waterworks", "scenario",
-            "weather"},
+    "plants": {"scenario"},
+    "measures": {"tracing", "record", "plants"},
+    "charts": {"measures", "plants", "tracing", "record"},
+    "outputs": {"", "charts", "measures", "plants", "tracing", "record", *BEFORE_THE_RECORD},
+    "web": {"", "outputs", "charts", "measures", "plants", "tracing", "record",
+            *BEFORE_THE_RECORD},
+    "cli": {"", "web", "outputs", "charts", "measures", "plants", "tracing", "record",
+            *BEFORE_THE_RECORD},
 }
 
 # Rules of the water works: `simulate` lets them act in order, they do not know each other.
@@ -90,6 +94,6 @@ def test_free_layers_are_closed():
 
 def test_imports_hidden_in_functions_and_strings_are_seen():
     """The reader of imports finds those inside functions and module names in strings."""
-    source = 'def f():\n    from hydroloop.cli import main\n    return "hydroloop.outputs"\n'
+    source = 'def f():\n    from hydroloop.cli import nothing\n    return "hydroloop.outputs"\n'
     module = Module(Path("hidden.py"), "hydroloop.tracing.hidden", ast.parse(source))
     assert {name for name, _ in imports(module)} == {"hydroloop.cli", "hydroloop.outputs"}
