@@ -51,7 +51,9 @@ def assert_conserves(record: xr.Dataset, uses: xr.Dataset, gate: object,
     _assert_budget(record, uses, _mask(record, gate), tolerance)
 
 
-def _assert_budget(record: xr.Dataset, uses: xr.Dataset, gate: np.ndarray, tolerance: float) -> None:
+def _assert_budget(
+    record: xr.Dataset, uses: xr.Dataset, gate: np.ndarray, tolerance: float
+) -> None:
     """What each store holds of a class changes by what enters and leaves, pass by pass."""
     share, unknown = uses["share"].values, uses["unknown"].values
     volume, rate, days = record["volume"].values, record["rate"].values, _days(record)

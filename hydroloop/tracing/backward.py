@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numba
 import numpy as np
 
-from hydroloop.tracing.elimination import assemble, factor, room, solve_transposed
+from hydroloop.tracing.elimination import NOTHING, assemble, factor, room, solve_transposed
 from hydroloop.tracing.operator import Operator
 from hydroloop.tracing.passing import passing
 
@@ -95,7 +95,7 @@ def _back(program, water, gate, work, state, glasses, doors, met):
                 for b in range(size):
                     left = x[k * size + b] * water.volume[t, program.order[k], first + b]
                     # Below this it is nothing, and would only slow the arithmetic down.
-                    x[k * size + b] = left if left > 1e-200 else 0.0
+                    x[k * size + b] = left if left > NOTHING else 0.0
     for glass in range(len(began)):
         for k in range(stores):
             for b in range(size):

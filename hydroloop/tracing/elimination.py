@@ -19,6 +19,9 @@ import numpy as np
 
 from hydroloop.tracing.ordering import Program
 
+NOTHING = 1e-200
+"""Water [m3] below this is none: its inverse would overflow, and what is smaller is only slow."""
+
 
 class Water(NamedTuple):
     """Numbers of a record.
@@ -113,7 +116,7 @@ def factor(program, work):
             pivot = excess[k * size + b]
             for p in range(start, mid):
                 pivot += flow[p * size + b]
-            inverse[k * size + b] = 1.0 / pivot if pivot > 0.0 else 0.0
+            inverse[k * size + b] = 1.0 / pivot if pivot > NOTHING else 0.0
         pair = program.pair_start[k]
         for p in range(start, mid):
             for q in range(mid, end):

@@ -10,7 +10,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import AskError, Problem
-from hydroloop.tracing.elimination import Split, assemble, factor, room, solve_keeping
+from hydroloop.tracing.elimination import NOTHING, Split, assemble, factor, room, solve_keeping
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.questions import find_gate
 from hydroloop.tracing.warm_up import Settled, check_warm_up, first_year, settle
@@ -78,9 +78,12 @@ def trace(
     Returns
     -------
     xarray.Dataset
-        ``label`` (edge, store) [label/m3] and ``dry`` (edge, store): what stands in a store that
-        has fallen dry, and is taken up by its next water [label]. Member last where the record has
-        it. Attributes ``warm_up_change`` and ``warm_up_repeats``.
+        ``label`` (edge, store): concentration in the store, and in every flow that leaves it in
+        the step before the edge and carries all [label/m3]; ``dry`` (edge, store): what stands in a
+        store that has fallen dry, and is taken up by its next water [label]; ``leaving`` (time,
+        store): label over water in all that leaves the store in the step, which is less than
+        ``label`` where a flow leaves it behind [label/m3]. Member last where the record has it.
+        Attributes ``warm_up_change`` and ``warm_up_repeats``.
 
     Raises
     ------
@@ -117,7 +120,7 @@ def trace(
     added = amounts(op, injection, "injection") + np.where(op.source < 0, entering, 0.0)
     start = np.full((1, *op.shape[1:]), initial, dtype=float)
     found, settled = follow_label(op, (op.split(None, carried), added, 0.0), start, warm_up)
-    return _labelled(op, found, settled)
+    return _labelled(op, found, settled, carried)
 
 
 def amounts(op: Operator, given: Any, where: str) -> np.ndarray:
@@ -216,11 +219,12 @@ def _advance(program, water, split, sources, work, x, span, trail):
             for b in range(size):
                 held = water.volume[t, program.order[k], first + b]
                 i = k * size + b
-                x[i] = held * (x[i] + sources.growth * days) + dry[i]
+                amount = held * (x[i] + sources.growth * days) + dry[i]
+                x[i] = amount if amount > NOTHING else 0.0
         for e in range(len(sources.flow)):
-            amount = days * sources.amount[e]
+            brought = days * sources.amount[e]
             for b in range(size):
-                x[sources.head[e] * size + b] += amount * water.rate[t, sources.flow[e], first + b]
+                x[sources.head[e] * size + b] += brought * water.rate[t, sources.flow[e], first + b]
         solve_keeping(program, work, x, dry)
         if trail.label.shape[0] > 0:
             for k in range(len(program.order)):
@@ -229,13 +233,26 @@ def _advance(program, water, split, sources, work, x, span, trail):
                     trail.dry[t + 1, program.order[k], first + b] = dry[k * size + b]
 
 
-def _labelled(op: Operator, trail: Trail, settled: Settled) -> xr.Dataset:
+def _leaving(op: Operator, label: np.ndarray, carried: np.ndarray) -> np.ndarray:
+    water, part = np.zeros(op.shape), np.zeros(op.shape)
+    for flow in np.flatnonzero(op.source >= 0).tolist():
+        water[:, op.source[flow]] += op.water.rate[:, flow]
+        part[:, op.source[flow]] += carried[flow] * op.water.rate[:, flow]
+    return label[1:] * np.divide(part, water, out=np.zeros_like(part), where=water > 0)
+
+
+def _labelled(
+    op: Operator, trail: Trail, settled: Settled, carried: np.ndarray
+) -> xr.Dataset:
     axes = ("edge", "store")
+    leaving = _leaving(op, trail.label, carried)
     data: dict[str, tuple[Any, ...]] = {
         "label": (axes, trail.label, "m-3", "label in the water of the store"),
         "dry": (axes, trail.dry, "1", "label left in a store without water"),
+        "leaving": (("time", "store"), leaving, "m-3", "label over water in all that leaves"),
     }
     coords = {"edge": (op.edge, "", "instants between steps"),
+              "time": (op.edge[:-1], "", "start of the step"),
               "store": (np.array(op.stores), "1", "store of water")}  # fmt: skip
     answer = result(op, data, coords)
     answer.attrs = {"warm_up_change": settled.change, "warm_up_repeats": settled.repeats}

@@ -19,7 +19,8 @@ def label_leaving(op: Operator, label: xr.DataArray, flows: np.ndarray) -> xr.Da
     op : Operator
         Operator of the record.
     label : xarray.DataArray
-        Label of every store at every edge, with dims edge and store among its own.
+        Label of every store at every edge, or of what leaves it in every step; with store and edge
+        or time among its dims.
     flows : numpy.ndarray of bool
         Flows that leave stores, shape (flow).
 
@@ -44,10 +45,11 @@ def label_leaving(op: Operator, label: xr.DataArray, flows: np.ndarray) -> xr.Da
     total = rate.sum(axis=1, keepdims=True)
     even = np.full_like(rate, 1.0 / max(1, len(chosen)))
     weight = np.divide(rate, total, out=even, where=total > 0)
-    part = label.isel(edge=slice(1, None), store=xr.DataArray(stores, dims="flow"))
-    dims = ("edge", "flow", "member")
-    weights = xr.DataArray(weight, dims=dims)
+    if "edge" in label.dims:
+        label = label.isel(edge=slice(1, None)).rename(edge="time")
+    part = label.isel(store=xr.DataArray(stores, dims="flow"))
+    weights = xr.DataArray(weight, dims=("time", "flow", "member"))
     if "member" not in label.dims:
         weights = weights.isel(member=0)
-    mixed = (part.drop_vars(["store", "edge"], errors="ignore") * weights).sum("flow")
-    return mixed.rename(edge="time").assign_coords(time=op.edge[:-1])
+    mixed = (part.drop_vars(["store", "time"], errors="ignore") * weights).sum("flow")
+    return mixed.assign_coords(time=op.edge[:-1])

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numba
 import numpy as np
 
-from hydroloop.tracing.elimination import Split, Work, assemble, factor, room, solve
+from hydroloop.tracing.elimination import NOTHING, Split, Work, assemble, factor, room, solve
 from hydroloop.tracing.operator import Operator
 
 
@@ -160,7 +160,8 @@ def _advance(program, water, gate, rooms, state, span, has_unknown, out):
             x = state[row]
             for k in range(stores):
                 for b in range(size):
-                    x[k * size + b] *= water.volume[t, program.order[k], first + b]
+                    held = x[k * size + b] * water.volume[t, program.order[k], first + b]
+                    x[k * size + b] = held if held > NOTHING else 0.0
             _enter(water, gate, x, (row, t, first), apart.lanes)
             if 0 < row <= last:
                 _pass(water, gate, state[row - 1], x, (t, first), apart.lanes)
@@ -253,7 +254,8 @@ def carry(program, water, gate, rooms, state, parcel, span, series):
             if t > begin:
                 for k in range(len(program.order)):
                     for b in range(size):
-                        x[k * size + b] *= water.volume[t, program.order[k], first + b]
+                        held = x[k * size + b] * water.volume[t, program.order[k], first + b]
+                        x[k * size + b] = held if held > NOTHING else 0.0
             if row > 0:
                 _pass(water, gate, state[row - 1], x, (t, first), apart.lanes)
             solve(program, whole if row == last else apart, x)

@@ -6,7 +6,17 @@ from collections.abc import Callable
 
 import numpy as np
 
+from hydroloop.tracing.elimination import (
+    NOTHING,
+    Split,
+    Water,
+    assemble,
+    factor,
+    room,
+    solve_transposed,
+)
 from hydroloop.tracing.operator import Operator
+from hydroloop.tracing.ordering import plan
 from hydroloop.tracing.passing import entering
 
 
@@ -48,7 +58,7 @@ def fed(op: Operator, rate: np.ndarray) -> np.ndarray:
     from scipy.sparse.csgraph import breadth_first_order
 
     stores = len(op.stores)
-    used = (rate > 0) & (op.target >= 0)
+    used = (rate > NOTHING) & (op.target >= 0)
     tail = np.where(op.source < 0, stores, op.source)[used]
     links = csr_array((np.ones(len(tail)), (tail, op.target[used])), shape=(stores + 1,) * 2)
     reached = np.zeros(stores + 1, dtype=bool)
@@ -79,26 +89,27 @@ def steady_solver(
     Notes
     -----
     ``sum_in q_ji (c_i - c_j) = given_i``: storage that is gained or lost in the mean has the label
-    of its own store.
+    of its own store. What is positive by nature in this matrix are its rows, so it is put together
+    for the reversed flows and solved transposed: see `hydroloop.tracing.elimination`.
     """
-    from scipy.sparse import csc_array
-    from scipy.sparse.linalg import splu
-
-    stores = len(op.stores)
     is_fed = fed(op, rate)
-    enters = (op.target >= 0) & (rate > 0)
-    into = np.bincount(op.target[enters], rate[enters], stores)
-    diagonal = np.where(is_fed, into, 1.0)
-    inner = enters & (op.source >= 0) & through & is_fed[op.target]
-    every = np.arange(stores)
-    matrix = csc_array(
-        (
-            np.concatenate([diagonal, -rate[inner]]),
-            (np.concatenate([every, op.target[inner]]), np.concatenate([every, op.source[inner]])),
-        ),
-        shape=(stores, stores),
-    )
-    return splu(matrix).solve
+    reversed_flows = plan(len(op.stores), op.target, op.source)
+    used = np.where((op.target >= 0) & ~is_fed[op.target], 0.0, rate)
+    held = np.stack([np.zeros(len(is_fed)), np.where(is_fed, 0.0, 1.0)])
+    water = Water(held[..., None], used[None, :, None], np.ones(1))
+    inside = through & (op.source >= 0)
+    work = room(reversed_flows, 1)
+    assemble(reversed_flows, water, Split(inside * 1.0, ~inside * 1.0), work, (0, 0))
+    factor(reversed_flows, work)
+
+    def solver(given: np.ndarray) -> np.ndarray:
+        x = given[reversed_flows.order]
+        solve_transposed(reversed_flows, work, x)
+        labels = np.empty_like(x)
+        labels[reversed_flows.order] = x
+        return labels
+
+    return solver
 
 
 def steady_uses(op: Operator, gate: np.ndarray, most: int, steps: int) -> np.ndarray:

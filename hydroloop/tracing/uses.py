@@ -8,6 +8,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import AskError, Problem
+from hydroloop.tracing.elimination import NOTHING
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.passing import Passing, Uses, advance, passing
 from hydroloop.tracing.questions import Gate, find_gate
@@ -124,7 +125,7 @@ def _start(op: Operator, state: np.ndarray, out: Uses) -> None:
 
 
 def _labelled(op: Operator, out: Uses, first: Settled) -> xr.Dataset:
-    has_water = np.concatenate([op.water.volume[:1] > 0, op.throughput > 0])
+    has_water = np.concatenate([op.water.volume[:1] > 0, op.throughput > NOTHING])
     axes = ("edge", "store")
     data: dict[str, tuple[Any, ...]] = {
         "share": (("use", *axes), out.share, "1", "share of the water by number of uses"),

@@ -101,7 +101,7 @@ def test_steady_flow_agrees_with_follow():
 
 @pytest.mark.parametrize("record", [random_record(4, steps=30), basin(2, steps=365)])
 def test_warm_up_agrees_with_repeating_the_year(record):
-    """Labels that are settled at once are those that a plain repeat of the year leaves unchanged."""
+    """Labels that are settled at once are left unchanged by a plain repeat of the year."""
     uses = count_uses(record, most=4)
     first, last = (uses.isel(edge=k) for k in (0, -1))
     stands = (record["volume"][0] > 0).values & last["has_water"].values
