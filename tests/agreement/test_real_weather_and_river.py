@@ -163,6 +163,7 @@ def test_measures_of_a_real_season(record, folder: Path):
     f = table["used_share_at_intake"].sel(town="osmere").values
     m = table["mean_uses_at_intake"].sel(town="osmere").values
     s = table["return_ratio"].sel(town="osmere").values
+    assert np.all(f > 0.0)
     assert np.all(f <= m + 1e-12)
     assert np.all(m <= s + 1e-9)
-    assert f.max() > 0.05
+    assert f.max() > 10.0 * f.min()  # the river's own flows lie further apart than that
