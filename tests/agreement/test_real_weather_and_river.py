@@ -1,8 +1,8 @@
 """Real weather and a real river through the whole main job, and statistics that two routes give.
 
 Weather: Seattle-Tacoma, station USW00024233, 2012-2015, from NOAA, as the package vega-datasets
-0.9.0 ships it. River: North Fork Shenandoah near Strasburg, USGS 01634000, daily mean flow in ft3/s,
-in tests/data. They lie on two sides of a continent: the pair is a test of the reading and of the
+0.9.0 ships it. River: North Fork Shenandoah near Strasburg, USGS 01634000, daily mean flow in
+ft3/s, in tests/data. They lie on two sides of a continent: the pair is a test of the reading and of the
 account, no picture of a place. The town is invented.
 
 The statistics were worked out from the same files by another route; they show that the files are
@@ -108,7 +108,8 @@ def test_account_of_four_real_years_closes(record):
     """Every store closes on every one of 1,461 days, and rain and flow enter as they were read."""
     assert_closes(record)
     assert record.sizes["time"] == 1461
-    assert float(record["rain_mm"].sum()) == pytest.approx(1226.0 + 828.0 + 1232.8 + 1139.2, abs=0.2)
+    rain = 1226.0 + 828.0 + 1232.8 + 1139.2
+    assert float(record["rain_mm"].sum()) == pytest.approx(rain, abs=0.2)
     head = record["rate"].isel(flow=record["kind"].values == "upstream").sum("flow") / CFS
     by_year = head.groupby("time.year").mean()
     assert by_year.values.round(2).tolist() == [468.37, 765.55, 667.93, 574.63]
@@ -127,7 +128,7 @@ def test_forward_and_backward_agree_on_a_real_day(record):
 
 
 def test_used_water_arrives_at_the_next_intake(record):
-    """What the upper town's homes send down the sewers passes the lower town's intake as used water.
+    """What the upper town's homes send off passes the lower town's intake as used water.
 
     Over four years the used water that flows into the lower intake's reach is the sewage of the
     upper homes, less what left with sludge, evaporated on the way or is still on it: some percent.
