@@ -2,8 +2,8 @@
 
 Weather: Seattle-Tacoma, station USW00024233, 2012-2015, from NOAA, as the package vega-datasets
 0.9.0 ships it. River: North Fork Shenandoah near Strasburg, USGS 01634000, daily mean flow in
-ft3/s, in tests/data. They lie on two sides of a continent: the pair is a test of the reading and of the
-account, no picture of a place. The town is invented.
+ft3/s, in tests/data. They lie on two sides of a continent: the pair is a test of the reading and
+of the account, no picture of a place. The town is invented.
 
 The statistics were worked out from the same files by another route; they show that the files are
 read right and are no published results.
