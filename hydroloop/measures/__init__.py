@@ -12,7 +12,7 @@ from hydroloop.measures.gather import measures
 from hydroloop.measures.last import molecules_in_a_glass, time_since_use
 from hydroloop.measures.parcel import parcel_fate
 from hydroloop.measures.residence import age_at, turnover_time
-from hydroloop.measures.returns import return_label
+from hydroloop.measures.returns import return_ratio
 from hydroloop.measures.season import season_mean
 from hydroloop.measures.transit import transit_time
 from hydroloop.measures.uses import use_shares
@@ -25,7 +25,7 @@ __all__ = [
     "measures",
     "molecules_in_a_glass",
     "parcel_fate",
-    "return_label",
+    "return_ratio",
     "season_mean",
     "time_since_use",
     "transit_time",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import xarray as xr
 
@@ -30,7 +32,7 @@ def balance(record: xr.Dataset) -> xr.Dataset:
 
     Notes
     -----
-    gap = change - inflow + outflow, summed over the stores of the place; flows within a place cancel.
+    gap = change - inflow + outflow, summed over the stores of a place; flows within it cancel.
 
     Examples
     --------
@@ -50,7 +52,7 @@ def balance(record: xr.Dataset) -> xr.Dataset:
     inside = [end != "" for end in ends]
     rows.append(_terms(moved, inside, change.sum(axis=0)))
     dims = ("place", "term", *record["volume"].dims[2:])
-    coords = {"place": [*names, WHOLE], "term": list(TERMS)}
+    coords: dict[Any, Any] = {"place": [*names, WHOLE], "term": list(TERMS)}
     coords |= {name: record[name] for name in dims[2:]}
     table = xr.DataArray(np.stack(rows), coords, dims,
                          attrs={"units": "m3", "long_name": "water balance over the season"})

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import xarray as xr
 
@@ -16,7 +18,7 @@ _WORDS = {
     "river_flow_at_intake": "river flow that arrives at the intake",
 }
 _OPEN_WATER = ("reach", "reservoir")
-_SUPPLY = {
+_SUPPLY: dict[str, dict[str, Any]] = {
     "homes": {"kind": "home_use"}, "workplaces": {"kind": "work_use"},
     "yards": {"kind": ("yard_use", "reclaimed"), "to_role": "yards"},
 }  # fmt: skip

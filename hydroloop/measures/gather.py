@@ -13,7 +13,7 @@ from hydroloop.measures.delivered import delivered
 from hydroloop.measures.last import molecules_in_a_glass, time_since_use
 from hydroloop.measures.parcel import parcel_fate
 from hydroloop.measures.residence import age_at, turnover_time
-from hydroloop.measures.returns import return_label
+from hydroloop.measures.returns import return_ratio
 from hydroloop.measures.season import season_mean
 from hydroloop.measures.transit import transit_time
 from hydroloop.measures.uses import use_shares
@@ -106,7 +106,8 @@ class _Town:
 def _towns(record: xr.Dataset, scenario: Any) -> list[str]:
     """Places whose homes are supplied, in the order of the scenario or of the record."""
     homes = record["target"].values[flow_mask(record, kind="home_use")]
-    places = dict(zip(record["store"].values.tolist(), record["place"].values.tolist(), strict=True))
+    stores = record["store"].values.tolist()
+    places = dict(zip(stores, record["place"].values.tolist(), strict=True))
     found = [*dict.fromkeys(places[home] for home in homes.tolist() if home in places)]
     order = list(scenario.town) if scenario is not None else found
     return [town for town in order if town in found]
@@ -127,15 +128,15 @@ def _daily(views: list[_Town], asked: tuple[Any, int, str]) -> xr.Dataset:
              "effluent_share_at_intake": flow_mask(record, kind="outfall")}
     others = {name: _count(op, mask, 1, warm_up) if mask.any() else None
               for name, mask in gates.items()}
-    ratio = return_label(op)
+    returns = return_ratio(op)
 
     def one(view: _Town) -> xr.Dataset:
         tap = use_shares(op, counted, view.taps)
-        found = {**delivered(record, view.name), **tap}
+        found: dict[Any, xr.DataArray] = {**delivered(record, view.name), **tap}
         if others["toilet_share"] is not None:
             found["toilet_share"] = use_shares(op, others["toilet_share"], view.taps)["used_share"]
         found["age_at_tap"] = age_at(op, view.taps, warm_up)
-        found |= _at_intake(view, counted, others["effluent_share_at_intake"], ratio)
+        found |= _at_intake(view, counted, others["effluent_share_at_intake"], returns)
         return xr.Dataset(found)
 
     return _each(views, one)
@@ -153,14 +154,14 @@ def _count(op: Operator, gate: Any, most: int, warm_up: str) -> xr.Dataset:
 
 
 def _at_intake(view: _Town, counted: xr.Dataset, effluent: xr.Dataset | None,
-               ratio: xr.DataArray) -> dict[str, xr.DataArray]:
+               returns: xr.DataArray) -> dict[str, xr.DataArray]:
     """Shares in the water that the intake draws; nan for a town without one."""
     op = view.op
     drawn = use_shares(op, counted, view.intake if view.intake.any() else view.taps)
     found = {"used_share_at_intake": drawn["used_share"], "mean_uses_at_intake": drawn["mean_uses"],
-             "return_ratio": label_leaving(op, ratio, view.intake | view.taps)}
+             "return_ratio": label_leaving(op, returns, view.intake | view.taps)}
     if view.intake.any():
-        found["return_ratio"] = label_leaving(op, ratio, view.intake)
+        found["return_ratio"] = label_leaving(op, returns, view.intake)
     if effluent is not None:
         found["effluent_share_at_intake"] = use_shares(op, effluent, view.intake | (
             view.taps & ~view.intake.any()))["used_share"]
