@@ -20,7 +20,8 @@ source rounds on its way. **{count} checks from {sources} sources**, {read} of t
 up). Numbers that we worked out ourselves are not on this page, and closed forms are tested apart
 from it.
 
-The build of this page fails when a number lies outside its tolerance, and when there are fewer
+In the first table, 0 % stands for numbers that are exact, or that the program keeps as they were
+printed: those lines check the copying. The build of this page fails when a number lies outside its tolerance, and when there are fewer
 checks than there were.
 """
 _KNOWN = {"read": "read", "second-hand": "as given elsewhere", "memory": "from memory"}
@@ -56,7 +57,8 @@ def page(folder: Path) -> str:
     known = {how: sum(check.known == how for check in checks) for how in _KNOWN}
     head = _HEAD.format(count=len(checks), sources=len({_work(c.source) for c in checks}),
                         read=known["read"], second=known["second-hand"], memory=known["memory"])
-    return "\n".join([head, *(_section(words, found) for words, found in modules.values())])
+    sections = (_section(words, found) for words, found in modules.values())
+    return "\n".join([head, _summary(list(modules.values())), *sections])
 
 
 def _checks(path: Path) -> tuple[str, list[Check]]:
@@ -74,9 +76,32 @@ def _work(source: str) -> str:
     return source.split(",")[0].strip()
 
 
+def _summary(modules: list[tuple[str, list[Check]]]) -> str:
+    """A line for each section: how many checks, and how near the nearest came to its limit."""
+    rows = ((f"[{cell(words)}](#{_anchor(words)})", len(found), f"{_nearest(found):.0%}")
+            for words, found in modules)
+    return table(("held against", "checks", "largest difference, of what is allowed"), rows)
+
+
+def _anchor(words: str) -> str:
+    kept = "".join(c for c in words.lower() if c.isalnum() or c in " -_")
+    return kept.replace(" ", "-")
+
+
+def _nearest(checks: list[Check]) -> float:
+    return max((abs(float(check.ours()) - check.printed) / check.tolerance
+                for check in checks if check.tolerance), default=0.0)
+
+
 def _section(words: str, checks: list[Check]) -> str:
-    head = ("source", "quantity", "printed", "ours", "difference", "allowed", "unit", "known")
-    return f"## {words}\n\n" + table(head, (_row(check) for check in checks))
+    """One module's checks; what is the same for all of them stands above the table."""
+    head = ["source", "quantity", "printed", "ours", "difference", "allowed", "unit", "known"]
+    rows = [_row(check) for check in checks]
+    above = [f"{head[k].capitalize()}: {rows[0][k]}." for k in (0, 7)
+             if len({row[k] for row in rows}) == 1]
+    kept = [k for k in range(8) if k not in (0, 7) or len({row[k] for row in rows}) > 1]
+    shown = table([head[k] for k in kept], ([row[k] for k in kept] for row in rows))
+    return f"## {words}\n\n{' '.join(above)}\n\n{shown}"
 
 
 def _row(check: Check) -> tuple[str, ...]:
