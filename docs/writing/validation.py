@@ -21,8 +21,8 @@ up). Numbers that we worked out ourselves are not on this page, and closed forms
 from it.
 
 In the first table, 0 % stands for numbers that are exact, or that the program keeps as they were
-printed: those lines check the copying. The build of this page fails when a number lies outside its tolerance, and when there are fewer
-checks than there were.
+printed: those lines check the copying. The build of this page fails when a number lies outside
+its tolerance, and when there are fewer checks than there were.
 """
 _KNOWN = {"read": "read", "second-hand": "as given elsewhere", "memory": "from memory"}
 
