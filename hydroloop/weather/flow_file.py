@@ -6,7 +6,7 @@ import difflib
 from os import PathLike
 from typing import TYPE_CHECKING
 
-from hydroloop.weather.arrays import Array
+from hydroloop.weather.arrays import Array, Days
 from hydroloop.weather.calendar import Date, season_days, steps_per_day
 from hydroloop.weather.columns import check_unit
 from hydroloop.weather.header import Heading
@@ -76,6 +76,7 @@ def flow_for(
     file: str | PathLike[str],
     column: str | None = None,
     gaps: str = "refuse",
+    source_days: Days | None = None,
 ) -> Array:
     """River flow of a season [m3/d].
 
@@ -94,6 +95,8 @@ def flow_for(
         Heading of the column; none: the only flow column
     gaps : {"refuse", "interpolate", "carry"}
         What to do where there is no value
+    source_days : array (day), optional
+        Day of the file that serves each day of the season, as datetime64[D]; none: the day itself
 
     Returns
     -------
@@ -116,7 +119,8 @@ def flow_for(
     [86400.0, 86400.0, 172800.0, 172800.0]
     """
     days, per_day = season_days(start, end), steps_per_day(step_days)
-    series = _series(file, column, days[0], days[-1], gaps)
+    reach = days if source_days is None else source_days
+    series = _series(file, column, reach.min(), reach.max(), gaps).serving(days[0], reach)
     return series.on_grid(per_day)["flow"]
 
 

@@ -66,7 +66,7 @@ def plotting_positions(n: int, rule: str = "weibull") -> Array:
     if n < 1:
         raise InputError(Problem("n", "there are no values to plot.", "Give at least one."))
     a = PLOTTING_RULES[rule]
-    positions: Array = (np.arange(1, n + 1) - a) / (n + 1 - 2.0 * a)
+    positions: Array = (np.arange(1.0, n + 1.0) - a) / (n + 1 - 2.0 * a)
     return positions
 
 
@@ -216,6 +216,51 @@ def fit_log_pearson3(values: Array) -> LogPearson3:
     return LogPearson3(mean, deviation, skew, 1.0 - n / len(values), len(values))
 
 
+def ranked_value(values: Array, years: float) -> float:
+    """Low value that comes once in so many years, between the plotted values.
+
+    Interpolated between the two values whose ranks are nearest: for a record too short to fit.
+    Reaches to the lowest value and no further; the lowest of a few years is chance.
+
+    Parameters
+    ----------
+    values : array (year)
+        One value a year [any unit]
+    years : float
+        Return period, above 1 and at most one more than there are values [a]
+
+    Returns
+    -------
+    float
+        The value [same unit]
+
+    Raises
+    ------
+    InputError
+        The return period is not above one year, or longer than the ranks reach.
+
+    Notes
+    -----
+    Weibull plotting positions: X = (1 - e) X(m) + e X(m + 1), m the whole part of (n + 1) / T and e
+    the rest; X(1) is the smallest.
+
+    Examples
+    --------
+    >>> ranked_value(np.array([3.0, 1.0, 2.0]), 4)
+    1.0
+    """
+    check_return_period(years)
+    n = len(values)
+    place = (n + 1) / years
+    if place < 1.0:
+        what = f"the ranks of {n} years reach to once in {n + 1} years, not {years:g}."
+        raise InputError(Problem("years", what, "Use a longer record, or fit a distribution."))
+    ordered = np.sort(values)
+    m = min(math.floor(place), n)
+    rest = place - m
+    return float((1.0 - rest) * ordered[m - 1] + rest * ordered[min(m, n - 1)])
+
+
 def distribution_free_value(values: Array, years: float) -> float:
     """Low value that comes once in so many years, from the ranks alone.
 
@@ -241,8 +286,7 @@ def distribution_free_value(values: Array, years: float) -> float:
 
     Notes
     -----
-    X = (1 - e) X(m) + e X(m + 1) with m the whole part of (n + 1) / T and e the rest; X(1) is the
-    smallest. Only if T < n / 5.
+    As `ranked_value`, and only if T < n / 5.
 
     References
     ----------
@@ -259,11 +303,7 @@ def distribution_free_value(values: Array, years: float) -> float:
         what = f"{n} years are too few for a value that comes once in {years:g} years."
         cure = f"Ask for less than {n / 5:g} years, or fit a distribution and call it an exercise."
         raise InputError(Problem("years", what, cure))
-    ordered = np.sort(values)
-    place = (n + 1) / years
-    m = math.floor(place)
-    rest = place - m
-    return float((1.0 - rest) * ordered[m - 1] + rest * ordered[min(m, n - 1)])
+    return ranked_value(values, years)
 
 
 def is_exercise(n: int, years: float) -> bool:

@@ -61,21 +61,58 @@ def generate_weather(climate: Climate, days: Days, seed: int) -> dict[str, Array
     >>> bool((weather["tmax_c"] >= weather["tmin_c"]).all())
     True
     """
-    if not isinstance(seed, (int, np.integer)) or isinstance(seed, bool) or seed < 0:
-        raise InputError(
-            Problem("seed", f"{seed!r} is not a whole number from 0 up.", "Write for example 1.")
-        )
-    rain_draws, amount_draws, temperature_draws = (
-        np.random.default_rng([int(seed), stream]) for stream in range(3)
-    )
-    wet = wet_days(climate, days, rain_draws.random(len(days)))
-    rain = rain_amounts_mm(climate, days, wet, amount_draws.random(len(days)))
+    rain = generate_rain_mm(climate, days, seed)
+    wet = rain > 0.0
+    temperature_draws = np.random.default_rng([int(seed), 2])
     residuals = temperature_residuals(temperature_draws.standard_normal((len(days), 3)))
     tmax = _course(climate.tmax_c, climate.tmax_wet_c, climate, days, wet)
     tmin = _course(climate.tmin_c, climate.tmin_wet_c, climate, days, wet)
     tmax = tmax + daily_curve(np.array(climate.tmax_sd_c), days) * residuals[:, 0]
     tmin = tmin + daily_curve(np.array(climate.tmin_sd_c), days) * residuals[:, 1]
     return {"rain_mm": rain, "tmin_c": np.minimum(tmin, tmax), "tmax_c": np.maximum(tmin, tmax)}
+
+
+def generate_rain_mm(climate: Climate, days: Days, seed: int) -> Array:
+    """Invented daily rain [mm].
+
+    The rain of `generate_weather` alone, for looking through many seasons.
+    No droughts of many years: monthly values do not wander.
+
+    Parameters
+    ----------
+    climate : Climate
+        Monthly parameters
+    days : array (time)
+        Days, as datetime64[D]
+    seed : int
+        Same seed, same rain; not negative [-]
+
+    Returns
+    -------
+    array (time)
+        Rain of each day [mm]
+
+    Raises
+    ------
+    InputError
+        The seed is not a whole number from zero up.
+
+    Examples
+    --------
+    >>> from hydroloop.weather import CLIMATES, season_days
+    >>> days = season_days("2031-01-01", "2031-12-31")
+    >>> climate = CLIMATES["wet_winter"]
+    >>> rain = generate_rain_mm(climate, days, seed=7)
+    >>> bool((rain == generate_weather(climate, days, seed=7)["rain_mm"]).all())
+    True
+    """
+    if not isinstance(seed, (int, np.integer)) or isinstance(seed, bool) or seed < 0:
+        raise InputError(
+            Problem("seed", f"{seed!r} is not a whole number from 0 up.", "Write for example 1.")
+        )
+    rain_draws, amount_draws = (np.random.default_rng([int(seed), stream]) for stream in range(2))
+    wet = wet_days(climate, days, rain_draws.random(len(days)))
+    return rain_amounts_mm(climate, days, wet, amount_draws.random(len(days)))
 
 
 def wet_days(climate: Climate, days: Days, draws: Array) -> np.ndarray:

@@ -32,6 +32,7 @@ def weather_for(
     elevation_m: float,
     file: str | PathLike[str] | None = None,
     gaps: str = "refuse",
+    source_days: Days | None = None,
     climate: str = "wet_winter",
     seed: int = 1,
     wind_m_per_s: float | None = None,
@@ -57,6 +58,8 @@ def weather_for(
         CSV file with daily or finer weather; none: the generator
     gaps : {"refuse", "interpolate", "carry", "dry"}
         What to do where the file has no value
+    source_days : array (day), optional
+        Day of the file that serves each day of the season, as datetime64[D]; none: the day itself
     climate : str
         Climate that the generator draws from
     seed : int
@@ -99,7 +102,9 @@ def weather_for(
     if file is None:
         series = _generated(climate, days, seed, southern=latitude_deg < 0)
     else:
-        series = read_weather_series(file, start=days[0], end=days[-1], gaps=gaps)
+        reach = days if source_days is None else source_days
+        series = read_weather_series(file, start=reach.min(), end=reach.max(), gaps=gaps)
+        series = series.serving(days[0], reach)
     series = _changed(series, rain_scale, warmer_by_c)
     daily = series.on_grid(1)
     site = Site(latitude_deg, elevation_m, wind_m_per_s)

@@ -67,6 +67,15 @@ class WeatherSeries:
         """Its days, as datetime64[D] (day)."""
         return self.first + np.arange(self.n_steps // self.per_day)
 
+    def serving(self, first: np.datetime64, source_days: Days) -> WeatherSeries:
+        """The series on other days: which of its days serves each, all steps of a day together."""
+        places = (np.asarray(source_days) - self.first).astype(int)
+        columns = {
+            name: values.reshape(-1, self.per_day)[places].ravel()
+            for name, values in self.columns.items()
+        }
+        return WeatherSeries(first, self.per_day, columns, self.said)
+
     def on_grid(self, per_day: int) -> dict[str, Array]:
         """Every column on a grid with another number of steps a day (time)."""
         if per_day == self.per_day:

@@ -77,7 +77,7 @@ def test_factor_agrees_with_scipy_statistics():
 
 
 def test_factor_goes_over_smoothly_into_the_normal_quantile():
-    """For a small skew g the factor is z + (z^2 - 1) g / 6, on both sides of where the form changes.
+    """For a small skew g the factor is z + (z^2 - 1) g / 6, where the form changes and around.
 
     The first term of the expansion of Cornish and Fisher; the next is of the order of g^2.
     """

@@ -21,7 +21,7 @@ FLOODS = {2: ("-.03325", "120"), 5: (".83044", "262"), 10: ("1.30105", "402"),
           25: ("1.81756", "641"), 50: ("2.15935", "875"), 100: ("2.47226", "1160")}
 
 
-# Table 4.14 prints -.03325 for the median. The median of a gamma distribution of shape a is close to
+# Table 4.14 prints -.03325 for the median. The median of a gamma distribution of shape a is near
 # a - 1/3 + 8/(405 a) (Ramanujan's series, from memory): with a = 100 K is 0.1 (99.66686 - 100) =
 # -.03331, so the table itself is off in its fourth figure there.
 MEDIAN_TOLERANCE = 1e-4

@@ -1,0 +1,218 @@
+"""Days of other years in place of a season's own: shifted whole, or drawn year by year."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from hydroloop.errors import InputError, Problem
+from hydroloop.weather.arrays import Days
+
+
+def days_of_other_years(days: Days, years: int) -> Days:
+    """The same days of the calendar, some years later or earlier.
+
+    A season with a leap day gets 28 February twice from a year that has none; from a leap year a
+    season without one leaves 29 February out, so that no later day slips.
+
+    Parameters
+    ----------
+    days : array (day)
+        Days, as datetime64[D]
+    years : int
+        Years later; negative: earlier [a]
+
+    Returns
+    -------
+    array (day)
+        Days, as datetime64[D]
+
+    Examples
+    --------
+    >>> leap = np.array(["2028-02-29", "2028-03-01"], dtype="datetime64[D]")
+    >>> days_of_other_years(leap, -1).astype(str).tolist()
+    ['2027-02-28', '2027-03-01']
+    """
+    days = np.asarray(days).astype("datetime64[D]")
+    month = days.astype("datetime64[M]")
+    place = (days - month.astype("datetime64[D]")).astype(int)
+    other = month + 12 * int(years)
+    length = ((other + 1).astype("datetime64[D]") - other.astype("datetime64[D]")).astype(int)
+    return other.astype("datetime64[D]") + np.minimum(place, length - 1)
+
+
+def season_years(days: Days) -> np.ndarray:
+    """Which year of a season each day is in, counted from the season's first day.
+
+    Year 0 ends on the day before the first day comes round again, whatever the calendar year.
+    A season of at most a year is all year 0.
+
+    Parameters
+    ----------
+    days : array (day)
+        Days of a season in order, as datetime64[D]
+
+    Returns
+    -------
+    array (day)
+        Whole years since the first day [a]
+
+    Examples
+    --------
+    >>> days = np.arange("2030-11-01", "2032-01-01", dtype="datetime64[D]")
+    >>> years = season_years(days)
+    >>> int(years[364]), int(years[365])
+    (0, 1)
+    """
+    days = np.asarray(days).astype("datetime64[D]")
+    turns: list[np.datetime64] = []
+    while (turn := days_of_other_years(days[:1], len(turns) + 1)[0]) <= days[-1]:
+        turns.append(turn)
+    return np.searchsorted(np.array(turns, dtype="datetime64[D]"), days, side="right")
+
+
+def whole_shifts(days: Days, first: np.datetime64, last: np.datetime64) -> np.ndarray:
+    """By how many years a season can be shifted and still lie within a record.
+
+    Every year of the record that holds the whole season, the season's own (0) among them.
+    A season across the new year is kept whole: its days are never taken from two separate years.
+
+    Parameters
+    ----------
+    days : array (day)
+        Days of the season in order, as datetime64[D]
+    first, last : datetime64
+        First and last day of the record
+
+    Returns
+    -------
+    array (shift)
+        Years, ascending [a]
+
+    Examples
+    --------
+    >>> days = np.arange("2031-05-01", "2031-10-01", dtype="datetime64[D]")
+    >>> whole_shifts(days, np.datetime64("1975-06-01"), np.datetime64("1978-12-31")).tolist()
+    [-55, -54, -53]
+    """
+    ends = np.asarray(days)[[0, -1]].astype("datetime64[D]")
+    own, record = (
+        dates.astype("datetime64[Y]").astype(int)
+        for dates in (ends, np.array([first, last], dtype="datetime64[D]"))
+    )
+    possible = range(record[0] - own[1], record[1] - own[0] + 1)
+    return np.array(
+        [
+            years
+            for years in possible
+            if first <= days_of_other_years(ends[:1], years)[0]
+            and days_of_other_years(ends[1:], years)[0] <= last
+        ],
+        dtype=int,
+    )
+
+
+def bootstrap_days(
+    days: Days, first: np.datetime64, last: np.datetime64, *, seed: int, block: int = 1
+) -> Days:
+    """Days of a season drawn from the years of a record, whole years at a time.
+
+    Each year of the season, or each block of years, gets a year of the record by lot, with
+    replacement: a season like the record's, in another order. It knows no drought longer than those
+    that blocks of the record hold.
+
+    Parameters
+    ----------
+    days : array (day)
+        Days of the season in order, as datetime64[D]
+    first, last : datetime64
+        First and last day of the record
+    seed : int
+        Same seed, same draw; not negative [-]
+    block : int
+        Years drawn together, so that dry years that follow each other stay together [a]
+
+    Returns
+    -------
+    array (day)
+        Day of the record that serves each day of the season, as datetime64[D]
+
+    Raises
+    ------
+    InputError
+        The record holds no whole year of the season, or the block is shorter than a year.
+
+    Notes
+    -----
+    Moving-block bootstrap (from memory of Kuensch 1989 and Vogel & Shallcross 1996), the unit being
+    a year that begins on the season's first day.
+
+    Examples
+    --------
+    >>> days = np.arange("2031-05-01", "2031-10-01", dtype="datetime64[D]")
+    >>> first, last = np.datetime64("1970-01-01"), np.datetime64("1999-12-31")
+    >>> drawn = bootstrap_days(days, first, last, seed=1)
+    >>> str(drawn[0])[4:], str(drawn[-1])[4:], len(drawn)
+    ('-05-01', '-09-30', 153)
+    """
+    if block < 1:
+        raise InputError(Problem("block", f"{block} years are no block.", "Write 1 or more."))
+    draws = np.random.default_rng(seed)
+    part = season_years(days) // block
+    drawn = np.empty(len(days), dtype="datetime64[D]")
+    for which in range(int(part[-1]) + 1):
+        inside = part == which
+        shifts = whole_shifts(days[inside], first, last)
+        if not len(shifts):
+            raise no_whole_season(days[inside], first, last)
+        drawn[inside] = days_of_other_years(days[inside], int(draws.choice(shifts)))
+    return drawn
+
+
+def no_whole_season(days: Days, first: np.datetime64, last: np.datetime64) -> InputError:
+    """The error for a record that does not hold the season in any year.
+
+    Parameters
+    ----------
+    days : array (day)
+        Days of the season
+    first, last : datetime64
+        First and last day of the record
+
+    Returns
+    -------
+    InputError
+        To be raised
+    """
+    what = (
+        f"the record from {first} to {last} holds the days {str(days[0])[5:]} to "
+        f"{str(days[-1])[5:]} whole in no year."
+    )
+    return InputError(Problem("dry_season", what, "Give a longer record or a shorter season."))
+
+
+def map_in_words(days: Days, source: Days) -> str:
+    """Which days serve which, one clause for each run of days.
+
+    Short enough to keep with a record, and whole: nothing is left out.
+
+    Parameters
+    ----------
+    days : array (day)
+        Days of the season, as datetime64[D]
+    source : array (day)
+        Day that serves each
+
+    Returns
+    -------
+    str
+        ``2031-05-01 to 2031-09-30 from 1976-05-01 to 1976-09-30``, with ``;`` between runs
+
+    Examples
+    --------
+    >>> days = np.arange("2031-05-01", "2031-10-01", dtype="datetime64[D]")
+    >>> map_in_words(days, days_of_other_years(days, -55))
+    '2031-05-01 to 2031-09-30 from 1976-05-01 to 1976-09-30'
+    """
+    breaks = np.flatnonzero(np.diff(source).astype(int) != 1) + 1
+    runs = zip(np.split(days, breaks), np.split(source, breaks), strict=True)
+    return "; ".join(f"{a[0]} to {a[-1]} from {b[0]} to {b[-1]}" for a, b in runs)
