@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from hydroloop.record import read_record, water_record, write_record
     from hydroloop.scenario import Scenario, read_scenario
     from hydroloop.tracing import ages, count_uses, drops, follow, last_use, long_run
-    from hydroloop.waterworks import simulate
+    from hydroloop.waterworks.simulate import simulate
 
 
 def __getattr__(name: str) -> Any:

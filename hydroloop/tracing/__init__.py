@@ -4,14 +4,16 @@ from hydroloop.tracing.ages import age_distribution, ages
 from hydroloop.tracing.drops import drops
 from hydroloop.tracing.follow import follow
 from hydroloop.tracing.labels import trace
-from hydroloop.tracing.leaving import label_leaving
 from hydroloop.tracing.last_use import last_use
+from hydroloop.tracing.leaving import label_leaving
 from hydroloop.tracing.long_run import long_run
+from hydroloop.tracing.material import Material, trace_material
 from hydroloop.tracing.operator import Operator, operator
 from hydroloop.tracing.questions import find_gate, find_step, find_store
 from hydroloop.tracing.uses import count_uses
 
 __all__ = [
+    "Material",
     "Operator",
     "age_distribution",
     "ages",
@@ -26,4 +28,5 @@ __all__ = [
     "long_run",
     "operator",
     "trace",
+    "trace_material",
 ]
