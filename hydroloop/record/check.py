@@ -33,6 +33,14 @@ def step_days(record: xr.Dataset) -> np.ndarray:
     -------
     numpy.ndarray
         Lengths, shape (time) [d].
+
+    Examples
+    --------
+    >>> from hydroloop.record import Network, build_record
+    >>> lake = Network(["lake"], ["rain"], ["lake"], ["rain"])
+    >>> record = build_record(lake, ["2031-01-01", "2031-01-03"], [[0.0], [10.0]], [[5.0]])
+    >>> step_days(record).tolist()
+    [2.0]
     """
     return np.diff(record["edge"].values) / np.timedelta64(1, "D")
 

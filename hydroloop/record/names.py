@@ -24,6 +24,18 @@ _NUMBER_AT_END = re.compile(r"[_\- ]?\d+$")
 def nearest(name: str, known: Iterable[str]) -> str:
     """Offer the nearest name as a sentence, or nothing.
 
+    Parameters
+    ----------
+    name : str
+        Name that was given.
+    known : iterable of str
+        Names that there are.
+
+    Returns
+    -------
+    str
+        A sentence, empty if no name is near.
+
     Examples
     --------
     >>> nearest("larkmil/mains", ["larkmill/mains", "wren/reach_1"])
@@ -38,6 +50,16 @@ def nearest(name: str, known: Iterable[str]) -> str:
 
 def flow_ids(source: Sequence[str], target: Sequence[str], kind: Sequence[str]) -> list[str]:
     """Unique name of every flow: ``a > b``, with its kind where two flows join the same pair.
+
+    Parameters
+    ----------
+    source, target, kind : sequence of str
+        Where each flow comes from, where it goes, and what it is. Shape (flow).
+
+    Returns
+    -------
+    list of str
+        Shape (flow).
 
     Examples
     --------
@@ -55,6 +77,16 @@ def flow_ids(source: Sequence[str], target: Sequence[str], kind: Sequence[str]) 
 def place_of(store: str) -> str:
     """Place of a store called ``place/part``; the whole name where there is no slash.
 
+    Parameters
+    ----------
+    store : str
+        Name of the store.
+
+    Returns
+    -------
+    str
+        The place.
+
     Examples
     --------
     >>> place_of("larkmill/mains"), place_of("lake")
@@ -65,6 +97,16 @@ def place_of(store: str) -> str:
 
 def role_of(store: str) -> str:
     """Role of a store called ``place/part``, without a number at its end.
+
+    Parameters
+    ----------
+    store : str
+        Name of the store.
+
+    Returns
+    -------
+    str
+        The role, empty where there is no slash.
 
     Examples
     --------

@@ -100,7 +100,10 @@ def read_record(path: str | os.PathLike[str]) -> xr.Dataset:
 
     Examples
     --------
-    See `write_record`.
+    >>> read_record("no_such_lake.nc")
+    Traceback (most recent call last):
+    ...
+    hydroloop.errors.TableError: no_such_lake.nc: there is no such file. Check the path.
     """
     source = Path(path)
     if not source.is_file():

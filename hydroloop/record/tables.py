@@ -162,7 +162,10 @@ def _folded(kind: str) -> str:
 
 def _dates(index: pd.Index, where: str) -> pd.DatetimeIndex:
     try:
-        dates = pd.DatetimeIndex(pd.to_datetime(index)).as_unit("ns")
+        # Only one way to write a date, because 01/02/2031 is two; and no numbers.
+        if pd.api.types.is_numeric_dtype(index):
+            raise ValueError("numbers are no dates")
+        dates = pd.DatetimeIndex(pd.to_datetime(index, format="ISO8601")).as_unit("ns")
     except (ValueError, TypeError) as error:
         what = f"these are no dates: {index[0]!r}, ..." if len(index) else "there is no date."
         raise TableError(Problem(where, what, "Write dates as 2031-05-01.")) from error

@@ -111,8 +111,8 @@ def entering(op: Operator, gate: np.ndarray, most: int) -> np.ndarray:
     return table
 
 
-def advance(op: Operator, gate: Passing, state: np.ndarray, block: tuple[int, int],
-            steps: tuple[int, int], out: Uses | None = None) -> None:  # fmt: skip
+def advance(op: Operator, gate: Passing, state: np.ndarray, block: tuple[int, int], *,
+            steps: int, out: Uses | None = None) -> None:  # fmt: skip
     """Step the classes of a block of members on, in place.
 
     Parameters
@@ -125,22 +125,23 @@ def advance(op: Operator, gate: Passing, state: np.ndarray, block: tuple[int, in
         Labels by row, and by store in the plan's order with lanes innermost; changed in place.
     block : tuple of int
         First member and number of lanes.
-    steps : tuple of int
-        First step, and the one after the last.
+    steps : int
+        Number of steps, from the first of the record on.
     out : Uses, optional
         Where the labels at the end of each step go.
     """
-    rooms = room(op.program, block[1]), room(op.program, block[1])
-    has_unknown = bool(state[-2].any())
-    _advance(op.program, op.water, gate, rooms, state, (*steps, block[0]), has_unknown,
-             out or _NOWHERE)  # fmt: skip
+    # A class that nothing has come to yet need not be solved for.
+    is_there = state.any(axis=1)
+    is_there[-1] = True
+    _advance(op.program, op.water, gate, rooms_for(op, block[1]), state, (0, steps, block[0]),
+             is_there, out or _NOWHERE)  # fmt: skip
 
 
 _NOWHERE = Uses(np.zeros((0, 0, 0, 0)), np.zeros((0, 0, 0)), np.zeros((0, 0, 0)))
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")
-def _advance(program, water, gate, rooms, state, span, has_unknown, out):
+def _advance(program, water, gate, rooms, state, span, is_there, out):
     apart, whole = rooms
     begin, end, first = span
     size = len(apart.lanes)
@@ -155,8 +156,10 @@ def _advance(program, water, gate, rooms, state, span, has_unknown, out):
         # Unknown past first: what of it passes the gate is known to have been used once.
         for turn in range(rows):
             row = rows - 2 if turn == 0 else (rows - 1 if turn == rows - 1 else turn - 1)
-            if row == rows - 2 and not has_unknown:
-                continue
+            if not is_there[row]:
+                is_there[row] = _comes(gate, state, row, is_there)
+                if not is_there[row]:
+                    continue
             x = state[row]
             for k in range(stores):
                 for b in range(size):
@@ -165,13 +168,23 @@ def _advance(program, water, gate, rooms, state, span, has_unknown, out):
             _enter(water, gate, x, (row, t, first), apart.lanes)
             if 0 < row <= last:
                 _pass(water, gate, state[row - 1], x, (t, first), apart.lanes)
-            if row == 1 and has_unknown:
+            if row == 1 and is_there[rows - 2]:
                 _pass(water, gate, state[rows - 2], x, (t, first), apart.lanes)
             if row == rows - 1:
                 _count(water, gate, x, (t, first), apart.lanes)
             solve(program, whole if row == last or row == rows - 1 else apart, x)
         if out.mean.shape[0] > 0:
             _write(program, state, out, (t, first), apart.lanes)
+
+
+@numba.njit(cache=True, nogil=True, error_model="numpy")
+def _comes(gate, state, row, is_there):
+    """Whether a class that was empty so far may be so no longer."""
+    if gate.enter_start[row + 1] > gate.enter_start[row]:
+        return True
+    if row == 1 and is_there[-2]:
+        return True
+    return 0 < row < len(is_there) - 2 and is_there[row - 1] and state[row - 1].any()
 
 
 @numba.njit(cache=True, nogil=True, error_model="numpy")

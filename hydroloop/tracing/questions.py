@@ -101,6 +101,15 @@ def find_store(op: Operator, at: str) -> int:
     ------
     AskError
         There is no such store.
+
+    Examples
+    --------
+    >>> from hydroloop.record import Network, build_record
+    >>> from hydroloop.tracing import operator
+    >>> lake = Network(["lake"], ["rain"], ["lake"], ["rain"])
+    >>> record = build_record(lake, ["2031-01-01", "2031-01-02"], [[0.0], [5.0]], [[5.0]])
+    >>> find_store(operator(record), "lake")
+    0
     """
     if at in op.stores:
         return op.stores.index(at)
@@ -127,6 +136,15 @@ def find_step(op: Operator, on: Any) -> int:
     ------
     AskError
         It is no date, or lies outside the record.
+
+    Examples
+    --------
+    >>> from hydroloop.record import Network, build_record
+    >>> from hydroloop.tracing import operator
+    >>> lake = Network(["lake"], ["rain"], ["lake"], ["rain"])
+    >>> record = build_record(lake, ["2031-01-01", "2031-01-02"], [[0.0], [5.0]], [[5.0]])
+    >>> find_step(operator(record), "2031-01-01 18:00")
+    0
     """
     try:
         # Through text, so that every kind of date means the same.

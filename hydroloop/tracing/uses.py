@@ -84,7 +84,8 @@ def count_uses(
     out = _room(op, most)
     _start(op, first.state, out)
     for block in op.blocks():
-        advance(op, prepared, op.packed(first.state, block), block, (0, op.shape[0]), out)
+        advance(op, prepared, op.packed(first.state, block), block,
+                steps=op.shape[0], out=out)  # fmt: skip
     return _labelled(op, out, first)
 
 
@@ -104,13 +105,15 @@ def _first_labels(
         after = np.empty_like(labels)
         for block in op.blocks():
             state = op.packed(labels, block)
-            advance(op, gate, state, block, (0, steps))
+            advance(op, gate, state, block, steps=steps)
             op.unpack(state, block, after)
         # A store that ends the year dry tells nothing about the water that it began with.
-        after[-2] += np.maximum(1.0 - after[:-1].sum(axis=0), 0.0)
+        after[-2] += after[:-1].sum(axis=0) < 0.5
         return after
 
-    return settle(op, year, guess)
+    settled = settle(op, year, guess)
+    settled.state[:-1] /= settled.state[:-1].sum(axis=0)
+    return settled
 
 
 def _room(op: Operator, most: int) -> Uses:

@@ -7,6 +7,8 @@ augmented matrices for what has left. A step of the operator is (I - dt A)^-1: o
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from conserves import assert_closes, assert_whole
@@ -57,7 +59,7 @@ def test_order_one(at):
     exact = expm(_generator() * SEASON)[:, STORES.index(at)]
     errors = [np.abs(_fate(steps, at) - exact).max() for steps in (400, 800, 1600)]
     assert errors[-1] < 2e-3
-    for coarse, fine in zip(errors, errors[1:], strict=False):
+    for coarse, fine in pairwise(errors):
         assert np.log2(coarse / fine) == pytest.approx(1.0, abs=0.03)
     one = np.linalg.inv(np.eye(3) - SEASON / 5 * _generator())
     expected = np.linalg.matrix_power(one, 5)[:, STORES.index(at)]

@@ -10,8 +10,8 @@ steps; for dt -> 0 it is rho/(1-rho) (1 - e^(-(1-rho) T/mu)).
 Two equal tanks, closed, tau = mu/2 each: the changes N of tank in n steps have the mean T/tau, and
 of N changes floor(N/2) end a round: (E N - P(N odd))/2 with P(N odd) = (1 - E (-1)^N)/2. The
 changes in one step are geometric, with the generating function (1 - p)/(1 - p z), so E (-1)^N = r^n
-with r = (1 - p)/(1 + p) = tau/(tau + 2 dt), and there are T/mu - (1 - r^n)/4 passes. For dt -> 0 that is
-T/mu - (1 - e^(-4T/mu))/4.
+with r = (1 - p)/(1 + p) = tau/(tau + 2 dt), and there are T/mu - (1 - r^n)/4 passes. For dt -> 0
+that is T/mu - (1 - e^(-4T/mu))/4.
 """
 
 from __future__ import annotations

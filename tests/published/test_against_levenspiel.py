@@ -3,8 +3,8 @@
 Example 11.1 (table second-hand) has the tracer at the outlet every 5 min: 0 3 5 5 4 2 1 0 g/L, an
 area of 100 g min/L. Examples 13.1 and 14.1 (from memory, recomputed) have its mean, variance and
 number of tanks. The vessel is written as a record of seven stores side by side, filled in
-proportion to the curve; store k lets go of all that it holds at 5 k min. A parcel of the whole filling is sent
-through it, and the moments of its transit are compared.
+proportion to the curve; store k lets go of all that it holds at 5 k min. A parcel of the whole
+filling is sent through it, and the moments of its transit are compared.
 """
 
 from __future__ import annotations
