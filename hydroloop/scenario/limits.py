@@ -35,6 +35,8 @@ _BOUNDS = {
     "warmer_by": (-40.0, 40.0),
     "seed": (0, 2**63 - 1),
 }
+_CONCENTRATIONS = ("_mg_per_l", "decay_per_day")
+_CONCENTRATION = (0.0, 100_000.0)
 _HELD_BOUNDS = {  # in the held unit
     "elevation": (-500.0, 9000.0),
     "wind": (0.0, 100.0),
@@ -59,8 +61,9 @@ def limit_checks(draft: Draft) -> Iterator[Finding]:
         if path in draft.wrong:
             continue
         name = str(path[-1])
-        if name in _BOUNDS:
-            yield from _bounds(path, value, *_BOUNDS[name])
+        bounds = _CONCENTRATION if name.endswith(_CONCENTRATIONS) else _BOUNDS.get(name)
+        if bounds is not None:
+            yield from _bounds(path, value, *bounds)
             continue
         here = find(path)
         if here is None or not here.dimension or isinstance(value, dict | list):

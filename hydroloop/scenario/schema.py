@@ -12,6 +12,8 @@ from pydantic import Field
 
 from hydroloop.scenario.key import Part, key
 from hydroloop.scenario.quantities import Angle, Day, Duration, Elevation, Speed
+from hydroloop.scenario.schema_dry import DrySeason
+from hydroloop.scenario.schema_quality import Quality
 from hydroloop.scenario.schema_river import Aquifer, Reservoir, River
 from hydroloop.scenario.schema_stage import Stage
 from hydroloop.scenario.schema_town import Town
@@ -65,8 +67,12 @@ class ScenarioFile(Part):
     about: str = key("", "a few words on the place", source="your own words")
     season: Season = Field(...)
     weather: Weather = Field(default_factory=Weather)
+    dry_season: DrySeason | None = key(
+        None, "a season made dry", computed="none: the season as its files or the generator have it"
+    )
     river: dict[str, River] = Field(...)
     reservoir: dict[str, Reservoir] = Field(default_factory=dict)
     aquifer: dict[str, Aquifer] = Field(default_factory=dict)
     town: dict[str, Town] = Field(...)
     stage: dict[str, Stage] = Field(default_factory=dict)
+    quality: Quality = Field(default_factory=Quality)

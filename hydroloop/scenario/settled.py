@@ -19,6 +19,8 @@ from hydroloop.scenario.draft import Draft, Finding
 from hydroloop.scenario.messages import findings_of
 from hydroloop.scenario.plausible import unusual
 from hydroloop.scenario.schema import ScenarioFile, Season, Weather
+from hydroloop.scenario.schema_dry import DrySeason
+from hydroloop.scenario.schema_quality import Quality
 from hydroloop.scenario.schema_river import Aquifer, Reservoir, River
 from hydroloop.scenario.schema_stage import Stage
 from hydroloop.scenario.schema_town import Town
@@ -128,6 +130,11 @@ class Scenario:
         return self.model.weather
 
     @property
+    def dry_season(self) -> DrySeason | None:
+        """How the season is made dry; None if it is not."""
+        return self.model.dry_season
+
+    @property
     def river(self) -> dict[str, River]:
         """Rivers by name."""
         return self.model.river
@@ -146,6 +153,11 @@ class Scenario:
     def stage(self) -> dict[str, Stage]:
         """Drought stages by name."""
         return self.model.stage
+
+    @property
+    def quality(self) -> Quality:
+        """Materials in the water."""
+        return self.model.quality
 
     @property
     def town(self) -> dict[str, Town]:
