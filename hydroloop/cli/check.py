@@ -65,7 +65,7 @@ def _report(file: str, scenario: Scenario, found: list[Input], all_inputs: bool)
         "",
         "No problems." + (f" {number_of(unusual, 'unusual value')}, told above." if unusual else
                           " Nothing unusual."),
-        summary(found),
+        f"Of the inputs, {summary(found)}",
         "",
         "All inputs:" if all_inputs else "Given:",
     ]

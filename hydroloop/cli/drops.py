@@ -43,17 +43,18 @@ def command(file: str, town: str | None, date: str | None, count: int, seed: int
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
     from hydroloop.outputs.diary import diaries
-    from hydroloop.outputs.place import begin_of, date_of, town_of
+    from hydroloop.outputs.place import begin_of, date_in, town_of
     from hydroloop.tracing import drops
     from hydroloop.waterworks import simulate
 
     progress = Progress(verbose)
     scenario = options.opened(file, sets, scales)
     name = town_of(list(scenario.town), town)
+    default = scenario.season.end if backward else scenario.season.start
+    on = date_in(scenario.season, date or str(default))
     announce_compiling()
     with progress.step("running the season"):
         record = simulate(scenario)
-    on = date_of(record, date, last=backward)
     at = begin_of(record, name, backward=backward)
     with progress.step("following the drops"):
         walks = drops(record, n=count, at=at, on=on, seed=seed, backward=backward)

@@ -104,3 +104,9 @@ def _factor(text: str) -> Any:
         return float(number) / (100.0 if percent else 1.0)
     except ValueError:
         return text
+
+
+def warn(scenario: Scenario) -> None:
+    """Say on stderr what is allowed but unusual in a scenario."""
+    for problem in scenario.warnings:
+        click.echo(f"unusual: {problem}", err=True)

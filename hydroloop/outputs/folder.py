@@ -112,10 +112,15 @@ def _words(error: OSError) -> str:
     return (error.strerror or str(error)).lower()
 
 
+def files_in(folder: Path) -> list[str]:
+    """Names of all files in a folder and in the folders in it."""
+    return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*")
+                  if path.is_file())
+
+
 def _list_files(folder: Path) -> None:
-    names = sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*")
-                   if path.is_file())
-    (folder / LIST).write_text("\n".join([_HEAD, *names]) + "\n", encoding="utf-8")
+    text = "\n".join([_HEAD, *files_in(folder)]) + "\n"
+    (folder / LIST).write_text(text, encoding="utf-8")
 
 
 def _take_place(work: Path, path: Path) -> None:

@@ -148,8 +148,8 @@ def summary(found: list[Input]) -> str:
     Returns
     -------
     str
-        The sentence.
+        Rest of a sentence that begins with the inputs.
     """
     given, default, worked = (count_of(found, o) for o in (GIVEN, DEFAULT, WORKED_OUT))
-    return (f"{given} inputs are given, {default} are defaults with a source, {worked} are worked "
+    return (f"{given} are given, {default} are defaults with a source, {worked} are worked "
             "out from others.")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -12,6 +11,7 @@ import xarray as xr
 from hydroloop.charts.words import date_words, place_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.scenario.nearest import offer
+from hydroloop.scenario.schema import Season
 
 
 def town_of(towns: Sequence[str], asked: str | None) -> str:
@@ -47,17 +47,15 @@ def town_of(towns: Sequence[str], asked: str | None) -> str:
     raise AskError(Problem("TOWN", f'there is no town "{asked}".', offer(asked, towns)))
 
 
-def date_of(record: xr.Dataset, asked: Any, *, last: bool = False) -> pd.Timestamp:
-    """The date that is meant; the season's first or last if none is named.
+def date_in(season: Season, asked: str) -> pd.Timestamp:
+    """The date that is meant.
 
     Parameters
     ----------
-    record : Dataset
-        Water record.
-    asked : str or None
+    season : Season
+        The days that are run.
+    asked : str
         A date such as ``2031-08-15`` or ``15 August 2031``; without its year, that of the season.
-    last : bool
-        Take the last day where none is named.
 
     Returns
     -------
@@ -69,18 +67,15 @@ def date_of(record: xr.Dataset, asked: Any, *, last: bool = False) -> pd.Timesta
     AskError
         It is no date, or lies outside the season.
     """
-    time = record["time"].values
-    first_day, last_day = pd.Timestamp(time[0]), pd.Timestamp(time[-1])
-    if asked is None:
-        return last_day if last else first_day
-    found = _read_date(str(asked), first_day, last_day)
+    first_day, last_day = pd.Timestamp(season.start), pd.Timestamp(season.end)
+    found = _read_date(asked, first_day, last_day)
     if found is None:
         raise AskError(Problem("DATE", f'"{asked}" is no date.', "Write it as 2031-08-15."))
-    if not first_day.normalize() <= found <= last_day:
+    if not first_day <= found <= last_day:
         raise AskError(Problem(
             "DATE", f"{date_words(found)} lies outside the season.",
             f"Choose a day from {date_words(first_day)} to {date_words(last_day)}."))
-    return max(found, first_day)
+    return found
 
 
 def _read_date(text: str, first: pd.Timestamp, last: pd.Timestamp) -> pd.Timestamp | None:
@@ -93,7 +88,7 @@ def _read_date(text: str, first: pd.Timestamp, last: pd.Timestamp) -> pd.Timesta
     if len(words) == 2:  # no year: the one in which the day lies in the season
         for year in range(first.year, last.year + 1):
             found = _read_date(f"{' '.join(words)} {year}", first, last)
-            if found is not None and (first.normalize() <= found <= last or year == last.year):
+            if found is not None and (first <= found <= last or year == last.year):
                 return found
     return None
 

@@ -1,43 +1,14 @@
-"""Wording of answers: shares that add up, and very big numbers; the rest is that of the charts."""
+"""Wording of answers that no chart needs: very big numbers, and counts with their noun."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+import textwrap
+
+WIDTH = 96
+"""Letters in a line on screen."""
 
 _GROUPS = (("thousand", 3), ("million", 6), ("billion", 9), ("trillion", 12))
-
-
-def adding_up(values: Sequence[float], whole: float) -> list[str]:
-    """Shares that a reader can add up: rounded so that they make the whole as it is printed.
-
-    Parameters
-    ----------
-    values : sequence of float
-        Shares that add up to `whole` [-].
-    whole : float
-        Their sum [-].
-
-    Returns
-    -------
-    list of str
-        One percentage each, ``""`` for those that round to nothing.
-
-    Examples
-    --------
-    >>> adding_up([0.304, 0.104, 0.024], 0.432)
-    ['30 %', '10 %', '3 %']
-    """
-    places = 0 if 100.0 * whole >= 9.95 else 1
-    unit = 100.0 * 10**places
-    counts = [math.floor(value * unit + 1e-9) for value in values]
-    left = max(round(whole * unit) - sum(counts), 0)
-    by_rest = sorted(range(len(counts)), key=lambda i: counts[i] - values[i] * unit)
-    for i in by_rest[:left]:
-        counts[i] += 1
-    texts = [f"{count / 10**places:.{places}f}" for count in counts]
-    return [f"{text.removesuffix('.0')} %" if count else ""
-            for text, count in zip(texts, counts, strict=True)]
 
 
 def big(count: float) -> str:
@@ -81,3 +52,23 @@ def number_of(count: int, word: str) -> str:
     ('1 town', '2 rivers')
     """
     return f"{count} {word}" if count == 1 else f"{count} {word}s"
+
+
+def wrap(words: str, indent: str = "", *, first: str = "") -> list[str]:
+    """A paragraph as lines; no number is cut from its percent sign.
+
+    Parameters
+    ----------
+    words : str
+        The paragraph.
+    indent, first : str
+        What stands before its lines, and before the first.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
+    lines = textwrap.wrap(words.replace(" %", "\N{NO-BREAK SPACE}%"), WIDTH,
+                          initial_indent=first, subsequent_indent=indent)
+    return [line.replace("\N{NO-BREAK SPACE}%", " %") for line in lines]

@@ -1,0 +1,68 @@
+"""``hydroloop glass``: one town, one date, in words and as a picture."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import click
+
+from hydroloop.cli import options
+from hydroloop.cli.progress import Progress
+from hydroloop.cli.run import finished
+
+
+@click.command(name="glass")
+@options.scenario_file
+@click.argument("town", required=False)
+@click.argument("date", required=False)
+@options.changes
+@options.units
+@click.option("--out", help="Picture to write, .png or .svg; by default TOWN-DATE-glass.png.")
+@options.force
+@click.option("--no-pictures", is_flag=True, help="Words only.")
+@options.as_json
+@options.verbose
+def command(file: str, town: str | None, date: str | None, sets: dict[str, str],
+            scales: dict[str, str], units: str, out: str | None, force: bool, no_pictures: bool,
+            as_json: bool, verbose: bool) -> None:
+    """One glass of tap water: how often its water was used before, and when last.
+
+    By default the first TOWN of the scenario, and the DATE on which most of its tap water was used
+    before. The answer is printed, and drawn into a picture.
+
+    FILE is a scenario file, or the name of one that comes with hydroloop.
+    """
+    from hydroloop.outputs.cautions import SAME_WATER, SHORT, wrapped
+    from hydroloop.outputs.folder import check_free_file
+    from hydroloop.outputs.glass_words import glass_facts, glass_lines
+    from hydroloop.outputs.pictures import check_format, draw_glass
+    from hydroloop.outputs.place import date_in, town_of
+    from hydroloop.outputs.wording import WIDTH
+
+    progress = Progress(verbose)
+    scenario = options.opened(file, sets, scales)
+    name = town_of(list(scenario.town), town)
+    day = None if date is None else date_in(scenario.season, date)
+    if out:
+        check_format(out)
+        check_free_file(out, force=force)
+    options.warn(scenario)
+    result = finished(scenario, units, progress, day=day)
+    on = str(result.glass_day(name))[:10]
+    picture = None if no_pictures or on == "NaT" else Path(out or f"{name}-{on}-glass.png")
+    kept = picture is not None and not out and picture.exists() and not force
+    if picture is not None and not kept:
+        with progress.step("drawing the glass"):
+            draw_glass(result, name, picture, force=force)
+    if as_json:
+        facts = {**glass_facts(result, name), "picture": str(picture) if picture else None}
+        click.echo(json.dumps(facts, indent=2, ensure_ascii=False, allow_nan=False))
+    else:
+        click.echo("\n".join(glass_lines(result, name)))
+        click.echo("\n" + wrapped((SAME_WATER, *SHORT), WIDTH))
+    if kept:
+        click.echo(f"note: {picture} is there already and was left as it is. --force replaces it.",
+                   err=True)
+    elif picture is not None and not as_json:
+        click.echo(f"\nPicture: {picture}")

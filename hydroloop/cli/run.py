@@ -1,0 +1,89 @@
+"""``hydroloop run``: the answer, tables, pictures and the water record of a scenario."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from hydroloop.cli import options
+from hydroloop.cli.progress import Progress, announce_compiling
+
+if TYPE_CHECKING:
+    from hydroloop.outputs.result import Result
+
+
+@click.command(name="run")
+@options.scenario_file
+@options.changes
+@options.units
+@click.option("--out", help="Folder to write; by default NAME-results in the current folder.")
+@options.force
+@click.option("--pictures", type=click.Choice(["none", "few", "all"]), default="few",
+              show_default=True,
+              help="few: those of the town whose water was used most; all: of every town.")
+@click.option("--no-pictures", is_flag=True, help="The same as --pictures none.")
+@options.as_json
+@options.verbose
+def command(file: str, sets: dict[str, str], scales: dict[str, str], units: str, out: str | None,
+            force: bool, pictures: str, no_pictures: bool, as_json: bool, verbose: bool) -> None:
+    """Run a scenario: how much of each town's tap water was used before, and all that goes with it.
+
+    FILE is a scenario file, or the name of one that comes with hydroloop. The answer and short
+    tables are shown; the water record, all tables, pictures and the inputs used go into a folder.
+    """
+    from hydroloop.outputs.folder import check_free, files_in, whole_folder
+    from hydroloop.outputs.pictures import draw, drawing_pool, pictures_of
+    from hydroloop.outputs.report import full_report, report_values
+    from hydroloop.outputs.results import write_results
+
+    progress = Progress(verbose)
+    scenario = options.opened(file, sets, scales)
+    target = Path(out) if out else Path(f"{Path(file).stem}-results")
+    check_free(target, force=force)
+    options.warn(scenario)
+    how_many = "none" if no_pictures else pictures
+    with drawing_pool(0 if how_many == "none" else 4) as pool:
+        result = finished(scenario, units, progress)
+        wanted = pictures_of(result, how_many)
+        with whole_folder(target, force=force) as folder:
+            with progress.step("writing the record and the tables"):
+                write_results(result, folder)
+            with progress.step(f"drawing {len(wanted)} pictures"):
+                draw(result, wanted, folder, pool)
+            files = files_in(folder)
+    if as_json:
+        values = {**report_values(result), "folder": str(target), "files": files}
+        click.echo(json.dumps(values, indent=2, ensure_ascii=False, allow_nan=False))
+        return
+    click.echo("\n".join(full_report(result)))
+    click.echo("\n" + "\n".join(_where(target, len(wanted))))
+
+
+def finished(scenario: Any, units: str, progress: Progress, *, day: Any = None) -> Result:
+    """Run a scenario and measure it, saying what takes long; `day` is that of the glasses."""
+    from hydroloop.measures import measures
+    from hydroloop.outputs.result import Result, drawn_on
+    from hydroloop.waterworks import simulate
+
+    announce_compiling()
+    with progress.step("running the season"):
+        record = simulate(scenario)
+    with progress.step("following the water"):
+        table = measures(record, scenario, glass_dates=[] if day is None else [day])
+    return Result(scenario, record, table if day is None else drawn_on(table, day), units)
+
+
+def _where(target: Path, pictures: int) -> list[str]:
+    """Where the files are, and what is in them."""
+    lines = [f"Written to {target}/",
+             "  answer.txt     what stands above",
+             "  tables/        all tables as CSV, day by day too"]
+    if pictures:
+        lines.append("  pictures/      for the projector (png) and for print (svg), with captions")
+    return [*lines,
+            "  inputs/        the scenario as it was run, and the files it reads",
+            "  record.nc      the water record: every store and flow, every step (NetCDF)",
+            "  cautions.txt   what the results are not for"]

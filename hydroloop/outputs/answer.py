@@ -1,0 +1,117 @@
+"""The answer in sentences: how much of a town's tap water was used before, and how sure that is."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
+from hydroloop.outputs.result import Result
+
+_ROUNDING = 1e-9
+_LITTLE = 0.0005  # a smaller share is not worth a sentence [-]
+
+THREE_WAYS = (
+    ("used share f", "season_used_share",
+     "share of the tap water that was in a home at least once before"),
+    ("mean uses m", "season_mean_uses",
+     "how often, on average: water used twice counts twice"),
+    ("return ratio S", "season_return_ratio",
+     'all return flows upstream over the river flow at the intake, which studies call "de facto '
+     'reuse": counts water again each time it is taken again, so it can pass 100 %'),
+)
+"""The three numbers that are all called percent: name, measure, meaning."""
+
+
+def town_sentences(result: Result, town: str) -> str:
+    """What was in a town's tap water, on the day of its glass and over the season.
+
+    Parameters
+    ----------
+    result : Result
+        A finished run.
+    town : str
+        Name of the town.
+
+    Returns
+    -------
+    str
+        Two or three sentences.
+    """
+    name, date = place_words(town), result.glass_day(town)
+    if np.isnat(date):
+        return f"No tap water reached the homes of {name}."
+    shares = result.on_day("use_share", town, date).values
+    used, season = float(shares[1:].sum()), result.value("season_used_share", town=town)
+    whole = f"Over the whole season it was {percent(season)}."
+    if used < _LITTLE:
+        return (f"Hardly any of {name}'s tap water had been through a home before, on any day. "
+                if used > _ROUNDING else f"None of {name}'s tap water had been through a home before."
+                ) + _past(result, town, date)
+    by_use = _by_use(shares)
+    said = f"On {date_words(date)}, {percent(used)} of {name}'s tap water had been through a home "
+    return f"{said}before{by_use}. {whole}{_past(result, town, date)}"
+
+
+def _by_use(shares: np.ndarray) -> str:
+    """How the used share is made up: ``: 31 % once and 9 % twice``."""
+    last = len(shares) - 1
+    parts = [(use, float(shares[use])) for use in range(1, last + 1) if shares[use] >= _LITTLE]
+    if len(parts) < 2:
+        most = 1 + int(shares[1:].argmax())
+        nearly = "" if shares[most] > shares[1:].sum() - _ROUNDING else "nearly "
+        return f", {nearly}all of it {use_words(most, last)}"
+    return f": {joined([f'{percent(share)} {use_words(use, last)}' for use, share in parts])}"
+
+
+def _past(result: Result, town: str, date: np.datetime64) -> str:
+    unknown = float(result.on_day("unknown_share", town, date))
+    if unknown < _LITTLE:
+        return ""
+    return f" The past of another {percent(unknown)} is not known."
+
+
+def account_sentence(result: Result) -> str:
+    """Whether the account closes, and for how much tap water the past is unknown.
+
+    Parameters
+    ----------
+    result : Result
+        A finished run.
+
+    Returns
+    -------
+    str
+        Two sentences.
+    """
+    gap = result.value("gap_relative")
+    unknown = [value for value in result.values("season_unknown_share") if math.isfinite(value)]
+    most = max(unknown, default=0.0)
+    closes = f"The account closes to {gap:.0e} of the water that went through" if gap else (
+        "The account closes to the last digit")
+    past = "the past of all tap water is known." if most < _LITTLE else (
+        f"the past of up to {percent(most)} of a town's tap water is not known, because it was "
+        "already there when the record begins.")
+    return f"{closes}; {past}"
+
+
+def mean_uses_sentence(uses: float, used: float) -> str:
+    """Mean uses, and what they do not mean.
+
+    Parameters
+    ----------
+    uses : float
+        Mean uses m [-].
+    used : float
+        Used share f [-].
+
+    Returns
+    -------
+    str
+        One or two sentences.
+    """
+    said = f"On average its water has been through homes {two_figures(uses)} times"
+    if uses >= 0.9 and used < 1.0:
+        return f"{said}; still, {percent(1.0 - used)} of it never was."
+    return f"{said}."

@@ -1,0 +1,216 @@
+"""The pictures of a run."""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+from collections.abc import Iterator, Sequence
+from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, wait
+from contextlib import contextmanager
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any, Literal, NamedTuple
+
+import xarray as xr
+
+from hydroloop import charts
+from hydroloop.errors import AskError, Problem
+from hydroloop.outputs.folder import whole_file
+from hydroloop.outputs.result import Result
+from hydroloop.outputs.results import PICTURES, write_captions
+
+# The slowest first, so that two workers end together.
+_KINDS = ("season", "loop", "parcel", "glass")
+
+
+class Wanted(NamedTuple):
+    """One picture to be drawn.
+
+    Attributes
+    ----------
+    kind : str
+        ``glass``, ``loop``, ``season`` or ``parcel``.
+    town : str
+        Town it shows.
+    """
+
+    kind: str
+    town: str
+
+    @property
+    def name(self) -> str:
+        """Name of its files."""
+        return f"{self.town}_{self.kind}"
+
+
+def pictures_of(result: Result, how_many: str) -> list[Wanted]:
+    """Which pictures a run gets.
+
+    Parameters
+    ----------
+    result : Result
+        A finished run.
+    how_many : str
+        ``"none"``; ``"few"``: those of the town whose tap water was used most; ``"all"``.
+
+    Returns
+    -------
+    list of Wanted
+        In the order of the towns.
+    """
+    if how_many == "none" or not result.towns:
+        return []
+    used = result.values("season_used_share")
+    first = result.towns[max(range(len(used)), key=lambda i: (used[i] == used[i], used[i]))]
+    towns = result.towns if how_many == "all" else [first]
+    return [Wanted(kind, town) for town in towns for kind in _KINDS]
+
+
+def draw(
+    result: Result, wanted: Sequence[Wanted], folder: Path, pool: Executor | None = None
+) -> None:
+    """Draw pictures into a folder, each as png and svg, with their captions.
+
+    Parameters
+    ----------
+    result : Result
+        A finished run.
+    wanted : sequence of Wanted
+        Which.
+    folder : Path
+        Folder of results.
+    pool : Executor, optional
+        From `drawing_pool`; without it they are drawn here, one after the other.
+    """
+    if not wanted:
+        return
+    where = folder / PICTURES
+    where.mkdir()
+    tasks = [(result.record, result.table, result.system, one, where) for one in wanted]
+    captions = [drawn(*task) for task in tasks] if pool is None else _shared_out(pool, tasks)
+    write_captions({one.name: words for one, words in zip(wanted, captions, strict=True)}, where)
+
+
+def _shared_out(pool: Executor, tasks: Sequence[tuple[Any, ...]]) -> list[str]:
+    """Captions of pictures drawn by the pool; if it breaks down they are drawn here."""
+    waiting: list[Future[str]] = []
+    try:
+        waiting = [pool.submit(drawn, *task) for task in tasks]
+        return [done.result() for done in waiting]
+    except BrokenExecutor:
+        return [drawn(*task) for task in tasks]
+    finally:  # nobody may still write when a folder that failed is taken away
+        for one in waiting:
+            one.cancel()
+        wait(waiting)
+
+
+@contextmanager
+def drawing_pool(pictures: int) -> Iterator[Executor | None]:
+    """Two processes that draw, so that they get ready while the season still runs.
+
+    Parameters
+    ----------
+    pictures : int
+        How many pictures there will be, roughly.
+
+    Yields
+    ------
+    Executor or None
+        None where it is not worth it, or where the system has no room for it.
+    """
+    workers = min(2, os.cpu_count() or 1)
+    if pictures < 2 or workers < 2:
+        yield None
+        return
+    try:
+        with _deaf_to_interrupts():
+            pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
+            for _ in range(workers):
+                pool.submit(_ready)
+    except (OSError, ImportError, BrokenExecutor):
+        yield None
+        return
+    try:
+        yield pool
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _ready() -> int:
+    """What a worker does first: to find this function it loads all that drawing needs."""
+    return os.getpid()
+
+
+@contextmanager
+def _deaf_to_interrupts() -> Iterator[None]:
+    """Workers begun in here leave Ctrl-C to the program that they work for."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def drawn(
+    record: xr.Dataset, table: xr.Dataset, system: str, wanted: Wanted, folder: Path
+) -> str:
+    """Draw one picture into files, and hand back its caption."""
+    figure = figure_of(record, table, system, wanted)
+    charts.save(figure, folder / wanted.name)
+    return figure.caption
+
+
+def figure_of(
+    record: xr.Dataset, table: xr.Dataset, system: str, wanted: Wanted
+) -> charts.Picture:
+    """One picture, not yet in a file."""
+    units: Literal["us", "metric"] = "us" if system == "us" else "metric"
+    if wanted.kind == "glass":
+        return charts.glass(table, wanted.town)
+    if wanted.kind == "loop":
+        return charts.loop(record, table, wanted.town, units)
+    if wanted.kind == "season":
+        return charts.season(table, wanted.town, record, units)
+    return charts.parcel(table, wanted.town)
+
+
+def check_format(path: str) -> None:
+    """Make sure that a picture can be written under a name.
+
+    Parameters
+    ----------
+    path : str
+        File to write.
+
+    Raises
+    ------
+    AskError
+        Its ending is neither .png nor .svg.
+    """
+    if Path(path).suffix not in (".png", ".svg"):
+        raise AskError(Problem("--out", f'"{path}" has no ending for pictures.',
+                               "End it in .png or .svg."))
+
+
+def draw_glass(result: Result, town: str, path: Path, *, force: bool = False) -> None:
+    """Draw one glass into one file.
+
+    Parameters
+    ----------
+    result : Result
+        A finished run.
+    town : str
+        Name of the town.
+    path : Path
+        File, ending in .png or .svg.
+    force : bool
+        Replace a file that is there.
+    """
+    with whole_file(path, force=force) as work:
+        figure = figure_of(result.record, result.table, result.system, Wanted("glass", town))
+        charts.save(figure, work.with_suffix(""), (work.suffix[1:],))

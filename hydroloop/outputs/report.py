@@ -1,0 +1,159 @@
+"""The report of a run, as text for the screen and for ``answer.txt``."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from hydroloop.charts.words import date_words, place_words
+from hydroloop.outputs import cautions, tables
+from hydroloop.outputs.answer import THREE_WAYS, account_sentence, town_sentences
+from hydroloop.outputs.inputs import inputs, summary
+from hydroloop.outputs.result import Result
+from hydroloop.outputs.table import Column, Table, as_lines, plain_rows, screen_rows
+from hydroloop.outputs.wording import WIDTH, wrap
+
+_TOWNS_ACROSS = 5
+_MOST_PLACES = 15
+
+
+def short_answer(result: Result) -> list[str]:
+    """The answer: one sentence or two a town, and how sure it is.
+
+    Parameters
+    ----------
+    result : Result
+        A finished run.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
+    season = result.scenario.season
+    lines = [result.scenario.title, f"{date_words(season.start)} to {date_words(season.end)}", "",
+             "Each town on the day when most of its tap water had been used before:"]
+    for town in result.towns:
+        lines += wrap(town_sentences(result, town), "    ", first="  ")
+    return [*lines, "", *wrap(account_sentence(result)), *_assumed(result)]
+
+
+def full_report(result: Result) -> list[str]:
+    """The answer and the tables that a reader asks for next.
+
+    Parameters
+    ----------
+    result : Result
+        A finished run.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
+    return [
+        *short_answer(result), "",
+        "Three numbers that are all called percent", *_three_ways(result), "",
+        "The towns", *_across(tables.summary(result), result.system), "",
+        "How long water stays: mean volume over mean flow, and time on the way",
+        *_across(tables.times(result), result.system), "",
+        *_between(result), "The account", *_balance(result), "",
+        *_shortages(result), "", cautions.wrapped(cautions.SHORT, WIDTH),
+    ]
+
+
+def _assumed(result: Result) -> list[str]:
+    """What is given, what is assumed, and which values are the middle of a range."""
+    lines = wrap(f"Of the inputs, {summary(inputs(result.scenario, result.system))}")
+    if result.scenario.ranges:
+        named = ", ".join(result.scenario.ranges)
+        lines += wrap(f"Taken at the middle of their range: {named}.")
+    return lines
+
+
+def _three_ways(result: Result) -> list[str]:
+    dimensions = ("share", "number", "share")
+    table = Table("three_ways", "", [Column("town", result.towns), *(
+        Column(f"{name}, season", result.values(measure), dimension)
+        for (name, measure, _), dimension in zip(THREE_WAYS, dimensions, strict=True))])
+    lines = _across(table, result.system)
+    for name, _, meaning in THREE_WAYS:
+        lines += wrap(f"{name}: {meaning}.", "      ", first="    ")
+    return lines
+
+
+def _across(table: Table, system: str) -> list[str]:
+    """A table with towns across, in as many blocks as the screen needs."""
+    names = [place_words(str(town)) for town in table.columns[0].values]
+    table = Table(table.name, table.title, [Column("", names), *table.columns[1:]])
+    rows = screen_rows(table, system)
+    lines: list[str] = []
+    for first in range(1, len(rows[0]), _TOWNS_ACROSS):
+        block = [[row[0], *row[first:first + _TOWNS_ACROSS]] for row in rows]
+        lines += as_lines(block) if not lines else ["", *as_lines(block)]
+    return lines
+
+
+def _named(table: Table, count: int) -> Table:
+    """The same with names of places in words in its first columns."""
+    words = [replace(column, values=[place_words(str(name)) for name in column.values])
+             for column in table.columns[:count]]
+    return Table(table.name, table.title, [*words, *table.columns[count:]])
+
+
+def _between(result: Result) -> list[str]:
+    table = tables.between_towns(result)
+    if not table.columns[0].values:
+        return []
+    rows = plain_rows(_named(table, 2), result.system)
+    rows[0][:2] = ["from the outfall of", "to the taps of"]
+    return ["From outfalls to taps", *as_lines(rows), ""]
+
+
+def _balance(result: Result) -> list[str]:
+    table = tables.balance(result)
+    rows = plain_rows(_named(table, 1), result.system)
+    rows[-1][0] = str(table.columns[0].values[-1])
+    if len(rows) > _MOST_PLACES:
+        rows = [rows[0], rows[-1]]
+    return as_lines([["", *rows[0][1:]], *rows[1:]])
+
+
+def _shortages(result: Result) -> list[str]:
+    table = tables.shortages(result)
+    rows = plain_rows(_named(table, 1), result.system)
+    short = [row for row, unmet in zip(rows[1:], table.columns[3].values, strict=True) if unmet > 0]
+    if not short:
+        return ["Nobody ran short of water."]
+    return ["Who ran short", *as_lines([["", *rows[0][1:]], *short])]
+
+
+def report_values(result: Result) -> dict[str, Any]:
+    """The report as plain values, for JSON; what is unknown is None.
+
+    Parameters
+    ----------
+    result : Result
+        A finished run.
+
+    Returns
+    -------
+    dict
+        Texts, numbers and tables.
+    """
+    makers = (tables.towns, tables.uses, tables.times, tables.between_towns, tables.parcels,
+              tables.balance, tables.shortages)
+    season = result.scenario.season
+    return {
+        "title": result.scenario.title,
+        "season": [str(season.start), str(season.end)],
+        "units": result.system,
+        "answer": {town: town_sentences(result, town) for town in result.towns},
+        "account": account_sentence(result),
+        "meaning": {name: meaning for name, _, meaning in THREE_WAYS},
+        "tables": {table.name: table.records(result.system)
+                   for table in (make(result) for make in makers)},
+        "inputs": [one._asdict() for one in inputs(result.scenario, result.system)],
+        "warnings": [str(problem) for problem in result.scenario.warnings],
+        "cautions": list(cautions.LONG),
+    }

@@ -1,0 +1,95 @@
+"""A finished run: the scenario, its water record and the table of measures."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.scenario import Scenario
+
+
+@dataclass(frozen=True)
+class Result:
+    """A finished run.
+
+    Attributes
+    ----------
+    scenario : Scenario
+        What was run.
+    record : xarray.Dataset
+        Its water record.
+    table : xarray.Dataset
+        Its measures.
+    system : str
+        ``"us"`` or ``"metric"``: the units in which it is shown.
+    """
+
+    scenario: Scenario
+    record: xr.Dataset
+    table: xr.Dataset
+    system: str = "us"
+
+    @property
+    def towns(self) -> list[str]:
+        """Towns that deliver water to homes."""
+        return [str(town) for town in self.table["town"].values]
+
+    def value(self, name: str, **at: Any) -> float:
+        """One measure as a number; nan where the run does not have it.
+
+        Parameters
+        ----------
+        name : str
+            Variable of the table of measures.
+        **at : object
+            Labels of its dimensions.
+        """
+        if name not in self.table:
+            return float("nan")
+        try:
+            return float(self.table[name].sel(at).values)
+        except KeyError:
+            return float("nan")
+
+    def values(self, name: str) -> list[float]:
+        """One measure of every town; nan where the run does not have it."""
+        return [self.value(name, town=town) for town in self.towns]
+
+    def glass_day(self, town: str) -> np.datetime64:
+        """Day of a town's glass: the one asked for, else that on which most was used before."""
+        return np.datetime64(self.table["glass_date"].sel(town=town).values, "ns")
+
+    def on_day(self, name: str, town: str, day: Any) -> Any:
+        """A daily measure of a town, in the step that holds the day."""
+        time = self.table["time"].values
+        step = int(np.searchsorted(time, np.datetime64(day, "ns"), side="right")) - 1
+        return self.table[name].sel(town=town).isel(time=step)
+
+
+def drawn_on(table: xr.Dataset, day: Any) -> xr.Dataset:
+    """A table of measures in which every town's glass is that of one day.
+
+    Parameters
+    ----------
+    table : Dataset
+        Table of measures that was made with this day among its `glass_dates`.
+    day : datetime
+        The day.
+
+    Returns
+    -------
+    Dataset
+        The same, with `glass_date` and the time since the last use of that day.
+    """
+    own = [str(name) for name in table.data_vars if "glass" in table[name].dims]
+    glass = table[own].isel(glass=0, drop=True).rename(days_before="days_ago")
+    names = {name: name.removeprefix("glass_") for name in own}
+    names["glass_homes_last_month"] = "molecules_in_homes_last_month"
+    glass = glass.rename(names)
+    rest = table.drop_vars([*names.values(), "days_ago"])
+    date = xr.full_like(table["glass_date"], np.datetime64(day, "ns"))
+    rest = rest.drop_dims(["glass", "days_before"]).assign(glass_date=date)
+    return rest.merge(glass)

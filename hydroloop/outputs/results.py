@@ -1,0 +1,72 @@
+"""The folder of results of a run: record, tables, pictures, inputs, answer and cautions."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Mapping
+from pathlib import Path
+
+from hydroloop.outputs import cautions, tables
+from hydroloop.outputs.report import full_report
+from hydroloop.outputs.result import Result
+from hydroloop.record import write_record
+
+INPUTS, TABLES, PICTURES = "inputs", "tables", "pictures"
+"""Folders inside."""
+
+
+def write_results(result: Result, folder: Path) -> None:
+    """Write all of a run but its pictures.
+
+    Parameters
+    ----------
+    result : Result
+        A finished run.
+    folder : Path
+        Where to; it must be there and empty.
+
+    Raises
+    ------
+    OutputError
+        A file cannot be written.
+    """
+    (folder / "answer.txt").write_text("\n".join(full_report(result)) + "\n", encoding="utf-8")
+    (folder / "cautions.txt").write_text(cautions.wrapped(cautions.LONG) + "\n", encoding="utf-8")
+    write_record(result.record, folder / "record.nc")
+    where = folder / TABLES
+    where.mkdir()
+    for table in tables.all_tables(result):
+        table.write(where, result.system)
+    _write_inputs(result, folder / INPUTS)
+
+
+def _write_inputs(result: Result, folder: Path) -> None:
+    """The scenario with its changes, and the files it reads, so that it can be run again."""
+    folder.mkdir()
+    scenario = result.scenario
+    (folder / "scenario.toml").write_text(scenario.to_toml(), encoding="utf-8")
+    for name in sorted(_files_of(result)):
+        target = folder / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(scenario.folder / name, target)
+
+
+def _files_of(result: Result) -> set[str]:
+    scenario = result.scenario
+    named = {scenario.weather.file} if scenario.weather.file else set()
+    return named | {river.inflow.file for river in scenario.river.values()
+                    if river.inflow is not None and not isinstance(river.inflow, float)}
+
+
+def write_captions(captions: Mapping[str, str], folder: Path) -> None:
+    """Write what each picture shows, in words.
+
+    Parameters
+    ----------
+    captions : mapping
+        Caption by name of picture.
+    folder : Path
+        Where the pictures are.
+    """
+    lines = [f"{name}\n  {words}\n" for name, words in sorted(captions.items())]
+    (folder / "captions.txt").write_text("\n".join(lines), encoding="utf-8")

@@ -1,0 +1,189 @@
+"""A table of results: on screen with aligned columns, in a file as CSV."""
+
+from __future__ import annotations
+
+import csv
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from hydroloop.units import display_unit
+from hydroloop.units.printing import figures
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a table.
+
+    Attributes
+    ----------
+    name : str
+        Heading, without the unit.
+    values : sequence
+        Texts, or numbers in the held unit of `dimension`.
+    dimension : str
+        Of `hydroloop.units.DIMENSIONS`; ``"number"`` for a plain number, empty for a text.
+    """
+
+    name: str
+    values: Sequence[Any]
+    dimension: str = ""
+
+    def shown(self, system: str) -> tuple[str, list[Any]]:
+        """Heading with its unit, and the values in that unit; what is unknown is None.
+
+        Parameters
+        ----------
+        system : str
+            ``"us"`` or ``"metric"``.
+        """
+        if not self.dimension:
+            return self.name, list(self.values)
+        numbers = [float(value) for value in self.values]
+        known = [abs(value) for value in numbers if math.isfinite(value)]
+        if self.dimension == "number":
+            return self.name, [_number(value) for value in numbers]
+        if self.dimension == "duration":
+            name, factor = "days", 1.0  # one unit for a table, so that rows can be compared
+        else:
+            unit = display_unit(self.dimension, "us" if system == "us" else "metric",
+                                largest=max(known, default=0.0))
+            name, factor = unit.name, unit.factor
+        head = self.name if self.dimension == "count" else f"{self.name} [{name}]"
+        return head, [_number(value * factor) for value in numbers]
+
+
+def _number(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of results.
+
+    Attributes
+    ----------
+    name : str
+        Of its file, without ending.
+    title : str
+        What it shows.
+    columns : sequence of Column
+        All of one length.
+    """
+
+    name: str
+    title: str
+    columns: Sequence[Column]
+
+    def records(self, system: str = "us") -> list[dict[str, Any]]:
+        """Rows as mappings from heading to value, for JSON."""
+        shown = [column.shown(system) for column in self.columns]
+        heads = [head for head, _ in shown]
+        return [dict(zip(heads, row, strict=True))
+                for row in zip(*(values for _, values in shown), strict=True)]
+
+    def write(self, folder: Path, system: str = "us") -> Path:
+        """Write the table as CSV, units in the headings, what is unknown left empty.
+
+        Parameters
+        ----------
+        folder : Path
+            Where to.
+        system : str
+            ``"us"`` or ``"metric"``.
+        """
+        path = folder / f"{self.name}.csv"
+        shown = [column.shown(system) for column in self.columns]
+        with path.open("w", encoding="utf-8", newline="") as file:
+            writer = csv.writer(file, lineterminator="\n")
+            writer.writerow([head for head, _ in shown])
+            writer.writerows(zip(*([_cell(value) for value in values] for _, values in shown),
+                                 strict=True))
+        return path
+
+
+def _cell(value: Any) -> Any:
+    """Seven significant figures: more than any input is worth, and enough to add up."""
+    if value is None:
+        return ""
+    return f"{value:.7g}" if isinstance(value, float) else value
+
+
+def as_lines(rows: Sequence[Sequence[str]], *, indent: str = "  ") -> list[str]:
+    """Rows of cells as aligned lines: the first column to the left, all others to the right.
+
+    Parameters
+    ----------
+    rows : sequence of sequence of str
+        The first row is the heading.
+    indent : str
+        What stands before each line.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+
+    Examples
+    --------
+    >>> as_lines([["", "Larkmill"], ["people", "24,000"]])
+    ['          Larkmill', '  people    24,000']
+    """
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    return [(indent + "  ".join(cell.ljust(width) if i == 0 else cell.rjust(width) for i, (
+        cell, width) in enumerate(zip(row, widths, strict=True)))).rstrip() for row in rows]
+
+
+def screen_rows(table: Table, system: str = "us") -> list[list[str]]:
+    """A table as rows of cells for the screen: names across the top, measures down the side.
+
+    Parameters
+    ----------
+    table : Table
+        Its first column has the names.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    list of list of str
+        For `as_lines`.
+    """
+    first, *others = (column.shown(system) for column in table.columns)
+    rows = [["", *(str(value) for value in first[1])]]
+    return rows + [[head, *(_screen(value, head) for value in values)] for head, values in others]
+
+
+def plain_rows(table: Table, system: str = "us") -> list[list[str]]:
+    """A table as rows of cells for the screen, as it stands.
+
+    Parameters
+    ----------
+    table : Table
+        Few columns.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    list of list of str
+        For `as_lines`.
+    """
+    return [list(row) for row in zip(*screen_rows(table, system), strict=True)]
+
+
+_LEAST_PERCENT, _ROUNDING = 0.001, 1e-7
+
+
+def _screen(value: Any, head: str) -> str:
+    if value is None or value == "":
+        return "-"
+    if not isinstance(value, float):
+        return str(value)
+    if head.endswith("[%]") and _ROUNDING < abs(value) < _LEAST_PERCENT:
+        return f"< {_LEAST_PERCENT}"
+    if head.endswith("[%]") and abs(value) <= _ROUNDING:
+        return "0"
+    return f"{value:,.0f}" if value.is_integer() and abs(value) < 1e15 else figures(value)

@@ -1,0 +1,246 @@
+"""The tables of a run."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.outputs.inputs import inputs
+from hydroloop.outputs.result import Result
+from hydroloop.outputs.table import Column, Table
+
+# Parts of a town in the order of the water, with the roles of their stores.
+_WORKS = {
+    "water plant": ("rapid_mix", "flocculation", "sedimentation", "filters", "clearwell"),
+    "storage tanks": ("tanks",),
+    "mains": ("mains",),
+    "sewers": ("sewers",),
+    "wastewater plant": ("primary", "aeration", "final_settling", "contact", "effluent_pond"),
+    "groundwater": ("groundwater",),
+}
+
+
+def all_tables(result: Result) -> list[Table]:
+    """Every table of a run, for its folder.
+
+    Parameters
+    ----------
+    result : Result
+        A finished run.
+
+    Returns
+    -------
+    list of Table
+        Each becomes a CSV file of its name.
+    """
+    makers: list[Callable[[Result], Table]] = [
+        towns, uses, days, last_use, parcels, stores, times, between_towns, balance, shortages,
+        inputs_used]
+    return [make(result) for make in makers]
+
+
+def towns(result: Result) -> Table:
+    """Each town in one row: its water, how much was used before, and how often."""
+    record, names = result.record, result.towns
+    people = [float(result.scenario.town[town].people) for town in names]
+    worst = [float(result.table["used_share"].sel(town=town).max()) for town in names]
+    median = result.values("last_use_median")
+    return Table("towns", f"The towns, {record.attrs.get('title', '')}", [
+        Column("town", names),
+        Column("people", people, "count"),
+        Column("tap water to homes, mean", _mean(result, "delivered"), "flow"),
+        Column("withdrawn, mean", _total(result, "withdrawn", "pumped"), "flow"),
+        Column("treated wastewater, mean", _mean(result, "effluent"), "flow"),
+        Column("used share f, season", result.values("season_used_share"), "share"),
+        Column("mean uses m, season", result.values("season_mean_uses"), "number"),
+        Column("return ratio S, season", result.values("season_return_ratio"), "share"),
+        Column("used share f, most-used day", worst, "share"),
+        Column("most-used day", [str(result.glass_day(town))[:10] if used > 1e-9 else ""
+                                 for town, used in zip(names, worst, strict=True)]),
+        Column("through a toilet before, season", result.values("season_toilet_share"), "share"),
+        Column("time since last use, median", median, "duration"),
+        Column("unknown past, season", result.values("season_unknown_share"), "share"),
+        Column("uses of a parcel by season's end", result.values("parcel_passes"), "number"),
+    ])
+
+
+def summary(result: Result) -> Table:
+    """Of the table of towns, what fits on a screen."""
+    table = towns(result)
+    names = ("town", "people", "tap water to homes, mean", "used share f, most-used day",
+             "most-used day", "through a toilet before, season",
+             "time since last use, median", "uses of a parcel by season's end")
+    return Table(table.name, table.title, [c for c in table.columns if c.name in names])
+
+
+def _mean(result: Result, name: str) -> list[float]:
+    return [float(result.table[name].sel(town=town).mean()) for town in result.towns]
+
+
+def _total(result: Result, *names: str) -> list[float]:
+    return [sum(parts) for parts in zip(*(_mean(result, name) for name in names), strict=True)]
+
+
+def uses(result: Result) -> Table:
+    """Share of the season's tap water by number of earlier uses."""
+    share = result.table["season_use_share"]
+    last = int(share["use"][-1])
+    names = [f"{use} or more uses" if use == last else f"{use} uses".replace("1 uses", "1 use")
+             for use in range(last + 1)]
+    columns = [Column(name, share.sel(use=use).values.tolist(), "share")
+               for use, name in enumerate(names)]
+    return Table("uses", "Tap water by number of earlier uses, season", [
+        Column("town", result.towns), *columns,
+        Column("unknown past", result.values("season_unknown_share"), "share")])
+
+
+def days(result: Result) -> Table:
+    """Every day of every town."""
+    table, names = result.table, result.towns
+    time = np.datetime_as_string(table["time"].values, "m")
+    if all(text.endswith("T00:00") for text in time.tolist()):
+        time = np.datetime_as_string(table["time"].values, "D")
+
+    def column(name: str, words: str, dimension: str) -> Column:
+        return Column(words, table[name].transpose("town", "time").values.ravel().tolist(),
+                      dimension)
+
+    kinds = (("delivered", "tap water to homes", "flow"), ("withdrawn", "withdrawn", "flow"),
+             ("pumped", "pumped from wells", "flow"), ("effluent", "treated wastewater", "flow"),
+             ("river_flow_at_intake", "river flow at the intake", "river_flow"),
+             ("used_share", "used share f", "share"), ("mean_uses", "mean uses m", "number"),
+             ("return_ratio", "return ratio S", "share"),
+             ("toilet_share", "through a toilet before", "share"),
+             ("unknown_share", "unknown past", "share"),
+             ("age_at_tap", "age at the tap", "duration"))
+    return Table("days", "Day by day", [
+        Column("town", np.repeat(names, len(time)).tolist()),
+        Column("date", np.tile(time, len(names)).tolist()),
+        *(column(*kind) for kind in kinds if kind[0] in table)])
+
+
+def last_use(result: Result) -> Table:
+    """Share of each town's glass by days since its last use."""
+    share = result.table["last_use_share"].transpose("town", "days_ago")
+    named = [(town, float(ago), float(value)) for town, row in zip(result.towns, share, strict=True)
+             for ago, value in zip(row["days_ago"].values, row.values, strict=True) if value > 0.0]
+    columns = list(zip(*named, strict=True)) or [(), (), ()]
+    return Table("last_use", "Time since the last use of each town's glass", [
+        Column("town", columns[0]),
+        Column("glass drawn on", [str(result.glass_day(town))[:10] for town in columns[0]]),
+        Column("last use, time ago", columns[1], "duration"),
+        Column("share of the glass", columns[2], "share")])
+
+
+def parcels(result: Result) -> Table:
+    """What became of a parcel of water that was released at each intake on the first day."""
+    table = result.table
+    ends = [str(end) for end in table["end"].values]
+    return Table("parcels", "A parcel released at each intake, by season's end", [
+        Column("town", result.towns),
+        Column("released on", [str(table["parcel_date"].sel(town=town).values)[:10]
+                               for town in result.towns]),
+        Column("mean uses", result.values("parcel_passes"), "number"),
+        *(Column(end, [result.value("parcel_end_share", town=town, end=end)
+                       for town in result.towns], "share") for end in ends)])
+
+
+def stores(result: Result) -> Table:
+    """Every store: what it is, what it holds, and how long water stays."""
+    record = result.record
+    mean = record["volume"].mean("edge").values
+    words = record["label"].values if "label" in record else record["store"].values
+    return Table("stores", "Every store of the account", [
+        Column("store", record["store"].values.tolist()),
+        Column("in words", words.tolist()),
+        Column("place", record["place"].values.tolist()),
+        Column("part", record["role"].values.tolist()),
+        Column("mean volume", mean.tolist(), "volume"),
+        Column("turnover time", [result.value("turnover_time", store=store)
+                                 for store in record["store"].values], "duration")])
+
+
+def times(result: Result) -> Table:
+    """How long water stays: in the parts of each town, from intake to outfall, and at the tap."""
+    columns = [Column("town", result.towns)]
+    for part, roles in _WORKS.items():
+        stay = [_stay(result, town, roles) for town in result.towns]
+        columns.append(Column(f"turnover of the {part}", stay, "duration"))
+    age = [float(result.table["age_at_tap"].sel(town=town).mean()) for town in result.towns]
+    return Table("times", "How long water stays, means of the season", [
+        *columns,
+        Column("transit from intake to outfall", result.values("intake_to_outfall_time"),
+               "duration"),
+        Column("age at the tap", age, "duration")])
+
+
+def _stay(result: Result, town: str, roles: tuple[str, ...]) -> float:
+    """Turnover times of stores one behind the other, added up; nan where there are none."""
+    record = result.record
+    own = (record["place"].values == town) & np.isin(record["role"].values, roles)
+    found = [result.value("turnover_time", store=store) for store in record["store"].values[own]]
+    return float(np.sum(found)) if found else math.nan
+
+
+def between_towns(result: Result) -> Table:
+    """From each town's outfall to the taps of the towns below: how long, and how much of it."""
+    share = result.table["outfall_to_tap_share"]
+    pairs = [(str(a), str(b)) for a in share["town"].values for b in share["town_to"].values
+             if float(share.sel(town=a, town_to=b)) > 1e-4]
+    return Table("between_towns", "From outfalls to taps", [
+        Column("from the outfall of", [a for a, _ in pairs]),
+        Column("to the taps of", [b for _, b in pairs]),
+        Column("mean time on the way", [result.value("outfall_to_tap_time", town=a, town_to=b)
+                                        for a, b in pairs], "duration"),
+        Column("share of that tap water", [result.value("outfall_to_tap_share", town=a, town_to=b)
+                                           for a, b in pairs], "share")])
+
+
+def balance(result: Result) -> Table:
+    """The account: in, out, change in store and gap, place by place."""
+    table = result.table["balance"]
+    places = [str(place) for place in table["place"].values]
+    return Table("balance", "The account of the season", [
+        Column("place", places),
+        *(Column(words, table.sel(term=term).values.tolist(), "volume")
+          for term, words in (("inflow", "in"), ("outflow", "out"), ("change", "change in store"),
+                              ("gap", "gap")))])
+
+
+def shortages(result: Result) -> Table:
+    """What was asked for and not delivered, by town and purpose."""
+    rows: list[tuple[Any, ...]] = []
+    for town in result.towns if "unmet" in result.table else ():
+        for purpose in (str(name) for name in result.table["purpose"].values):
+            unmet = result.table["unmet"].sel(town=town, purpose=purpose)
+            asked = result.record["demand"].sel(town=town, purpose=purpose)
+            rows.append((town, purpose, *_short(unmet, asked)))
+    columns = list(zip(*rows, strict=True)) or [()] * 6
+    names = (("town", ""), ("purpose", ""), ("asked for, mean", "flow"), ("short, mean", "flow"),
+             ("share short", "share"), ("time with too little", "duration"))
+    return Table("shortages", "Who ran short", [
+        Column(name, values, dimension)
+        for (name, dimension), values in zip(names, columns, strict=True)])
+
+
+def _short(unmet: xr.DataArray, asked: xr.DataArray) -> tuple[float, float, float, float]:
+    step = float(np.diff(unmet["time"].values[:2])[0] / np.timedelta64(1, "D")) if (
+        unmet.sizes["time"] > 1) else 1.0
+    whole, short = float(asked.mean()), float(unmet.mean())
+    return whole, short, short / whole if whole else 0.0, step * float((unmet > 0).sum())
+
+
+def inputs_used(result: Result) -> Table:
+    """Every input: its value, whether it was given, and where a default comes from."""
+    found = inputs(result.scenario, result.system)
+    return Table("inputs", "The inputs used", [
+        Column("key", [one.key for one in found]),
+        Column("value", [one.value for one in found]),
+        Column("origin", [one.origin for one in found]),
+        Column("meaning", [one.meaning for one in found]),
+        Column("usual range", [one.usual for one in found]),
+        Column("source", [one.source for one in found])])
