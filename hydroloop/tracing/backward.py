@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-import numba
 import numpy as np
 
+from hydroloop.tracing.compiling import compiled
 from hydroloop.tracing.elimination import NOTHING, assemble, factor, room, solve_transposed
 from hydroloop.tracing.operator import Operator
 from hydroloop.tracing.passing import passing
@@ -72,7 +72,7 @@ def look_back(op: Operator, gate: np.ndarray, stores: list[int], steps: list[int
     return met
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def _back(program, water, gate, work, state, glasses, doors, met):
     place, began, first = glasses
     size = len(work.lanes)
@@ -102,7 +102,7 @@ def _back(program, water, gate, work, state, glasses, doors, met):
                 met.standing[glass, program.order[k], first + b] = state[glass, k * size + b]
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def _meet(water, gate, x, at, lanes, doors, met):
     glass, t, back, first = at
     flows, heads, is_gate = doors

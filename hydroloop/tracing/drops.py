@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-import numba
 import numpy as np
 import pandas as pd
 import xarray as xr
 
 from hydroloop.errors import AskError, Problem
+from hydroloop.tracing.compiling import compiled
 from hydroloop.tracing.last_use import check_drawn
 from hydroloop.tracing.operator import Operator, operator
 from hydroloop.tracing.questions import Gate, find_gate, find_step, find_store
@@ -148,7 +148,7 @@ def _walk_all(
         rows *= 4
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def _walk(water, roads, plan, backward, drawn, diary):
     """Fill the diary; returns the rows that were needed, or one too many if there is no room."""
     n, begin, step, member = plan
@@ -176,7 +176,7 @@ def _walk(water, roads, plan, backward, drawn, diary):
     return row
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def _choose(water, roads, at, backward, chance):
     """Way that a drop takes, -1 if it stays."""
     t, store, member = at

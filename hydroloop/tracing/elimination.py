@@ -14,9 +14,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-import numba
 import numpy as np
 
+from hydroloop.tracing.compiling import compiled
 from hydroloop.tracing.ordering import Program
 
 NOTHING = 1e-200
@@ -86,7 +86,7 @@ def room(program: Program, lanes: int) -> Work:
                 np.zeros(stores * lanes), (0,) * lanes)  # fmt: skip
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def assemble(program, water, split, work, at):
     """Put the matrix of step ``at[0]`` together, for the members from ``at[1]`` on."""
     t, first = at
@@ -105,7 +105,7 @@ def assemble(program, water, split, work, at):
             work.excess[tail * size + b] += away * rate
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def factor(program, work):
     """Factor the matrix in place; `inverse` gets one over each pivot, or zero."""
     size = len(work.lanes)
@@ -134,7 +134,7 @@ def factor(program, work):
                 )
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def solve(program, work, x):
     """Solve the factored system in place: right side in, solution out."""
     size = len(work.lanes)
@@ -150,7 +150,7 @@ def solve(program, work, x):
     _back(program, work, x)
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def _back(program, work, x):
     size = len(work.lanes)
     for k in range(len(program.order) - 1, -1, -1):
@@ -162,7 +162,7 @@ def _back(program, work, x):
                 )
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def solve_keeping(program, work, x, dry):
     """Solve as `solve` does; what a store without a pivot was given is left in `dry`."""
     size = len(work.lanes)
@@ -178,7 +178,7 @@ def solve_keeping(program, work, x, dry):
     _back(program, work, x)
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def solve_transposed(program, work, x):
     """Solve the transposed system in place."""
     size = len(work.lanes)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-import numba
 import numpy as np
 import xarray as xr
 
 from hydroloop.errors import AskError, Problem
+from hydroloop.tracing.compiling import compiled
 from hydroloop.tracing.elimination import NOTHING, Split, assemble, factor, room, solve_keeping
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.questions import find_gate
@@ -206,7 +206,7 @@ def follow_label(
     return trail, settled
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def _advance(program, water, split, sources, work, x, span, trail):
     begin, end, first = span
     size = len(work.lanes)

@@ -26,28 +26,28 @@ class Program(NamedTuple):
     ----------
     order : numpy.ndarray
         Store of the record at each place of the order, shape (store).
-    start, mid : numpy.ndarray
-        Where the slots of each pivot begin, and where its row begins.
     other : numpy.ndarray
         Row (of a column slot) or column (of a row slot) of each slot.
-    pair_start, pair : numpy.ndarray
+    pair : numpy.ndarray
         For each pivot, the slots that its elimination adds to: column slots by row slots.
     slot : numpy.ndarray
         Slot of each flow, shape (flow).
     tail, head : numpy.ndarray
         Store that each flow leaves and enters, shape (flow); the number of stores where it is a
         boundary.
+    start, mid, pair_start : numpy.ndarray
+        Where the slots, the row and the pairs of each pivot begin.
     """
 
     order: np.ndarray
-    start: np.ndarray
-    mid: np.ndarray
     other: np.ndarray
-    pair_start: np.ndarray
     pair: np.ndarray
     slot: np.ndarray
     tail: np.ndarray
     head: np.ndarray
+    start: np.ndarray
+    mid: np.ndarray
+    pair_start: np.ndarray
 
 
 def plan(stores: int, tail: np.ndarray, head: np.ndarray) -> Program:
@@ -222,5 +222,7 @@ def _flatten(
     slots = np.full(len(tail), nowhere)
     joined = zip(head[inside].tolist(), tail[inside].tolist(), strict=True)
     slots[inside] = [slot[place_of_flow] for place_of_flow in joined]
-    lists = (order, start, mid, other, pair_start, pair, slots, tail, head)
-    return Program(*(np.array(part, dtype=np.int64) for part in lists))
+    # Where to find a number is held without sign: the compiler then need not ask for one.
+    bounds = (np.array(part, dtype=np.int64) for part in (start, mid, pair_start))
+    places = (np.array(part, dtype=np.uint32) for part in (order, other, pair, slots, tail, head))
+    return Program(*places, *bounds)

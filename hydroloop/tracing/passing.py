@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-import numba
 import numpy as np
 
+from hydroloop.tracing.compiling import compiled
 from hydroloop.tracing.elimination import NOTHING, Split, Work, assemble, factor, room, solve
 from hydroloop.tracing.operator import Operator
 
@@ -131,7 +131,7 @@ def advance(op: Operator, gate: Passing, state: np.ndarray, block: tuple[int, in
         Where the labels at the end of each step go.
     """
     # A class that nothing has come to yet need not be solved for.
-    is_there = state.any(axis=1)
+    is_there = np.asarray(state.any(axis=1))
     is_there[-1] = True
     _advance(op.program, op.water, gate, rooms_for(op, block[1]), state, (0, steps, block[0]),
              is_there, out or _NOWHERE)  # fmt: skip
@@ -140,7 +140,7 @@ def advance(op: Operator, gate: Passing, state: np.ndarray, block: tuple[int, in
 _NOWHERE = Uses(np.zeros((0, 0, 0, 0)), np.zeros((0, 0, 0)), np.zeros((0, 0, 0)))
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def _advance(program, water, gate, rooms, state, span, is_there, out):
     apart, whole = rooms
     begin, end, first = span
@@ -148,11 +148,15 @@ def _advance(program, water, gate, rooms, state, span, is_there, out):
     stores = len(program.order)
     rows = state.shape[0]
     last = rows - 3
+    held = np.empty(stores * size)
     for t in range(begin, end):
         assemble(program, water, gate.apart, apart, (t, first))
         factor(program, apart)
         assemble(program, water, gate.whole, whole, (t, first))
         factor(program, whole)
+        for k in range(stores):
+            for b in range(size):
+                held[k * size + b] = water.volume[t, program.order[k], first + b]
         # Unknown past first: what of it passes the gate is known to have been used once.
         for turn in range(rows):
             row = rows - 2 if turn == 0 else (rows - 1 if turn == rows - 1 else turn - 1)
@@ -161,10 +165,9 @@ def _advance(program, water, gate, rooms, state, span, is_there, out):
                 if not is_there[row]:
                     continue
             x = state[row]
-            for k in range(stores):
-                for b in range(size):
-                    held = x[k * size + b] * water.volume[t, program.order[k], first + b]
-                    x[k * size + b] = held if held > NOTHING else 0.0
+            for i in range(stores * size):
+                amount = x[i] * held[i]
+                x[i] = amount if amount > NOTHING else 0.0
             _enter(water, gate, x, (row, t, first), apart.lanes)
             if 0 < row <= last:
                 _pass(water, gate, state[row - 1], x, (t, first), apart.lanes)
@@ -177,7 +180,7 @@ def _advance(program, water, gate, rooms, state, span, is_there, out):
             _write(program, state, out, (t, first), apart.lanes)
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def _comes(gate, state, row, is_there):
     """Whether a class that was empty so far may be so no longer."""
     if gate.enter_start[row + 1] > gate.enter_start[row]:
@@ -187,7 +190,7 @@ def _comes(gate, state, row, is_there):
     return 0 < row < len(is_there) - 2 and is_there[row - 1] and state[row - 1].any()
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def _enter(water, gate, x, at, lanes):
     row, t, first = at
     for e in range(gate.enter_start[row], gate.enter_start[row + 1]):
@@ -197,7 +200,7 @@ def _enter(water, gate, x, at, lanes):
             x[head * len(lanes) + b] += amount * water.rate[t, flow, first + b]
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def _pass(water, gate, lower, x, at, lanes):
     t, first = at
     size = len(lanes)
@@ -208,7 +211,7 @@ def _pass(water, gate, lower, x, at, lanes):
             x[head * size + b] += moved * lower[tail * size + b]
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def _count(water, gate, x, at, lanes):
     t, first = at
     size = len(lanes)
@@ -217,18 +220,21 @@ def _count(water, gate, x, at, lanes):
             x[gate.head[g] * size + b] += water.days[t] * water.rate[t, gate.flow[g], first + b]
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def _write(program, state, out, at, lanes):
     t, first = at
     size = len(lanes)
     rows = state.shape[0]
-    for k in range(len(program.order)):
-        store = program.order[k]
-        for b in range(size):
-            for row in range(rows - 2):
-                out.share[row, t + 1, store, first + b] = state[row, k * size + b]
-            out.unknown[t + 1, store, first + b] = state[rows - 2, k * size + b]
-            out.mean[t + 1, store, first + b] = state[rows - 1, k * size + b]
+    # One class after the other, so that what is written lies close together.
+    for row in range(rows):
+        if row < rows - 2:
+            target = out.share[row, t + 1]
+        else:
+            target = out.unknown[t + 1] if row == rows - 2 else out.mean[t + 1]
+        x = state[row]
+        for k in range(len(program.order)):
+            for b in range(size):
+                target[program.order[k], first + b] = x[k * size + b]
 
 
 class Parcel(NamedTuple):
@@ -250,7 +256,7 @@ class Parcel(NamedTuple):
     exit_passes: np.ndarray
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def carry(program, water, gate, rooms, state, parcel, span, series):
     """Step a parcel on; `state` holds label times volume at the first step, labels afterwards."""
     apart, whole = rooms
@@ -284,7 +290,7 @@ def carry(program, water, gate, rooms, state, parcel, span, series):
             _write_parcel(program, water, state, parcel, (t, begin, first), apart.lanes, series)
 
 
-@numba.njit(cache=True, nogil=True, error_model="numpy")
+@compiled
 def _write_parcel(program, water, state, parcel, at, lanes, series):
     t, begin, first = at
     size = len(lanes)
