@@ -9,6 +9,7 @@ import datetime as dt
 from collections.abc import Iterator
 
 from hydroloop import units
+from hydroloop.scenario.checks_dry import dry_checks, minimum_flow_checks
 from hydroloop.scenario.checks_river import aquifer_checks, reservoir_checks, river_checks
 from hydroloop.scenario.checks_stage import stage_checks
 from hydroloop.scenario.checks_town import town_checks
@@ -36,7 +37,7 @@ def cross_checks(draft: Draft) -> list[Finding]:
     return [
         *_title(draft), *_names(draft), *_season(draft), *_files(draft), *limit_checks(draft),
         *river_checks(draft), *reservoir_checks(draft), *aquifer_checks(draft),
-        *town_checks(draft), *stage_checks(draft),
+        *town_checks(draft), *stage_checks(draft), *dry_checks(draft), *minimum_flow_checks(draft),
     ]
 
 

@@ -38,11 +38,11 @@ class DrySeason(Part):
         computed="rain_scale to the power of flow_elasticity", usual=("5 %", "100 %"),
     )
     flow_elasticity: float = key(
-        2.0, "how much more inflow falls than rain: 1 % less rain makes so many percent less inflow; "
-        "used where no river flow was measured",
+        2.0, "how much more inflow falls than rain: 1 % less rain makes so many percent less "
+        "inflow; used where no river flow was measured",
         usual=(1.0, 3.5),
-        source="Chiew 2006, Hydrological Sciences Journal 51:613 (from memory): 2 to 3.5 in most of "
-        "Australia; Sankarasubramanian et al. 2001 (from memory): 1 to 2.5 in the United States",
+        source="Chiew 2006, Hydrological Sciences Journal 51:613 (from memory): 2 to 3.5 in most "
+        "of Australia; Sankarasubramanian et al. 2001 (from memory): 1 to 2.5 in the United States",
     )
     warmer_by: float = key(
         0.0, "degrees Celsius added to all temperatures, besides those of weather.warmer_by; "
@@ -68,7 +68,8 @@ class DrySeason(Part):
     )
     generate: int | None = key(
         None, "generated years among which a dry one is looked for, where there is no file",
-        computed="30 for driest_year; 10 times years, less one, for one_in_years",
+        computed="30 for driest_year; 10 times years, less one, for one_in_years; 99 where the "
+        "inflow is measured and the weather generated",
         usual=(10, 1000),
     )
     year: int | None = key(

@@ -90,6 +90,30 @@ class River(Part):
         source="a local decision; Tennant 1976 (Fisheries 1): 10 % of the average flow for "
         "short-term survival, 30 % for good survival",
     )
+    minimum_flow_rule: Literal["fixed", "share_of_mean", "tennant", "7q10"] = key(
+        "fixed",
+        "how the minimum flow is set: fixed (minimum_flow), share_of_mean (of the river's own mean "
+        "inflow), tennant (a share of it for October to March and another for April to September; "
+        "turned by half a year in the south), 7q10 (lowest 7-day mean inflow once in 10 years). All "
+        "but the first from the whole inflow file, not from the season alone",
+        source="a local decision; 16 states of the US have used Tennant's shares (Colorado file "
+        "documents)",
+    )
+    minimum_flow_share: Share = key(
+        "30 %",
+        "share of the mean inflow that every intake must leave (share_of_mean)",
+        usual=("10 %", "100 %"),
+        source="Tennant 1976, Fisheries 1: 10 % short-term survival, 30 % good survival, 60 % "
+        "excellent to outstanding",
+    )
+    minimum_flow_class: Literal[
+        "poor", "fair", "good", "excellent", "outstanding"
+    ] = key(
+        "good",
+        "how well the river is to be kept (tennant)",
+        source="Tennant 1976, Fisheries 1 (from memory): October-March and April-September 10/10, "
+        "10/30, 20/40, 30/50, 40/60 % of the mean flow",
+    )
     speed: Speed = key(
         "0.4 m/s",
         "speed of the water at the reference flow",

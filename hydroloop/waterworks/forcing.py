@@ -11,6 +11,8 @@ import xarray as xr
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.schema_river import FlowFile, Reservoir
 from hydroloop.waterworks.demand import hourly_factors
+from hydroloop.waterworks.dry_season import Dryness, dryness
+from hydroloop.waterworks.minimum_flow import town_minimum_flows
 from hydroloop.weather import flow_for, weather_for
 
 
@@ -32,6 +34,12 @@ class Forcing:
         Inflow at the head of each river that is given [m3/d].
     release : ndarray of shape (time, reservoir)
         Release that each reservoir's rule asks for [m3/d].
+    minimum_flow : ndarray of shape (time, town)
+        Flow that must pass each town's intake [m3/d].
+    usual_inflow : dict of float
+        Mean inflow of a season that was not made dry, by river [m3/d].
+    usual_rain_mm : float
+        Mean rain of such a season [mm/d].
     """
 
     time: np.ndarray
@@ -40,6 +48,9 @@ class Forcing:
     sky: np.ndarray
     inflow: dict[str, np.ndarray]
     release: np.ndarray
+    minimum_flow: np.ndarray
+    usual_inflow: dict[str, float]
+    usual_rain_mm: float
 
     def arrays(self, rivers: list[str]) -> tuple[np.ndarray, ...]:
         """The same as plain arrays for the stepping loop."""
@@ -71,52 +82,74 @@ def season_forcing(scenario: Scenario, seed: int | None = None) -> Forcing:
     ------
     TableError
         If a CSV file is wrong or does not reach over the season.
+    InputError
+        If the files hold too few years for the dry season, or for a minimum flow.
     """
     season, given = scenario.season, scenario.weather
+    dry = dryness(scenario, seed)
     weather = weather_for(
         season.start,
         season.end,
         season.step,
         file=None if given.file is None else Path(scenario.folder) / given.file,
         gaps=given.gaps,
+        source_days=dry.source_days,
         climate=given.climate,
-        seed=given.seed if seed is None else seed,
+        seed=given.seed if dry.seed is None else dry.seed,
         latitude_deg=given.latitude,
         elevation_m=given.elevation,
         wind_m_per_s=given.wind,
-        rain_scale=given.rain_scale,
-        warmer_by_c=given.warmer_by,
+        rain_scale=given.rain_scale * dry.rain_scale,
+        warmer_by_c=given.warmer_by + dry.warmer_by_c,
     )
+    weather.attrs.update(dry.said)
     sky = np.column_stack(
         [weather[name].values for name in ("rain_mm", "tmean_c", "et0_mm", "open_water_mm")]
     )
     time = weather["time"].values
+    inflow, usual = _inflows(scenario, len(time), dry)
+    mean_rain_mm = float(sky[:, 0].mean()) / season.step
     return Forcing(
         time,
         season.step,
         weather,
         np.ascontiguousarray(sky, dtype=float),
-        _inflows(scenario, len(time)),
+        inflow,
         _releases(scenario, time),
+        town_minimum_flows(scenario, time),
+        usual,
+        _before(mean_rain_mm, dry.rain_ratio),
     )
 
 
-def _inflows(scenario: Scenario, steps: int) -> dict[str, np.ndarray]:
+def _inflows(
+    scenario: Scenario, steps: int, dry: Dryness
+) -> tuple[dict[str, np.ndarray], dict[str, float]]:
+    """Inflow of each river that is given, and its mean in a usual season."""
     season = scenario.season
     inflow: dict[str, np.ndarray] = {}
+    usual: dict[str, float] = {}
     for name, river in scenario.river.items():
         if isinstance(river.inflow, FlowFile):
-            inflow[name] = river.inflow.scale * flow_for(
+            inflow[name] = dry.flow_scale * river.inflow.scale * flow_for(
                 season.start,
                 season.end,
                 season.step,
                 file=Path(scenario.folder) / river.inflow.file,
                 column=river.inflow.column,
                 gaps=river.inflow.gaps,
+                source_days=dry.source_days,
             )
+            usual[name] = _before(float(inflow[name].mean()), dry.flow_ratio)
         elif river.inflow is not None:
-            inflow[name] = np.full(steps, river.inflow)
-    return inflow
+            inflow[name] = np.full(steps, dry.steady_scale * river.inflow)
+            usual[name] = river.inflow
+    return inflow, usual
+
+
+def _before(value: float, ratio: float) -> float:
+    """A mean as it would be in a season that was not made dry."""
+    return value / ratio if ratio > 0.0 else value
 
 
 def _releases(scenario: Scenario, time: np.ndarray) -> np.ndarray:

@@ -75,7 +75,12 @@ class Works:
     waiting: tuple[str, ...]
 
 
-def draw_works(scenario: ScenarioFile, inflow: dict[str, np.ndarray], mean_rain_mm: float) -> Works:
+def draw_works(
+    scenario: ScenarioFile,
+    inflow: dict[str, np.ndarray],
+    mean_rain_mm: float,
+    usual_inflow: dict[str, float] | None = None,
+) -> Works:
     """Stores, flows, tables and order of a scenario.
 
     Parameters
@@ -86,7 +91,10 @@ def draw_works(scenario: ScenarioFile, inflow: dict[str, np.ndarray], mean_rain_
         River to its inflow at the head, of shape (time,) [m3/d]; rivers that rise from their
         catchment are left out.
     mean_rain_mm : float
-        Mean rain of the season [mm/d].
+        Mean rain of a usual season: groundwater and soil start as it leaves them [mm/d].
+    usual_inflow : dict, optional
+        River to its mean inflow in a usual season, at which its speed holds; none: the mean of
+        this one [m3/d].
 
     Returns
     -------
@@ -94,7 +102,9 @@ def draw_works(scenario: ScenarioFile, inflow: dict[str, np.ndarray], mean_rain_
         Ready to be stepped through.
     """
     ledger = Ledger()
-    mean, first = _flows_along_rivers(scenario, inflow, mean_rain_mm)
+    usual = {name: float(np.mean(flow)) for name, flow in inflow.items()}
+    usual |= usual_inflow or {}
+    mean, first = _flows_along_rivers(scenario, inflow, mean_rain_mm, usual)
     rivers = draw_rivers(ledger, scenario, mean, first)
     grounds, lands = _Grounds(ledger, rivers), []
     for name, river in scenario.river.items():
@@ -144,14 +154,17 @@ class _Grounds:
 
 
 def _flows_along_rivers(
-    scenario: ScenarioFile, inflow: dict[str, np.ndarray], mean_rain_mm: float
+    scenario: ScenarioFile,
+    inflow: dict[str, np.ndarray],
+    mean_rain_mm: float,
+    usual: dict[str, float],
 ) -> tuple[dict[str, float], dict[str, float]]:
     """Mean and first-day flow at the end of each river, tributaries included [m3/d]."""
     mean: dict[str, float] = {}
     first: dict[str, float] = {}
     for name, river in scenario.river.items():
         if name in inflow:
-            mean[name], first[name] = float(np.mean(inflow[name])), float(inflow[name][0])
+            mean[name], first[name] = usual[name], float(inflow[name][0])
         else:
             rain = mean_rain_mm / 1000.0 * (river.catchment or 0.0) * 1e6
             mean[name], first[name] = _RUNOFF_SHARE * rain, _RECHARGE_SHARE * rain

@@ -44,6 +44,8 @@ def simulate(scenario: Scenario, *, seed: int | None = None) -> xr.Dataset:
     ------
     TableError
         If a CSV file of weather or river flow is wrong or does not reach over the season.
+    InputError
+        If the files hold too few years for the dry season, or for a minimum flow.
     RecordError
         If the account does not close, which would be a fault of hydroloop.
 
@@ -59,8 +61,7 @@ def simulate(scenario: Scenario, *, seed: int | None = None) -> xr.Dataset:
     'm3'
     """
     forcing = season_forcing(scenario, seed)
-    mean_rain_mm = float(forcing.sky[:, 0].mean()) / forcing.step
-    works = draw_works(scenario.model, forcing.inflow, mean_rain_mm)
+    works = draw_works(scenario.model, forcing.inflow, forcing.usual_rain_mm, forcing.usual_inflow)
     volume, rate, *asked = _run(works, forcing, list(scenario.river))
     ledger = works.ledger
     network = Network(

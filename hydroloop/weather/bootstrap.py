@@ -70,7 +70,7 @@ def season_years(days: Days) -> np.ndarray:
     return np.searchsorted(np.array(turns, dtype="datetime64[D]"), days, side="right")
 
 
-def whole_shifts(days: Days, first: np.datetime64, last: np.datetime64) -> np.ndarray:
+def whole_shifts(days: Days, first: np.datetime64, last: np.datetime64) -> list[int]:
     """By how many years a season can be shifted and still lie within a record.
 
     Every year of the record that holds the whole season, the season's own (0) among them.
@@ -85,13 +85,13 @@ def whole_shifts(days: Days, first: np.datetime64, last: np.datetime64) -> np.nd
 
     Returns
     -------
-    array (shift)
+    list of int
         Years, ascending [a]
 
     Examples
     --------
     >>> days = np.arange("2031-05-01", "2031-10-01", dtype="datetime64[D]")
-    >>> whole_shifts(days, np.datetime64("1975-06-01"), np.datetime64("1978-12-31")).tolist()
+    >>> whole_shifts(days, np.datetime64("1975-06-01"), np.datetime64("1978-12-31"))
     [-55, -54, -53]
     """
     ends = np.asarray(days)[[0, -1]].astype("datetime64[D]")
@@ -100,15 +100,12 @@ def whole_shifts(days: Days, first: np.datetime64, last: np.datetime64) -> np.nd
         for dates in (ends, np.array([first, last], dtype="datetime64[D]"))
     )
     possible = range(record[0] - own[1], record[1] - own[0] + 1)
-    return np.array(
-        [
-            years
-            for years in possible
-            if first <= days_of_other_years(ends[:1], years)[0]
-            and days_of_other_years(ends[1:], years)[0] <= last
-        ],
-        dtype=int,
-    )
+    return [
+        years
+        for years in possible
+        if first <= days_of_other_years(ends[:1], years)[0]
+        and days_of_other_years(ends[1:], years)[0] <= last
+    ]
 
 
 def bootstrap_days(
@@ -162,7 +159,7 @@ def bootstrap_days(
     for which in range(int(part[-1]) + 1):
         inside = part == which
         shifts = whole_shifts(days[inside], first, last)
-        if not len(shifts):
+        if not shifts:
             raise no_whole_season(days[inside], first, last)
         drawn[inside] = days_of_other_years(days[inside], int(draws.choice(shifts)))
     return drawn

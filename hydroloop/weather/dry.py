@@ -239,8 +239,7 @@ def season_seeds(seed: int, n: int) -> list[int]:
     >>> season_seeds(7, 3)[0], len(season_seeds(7, 3))
     (7, 3)
     """
-    others = np.random.SeedSequence([seed, n]).generate_state(max(n - 1, 0), np.uint64)
-    return [seed, *(int(one >> np.uint64(1)) for one in others)]
+    return [seed, *np.random.SeedSequence(seed).generate_state(n)[1:].tolist()]
 
 
 def invented_rain_mm(

@@ -62,7 +62,7 @@ def generate_weather(climate: Climate, days: Days, seed: int) -> dict[str, Array
     True
     """
     rain = generate_rain_mm(climate, days, seed)
-    wet = rain > 0.0
+    wet: np.ndarray = rain > 0.0
     temperature_draws = np.random.default_rng([int(seed), 2])
     residuals = temperature_residuals(temperature_draws.standard_normal((len(days), 3)))
     tmax = _course(climate.tmax_c, climate.tmax_wet_c, climate, days, wet)

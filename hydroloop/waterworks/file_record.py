@@ -1,0 +1,128 @@
+"""The whole record that a scenario's files hold: daily rain and daily inflow."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from hydroloop.errors import InputError, Problem
+from hydroloop.scenario import Scenario
+from hydroloop.scenario.schema_river import FlowFile
+from hydroloop.weather import read_flow, read_weather
+
+
+@dataclass(frozen=True)
+class FileRecord:
+    """Daily rain, and inflow of all files together, on the days that all files have.
+
+    Attributes
+    ----------
+    first, last : datetime64
+        First and last day.
+    rain : ndarray of shape (day,) or None
+        Rain [mm]; None where the weather is generated.
+    flow : ndarray of shape (day,) or None
+        Inflow of all rivers that have a file [m3/d]; None where none has.
+    """
+
+    first: np.datetime64
+    last: np.datetime64
+    rain: np.ndarray | None
+    flow: np.ndarray | None
+
+    def values(self, by_flow: bool) -> np.ndarray:
+        """Flow, or else rain (day)."""
+        values = self.flow if by_flow else self.rain
+        assert values is not None, "checked when the scenario was read"
+        return values
+
+
+def file_record(scenario: Scenario) -> FileRecord | None:
+    """Rain and inflow of all files of a scenario on the days that they share.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As read.
+
+    Returns
+    -------
+    FileRecord or None
+        None if the scenario has no files.
+
+    Raises
+    ------
+    TableError
+        If a file is wrong.
+    InputError
+        If the files have no day in common.
+    """
+    rain = _rain_of_file(scenario)
+    flows = [
+        flow_record(scenario, river.inflow)
+        for river in scenario.river.values()
+        if isinstance(river.inflow, FlowFile)
+    ]
+    parts = flows if rain is None else [rain, *flows]
+    if not parts:
+        return None
+    first = max(days[0] for days, _ in parts)
+    last = min(days[-1] for days, _ in parts)
+    if last < first:
+        what = "the weather and inflow files have no day in common."
+        raise InputError(Problem("dry_season", what, "Give files of the same years."))
+
+    def cut(part: tuple[np.ndarray, np.ndarray]) -> np.ndarray:
+        days, values = part
+        return values[(days >= first) & (days <= last)]
+
+    return FileRecord(
+        first,
+        last,
+        None if rain is None else cut(rain),
+        np.sum([cut(flow) for flow in flows], axis=0) if flows else None,
+    )
+
+
+def flow_record(scenario: Scenario, given: FlowFile) -> tuple[np.ndarray, np.ndarray]:
+    """Days and daily inflow of a file, whole [m3/d].
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As read.
+    given : FlowFile
+        The file, its column and its factor.
+
+    Returns
+    -------
+    tuple of ndarray
+        Days and flow, each of shape (day,).
+
+    Raises
+    ------
+    TableError
+        If the file is wrong.
+    """
+    table = read_flow(Path(scenario.folder) / given.file, column=given.column, gaps=given.gaps)
+    days, by_day = _by_day(table["time"].values, table["flow"].values, table.attrs["step_days"])
+    return days, given.scale * by_day.mean(axis=1)
+
+
+def _rain_of_file(scenario: Scenario) -> tuple[np.ndarray, np.ndarray] | None:
+    given = scenario.weather
+    if given.file is None:
+        return None
+    table = read_weather(Path(scenario.folder) / given.file, gaps=given.gaps)
+    days, by_day = _by_day(table["time"].values, table["rain_mm"].values, table.attrs["step_days"])
+    return days, by_day.sum(axis=1)
+
+
+def _by_day(
+    time: np.ndarray, values: np.ndarray, step_days: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """Days, and values with the steps of each day in a row."""
+    per_day = round(1.0 / step_days)
+    return time[::per_day].astype("datetime64[D]"), values.reshape(-1, per_day)
