@@ -78,9 +78,9 @@ def reach_outflow(
     Notes
     -----
     The implicit step of dV/dt = inflow - Q with V = K Q^(1 - b). The left side grows with Q, so
-    there is one answer. With p = 1 - b and Q = x^(1/p) the function K x + dt x^(1/p) is convex: from
-    any start, Newton's first step lands at or above the answer, and the others fall to it without
-    passing it. Yesterday's volume is a good start.
+    there is one answer. With p = 1 - b and Q = x^(1/p) the function K x + dt x^(1/p) is convex:
+    from any start, Newton's first step lands at or above the answer, and the others fall to it
+    without passing it. Yesterday's volume is a good start.
 
     References
     ----------
@@ -97,11 +97,12 @@ def reach_outflow(
     if factor <= 0.0:
         return available / dt
     power = 1.0 / (1.0 - speed_exponent)
-    x = min(held if held > 0.0 else available, available) / factor
+    highest = min((available / dt) ** (1.0 - speed_exponent), available / factor)
+    x = min(held / factor, highest) if held > 0.0 else highest
     for _ in range(60):
         lifted = x**power
         step = (factor * x + dt * lifted - available) / (factor + dt * power * lifted / x)
-        x -= step
+        x = min(x - step, highest)
         if abs(step) <= 1e-14 * x:
             break
     return min(x**power, available / dt)
