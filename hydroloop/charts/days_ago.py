@@ -1,0 +1,104 @@
+"""When the used part of a glass was last in a home, as bars beside the glass."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+from matplotlib.patches import Rectangle
+
+from hydroloop.charts.asking import number, step_of
+from hydroloop.charts.colours import EFFLUENT, LINE, WALL
+from hydroloop.charts.picture import Picture, write
+from hydroloop.charts.words import percent
+
+_BOUNDS = (7, 30, 90)
+_LEFT, _WIDE, _TOP, _ROW = 8.75, 4.0, 5.6, 0.43
+
+
+@dataclass(frozen=True)
+class LastUse:
+    """When the water of a glass was last used.
+
+    Attributes
+    ----------
+    bars : tuple of (str, float)
+        Words and share of the glass [-].
+    median : float
+        Days since the last use that half of the part with a known last use does not exceed [d].
+    is_known : bool
+        True where nearly all of the used part has a known last use.
+    """
+
+    bars: tuple[tuple[str, float], ...]
+    median: float
+    is_known: bool = True
+
+
+def last_use_of(town: xr.Dataset, step: int, used: float) -> LastUse | None:
+    """Last use of the glass drawn in a step.
+
+    Parameters
+    ----------
+    town : xarray.Dataset
+        Measures of one town.
+    step : int
+        Step in which the glass is drawn.
+    used : float
+        Used share of the glass [-].
+
+    Returns
+    -------
+    LastUse or None
+        None where the table does not have that glass, or nothing of it is used.
+    """
+    found = _glass_of(town, step)
+    if found is None or used <= 0.0005:
+        return None
+    shares, days, before, median = found
+    edges = np.searchsorted(days, _BOUNDS)
+    parts = [float(part.sum()) for part in np.split(np.nan_to_num(shares), edges)]
+    words = ["within 7 days", "7 to 30 days before", "30 to 90 days before", "longer before"]
+    bars = list(zip(words, parts, strict=True))
+    while len(bars) > 1 and bars[-1][1] <= 0.0005 * used:
+        bars.pop()
+    if before > 0.0005:
+        bars.append(("upstream of this map", before))
+    early = used - sum(share for _, share in bars)
+    if early > 0.005 * used:
+        bars.append(("before the season", early))
+    return LastUse(tuple(bars), median, early <= 0.05 * used)
+
+
+def _glass_of(town: xr.Dataset, step: int) -> tuple[np.ndarray, np.ndarray, float, float] | None:
+    """Shares by days, the days, the share used above the map, and the median of a glass."""
+    if "last_use_share" in town and "glass_date" in town:
+        date = town["glass_date"].values
+        if not np.isnat(date) and step_of(town, date) == step:
+            return (town["last_use_share"].values, town["days_ago"].values,
+                    number(town, "last_use_before_record"), number(town, "last_use_median"))
+    for date in town["glass"].values if "glass_last_use_share" in town else ():
+        if step_of(town, date) == step:
+            one = town.sel(glass=date)
+            return (one["glass_last_use_share"].values, town["days_before"].values,
+                    number(one, "glass_last_use_before_record"),
+                    number(one, "glass_last_use_median"))
+    return None
+
+
+def draw_ago(picture: Picture, ago: LastUse) -> None:
+    """Bars to scale, each with its label; the faint frame is the whole used part."""
+    write(picture.sheet, (_LEFT, _TOP + 0.55), "The used part was last in a home", size=16,
+          ha="left", weight="bold")  # fmt: skip
+    whole = sum(share for _, share in ago.bars)
+    for row, (words, share) in enumerate(ago.bars):
+        y = _TOP - row * 2 * _ROW
+        part = share / whole
+        write(picture.sheet, (_LEFT, y), f"{words}: {percent(part)} of it", size=16, ha="left",
+              va="center_baseline")  # fmt: skip
+        for wide, fill, gid in ((1.0, WALL, "whole"), (part, EFFLUENT, "ago")):
+            picture.sheet.add_patch(Rectangle(
+                (_LEFT, y - 0.43), _WIDE * wide, 0.24, facecolor=fill, edgecolor=LINE,
+                lw=1.2 if wide else 0.0, zorder=3, gid=gid,
+            ))  # fmt: skip

@@ -1,0 +1,196 @@
+"""A glass of tap water, in layers by how often the water has been used before."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import xarray as xr
+from matplotlib.patches import Polygon, Rectangle
+
+from hydroloop.charts.asking import number, of_town, step_of, use_classes
+from hydroloop.charts.colours import LINE, UNKNOWN, WALL, use_colour
+from hydroloop.charts.days_ago import LastUse, draw_ago, last_use_of
+from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
+from hydroloop.charts.spreading import spread
+from hydroloop.charts.words import date_words, percent, place_words, two_figures, use_words
+from hydroloop.errors import AskError, Problem
+
+LEAST_SHOWN = 0.0005
+"""Smaller shares are left out of the glass [-]."""
+
+_LEFT, _WIDE, _TOP = 1.0, 3.6, HEIGHT - 1.15
+_SIZE, _ROW = 17.0, 0.33  # letters [pt], and the height that a line of them needs [in]
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One layer of the glass.
+
+    Attributes
+    ----------
+    share : float
+        Share of the glass [-].
+    words : str
+        Its label.
+    colour : str
+        Its fill.
+    is_known : bool
+        False for water of unknown past.
+    is_used : bool
+        True for water that has been in a home.
+    """
+
+    share: float
+    words: str
+    colour: str
+    is_known: bool = True
+    is_used: bool = False
+
+
+@house_style
+def glass(table: xr.Dataset, town: str, date: Any = None) -> Picture:
+    """A glass of tap water.
+
+    Shows how much of the water that reaches homes on a day has been in a home before, and how many
+    times. Do not trust it when the layer of unknown past is thick.
+
+    Parameters
+    ----------
+    table : xarray.Dataset
+        Table of measures.
+    town : str
+        Name of the town.
+    date : str or datetime, optional
+        Day on which the glass is drawn; by default the day of the town's last-use measures, its
+        most-used day.
+
+    Returns
+    -------
+    Picture
+        A matplotlib figure with `title` and `caption`.
+
+    Raises
+    ------
+    AskError
+        There is no such town or date, or no water reached homes on that day.
+
+    Examples
+    --------
+    >>> import numpy as np, pandas as pd, xarray as xr
+    >>> day, shares = pd.date_range("2031-08-15", periods=1), np.array([[[0.7, 0.3]]])
+    >>> table = xr.Dataset({"use_share": (("time", "town", "use"), shares)},
+    ...                    {"time": day, "town": ["larkmill"], "use": [0, 1]})
+    >>> glass(table, "larkmill", "2031-08-15").title
+    'A glass of tap water in Larkmill, 15 August 2031'
+    """
+    own = of_town(table, town)
+    step = _step_of_glass(own, date)
+    day = own.isel(time=step)
+    layers = _layers(day)
+    title = f"A glass of tap water in {place_words(town)}, {date_words(day['time'].values)}"
+    if not layers:
+        what = f"no water reached the homes of {place_words(town)} on that day."
+        raise AskError(Problem("date", what, "Choose another day."))
+    used = sum(layer.share for layer in layers if layer.is_used)
+    ago = last_use_of(own, step, used)
+    picture = Picture(title, _caption(day, used, ago))
+    bottom = picture.floor + 0.35
+    edges = bottom + (_TOP - bottom) * np.cumsum([0.0, *(layer.share for layer in layers)])
+    _draw_vessel(picture, bottom)
+    _draw_layers(picture, layers, edges)
+    _label(picture, layers, edges)
+    if ago is not None:
+        draw_ago(picture, ago)
+    return picture
+
+
+def _step_of_glass(town: xr.Dataset, date: Any) -> int:
+    if date is None and "glass_date" in town and not np.isnat(town["glass_date"].values):
+        date = town["glass_date"].values
+    if date is None:
+        raise AskError(Problem("date", "the table has no day of its own.", "Give a date."))
+    return step_of(town, date)
+
+
+def _layers(day: xr.Dataset) -> list[Layer]:
+    shares = use_classes(day["use_share"])
+    last = len(shares) - 1
+    layers = [
+        Layer(float(share), f"{_layer_words(use, last)} {percent(float(share))}", use_colour(use),
+              is_used=use > 0)
+        for use, share in enumerate(shares)
+        if share > LEAST_SHOWN
+    ]
+    unknown = number(day, "unknown_share")
+    if unknown > LEAST_SHOWN:
+        layers.append(Layer(unknown, f"past unknown {percent(unknown)}", UNKNOWN, False))
+    return layers
+
+
+def _layer_words(use: int, last: int) -> str:
+    words = use_words(use, last)
+    return words if use == 0 else f"used {words}"
+
+
+def _caption(day: xr.Dataset, used: float, ago: LastUse | None) -> str:
+    unknown, mean = number(day, "unknown_share"), number(day, "mean_uses")
+    first = f"{percent(used)} of this glass has been in a home before"
+    if math.isfinite(mean):
+        first += f"; on average its water has passed through homes {two_figures(mean)} times"
+    parts = [first]
+    if ago is not None and math.isfinite(ago.median):
+        part = "the used part" if ago.is_known else "what was used within the season"
+        parts.append(f"Half of {part} was last in a home within {_days(ago.median)}")
+    if unknown > LEAST_SHOWN:
+        parts.append(f"The past of {percent(unknown)} is not known")
+    return ". ".join(parts) + "."
+
+
+def _days(days: float) -> str:
+    whole = math.ceil(days - 1e-9)
+    return "the same day" if whole < 1 else f"{whole} day{'s' if whole != 1 else ''}"
+
+
+def _draw_vessel(picture: Picture, bottom: float) -> None:
+    """Wall and foot of the glass: straight, so that heights are volumes."""
+    wall, foot, rim = 0.13, 0.3, 0.28
+    x, wide = _LEFT - wall, _WIDE + 2 * wall
+    top = _TOP + rim
+    outline = [(x, top), (x, bottom - foot), (x + wide, bottom - foot), (x + wide, top),
+               (x + wide - wall, top), (x + wide - wall, bottom), (x + wall, bottom),
+               (x + wall, top), (x, top)]  # fmt: skip
+    picture.sheet.add_patch(
+        Polygon(outline, facecolor=WALL, edgecolor=LINE, lw=1.6, joinstyle="round", zorder=2)
+    )
+
+
+def _draw_layers(picture: Picture, layers: list[Layer], edges: np.ndarray) -> None:
+    for layer, low, high in zip(layers, edges[:-1], edges[1:], strict=True):
+        picture.sheet.add_patch(Rectangle(
+            (_LEFT, low), _WIDE, high - low, facecolor=layer.colour, edgecolor=LINE, lw=1.2,
+            hatch=None if layer.is_known else "//", zorder=3, gid="layer",
+        ))  # fmt: skip
+
+
+def _label(picture: Picture, layers: list[Layer], edges: np.ndarray) -> None:
+    """Labels inside layers that are thick enough, beside the glass for all others."""
+    middles = 0.5 * (edges[:-1] + edges[1:])
+    beside = []
+    for layer, middle, thick in zip(layers, middles, np.diff(edges), strict=True):
+        if layer.is_known and thick >= _ROW:
+            size = 21.0 if thick > 0.6 else _SIZE
+            write(picture.sheet, (_LEFT + _WIDE / 2, middle), layer.words, on=layer.colour,
+                  size=size, weight="bold")
+        else:
+            beside.append((layer, middle))
+    low, high = edges[0] + 0.1, edges[-1] + 0.15
+    heights = spread([middle for _, middle in beside], _ROW, low, high)
+    for (layer, middle), height in zip(beside, heights, strict=True):
+        right = _LEFT + _WIDE
+        picture.sheet.plot([right, right + 0.2, right + 0.5, right + 0.62],
+                           [middle, middle, height, height], color=LINE, lw=1.2, zorder=4)
+        write(picture.sheet, (right + 0.7, height), layer.words, size=_SIZE, ha="left",
+              va="center_baseline")

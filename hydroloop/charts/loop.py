@@ -1,0 +1,165 @@
+"""The loop: a town's own flows as a closed band, with widths to scale."""
+
+from __future__ import annotations
+
+import math
+
+import xarray as xr
+from matplotlib.patches import Rectangle
+
+from hydroloop.charts.asking import number, of_town
+from hydroloop.charts.colours import LINE, TAP
+from hydroloop.charts.loop_river import WIDEST_RIVER, draw_river
+from hydroloop.charts.loop_sheet import LEAST_SHOWN, WIDEST_BRANCH, Sheet
+from hydroloop.charts.loop_uses import draw_uses
+from hydroloop.charts.loop_works import draw_joining, draw_reuse, draw_supply, draw_wastewater
+from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style
+from hydroloop.charts.town_flows import GROUPS, TownFlows, town_flows
+from hydroloop.charts.words import (
+    flow_words,
+    joined,
+    percent,
+    place_words,
+    span_words,
+    time_words,
+)
+from hydroloop.units import DisplayUnit, display_unit
+from hydroloop.units.printing import System
+
+_WIDEST, _NARROWEST = 0.62, 0.4  # of the loop's largest flow [in]
+
+
+@house_style
+def loop(record: xr.Dataset, table: xr.Dataset, town: str, units: System = "us") -> Picture:
+    """The town's loop.
+
+    Shows where a town's water comes from and where it goes, as bands whose widths are the season's
+    mean flows, with the mean stay in each part. Do not read single days from it: a storm that
+    overflowed for an hour is spread over the season.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Water record.
+    table : xarray.Dataset
+        Table of measures.
+    town : str
+        Name of the town.
+    units : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    Picture
+        A matplotlib figure with `title` and `caption`.
+
+    Raises
+    ------
+    AskError
+        There is no such town, or no water flows into its homes.
+
+    Notes
+    -----
+    The stay is the turnover time: mean volume over mean throughflow. Branches and rivers too wide
+    for the page are cut, with a mark; flows below 0.1 % of the loop's largest are left out.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> record = hl.simulate(hl.read_scenario("first_town"))
+    >>> loop(record, hl.measures(record), "larkmill", units="metric").title
+    "Larkmill's water, 1 April to 30 September 2031"
+    """
+    flows = town_flows(record, table, town)
+    largest = max(flows.between(a, b) for a, b in _RING)
+    unit = display_unit("flow", units, largest=largest)
+    passing = [at.arriving for at in (flows.water_source, flows.outfall) if at is not None]
+    river = max(passing, default=0.0)
+    inches = max(_NARROWEST, min(_WIDEST, WIDEST_RIVER * largest / max(river, largest))) / largest
+    title = f"{place_words(town)}'s water, {span_words(record['time'].values)}"
+    words = _caption(flows, unit, number(of_town(table, town), "intake_to_outfall_time"))
+    picture = Picture(title, words + _scale_words(flows, river, inches))
+    overflow = min(flows.between("sewers", "river") * inches, WIDEST_BRANCH)
+    _draw_all(Sheet(picture, flows, inches, LEAST_SHOWN * largest, unit, top=HEIGHT - 2.02,
+                    bottom=picture.floor + 1.25 + overflow))
+    return picture
+
+
+_PARTS = tuple(GROUPS)
+_RING = ((("river", "ground", "import"), ("treatment", "tanks")), ("treatment", "tanks"),
+         ("tanks", "mains"), (("homes", "workplaces", "ground"), "sewers"),
+         ("sewers", "wastewater"), ("wastewater", ("river", "reclaimed")))  # fmt: skip
+
+
+def _draw_all(sheet: Sheet) -> None:
+    flows = sheet.flows
+    intake = flows.between("river", _PARTS, "intake")
+    others = {"wells": flows.between("ground", _PARTS, "intake"),
+              "bought": flows.between("import", _PARTS)}  # fmt: skip
+    draw_river(sheet, intake, others)
+    draw_supply(sheet)
+    if not sheet.shows(intake):
+        others.pop(max(others, key=lambda name: others[name]))
+    draw_joining(sheet, others)
+    draw_uses(sheet)
+    draw_wastewater(sheet)
+    draw_reuse(sheet)
+    _draw_scale(sheet)
+
+
+def _draw_scale(sheet: Sheet) -> None:
+    """A piece of band with what its width stands for."""
+    rate = _round_rate(sheet)
+    words, height = f"= {sheet.rate(rate)}", sheet.width(rate)
+    x, y = WIDTH - 0.45 - sheet.picture.text_width(words), sheet.bottom - 0.5
+    sheet.picture.sheet.add_patch(Rectangle(
+        (x, y - height / 2), 0.14, height, facecolor=TAP, edgecolor=LINE, lw=1.0, gid="scale"
+    ))  # fmt: skip
+    sheet.note(x + 0.22, y, words, ha="left", va="center_baseline")
+
+
+def _round_rate(sheet: Sheet) -> float:
+    """The largest round flow whose band is at most 0.4 inches wide."""
+    most = 0.4 / sheet.inches * sheet.unit.factor
+    ten = 10.0 ** math.floor(math.log10(most))
+    return max(step for step in (1.0, 2.0, 5.0) if step * ten <= most) * ten / sheet.unit.factor
+
+
+def _caption(flows: TownFlows, unit: DisplayUnit, through: float) -> str:
+    taken = flows.between(("river", "ground", "import"), _PARTS, ("intake", "import"))
+    measure = "gallons" if "gal" in unit.name else "litres"
+    ways = {
+        "leak away": flows.between("mains", "ground", "leak"),
+        "go to yards": flows.between("mains", "yards"),
+        "evaporate in homes and workplaces": flows.between(("homes", "workplaces"), "sky"),
+        "leave with sludge": flows.between(("treatment", "wastewater"), "solids"),
+    }
+    parts = [f"{_of_hundred(rate / taken)} {words}" for words, rate in ways.items()
+             if rate > 0.005 * taken]  # fmt: skip
+    back = _of_hundred(flows.between("wastewater", "river") / taken)
+    joins = flows.between(("ground", "land"), "sewers")
+    words = [f"The town takes in {flow_words(taken, unit)}. For every 100 {measure} of it, "
+             f"{joined([*parts, f'{back} come back at the outfall'])}"]  # fmt: skip
+    if joins > 0.05 * taken:
+        words[0] += f", with {_of_hundred(joins / taken)} of rain and groundwater that joined"
+    if math.isfinite(through):
+        words.append(f"From intake to outfall, water takes {time_words(through)} on average")
+    return ". ".join(words) + "."
+
+
+def _of_hundred(share: float) -> str:
+    return percent(share).removesuffix(" %")
+
+
+def _scale_words(flows: TownFlows, river: float, inches: float) -> str:
+    """How to read widths and times; and what is wider than it could be drawn."""
+    branches = {
+        "the storm water": flows.between("land", "river", "stormwater"),
+        "the rain in sewers": flows.between("land", "sewers"),
+        "the groundwater seeping in": flows.between("ground", "sewers", "infiltration"),
+        "the overflow": flows.between("sewers", "river"),
+    }
+    cut = [words for words, rate in branches.items() if rate * inches > WIDEST_BRANCH]
+    cut = ["the river"] * (river * inches > WIDEST_RIVER) + cut
+    but = f", but {joined(cut)} should be wider" if cut else ""
+    return f" Bands are season means to scale{but}. A time in a box is the mean stay there."

@@ -1,0 +1,213 @@
+"""The river beside the loop: what comes, what is taken, what returns and what flows on."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.patches import FancyBboxPatch, Polygon
+
+from hydroloop.charts.colours import EFFLUENT, GROUND, LINE, PAPER, RIVER, SEWAGE, STORM, TAP
+from hydroloop.charts.loop_sheet import HALF_BOX, HEAD, Sheet
+from hydroloop.charts.loop_works import PLANT, SEWERS, TANKS, WASTEWATER
+from hydroloop.charts.picture import write
+from hydroloop.charts.town_flows import RiverAt
+
+WIDEST_RIVER = 1.6
+"""A river that would be wider is drawn this wide, with a torn bank [in]."""
+_LEFT = 0.25
+_RIGHT = _LEFT + WIDEST_RIVER
+
+
+def draw_river(sheet: Sheet, intake: float, others: dict[str, float]) -> None:
+    """The river with the intake and the outfall; without an intake, the source as a block.
+
+    `intake` is what the river gives to the town [m3/d], `others` what wells give or is bought.
+    """
+    source, outfall = sheet.flows.water_source, sheet.flows.outfall
+    if source is None or not sheet.shows(intake):
+        _draw_block(sheet, others)
+        if outfall is not None:
+            _name(sheet, _middle(sheet) + 0.2, outfall.words, "brings", outfall.arriving)
+            _draw_lower(sheet, outfall, _RIGHT - 0.3)
+    elif source.is_below_outfall and outfall is not None:
+        _draw_closed(sheet, source, outfall, intake)
+    else:
+        _draw_open(sheet, source, outfall, intake)
+
+
+def _start(sheet: Sheet) -> float:
+    return sheet.top + 0.95
+
+
+def _middle(sheet: Sheet) -> float:
+    return 0.5 * (sheet.top + sheet.bottom)
+
+
+def _end(sheet: Sheet) -> float:
+    return sheet.bottom - 0.72 - sheet.branch_width(sheet.flows.between("sewers", "river"))
+
+
+def _draw_open(sheet: Sheet, source: RiverAt, outfall: RiverAt | None, intake: float) -> None:
+    """The intake lies above the outfall: the river runs down the page."""
+    width = sheet.width(intake)
+    passing = max(source.arriving - intake, 0.0)
+    _name(sheet, _start(sheet) + 0.2, source.words, "brings", source.arriving)
+    _draw_intake(sheet, intake, _start(sheet))
+    sheet.note(_RIGHT - width + 0.15, sheet.top - 1.2, f"{sheet.rate(passing)}\npass by", ha="left")
+    bank = _RIGHT - width
+    if outfall is None:
+        _water(sheet, bank, (_start(sheet), _end(sheet)), passing)
+    elif _differ(passing, outfall.arriving):
+        _water(sheet, bank, (_start(sheet), _middle(sheet)), passing)
+        _draw_lower(sheet, outfall, bank)
+        _gap(sheet, bank, max(passing, outfall.arriving))
+    else:
+        _draw_lower(sheet, outfall, bank, _start(sheet))
+
+
+def _draw_lower(sheet: Sheet, outfall: RiverAt, bank: float, start: float | None = None) -> None:
+    """The river past storm outlet and outfall to its end, from the middle or from above it."""
+    end = _end(sheet)
+    left = _water(sheet, bank, (start or _middle(sheet), end), outfall.arriving)
+    _head(sheet, (left, _join(sheet, bank, end, down=True)), end, -0.2)
+    _name(sheet, end - 0.4, outfall.words, "flows on with", outfall.leaving)
+
+
+def _draw_closed(sheet: Sheet, source: RiverAt, outfall: RiverAt, intake: float) -> None:
+    """The outfall lies above the intake: the river runs up the page and closes the ring."""
+    start, middle, end = sheet.bottom - 0.72, _middle(sheet), _start(sheet)
+    low = _RIGHT - sum(_joining(sheet).values())
+    _water(sheet, low, (start, middle), outfall.arriving)
+    _join(sheet, low, middle, down=False)
+    _draw_intake(sheet, intake, middle)
+    passing = max(source.arriving - intake, 0.0)
+    bank = _RIGHT - sheet.width(intake)
+    left = _water(sheet, bank, (middle, end), passing)
+    _head(sheet, (left, bank), end, 0.2)
+    if _differ(outfall.leaving, source.arriving):
+        _gap(sheet, _RIGHT, source.arriving)
+    _name(sheet, start - 0.2, outfall.words, "brings", outfall.arriving)
+    sheet.note(_RIGHT + 0.15, sheet.top - 1.2, f"{sheet.rate(source.arriving)}\narrive", ha="left")
+    _name(sheet, end + 0.36, source.words, "flows on with", passing)
+
+
+def _draw_intake(sheet: Sheet, intake: float, start: float) -> None:
+    """The strip of the river that turns into the town."""
+    x, y = _RIGHT - sheet.width(intake) / 2, sheet.top
+    sheet.band([(x, start), (x, y), (PLANT[0], y)], intake, RIVER, head=True)
+    sheet.on_band((_RIGHT + PLANT[0] - HEAD) / 2 + 0.05, y, intake, RIVER)
+
+
+def _joining(sheet: Sheet) -> dict[str, float]:
+    """Widths of what joins the river as strips along its bank [in]."""
+    effluent = sheet.flows.between("wastewater", "river")
+    storm = sheet.flows.between("land", "river", "stormwater")
+    widths = {"storm": sheet.branch_width(storm) if sheet.shows(storm) else 0.0,
+              "outfall": sheet.width(effluent)}  # fmt: skip
+    return {name: width for name, width in widths.items() if width}
+
+
+def _join(sheet: Sheet, bank: float, end: float, *, down: bool) -> float:
+    """Storm water and effluent as strips along the right bank, overflow as an arrow to it.
+
+    Returns the new bank.
+    """
+    widths = _joining(sheet)
+    # The strip that joins first lies inside.
+    for name in ("storm", "outfall") if down else ("outfall", "storm"):
+        if name in widths:
+            draw = _draw_storm if name == "storm" else _draw_outfall
+            draw(sheet, bank + widths[name] / 2, end)
+            bank += widths[name]
+    overflow = sheet.flows.between("sewers", "river")
+    if sheet.shows(overflow):
+        _draw_overflow(sheet, bank if down else _RIGHT - sum(widths.values()), overflow)
+    return bank
+
+
+def _draw_outfall(sheet: Sheet, x: float, end: float) -> None:
+    rate, y = sheet.flows.between("wastewater", "river"), sheet.bottom
+    sheet.band([(WASTEWATER[0] + 0.5, y), (x, y), (x, end)], rate, EFFLUENT)
+    right_bank = x + sheet.width(rate) / 2
+    sheet.on_band((WASTEWATER[0] + right_bank) / 2 + 0.05, y, rate, EFFLUENT)
+
+
+def _draw_storm(sheet: Sheet, x: float, end: float) -> None:
+    rate = sheet.flows.between("land", "river", "stormwater")
+    y, right = sheet.bottom + 0.9, max(_RIGHT, x) + 0.5
+    sheet.branch([(right, y), (x, y), (x, end)], rate, STORM, head=False)
+    sheet.note(right + 0.07, y, f"storm water\n{sheet.rate(rate)}", ha="left")
+
+
+def _draw_overflow(sheet: Sheet, bank: float, rate: float) -> None:
+    half = sheet.branch_width(rate) / 2
+    y, x = sheet.bottom - 0.58 - half, SEWERS[0] + 0.1 + half
+    sheet.branch([(x, sheet.bottom - 0.3), (x, y), (bank, y)], rate, SEWAGE)
+    sheet.note(WASTEWATER[0] + 0.2, y - half - 0.2, f"overflow {sheet.rate(rate)}", ha="left",
+               va="center_baseline")
+
+
+def _water(sheet: Sheet, bank: float, ends: tuple[float, float], rate: float) -> float:
+    """River water along its right bank, torn on the left where it is cut; returns the left bank."""
+    width, room = sheet.width(rate), bank - _LEFT
+    left = bank - min(width, room)
+    low, high = sorted(ends)
+    count = 2 + 2 * round((high - low) / 0.3) if width > room else 2
+    heights = np.linspace(low, high, count)
+    tear = 0.13 * (np.arange(count) % 2) * (width > room)
+    if width > 0:
+        outline = [(bank, high), (bank, low), *zip(left + tear, heights, strict=True)]
+        _fill(sheet, outline, 2.5)
+    return left
+
+
+def _fill(sheet: Sheet, outline: list[tuple[float, float]], depth: float) -> None:
+    sheet.picture.sheet.add_patch(Polygon(
+        outline, closed=True, facecolor=RIVER, edgecolor=LINE, lw=1.0, zorder=depth, gid="river"
+    ))  # fmt: skip
+
+
+def _head(sheet: Sheet, banks: tuple[float, float], end: float, length: float) -> None:
+    left, right = banks
+    wing = 0.09
+    _fill(sheet, [(left - wing, end), ((left + right) / 2, end + length), (right + wing, end)], 3.5)
+
+
+def _gap(sheet: Sheet, bank: float, rate: float) -> None:
+    """Mark across the river: between the two places water joins or leaves that is not drawn."""
+    left, y = max(bank - sheet.width(rate), _LEFT), _middle(sheet)
+    x = np.linspace(left - 0.1, bank + 0.1, 60)
+    wave = 0.05 * np.sin(2 * np.pi * (x - left) / 0.45)
+    axes = sheet.picture.sheet
+    axes.fill_between(x, y - 0.07 + wave, y + 0.07 + wave, color=PAPER, lw=0, zorder=4)
+    for side in (-0.07, 0.07):
+        axes.plot(x, y + side + wave, color=LINE, lw=1.2, zorder=4.1)
+
+
+def _differ(one: float, other: float) -> bool:
+    """Whether water joins or leaves between two places: by more than a hair's breadth."""
+    return abs(one - other) > 0.02 * max(one, other)
+
+
+def _name(sheet: Sheet, y: float, words: str, does: str, rate: float) -> None:
+    name = words[:1].upper() + words[1:]
+    said = [f"{start} {does} {sheet.rate(rate)}" for start in (name, "The river")]
+    said.append(f"{does[:1].upper()}{does[1:]} {sheet.rate(rate)}")
+    room = PLANT[0] - _LEFT + (0.5 if y < sheet.bottom else -0.1)
+    line = next((line for line in said if sheet.picture.text_width(line) <= room), said[-1])
+    sheet.note(_LEFT, y, line, ha="left", va="center_baseline")
+
+
+def _draw_block(sheet: Sheet, others: dict[str, float]) -> None:
+    """The main source of a town without an intake, and its band."""
+    what, rate = max(others.items(), key=lambda item: item[1])
+    y, right = sheet.top, _RIGHT + 0.3
+    colour = GROUND if what == "wells" else TAP
+    target = PLANT[0] if what == "wells" else TANKS[0]
+    sheet.picture.sheet.add_patch(FancyBboxPatch(
+        (_LEFT, y - HALF_BOX), right - _LEFT, 2 * HALF_BOX, facecolor=colour, edgecolor=LINE,
+        boxstyle="round,pad=0,rounding_size=0.12", lw=2.0, zorder=6, gid="store",
+    ))  # fmt: skip
+    words = "Groundwater\nby wells" if what == "wells" else "Bought from\noutside"
+    write(sheet.picture.sheet, ((_LEFT + right) / 2, y), words, on=colour, weight="bold")
+    sheet.band([(right - 0.5, y), (target, y)], rate, colour, head=True)
+    sheet.on_band((right + PLANT[0] - HEAD) / 2, y, rate, colour)

@@ -1,0 +1,150 @@
+"""A picture: a figure of fixed size with a title above and its caption in words below."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from functools import wraps
+from typing import Any, ParamSpec, TypeVar
+
+import matplotlib.style
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties
+from matplotlib.text import Text
+
+from hydroloop.charts.colours import INK, PAPER, ink_on
+
+WIDTH, HEIGHT, DPI = 40.0 / 3.0, 7.5, 150  # a 16:9 slide in inches
+SMALLEST = 14.0
+"""Least size of letters: on a slide of this size the back row reads them [pt]."""
+
+_MARGIN = 0.25
+_STYLE = {
+    "font.family": "DejaVu Sans",
+    "font.size": SMALLEST,
+    "text.color": INK,
+    "text.parse_math": False,  # a "$" in a name is a dollar
+    "axes.labelcolor": INK,
+    "axes.edgecolor": INK,
+    "xtick.color": INK,
+    "ytick.color": INK,
+    "hatch.linewidth": 0.8,
+    "svg.fonttype": "none",
+    "svg.hashsalt": "hydroloop",
+}
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+
+def house_style(draw: Callable[P, T]) -> Callable[P, T]:
+    """Let a function draw or save in the house style, whatever style the user has set."""
+
+    @wraps(draw)
+    def styled(*args: P.args, **kwargs: P.kwargs) -> T:
+        with matplotlib.style.context(["default", _STYLE]):
+            return draw(*args, **kwargs)
+
+    return styled
+
+
+class Picture(Figure):
+    """A figure that knows its title and its caption.
+
+    Parameters
+    ----------
+    title : str
+        What it shows, one line.
+    caption : str
+        The same in words, with the numbers shown.
+
+    Attributes
+    ----------
+    title, caption : str
+        As given; `save` writes both into the file, for those who cannot see it.
+    sheet : matplotlib.axes.Axes
+        Axes over the whole figure whose coordinates are inches from its lower left corner.
+    floor : float
+        Height above which the picture may be drawn: the caption lies below [in].
+    """
+
+    def __init__(self, title: str, caption: str):
+        super().__init__(figsize=(WIDTH, HEIGHT), dpi=DPI, facecolor=PAPER)
+        FigureCanvasAgg(self)
+        self.title, self.caption = title, caption
+        self.sheet: Axes = self.add_axes((0.0, 0.0, 1.0, 1.0))
+        self.sheet.set(xlim=(0, WIDTH), ylim=(0, HEIGHT))
+        self.sheet.axis("off")
+        self._write_title()
+        self.floor = self._write_caption()
+
+    def _write_title(self) -> None:
+        size = 25.0
+        while size > 17.0 and self.text_width(self.title, size, "bold") > WIDTH - 2 * _MARGIN:
+            size -= 1.0
+        lines = self.wrapped(self.title, size, WIDTH - 2 * _MARGIN, "bold")
+        write(self.sheet, (_MARGIN, HEIGHT - 0.17), "\n".join(lines[:2]), size=size, weight="bold",
+              ha="left", va="top")
+
+    def _write_caption(self) -> float:
+        size = 15.0
+        lines = self.wrapped(self.caption, size, WIDTH - 2 * _MARGIN)
+        if len(lines) > 3:
+            size = SMALLEST
+            lines = self.wrapped(self.caption, size, WIDTH - 2 * _MARGIN)
+        write(self.sheet, (_MARGIN, 0.12), "\n".join(lines), size=size, ha="left", va="bottom")
+        return 0.12 + len(lines) * size * 1.22 / 72 + 0.12
+
+    def text_width(self, words: str, size: float = SMALLEST, weight: str = "normal") -> float:
+        """Width of one line of text [in]."""
+        font = FontProperties(family="DejaVu Sans", size=size, weight=weight)
+        renderer = self.canvas.get_renderer()  # type: ignore[attr-defined]
+        return float(renderer.get_text_width_height_descent(words, font, False)[0]) / DPI
+
+    def wrapped(self, words: str, size: float, width: float, weight: str = "normal") -> list[str]:
+        """Text in lines that are no wider than `width` [in]."""
+        lines = [""]
+        # A number stays with what follows it: its unit.
+        for word in re.split(r"(?<!\d) ", words):
+            longer = f"{lines[-1]} {word}".lstrip()
+            if lines[-1] and self.text_width(longer, size, weight) > width:
+                lines.append(word)
+            else:
+                lines[-1] = longer
+        return lines
+
+
+def write(axes: Axes, at: tuple[float, float], words: str, *, on: str = PAPER,
+          size: float = SMALLEST, **how: Any) -> Text:
+    """Text in the ink that can be read on its ground.
+
+    Parameters
+    ----------
+    axes : matplotlib.axes.Axes
+        Where to write.
+    at : tuple of float
+        Place, in the coordinates of the axes unless `how` has a transform.
+    words : str
+        The text.
+    on : str
+        Colour of the ground.
+    size : float
+        Size of the letters [pt].
+    **how
+        Further properties of the text.
+
+    Returns
+    -------
+    matplotlib.text.Text
+        The text, on top of all else.
+
+    Examples
+    --------
+    >>> picture = Picture("A title", "A caption.")
+    >>> write(picture.sheet, (1.0, 3.0), "dark ground", on="#000000").get_color()
+    '#ffffff'
+    """
+    how = {"ha": "center", "va": "center", "zorder": 20, "linespacing": 1.2, **how}
+    return axes.text(*at, words, fontsize=size, color=ink_on(on), **how)

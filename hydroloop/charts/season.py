@@ -1,0 +1,261 @@
+"""A town's season: used share at the tap, shortage, rain and river flow on one time axis."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+from matplotlib.axes import Axes
+from matplotlib.dates import date2num
+from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullFormatter
+
+from hydroloop.charts.asking import mean_member, number, of_town, use_classes
+from hydroloop.charts.colours import LINE, MARK, RIVER, STORM, UNKNOWN, use_colour
+from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
+from hydroloop.charts.season_axes import RIGHT, name_beside, name_months, panel
+from hydroloop.charts.words import date_words, percent, place_words, span_words, use_words
+from hydroloop.units import display_unit, format_quantity
+from hydroloop.units.printing import System, figures
+
+LEAST_SHOWN = 0.0005
+"""Use classes that never reach this share are left out [-]."""
+_SHORT = 0.001  # a step is short when more than this share of what was asked for is missing [-]
+_LOG = 20.0  # from this ratio of largest to smallest flow on, the scale is logarithmic
+
+
+@dataclass(frozen=True)
+class Course:
+    """What the picture shows, step by step.
+
+    Attributes
+    ----------
+    time : numpy.ndarray of datetime64
+        Start of each step. Shape (time).
+    days : numpy.ndarray
+        Edges of the steps as matplotlib days, one more than steps [d].
+    layers : numpy.ndarray
+        Shares used once, twice, ..., and of unknown past in the last row [-]. Shape (use, time).
+    river : numpy.ndarray or None
+        Flow arriving at the intake [m3/d]. Shape (time).
+    rain_mm : numpy.ndarray or None
+        Rain in each step. Shape (time).
+    is_short : numpy.ndarray of bool
+        Whether demand was left unmet. Shape (time).
+    whole : float
+        Used share of all water delivered in the season [-].
+    """
+
+    time: np.ndarray
+    days: np.ndarray
+    layers: np.ndarray
+    river: np.ndarray | None
+    rain_mm: np.ndarray | None
+    is_short: np.ndarray
+    whole: float
+
+    @property
+    def used(self) -> np.ndarray:
+        """Used share, step by step [-]."""
+        return self.layers[:-1].sum(axis=0)
+
+
+@house_style
+def season(
+    table: xr.Dataset, town: str, record: xr.Dataset | None = None, units: System = "us"
+) -> Picture:
+    """The town's season.
+
+    Shows day by day how much of the tap water has been used before, above rain and the river that
+    it is taken from. Days on which nothing was delivered show as gaps to zero.
+
+    Parameters
+    ----------
+    table : xarray.Dataset
+        Table of measures.
+    town : str
+        Name of the town.
+    record : xarray.Dataset, optional
+        Water record; its rain is shown where it has any.
+    units : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    Picture
+        A matplotlib figure with `title` and `caption`.
+
+    Raises
+    ------
+    AskError
+        There is no such town.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> record = hl.simulate(hl.read_scenario("first_town"))
+    >>> season(hl.measures(record), "penhollow", record).title
+    'Used water at the tap in Penhollow, 1 April to 30 September 2031'
+    """
+    course = _course(of_town(table, town), record)
+    title = f"Used water at the tap in {place_words(town)}, {span_words(course.time)}"
+    picture = Picture(title, _caption(course, units))
+    low = picture.floor + 0.62
+    axes = None
+    if course.river is not None:
+        axes = _draw_river(picture, course, (low, low + 1.2), units)
+        name_months(axes, course.time)
+        low += 1.4
+    if course.rain_mm is not None:
+        rain = _draw_rain(picture, course, (low, low + 0.55), units)
+        if axes is None:
+            name_months(rain, course.time)
+            axes = rain
+        low += 0.7
+    if course.is_short.any():
+        _draw_shortage(picture, course, (low, low + 0.22))
+        low += 0.34
+    top = _draw_shares(picture, course, (low + 0.05, HEIGHT - 0.85))
+    if axes is None:
+        name_months(top, course.time)
+    return picture
+
+
+def _course(town: xr.Dataset, record: xr.Dataset | None) -> Course:
+    time = town["time"].values.astype("datetime64[ns]")
+    step = time[-1] - time[-2] if len(time) > 1 else np.timedelta64(1, "D")
+    shares = np.nan_to_num(use_classes(town["use_share"].transpose("time", "use")))
+    none = np.zeros(len(time))
+    unknown = np.nan_to_num(town["unknown_share"].values) if "unknown_share" in town else none
+    river = town["river_flow_at_intake"].values if "river_flow_at_intake" in town else none * np.nan
+    rain = None
+    if record is not None and "rain_mm" in record:
+        rain = mean_member(record)["rain_mm"].values
+    short = none > 0
+    if "unmet" in town:
+        missing = town["unmet"].sum("purpose").values
+        short = missing > _SHORT * (missing + town["delivered"].values)
+    return Course(
+        time, date2num(np.append(time, time[-1] + step)), np.vstack([shares[:, 1:].T, unknown]),
+        river if np.isfinite(river).any() else None, rain, short, number(town, "season_used_share"),
+    )
+
+
+def _draw_shares(picture: Picture, course: Course, ends: tuple[float, float]) -> Axes:
+    """Areas by use class, one on the other; the upper line is the used share."""
+    axes = panel(picture, *ends, (course.days[0], course.days[-1]))
+    tops = np.cumsum(course.layers, axis=0)
+    highest = max(float(tops[-1].max()), 0.01)
+    limit = min(1.22 * highest, 1.12)
+    axes.set_ylim(0, limit)
+    axes.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda share, _: percent(share)))
+    last, count = [], len(course.layers) - 1
+    for row, (layer, top) in enumerate(zip(course.layers, tops, strict=True)):
+        if layer.max() <= LEAST_SHOWN:
+            continue
+        is_known = row < count
+        axes.stairs(top, course.days, baseline=top - layer, fill=True, lw=0.0,
+                    facecolor=use_colour(row + 1) if is_known else UNKNOWN,
+                    hatch=None if is_known else "//", edgecolor=LINE)  # fmt: skip
+        axes.stairs(top, course.days, color=LINE, lw=2.2 if row == count - 1 else 0.9)
+        words = f"used {use_words(row + 1, count)}" if is_known else "past unknown"
+        last.append((top[-1] - layer[-1] / 2, words))
+    if course.used.max() > LEAST_SHOWN:
+        axes.stairs(course.used, course.days, color=LINE, lw=2.4)
+        _name_peak(axes, course, limit)
+    else:
+        write(axes, (0.5, 0.5), "none of it had been used before", transform=axes.transAxes)
+    inches = (ends[1] - ends[0]) / limit
+    name_beside(picture, [ends[0] + height * inches for height, _ in last],
+                [words for _, words in last], (ends[0] + 0.1, ends[1] - 0.1))  # fmt: skip
+    return axes
+
+
+def _name_peak(axes: Axes, course: Course, limit: float) -> None:
+    """The most-used day, named above everything."""
+    step = int(course.used.argmax())
+    share = float(course.used[step])
+    x = 0.5 * (course.days[step] + course.days[step + 1])
+    across = (x - course.days[0]) / (course.days[-1] - course.days[0])
+    side = "left" if across < 0.25 else "right" if across > 0.75 else "center"
+    aside = 0.01 * (course.days[-1] - course.days[0]) if side == "left" else 0.0
+    axes.plot([x, x], [share, 0.9 * limit], color=LINE, lw=1.2)
+    words = f"{percent(share)} used on {date_words(course.time[step])}"
+    write(axes, (x + aside, 0.95 * limit), words, ha=side, weight="bold")
+
+
+def _draw_shortage(picture: Picture, course: Course, ends: tuple[float, float]) -> None:
+    axes = panel(picture, *ends, (course.days[0], course.days[-1]))
+    axes.set(ylim=(0, 1), yticks=[])
+    axes.stairs(course.is_short.astype(float), course.days, fill=True, color=MARK)
+    axes.stairs(course.is_short.astype(float), course.days, color=MARK, lw=1.2)
+    write(picture.sheet, (RIGHT + 0.15, sum(ends) / 2), f"short of water: {_short_days(course)}",
+          ha="left", va="center_baseline")  # fmt: skip
+
+
+def _draw_rain(picture: Picture, course: Course, ends: tuple[float, float], units: System) -> Axes:
+    assert course.rain_mm is not None
+    axes = panel(picture, *ends, (course.days[0], course.days[-1]))
+    axes.stairs(course.rain_mm, course.days, fill=True, facecolor=STORM, edgecolor=LINE, lw=0.8)
+    axes.set(ylim=(0, max(1.0, 1.1 * float(course.rain_mm.max()))), yticks=[])
+    most = format_quantity(float(course.rain_mm.max()), "depth", units)
+    whole = format_quantity(float(course.rain_mm.sum()), "depth", units)
+    write(picture.sheet, (RIGHT + 0.15, sum(ends) / 2),
+          f"rain: {whole} in all,\nat most {most} at once", ha="left")  # fmt: skip
+    return axes
+
+
+def _draw_river(picture: Picture, course: Course, ends: tuple[float, float],
+                units: System) -> Axes:
+    assert course.river is not None
+    axes = panel(picture, *ends, (course.days[0], course.days[-1]))
+    unit = display_unit("river_flow", units, largest=float(np.nanmax(course.river)))
+    flow = course.river * unit.factor
+    least, most = float(np.nanmin(flow)), float(np.nanmax(flow))
+    floor = 0.0
+    is_log = least > 0 and most > _LOG * least
+    if is_log:
+        floor = least / 1.5
+        axes.set_yscale("log")
+        axes.yaxis.set_major_locator(LogLocator(numticks=4))
+        axes.yaxis.set_minor_formatter(NullFormatter())
+    else:
+        axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 5, 10]))
+    axes.set_ylim(floor, most * (1.5 if is_log else 1.15) or 1.0)
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: figures(value)))
+    axes.stairs(np.nan_to_num(flow, nan=floor), course.days, baseline=floor, fill=True,
+                facecolor=RIVER, lw=0.0)  # fmt: skip
+    axes.stairs(flow, course.days, color=LINE, lw=1.6, baseline=None)
+    words = ["river at the intake,", _superscript(unit.name) + (", log scale" if is_log else ""),
+             f"lowest: {figures(least)}"]  # fmt: skip
+    write(picture.sheet, (RIGHT + 0.15, sum(ends) / 2), "\n".join(words), ha="left")
+    return axes
+
+
+def _superscript(name: str) -> str:
+    return name.replace("m3", "m³").replace("ft3", "ft³")
+
+
+def _short_days(course: Course) -> str:
+    days = float(np.diff(course.days)[course.is_short].sum())
+    return "1 day" if days == 1 else f"{figures(days)} days"
+
+
+def _caption(course: Course, units: System) -> str:
+    parts = []
+    if np.isfinite(course.whole):
+        parts.append(f"Over the season {percent(course.whole)} of the water delivered to homes had "
+                     "been in a home before")  # fmt: skip
+    step = int(course.used.argmax())
+    if course.used[step] > LEAST_SHOWN:
+        parts.append(f"The share was highest on {date_words(course.time[step])} with "
+                     f"{percent(float(course.used[step]))}")  # fmt: skip
+    if course.river is not None:
+        low = int(np.nanargmin(course.river))
+        flow = format_quantity(float(course.river[low]), "river_flow", units)
+        parts.append(f"The river at the intake was lowest on {date_words(course.time[low])} with "
+                     f"{_superscript(flow)}")  # fmt: skip
+    parts.append(f"Water was short on {_short_days(course)}" if course.is_short.any()
+                 else "Nobody went short of water")  # fmt: skip
+    return ". ".join(parts) + "."

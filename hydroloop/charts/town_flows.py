@@ -1,0 +1,207 @@
+"""A town's mean flows over the season, read from a water record by what its stores are."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.charts.asking import mean_member
+from hydroloop.errors import AskError, Problem
+from hydroloop.record import BOUNDARIES, nearest
+
+GROUPS = {
+    "treatment": ("rapid_mix", "flocculation", "sedimentation", "filters", "clearwell",
+                  "washwater"),
+    "tanks": ("tanks",),
+    "mains": ("mains",),
+    "homes": (),  # whatever a home_use flow enters
+    "workplaces": ("workplaces",),
+    "yards": ("yards",),
+    "sewers": ("sewers",),
+    "wastewater": ("primary", "aeration", "final_settling", "contact", "effluent_pond"),
+    "reclaimed": ("reclaimed",),
+}  # fmt: skip
+"""Stores of a town that the picture draws as one."""
+
+
+@dataclass(frozen=True)
+class TownFlows:
+    """Mean rates between groups of stores.
+
+    Attributes
+    ----------
+    source, target : numpy.ndarray of str
+        Group of the town, or boundary, or ``"river"``, ``"ground"``, ``"land"``. Shape (flow).
+    kind : numpy.ndarray of str
+        What each flow is. Shape (flow).
+    rate : numpy.ndarray
+        Mean over the season [m3/d]. Shape (flow).
+    stay : dict
+        Turnover time of each group [d].
+    water_source, outfall : RiverAt or None
+        What passes the intake and the outfall.
+    """
+
+    source: np.ndarray
+    target: np.ndarray
+    kind: np.ndarray
+    rate: np.ndarray
+    stay: dict[str, float]
+    water_source: RiverAt | None
+    outfall: RiverAt | None
+
+    def between(
+        self, source: str | Collection[str] = "", target: str | Collection[str] = "",
+        kind: str | Collection[str] = "",
+    ) -> float:
+        """Sum of the mean rates of all flows that fit; what is left empty fits all [m3/d]."""
+        fits = np.ones(len(self.rate), dtype=bool)
+        for names, wanted in ((self.source, source), (self.target, target), (self.kind, kind)):
+            if wanted:
+                fits &= np.isin(names, [wanted] if isinstance(wanted, str) else list(wanted))
+        return float(self.rate[fits].sum())
+
+
+@dataclass(frozen=True)
+class RiverAt:
+    """The river, or reservoir, at a place.
+
+    Attributes
+    ----------
+    words : str
+        What it is called.
+    arriving, leaving : float
+        Mean flow along the river into and out of its store [m3/d].
+    is_below_outfall : bool
+        True where the town's own effluent flows past here.
+    """
+
+    words: str
+    arriving: float
+    leaving: float
+    is_below_outfall: bool = False
+
+
+_ALONG = ("river", "release", "spill", "upstream", "downstream")
+
+
+def town_flows(record: xr.Dataset, table: xr.Dataset, town: str) -> TownFlows:
+    """Mean flows of a town.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Water record.
+    table : xarray.Dataset
+        Table of measures, for its turnover times.
+    town : str
+        Name of the town.
+
+    Returns
+    -------
+    TownFlows
+        Mean flows between groups of its stores.
+
+    Raises
+    ------
+    AskError
+        The record has no such town, or no flow into its homes.
+    """
+    record, table = mean_member(record), mean_member(table)
+    group = _groups(record, town)
+    source, target = (np.array([group.get(str(end), str(end)) for end in record[side].values])
+                      for side in ("source", "target"))
+    rate, kind = record["rate"].mean("time").values, record["kind"].values.astype(str)
+    intake, outfall = _river_store(record, group, "intake"), _river_store(record, group, "outfall")
+    is_closed = bool(intake and outfall) and intake in _below(record, outfall)
+    return TownFlows(
+        source, target, kind, rate, _stays(record, table, group, rate),
+        _river_at(record, intake, rate, is_closed),
+        _river_at(record, outfall, rate, True),
+    )
+
+
+def _groups(record: xr.Dataset, town: str) -> dict[str, str]:
+    """Store to group."""
+    names = {role: name for name, roles in GROUPS.items() for role in roles}
+    places = record["place"].values.astype(str)
+    if town not in places:
+        cure = nearest(town, sorted(set(places)))
+        raise AskError(Problem("town", f'the record has no place "{town}".', cure))
+    group = {}
+    for store, place, role in zip(
+        record["store"].values.astype(str), places, record["role"].values.astype(str), strict=True
+    ):
+        if role in ("reach", "reservoir"):
+            group[store] = "river"
+        elif role == "groundwater":
+            group[store] = "ground"
+        else:
+            group[store] = names.get(role, "land") if place == town else "elsewhere"
+    used = [
+        str(target)
+        for target, kind in zip(record["target"].values, record["kind"].values, strict=True)
+        if kind == "home_use" and group.get(str(target)) != "elsewhere"
+    ]
+    if not used:
+        what = f'no water flows into homes of "{town}".'
+        raise AskError(Problem("town", what, "Choose a place with flows of kind home_use."))
+    return {**group, **dict.fromkeys(used, "homes")}
+
+
+def _river_store(record: xr.Dataset, group: dict[str, str], kind: str) -> str:
+    """River store of the town's intake or outfall with the largest flow; empty if none."""
+    near, far = ("target", "source") if kind == "intake" else ("source", "target")
+    total = record["rate"].sum("time").values
+    best, most = "", -1.0
+    for row, what in enumerate(record["kind"].values):
+        here, there = str(record[near].values[row]), str(record[far].values[row])
+        if (what == kind and group.get(here, "elsewhere") in GROUPS
+                and group.get(there) == "river" and total[row] > most):
+            best, most = there, total[row]
+    return best
+
+
+def _below(record: xr.Dataset, start: str) -> set[str]:
+    """Every store downstream along the river, and the place itself."""
+    along = np.isin(record["kind"].values, _ALONG)
+    pairs = list(zip(record["source"].values[along].astype(str),
+                     record["target"].values[along].astype(str), strict=True))  # fmt: skip
+    found: set[str] = set()
+    edge = {start}
+    while edge:
+        found |= edge
+        edge = {b for a, b in pairs if a in edge and b not in found and b not in BOUNDARIES}
+    return found
+
+
+def _river_at(
+    record: xr.Dataset, store: str, rate: np.ndarray, is_below: bool
+) -> RiverAt | None:
+    if not store:
+        return None
+    along = np.isin(record["kind"].values, _ALONG)
+    sums = [float(rate[along & (record[end].values == store)].sum())
+            for end in ("target", "source")]  # fmt: skip
+    words = str(record["label"].sel(store=store).values).split(",")[0]
+    return RiverAt(words, sums[0], sums[1], is_below)
+
+
+def _stays(
+    record: xr.Dataset, table: xr.Dataset, group: dict[str, str], rate: np.ndarray
+) -> dict[str, float]:
+    """Turnover time of each group: the volumes of its stores over what leaves the group."""
+    source, target = (record[end].values.astype(str) for end in ("source", "target"))
+    out = dict.fromkeys(GROUPS, 0.0)
+    volume = dict.fromkeys(GROUPS, 0.0)
+    for a, b, flow in zip(source, target, rate, strict=True):
+        name = group.get(a, "")
+        if name in GROUPS:
+            held = float(table["turnover_time"].sel(store=a))
+            # Mean volume is turnover time times throughflow, so each outflow carries its share.
+            volume[name] += flow * held if np.isfinite(held) else 0.0
+            out[name] += flow if group.get(b, b) != name else 0.0
+    return {name: volume[name] / out[name] if out[name] > 0 else float("nan") for name in GROUPS}
