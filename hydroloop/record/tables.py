@@ -161,14 +161,15 @@ def _folded(kind: str) -> str:
 
 
 def _dates(index: pd.Index, where: str) -> pd.DatetimeIndex:
+    what = f"these are no dates: {index[0]!r}, ..." if len(index) else "there is no date."
+    unread = Problem(where, what, "Write dates as 2031-05-01.")
+    if pd.api.types.is_numeric_dtype(index):
+        raise TableError(unread)
     try:
-        # Only one way to write a date, because 01/02/2031 is two; and no numbers.
-        if pd.api.types.is_numeric_dtype(index):
-            raise ValueError("numbers are no dates")
+        # Only one way to write a date, because 01/02/2031 is two.
         dates = pd.DatetimeIndex(pd.to_datetime(index, format="ISO8601")).as_unit("ns")
     except (ValueError, TypeError) as error:
-        what = f"these are no dates: {index[0]!r}, ..." if len(index) else "there is no date."
-        raise TableError(Problem(where, what, "Write dates as 2031-05-01.")) from error
+        raise TableError(unread) from error
     if dates.isna().any():
         raise TableError(Problem(where, "a date is missing.", "Write dates as 2031-05-01."))
     if dates.tz is not None:

@@ -11,7 +11,7 @@ from hydroloop.errors import AskError, Problem
 from hydroloop.record import BOUNDARIES
 from hydroloop.tracing.last_use import check_drawn
 from hydroloop.tracing.operator import Operator, operator, result
-from hydroloop.tracing.passing import Parcel, carry, passing, rooms_for
+from hydroloop.tracing.passing import Parcel, carry, passing
 from hydroloop.tracing.questions import Gate, find_gate, find_step, find_store
 
 
@@ -100,8 +100,7 @@ def _release(
         gone = np.zeros((count, len(BOUNDARIES), lanes))
         parcel = Parcel(gone, exits, op.program.tail[exits], where, mask[exits].astype(np.int64))
         shown = series if with_steps else np.zeros((0, 0, 0, 0))
-        carry(op.program, op.water, prepared, rooms_for(op, lanes), state, parcel,
-              (step, total, first), shown)  # fmt: skip
+        carry(op, prepared, state, parcel, span=(step, first), series=shown)
         held = ends[:, :stores]
         op.unpack(state, (first, lanes), held)
         ends[:, stores:, first : first + lanes] = gone

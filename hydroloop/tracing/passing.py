@@ -256,9 +256,33 @@ class Parcel(NamedTuple):
     exit_passes: np.ndarray
 
 
+def carry(op: Operator, gate: Passing, state: np.ndarray, parcel: Parcel, *,
+          span: tuple[int, int], series: np.ndarray) -> None:  # fmt: skip
+    """Carry a parcel of a block of members to the end of the record, in place.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    gate : Passing
+        Prepared gate.
+    state : numpy.ndarray
+        Label times volume at the first step; labels at the end. As in `advance`, without the rows
+        of unknown past and of the mean.
+    parcel : Parcel
+        What has left; changed in place.
+    span : tuple of int
+        First step, and first member of the block.
+    series : numpy.ndarray
+        Where shares by step go, shape (use, step, place, member); no rows if they are not wanted.
+    """
+    rooms = rooms_for(op, parcel.gone.shape[-1])
+    begin, first = span
+    _carry(op.program, op.water, gate, rooms, state, parcel, (begin, op.shape[0], first), series)
+
+
 @compiled
-def carry(program, water, gate, rooms, state, parcel, span, series):
-    """Step a parcel on; `state` holds label times volume at the first step, labels afterwards."""
+def _carry(program, water, gate, rooms, state, parcel, span, series):
     apart, whole = rooms
     begin, end, first = span
     size = len(apart.lanes)
