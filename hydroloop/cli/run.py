@@ -47,10 +47,10 @@ def command(file: str, sets: dict[str, str], scales: dict[str, str], units: str,
     how_many = "none" if no_pictures else pictures
     with drawing_pool(0 if how_many == "none" else 4) as pool:
         result = finished(scenario, units, progress)
-        wanted = pictures_of(result, how_many)
+        wanted, report = pictures_of(result, how_many), full_report(result)
         with whole_folder(target, force=force) as folder:
             with progress.step("writing the record and the tables"):
-                write_results(result, folder)
+                write_results(result, report, folder)
             with progress.step(f"drawing {len(wanted)} pictures"):
                 draw(result, wanted, folder, pool)
             files = files_in(folder)
@@ -58,7 +58,7 @@ def command(file: str, sets: dict[str, str], scales: dict[str, str], units: str,
         values = {**report_values(result), "folder": str(target), "files": files}
         click.echo(json.dumps(values, indent=2, ensure_ascii=False, allow_nan=False))
         return
-    click.echo("\n".join(full_report(result)))
+    click.echo("\n".join(report))
     click.echo("\n" + "\n".join(_where(target, len(wanted))))
 
 

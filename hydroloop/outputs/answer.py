@@ -46,9 +46,9 @@ def town_sentences(result: Result, town: str) -> str:
     used, season = float(shares[1:].sum()), result.value("season_used_share", town=town)
     whole = f"Over the whole season it was {percent(season)}."
     if used < _LITTLE:
-        return (f"Hardly any of {name}'s tap water had been through a home before, on any day. "
-                if used > _ROUNDING else f"None of {name}'s tap water had been through a home before."
-                ) + _past(result, town, date)
+        none = "Hardly any" if used > _ROUNDING else "None"
+        return (f"{none} of {name}'s tap water had been through a home before."
+                f"{_past(result, town, date)}")
     by_use = _by_use(shares)
     said = f"On {date_words(date)}, {percent(used)} of {name}'s tap water had been through a home "
     return f"{said}before{by_use}. {whole}{_past(result, town, date)}"

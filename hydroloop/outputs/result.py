@@ -56,11 +56,14 @@ class Result:
 
     def values(self, name: str) -> list[float]:
         """One measure of every town; nan where the run does not have it."""
-        return [self.value(name, town=town) for town in self.towns]
+        if name not in self.table:
+            return [float("nan")] * len(self.towns)
+        return [float(value) for value in self.table[name].transpose("town").values]
 
     def glass_day(self, town: str) -> np.datetime64:
         """Day of a town's glass: the one asked for, else that on which most was used before."""
-        return np.datetime64(self.table["glass_date"].sel(town=town).values, "ns")
+        days = self.table["glass_date"].sel(town=town).values.astype("datetime64[ns]")
+        return np.datetime64(days.item(), "ns")
 
     def on_day(self, name: str, town: str, day: Any) -> Any:
         """A daily measure of a town, in the step that holds the day."""

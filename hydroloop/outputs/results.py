@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from hydroloop.outputs import cautions, tables
-from hydroloop.outputs.report import full_report
 from hydroloop.outputs.result import Result
 from hydroloop.record import write_record
 
@@ -15,13 +14,15 @@ INPUTS, TABLES, PICTURES = "inputs", "tables", "pictures"
 """Folders inside."""
 
 
-def write_results(result: Result, folder: Path) -> None:
+def write_results(result: Result, report: Sequence[str], folder: Path) -> None:
     """Write all of a run but its pictures.
 
     Parameters
     ----------
     result : Result
         A finished run.
+    report : sequence of str
+        The lines of `full_report`.
     folder : Path
         Where to; it must be there and empty.
 
@@ -30,7 +31,7 @@ def write_results(result: Result, folder: Path) -> None:
     OutputError
         A file cannot be written.
     """
-    (folder / "answer.txt").write_text("\n".join(full_report(result)) + "\n", encoding="utf-8")
+    (folder / "answer.txt").write_text("\n".join(report) + "\n", encoding="utf-8")
     (folder / "cautions.txt").write_text(cautions.wrapped(cautions.LONG) + "\n", encoding="utf-8")
     write_record(result.record, folder / "record.nc")
     where = folder / TABLES

@@ -126,14 +126,13 @@ def days(result: Result) -> Table:
 def last_use(result: Result) -> Table:
     """Share of each town's glass by days since its last use."""
     share = result.table["last_use_share"].transpose("town", "days_ago")
-    named = [(town, float(ago), float(value)) for town, row in zip(result.towns, share, strict=True)
-             for ago, value in zip(row["days_ago"].values, row.values, strict=True) if value > 0.0]
-    columns = list(zip(*named, strict=True)) or [(), (), ()]
+    ago, days_of = share["days_ago"].values, [str(result.glass_day(t))[:10] for t in result.towns]
+    town, day = np.nonzero(share.values > 0.0)
     return Table("last_use", "Time since the last use of each town's glass", [
-        Column("town", columns[0]),
-        Column("glass drawn on", [str(result.glass_day(town))[:10] for town in columns[0]]),
-        Column("last use, time ago", columns[1], "duration"),
-        Column("share of the glass", columns[2], "share")])
+        Column("town", np.array(result.towns)[town].tolist()),
+        Column("glass drawn on", np.array(days_of)[town].tolist()),
+        Column("last use, time ago", ago[day].tolist(), "duration"),
+        Column("share of the glass", share.values[town, day].tolist(), "share")])
 
 
 def parcels(result: Result) -> Table:
@@ -160,8 +159,7 @@ def stores(result: Result) -> Table:
         Column("place", record["place"].values.tolist()),
         Column("part", record["role"].values.tolist()),
         Column("mean volume", mean.tolist(), "volume"),
-        Column("turnover time", [result.value("turnover_time", store=store)
-                                 for store in record["store"].values], "duration")])
+        Column("turnover time", _turnover(result).tolist(), "duration")])
 
 
 def times(result: Result) -> Table:
@@ -182,8 +180,13 @@ def _stay(result: Result, town: str, roles: tuple[str, ...]) -> float:
     """Turnover times of stores one behind the other, added up; nan where there are none."""
     record = result.record
     own = (record["place"].values == town) & np.isin(record["role"].values, roles)
-    found = [result.value("turnover_time", store=store) for store in record["store"].values[own]]
-    return float(np.sum(found)) if found else math.nan
+    return float(_turnover(result)[own].sum()) if own.any() else math.nan
+
+
+def _turnover(result: Result) -> np.ndarray:
+    """Turnover time of every store of the record, shape (store) [d]."""
+    times_of: np.ndarray = result.table["turnover_time"].sel(store=result.record["store"]).values
+    return times_of
 
 
 def between_towns(result: Result) -> Table:
