@@ -118,8 +118,11 @@ _TERMS = (
          _BOLIN),
     Term("outfall_to_tap_time", "", "d",
          "mean time from one town's outfall to another's tap, of what gets there", _BOLIN),
+    Term("intake_to_outfall_share", "", "1",
+         "share of a town's effluent by days since its intake", OURS),
     Term("outfall_to_tap_share", "", "1",
-         "share of one town's effluent that gets to another's tap", OURS),
+         "share of one town's tap water that came out of another's outfall", OURS),
+    Term("outfall_to_tap_spread", "", "1", "the same share by days since the outfall", OURS),
     # long run, supply, account
     Term("path_length", "", "1", "stores that a drop passes on the mean before it leaves", _FINN),
     Term("cycling_index", "CI", "1", "long-run share of the throughflow that is recycled", _FINN),

@@ -7,29 +7,35 @@ from types import ModuleType
 from typing import Any
 
 from hydroloop.measures.balance import WHOLE, balance
-from hydroloop.measures.delivered import delivered
+from hydroloop.measures.delivered import delivered, unmet
 from hydroloop.measures.gather import measures
 from hydroloop.measures.last import molecules_in_a_glass, time_since_use
+from hydroloop.measures.lifetime import cycling
 from hydroloop.measures.parcel import parcel_fate
 from hydroloop.measures.residence import age_at, turnover_time
-from hydroloop.measures.returns import return_ratio
+from hydroloop.measures.return_ratio import return_ratio
 from hydroloop.measures.season import season_mean
-from hydroloop.measures.transit import transit_time
+from hydroloop.measures.towns import Town, find_towns
+from hydroloop.measures.transit import transit_times
 from hydroloop.measures.uses import use_shares
 
 __all__ = [
     "WHOLE",
+    "Town",
     "age_at",
     "balance",
+    "cycling",
     "delivered",
+    "find_towns",
     "measures",
     "molecules_in_a_glass",
     "parcel_fate",
     "return_ratio",
     "season_mean",
     "time_since_use",
-    "transit_time",
+    "transit_times",
     "turnover_time",
+    "unmet",
     "use_shares",
 ]
 

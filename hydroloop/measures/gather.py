@@ -3,26 +3,46 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
 
 from hydroloop.measures.balance import balance
-from hydroloop.measures.delivered import delivered
+from hydroloop.measures.delivered import delivered, unmet
 from hydroloop.measures.last import molecules_in_a_glass, time_since_use
+from hydroloop.measures.lifetime import cycling
 from hydroloop.measures.parcel import parcel_fate
 from hydroloop.measures.residence import age_at, turnover_time
-from hydroloop.measures.returns import return_ratio
+from hydroloop.measures.return_ratio import return_ratio
 from hydroloop.measures.season import season_mean
-from hydroloop.measures.transit import transit_time
+from hydroloop.measures.towns import Town, find_towns
+from hydroloop.measures.transit import transit_times
 from hydroloop.measures.uses import use_shares
-from hydroloop.record import flow_mask
-from hydroloop.tracing import Operator, count_uses, label_leaving, long_run, operator
+from hydroloop.record import flow_mask, step_days
+from hydroloop.tracing import Operator, ages, count_uses, find_gate, label_leaving, operator
 
 _SEASON_AT_TAP = ("use_share", "unknown_share", "used_share", "mean_uses", "toilet_share")
 _SEASON_AT_INTAKE = ("return_ratio", "effluent_share_at_intake")
-_MOST_IN_TRACE = 12
+# Order of dims in the table; what is not named comes later, and member last.
+_DIMS = ("time", "glass", "town", "town_to", "purpose", "use", "days_ago", "days_before",
+         "days_between", "end", "store", "place", "term")  # fmt: skip
+_AT_INTAKE = {
+    "used_share_at_intake": "used share of the water at the intake",
+    "mean_uses_at_intake": "mean earlier uses of the water at the intake",
+    "return_ratio": "accumulated return ratio at the intake",
+    "effluent_share_at_intake": "share of the water at the intake that was effluent",
+}
+
+
+class _Asked(NamedTuple):
+    """A record with what is asked of it."""
+
+    record: xr.Dataset
+    op: Operator
+    gate: Any
+    most: int
+    warm_up: str
 
 
 def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = "home_use", most: int = 5,
@@ -54,7 +74,7 @@ def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = "home_use"
     Raises
     ------
     AskError
-        If the gate is unknown or `most` is less than 1.
+        If the gate is unknown, `most` is less than 1, or a town has no water on a date asked for.
     RecordError
         If the record breaks its own rules.
 
@@ -67,175 +87,168 @@ def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = "home_use"
     True
     """
     op = operator(record)
-    warm_up = str(record.attrs.get("warm_up", "repeat"))
-    towns = _towns(record, scenario)
-    views = [_Town(record, op, town) for town in towns]
+    find_gate(op, gate)
+    asked = _Asked(record, op, gate, most, str(record.attrs.get("warm_up", "repeat")))
+    towns = find_towns(record, scenario.town if scenario is not None else None)
+    long_run = cycling(op, gate, [town.first for town in towns])
     whole = [balance(record), turnover_time(op).rename("turnover_time").to_dataset(),
-             _long_run(op, gate)]
+             long_run.drop_dims("start", errors="ignore")]
     if towns:
-        daily = _daily(views, (gate, most, warm_up))
-        glasses = _glasses(views, daily, (gate, most), glass_dates)
-        whole += [daily, *_season(daily), glasses, _travel(views)]
-    table = xr.merge(whole, compat="override", combine_attrs="drop")
+        daily = _daily(asked, towns)
+        passes = long_run["lifetime_passes"].drop_vars("start").rename(start="town")
+        whole += [daily, _season(record, daily), _glasses(asked, towns, daily, glass_dates),
+                  _parcels(asked, towns), _travel(asked, towns), passes.to_dataset()]
+    table = xr.merge(whole, compat="override", combine_attrs="override")
+    table = table.transpose(*(dim for dim in _DIMS if dim in table.dims), ...)
     table["molecules_in_a_glass"] = xr.DataArray(
         molecules_in_a_glass(), attrs={"units": "1", "long_name": "molecules in 250 mL of water"})
-    table = table.transpose("on", "time", "town", "place", "term", "use", "days_ago", ...,
-                            missing_dims="ignore")
     return table.assign_attrs(title=str(record.attrs.get("title", "")), gate=_said(gate), most=most)
 
 
-class _Town:
-    """Flows of a record as one town sees them."""
-
-    def __init__(self, record: xr.Dataset, op: Operator, name: str):
-        self.record, self.op, self.name = record, op, name
-        self.taps = flow_mask(record, kind="home_use", to_place=name)
-        rivers = flow_mask(record, kind="intake", to_place=name, from_role=("reach", "reservoir"))
-        wells = flow_mask(record, kind="intake", to_place=name)
-        self.intake = rivers if rivers.any() else wells
-        self.main = op.stores[int(op.source[np.argmax(self.taps)])]
-
-    @property
-    def first_store(self) -> str:
-        """Where its raw water arrives; the mains where it has no intake."""
-        if not self.intake.any():
-            return self.main
-        return self.op.stores[int(self.op.target[np.argmax(self.intake)])]
-
-
-def _towns(record: xr.Dataset, scenario: Any) -> list[str]:
-    """Places whose homes are supplied, in the order of the scenario or of the record."""
-    homes = record["target"].values[flow_mask(record, kind="home_use")]
-    stores = record["store"].values.tolist()
-    places = dict(zip(stores, record["place"].values.tolist(), strict=True))
-    found = [*dict.fromkeys(places[home] for home in homes.tolist() if home in places)]
-    order = list(scenario.town) if scenario is not None else found
-    return [town for town in order if town in found]
-
-
-def _each(views: list[_Town], act: Callable[[_Town], xr.Dataset]) -> xr.Dataset:
+def _each(towns: list[Town], act: Callable[[Town], xr.Dataset]) -> xr.Dataset:
     """The same measure of every town, along the dim town."""
-    names = [view.name for view in views]
-    made = [act(view) for view in views]
-    return xr.concat(made, xr.IndexVariable("town", names), join="outer", combine_attrs="override")
+    names = xr.IndexVariable("town", [town.name for town in towns])
+    return xr.concat([act(town) for town in towns], names, join="outer", combine_attrs="override")
 
 
-def _daily(views: list[_Town], asked: tuple[Any, int, str]) -> xr.Dataset:
-    gate, most, warm_up = asked
-    op, record = views[0].op, views[0].record
-    counted = _count(op, gate, most, warm_up)
-    gates = {"toilet_share": flow_mask(record, kind="home_use", to_role="toilets"),
-             "effluent_share_at_intake": flow_mask(record, kind="outfall")}
-    others = {name: _count(op, mask, 1, warm_up) if mask.any() else None
-              for name, mask in gates.items()}
-    returns = return_ratio(op)
+def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
+    record, op, warm_up = asked.record, asked.op, asked.warm_up
+    counted = count_uses(op, asked.gate, asked.most, warm_up=warm_up)
+    toilets = flow_mask(record, kind="home_use", to_role="toilets")
+    flushed = count_uses(op, toilets, 1, warm_up=warm_up) if toilets.any() else None
+    effluent = count_uses(op, flow_mask(record, kind="outfall"), 1, warm_up=warm_up)
+    label, mean_age = return_ratio(op), ages(op, warm_up=warm_up)["mean_age"]
 
-    def one(view: _Town) -> xr.Dataset:
-        tap = use_shares(op, counted, view.taps)
-        found: dict[Any, xr.DataArray] = {**delivered(record, view.name), **tap}
-        if others["toilet_share"] is not None:
-            found["toilet_share"] = use_shares(op, others["toilet_share"], view.taps)["used_share"]
-        found["age_at_tap"] = age_at(op, view.taps, warm_up)
-        found |= _at_intake(view, counted, others["effluent_share_at_intake"], returns)
-        return xr.Dataset(found)
+    def one(town: Town) -> xr.Dataset:
+        flows = {"delivered": town.taps, "withdrawn": town.intakes, "pumped": town.wells,
+                 "effluent": town.outfalls, "overflowed": town.overflows}
+        found = {**delivered(record, flows), **use_shares(op, counted, town.taps)}
+        if "demand" in record and town.name in record["town"].values:
+            found["unmet"] = unmet(record, town.name)
+        if flushed is not None:
+            found["toilet_share"] = use_shares(op, flushed, town.taps)["used_share"].assign_attrs(
+                long_name="share of the water that has been in a toilet before")
+        found["age_at_tap"] = age_at(op, mean_age, town.taps)
+        return xr.Dataset({**found, **_at_intake(op, town, (counted, effluent), label)})
 
-    return _each(views, one)
-
-
-def _count(op: Operator, gate: Any, most: int, warm_up: str) -> xr.Dataset:
-    """Shares by uses; more classes are traced than are shown, so that the mean stays exact."""
-    counted = count_uses(op, gate, max(most, _MOST_IN_TRACE) if most > 1 else 1, warm_up=warm_up)
-    if counted.sizes["use"] <= most + 1:
-        return counted
-    share = counted["share"]
-    last = share.isel(use=slice(most, None)).sum("use").expand_dims(use=[most])
-    return counted.drop_dims("use").assign(
-        share=xr.concat([share.isel(use=slice(0, most)), last], "use"))
+    return _each(towns, one)
 
 
-def _at_intake(view: _Town, counted: xr.Dataset, effluent: xr.Dataset | None,
-               returns: xr.DataArray) -> dict[str, xr.DataArray]:
-    """Shares in the water that the intake draws; nan for a town without one."""
-    op = view.op
-    drawn = use_shares(op, counted, view.intake if view.intake.any() else view.taps)
+def _at_intake(op: Operator, town: Town, counts: tuple[xr.Dataset, xr.Dataset],
+               label: xr.DataArray) -> dict[str, xr.DataArray]:
+    """Shares in the water that the intake draws; NaN for a town without one."""
+    drawn, effluent = (use_shares(op, counted, town.drawn) for counted in counts)
     found = {"used_share_at_intake": drawn["used_share"], "mean_uses_at_intake": drawn["mean_uses"],
-             "return_ratio": label_leaving(op, returns, view.intake | view.taps)}
-    if view.intake.any():
-        found["return_ratio"] = label_leaving(op, returns, view.intake)
-    if effluent is not None:
-        found["effluent_share_at_intake"] = use_shares(op, effluent, view.intake | (
-            view.taps & ~view.intake.any()))["used_share"]
-    words = {"used_share_at_intake": "used share of the water at the intake",
-             "mean_uses_at_intake": "mean earlier uses of the water at the intake",
-             "return_ratio": "accumulated return ratio at the intake",
-             "effluent_share_at_intake": "share of the water at the intake that was effluent"}
-    if not view.intake.any():
-        found = {name: values * np.nan for name, values in found.items()}
-    return {name: values.assign_attrs(units="1", long_name=words[name])
+             "return_ratio": label_leaving(op, label, town.drawn).where(drawn["used_share"] >= 0),
+             "effluent_share_at_intake": effluent["used_share"]}
+    return {name: values.assign_attrs(units="1", long_name=_AT_INTAKE[name])
             for name, values in found.items()}
 
 
-def _season(daily: xr.Dataset) -> list[xr.Dataset]:
-    drawn = daily["withdrawn"] + daily["pumped"]
-    tap = {f"season_{name}": season_mean(daily[name], daily["delivered"])
-           for name in _SEASON_AT_TAP if name in daily}
-    intake = {f"season_{name}": season_mean(daily[name], drawn)
-              for name in _SEASON_AT_INTAKE if name in daily}
-    return [xr.Dataset(tap), xr.Dataset(intake)]
+def _season(record: xr.Dataset, daily: xr.Dataset) -> xr.Dataset:
+    days = xr.DataArray(np.asarray(step_days(record)), {"time": record["time"]}, ("time",))
+    # At an intake the water counts that is drawn there: out of the river, if the town has one.
+    from_river = daily["withdrawn"].sum("time") > 0
+    drawn = daily["withdrawn"].where(from_river, daily["pumped"]) * days
+    at_tap = daily["delivered"] * days
+    weights = {**dict.fromkeys(_SEASON_AT_TAP, at_tap), **dict.fromkeys(_SEASON_AT_INTAKE, drawn)}
+    return xr.Dataset({f"season_{name}": season_mean(daily[name], weight)
+                       for name, weight in weights.items() if name in daily})
 
 
-def _glasses(views: list[_Town], daily: xr.Dataset, asked: tuple[Any, int],
+def _glasses(asked: _Asked, towns: list[Town], daily: xr.Dataset,
              more_dates: Sequence[Any]) -> xr.Dataset:
-    """Each town's most-used glass taken apart, glasses of other dates, and a parcel's fate."""
-    gate, most = asked
-    record, op = views[0].record, views[0].op
-    roles = dict(zip(record["store"].values.tolist(), record["role"].values.tolist(), strict=True))
-    used = daily["used_share"]
-    worst = (used.mean("member") if "member" in used.dims else used).fillna(-1.0)
+    """Each town's most-used glass taken apart, and glasses of other dates."""
+    days = _glass_days(asked, towns, daily)
 
-    def one(view: _Town) -> xr.Dataset:
-        day = op.edge[int(worst.sel(town=view.name).values.argmax())]
-        first = time_since_use(op, view.main, [day, *more_dates], gate)
+    def one(town: Town) -> xr.Dataset:
+        day = days[town.name]
+        date = xr.DataArray(day, attrs={"long_name": "day with the most used water"})
+        if np.isnat(day):
+            return xr.Dataset({"glass_date": date})
+        first = time_since_use(asked.op, town.mains, [day, *more_dates], asked.gate)
         glass = first.isel(on=0, drop=True).rename(homes_last_month="molecules_in_homes_last_month")
-        glass["glass_date"] = xr.DataArray(day, attrs={"long_name": "day with the most used water"})
         if len(more_dates):
             others = first.isel(on=slice(1, None)).rename(on="glass", days_ago="days_before")
             glass = glass.merge(others.rename({name: f"glass_{name}" for name in others.data_vars}))
-        fate = parcel_fate(op, roles, view.first_store, op.edge[0], gate=gate, most=most)
-        glass["parcel_date"] = xr.DataArray(op.edge[0], attrs={"long_name": "day of the release"})
-        return glass.merge(fate)
+        return glass.assign(glass_date=date)
 
-    made = _each(views, one)
-    filled = {name: made[name].fillna(0.0) for name in made.data_vars
-              if str(name).endswith("last_use_share")}
-    return made.assign(filled)
+    made = _each(towns, one)
+    # Towns have their days at different times: beyond a record's beginning nothing was used.
+    return made.assign({name: made[name].fillna(0.0) for name in made.data_vars
+                        if str(name).endswith("last_use_share")})
 
 
-def _travel(views: list[_Town]) -> xr.Dataset:
+def _glass_days(asked: _Asked, towns: list[Town], daily: xr.Dataset) -> dict[str, np.datetime64]:
+    """Day on which each town's tap water was used most, and the record knows when."""
+    op = asked.op
+    known = count_uses(op, asked.gate, 1, warm_up="none")
+    days = {}
+    for town in towns:
+        shares = (daily["used_share"].sel(town=town.name),
+                  use_shares(op, known, town.taps)["used_share"])  # fmt: skip
+        used, dated = (_over_members(share).fillna(-1.0).values.round(9) for share in shares)
+        wet = _is_wet(op, town.mains)
+        used, dated = (np.where(wet, part, -1.0) for part in (used, dated))
+        is_known = dated >= 0.9 * used
+        choice = np.where(is_known, used, -1.0) if (is_known & (used > 0)).any() else dated
+        best = int(np.argmax(choice))
+        days[town.name] = op.edge[best] if choice[best] >= 0 else np.datetime64("NaT", "ns")
+    return days
+
+
+def _is_wet(op: Operator, store: str) -> np.ndarray:
+    """Steps in which a store holds or receives water; none if there is no such store."""
+    if store not in op.stores:
+        return np.zeros(op.shape[0], dtype=bool)
+    return np.asarray((op.throughput[:, op.stores.index(store)] > 0).any(axis=1))
+
+
+def _over_members(share: xr.DataArray) -> xr.DataArray:
+    return share.mean("member") if "member" in share.dims else share
+
+
+def _parcels(asked: _Asked, towns: list[Town]) -> xr.Dataset:
+    """Fate of a parcel that is released at each town's intake as soon as there is water."""
+    record, op = asked.record, asked.op
+    roles = dict(zip(record["store"].values.tolist(), record["role"].values.tolist(), strict=True))
+
+    def one(town: Town) -> xr.Dataset:
+        wet = _is_wet(op, town.first)
+        day = op.edge[int(np.argmax(wet))] if wet.any() else np.datetime64("NaT", "ns")
+        date = xr.DataArray(day, attrs={"long_name": "day of the release"})
+        if np.isnat(day):
+            return xr.Dataset({"parcel_date": date})
+        fate = parcel_fate(op, roles, town.first, day, gate=asked.gate, most=asked.most)
+        return fate.assign(parcel_date=date)
+
+    return _each(towns, one)
+
+
+def _travel(asked: _Asked, towns: list[Town]) -> xr.Dataset:
     """Transit time from each intake to the own outfall, and from each outfall to every tap."""
-    record, op = views[0].record, views[0].op
+    op, names = asked.op, [town.name for town in towns]
 
-    def one(view: _Town) -> xr.Dataset:
-        outfall = flow_mask(record, kind="outfall", from_place=view.name)
-        outlet = op.stores[int(op.source[np.argmax(outfall)])] if outfall.any() else view.main
-        own = transit_time(op, view.intake, outlet)
-        others = [transit_time(op, outfall, other.main) for other in views]
-        next_taps = xr.concat(others, xr.IndexVariable("town_to", [v.name for v in views]),
-                              combine_attrs="override")
-        return xr.Dataset({
-            "intake_to_outfall_time": own["time"].assign_attrs(
-                units="d", long_name="mean transit time from intake to outfall"),
-            "outfall_to_tap_time": next_taps["time"].assign_attrs(
-                units="d", long_name="mean time from the outfall to another town's tap"),
-            "outfall_to_tap_share": next_taps["share"].assign_attrs(
-                units="1", long_name="share of that tap water that came out of the outfall"),
-        })
+    def one(town: Town) -> xr.Dataset:
+        ends = op.source[town.outfalls & (op.source >= 0)]
+        outlet = op.stores[int(ends[0])] if len(ends) else town.mains
+        own = transit_times(op, town.drawn, [outlet]).isel(to=0, drop=True)
+        taps = transit_times(op, town.outfalls, [other.mains for other in towns])
+        taps = taps.drop_vars("to").rename(to="town_to").assign_coords(town_to=names)
+        found = {
+            "intake_to_outfall_time": (own["time"], "mean transit time from intake to outfall"),
+            "intake_to_outfall_share": (
+                own["spread"], "share of the effluent by days since the intake"),
+            "outfall_to_tap_time": (taps["time"], "mean time from the outfall to a town's tap"),
+            "outfall_to_tap_share": (
+                taps["share"], "share of that tap water that came out of the outfall"),
+            "outfall_to_tap_spread": (
+                taps["spread"], "share of that tap water by days since the outfall"),
+        }
+        return xr.Dataset({name: values.assign_attrs(long_name=words)
+                           for name, (values, words) in found.items()})
 
-    return _each(views, one)
-
-
-def _long_run(op: Operator, gate: Any) -> xr.Dataset:
-    return long_run(op, gate)[["cycling_index", "path_length"]]
+    return _each(towns, one)
 
 
 def _said(gate: Any) -> str:

@@ -11,10 +11,10 @@ import xarray as xr
 from hydroloop.tracing import Operator, last_use
 
 GLASS_ML = 250.0
+WITHIN = (7, 30, 90)
 _AVOGADRO = 6.02214076e23  # per mol, exact by the definition of the mole (SI Brochure 2019)
 _GRAM_PER_MOL = 18.015  # of water (IUPAC atomic weights: 2 x 1.008 + 15.999)
 _GRAM_PER_ML = 0.998  # of water at 20 degrees Celsius (from memory)
-_WITHIN = (7, 30, 90)
 
 
 def molecules_in_a_glass() -> float:
@@ -60,16 +60,22 @@ def time_since_use(op: Operator, store: str, dates: Sequence[Any], gate: Any) ->
     Returns
     -------
     xarray.Dataset
-        `last_use_share` (on, days_ago), `last_use_never`, `last_use_before_record`,
-        `last_use_unknown` (on) [-], `last_use_median` (on) [d] of the part with a known last use,
-        nan where there is none, and `within_7`, `within_30`, `within_90` (on): shares of that part
-        [-]; `homes_last_month` (on): molecules of the glass that were in a home within 30 days [-].
-        Member last where the record has it.
+        ``last_use_share`` (on, days_ago), ``last_use_never``, ``last_use_before_record``,
+        ``last_use_unknown`` (on) [-], which sum to one; of the used part ``last_use_median`` (on)
+        [d], NaN where there is none or half of it was used before the record, and ``within_7``,
+        ``within_30``, ``within_90`` (on): shares of the used part [-]; ``homes_last_month`` (on):
+        molecules of the glass that were in a home within 30 days [-]. Member last where the record
+        has it.
 
     Raises
     ------
     AskError
         If there is no such store, date or gate, or the store is empty then.
+
+    Notes
+    -----
+    The used part is what passed the gate in the record or, time unknown, before. The median is the
+    first number of days within which half of the used part had its last use.
 
     Examples
     --------
@@ -82,40 +88,41 @@ def time_since_use(op: Operator, store: str, dates: Sequence[Any], gate: Any) ->
     """
     ago = last_use(op, at=store, on=list(dates), gate=gate)
     share = ago["share"]
-    known = share.sum("days_ago")
-    gathered = share.cumsum("days_ago") / known.where(known > 0)
+    used = share.sum("days_ago") + ago["before_record"]
+    gathered = share.cumsum("days_ago") / used.where(used > 0)
     found = {
         "last_use_share": share,
         "last_use_never": ago["never"],
         "last_use_before_record": ago["before_record"],
         "last_use_unknown": ago["unknown"],
-        "last_use_median": _median(gathered, known),
+        "last_use_median": _median(gathered),
     }
-    for days in _WITHIN:
-        within = gathered.sel(days_ago=gathered["days_ago"] < days)
-        found[f"within_{days}"] = within.isel(days_ago=-1, drop=True)
-    month = share.sel(days_ago=share["days_ago"] < 30).sum("days_ago")
-    found["homes_last_month"] = month * molecules_in_a_glass()
+    for days in WITHIN:
+        found[f"within_{days}"] = _within(share, days) / used.where(used > 0)
+    found["homes_last_month"] = _within(share, 30) * molecules_in_a_glass()
     return xr.Dataset({name: values.assign_attrs(_about(name)) for name, values in found.items()})
 
 
-def _median(gathered: xr.DataArray, known: xr.DataArray) -> xr.DataArray:
-    """First day by which half of the known part had its last use."""
-    reached = gathered >= 0.5
+def _within(share: xr.DataArray, days: int) -> xr.DataArray:
+    return share.isel(days_ago=np.flatnonzero(share["days_ago"].values <= days)).sum("days_ago")
+
+
+def _median(gathered: xr.DataArray) -> xr.DataArray:
+    """First day by which half of the used part had its last use."""
+    reached = gathered >= 0.5 - 1e-12
     days = gathered["days_ago"].isel(days_ago=reached.argmax("days_ago"))
-    return days.drop_vars("days_ago").astype(float).where(known > 0, np.nan)
+    return days.drop_vars("days_ago").astype(float).where(reached.any("days_ago"), np.nan)
 
 
 def _about(name: str) -> dict[str, str]:
     words = {
         "last_use_share": "share of the glass by days since its last use",
-        "last_use_never": "share of the glass that entered the map and was never used since",
-        "last_use_before_record": "share of the glass last used above the map",
-        "last_use_unknown": "share of the glass that stood in the first volumes",
+        "last_use_never": "share of the glass that came into the record and was never used",
+        "last_use_before_record": "share of the glass last used before it came into the record",
+        "last_use_unknown": "share of the glass that stood in the record's first volumes",
         "last_use_median": "median time since the last use, of the used part",
         "homes_last_month": "molecules of the glass that were in a home within 30 days",
     }
     units = "d" if name == "last_use_median" else "1"
-    days = name.removeprefix("within_")
-    said = f"share of the used part last used less than {days} days ago"
+    said = f"share of the used part last used within {name.removeprefix('within_')} days"
     return {"units": units, "long_name": words.get(name, said)}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import xarray as xr
 
 from hydroloop.tracing import Operator, follow
@@ -20,6 +21,8 @@ _ENDS = {
 }
 _ELSEWHERE = "in pipes and water works"
 ENDS = (*_ENDS, _ELSEWHERE)
+_END_OF = {role: end for end, found in _ENDS.items() for role in found}
+_MOST = 30
 
 
 def parcel_fate(op: Operator, roles: dict[str, str], store: str, on: Any, *, gate: Any = "home_use",
@@ -47,9 +50,9 @@ def parcel_fate(op: Operator, roles: dict[str, str], store: str, on: Any, *, gat
     Returns
     -------
     xarray.Dataset
-        `parcel_passes` (): mean passes [-], with those beyond 30 counted as 30;
-        `parcel_pass_share` (use) and `parcel_end_share` (end) [-]. Member last where the record has
-        it.
+        ``parcel_passes`` (): mean passes [-], with those beyond 30 counted as 30;
+        ``parcel_pass_share`` (use) and ``parcel_end_share`` (end) [-]. Member last where the record
+        has it.
 
     Raises
     ------
@@ -66,21 +69,19 @@ def parcel_fate(op: Operator, roles: dict[str, str], store: str, on: Any, *, gat
     >>> round(float(fate.parcel_end_share.sum()), 9)
     1.0
     """
-    share = follow(op, at=store, on=on, gate=gate, most=30)["share"]
-    by_use = share.sum("place")
-    passes = (by_use * by_use["use"]).sum("use")
-    cut = xr.concat([by_use.isel(use=slice(0, most)),
-                     by_use.isel(use=slice(most, None)).sum("use").expand_dims(use=[most])], "use")
-    return xr.Dataset({
-        "parcel_passes": passes.assign_attrs(units="1", long_name="passes of a parcel, mean"),
-        "parcel_pass_share": cut.assign_attrs(units="1", long_name="share of a parcel by passes"),
-        "parcel_end_share": _ends(share.sum("use"), roles),
-    })
-
-
-def _ends(share: xr.DataArray, roles: dict[str, str]) -> xr.DataArray:
-    words = {role: end for end, found in _ENDS.items() for role in found}
-    ends = [words.get(roles.get(place, place), _ELSEWHERE) for place in share["place"].values]
-    grouped = share.assign_coords(end=("place", ends)).groupby("end").sum()
-    grouped = grouped.reindex(end=list(ENDS), fill_value=0.0).transpose("end", ...)
-    return grouped.assign_attrs(units="1", long_name="share of a parcel by where it has ended")
+    share = follow(op, at=store, on=on, gate=gate, most=_MOST)["share"]
+    by_use = share.values.sum(axis=1)
+    passes = np.tensordot(np.arange(_MOST + 1), by_use, axes=1)
+    by_class = np.concatenate([by_use[:most], by_use[most:].sum(axis=0, keepdims=True)])
+    names = [_END_OF.get(roles.get(place, place), _ELSEWHERE) for place in share["place"].values]
+    by_place = share.values.sum(axis=0)
+    by_end = np.stack([by_place[[name == end for name in names]].sum(axis=0) for end in ENDS])
+    rest = share.dims[2:]
+    found = xr.Dataset({
+        "parcel_passes": (rest, passes, {"units": "1", "long_name": "passes of a parcel, mean"}),
+        "parcel_pass_share": (("use", *rest), by_class,
+                              {"units": "1", "long_name": "share of a parcel by passes"}),
+        "parcel_end_share": (("end", *rest), by_end,
+                             {"units": "1", "long_name": "share of a parcel by where it ends"}),
+    }, {"use": np.arange(most + 1), "end": list(ENDS)})  # fmt: skip
+    return found.assign_coords({name: share[name] for name in rest})

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from hydroloop.tracing import Operator, ages, label_leaving
+from hydroloop.tracing import Operator, label_leaving
 
 
 def turnover_time(op: Operator) -> xr.DataArray:
@@ -22,11 +22,12 @@ def turnover_time(op: Operator) -> xr.DataArray:
     Returns
     -------
     xarray.DataArray
-        Turnover time (store) [d], member last where the record has it; nan without throughflow.
+        Turnover time (store) [d], member last where the record has it; NaN without throughflow.
 
     Notes
     -----
-    mean volume / mean outflow, and inflow where nothing flows out.
+    mean volume / mean throughflow. The volume runs straight from edge to edge; the throughflow is
+    the larger of mean inflow and mean outflow, that is outflow and what storage gains, if it gains.
 
     References
     ----------
@@ -41,44 +42,39 @@ def turnover_time(op: Operator) -> xr.DataArray:
     >>> turnover_time(operator(record)).values.tolist()
     [5.0]
     """
-    rate = op.water.rate.mean(axis=0)
-    through = np.zeros((len(op.stores) + 1, rate.shape[1]))
-    entering = np.zeros_like(through)
-    np.add.at(through, op.source, rate)
-    np.add.at(entering, op.target, rate)
-    through, entering = through[:-1], entering[:-1]
-    through = np.where(through > 0, through, entering)
-    mean = op.water.volume.mean(axis=0)
+    part = op.water.days / op.water.days.sum()
+    rate = np.tensordot(part, op.water.rate, axes=1)
+    sides = np.zeros((2, len(op.stores) + 1, rate.shape[1]))
+    for side, end in zip(sides, (op.source, op.target), strict=True):
+        np.add.at(side, end, rate)
+    through = sides.max(axis=0)[:-1]
+    volume = op.water.volume
+    mean = np.tensordot(part, 0.5 * (volume[:-1] + volume[1:]), axes=1)
     time = np.divide(mean, through, out=np.full_like(mean, np.nan), where=through > 0)
     attrs = {"units": "d", "long_name": "turnover time"}
     found = xr.DataArray(time, {"store": list(op.stores)}, ("store", "member"), attrs=attrs)
     return found.isel(member=0) if op.members is None else found.assign_coords(member=op.members)
 
 
-def age_at(op: Operator, flows: np.ndarray, warm_up: str = "repeat") -> xr.DataArray:
+def age_at(op: Operator, mean_age: xr.DataArray, flows: np.ndarray) -> xr.DataArray:
     """Age of the water that some flows carry.
 
-    Mean time since it came over a boundary of the map, as rain, at a river's head or bought. The
-    past above the boundary is not in it.
+    Mean time since it came over a boundary of the record: as rain, at a river's head, or bought.
+    The past beyond the boundary is not in it.
 
     Parameters
     ----------
     op : Operator
         Operator of the record.
+    mean_age : xarray.DataArray
+        Mean age of the water in every store, (edge, store), as `hydroloop.ages` gives it [d].
     flows : numpy.ndarray of bool
         The flows, shape (flow).
-    warm_up : str
-        As `hydroloop.ages` takes it.
 
     Returns
     -------
     xarray.DataArray
         Mean age (time) [d], member last where the record has it.
-
-    Raises
-    ------
-    AskError
-        If there is no such way to warm up.
 
     Examples
     --------
@@ -87,10 +83,8 @@ def age_at(op: Operator, flows: np.ndarray, warm_up: str = "repeat") -> xr.DataA
     >>> from hydroloop.tracing import operator
     >>> record = hl.simulate(hl.read_scenario("first_town"))
     >>> taps = flow_mask(record, kind="home_use", to_place="larkmill")
-    >>> bool((age_at(operator(record), taps) > 0).all())
+    >>> bool((age_at(operator(record), hl.ages(record).mean_age, taps) > 0).all())
     True
     """
-    mean = ages(op, warm_up=warm_up)["mean_age"]
     attrs = {"units": "d", "long_name": "mean age of the water at the tap"}
-    return label_leaving(op, mean, flows).assign_attrs(attrs)
-
+    return label_leaving(op, mean_age, flows).assign_attrs(attrs)

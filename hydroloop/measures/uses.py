@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from hydroloop.tracing import Operator, label_leaving
+from hydroloop.tracing import Operator
 
-_WORDS = {
+WORDS = {
     "use_share": "share of the water by number of earlier uses",
     "unknown_share": "share of the water whose past is unknown",
     "used_share": "share of the water used at least once before",
@@ -34,12 +34,14 @@ def use_shares(op: Operator, counted: xr.Dataset, flows: np.ndarray) -> xr.Datas
     Returns
     -------
     xarray.Dataset
-        `use_share` (time, use), `unknown_share`, `used_share` and `mean_uses` (time) [-]; member
-        last where the record has it.
+        ``use_share`` (time, use), ``unknown_share``, ``used_share`` and ``mean_uses`` (time) [-];
+        member last where the record has it. NaN in a step in which there is no such water.
 
     Notes
     -----
-    used share f = 1 - share(0) - unknown share.
+    used share f = sum of the shares from one use on; mean uses m as `hydroloop.count_uses` has it.
+    Where several stores are drawn from, they are mixed by rate; where nothing is drawn in a step,
+    evenly among those that hold water. A flow over a boundary has the shares that the record gives for it.
 
     Examples
     --------
@@ -52,15 +54,64 @@ def use_shares(op: Operator, counted: xr.Dataset, flows: np.ndarray) -> xr.Datas
     >>> bool((tap.used_share > 0).all())
     True
     """
-    by_use = label_leaving(op, counted["share"], flows).transpose("time", "use", ...)
-    unknown = label_leaving(op, counted["unknown"], flows)
-    known = by_use.sum("use") + unknown
-    found = {
-        "use_share": by_use,
-        "unknown_share": unknown,
-        # Rounding may leave a share a last digit under zero.
-        "used_share": (known - by_use.sel(use=0, drop=True) - unknown).clip(0.0, 1.0),
-        "mean_uses": label_leaving(op, counted["mean_uses"], flows),
-    }
-    return xr.Dataset({name: values.assign_attrs(units="1", long_name=_WORDS[name])
-                       for name, values in found.items()})
+    names = {"use_share": "share", "unknown_share": "unknown", "mean_uses": "mean_uses"}
+    labels = {name: counted[label].values for name, label in names.items()}
+    if op.members is None:
+        labels = {name: label[..., None] for name, label in labels.items()}
+    given = _at_boundary(op, len(labels["use_share"]))
+    weight = _weights(op, np.flatnonzero(flows))
+    mixed = {name: _mixed(op, labels[name], given[name], (flows, weight)) for name in names}
+    is_wet = mixed["use_share"].sum(axis=0) + mixed["unknown_share"] > 0.5
+    mixed["used_share"] = mixed["use_share"][1:].sum(axis=0)
+    mixed = {name: np.where(is_wet, values, np.nan) for name, values in mixed.items()}
+    mixed["use_share"] = mixed["use_share"].swapaxes(0, 1)
+    return _labelled(op, mixed)
+
+
+def _weights(op: Operator, chosen: np.ndarray) -> np.ndarray:
+    """Part that each flow has in the mix, (time, flow, member)."""
+    rate = op.water.rate[:, chosen]
+    total = rate.sum(axis=1, keepdims=True)
+    wet = op.throughput[:, op.source[chosen]] > 0
+    wet &= (op.source[chosen] >= 0)[:, None]
+    even = wet / np.maximum(wet.sum(axis=1, keepdims=True), 1)
+    return np.divide(rate, total, out=even, where=total > 0)
+
+
+def _mixed(
+    op: Operator, label: np.ndarray, given: np.ndarray, drawn: tuple[np.ndarray, np.ndarray]
+) -> np.ndarray:
+    """Label (..., edge, store, member) of the water in some flows, (..., time, member)."""
+    flows, weight = drawn
+    chosen = np.flatnonzero(flows)
+    mixed = np.zeros((*label.shape[:-3], op.shape[0], op.shape[2]))
+    for store in np.unique(op.source[chosen]):
+        part = weight[:, op.source[chosen] == store].sum(axis=1)
+        if store >= 0:
+            # What a store holds at the end of a step is what leaves it during the step.
+            mixed += label[..., 1:, store, :] * part
+    for column in np.flatnonzero(op.source[chosen] < 0):
+        mixed += given[..., chosen[column], None, None] * weight[:, column]
+    return mixed
+
+
+def _at_boundary(op: Operator, uses: int) -> dict[str, np.ndarray]:
+    """Labels of each flow that enters over a boundary, (..., flow)."""
+    earlier = np.arange(op.used_before.shape[1])
+    classes = np.zeros((uses, len(op.flows)))
+    np.add.at(classes, np.minimum(earlier, uses - 1), op.used_before.T)
+    return {"use_share": classes, "unknown_share": np.zeros(len(op.flows)),
+            "mean_uses": op.used_before @ earlier}  # fmt: skip
+
+
+def _labelled(op: Operator, mixed: dict[str, np.ndarray]) -> xr.Dataset:
+    has_members = op.members is not None
+    found = {}
+    for name, values in mixed.items():
+        dims = ("time", "use") if name == "use_share" else ("time",)
+        attrs = {"units": "1", "long_name": WORDS[name]}
+        found[name] = ((*dims, "member") if has_members else dims,
+                       values if has_members else values[..., 0], attrs)  # fmt: skip
+    uses = np.arange(mixed["use_share"].shape[1])
+    answer = xr.Dataset(found, {"time": op.edge[:-1], "use": uses})
+    return answer.assign_coords(member=op.members) if has_members else answer
