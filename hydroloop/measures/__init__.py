@@ -12,9 +12,24 @@ from hydroloop.measures.gather import measures
 from hydroloop.measures.last import molecules_in_a_glass, time_since_use
 from hydroloop.measures.lifetime import cycling
 from hydroloop.measures.parcel import parcel_fate
+from hydroloop.measures.reservoir_yield import (
+    reservoir_yield,
+    sequent_peak,
+    storage_for_draft,
+    yield_for_storage,
+)
 from hydroloop.measures.residence import age_at, turnover_time
 from hydroloop.measures.return_ratio import return_ratio
 from hydroloop.measures.season import season_mean
+from hydroloop.measures.supply import (
+    days_in_stages,
+    longest_failure,
+    low_river,
+    reliability,
+    resilience,
+    supply,
+    vulnerability,
+)
 from hydroloop.measures.towns import Town, find_towns
 from hydroloop.measures.transit import transit_times
 from hydroloop.measures.uses import use_shares
@@ -25,18 +40,29 @@ __all__ = [
     "age_at",
     "balance",
     "cycling",
+    "days_in_stages",
     "delivered",
     "find_towns",
+    "longest_failure",
+    "low_river",
     "measures",
     "molecules_in_a_glass",
     "parcel_fate",
+    "reliability",
+    "reservoir_yield",
+    "resilience",
     "return_ratio",
     "season_mean",
+    "sequent_peak",
+    "storage_for_draft",
+    "supply",
     "time_since_use",
     "transit_times",
     "turnover_time",
     "unmet",
     "use_shares",
+    "vulnerability",
+    "yield_for_storage",
 ]
 
 

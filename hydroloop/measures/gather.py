@@ -16,6 +16,7 @@ from hydroloop.measures.parcel import parcel_fate
 from hydroloop.measures.residence import age_at, turnover_time
 from hydroloop.measures.return_ratio import return_ratio
 from hydroloop.measures.season import season_mean
+from hydroloop.measures.supply import days_in_stages, low_river, supply
 from hydroloop.measures.towns import Town, find_towns
 from hydroloop.measures.transit import transit_times
 from hydroloop.measures.uses import use_shares
@@ -26,7 +27,7 @@ _SEASON_AT_TAP = ("use_share", "unknown_share", "used_share", "mean_uses", "toil
 _SEASON_AT_INTAKE = ("return_ratio", "effluent_share_at_intake")
 # Order of dims in the table; what is not named comes later, and member last.
 _DIMS = ("time", "glass", "town", "town_to", "purpose", "use", "days_ago", "days_before",
-         "days_between", "end", "store", "place", "term")  # fmt: skip
+         "days_between", "end", "store", "place", "term", "stage")  # fmt: skip
 _AT_INTAKE = {
     "used_share_at_intake": "used share of the water at the intake",
     "mean_uses_at_intake": "mean earlier uses of the water at the intake",
@@ -93,6 +94,8 @@ def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = "home_use"
     long_run = cycling(op, gate, [town.first for town in towns])
     whole = [balance(record), turnover_time(op).rename("turnover_time").to_dataset(),
              long_run.drop_dims("start", errors="ignore")]
+    if "stage_days" in record:
+        whole.append(days_in_stages(record).rename("days_in_stage").to_dataset())
     if towns:
         daily = _daily(asked, towns)
         passes = long_run["lifetime_passes"].drop_vars("start").rename(start="town")
@@ -125,6 +128,9 @@ def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
         found = {**delivered(record, flows), **use_shares(op, counted, town.taps)}
         if "demand" in record and town.name in record["town"].values:
             found["unmet"] = unmet(record, town.name)
+            demand = record["demand"].sel(town=town.name, drop=True)
+            found.update(supply(record, found["unmet"], demand))
+        found.update(low_river(record, town.name, flows))
         if flushed is not None:
             found["toilet_share"] = use_shares(op, flushed, town.taps)["used_share"].assign_attrs(
                 long_name="share of the water that has been in a toilet before")

@@ -94,8 +94,8 @@ class River(Part):
         "fixed",
         "how the minimum flow is set: fixed (minimum_flow), share_of_mean (of the river's own mean "
         "inflow), tennant (a share of it for October to March and another for April to September; "
-        "turned by half a year in the south), 7q10 (lowest 7-day mean inflow once in 10 years). All "
-        "but the first from the whole inflow file, not from the season alone",
+        "turned by half a year in the south), 7q10 (lowest 7-day mean inflow once in 10 years). "
+        "All but the first from the whole inflow file, not from the season alone",
         source="a local decision; 16 states of the US have used Tennant's shares (Colorado file "
         "documents)",
     )

@@ -12,7 +12,7 @@ from hydroloop.scenario import Scenario
 from hydroloop.scenario.schema_river import FlowFile, Reservoir
 from hydroloop.waterworks.demand import hourly_factors
 from hydroloop.waterworks.dry_season import Dryness, dryness
-from hydroloop.waterworks.minimum_flow import town_minimum_flows
+from hydroloop.waterworks.minimum_flow import river_minimum_flows
 from hydroloop.weather import flow_for, weather_for
 
 
@@ -34,8 +34,8 @@ class Forcing:
         Inflow at the head of each river that is given [m3/d].
     release : ndarray of shape (time, reservoir)
         Release that each reservoir's rule asks for [m3/d].
-    minimum_flow : ndarray of shape (time, town)
-        Flow that must pass each town's intake [m3/d].
+    minimum_flow : dict of ndarray of shape (time,)
+        Flow that must be left in each river, by its rule [m3/d].
     usual_inflow : dict of float
         Mean inflow of a season that was not made dry, by river [m3/d].
     usual_rain_mm : float
@@ -48,7 +48,7 @@ class Forcing:
     sky: np.ndarray
     inflow: dict[str, np.ndarray]
     release: np.ndarray
-    minimum_flow: np.ndarray
+    minimum_flow: dict[str, np.ndarray]
     usual_inflow: dict[str, float]
     usual_rain_mm: float
 
@@ -116,7 +116,7 @@ def season_forcing(scenario: Scenario, seed: int | None = None) -> Forcing:
         np.ascontiguousarray(sky, dtype=float),
         inflow,
         _releases(scenario, time),
-        town_minimum_flows(scenario, time),
+        river_minimum_flows(scenario, time),
         usual,
         _before(mean_rain_mm, dry.rain_ratio),
     )

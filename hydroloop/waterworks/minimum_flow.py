@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from hydroloop.errors import InputError, Problem
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.schema_river import FlowFile, River
+from hydroloop.scenario.schema_town import Town
 from hydroloop.waterworks.file_record import flow_record
 from hydroloop.weather.low_flow import low_flow, yearly_minima
 
@@ -132,10 +135,8 @@ def minimum_flow_series(
     raise InputError(Problem("minimum_flow_rule", what, f"There are {', '.join(RULES[1:])}."))
 
 
-def town_minimum_flows(scenario: Scenario, time: np.ndarray) -> np.ndarray:
-    """Minimum flow below each town's intake [m3/d].
-
-    The intake's own, or else what its river's rule asks for.
+def river_minimum_flows(scenario: Scenario, time: np.ndarray) -> dict[str, np.ndarray]:
+    """Minimum flow of each river by its rule [m3/d].
 
     Parameters
     ----------
@@ -146,8 +147,8 @@ def town_minimum_flows(scenario: Scenario, time: np.ndarray) -> np.ndarray:
 
     Returns
     -------
-    ndarray of shape (time, town)
-        Zero for towns that take nothing from a river.
+    dict of ndarray of shape (time,)
+        By river.
 
     Raises
     ------
@@ -156,22 +157,36 @@ def town_minimum_flows(scenario: Scenario, time: np.ndarray) -> np.ndarray:
     InputError
         If a record is too short for a 7Q10.
     """
-    by_river: dict[str, np.ndarray] = {}
-    flows = np.zeros((len(time), len(scenario.town)))
-    for number, town in enumerate(scenario.town.values()):
-        if town.intake is None or town.intake.river is None:
-            continue
-        name = town.intake.river
-        if town.intake.minimum_flow is not None:
-            flows[:, number] = town.intake.minimum_flow
-            continue
-        if name not in by_river:
-            by_river[name] = _river_minimum(scenario, scenario.river[name], time)
-        flows[:, number] = by_river[name]
+    return {name: _of_river(scenario, river, time) for name, river in scenario.river.items()}
+
+
+def town_minimum_flows(towns: Mapping[str, Town], rivers: Mapping[str, np.ndarray]) -> np.ndarray:
+    """Flow that must pass each town's intake [m3/d].
+
+    The intake's own where it is given, or else its river's.
+
+    Parameters
+    ----------
+    towns : mapping of Town
+        As read.
+    rivers : mapping of ndarray of shape (time,)
+        As `river_minimum_flows` makes them.
+
+    Returns
+    -------
+    ndarray of shape (time, town)
+        Zero for towns that take nothing from a river.
+    """
+    steps = len(next(iter(rivers.values())))
+    flows = np.zeros((steps, len(towns)))
+    for number, town in enumerate(towns.values()):
+        if town.intake is not None and town.intake.river is not None:
+            own = town.intake.minimum_flow
+            flows[:, number] = rivers[town.intake.river] if own is None else own
     return flows
 
 
-def _river_minimum(scenario: Scenario, river: River, time: np.ndarray) -> np.ndarray:
+def _of_river(scenario: Scenario, river: River, time: np.ndarray) -> np.ndarray:
     if river.minimum_flow_rule == "fixed":
         return np.full(len(time), river.minimum_flow)
     if isinstance(river.inflow, FlowFile):
