@@ -3,8 +3,9 @@
     python docs/refresh.py
 
 Runs every command of every console block and writes what it prints under it; what is shown
-shortened (with ``...``) stays as it is. Then draws the pictures anew. The house tests fail when
-what is shown and what is printed differ, so run this when they say so, and read what has changed.
+shortened, with ``...`` as its last line, is cut after as many lines. Then draws the pictures anew.
+The house tests fail when what is shown and what is printed differ: run this then, and read what
+has changed.
 """
 
 from __future__ import annotations
@@ -23,7 +24,18 @@ from house.shown_commands import agrees, run, shown_in  # noqa: E402
 _BLOCK = re.compile(r"(^```console\n)(.*?)(^```$)", flags=re.MULTILINE | re.DOTALL)
 
 # Picture in docs/pictures, and the file of a run's folder that it is.
-PICTURES: dict[str, str] = {}
+PICTURES = {
+    "glass.svg": "pictures/osselby_glass.svg",
+    "loop.svg": "pictures/osselby_loop.svg",
+}
+
+
+def cut_alike(printed: str, shown: str) -> str:
+    """Output cut as it is shown: whole, or as many lines and then ``...``; else nothing."""
+    lines = shown.splitlines()
+    if lines and lines[-1] == "..." and "..." not in "\n".join(lines[:-1]):
+        return "\n".join([*printed.splitlines()[:len(lines) - 1], "..."])
+    return "" if "..." in shown else printed
 
 
 def refreshed(text: str, folder: Path) -> str:
@@ -33,13 +45,12 @@ def refreshed(text: str, folder: Path) -> str:
         body = found.group(2)
         for shown in shown_in(body):
             done = run(shown.command, folder)
-            printed = (done.stdout + done.stderr).strip()
-            if shown.output and not agrees(printed, shown.output) and "..." not in shown.output:
-                body = body.replace(shown.output, printed, 1)
-            elif not shown.output and printed:
-                body = re.sub(rf"^\$ {re.escape(shown.command)}$",
-                              lambda m, p=printed: f"{m.group(0)}\n{p}", body, count=1,
-                              flags=re.MULTILINE)
+            fresh = cut_alike((done.stdout + done.stderr).strip(), shown.output)
+            if not shown.output and fresh:
+                line = re.compile(rf"^\$ {re.escape(shown.command)}$", flags=re.MULTILINE)
+                body = line.sub(lambda found, fresh=fresh: f"{found.group(0)}\n{fresh}", body, 1)
+            elif fresh and not agrees(done.stdout + done.stderr, shown.output):
+                body = body.replace(shown.output, fresh, 1)
         return found.group(1) + body + found.group(3)
 
     return _BLOCK.sub(block, text)
