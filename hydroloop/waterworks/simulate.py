@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import Any
+
 import numpy as np
 import xarray as xr
 
-from hydroloop.record import Network, build_record
+from hydroloop.errors import InputError, Problem
+from hydroloop.record import build_record
 from hydroloop.scenario import Scenario
-from hydroloop.waterworks.forcing import Forcing, season_forcing
-from hydroloop.waterworks.ledger import Ledger
-from hydroloop.waterworks.network import Works, draw_works
-from hydroloop.waterworks.season import run_season
+from hydroloop.scenario.sampling import changes_for, sampled
+from hydroloop.waterworks.forcing import season_forcing
+from hydroloop.waterworks.members import Members, run_members
+from hydroloop.waterworks.one_season import SeasonRun, run_scenario
 
 _PURPOSES = ("homes", "workplaces", "yards")
 _WEATHER = {
@@ -20,7 +24,9 @@ _WEATHER = {
 }
 
 
-def simulate(scenario: Scenario, *, seed: int | None = None) -> xr.Dataset:
+def simulate(
+    scenario: Scenario, *, members: int | None = None, seed: int | None = None
+) -> xr.Dataset:
     """Water record of a scenario's season.
 
     Runs the water works day by day, upstream before downstream, and keeps every volume and every
@@ -31,21 +37,27 @@ def simulate(scenario: Scenario, *, seed: int | None = None) -> xr.Dataset:
     ----------
     scenario : Scenario
         As `read_scenario` returns it.
+    members : int, optional
+        Run so many members: each draws its own values from the scenario's ranges, and its own
+        weather where that is generated. Without it a range stands at its middle.
     seed : int, optional
-        Seed of the weather generator, in place of the scenario's own.
+        Seed of the weather generator, in place of the scenario's own; with members also of the
+        values drawn, and each member's weather takes the next seed.
 
     Returns
     -------
     Dataset
         Water record: `volume` (edge, store) [m3], `rate` (time, flow) [m3/d], and with them
-        `demand` (time, town, purpose) [m3/d] and the weather (time).
+        `demand` (time, town, purpose) [m3/d] and the weather (time); with members also `drawn`
+        (key, member), the values of the ranges, each in its key's inner unit. Member last.
 
     Raises
     ------
     TableError
         If a CSV file of weather or river flow is wrong or does not reach over the season.
     InputError
-        If the files hold too few years for the dry season, or for a minimum flow.
+        If the files hold too few years for the dry season, or for a minimum flow; or if members
+        have not the same stores and flows.
     RecordError
         If the account does not close, which would be a fault of hydroloop.
 
@@ -60,93 +72,111 @@ def simulate(scenario: Scenario, *, seed: int | None = None) -> xr.Dataset:
     >>> record["volume"].attrs["units"]
     'm3'
     """
-    forcing = season_forcing(scenario, seed)
-    works = draw_works(scenario.model, forcing.inflow, forcing.usual_rain_mm, forcing.usual_inflow)
-    volume, rate, *asked = _run(works, forcing, list(scenario.river))
-    ledger = works.ledger
-    network = Network(
-        ledger.stores,
-        ledger.source_names,
-        ledger.target_names,
-        ledger.kinds,
-        ledger.flow_names(),
-        ledger.places,
-        ledger.roles,
-        ledger.labels,
-    )
-    edges = np.append(forcing.time, forcing.time[-1] + _span(forcing.step))
+    if members is not None:
+        return _simulate_members(scenario, members, seed)
+    run = run_scenario(scenario, season_forcing(scenario, seed))
     record = build_record(
-        network,
-        edges,
-        volume,
-        rate,
+        run.network(),
+        run.edges,
+        run.volume,
+        run.rate,
         title=scenario.title,
-        used_before=_used_before(scenario, ledger),
+        used_before=run.used_before(),
     )
-    return _with_forcing(record, scenario, works, forcing, asked)
+    asked = (run.demand, run.cut, run.stage_days)
+    weather = {name: run.forcing.weather[name].values for name in _WEATHER}
+    return _with_forcing(record, run, asked, weather)
 
 
-def _run(works: Works, forcing: Forcing, rivers: list[str]) -> tuple[np.ndarray, ...]:
-    """Volumes, rates, demand, cuts and stages, without the spare store and flow."""
-    ledger = works.ledger
-    ends = (np.array(ledger.sources), np.array(ledger.targets), np.array(ledger.full))
-    tables = (
-        works.towns,
-        works.lands,
-        works.aquifers,
-        works.cells,
-        works.reservoirs,
-        works.order,
-        works.stages,
-        works.follows,
+def _simulate_members(scenario: Scenario, members: int, seed: int | None) -> xr.Dataset:
+    """The same for members that draw from the ranges."""
+    keys = list(scenario.ranges)
+    drawn = sampled(scenario.ranges, members, seed=1 if seed is None else seed)
+    scenarios = [scenario.changed(changes_for(scenario, keys, row)) for row in drawn]
+    runs = list(run_members(scenarios, seeds=weather_seeds(scenario, members, seed)))
+    if len(runs) > 1:
+        raise InputError(Problem("members", "the ranges change which stores and flows there are.",
+                                 "Keep a range away from zero, or run its ends one by one."))
+    record = build_record(
+        runs[0].network,
+        runs[0].edges,
+        runs[0].volume,
+        runs[0].rate,
+        used_before=runs[0].used_before,
+        title=scenario.title,
     )
-    volume, rate, *asked = run_season(
-        tables, forcing.arrays(rivers), ends, np.array(ledger.volumes), forcing.step
-    )
-    assert not volume[:, -1].any(), "water in a store that does not exist"
-    assert not rate[:, -1].any(), "water in a flow that does not exist"
-    return volume[:, :-1], rate[:, :-1], *asked
+    record = _with_forcing(record, runs[0].first, *_asked_and_weather(runs[0]))
+    record.attrs["scenario"] = scenario.text
+    record = record.assign_coords(key=keys)
+    attrs = {"units": "1", "long_name": "values drawn from ranges, in the inner unit of the key"}
+    record["drawn"] = (("key", "member"), drawn.T.copy(), attrs)
+    return record
 
 
-def _span(days: float) -> np.timedelta64:
-    return np.timedelta64(round(days * 86_400e9), "ns")
+def weather_seeds(scenario: Scenario, members: int, seed: int | None) -> list[int] | None:
+    """Seed of each member's weather; none where it is read from a file.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What is run.
+    members : int
+        How many members.
+    seed : int or None
+        First seed; none takes the scenario's own.
+
+    Returns
+    -------
+    list of int or None
+        One for each member.
+    """
+    if scenario.weather.file is not None:
+        return None
+    first = scenario.weather.seed if seed is None else seed
+    return [first + member for member in range(members)]
 
 
-def _used_before(scenario: Scenario, ledger: Ledger) -> dict[str, list[float]]:
-    """Shares of the water at the head of a river that were used once, twice, ... by flow."""
-    shares: dict[str, list[float]] = {}
-    for name, kind, target in zip(ledger.flow_names(), ledger.kinds, ledger.targets, strict=True):
-        if kind == "upstream":
-            given = scenario.river[ledger.places[target]].used_before
-            shares[name] = list(given[1:]) if isinstance(given, list) else [given]
-    return {name: used for name, used in shares.items() if sum(used) > 0.0}
+def _asked_and_weather(
+    runs: Members,
+) -> tuple[tuple[np.ndarray, ...], dict[str, np.ndarray]]:
+    weather = {name: np.stack([f.weather[name].values for f in runs.forcings], axis=-1)
+               for name in _WEATHER}
+    if all(forcing is runs.forcings[0] for forcing in runs.forcings):
+        weather = {name: values[:, 0] for name, values in weather.items()}
+    return (runs.demand, runs.cut, runs.stage_days), weather
 
 
 def _with_forcing(
     record: xr.Dataset,
-    scenario: Scenario,
-    works: Works,
-    forcing: Forcing,
-    asked: list[np.ndarray],
+    run: SeasonRun,
+    asked: Sequence[np.ndarray],
+    weather: dict[str, np.ndarray],
 ) -> xr.Dataset:
     """The record with what was asked for, the weather, and where both came from."""
+    scenario, drawn_up, said = run.scenario, run.works, run.forcing.weather.attrs
     demand, cut, in_force = asked
     record = record.assign_coords(town=list(scenario.town), purpose=list(_PURPOSES))
     words = {"demand": "water asked for", "cut": "use that drought stages cut"}
     for name, values in (("demand", demand), ("cut", cut)):
-        attrs = {"units": "m3 d-1", "long_name": words[name]}
-        record[name] = (("time", "town", "purpose"), values, attrs)
+        record[name] = _number(("time", "town", "purpose"), values, "m3 d-1", words[name])
     if scenario.stage:
         record = record.assign_coords(stage=list(scenario.stage))
-        attrs = {"units": "d", "long_name": "days for which the drought stage has been in force"}
-        record["stage_days"] = (("time", "stage"), in_force, attrs)
+        long_name = "days for which the drought stage has been in force"
+        record["stage_days"] = _number(("time", "stage"), in_force, "d", long_name)
     for name, (units, long_name) in _WEATHER.items():
-        attrs = {"units": units, "long_name": long_name}
-        record[name] = ("time", forcing.weather[name].values, attrs)
+        record[name] = _number(("time",), weather[name], units, long_name)
     record.attrs.update(
         scenario=scenario.text,
         warm_up=scenario.season.warm_up,
-        waiting_effluent=", ".join(works.waiting),
-        **{f"weather_{key}": str(value) for key, value in forcing.weather.attrs.items()},
+        waiting_effluent=", ".join(drawn_up.waiting),
+        **{f"weather_{key}": str(value) for key, value in said.items()},
     )
     return record
+
+
+def _number(
+    dims: tuple[str, ...], values: np.ndarray, units: str, long_name: str
+) -> tuple[Any, ...]:
+    """A variable; its array may have the members as one more axis."""
+    axes = dims if values.ndim == len(dims) else (*dims, "member")
+    return axes, values, {"units": units, "long_name": long_name}

@@ -1,0 +1,213 @@
+"""Many members of one scenario, side by side: their seasons as arrays with the member innermost."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numba import njit
+
+from hydroloop.record import ALLOWED_GAP, Network, build_record
+from hydroloop.scenario import Scenario
+from hydroloop.waterworks.forcing import Forcing, season_forcing
+from hydroloop.waterworks.one_season import SeasonRun, run_scenario
+
+# Places that what drives a season from outside does not hang on, beside the towns' names.
+_NOT_OUTSIDE = ("title", "about", "town", "aquifer", "stage")
+
+
+@dataclass(frozen=True, eq=False)
+class Members:
+    """Seasons of members that share their stores and flows.
+
+    Attributes
+    ----------
+    numbers : ndarray of shape (member,)
+        Which of the scenarios they are.
+    network : Network
+        Stores and flows.
+    edges : ndarray of shape (edge,)
+        Instants between steps.
+    step : float
+        Length of a step [d].
+    volume : ndarray of shape (edge, store, member)
+        Volumes [m3].
+    rate : ndarray of shape (time, flow, member)
+        Rates [m3/d].
+    demand, cut : ndarray of shape (time, town, purpose, member)
+        Water asked for, and what drought stages cut of it [m3/d].
+    stage_days : ndarray of shape (time, stage, member)
+        Days that each drought stage has been in force [d].
+    used_before : dict
+        Shares used above the record, by flow.
+    first : SeasonRun
+        The first member's run, for what they share.
+    forcings : list of Forcing
+        What drove each member from outside.
+    """
+
+    numbers: np.ndarray
+    network: Network
+    edges: np.ndarray
+    step: float
+    volume: np.ndarray
+    rate: np.ndarray
+    demand: np.ndarray
+    cut: np.ndarray
+    stage_days: np.ndarray
+    used_before: dict[str, list[float]]
+    first: SeasonRun
+    forcings: list[Forcing]
+
+
+class SharedForcing:
+    """What drives a season from outside, worked out once for members that share it."""
+
+    def __init__(self, most: int = 64):
+        self._known: dict[str, Forcing] = {}
+        self._most = most
+
+    def of(self, scenario: Scenario, seed: int | None = None) -> Forcing:
+        """Forcing of a scenario; the same object where nothing that drives it differs."""
+        outside = {name: part for name, part in scenario.data.items() if name not in _NOT_OUTSIDE}
+        intakes = [town.intake for town in scenario.town.values()]
+        key = json.dumps([outside, seed, str(intakes), str(scenario.folder)], default=str)
+        if key not in self._known:
+            while len(self._known) >= self._most:
+                self._known.pop(next(iter(self._known)))
+            self._known[key] = season_forcing(scenario, seed)
+        return self._known[key]
+
+
+def run_members(
+    scenarios: Sequence[Scenario],
+    *,
+    seeds: Sequence[int] | None = None,
+    forcing: SharedForcing | None = None,
+) -> Iterator[Members]:
+    """Seasons of several scenarios, those with the same stores and flows side by side.
+
+    Parameters
+    ----------
+    scenarios : sequence of Scenario
+        One for each member.
+    seeds : sequence of int, optional
+        Seed of each member's weather generator.
+    forcing : SharedForcing, optional
+        Where forcing is kept between calls.
+
+    Yields
+    ------
+    Members
+        One for each network that there is, in the order of its first member.
+
+    Raises
+    ------
+    TableError
+        If a CSV file of weather or river flow is wrong or does not reach over the season.
+    InputError
+        If the files hold too few years for a dry season or a minimum flow.
+    RecordError
+        If an account does not close, which would be a fault of hydroloop.
+    """
+    shared = forcing or SharedForcing()
+    groups: dict[str, list[tuple[int, SeasonRun]]] = {}
+    for number, scenario in enumerate(scenarios):
+        seed = None if seeds is None else seeds[number]
+        run = run_scenario(scenario, shared.of(scenario, seed))
+        groups.setdefault(_kind_of_network(run), []).append((number, run))
+    for group in groups.values():
+        numbers, runs = zip(*group, strict=True)
+        yield _side_by_side(np.array(numbers), list(runs))
+
+
+def _kind_of_network(run: SeasonRun) -> str:
+    """Text that is the same for runs that can stand side by side."""
+    ledger = run.works.ledger
+    return repr((ledger.stores, ledger.source_names, ledger.target_names, ledger.kinds,
+                 run.used_before(), run.forcing.step, str(run.edges[0]), len(run.edges)))
+
+
+def _side_by_side(numbers: np.ndarray, runs: list[SeasonRun]) -> Members:
+    first = runs[0]
+    arrays = [_innermost([getattr(run, name) for run in runs])
+              for name in ("volume", "rate", "demand", "cut", "stage_days")]
+    members = Members(numbers, first.network(), first.edges, first.forcing.step,
+                      arrays[0], arrays[1], arrays[2], arrays[3], arrays[4],
+                      first.used_before(), first, [run.forcing for run in runs])  # fmt: skip
+    _check_closes(members)
+    return members
+
+
+def _innermost(parts: list[np.ndarray]) -> np.ndarray:
+    """Arrays of equal shape as one, members innermost."""
+    out = np.empty((*parts[0].shape, len(parts)))
+    flat = out.reshape(parts[0].size, len(parts))
+    for begin in range(0, len(parts), 8):
+        some = [np.ascontiguousarray(part).reshape(-1) for part in parts[begin : begin + 8]]
+        if len(some) == 8:
+            _interleave(tuple(some), flat, begin)
+        else:
+            for k, part in enumerate(some):
+                flat[:, begin + k] = part
+    return out
+
+
+@njit(cache=True, error_model="numpy")
+def _interleave(parts, out, begin):
+    a, b, c, d, e, f, g, h = parts
+    for i in range(len(a)):
+        out[i, begin] = a[i]
+        out[i, begin + 1] = b[i]
+        out[i, begin + 2] = c[i]
+        out[i, begin + 3] = d[i]
+        out[i, begin + 4] = e[i]
+        out[i, begin + 5] = f[i]
+        out[i, begin + 6] = g[i]
+        out[i, begin + 7] = h[i]
+
+
+def _check_closes(members: Members) -> None:
+    """Refuse accounts that do not close, with the message that a single run would give."""
+    ledger = members.first.works.ledger
+    ends = np.array(ledger.sources), np.array(ledger.targets)
+    volume, rate = members.volume, members.rate
+    fine = volume.min(initial=0.0) >= 0.0 and rate.min(initial=0.0) >= 0.0
+    if fine and _largest_gap(volume, rate, *ends, members.step) <= ALLOWED_GAP:
+        return
+    build_record(members.network, members.edges, volume, rate, members=members.numbers.tolist())
+
+
+@njit(cache=True, error_model="numpy")
+def _largest_gap(volume, rate, source, target, dt):
+    """Largest gap over throughput; see `hydroloop.record.closure_gap`, whose bound is never less.
+
+    Rows of members are handled at once. Not a number counts as infinite.
+    """
+    edges, stores, members = volume.shape
+    into = np.zeros((stores + 1, members))
+    out = np.zeros((stores + 1, members))
+    worst = np.zeros((stores, members))
+    for t in range(edges - 1):
+        into[:] = 0.0
+        out[:] = 0.0
+        for q in range(len(source)):
+            a, b = source[q], target[q]
+            a = a if a >= 0 else stores
+            b = b if b >= 0 else stores
+            for m in range(members):
+                moved = dt * rate[t, q, m]
+                out[a, m] += moved
+                into[b, m] += moved
+        for s in range(stores):
+            for m in range(members):
+                before, after = volume[t, s, m], volume[t + 1, s, m]
+                scale = max(before + into[s, m], after + out[s, m])
+                gap = abs((after - before) - (into[s, m] - out[s, m]))
+                if gap > worst[s, m] * scale:
+                    worst[s, m] = gap / scale
+                elif not gap <= worst[s, m] * scale:
+                    worst[s, m] = np.inf
+    return worst.max() if worst.size else 0.0

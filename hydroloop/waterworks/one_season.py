@@ -1,0 +1,116 @@
+"""One scenario drawn up and stepped through, as plain arrays."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from hydroloop.record import Network
+from hydroloop.scenario import Scenario
+from hydroloop.waterworks.forcing import Forcing
+from hydroloop.waterworks.ledger import Ledger
+from hydroloop.waterworks.network import Works, draw_works
+from hydroloop.waterworks.season import run_season
+
+
+@dataclass(frozen=True, eq=False)
+class SeasonRun:
+    """A season as the stepping loop left it.
+
+    Attributes
+    ----------
+    scenario : Scenario
+        What was run.
+    forcing : Forcing
+        What drove it from outside.
+    works : Works
+        Stores and flows, and tables of the parts.
+    volume : ndarray of shape (edge, store)
+        Volumes [m3].
+    rate : ndarray of shape (time, flow)
+        Rates [m3/d].
+    demand, cut : ndarray of shape (time, town, purpose)
+        Water asked for, and what drought stages cut of it [m3/d].
+    stage_days : ndarray of shape (time, stage)
+        Days that each drought stage has been in force [d].
+    """
+
+    scenario: Scenario
+    forcing: Forcing
+    works: Works
+    volume: np.ndarray
+    rate: np.ndarray
+    demand: np.ndarray
+    cut: np.ndarray
+    stage_days: np.ndarray
+
+    @property
+    def edges(self) -> np.ndarray:
+        """Instants between steps, shape (edge)."""
+        time = self.forcing.time
+        span = np.timedelta64(round(self.forcing.step * 86_400e9), "ns")
+        return np.append(time, time[-1] + span)
+
+    def network(self) -> Network:
+        """Stores and flows in words."""
+        ledger = self.works.ledger
+        return Network(
+            ledger.stores,
+            ledger.source_names,
+            ledger.target_names,
+            ledger.kinds,
+            ledger.flow_names(),
+            ledger.places,
+            ledger.roles,
+            ledger.labels,
+        )
+
+    def used_before(self) -> dict[str, list[float]]:
+        """Shares of the water at the head of a river that were used once, twice, ... by flow."""
+        return _used_before(self.scenario, self.works.ledger)
+
+
+def run_scenario(scenario: Scenario, forcing: Forcing) -> SeasonRun:
+    """Draw up a scenario's works and step through its season.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As read.
+    forcing : Forcing
+        What drives it from outside, as `season_forcing` makes it.
+
+    Returns
+    -------
+    SeasonRun
+        Plain arrays, without the spare store and flow.
+    """
+    works = draw_works(scenario.model, forcing.inflow, forcing.usual_rain_mm, forcing.usual_inflow)
+    ledger = works.ledger
+    ends = (np.array(ledger.sources), np.array(ledger.targets), np.array(ledger.full))
+    tables = (
+        works.towns,
+        works.lands,
+        works.aquifers,
+        works.cells,
+        works.reservoirs,
+        works.order,
+        works.stages,
+        works.follows,
+    )
+    volume, rate, *asked = run_season(
+        tables, forcing.arrays(list(scenario.river)), ends, np.array(ledger.volumes), forcing.step
+    )
+    assert not volume[:, -1].any(), "water in a store that does not exist"
+    assert not rate[:, -1].any(), "water in a flow that does not exist"
+    return SeasonRun(scenario, forcing, works, volume[:, :-1], rate[:, :-1], *asked)
+
+
+def _used_before(scenario: Scenario, ledger: Ledger) -> dict[str, list[float]]:
+    shares: dict[str, list[float]] = {}
+    for name, kind, target in zip(ledger.flow_names(), ledger.kinds, ledger.targets, strict=True):
+        if kind == "upstream":
+            given = scenario.river[ledger.places[target]].used_before
+            shares[name] = list(given[1:]) if isinstance(given, list) else [given]
+    return {name: used for name, used in shares.items() if sum(used) > 0.0}
