@@ -1,4 +1,4 @@
-"""Cross-checks of the unit processes of a plant: basins that cannot be built, water off the tables."""
+"""Cross-checks of unit processes: basins that cannot be built, water off the contact tables."""
 
 from __future__ import annotations
 
@@ -53,6 +53,12 @@ def basin_checks(draft: Draft, town: tuple[str, ...]) -> Iterator[Finding]:
 
 
 def _count(draft: Draft, basin: tuple[str, ...]) -> Iterator[Finding]:
+    sizes = [n for n in ("volume", "length", "width", "diameter") if draft.has(*basin, n)]
+    if sizes and not draft.has(*basin, "count"):
+        yield Finding(
+            (*basin, sizes[0]), "says how large each unit is, but not how many there are.",
+            "Add count.",
+        )  # fmt: skip
     count = draft.raw(*basin, "count")
     if isinstance(count, int) and not isinstance(count, bool) and not 1 <= count <= _MOST_UNITS:
         yield Finding(

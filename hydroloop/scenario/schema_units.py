@@ -1,7 +1,7 @@
 """What a user may write of the unit processes of a plant: how many, how large, how much chlorine.
 
-All may be left out: then the times of the plant's steps give the volumes, and the rules printed here
-give number and shape.
+All may be left out: then the times of the plant's steps give the volumes, and the rules printed
+here give number and shape.
 """
 
 from __future__ import annotations
@@ -44,18 +44,23 @@ class Basin(Part):
     )
     depth: ShortLength | None = key(
         None, "depth of water", usual=("1 m", "8 m"), source="common practice",
-        computed="volume over area if both are given, else 12 ft (common practice)",
+        computed="volume over area if both are given, else 12 ft",
     )  # fmt: skip
 
 
-class SettlingBasin(Basin):
-    """One or more equal settling basins; sizes are those of each."""
+class SettlingTank(Basin):
+    """One or more equal settling tanks; sizes are those of each."""
 
     depth: ShortLength | None = key(
         None, "depth of water", usual=("1 m", "8 m"), source="common practice",
-        computed="volume over area if both are given, else what the overflow rate of the design "
-        "standard asks for, at most 12 ft",
+        computed="volume over area if both are given, else 12 ft, or less where the overflow rate "
+        "of the design standard asks for more area",
     )  # fmt: skip
+
+
+class SettlingBasin(SettlingTank):
+    """One or more equal settling basins with their weirs; sizes are those of each."""
+
     weir: ShortLength | None = key(
         None, "length of the weir over which the water of each leaves",
         computed="once round a round basin, else as long as 20,000 gpd/ft asks for at capacity",
@@ -121,7 +126,7 @@ class PlantBasins(Part):
 class WastewaterBasins(Part):
     """The unit processes of the wastewater-treatment plant."""
 
-    primary: SettlingBasin = Field(default_factory=SettlingBasin)
+    primary: SettlingTank = Field(default_factory=SettlingBasin)
     aeration: Basin = Field(default_factory=Basin)
-    final_settling: SettlingBasin = Field(default_factory=SettlingBasin)
+    final_settling: SettlingTank = Field(default_factory=SettlingBasin)
     contact: Basin = Field(default_factory=Basin)

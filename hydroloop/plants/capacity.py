@@ -1,0 +1,265 @@
+"""Capacity: the flow at which each step of a plant reaches a published limit."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from hydroloop.errors import AskError, Problem
+from hydroloop.plants.contact import GERMS, contact_flow, logs_left, required_ct
+from hydroloop.plants.design import PlantDesign
+from hydroloop.plants.peaking import Flows
+from hydroloop.plants.processes import Measure, UnitProcess, flow_at, measures_of
+from hydroloop.plants.standards import At, Standard
+
+STATED = "the plant as a whole"
+"""Stands for the capacity that the scenario gives, among the steps."""
+
+Out = int | Mapping[str, int]
+
+
+@dataclass(frozen=True)
+class Capacity:
+    """Flow at which one step of a plant reaches one limit.
+
+    Attributes
+    ----------
+    process, what : str
+        Step, and what is limited; ``"contact, giardia"`` and ``"contact, virus"`` in the clearwell.
+    units, out : int
+        Units in use, and units out.
+    flow : float
+        Flow of the plant at which the limit is reached, of the day or hour it is meant for [m3/d].
+    at : str
+        That day or hour: average, maximum_day or peak_hour.
+    compared : float
+        The same in terms of the plant's basis (its maximum day or its average) [m3/d].
+    either : str
+        Limits of a step with the same word stand in for each other.
+    standard : Standard or None
+        The published rule; None for contact and for the plant as a whole.
+    """
+
+    process: str
+    what: str
+    units: int
+    out: int
+    flow: float
+    at: At
+    compared: float
+    either: str
+    standard: Standard | None = None
+
+
+def units_out(design: PlantDesign, out: Out) -> dict[str, int]:
+    """Units out of each step.
+
+    One number for all steps, or a number by name of the step.
+    A step that is not named keeps all its units.
+
+    Parameters
+    ----------
+    design : PlantDesign
+        The plant
+    out : int or mapping
+        Units out
+
+    Returns
+    -------
+    dict
+        Units out by step [-]
+
+    Raises
+    ------
+    AskError
+        With every step that has fewer units than are out, or does not exist.
+    """
+    there = {unit.process: unit.count for unit in design.processes}
+    wanted = dict.fromkeys(there, out) if isinstance(out, int) else dict(out)
+    problems = [
+        Problem(f"out.{name}", "there is no such step.", f"There are: {', '.join(there)}.")
+        for name in wanted
+        if name not in there
+    ]
+    for name, number in wanted.items():
+        if name in there and not 0 <= number <= there[name]:
+            problems.append(
+                Problem(
+                    f"out.{name}",
+                    f"{number} units out, but there {_are(there[name])}.",
+                    f"Give 0 to {there[name]}.",
+                )
+            )
+    if problems:
+        raise AskError(problems)
+    return {name: wanted.get(name, 0) for name in there}
+
+
+def _are(count: int) -> str:
+    return "is only 1" if count == 1 else f"are only {count}"
+
+
+def limit_of(measure: Measure) -> float | None:
+    """The end of a standard that a rising flow runs into, in its held unit.
+
+    Time falls and rates rise as a plant is pushed harder, so only one end is a capacity.
+    Standards known from memory decide nothing.
+
+    Parameters
+    ----------
+    measure : Measure
+        What is measured, with its standard
+
+    Returns
+    -------
+    float or None
+        The limit; None where the standard sets none
+    """
+    rule = measure.standard
+    if rule is None or rule.known == "memory":
+        return None
+    return rule.held_low if measure.what == "detention" else rule.held_high
+
+
+def capacities(
+    design: PlantDesign, flows: Flows, out: Out = 1, *, temperature_c: float | None = None
+) -> list[Capacity]:
+    """Flow at which each step reaches each of its limits [m3/d].
+
+    The weakest link is the capacity of the plant.
+    Published rules, not the plant's own tests: an operator may know better.
+
+    Parameters
+    ----------
+    design : PlantDesign
+        The plant
+    flows : Flows
+        Flows it has to meet; their ratios tie the average to the peak hour
+    out : int or mapping
+        Units out, of each step or by its name [-]
+    temperature_c : float, optional
+        Water temperature for the contact; the coldest of the scenario if left out [degC]
+
+    Returns
+    -------
+    list of Capacity
+        In the order of the water, the capacity as given last
+
+    Raises
+    ------
+    AskError
+        If more units are out than there are, or the water lies outside the contact tables.
+
+    Notes
+    -----
+    A limit meant for another flow than the basis is compared by the ratio of the two flows.
+    """
+    missing = units_out(design, out)
+    found = []
+    for unit in design.processes:
+        left = unit.count - missing[unit.process]
+        found += _by_standard(design, flows, unit, left)
+        if unit.process == "clearwell" and design.contact is not None:
+            found += _by_contact(design, unit, left, temperature_c)
+    stated = _compared(design.capacity, design.capacity_at, design, flows)
+    found.append(
+        Capacity(STATED, "capacity as given", 1, 0, design.capacity, design.capacity_at, stated,
+                 "capacity as given")
+    )  # fmt: skip
+    return found
+
+
+def _by_standard(design: PlantDesign, flows: Flows, unit: UnitProcess, left: int) -> list[Capacity]:
+    found = []
+    for measure in measures_of(unit):
+        limit, rule = limit_of(measure), measure.standard
+        if limit is None or rule is None:
+            continue
+        flow = flow_at(unit, measure.what, limit, left)
+        found.append(
+            Capacity(unit.process, measure.what, left, unit.count - left, flow, rule.at,
+                     _compared(flow, rule.at, design, flows), measure.either, rule)
+        )  # fmt: skip
+    if left == 0 and not found:  # nothing limits the step but that nothing is left of it
+        found.append(
+            Capacity(unit.process, "units in use", 0, unit.count, 0.0, design.basis, 0.0, "units")
+        )
+    return found
+
+
+def _by_contact(
+    design: PlantDesign, unit: UnitProcess, left: int, temperature_c: float | None
+) -> list[Capacity]:
+    water = design.contact
+    if water is None:
+        return []
+    at_c = water.temperature_c if temperature_c is None else temperature_c
+    found = []
+    for germ in GERMS:
+        logs = logs_left(water.treatment)[germ]
+        if logs <= 0.0:
+            continue
+        required = required_ct(
+            germ, logs, temperature_c=at_c, ph=water.ph, chlorine_mg_per_l=water.chlorine_mg_per_l
+        )
+        flow = contact_flow(
+            required, chlorine_mg_per_l=water.chlorine_mg_per_l, volume=unit.volume * left,
+            baffling=water.baffling,
+        ) / unit.through  # fmt: skip
+        what = f"contact, {germ}"
+        found.append(
+            Capacity(unit.process, what, left, unit.count - left, flow, design.basis, flow, what)
+        )
+    return found
+
+
+def _compared(flow: float, at: At, design: PlantDesign, flows: Flows) -> float:
+    return flow * (getattr(flows, design.basis) / getattr(flows, at))
+
+
+def weakest(found: list[Capacity]) -> Capacity:
+    """The limit that a plant reaches first.
+
+    The weakest link; where one of two limits is enough to meet, the better of them counts.
+    Of equals the first along the water.
+
+    Parameters
+    ----------
+    found : list of Capacity
+        From `capacities`, at least one
+
+    Returns
+    -------
+    Capacity
+        The one that decides
+
+    Raises
+    ------
+    ValueError
+        If the list is empty.
+    """
+    return min(deciding(found), key=lambda one: one.compared)
+
+
+def deciding(found: list[Capacity]) -> list[Capacity]:
+    """Limits that count: of those that stand in for each other the better one.
+
+    One line for each step and rule.
+    A settling basin may be short in time if its surface is wide.
+
+    Parameters
+    ----------
+    found : list of Capacity
+        From `capacities`
+
+    Returns
+    -------
+    list of Capacity
+        In the order of the water
+    """
+    best: dict[tuple[str, str], Capacity] = {}
+    for one in found:
+        name = (one.process, one.either)
+        if name not in best or one.compared > best[name].compared:
+            best[name] = one
+    return list(best.values())

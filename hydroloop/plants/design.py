@@ -1,0 +1,338 @@
+"""A plant as a scenario has it: its unit processes with what is given, and the rest worked out.
+
+The only part of the package that knows a scenario.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from hydroloop.plants.contact import BAFFLING
+from hydroloop.plants.hydraulics import round_area, surface_area
+from hydroloop.plants.peaking import sewage_flows
+from hydroloop.plants.processes import UnitProcess
+from hydroloop.plants.standards import At, standard
+from hydroloop.scenario.schema_town import Plant, Town
+from hydroloop.scenario.schema_units import LARGEST_UNIT, LEAST_COUNT, Basin
+
+_FOOT = 0.3048
+_USUAL_DEPTH_M = 12 * _FOOT
+_FILTER_DEPTH_M = 8 * _FOOT
+
+
+@dataclass(frozen=True)
+class Contact:
+    """Chlorine contact in the clearwell.
+
+    Attributes
+    ----------
+    chlorine_mg_per_l, ph, temperature_c : float
+        Free chlorine [mg/L], pH [-] and coldest water [degC] where it leaves.
+    baffling : float
+        T10 over mean time [-].
+    treatment : str
+        What comes before: conventional, direct, groundwater or none.
+    """
+
+    chlorine_mg_per_l: float
+    ph: float
+    temperature_c: float
+    baffling: float
+    treatment: str
+
+
+@dataclass(frozen=True)
+class PlantDesign:
+    """A treatment plant: its steps, and the most it is said to carry.
+
+    Attributes
+    ----------
+    kind : str
+        ``"water"`` or ``"wastewater"``.
+    processes : tuple of UnitProcess
+        In the order of the water.
+    capacity : float
+        Capacity as the scenario has it [m3/d].
+    capacity_at, basis : str
+        Flow that this capacity is meant for, and flow in which capacities are compared: water
+        plants are built for the maximum day, wastewater plants for the average day and its peak
+        hour.
+    contact : Contact or None
+        Chlorine contact; None for wastewater.
+    """
+
+    kind: str
+    processes: tuple[UnitProcess, ...]
+    capacity: float
+    capacity_at: At
+    basis: At
+    contact: Contact | None = None
+
+
+def given_volume(basin: Basin) -> float | None:
+    """Volume of all units of a step, where the scenario says it [m3].
+
+    Number times volume, or number times length, width or diameter, and depth.
+    None where the scenario leaves the volume to the time of the step.
+
+    Parameters
+    ----------
+    basin : Basin
+        A step as the scenario has it
+
+    Returns
+    -------
+    float or None
+        Volume [m3]
+
+    Examples
+    --------
+    >>> given_volume(Basin(count=3, volume="1200 m3"))
+    3600.0
+    """
+    if basin.count is None:
+        return None
+    if basin.volume is not None:
+        return basin.count * basin.volume
+    area = _given_area(basin)
+    return None if area is None else basin.count * area * (basin.depth or _usual_depth(basin))
+
+
+def basin_volume(basin: Basin, otherwise: float) -> float:
+    """Volume of all units of a step [m3].
+
+    What the water account fills: given sizes come before the time of the step.
+    All units count, also one that may be out.
+
+    Parameters
+    ----------
+    basin : Basin
+        A step as the scenario has it
+    otherwise : float
+        Volume from the time of the step [m3]
+
+    Returns
+    -------
+    float
+        Volume [m3]
+
+    Examples
+    --------
+    >>> basin_volume(Basin(), 500.0)
+    500.0
+    """
+    given = given_volume(basin)
+    return otherwise if given is None else given
+
+
+def raw_water(plant: Plant, treated: float) -> float:
+    """Raw water for a flow of treated water [m3/d].
+
+    Sludge and wash water come in, but do not go out to the town.
+    The same rule as in the water account.
+
+    Parameters
+    ----------
+    plant : Plant
+        As the scenario has it
+    treated : float
+        Treated water [m3/d]
+
+    Returns
+    -------
+    float
+        Raw water [m3/d]
+
+    Notes
+    -----
+    raw = treated / ((1 - sludge) (1 - backwash)).
+
+    Examples
+    --------
+    >>> round(raw_water(Plant(sludge="1 %", backwash="0 %"), 99.0), 9)
+    100.0
+    """
+    return treated / ((1.0 - plant.sludge) * (1.0 - plant.backwash))
+
+
+def water_plant(town: Town, capacity: float) -> PlantDesign:
+    """The water-treatment plant of a town.
+
+    Steps before the clearwell only where there is an intake, or reclaimed water comes to the plant.
+    Steps that the scenario does not size follow from their times at capacity.
+
+    Parameters
+    ----------
+    town : Town
+        As the scenario has it
+    capacity : float
+        Most treated water the plant makes [m3/d]
+
+    Returns
+    -------
+    PlantDesign
+        Judged at the maximum day
+
+    Notes
+    -----
+    Basins are sized for raw water at capacity, the clearwell for treated water. Their flow is taken
+    as raw water up to the filters (at the filters that is more by the sludge, 0.3 %).
+    """
+    plant = town.plant
+    has_steps = town.intake is not None or town.reuse.plant > 0.0
+    treatment = plant.disinfection.treatment or ("conventional" if has_steps else "groundwater")
+    raw = raw_water(plant, capacity)
+    steps = ["rapid_mix", "flocculation", "sedimentation", "filters"] if has_steps else []
+    if treatment == "direct" and "sedimentation" in steps:
+        steps.remove("sedimentation")
+    processes = [
+        _process(step, getattr(plant.basins, step), getattr(plant, step) * raw,
+                 (raw, raw), through=raw / capacity)
+        for step in steps
+    ]  # fmt: skip
+    processes.append(
+        _process("clearwell", plant.basins.clearwell, plant.clearwell * capacity,
+                 (capacity, capacity))
+    )  # fmt: skip
+    stated = capacity if has_steps or town.wells is None else town.wells.capacity
+    return PlantDesign(
+        "water", tuple(processes), stated, "maximum_day", "maximum_day", _contact(town, treatment)
+    )
+
+
+def _contact(town: Town, treatment: str) -> Contact:
+    dose, well = town.plant.disinfection, town.plant.basins.clearwell
+    measured = well.baffling_factor
+    return Contact(
+        chlorine_mg_per_l=dose.chlorine_mg_per_l,
+        ph=dose.ph,
+        temperature_c=dose.temperature,
+        baffling=BAFFLING[well.baffling] if measured is None else measured,
+        treatment=treatment,
+    )
+
+
+def wastewater_plant(town: Town, dry_weather: float, capacity: float | None = None) -> PlantDesign:
+    """The wastewater-treatment plant of a town.
+
+    Steps that the scenario does not size follow from their times at average flow.
+    Dry weather: storms come on top, and what they bring may bypass aeration.
+
+    Parameters
+    ----------
+    town : Town
+        As the scenario has it
+    dry_weather : float
+        Wastewater on an average dry day, above zero [m3/d]
+    capacity : float, optional
+        Most that gets the full treatment; 2.7 times the average if left out [m3/d]
+
+    Returns
+    -------
+    PlantDesign
+        Compared at the average day
+
+    Raises
+    ------
+    AskError
+        If the flow is not above zero.
+    """
+    works = town.wastewater
+    design = sewage_flows(dry_weather, town.people)
+    steps = ("primary", "aeration", "final_settling", "contact")
+    processes = tuple(
+        _process(step, getattr(works.basins, step), getattr(works, step) * dry_weather,
+                 (dry_weather, design.peak_hour))
+        for step in steps
+    )  # fmt: skip
+    stated = 2.7 * dry_weather if capacity is None else capacity
+    return PlantDesign("wastewater", processes, stated, "peak_hour", "average")
+
+
+def _process(
+    step: str, basin: Basin, otherwise: float, built_for: tuple[float, float], through: float = 1.0
+) -> UnitProcess:
+    """A step with what is given, and the rest worked out; `built_for` is its mean and peak flow."""
+    total = basin_volume(basin, otherwise)
+    count = basin.count or max(LEAST_COUNT, math.ceil(total / LARGEST_UNIT[step]))
+    volume = max(total / count, 1e-9)  # a step of no time at all is passed through at once
+    area = _area(step, basin, volume, count, built_for)
+    return UnitProcess(
+        process=step,
+        count=count,
+        volume=volume,
+        area_m2=area,
+        depth_m=volume / area,
+        through=through,
+        width_m=basin.width,
+        weir_m=_weir(step, basin, built_for[1] / count),
+        kind=getattr(basin, "media", ""),
+        given=_given(basin),
+    )
+
+
+def _given(basin: Basin) -> frozenset[str]:
+    """What the scenario says of a step: count, volume, area, weir; the rest is worked out."""
+    has_area = _given_area(basin) is not None
+    said = {
+        "count": basin.count is not None,
+        "volume": basin.volume is not None or (has_area and basin.depth is not None),
+        "area": has_area or (basin.volume is not None and basin.depth is not None),
+        "weir": getattr(basin, "weir", None) is not None or basin.diameter is not None,
+    }
+    return frozenset(name for name, is_said in said.items() if is_said)
+
+
+def _given_area(basin: Basin) -> float | None:
+    if basin.diameter is not None:
+        return round_area(basin.diameter)
+    if basin.length is not None and basin.width is not None:
+        return surface_area(basin.length, basin.width)
+    return None
+
+
+def _usual_depth(basin: Basin) -> float:
+    return _FILTER_DEPTH_M if hasattr(basin, "media") else _USUAL_DEPTH_M
+
+
+def _area(
+    step: str, basin: Basin, volume: float, count: int, built_for: tuple[float, float]
+) -> float:
+    """Surface of each unit: given, or from the depth; settling tanks as the standard asks."""
+    given = _given_area(basin)
+    if given is not None:
+        return given
+    if basin.depth is not None:
+        return volume / basin.depth
+    area = volume / _usual_depth(basin)
+    for flow, kind, at in _surface_rules(step, *built_for):
+        area = max(area, flow / count / _highest(step, "overflow rate", kind, at))
+    return area
+
+
+def _surface_rules(step: str, mean: float, peak: float) -> list[tuple[float, str, At]]:
+    """Flows and conditions for which a standard asks a settling tank for its surface."""
+    if step == "sedimentation":
+        return [(peak, "in place of the detention time", "maximum_day")]
+    if step in ("primary", "final_settling"):
+        kind = "activated sludge" if step == "final_settling" else ""
+        return [(mean, kind, "average"), (peak, kind, "peak_hour")]
+    return []
+
+
+def _highest(step: str, what: str, kind: str = "", at: At | None = None) -> float:
+    highest = standard(step, what, kind, at).held_high
+    return math.inf if highest is None else highest
+
+
+def _weir(step: str, basin: Basin, flow: float) -> float | None:
+    """Weir of each unit: given, or round a round basin, or as the standard asks."""
+    if step != "sedimentation":
+        return None
+    given = getattr(basin, "weir", None)
+    if given is not None:
+        return given
+    if basin.diameter is not None:
+        return math.pi * basin.diameter
+    return flow / _highest("sedimentation", "weir load")

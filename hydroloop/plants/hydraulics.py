@@ -1,0 +1,365 @@
+"""Basins, weirs and filters: how long water stays, how fast it rises, how hard a filter works."""
+
+from __future__ import annotations
+
+import math
+
+MINUTES_A_DAY = 1440.0
+
+
+def surface_area(length_m: float, width_m: float) -> float:
+    """Surface area of a rectangular basin [m2].
+
+    The larger the surface, the slower the water must rise, and the more settles.
+    Walls and launders take some of it.
+
+    Parameters
+    ----------
+    length_m, width_m : float
+        Inner length and width [m]
+
+    Returns
+    -------
+    float
+        Area [m2]
+
+    Notes
+    -----
+    A = L W.
+
+    Examples
+    --------
+    >>> surface_area(20.0, 5.0)
+    100.0
+    """
+    return length_m * width_m
+
+
+def round_area(diameter_m: float) -> float:
+    """Surface area of a round basin [m2].
+
+    Doubling the diameter makes four times the surface.
+    The well in the middle of a clarifier takes some of it.
+
+    Parameters
+    ----------
+    diameter_m : float
+        Inner diameter [m]
+
+    Returns
+    -------
+    float
+        Area [m2]
+
+    Notes
+    -----
+    A = pi D^2 / 4. Operator texts write 0.785 D^2, which is 0.05 % less.
+
+    Examples
+    --------
+    >>> round(round_area(2.0), 4)
+    3.1416
+    """
+    return math.pi * diameter_m * diameter_m / 4.0
+
+
+def pipe_volume(diameter_m: float, length_m: float) -> float:
+    """Volume of a pipe or a round tank [m3].
+
+    What stands in a main between two places, or in a tank of that height.
+    A main that is not full holds less.
+
+    Parameters
+    ----------
+    diameter_m : float
+        Inner diameter [m]
+    length_m : float
+        Length of the pipe, or depth of water in the tank [m]
+
+    Returns
+    -------
+    float
+        Volume [m3]
+
+    Notes
+    -----
+    V = pi D^2 / 4 L.
+
+    Examples
+    --------
+    >>> round(pipe_volume(2.0, 10.0), 3)
+    31.416
+    """
+    return round_area(diameter_m) * length_m
+
+
+def detention_time(volume: float, flow: float) -> float:
+    """Detention time [d].
+
+    The mean time water stays in a basin: the bigger the basin, the longer.
+    Some water takes a short way and leaves sooner; see `hydroloop.plants.contact.t10`.
+
+    Parameters
+    ----------
+    volume : float
+        Water in the basin [m3]
+    flow : float
+        Flow through it, above zero [m3/d]
+
+    Returns
+    -------
+    float
+        Time [d]
+
+    Notes
+    -----
+    t = V / Q.
+
+    Examples
+    --------
+    >>> detention_time(2560.0, 20000.0) * 24
+    3.072
+    """
+    return volume / flow
+
+
+def volume_for(detention: float, flow: float) -> float:
+    """Volume that gives a detention time [m3].
+
+    How big a basin must be to hold water that long.
+    Real basins need room for sludge and waves besides.
+
+    Parameters
+    ----------
+    detention : float
+        Time wanted [d]
+    flow : float
+        Flow through the basin [m3/d]
+
+    Returns
+    -------
+    float
+        Volume [m3]
+
+    Notes
+    -----
+    V = t Q.
+
+    Examples
+    --------
+    >>> volume_for(0.125, 20000.0)
+    2500.0
+    """
+    return detention * flow
+
+
+def overflow_rate(flow: float, area_m2: float) -> float:
+    """Surface overflow rate [m/d].
+
+    How fast water rises in a settling basin: what sinks more slowly is carried out.
+    Holds for still water; wind, warmth and short ways make real basins worse.
+
+    Parameters
+    ----------
+    flow : float
+        Flow, recirculation included [m3/d]
+    area_m2 : float
+        Surface of the basins in use, above zero [m2]
+
+    Returns
+    -------
+    float
+        Flow for each square metre [m/d]
+
+    Notes
+    -----
+    v = Q / A. 1 gpd/ft2 is 0.0407458 m/d.
+
+    Examples
+    --------
+    >>> overflow_rate(20000.0, 800.0)
+    25.0
+    """
+    return flow / area_m2
+
+
+def filter_rate(flow: float, area_m2: float) -> float:
+    """Filter rate [m/d].
+
+    How much water each square metre of filter has to clean in a day.
+    A dirty filter takes less; near the end of its run the rate falls or the water gets cloudy.
+
+    Parameters
+    ----------
+    flow : float
+        Flow [m3/d]
+    area_m2 : float
+        Surface of the filters in use, above zero [m2]
+
+    Returns
+    -------
+    float
+        Flow for each square metre [m/d]
+
+    Notes
+    -----
+    v = Q / A. 1 gpm/ft2 is 58.674 m/d.
+
+    Examples
+    --------
+    >>> filter_rate(11735.0, 100.0)
+    117.35
+    """
+    return flow / area_m2
+
+
+def weir_load(flow: float, weir_m: float) -> float:
+    """Weir load [m3/m/d].
+
+    Flow over each metre of the edge where water leaves: a short weir pulls solids along.
+    Only as even as the weir is level.
+
+    Parameters
+    ----------
+    flow : float
+        Flow over the weirs [m3/d]
+    weir_m : float
+        Length of the weirs in use, above zero [m]
+
+    Returns
+    -------
+    float
+        Flow for each metre [m3/m/d]
+
+    Notes
+    -----
+    Load = Q / L. 1 gpd/ft is 0.0124193 m3/m/d.
+
+    Examples
+    --------
+    >>> weir_load(2480.0, 10.0)
+    248.0
+    """
+    return flow / weir_m
+
+
+def horizontal_velocity(flow: float, width_m: float, depth_m: float) -> float:
+    """Flow-through velocity [m/d].
+
+    How fast water moves along a basin; too fast, and it takes settled mud with it.
+    A mean over the cross-section: real basins have jets and dead corners.
+
+    Parameters
+    ----------
+    flow : float
+        Flow through one basin [m3/d]
+    width_m, depth_m : float
+        Width and depth of water, above zero [m]
+
+    Returns
+    -------
+    float
+        Velocity [m/d]
+
+    Notes
+    -----
+    v = Q / (W D). 1 ft/min is 438.912 m/d.
+
+    Examples
+    --------
+    >>> horizontal_velocity(2000.0, 5.0, 4.0)
+    100.0
+    """
+    return flow / (width_m * depth_m)
+
+
+def drop_test_rate(drop_m: float, time: float) -> float:
+    """Filter rate from a drop test [m/d].
+
+    Shut the inflow, watch the water over the filter fall, and you know its rate.
+    Made while the filter runs as usual, and over a drop that can be read well.
+
+    Parameters
+    ----------
+    drop_m : float
+        Fall of the water level [m]
+    time : float
+        Time it took, above zero [d]
+
+    Returns
+    -------
+    float
+        Rate [m/d]
+
+    Notes
+    -----
+    v = drop / time.
+
+    Examples
+    --------
+    >>> drop_test_rate(0.5, 0.005)
+    100.0
+    """
+    return drop_m / time
+
+
+def backwash_volume(rate_m_per_d: float, area_m2: float, time: float) -> float:
+    """Water for a backwash [m3].
+
+    Washing a filter takes clean water, which the plant must make besides.
+    Air scour needs less.
+
+    Parameters
+    ----------
+    rate_m_per_d : float
+        Wash rate: flow for each square metre [m/d]
+    area_m2 : float
+        Surface of the filter [m2]
+    time : float
+        Length of the wash [d]
+
+    Returns
+    -------
+    float
+        Volume of one wash [m3]
+
+    Notes
+    -----
+    V = rate A t.
+
+    Examples
+    --------
+    >>> backwash_volume(880.0, 10.0, 0.01)
+    88.0
+    """
+    return rate_m_per_d * area_m2 * time
+
+
+def backwash_share(washed: float, filtered: float) -> float:
+    """Backwash share [-].
+
+    Which part of the filtered water goes back into washing.
+    Over whole runs: within a run it is nothing, then much.
+
+    Parameters
+    ----------
+    washed : float
+        Water used for washing [m3]
+    filtered : float
+        Water filtered meanwhile, above zero [m3]
+
+    Returns
+    -------
+    float
+        Share [-]
+
+    Notes
+    -----
+    Share = wash water / filtered water.
+
+    Examples
+    --------
+    >>> backwash_share(2.0, 100.0)
+    0.02
+    """
+    return washed / filtered
