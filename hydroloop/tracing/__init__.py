@@ -10,7 +10,7 @@ from hydroloop.tracing.long_run import long_run
 from hydroloop.tracing.material import Material, trace_material
 from hydroloop.tracing.operator import Operator, operator
 from hydroloop.tracing.questions import find_gate, find_step, find_store
-from hydroloop.tracing.uses import count_uses
+from hydroloop.tracing.uses import count_uses, uses_at
 
 __all__ = [
     "Material",
@@ -29,4 +29,5 @@ __all__ = [
     "operator",
     "trace",
     "trace_material",
+    "uses_at",
 ]

@@ -50,11 +50,14 @@ class Uses(NamedTuple):
         Shape (use, edge, store, member) [-].
     unknown, mean : numpy.ndarray
         Shape (edge, store, member).
+    place : numpy.ndarray
+        Place in the plan's order of each store that is written.
     """
 
     share: np.ndarray
     unknown: np.ndarray
     mean: np.ndarray
+    place: np.ndarray
 
 
 def passing(op: Operator, gate: np.ndarray, most: int) -> Passing:
@@ -137,7 +140,8 @@ def advance(op: Operator, gate: Passing, state: np.ndarray, block: tuple[int, in
              is_there, out or _NOWHERE)  # fmt: skip
 
 
-_NOWHERE = Uses(np.zeros((0, 0, 0, 0)), np.zeros((0, 0, 0)), np.zeros((0, 0, 0)))
+_NOWHERE = Uses(np.zeros((0, 0, 0, 0)), np.zeros((0, 0, 0)), np.zeros((0, 0, 0)),
+                np.zeros(0, dtype=np.uint32))  # fmt: skip
 
 
 @compiled
@@ -177,7 +181,7 @@ def _advance(program, water, gate, rooms, state, span, is_there, out):
                 _count(water, gate, x, (t, first), apart.lanes)
             solve(program, whole if row == last or row == rows - 1 else apart, x)
         if out.mean.shape[0] > 0:
-            _write(program, state, out, (t, first), apart.lanes)
+            _write(state, out, (t, first), apart.lanes)
 
 
 @compiled
@@ -221,7 +225,7 @@ def _count(water, gate, x, at, lanes):
 
 
 @compiled
-def _write(program, state, out, at, lanes):
+def _write(state, out, at, lanes):
     t, first = at
     size = len(lanes)
     rows = state.shape[0]
@@ -232,9 +236,10 @@ def _write(program, state, out, at, lanes):
         else:
             target = out.unknown[t + 1] if row == rows - 2 else out.mean[t + 1]
         x = state[row]
-        for k in range(len(program.order)):
+        for store in range(len(out.place)):
+            k = out.place[store]
             for b in range(size):
-                target[program.order[k], first + b] = x[k * size + b]
+                target[store, first + b] = x[k * size + b]
 
 
 class Parcel(NamedTuple):

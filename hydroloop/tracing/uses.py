@@ -75,18 +75,57 @@ def count_uses(
     [0.0, 1.0, 0.0]
     """
     op = operator(record)
+    out, first = uses_at(op, np.arange(len(op.stores)), gate, most, warm_up=warm_up)
+    return _labelled(op, out, first)
+
+
+def uses_at(
+    op: Operator, stores: np.ndarray, gate: Gate, most: int, *, warm_up: str
+) -> tuple[Uses, Settled]:
+    """Use shares at some stores only, as plain arrays.
+
+    What `count_uses` works out, for many members: keeping every store would take more time and
+    room than tracing does.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    stores : numpy.ndarray of int
+        Places of the stores in the record.
+    gate, most, warm_up
+        As in `count_uses`.
+
+    Returns
+    -------
+    tuple of Uses and Settled
+        Shares of (use, edge, store, member) and the rest, and what is left of the warm-up.
+
+    Raises
+    ------
+    AskError
+        There is no such gate or way to warm up, or `most` is less than 1.
+
+    Examples
+    --------
+    >>> from hydroloop.record import Network, build_record, edges_of
+    >>> town = Network(["home"], ["upstream", "home"], ["home", "sky"], ["home_use", "evaporation"])
+    >>> record = build_record(town, edges_of("2031-01-01", 2), [[0], [0], [0]], [[1, 1], [1, 1]])
+    >>> uses_at(operator(record), np.array([0]), "home_use", 2, warm_up="none")[0].mean[-1, 0, 0]
+    np.float64(1.0)
+    """
     mask = find_gate(op, gate)
     check_warm_up(warm_up)
     if most < 1:
         raise AskError(Problem("most", f"{most} is less than one use.", "Choose 1 or more."))
     prepared = passing(op, mask, most)
     first = _first_labels(op, mask, prepared, most, warm_up)
-    out = _room(op, most)
-    _start(op, first.state, out)
+    out = _room(op, stores, most)
+    _start(op, first.state, stores, out)
     for block in op.blocks():
         advance(op, prepared, op.packed(first.state, block), block,
                 steps=op.shape[0], out=out)  # fmt: skip
-    return _labelled(op, out, first)
+    return out, first
 
 
 def _first_labels(
@@ -116,14 +155,15 @@ def _first_labels(
     return settled
 
 
-def _room(op: Operator, most: int) -> Uses:
-    steps, stores, members = op.shape
-    share = np.empty((most + 1, steps + 1, stores, members))
-    return Uses(share, np.empty(share.shape[1:]), np.empty(share.shape[1:]))
+def _room(op: Operator, stores: np.ndarray, most: int) -> Uses:
+    steps, _, members = op.shape
+    share = np.empty((most + 1, steps + 1, len(stores), members))
+    place = np.argsort(op.program.order)[stores].astype(np.uint32)
+    return Uses(share, np.empty(share.shape[1:]), np.empty(share.shape[1:]), place)
 
 
-def _start(op: Operator, state: np.ndarray, out: Uses) -> None:
-    held = np.where(op.water.volume[0] > 0, state, 0.0)
+def _start(op: Operator, state: np.ndarray, stores: np.ndarray, out: Uses) -> None:
+    held = np.where(op.water.volume[0] > 0, state, 0.0)[:, stores]
     out.share[:, 0], out.unknown[0], out.mean[0] = held[:-2], held[-2], held[-1]
 
 

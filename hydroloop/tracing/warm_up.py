@@ -106,20 +106,23 @@ def settle(op: Operator, year: Callable[[np.ndarray], np.ndarray], guess: np.nda
     A store that is slow to change would need many repeats. Of its first water at least the share
     p_i = prod V_i[t] / (V_i[t] + dt in_i) never leaves store i in the year, so the change r of a
     repeat is taken on to r / (1 - p_i), which its further repeats would bring. This is a regular
-    splitting of an M-matrix: it settles on the same labels, and never slower.
+    splitting of an M-matrix: it settles on the same labels, and never slower. Each member stops by
+    itself, so that it ends where it would end alone.
     """
     retained = _retained(op)
     # A store that nothing enters keeps its label for ever: there is nothing to bring forward.
     gain = np.where(retained < 1.0 - 1e-12, 1.0 / np.maximum(1.0 - retained, 1e-12), 0.0)
     has_water = op.water.volume[0] > 0
-    state, change, repeats = guess, np.inf, 0
-    while change > SETTLED and repeats < MOST_REPEATS:
-        step = np.where(has_water, (year(state.copy()) - state) * gain, 0.0)
+    state, repeats = guess, 0
+    change = np.full(guess.shape[-1], np.inf)
+    while (change > SETTLED).any() and repeats < MOST_REPEATS:
+        moves = change > SETTLED
+        step = np.where(has_water & moves, (year(state.copy()) - state) * gain, 0.0)
         state = state + step
-        size = max(1.0, float(np.abs(state).max(initial=0.0)))
-        change = float(np.abs(step).max(initial=0.0)) / size
+        size = np.maximum(1.0, np.abs(state).max(axis=(0, 1), initial=0.0))
+        change[moves] = (np.abs(step).max(axis=(0, 1), initial=0.0) / size)[moves]
         repeats += 1
-    return Settled(np.maximum(state, 0.0), change, repeats)
+    return Settled(np.maximum(state, 0.0), float(change.max(initial=0.0)), repeats)
 
 
 def _retained(op: Operator) -> np.ndarray:
