@@ -41,7 +41,7 @@ def use_shares(op: Operator, counted: xr.Dataset, flows: np.ndarray) -> xr.Datas
     -----
     used share f = sum of the shares from one use on; mean uses m as `hydroloop.count_uses` has it.
     Where several stores are drawn from, they are mixed by rate; where nothing is drawn in a step,
-    evenly among those that hold water. A flow over a boundary has the shares that the record gives for it.
+    evenly among those that hold water. A flow over a boundary has the shares that the record gives.
 
     Examples
     --------
