@@ -215,9 +215,9 @@ class Wastewater(Part):
     final_settling: Duration = key("2.5 hour", "time at average flow in final settling",
                                    usual=("1.5 hour", "6 hour"),
                                    source="Metcalf & Eddy (from memory): 2 to 3 h")
-    contact: Duration = key("30 min", "time at average flow in the disinfection contact tank",
+    contact: Duration = key("45 min", "time at average flow in the disinfection contact tank",
                             usual=("15 min", "2 hour"), source="10 CSR 20-8.190(3)(A): at least "
-                            "15 min at peak hour")
+                            "15 min at peak hour, which is 2 to 3 times the average in a town")
     sludge: Share = key("0.4 %", "share of the wastewater that leaves with the sludge",
                         usual=("0.1 %", "2 %"), source="UNSW CVEN3502 workshop: 79,800 of "
                         "20,000,000 L a day")
