@@ -73,6 +73,13 @@ def units_out(design: PlantDesign, out: Out) -> dict[str, int]:
     ------
     AskError
         With every step that has fewer units than are out, or does not exist.
+
+    Examples
+    --------
+    >>> well = UnitProcess("clearwell", 2, 1000.0, 250.0, 4.0)
+    >>> plant = PlantDesign("water", (well,), 20000.0, "maximum_day", "maximum_day")
+    >>> units_out(plant, 1)
+    {'clearwell': 1}
     """
     there = {unit.process: unit.count for unit in design.processes}
     wanted = dict.fromkeys(there, out) if isinstance(out, int) else dict(out)
@@ -114,6 +121,11 @@ def limit_of(measure: Measure) -> float | None:
     -------
     float or None
         The limit; None where the standard sets none
+
+    Examples
+    --------
+    >>> [limit_of(one) for one in measures_of(UnitProcess("contact", 2, 100.0, 25.0, 4.0))]
+    [0.010416666666666668]
     """
     rule = measure.standard
     if rule is None or rule.known == "memory":
@@ -153,6 +165,15 @@ def capacities(
     Notes
     -----
     A limit meant for another flow than the basis is compared by the ratio of the two flows.
+
+    Examples
+    --------
+    >>> from hydroloop.plants.design import Contact
+    >>> well = UnitProcess("clearwell", 2, 1000.0, 250.0, 4.0)
+    >>> water = Contact(1.0, 7.5, 5.0, baffling=0.3, treatment="conventional")
+    >>> plant = PlantDesign("water", (well,), 20000.0, "maximum_day", "maximum_day", water)
+    >>> [round(one.flow) for one in capacities(plant, Flows(8e3, 12e3, 24e3))]
+    [14480, 108000, 20000]
     """
     missing = units_out(design, out)
     found = []
@@ -237,6 +258,13 @@ def weakest(found: list[Capacity]) -> Capacity:
     ------
     ValueError
         If the list is empty.
+
+    Examples
+    --------
+    >>> both = [Capacity("contact", "detention", 1, 0, 9.0, "average", 9.0, "detention"),
+    ...     Capacity("aeration", "detention", 1, 0, 7.0, "average", 7.0, "detention")]
+    >>> weakest(both).process
+    'aeration'
     """
     return min(deciding(found), key=lambda one: one.compared)
 
@@ -256,6 +284,13 @@ def deciding(found: list[Capacity]) -> list[Capacity]:
     -------
     list of Capacity
         In the order of the water
+
+    Examples
+    --------
+    >>> both = [Capacity("sedimentation", "detention", 1, 0, 5.0, "average", 5.0, "settling"),
+    ...     Capacity("sedimentation", "overflow rate", 1, 0, 7.0, "average", 7.0, "settling")]
+    >>> [one.what for one in deciding(both)]
+    ['overflow rate']
     """
     best: dict[tuple[str, str], Capacity] = {}
     for one in found:

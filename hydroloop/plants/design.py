@@ -178,6 +178,13 @@ def water_plant(town: Town, capacity: float) -> PlantDesign:
     -----
     Basins are sized for raw water at capacity, the clearwell for treated water. Their flow is taken
     as raw water up to the filters (at the filters that is more by the sludge, 0.3 %).
+
+    Examples
+    --------
+    >>> mouth = {"river": "wren", "at": "16 km"}
+    >>> town = Town(people=24000, intake={"river": "wren", "at": "12 km"}, outfall=mouth)
+    >>> [unit.process for unit in water_plant(town, 20000.0).processes]
+    ['rapid_mix', 'flocculation', 'sedimentation', 'filters', 'clearwell']
     """
     plant = town.plant
     has_steps = town.intake is not None or town.reuse.plant > 0.0
@@ -237,6 +244,13 @@ def wastewater_plant(town: Town, dry_weather: float, capacity: float | None = No
     ------
     AskError
         If the flow is not above zero.
+
+    Examples
+    --------
+    >>> town = Town(people=24000, wells={"capacity": "12 ML/day"},
+    ...     outfall={"river": "wren", "at": "16 km"})
+    >>> wastewater_plant(town, 8000.0).capacity
+    21600.0
     """
     works = town.wastewater
     design = sewage_flows(dry_weather, town.people)

@@ -177,6 +177,14 @@ def unit_report(
     -----
     Capacity of a step: the least flow at which one of its limits is reached; of the plant: the
     least of its steps, and of what the scenario says it can carry.
+
+    Examples
+    --------
+    >>> tanks = UnitProcess("contact", 2, 200.0, 50.0, 4.0)
+    >>> plant = PlantDesign("wastewater", (tanks,), 27000.0, "peak_hour", "average")
+    >>> report = unit_report(plant, Flows(1e4, 1.8e4, 2.5e4))
+    >>> round(report.firm_capacity), report.firm_limited_by.process, round(report.load, 2)
+    (7680, 'contact', 1.3)
     """
     missing = units_out(design, out)
     rows = [
