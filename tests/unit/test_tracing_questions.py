@@ -227,3 +227,17 @@ def test_a_diary_can_be_read_line_by_line(town):
                 turn = before.step - after.step if backward else after.step - before.step
                 assert turn >= 0
                 assert after.date == town["time"].values[after.step]
+
+
+def test_a_gate_at_the_boundary_counts_as_a_pass(town):
+    """What a parcel leaves over has been passed: by follow, and by the drops."""
+    ask = {"at": "ash/homes", "on": "2031-05-01", "gate": "evaporation"}
+    fate = follow(town, **ask)
+    assert_whole(fate["share"])
+    left = fate["share"].sel(place="sky")
+    assert float(left.sel(use=0)) == 0
+    # One third of what comes to the homes evaporates; all of the parcel is there to begin with.
+    assert float(left.sel(use=1)) >= 1 / 3
+    assert float(fate["share"].sel(use=slice(1, None)).sum()) == pytest.approx(float(left.sum()))
+    walk = drops(town, n=40, **ask).groupby("drop").last()
+    assert (walk["uses"] == (walk["store"] == "sky")).all()
