@@ -2,8 +2,8 @@
 
 Ranks: of n values in ascending order the m-th has the Weibull position m / (n + 1); once in T years
 means position 1 / T, so with n = 19 and T = 2.5 m = 20 / 2.5 = 8: the eighth smallest. For n = 19
-and T = 3, (n + 1) / T = 6 + 2/3: a third of the sixth and two thirds of the seventh. T < n / 5 = 3.8
-is allowed, T = 3.8 is not.
+and T = 3, (n + 1) / T = 6 + 2/3: a third of the sixth and two thirds of the seventh. T below n / 5
+= 3.8 is allowed, 3.8 is not.
 
 Zeros by conditional probability: with a share z of years without flow, P(X <= x) = z + (1 - z)
 G(x). With logs -1, 0, 1 of the others (symmetric, so G is normal with mean 0 and deviation 1) and
