@@ -50,7 +50,8 @@ def kernel(op: object, most: int) -> Callable[[], None]:
     prepared = passing(op, find_gate(op, "home_use"), most)
     steps, stores, members = op.shape
     share = np.empty((most + 1, steps + 1, stores, members))
-    out = Uses(share, np.empty(share.shape[1:]), np.empty(share.shape[1:]))
+    place = np.argsort(op.program.order).astype(np.uint32)
+    out = Uses(share, np.empty(share.shape[1:]), np.empty(share.shape[1:]), place)
     first = np.full((most + 3, stores), 1.0 / (most + 1))
     first[-2] = 0.0
 
