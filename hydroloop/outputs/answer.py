@@ -111,7 +111,9 @@ def mean_uses_sentence(uses: float, used: float) -> str:
     str
         One or two sentences.
     """
-    said = f"On average its water has been through homes {two_figures(uses)} times"
+    number = two_figures(uses)
+    times = "time" if number == "1" else "times"
+    said = f"On average its water has been through homes {number} {times}"
     if uses >= 0.9 and used < 1.0:
         return f"{said}; still, {percent(1.0 - used)} of it never was."
     return f"{said}."

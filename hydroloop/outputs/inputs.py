@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 from hydroloop.scenario import KeyNote, Scenario, all_keys
 from hydroloop.scenario.explain import NAME
+from hydroloop.scenario.key import Part
 from hydroloop.scenario.tree import find
 from hydroloop.units import format_quantity
 
@@ -83,7 +84,7 @@ def _reach(model: Any, words: list[str]) -> tuple[bool, Any]:
     for word in words:
         if isinstance(here, dict) and word in here:
             here = here[word]
-        elif hasattr(here, "model_fields") and word in type(here).model_fields:
+        elif isinstance(here, Part) and word in type(here).model_fields:
             here = getattr(here, word)
         else:
             return False, None
@@ -91,7 +92,7 @@ def _reach(model: Any, words: list[str]) -> tuple[bool, Any]:
 
 
 def _input(scenario: Scenario, key: str, note: KeyNote, value: Any, system: str) -> Input | None:
-    if hasattr(value, "model_fields") or isinstance(value, dict):
+    if isinstance(value, Part | dict):
         return None
     is_given = key in scenario.given
     is_part = note.is_table and not note.examples

@@ -22,7 +22,8 @@ def key_list() -> list[str]:
     for note in all_keys():
         if note.is_table and not note.examples:
             heading = f"{note.key}."
-            lines += ["", f"[{note.key}]  {note.meaning}"]
+            lines += ["", *textwrap.wrap(f"[{note.key}]  {note.meaning}", 96,
+                                         subsequent_indent="    ")]
         else:
             lines += _entry(note.key.removeprefix(heading), note.meaning)
     return lines

@@ -17,6 +17,18 @@ def write(target, text="first", *, force=False):
         (folder / "answer.txt").write_text(text)
 
 
+def fail_halfway(target, error, *, force=False):
+    with whole_folder(target, force=force) as folder:
+        (folder / "answer.txt").write_text("half")
+        raise error
+
+
+def fail_halfway_in_a_file(target):
+    with whole_file(target) as work:
+        work.write_bytes(b"half")
+        raise RuntimeError
+
+
 def test_folder_appears_with_a_list_of_its_files(tmp_path):
     """A finished folder holds what was written, and the list of it; nothing else is left."""
     write(tmp_path / "out")
@@ -34,18 +46,16 @@ def test_folders_above_are_made(tmp_path):
 @pytest.mark.parametrize("error", [RuntimeError, KeyboardInterrupt])
 def test_nothing_stays_of_a_folder_that_failed(tmp_path, error):
     """When writing fails or is stopped half way, no folder is left."""
-    with pytest.raises(error), whole_folder(tmp_path / "out") as folder:
-        (folder / "answer.txt").write_text("half")
-        raise error
+    with pytest.raises(error):
+        fail_halfway(tmp_path / "out", error)
     assert not os.listdir(tmp_path)
 
 
 def test_an_old_folder_stays_when_the_new_one_fails(tmp_path):
     """With force, the folder of before stands until the new one is whole."""
     write(tmp_path / "out")
-    with pytest.raises(RuntimeError), whole_folder(tmp_path / "out", force=True) as folder:
-        (folder / "answer.txt").write_text("second")
-        raise RuntimeError
+    with pytest.raises(RuntimeError):
+        fail_halfway(tmp_path / "out", RuntimeError, force=True)
     assert (tmp_path / "out/answer.txt").read_text() == "first"
     assert os.listdir(tmp_path) == ["out"]
 
@@ -109,9 +119,8 @@ def test_a_single_file_is_whole_or_not_there(tmp_path):
         work.write_bytes(b"picture")
     with pytest.raises(OutputError, match="Add --force"), whole_file(tmp_path / "glass.png"):
         pass
-    with pytest.raises(RuntimeError), whole_file(tmp_path / "other.png") as work:
-        work.write_bytes(b"half")
-        raise RuntimeError
+    with pytest.raises(RuntimeError):
+        fail_halfway_in_a_file(tmp_path / "other.png")
     assert os.listdir(tmp_path) == ["glass.png"]
     assert (tmp_path / "glass.png").read_bytes() == b"picture"
 

@@ -1,0 +1,25 @@
+"""Running the command line in tests: inside the process, or as a process of its own."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+from click.testing import CliRunner, Result
+
+from hydroloop.cli.main import main
+
+
+def call(*words: str, typed: str | None = None) -> Result:
+    """Run a command inside the test's own process; errors that are nobody's fault surface."""
+    result = CliRunner().invoke(main, list(words), input=typed)
+    if result.exception is not None and not isinstance(result.exception, SystemExit):
+        raise result.exception
+    return result
+
+
+def process(*words: str, folder: Path | None = None) -> subprocess.CompletedProcess[str]:
+    """Run a command as a user does."""
+    return subprocess.run([sys.executable, "-m", "hydroloop.cli.main", *words], cwd=folder,
+                          capture_output=True, text=True, check=False, timeout=300)

@@ -1,0 +1,184 @@
+"""`new`, `check` and `explain`: a first scenario without a manual."""
+
+from __future__ import annotations
+
+import json
+import re
+
+import pytest
+from cli.commands import call
+
+from hydroloop.cli.new import _asked
+from hydroloop.outputs.starter import Beginning, key_of, scenario_text
+from hydroloop.scenario import all_keys, read_scenario, read_toml
+
+
+@pytest.fixture(autouse=True)
+def _in_folder(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+
+
+def uncommented(text: str) -> str:
+    """The text with every commented key put to use."""
+    return re.sub(r"(?m)^# (?=[a-z_.]+ = )", "", text)
+
+
+def test_new_writes_what_check_passes(tmp_path):
+    """A scenario from flags alone has no problem and nothing unusual."""
+    result = call("new", "--town", "Mill Valley", "--people", "12,000", "--river", "Tarn")
+    assert result.exit_code == 0
+    assert "hydroloop run mill_valley.toml" in result.stdout
+    scenario = read_scenario(tmp_path / "mill_valley.toml")
+    assert scenario.town["mill_valley"].people == 12000.0
+    assert list(scenario.river) == ["tarn"]
+    assert not scenario.warnings
+    checked = call("check", "mill_valley.toml")
+    assert checked.exit_code == 0
+    assert "No problems. Nothing unusual." in checked.stdout
+
+
+@pytest.mark.parametrize("system", ["us", "metric"])
+@pytest.mark.parametrize("upstream", ["0", "50000"])
+def test_comments_are_true(system, upstream):
+    """Keys in comments, put to use, change nothing: they are the defaults, spelt right."""
+    text = scenario_text(Beginning(system=system, upstream=upstream))
+    used = read_toml(uncommented(text))
+    plain = read_toml(text)
+    assert len(used.given) > len(plain.given) + 15
+    assert used.model == plain.model
+    assert len(plain.town) == (1 if upstream == "0" else 2)
+
+
+def test_new_needs_no_answers_where_nobody_can_answer(tmp_path):
+    """Without flags and without a terminal it takes the defaults and asks nothing."""
+    result = call("new")
+    assert result.exit_code == 0
+    assert result.stderr == ""
+    assert (tmp_path / "larkmill.toml").is_file()
+
+
+def test_questions_are_asked_again_until_they_can_be_used(monkeypatch):
+    """A wrong answer is explained and asked again; Enter takes what is offered."""
+    typed = iter(["Hill Top", "many", "30000", "", "0", "2 apples", "60 cfs"])
+    monkeypatch.setattr("click.termui.visible_prompt_func", lambda text: next(typed))
+    answers = _asked("us")
+    assert answers == {"town": "Hill Top", "people": "30000", "river": "Wren", "upstream": "0",
+                       "flow": "60 cfs"}
+
+
+def test_all_wrong_answers_are_told_at_once(tmp_path):
+    """Each flag that cannot be used gets one line, and nothing is written."""
+    result = call("new", "--town", "9", "--people", "lots", "--flow", "12 ML", "--start", "spring")
+    assert result.exit_code == 2
+    lines = result.stderr.splitlines()
+    assert [line.split(":")[0] for line in lines[:-1]] == [
+        "--people", "--flow", "--start", "--town"]
+    assert lines[-1] == "4 problems found; nothing was written."
+    assert not list(tmp_path.iterdir())
+
+
+def test_new_never_writes_over_a_file(tmp_path):
+    """A file that is there stays, unless force is given."""
+    (tmp_path / "a.toml").write_text("mine")
+    result = call("new", "a.toml")
+    assert result.exit_code == 2
+    assert "Add --force" in result.stderr
+    assert (tmp_path / "a.toml").read_text() == "mine"
+    assert call("new", "a.toml", "--force").exit_code == 0
+    assert read_scenario(tmp_path / "a.toml").town
+
+
+def test_out_and_path_are_one(tmp_path):
+    """--out names the file as PATH does; two names are refused."""
+    assert call("new", "--out", "b.toml").exit_code == 0
+    assert (tmp_path / "b.toml").is_file()
+    assert call("new", "c.toml", "--out", "d.toml").exit_code == 2
+
+
+@pytest.mark.parametrize(("name", "key"), [
+    ("Mill Valley", "mill_valley"), ("St. Mary-on-Wren", "st_mary_on_wren"), ("  A  b ", "a_b"),
+    ("Grünau", "grünau")])
+def test_names_become_keys(name, key):
+    """Spaces and dashes become underscores, other signs go."""
+    assert key_of(name) == key
+
+
+def test_names_in_other_letters_work():
+    """A town or river may be written in any letters."""
+    assert "grünau" in read_toml(scenario_text(Beginning(town="Grünau", river="Ähre"))).town
+
+
+def test_check_lists_all_problems_with_lines(tmp_path):
+    """Every problem has file, line and key; the last line counts them; the exit code is 2."""
+    text = scenario_text(Beginning()).replace('"24 mi"', '"24 gal"').replace(
+        "people = 24000", "people = -1")
+    (tmp_path / "bad.toml").write_text(text)
+    result = call("check", "bad.toml")
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    lines = result.stderr.splitlines()
+    assert len(lines) == 3
+    assert all(re.match(r"bad\.toml:\d+: town\.larkmill\.", line) for line in lines[:2])
+    assert lines[2] == "bad.toml: 2 problems found."
+
+
+def test_check_in_json_tells_problems_too(tmp_path):
+    """With --json problems stand on stdout as one object, and the exit code is still 2."""
+    (tmp_path / "bad.toml").write_text("title = 3")
+    result = call("check", "bad.toml", "--json")
+    assert result.exit_code == 2
+    told = json.loads(result.stdout)
+    assert told["ok"] is False
+    assert all(problem["what"] for problem in told["problems"])
+
+
+def test_check_points_out_what_is_unusual():
+    """An allowed but unusual value is told on stderr with the usual range; the exit code is 0."""
+    result = call("check", "first_town", "--set", "town.larkmill.mains.real_losses=60 %")
+    assert result.exit_code == 0
+    assert result.stderr.startswith("unusual: ")
+    assert "3 % to 40 %" in result.stderr
+    assert "1 unusual value" in result.stdout
+
+
+def test_check_lists_what_is_given_and_counts_the_rest():
+    """Given keys are listed, defaults only when asked for."""
+    short, long = (call("check", "first_town", *more).stdout for more in ((), ("--all",)))
+    assert "town.larkmill.people" in short
+    assert "town.larkmill.homes.toilets" not in short
+    assert re.search(r"town\.larkmill\.homes\.toilets +24 %  \(default\)", long)
+    told = json.loads(call("check", "first_town", "--json").stdout)
+    given = [one for one in told["inputs"] if one["origin"] == "given"]
+    assert f"{len(given)} are given" in short
+
+
+def test_explain_tells_a_key_with_its_source():
+    """Meaning, default, usual range and source of a key."""
+    text = call("explain", "real_losses").stdout
+    assert text.startswith("town.NAME.mains.real_losses")
+    assert all(word in text for word in ("default  16 %", "usual", "source   EPA 2013"))
+
+
+def test_explain_without_a_key_lists_all():
+    """Every key stands in the list, under its table."""
+    text = call("explain").stdout
+    for note in all_keys():
+        if not note.is_table:
+            assert re.search(rf"(?m)^  \S*\b{note.key.rsplit('.', 1)[-1]}\b", text), note.key
+    assert max(map(len, text.splitlines())) <= 100
+
+
+def test_explain_of_no_key_offers_the_nearest():
+    """A key that does not exist is one line with the nearest, and exit code 2."""
+    result = call("explain", "homes.toilet")
+    assert result.exit_code == 2
+    assert 'Did you mean "town.NAME.homes.toilets"?' in result.stderr
+
+
+def test_explain_in_json():
+    """With --json the notes come as values; a word that ends several keys gives all of them."""
+    one = json.loads(call("explain", "homes.toilets", "--json").stdout)["keys"]
+    assert [note["key"] for note in one] == ["town.NAME.homes.toilets"]
+    several = json.loads(call("explain", "capacity", "--json").stdout)["keys"]
+    assert {"reservoir.NAME.capacity", "town.NAME.plant.capacity"} <= {n["key"] for n in several}
+    assert len(json.loads(call("explain", "--json").stdout)["keys"]) == len(all_keys())

@@ -1,0 +1,211 @@
+"""`run`, `glass` and `drops`: the answer first, files whole, streams and exit codes kept apart."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+
+import pytest
+from cli.commands import call, process
+from conserves import assert_closes
+
+from hydroloop.outputs.folder import LIST
+from hydroloop.record import read_record
+from hydroloop.scenario import read_scenario
+from hydroloop.waterworks import simulate
+
+SMALL = ("first_town", "--set", "season.end=2031-05-31")
+
+
+@pytest.fixture(autouse=True)
+def _in_folder(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+
+
+def test_run_answers_in_a_sentence_a_town():
+    """Each town has a sentence with its share, the account one with its gap."""
+    result = call("run", "first_town", "--no-pictures")
+    assert result.exit_code == 0
+    text = " ".join(result.stdout.split())
+    assert re.search(r"On \d+ \w+ 2031, [\d.]+ % of Penhollow's tap water had been through a home "
+                     r"before", text)
+    assert "None of Larkmill's tap water had been through a home before." in text
+    assert re.search(r"The account closes to \de-\d\d", text)
+    assert "Written to first_town-results/" in text
+    assert "A teaching model" in text
+
+
+def test_three_numbers_stand_with_their_meaning():
+    """f, m and S stand together, each explained; f <= m, and m <= S at a river's intake."""
+    told = json.loads(call("run", "five_towns", "--no-pictures", "--json").stdout)
+    assert list(told["meaning"]) == ["used share f", "mean uses m", "return ratio S"]
+    for row in told["tables"]["towns"]:
+        used, uses = row["used share f, season [%]"] / 100, row["mean uses m, season"]
+        assert used <= uses + 1e-9
+        if row["town"] in ("quillford", "larkmill", "osselby"):
+            assert uses <= row["return ratio S, season [%]"] / 100 + 1e-9
+
+
+def test_run_writes_a_folder_that_can_be_run_again(tmp_path):
+    """Record, tables, answer, cautions and inputs are there; the inputs give the same record."""
+    assert call("run", *SMALL, "--no-pictures", "--out", "out").exit_code == 0
+    assert {"answer.txt", "cautions.txt", "inputs", "record.nc", "tables", LIST} == set(
+        os.listdir("out"))
+    record = read_record("out/record.nc")
+    assert_closes(record)
+    again = simulate(read_scenario("out/inputs/scenario.toml"))
+    assert again["rate"].equals(record["rate"])
+    assert again["volume"].equals(record["volume"])
+    assert str(record["time"].values[-1])[:10] == "2031-05-31"
+
+
+def test_files_of_a_scenario_come_along():
+    """The files that a scenario reads lie beside its copy, so that it runs from there."""
+    assert call("run", "old_town", "--no-pictures", "--out", "out",
+                "--set", "season.end=2030-12-15").exit_code == 0
+    assert {"old_town_flow.csv", "old_town_weather.csv", "scenario.toml"} == set(
+        os.listdir("out/inputs"))
+    assert call("check", "out/inputs/scenario.toml").exit_code == 0
+
+
+def test_changes_are_in_the_inputs_that_are_kept():
+    """--set and --scale act on the run, and stand in the scenario that is written."""
+    call("run", *SMALL, "--set", "town.larkmill.people=31000", "--scale", "river.wren.inflow=50%",
+         "--no-pictures", "--out", "out")
+    kept = read_scenario("out/inputs/scenario.toml")
+    assert kept.town["larkmill"].people == 31000.0
+    before = read_scenario("first_town").river["wren"].inflow
+    assert kept.river["wren"].inflow == pytest.approx(0.5 * before)
+    # 25 ft3/s = 25 x 0.3048^3 m3/s x 86400 s/d, by the international foot
+    assert before == pytest.approx(25 * 0.3048**3 * 86400)
+
+
+def test_pictures_come_with_captions(tmp_path):
+    """The town with the most used water gets its four pictures as png and svg, with captions."""
+    assert call("run", *SMALL, "--out", "out").exit_code == 0
+    kinds = ("glass", "loop", "parcel", "season")
+    assert set(os.listdir("out/pictures")) == {"captions.txt", *(
+        f"penhollow_{kind}.{ending}" for kind in kinds for ending in ("png", "svg"))}
+    captions = (tmp_path / "out/pictures/captions.txt").read_text()
+    assert all(f"penhollow_{kind}\n  " in captions for kind in kinds)
+    assert (tmp_path / "out/pictures/penhollow_loop.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_a_folder_is_refused_before_anything_is_run(tmp_path):
+    """A folder that is there is refused with exit code 2, and force replaces it."""
+    assert call("run", *SMALL, "--no-pictures", "--out", "out").exit_code == 0
+    before = (tmp_path / "out/answer.txt").read_text()
+    again = call("run", *SMALL, "--no-pictures", "--out", "out", "--units", "metric")
+    assert again.exit_code == 2
+    assert again.stdout == ""
+    assert "Add --force" in again.stderr
+    assert (tmp_path / "out/answer.txt").read_text() == before
+    assert call("run", *SMALL, "--no-pictures", "--out", "out", "--force", "--units",
+                "metric").exit_code == 0
+    assert "ML/day" in (tmp_path / "out/answer.txt").read_text()
+
+
+def test_json_is_one_object_on_stdout():
+    """With --json stdout is one object and nothing else; the folder is written all the same."""
+    done = process("run", *SMALL, "--no-pictures", "--json")
+    assert done.returncode == 0
+    told = json.loads(done.stdout)
+    assert set(told["answer"]) == {"larkmill", "penhollow"}
+    assert sorted(told["files"]) == sorted(
+        set(told["files"]) | {"record.nc", "answer.txt", "tables/towns.csv"})
+    assert os.path.isfile(os.path.join(told["folder"], "record.nc"))
+
+
+def test_units_are_those_asked_for():
+    """The same run in metric shows megalitres, in US units million gallons."""
+    us, metric = (call("run", *SMALL, "--no-pictures", "--units", units, "--out", units).stdout
+                  for units in ("us", "metric"))
+    assert "Mgal/day" in us
+    assert "ML" not in us
+    assert "ML/day" in metric
+    assert "gal" not in metric
+
+
+def test_a_range_is_taken_at_its_middle_and_said():
+    """A run of a scenario with ranges says which values are the middle of one."""
+    assert "Taken at the middle of their range: town.larkmill.mains.real_losses." in call(
+        "run", "five_towns", "--no-pictures").stdout
+
+
+def test_glass_answers_for_its_most_used_day_and_draws_it():
+    """Without town and date it is the first town on its most-used day; a picture is written."""
+    result = call("glass", *SMALL[:1], "penhollow", *SMALL[1:])
+    assert result.exit_code == 0
+    assert result.stdout.startswith("A glass of tap water in Penhollow, ")
+    (picture,) = os.listdir()
+    assert re.fullmatch(r"penhollow-2031-\d\d-\d\d-glass\.png", picture)
+    assert f"Picture: {picture}" in result.stdout
+
+
+def test_glass_of_a_date_is_that_of_the_date():
+    """The date asked for is the date answered for, with its own time since the last use."""
+    told = [json.loads(call("glass", SMALL[0], "penhollow", date, *SMALL[1:], "--json",
+                            "--no-pictures").stdout) for date in ("2031-05-10", "30 May")]
+    assert [one["date"] for one in told] == ["2031-05-10", "2031-05-30"]
+    for one in told:
+        assert sum(one["use_share"]) + one["unknown_share"] == pytest.approx(1.0)
+        assert one["used_share"] == pytest.approx(sum(one["use_share"][1:]))
+        assert one["within_7"] <= one["within_30"] <= one["within_90"] <= 1.0 + 1e-12
+    assert told[0]["use_share"] != told[1]["use_share"]
+
+
+def test_glass_keeps_a_picture_that_is_there(tmp_path):
+    """A picture of the same name is left alone and said so; named by --out it is refused."""
+    words = ("glass", SMALL[0], "penhollow", "2031-05-10", *SMALL[1:])
+    assert call(*words).exit_code == 0
+    picture = tmp_path / "penhollow-2031-05-10-glass.png"
+    picture.write_bytes(b"mine")
+    again = call(*words)
+    assert again.exit_code == 0
+    assert "was left as it is" in again.stderr
+    assert "A glass of tap water" in again.stdout
+    named = call(*words, "--out", picture.name)
+    assert named.exit_code == 2
+    assert named.stdout == ""
+    assert picture.read_bytes() == b"mine"
+    assert call(*words, "--force").exit_code == 0
+    assert picture.read_bytes().startswith(b"\x89PNG")
+
+
+def test_glass_can_be_an_svg_and_nothing_else(tmp_path):
+    """--out takes .png and .svg; other endings are refused before the run."""
+    words = ("glass", SMALL[0], "penhollow", *SMALL[1:])
+    assert call(*words, "--out", "g.svg").exit_code == 0
+    assert "<svg" in (tmp_path / "g.svg").read_text()
+    refused = call(*words, "--out", "g.jpg")
+    assert refused.exit_code == 2
+    assert "End it in .png or .svg" in refused.stderr
+
+
+def test_drops_of_a_seed_are_always_the_same():
+    """The same seed gives the same diaries, another seed others."""
+    def told(seed):
+        return call("drops", *SMALL, "--count", "4", "--seed", seed).stdout
+
+    assert told("5") == told("5")
+    assert told("5") != told("6")
+    assert told("5").count("\nDrop ") == 4
+
+
+def test_drops_backward_end_in_the_glass():
+    """Backward diaries end at the tap on the date asked for."""
+    told = json.loads(call("drops", SMALL[0], "penhollow", "2031-05-20", *SMALL[1:], "--backward",
+                           "--json", "--count", "6").stdout)
+    assert told["backward"] is True
+    assert len(told["drops"]) == 6
+    for drop in told["drops"]:
+        assert drop["diary"][-1]["text"] == "comes out of a tap in Penhollow: this is the glass"
+        assert drop["diary"][-1]["from"] == "2031-05-20"
+        assert drop["uses"] == sum("(use " in line["text"] for line in drop["diary"])
+
+
+def test_bundled_names_work_in_every_command():
+    """The name of a bundled scenario stands for its file, from any folder."""
+    for words in (("check",), ("drops",), ("glass", "--no-pictures"), ("run", "--no-pictures")):
+        assert call(words[0], "first_town", *words[1:]).exit_code == 0

@@ -1,0 +1,150 @@
+"""The answer in sentences says what the numbers say, and what is not known."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import xarray as xr
+from small_scenarios import one_town
+
+from hydroloop.outputs.answer import account_sentence, mean_uses_sentence, town_sentences
+from hydroloop.outputs.glass_words import glass_facts, glass_lines
+from hydroloop.outputs.result import Result
+from hydroloop.outputs.wording import big, wrap
+
+DAYS = np.array(["2031-08-14", "2031-08-15"], dtype="datetime64[ns]")
+
+
+def result(shares, *, unknown=0.0, season=None, **more) -> Result:
+    """A run of one town with these shares by use on 15 August, none used the day before."""
+    shares = np.array(shares, dtype=float)
+    never = np.zeros_like(shares)
+    never[0] = 1.0
+    used = float(shares[1:].sum())
+    daily = {
+        "use_share": (("time", "town", "use"), np.stack([never, shares])[:, None, :]),
+        "unknown_share": (("time", "town"), [[0.0], [unknown]]),
+        "used_share": (("time", "town"), [[0.0], [used]]),
+        "mean_uses": (("time", "town"), [[0.0], [float(shares @ np.arange(len(shares)))]]),
+        "toilet_share": (("time", "town"), [[0.0], [used / 4]]),
+    }
+    whole = {
+        "season_used_share": ("town", [used / 2 if season is None else season]),
+        "season_unknown_share": ("town", [unknown]),
+        "glass_date": ("town", [np.datetime64("2031-08-15", "ns")]),
+        "gap_relative": ((), 2e-16),
+        "molecules_in_a_glass": ((), 8.34e24),
+        **{name: ("town", [value]) for name, value in more.items()},
+    }
+    coords = {"time": DAYS, "town": ["larkmill"], "use": np.arange(len(shares))}
+    return Result(one_town(), xr.Dataset(), xr.Dataset({**daily, **whole}, coords))
+
+
+def test_a_day_is_told_by_number_of_uses():
+    """Date, used share, its parts and the season stand in two sentences."""
+    said = town_sentences(result([0.57, 0.31, 0.09, 0.03], season=0.304), "larkmill")
+    assert said == (
+        "On 15 August 2031, 43 % of Larkmill's tap water had been through a home before: 31 % "
+        "once, 9 % twice and 3 % three or more times. Over the whole season it was 30 %.")
+
+
+def test_parts_that_round_to_nothing_are_left_out():
+    """A share below a twentieth of a percent gets no word of its own."""
+    said = town_sentences(result([0.7996, 0.2, 0.0004]), "larkmill")
+    assert "20 % of Larkmill's tap water had been through a home before, nearly all of it once." \
+        in said
+
+
+def test_all_once_is_said_as_such():
+    """Where no water was used twice, all of it was used once."""
+    assert "before, all of it once." in town_sentences(result([0.8, 0.2, 0.0]), "larkmill")
+
+
+def test_nothing_used_is_said_in_one_sentence():
+    """A town at the head of its river is told plainly, without shares of zero."""
+    said = town_sentences(result([1.0, 0.0, 0.0]), "larkmill")
+    assert said == "None of Larkmill's tap water had been through a home before."
+
+
+def test_unknown_past_is_told_apart():
+    """Water of unknown past is never counted as used or unused."""
+    said = town_sentences(result([0.5, 0.2, 0.0], unknown=0.3), "larkmill")
+    assert "20 % of Larkmill's tap water had been through a home" in said
+    assert said.endswith("The past of another 30 % is not known.")
+    assert "up to 30 % of a town's tap water is not known" in account_sentence(
+        result([0.5, 0.2], unknown=0.3))
+
+
+def test_account_says_how_well_it_closes():
+    """The gap stands as a power of ten; with a known past that is said too."""
+    assert account_sentence(result([0.9, 0.1])) == (
+        "The account closes to 2e-16 of the water that went through; the past of all tap water is "
+        "known.")
+
+
+def test_used_once_on_average_is_not_all_used():
+    """A mean near one comes with the share that was never used."""
+    assert mean_uses_sentence(1.02, 0.63).endswith(
+        "1 time; still, 37 % of it never was.")
+    assert "still" not in mean_uses_sentence(0.4, 0.3)
+
+
+def test_a_glass_has_a_bar_for_each_number_of_uses():
+    """Bars are as long as the shares, and there is one for the unknown past."""
+    lines = glass_lines(result([0.5, 0.25, 0.125], unknown=0.125), "larkmill")
+    bars = {line.split("  ")[1].strip(): line.count("#") for line in lines if "#" in line}
+    assert bars == {"never used": 20, "once": 10, "twice or more": 5, "past unknown": 5}
+    assert lines[0] == "A glass of tap water in Larkmill, 15 August 2031"
+
+
+def test_a_glass_says_when_and_how_many_molecules():
+    """Toilets, the time since the last use and the molecules of a month stand in words."""
+    one = result([0.6, 0.4], last_use_median=12.0, within_7=0.25, within_30=0.75, within_90=1.0,
+                 last_use_before_record=0.0, molecules_in_homes_last_month=2.1e24)
+    text = " ".join(line.strip() for line in glass_lines(one, "larkmill"))
+    assert "10 % of it has flushed a toilet." in text
+    assert "half was in a home within the last 12 days: 25 % within 7 days, 75 % within 30 days " \
+        "and 100 % within 90 days." in text
+    assert "8.3 trillion trillion (8.3e24) molecules of water; 2.1 trillion trillion (2.1e24) of " \
+        "them were in a home within the last 30 days." in text
+
+
+def test_a_last_use_above_the_map_is_said():
+    """Water used before it came onto the map has no known time, and the glass says so."""
+    one = result([0.9, 0.1], last_use_median=np.nan, last_use_before_record=0.1)
+    text = " ".join(glass_lines(one, "larkmill"))
+    assert "10 % of it was last in a home above the map; how long ago is not known." in text
+    assert "nan" not in text
+
+
+def test_facts_of_a_glass_are_plain_values():
+    """What is unknown is None in the facts, never nan."""
+    facts = glass_facts(result([0.6, 0.4], last_use_median=np.nan), "larkmill")
+    assert facts["use_share"] == [0.6, 0.4]
+    assert facts["date"] == "2031-08-15"
+    assert facts["last_use_median"] is None
+    assert facts["within_7"] is None
+
+
+def test_a_town_without_tap_water_is_told():
+    """Where no water reached any home there is no glass, and no error."""
+    one = result([1.0, 0.0])
+    one.table["glass_date"] = ("town", [np.datetime64("NaT", "ns")])
+    assert glass_lines(one, "larkmill") == ["No tap water reached the homes of Larkmill."]
+
+
+@pytest.mark.parametrize(
+    ("count", "words"),
+    [(0, "0"), (999, "999"), (1000, "1 thousand"), (2.5e6, "2.5 million"),
+     (3e12, "3 trillion"), (9.99e17, "1 million trillion (1.0e18)"),
+     (float("nan"), "an unknown number")])
+def test_big_numbers_in_words(count, words):
+    """Numbers without end are said in thousands, millions, billions and trillions."""
+    assert big(count) == words
+
+
+def test_no_number_is_cut_from_its_percent():
+    """A line never ends between a number and its percent sign."""
+    lines = wrap("12 % " * 60)
+    assert len(lines) > 2
+    assert all(line.endswith("%") for line in lines)
