@@ -32,7 +32,7 @@ def mean_member(table: xr.Dataset) -> xr.Dataset:
         return table
     numbers = {name for name, array in table.data_vars.items() if array.dtype.kind in "fiu"}
     means = table[sorted(map(str, numbers))].mean("member", keep_attrs=True)
-    return means.merge(table.drop_vars(numbers).isel(member=0, drop=True))
+    return means.merge(table.drop_vars(numbers).isel(member=0, drop=True, missing_dims="ignore"))
 
 
 def step_of(table: xr.Dataset, date: Any) -> int:

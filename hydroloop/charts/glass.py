@@ -21,7 +21,7 @@ from hydroloop.errors import AskError, Problem
 LEAST_SHOWN = 0.0005
 """Smaller shares are left out of the glass [-]."""
 
-_LEFT, _WIDE, _TOP = 1.0, 3.6, HEIGHT - 1.15
+_LEFT, _WIDE, _TOP = 0.6, 3.9, HEIGHT - 1.15
 _SIZE, _ROW = 17.0, 0.33  # letters [pt], and the height that a line of them needs [in]
 
 
@@ -180,8 +180,8 @@ def _label(picture: Picture, layers: list[Layer], edges: np.ndarray) -> None:
     middles = 0.5 * (edges[:-1] + edges[1:])
     beside = []
     for layer, middle, thick in zip(layers, middles, np.diff(edges), strict=True):
-        if layer.is_known and thick >= _ROW:
-            size = 21.0 if thick > 0.6 else _SIZE
+        size = _size_inside(picture, layer, float(thick))
+        if size:
             write(picture.sheet, (_LEFT + _WIDE / 2, middle), layer.words, on=layer.colour,
                   size=size, weight="bold")
         else:
@@ -190,7 +190,17 @@ def _label(picture: Picture, layers: list[Layer], edges: np.ndarray) -> None:
     heights = spread([middle for _, middle in beside], _ROW, low, high)
     for (layer, middle), height in zip(beside, heights, strict=True):
         right = _LEFT + _WIDE
-        picture.sheet.plot([right, right + 0.2, right + 0.5, right + 0.62],
+        picture.sheet.plot([right, right + 0.18, right + 0.44, right + 0.54],
                            [middle, middle, height, height], color=LINE, lw=1.2, zorder=4)
-        write(picture.sheet, (right + 0.7, height), layer.words, size=_SIZE, ha="left",
+        write(picture.sheet, (right + 0.6, height), layer.words, size=_SIZE, ha="left",
               va="center_baseline")
+
+
+def _size_inside(picture: Picture, layer: Layer, thick: float) -> float:
+    """Size of a label that fits into its layer; 0 where none does [pt]."""
+    if not layer.is_known or thick < _ROW:
+        return 0.0
+    sizes = (21.0, 19.0, 17.0, 16.0, 15.0) if thick > 0.6 else (17.0, 16.0, 15.0)
+    fits = (size for size in sizes
+            if picture.text_width(layer.words, size, "bold") < _WIDE - 0.2)  # fmt: skip
+    return next(fits, 0.0)

@@ -192,7 +192,7 @@ def _name(sheet: Sheet, y: float, words: str, does: str, rate: float) -> None:
     name = words[:1].upper() + words[1:]
     said = [f"{start} {does} {sheet.rate(rate)}" for start in (name, "The river")]
     said.append(f"{does[:1].upper()}{does[1:]} {sheet.rate(rate)}")
-    room = PLANT[0] - _LEFT + (0.5 if y < sheet.bottom else -0.1)
+    room = PLANT[0] - _LEFT + (0.5 if y < sheet.bottom else -0.4)
     line = next((line for line in said if sheet.picture.text_width(line) <= room), said[-1])
     sheet.note(_LEFT, y, line, ha="left", va="center_baseline")
 

@@ -64,7 +64,8 @@ def _draw_returns(sheet: Sheet, taken: dict[str, float]) -> dict[str, float]:
         x = edges["homes"] + min(sheet.width(onsite), WIDEST_BRANCH) / 2
         edges["homes"] += sheet.branch(
             [(x, _middle(sheet)), (x, sheet.bottom - 0.53)], onsite, GROUND)
-        sheet.note(x - 0.2, sheet.bottom - 0.9, f"on-site systems\n{sheet.rate(onsite)}", ha="left")
+        words = f"on-site systems\n{sheet.rate(onsite)}"
+        sheet.note(min(x - 0.5, 10.0), sheet.bottom - 0.92, words, ha="left")
     return edges
 
 

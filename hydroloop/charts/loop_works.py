@@ -39,7 +39,7 @@ def _draw_plant_branches(sheet: Sheet) -> None:
     flows, y = sheet.flows, sheet.top
     sludge = flows.between("treatment", "solids", "sludge")
     if sheet.shows(sludge):
-        x = PLANT[0] + 0.65
+        x = PLANT[0] + 0.5
         sheet.branch([(x, y + _HALF - 0.1), (x, y + 0.8)], sludge, GROUND)
         sheet.note(x, y + 1.1, f"sludge\n{sheet.rate(sludge)}")
     washed = flows.between("treatment", "sewers", "backwash")
@@ -57,7 +57,7 @@ def _draw_plant_branches(sheet: Sheet) -> None:
 
 def draw_joining(sheet: Sheet, rates: dict[str, float]) -> None:
     """Water that joins the supply from above: wells beside an intake, and bought water."""
-    places = {"wells": (sum(PLANT) - 0.2, 0.25, "left", GROUND),
+    places = {"wells": (sum(PLANT) - 0.2, 0.3, "left", GROUND),
               "bought": (TANKS[0] + 0.5, 0.0, "center", TAP)}  # fmt: skip
     for what, rate in rates.items():
         x, aside, side, colour = places[what]

@@ -81,12 +81,13 @@ class Picture(Figure):
         self.floor = self._write_caption()
 
     def _write_title(self) -> None:
-        size = 25.0
-        while size > 17.0 and self.text_width(self.title, size, "bold") > WIDTH - 2 * _MARGIN:
+        room, size, line = WIDTH - 2 * _MARGIN, 25.0, self.title
+        while size > SMALLEST and self.text_width(line, size, "bold") > room:
             size -= 1.0
-        lines = self.wrapped(self.title, size, WIDTH - 2 * _MARGIN, "bold")
-        write(self.sheet, (_MARGIN, HEIGHT - 0.17), "\n".join(lines[:2]), size=size, weight="bold",
-              ha="left", va="top")
+        while self.text_width(line, size, "bold") > room:
+            line = line[:-2] + "…"
+        write(self.sheet, (_MARGIN, HEIGHT - 0.17), line, size=size, weight="bold", ha="left",
+              va="top")
 
     def _write_caption(self) -> float:
         size = 15.0

@@ -165,7 +165,8 @@ def _draw_shares(picture: Picture, course: Course, ends: tuple[float, float]) ->
         axes.stairs(course.used, course.days, color=LINE, lw=2.4)
         _name_peak(axes, course, limit)
     else:
-        write(axes, (0.5, 0.5), "none of it had been used before", transform=axes.transAxes)
+        share = "less than 0.1 %" if course.used.max() > 0 else "none"
+        write(axes, (0.5, 0.5), f"{share} of it had been used before", transform=axes.transAxes)
     inches = (ends[1] - ends[0]) / limit
     name_beside(picture, [ends[0] + height * inches for height, _ in last],
                 [words for _, words in last], (ends[0] + 0.1, ends[1] - 0.1))  # fmt: skip

@@ -1,0 +1,61 @@
+"""Colours of the pictures: readable, apart in grey and for the colour-blind."""
+
+from __future__ import annotations
+
+from itertools import combinations, pairwise
+
+import pytest
+
+from hydroloop.charts import colours
+from hydroloop.charts.contrast import AA_LARGE, AA_TEXT, as_seen, best_ink, contrast_ratio
+
+FILLS = (*colours.USES, colours.UNKNOWN, colours.WALL, colours.RIVER, colours.TAP, colours.SEWAGE,
+         colours.EFFLUENT, colours.AIR, colours.GROUND, colours.STORM, colours.PAPER)  # fmt: skip
+KINDS = ("protanopia", "deuteranopia", "tritanopia")
+
+
+def test_neighbouring_use_classes_differ_in_grey():
+    """Use classes that lie on each other differ in luminance by the stated contrast, 1.5."""
+    assert all(contrast_ratio(a, b) >= colours.LEAST_STEP for a, b in pairwise(colours.USES))
+
+
+def test_use_classes_darken_from_class_to_class():
+    """Any two classes differ at least as much in grey as neighbours do."""
+    assert min(contrast_ratio(a, b) for a, b in combinations(colours.USES, 2)) >= colours.LEAST_STEP
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_neighbours_differ_for_the_colour_blind(kind):
+    """Without one kind of cones neighbours keep a contrast of at least 1.4."""
+    seen = [as_seen(colour, kind) for colour in colours.USES]
+    assert min(contrast_ratio(a, b) for a, b in pairwise(seen)) >= 1.4
+
+
+@pytest.mark.parametrize("fill", FILLS)
+def test_ink_can_be_read_on_every_fill(fill):
+    """Text on any fill passes AA, and so does its border against the paper."""
+    assert contrast_ratio(fill, colours.ink_on(fill)) >= AA_TEXT
+    assert contrast_ratio(colours.LINE, colours.PAPER) >= AA_LARGE
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_greys_look_the_same_to_everybody(kind):
+    """The matrices leave grey as it is, since each of their rows sums to one."""
+    assert [as_seen(grey, kind) for grey in ("#000000", "#808080", "#ffffff")] == [
+        "#000000", "#808080", "#ffffff"]  # fmt: skip
+
+
+def test_red_and_green_fall_together_without_one_cone():
+    """Seen without red or green cones, a red and a green of one hue family lose their hue."""
+    for kind in ("protanopia", "deuteranopia"):
+        red, green = as_seen("#c00000", kind), as_seen("#007000", kind)
+        for colour in (red, green):
+            parts = [int(colour[place : place + 2], 16) for place in (1, 3)]
+            assert abs(parts[0] - parts[1]) < 0.35 * 255
+    assert as_seen("#c00000", "tritanopia")[1:3] > "a0"
+
+
+def test_the_better_ink_is_taken():
+    """Dark ink on pale ground, white ink on dark ground."""
+    assert best_ink("#dcf3f6", ("#10222e", "#ffffff")) == "#10222e"
+    assert best_ink("#4b1650", ("#10222e", "#ffffff")) == "#ffffff"

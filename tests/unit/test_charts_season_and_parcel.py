@@ -1,0 +1,122 @@
+"""The season and the parcel: odd cases stay readable, and what is shown is to scale."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import xarray as xr
+from chart_checks import assert_labels_are_apart, assert_text_can_be_read
+from chart_tables import table_of
+
+from hydroloop.charts import parcel, season
+from hydroloop.errors import AskError
+
+PLAIN = [0.61, 0.27, 0.08, 0.025, 0.01, 0.005]
+SEASONS = {
+    "plain": table_of(PLAIN),
+    "unused": table_of([1.0, 0, 0, 0, 0, 0]),
+    "all used": table_of([0.0, 0.2, 0.2, 0.2, 0.2, 0.2]),
+    "unknown past": table_of([0.2, 0.5], unknown=0.3),
+    "short of water": table_of(PLAIN, unmet=np.where(np.arange(60) % 7 == 0, 50.0, 0.0)),
+    "river falls": table_of(PLAIN, river=np.geomspace(1e6, 3e3, 60)),
+    "dry river": table_of(PLAIN, river=np.zeros(60)),
+    "no river": table_of(PLAIN, river=np.full(60, np.nan)),
+    "long": table_of(PLAIN, steps=900),
+    "two days": table_of(PLAIN, steps=50).isel(time=slice(44, 46)),
+}
+
+
+def words(picture):
+    return [text.get_text() for axes in picture.axes for text in axes.texts]
+
+
+def bars(picture, gid):
+    """Lengths of bars [in]."""
+    return np.array([p.get_width() for p in picture.sheet.patches if p.get_gid() == gid])
+
+
+@pytest.mark.parametrize("case", SEASONS)
+def test_season_can_be_read(case):
+    """No label of the season touches another or is hard to read."""
+    picture = season(SEASONS[case], "larkmill")
+    assert_labels_are_apart(picture)
+    assert_text_can_be_read(picture)
+
+
+def test_rain_has_its_own_bars():
+    """Rain of the record stands in bars of its own, with its sum."""
+    table = SEASONS["plain"]
+    rain = xr.Dataset({"rain_mm": ("time", np.where(np.arange(60) == 3, 25.4, 0.0))})
+    picture = season(table, "larkmill", rain)
+    assert_labels_are_apart(picture)
+    assert "rain: 1 in in all,\nat most 1 in at once" in words(picture)
+    assert len(picture.axes) == 1 + len(season(table, "larkmill").axes)
+
+
+def test_upper_line_is_the_used_share():
+    """The top of the areas is the used share, and its peak is named with its day."""
+    table = SEASONS["plain"].copy(deep=True)
+    table["use_share"][40, 0] = [0.2, 0.5, 0.2, 0.1, 0.0, 0.0]
+    picture = season(table, "larkmill")
+    assert "80 % used on 10 August 2031" in words(picture)
+    assert "highest on 10 August 2031 with 80 %" in picture.caption
+    tops = [patch.get_data().values for patch in picture.axes[-1].patches]
+    assert any(np.allclose(top, np.where(np.arange(60) == 40, 0.8, 0.39)) for top in tops)
+
+
+@pytest.mark.parametrize(("case", "scale"), [("plain", "linear"), ("river falls", "log")])
+def test_river_is_logarithmic_only_where_it_must_be(case, scale):
+    """From a ratio of 20 on the river has a logarithmic scale, which its label says."""
+    picture = season(SEASONS[case], "larkmill", units="metric")
+    assert picture.axes[1].get_yscale() == scale
+    label = next(word for word in words(picture) if word.startswith("river"))
+    assert ("log scale" in label) == (scale == "log")
+    assert "m³/s" in label
+
+
+def test_short_days_are_counted():
+    """Days with unmet demand are counted in label and caption; else nobody went short."""
+    picture = season(SEASONS["short of water"], "larkmill")
+    assert "short of water: 9 days" in words(picture)  # days 0, 7, ..., 56
+    assert picture.caption.endswith("Water was short on 9 days.")
+    assert season(SEASONS["plain"], "larkmill").caption.endswith("Nobody went short of water.")
+
+
+def test_lowest_flow_is_told_with_its_day():
+    """The river's lowest flow is in the caption, in cubic metres or feet per second."""
+    caption = season(SEASONS["river falls"], "larkmill", units="metric").caption
+    assert "lowest on 29 August 2031 with 0.0347 m³/s" in caption  # 3,000 / 86,400
+
+
+@pytest.mark.parametrize("shares", [PLAIN, [1.0, 0, 0, 0, 0, 0], [0, 0.2, 0.2, 0.2, 0.2, 0.2]])
+def test_parcel_can_be_read(shares):
+    """No label of the parcel touches another or is hard to read."""
+    picture = parcel(table_of(shares), "larkmill")
+    assert_labels_are_apart(picture)
+    assert_text_can_be_read(picture)
+
+
+def test_parcel_bars_are_to_scale():
+    """Bars are as long as their shares, the largest end first, against the frame of the whole."""
+    picture = parcel(table_of(PLAIN), "larkmill")
+    ends, passes = [0.6, 0.25, 0.1, 0.0498], PLAIN
+    whole = bars(picture, "whole")
+    assert bars(picture, "bar") / whole == pytest.approx([*ends, *passes])
+    assert "left down the river: 60 %" in words(picture)
+    assert "not once: 61 %" in words(picture)
+
+
+def test_parcel_caption_says_ends_and_passes():
+    """The largest ends, the mean number of passes and the share with several are told."""
+    caption = parcel(table_of(PLAIN), "larkmill").caption
+    assert "60 % left down the river, 25 % in the ground and 10 % evaporated" in caption
+    assert "0.57 times; 12 % of it had done so more than once" in caption
+
+
+def test_parcel_needs_a_parcel():
+    """A town for which no parcel was followed is refused with a cure."""
+    table = table_of(PLAIN)
+    table["parcel_end_share"][:] = np.nan
+    for lacking in (table, table.drop_vars("parcel_end_share")):
+        with pytest.raises(AskError, match="no parcel was followed"):
+            parcel(lacking, "larkmill")
