@@ -89,7 +89,8 @@ def draw(
     where.mkdir()
     tasks = [(result.record, result.table, result.system, one, where) for one in wanted]
     captions = [drawn(*task) for task in tasks] if pool is None else _shared_out(pool, tasks)
-    write_captions({one.name: words for one, words in zip(wanted, captions, strict=True)}, where)
+    write_captions({one.name: words for one, words in zip(wanted, captions, strict=True) if words},
+                   where)
 
 
 def _shared_out(pool: Executor, tasks: Sequence[tuple[Any, ...]]) -> list[str]:
@@ -159,8 +160,11 @@ def _deaf_to_interrupts() -> Iterator[None]:
 def drawn(
     record: xr.Dataset, table: xr.Dataset, system: str, wanted: Wanted, folder: Path
 ) -> str:
-    """Draw one picture into files, and hand back its caption."""
-    figure = figure_of(record, table, system, wanted)
+    """Draw one picture into files, and hand back its caption; empty if there is nothing to draw."""
+    try:
+        figure = figure_of(record, table, system, wanted)
+    except AskError:  # no water, or no parcel, in this town on that day
+        return ""
     charts.save(figure, folder / wanted.name)
     return figure.caption
 
