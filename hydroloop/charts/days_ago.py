@@ -14,7 +14,7 @@ from hydroloop.charts.picture import Picture, write
 from hydroloop.charts.words import percent
 
 _BOUNDS = (7, 30, 90)
-_LEFT, _WIDE, _TOP, _ROW = 9.1, 3.9, 5.6, 0.43
+_LEFT, _WIDE, _TOP, _ROW = 8.98, 3.95, 5.6, 0.43
 
 
 @dataclass(frozen=True)
