@@ -89,7 +89,7 @@ def _member(op: Operator, rate: np.ndarray, gate: np.ndarray, member: int) -> di
     through = out + np.maximum(gained, 0.0)
     visits = _visits(op, flow, through)
     inputs = np.bincount(op.target[enters & ~leaves], rate[enters & ~leaves], stores)
-    inputs += np.maximum(-gained, 0.0)
+    inputs = inputs + np.maximum(-gained, 0.0)
     held = np.average(volume[:-1], axis=0, weights=op.water.days)
     runs = through > 0
     once = np.diag(visits)
@@ -112,7 +112,8 @@ def _member(op: Operator, rate: np.ndarray, gate: np.ndarray, member: int) -> di
 
 
 def _over(amount: np.ndarray, through: np.ndarray) -> np.ndarray:
-    return np.divide(amount, through, out=np.zeros_like(amount), where=through > 0)
+    # A count of no flows at all is made of whole numbers.
+    return np.divide(amount, through, out=np.zeros(amount.shape), where=through > 0)
 
 
 def _table(op: Operator, rate: np.ndarray, chosen: np.ndarray) -> np.ndarray:

@@ -62,7 +62,7 @@ def test_cycling_of_the_loop():
 
 
 def test_bank_filtrate():
-    """.6 bank filtrate of a river with .2 effluent makes .12 at the tap; no f, for no home is above."""
+    """.6 bank filtrate of a river with .2 effluent makes .12; no f, for no home is above."""
     flows = [
         ("upstream", "wren/reach", "upstream", 80.0), ("import", "wren/reach", "outfall", 20.0),
         ("wren/reach", "mill/groundwater", "recharge", 6.0),
@@ -91,7 +91,8 @@ def test_a_third_from_a_half():
         ("upstream", "up/mains", "intake", 50.0), ("up/mains", "up/taps", "home_use", 37.5),
         ("up/mains", "up/contact", "work_use", 12.5), ("up/taps", "up/contact", "sewage", 37.5),
         ("up/contact", "trinity/reservoir", "outfall", 50.0),
-        ("trinity/reservoir", "down/mains", "intake", 5.0), ("import", "down/mains", "import", 10.0),
+        ("trinity/reservoir", "down/mains", "intake", 5.0),
+        ("import", "down/mains", "import", 10.0),
         ("trinity/reservoir", "downstream", "release", 95.0),
         ("down/mains", "down/taps", "home_use", 15.0), ("down/taps", "sky", "evaporation", 15.0),
     ]  # fmt: skip
@@ -124,7 +125,7 @@ def test_salt_stays_where_used_water_leaves():
 
 
 def test_return_flow_that_piles_up_has_no_ratio():
-    """A lake that only evaporates keeps all that was returned: no ratio, and the town still has f."""
+    """A lake that only evaporates keeps all that was returned: no ratio, but the town has f."""
     flows = [
         ("import", "mill/mains", "import", 4.0), ("mill/mains", "mill/taps", "home_use", 5.0),
         ("mill/taps", "wren/lake", "outfall", 5.0), ("wren/lake", "mill/mains", "intake", 1.0),

@@ -25,7 +25,7 @@ from hydroloop.record import Network, build_record, edges_of
 
 @dataclass
 class Place:
-    """A town on the river: what it withdraws, consumes, sends to an on-site system and uses again."""
+    """A town: what it withdraws, the shares consumed and sent on site, and what it uses again."""
 
     taken: float
     consumed: float = 0.0
