@@ -8,7 +8,8 @@
     │   ├── TableError                    in a CSV or a table of volumes and flows
     │   └── AskError                      in a question: no such town, date, store, gate
     ├── RecordError (also ValueError)     a water record breaks its own rules; names store and date
-    └── OutputError (also OSError)        a file cannot be written, or would be overwritten
+    ├── OutputError (also OSError)        a file cannot be written, or would be overwritten
+    └── WorkerError (also RuntimeError)   a process that ran a part of the work died
 
     HydroloopWarning (UserWarning)
     └── PlausibilityWarning               allowed, but outside the usual range
@@ -96,6 +97,10 @@ class RecordError(HydroloopError, ValueError):
 
 class OutputError(HydroloopError, OSError):
     """A file cannot be written, or would be overwritten unasked."""
+
+
+class WorkerError(HydroloopError, RuntimeError):
+    """A process that ran a part of the work died; says what is kept and how to go on."""
 
 
 class HydroloopWarning(UserWarning):

@@ -46,6 +46,8 @@ class Members:
         The first member's run, for what they share.
     forcings : list of Forcing
         What drove each member from outside.
+    minimum_flow : ndarray of shape (time, town, member)
+        Flow that must pass each town's intake [m3/d].
     """
 
     numbers: np.ndarray
@@ -60,6 +62,7 @@ class Members:
     used_before: dict[str, list[float]]
     first: SeasonRun
     forcings: list[Forcing]
+    minimum_flow: np.ndarray
 
 
 class SharedForcing:
@@ -72,8 +75,7 @@ class SharedForcing:
     def of(self, scenario: Scenario, seed: int | None = None) -> Forcing:
         """Forcing of a scenario; the same object where nothing that drives it differs."""
         outside = {name: part for name, part in scenario.data.items() if name not in _NOT_OUTSIDE}
-        intakes = [town.intake for town in scenario.town.values()]
-        key = json.dumps([outside, seed, str(intakes), str(scenario.folder)], default=str)
+        key = json.dumps([outside, seed, str(scenario.folder)], default=str)
         if key not in self._known:
             while len(self._known) >= self._most:
                 self._known.pop(next(iter(self._known)))
@@ -136,7 +138,8 @@ def _side_by_side(numbers: np.ndarray, runs: list[SeasonRun]) -> Members:
               for name in ("volume", "rate", "demand", "cut", "stage_days")]
     members = Members(numbers, first.network(), first.edges, first.forcing.step,
                       arrays[0], arrays[1], arrays[2], arrays[3], arrays[4],
-                      first.used_before(), first, [run.forcing for run in runs])  # fmt: skip
+                      first.used_before(), first, [run.forcing for run in runs],
+                      _innermost([run.minimum_flow for run in runs]))  # fmt: skip
     _check_closes(members)
     return members
 

@@ -10,6 +10,7 @@ from hydroloop.record import Network
 from hydroloop.scenario import Scenario
 from hydroloop.waterworks.forcing import Forcing
 from hydroloop.waterworks.ledger import Ledger
+from hydroloop.waterworks.minimum_flow import town_minimum_flows
 from hydroloop.waterworks.network import Works, draw_works
 from hydroloop.waterworks.season import run_season
 
@@ -51,6 +52,11 @@ class SeasonRun:
         time = self.forcing.time
         span = np.timedelta64(round(self.forcing.step * 86_400e9), "ns")
         return np.append(time, time[-1] + span)
+
+    @property
+    def minimum_flow(self) -> np.ndarray:
+        """Flow that must pass each town's intake, shape (time, town) [m3/d]."""
+        return town_minimum_flows(self.scenario.town, self.forcing.minimum_flow)
 
     def network(self) -> Network:
         """Stores and flows in words."""

@@ -27,11 +27,13 @@ MAY_IMPORT = {
     "tracing": {"record"},
     "plants": {"scenario"},
     "measures": {"tracing", "record", "plants"},
+    "whatif": {"", "measures", "tracing", "record", *BEFORE_THE_RECORD},
     "charts": {"measures", "plants", "tracing", "record"},
-    "outputs": {"", "charts", "measures", "plants", "tracing", "record", *BEFORE_THE_RECORD},
-    "web": {"", "outputs", "charts", "measures", "plants", "tracing", "record",
+    "outputs": {"", "whatif", "charts", "measures", "plants", "tracing", "record",
+                *BEFORE_THE_RECORD},
+    "web": {"", "whatif", "outputs", "charts", "measures", "plants", "tracing", "record",
             *BEFORE_THE_RECORD},
-    "cli": {"", "web", "outputs", "charts", "measures", "plants", "tracing", "record",
+    "cli": {"", "whatif", "web", "outputs", "charts", "measures", "plants", "tracing", "record",
             *BEFORE_THE_RECORD},
 }
 

@@ -1,0 +1,219 @@
+"""A job: one scenario, and what each of its members changes in it."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from hydroloop import __version__
+from hydroloop.scenario import Scenario
+from hydroloop.scenario.sampling import changes_for, sampled
+from hydroloop.waterworks.members import SharedForcing
+from hydroloop.waterworks.simulate import weather_seeds
+from hydroloop.whatif.season_table import season_table
+
+BLOCK = 16
+"""Members that stand side by side in memory."""
+
+
+@dataclass(frozen=True, eq=False)
+class Job:
+    """Members to be run.
+
+    Attributes
+    ----------
+    scenario : Scenario
+        What all of them start from.
+    changes : tuple of dict
+        What each member changes, by dotted key.
+    seeds : tuple of int or None
+        Seed of each member's weather; None: the scenario's own.
+    most : int
+        Highest use class.
+    keys : tuple of str
+        Keys whose values are told apart below.
+    values : ndarray of shape (key, member)
+        Value of each key for each member, in the held unit.
+    chunk : int
+        Members that are run, kept and resumed together.
+    """
+
+    scenario: Scenario
+    changes: tuple[dict[str, Any], ...]
+    seeds: tuple[int, ...] | None = None
+    most: int = 5
+    keys: tuple[str, ...] = ()
+    values: np.ndarray = field(default_factory=lambda: np.zeros((0, 0)))
+    chunk: int = 64
+
+    @property
+    def members(self) -> int:
+        """Number of members."""
+        return len(self.changes)
+
+    def chunks(self) -> Iterator[int]:
+        """First member of each chunk."""
+        yield from range(0, self.members, self.chunk)
+
+    def size(self, first: int) -> int:
+        """Number of members in the chunk that begins with a member."""
+        return min(self.chunk, self.members - first)
+
+    def identity(self) -> dict[str, Any]:
+        """What must be the same for kept results to be these results."""
+        asked = json.dumps([list(self.changes), self.seeds, self.most], default=str)
+        return {
+            "hydroloop": __version__,
+            "scenario": _digest(self.scenario.text.encode(), *_files(self.scenario)),
+            "members": self.members,
+            "asked": _digest(asked.encode()),
+            "chunk": self.chunk,
+        }
+
+
+def drawn_job(
+    scenario: Scenario,
+    members: int,
+    *,
+    seed: int = 1,
+    method: str = "latin_hypercube",
+    most: int = 5,
+) -> Job:
+    """Members that draw from a scenario's ranges, and make their own weather where none is given.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With some values written as ranges.
+    members : int
+        How many members.
+    seed : int
+        The same seed gives the same members.
+    method : str
+        "latin_hypercube" or "sobol".
+    most : int
+        Highest use class.
+
+    Returns
+    -------
+    Job
+        Ready to be run.
+
+    Raises
+    ------
+    InputError
+        There are no members or too many, or there is no such way to draw.
+    ScenarioError
+        A value that was drawn is not allowed together with the others.
+    """
+    drawn = sampled(scenario.ranges, members, seed=seed, method=method)
+    keys = tuple(scenario.ranges)
+    changes = tuple(changes_for(scenario, keys, row) for row in drawn)
+    seeds = weather_seeds(scenario, members, seed)
+    return Job(scenario, changes, None if seeds is None else tuple(seeds), most, keys, drawn.T)
+
+
+def changed_job(
+    scenario: Scenario, changes: Sequence[Mapping[str, Any]], *, most: int = 5
+) -> Job:
+    """Members that make given changes, under the same weather.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What they start from.
+    changes : sequence of mapping
+        What each changes, by dotted key.
+    most : int
+        Highest use class.
+
+    Returns
+    -------
+    Job
+        Ready to be run.
+    """
+    return Job(scenario, tuple(dict(change) for change in changes), most=most)
+
+
+def run_chunk(job: Job, first: int, forcing: SharedForcing | None = None) -> xr.Dataset:
+    """Season measures of the members of one chunk.
+
+    Parameters
+    ----------
+    job : Job
+        The job.
+    first : int
+        First member of the chunk.
+    forcing : SharedForcing, optional
+        Where weather and inflow are kept between chunks.
+
+    Returns
+    -------
+    xarray.Dataset
+        As `season_table` gives it, with the members' own numbers.
+
+    Raises
+    ------
+    ScenarioError
+        A change is not allowed.
+    """
+    last = first + job.size(first)
+    shared = forcing or SharedForcing()
+    parts = []
+    for begin in range(first, last, BLOCK):
+        end = min(begin + BLOCK, last)
+        scenarios = [job.scenario.changed(change) if change else job.scenario
+                     for change in job.changes[begin:end]]
+        seeds = None if job.seeds is None else job.seeds[begin:end]
+        parts.append(season_table(scenarios, seeds=seeds, most=job.most, forcing=shared))
+    whole = joined(parts)
+    return whole.assign_coords(member=np.arange(first, last))
+
+
+def joined(parts: Sequence[xr.Dataset]) -> xr.Dataset:
+    """Members of several tables, one after the other.
+
+    Parameters
+    ----------
+    parts : sequence of xarray.Dataset
+        Tables with a member dim.
+
+    Returns
+    -------
+    xarray.Dataset
+        One table.
+    """
+    if len(parts) == 1:
+        return parts[0]
+    return xr.concat(parts, "member", combine_attrs="override", data_vars="minimal",
+                     coords="minimal", compat="override")
+
+
+def _digest(*parts: bytes) -> str:
+    found = hashlib.sha256()
+    for part in parts:
+        found.update(len(part).to_bytes(8, "little"))
+        found.update(part)
+    return found.hexdigest()
+
+
+def _files(scenario: Scenario) -> Iterator[bytes]:
+    """Contents of the CSV files that a scenario names."""
+    for text in _texts(scenario.data):
+        if text.lower().endswith(".csv") and (Path(scenario.folder) / text).is_file():
+            yield (Path(scenario.folder) / text).read_bytes()
+
+
+def _texts(data: Any) -> Iterator[str]:
+    if isinstance(data, str):
+        yield data
+    elif isinstance(data, dict):
+        for name in sorted(data):
+            yield from _texts(data[name])

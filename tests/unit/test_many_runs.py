@@ -1,0 +1,231 @@
+"""Many runs: kept chunk by chunk, resumed, refused where they do not belong, and told plainly."""
+
+from __future__ import annotations
+
+import dataclasses
+import errno
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+
+import hydroloop as hl
+from hydroloop.errors import InputError, OutputError, WorkerError
+from hydroloop.scenario import bundled_folder
+from hydroloop.whatif import changed_job, drawn_job, job, read_store, run_job, running
+from hydroloop.whatif.store import MANIFEST, Store
+
+
+@pytest.fixture(scope="module")
+def scenario():
+    """Two towns, a short season, two ranges."""
+    return hl.read_scenario("first_town").changed({
+        "season.end": "2031-04-20", "town.larkmill.mains.real_losses": "8 % to 20 %",
+        "river.wren.inflow": "15 cfs to 25 cfs"})
+
+
+def drawn(scenario, members, **asked):
+    """A job in chunks of four members, so that a few members make several."""
+    return dataclasses.replace(drawn_job(scenario, members, **asked), chunk=4)
+
+
+def test_store_gives_what_memory_gives(scenario, tmp_path):
+    """Kept results read back equal to those that were never on disk."""
+    work = drawn(scenario, 10, seed=3)
+    kept = run_job(work, store=tmp_path / "runs")
+    assert kept.identical(run_job(work))
+    assert kept.identical(read_store(tmp_path / "runs"))
+    assert kept["drawn"].dims == ("key", "member")
+
+
+def test_resumed_run_equals_an_unbroken_one(scenario, tmp_path, monkeypatch):
+    """Broken off after one chunk and taken up again, results are the same to the bit."""
+    work = drawn(scenario, 10, seed=3)
+    whole = run_job(work, store=tmp_path / "whole")
+
+    def breaks_off(done, members, left):
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        run_job(work, store=tmp_path / "parts", progress=breaks_off)
+    assert len(list((tmp_path / "parts").glob("members_*.nc"))) == 1
+    with pytest.raises(InputError, match="2 of 3 chunks are missing"):
+        read_store(tmp_path / "parts")
+    ran = []
+    chunk = running.run_chunk
+    monkeypatch.setattr(running, "run_chunk",
+                        lambda work, first, shared: ran.append(first) or chunk(work, first, shared))
+    assert run_job(work, store=tmp_path / "parts").identical(whole)
+    assert ran == [4, 8]
+
+
+def test_killed_run_leaves_nothing_half_written(tmp_path):
+    """A process that is killed while it runs leaves whole chunks only, and the next one goes on."""
+    script = tmp_path / "go.py"
+    script.write_text(
+        "import hydroloop as hl\n"
+        "import dataclasses\n"
+        "from hydroloop.whatif import drawn_job, run_job\n"
+        "scenario = hl.read_scenario('first_town').changed(\n"
+        "    {'season.end': '2031-04-20', 'town.larkmill.mains.real_losses': '8 % to 20 %'})\n"
+        "work = dataclasses.replace(drawn_job(scenario, 400), chunk=4)\n"
+        f"run_job(work, store={str(tmp_path / 'runs')!r})\n")
+    process = subprocess.Popen([sys.executable, str(script)])
+    folder = tmp_path / "runs"
+    end = time.monotonic() + 120
+    while len(list(folder.glob("members_*.nc"))) < 2 and time.monotonic() < end:
+        time.sleep(0.02)
+    process.send_signal(signal.SIGKILL)
+    process.wait()
+    assert json.loads((folder / MANIFEST).read_text())["members"] == 400
+    scenario = hl.read_scenario("first_town").changed(
+        {"season.end": "2031-04-20", "town.larkmill.mains.real_losses": "8 % to 20 %"})
+    kept = Store(folder, drawn(scenario, 400))
+    done = kept.done()
+    assert 2 <= len(done) < 100
+    for first in done:
+        assert kept.read(first).sizes["member"] == 4
+
+
+def test_progress_tells_members_and_time_left(scenario):
+    """Members done rise to all of them, and the time left ends at zero."""
+    told = []
+    run_job(drawn(scenario, 10), progress=lambda *said: told.append(said))
+    assert [done for done, _, _ in told] == [4, 8, 10]
+    assert all(members == 10 for _, members, _ in told)
+    assert told[-1][2] == 0.0
+
+
+def test_processes_give_what_one_process_gives(scenario):
+    """Two processes come to the same numbers, whichever chunk they ran."""
+    work = drawn(scenario, 5, seed=3)
+    assert run_job(work, workers=2).identical(run_job(work))
+
+
+@pytest.mark.parametrize(("other", "words"), [
+    ({"members": 9}, "another number of members"),
+    ({"seed": 4}, "other changes, ranges, seeds"),
+    ({"most": 3}, "other changes, ranges, seeds or use classes"),
+])
+def test_store_of_other_runs_is_refused(scenario, tmp_path, other, words):
+    """What is kept belongs to one job; another is told what differs, and nothing is changed."""
+    run_job(drawn(scenario, 8), store=tmp_path / "runs")
+    before = {file.name: file.read_bytes() for file in (tmp_path / "runs").iterdir()}
+    asked = {"members": 8, **other}
+    with pytest.raises(InputError, match=words) as told:
+        run_job(drawn(scenario, **asked), store=tmp_path / "runs")
+    assert len(told.value.problems) == 1
+    assert before == {file.name: file.read_bytes() for file in (tmp_path / "runs").iterdir()}
+
+
+def test_store_of_another_scenario_or_version_is_refused(scenario, tmp_path, monkeypatch):
+    """Another scenario and another version of the program are told apart."""
+    run_job(drawn(scenario, 4), store=tmp_path / "runs")
+    with pytest.raises(InputError, match="another scenario"):
+        run_job(drawn(scenario.changed({"town.larkmill.people": 9}), 4),
+                store=tmp_path / "runs")
+    monkeypatch.setattr(job, "__version__", "9.9")
+    with pytest.raises(InputError, match=f"another version.*go on with hydroloop {hl.__version__}"):
+        run_job(drawn(scenario, 4), store=tmp_path / "runs")
+
+
+def test_changed_data_file_is_another_scenario(tmp_path):
+    """Kept runs also hang on the CSV files that the scenario reads."""
+    for file in (bundled_folder()).glob("five_towns*"):
+        (tmp_path / file.name).write_bytes(file.read_bytes())
+    own = hl.read_scenario(tmp_path / "five_towns.toml")
+    before = changed_job(own, [{}]).identity()
+    flow = tmp_path / "five_towns_flow.csv"
+    flow.write_bytes(flow.read_bytes() + b"\n")
+    after = changed_job(hl.read_scenario(tmp_path / "five_towns.toml"), [{}]).identity()
+    assert before["scenario"] != after["scenario"]
+    assert before["asked"] == after["asked"]
+
+
+def test_full_disk(scenario, tmp_path, monkeypatch):
+    """A disk that is full ends the run in one line; what was kept stays, and no part is left."""
+    work = drawn(scenario, 8)
+    replace, calls = os.replace, []
+
+    def fills_up(source, target):
+        calls.append(target)
+        if len(calls) > 2:  # the manifest and the first chunk still fit
+            raise OSError(errno.ENOSPC, "No space left on device")
+        replace(source, target)
+
+    monkeypatch.setattr(os, "replace", fills_up)
+    words = r"no space left on device.*4 of 8 members are kept"
+    with pytest.raises(OutputError, match=words) as told:
+        run_job(work, store=tmp_path / "runs")
+    assert "\n" not in str(told.value)
+    assert sorted(file.name for file in (tmp_path / "runs").iterdir()) == [
+        MANIFEST, "members_0000000.nc"]
+    monkeypatch.undo()
+
+
+def test_worker_that_dies(scenario, tmp_path, monkeypatch):
+    """A process that dies is told in one line that says how to go on."""
+    class Dies:
+        """Stands for a member that brings its process down."""
+
+        def __reduce__(self):
+            return os._exit, (1,)
+
+    work = drawn(scenario, 8)
+    dying = job.Job(work.scenario, (*work.changes[:-1], {"title": Dies()}), chunk=4)
+    with pytest.raises(WorkerError, match=r"A worker died.*Run the same again") as told:
+        run_job(dying, workers=2)
+    assert "\n" not in str(told.value)
+
+
+def test_damaged_chunk_is_named(scenario, tmp_path):
+    """A file that was damaged is named, with what to do."""
+    run_job(drawn(scenario, 8), store=tmp_path / "runs")
+    chunk = tmp_path / "runs" / "members_0000004.nc"
+    chunk.write_bytes(chunk.read_bytes()[:200])
+    with pytest.raises(InputError, match=r"members_0000004.nc: is damaged. Delete it"):
+        read_store(tmp_path / "runs")
+
+
+def test_folder_with_other_files_is_not_used(scenario, tmp_path):
+    """A folder that holds something else is left alone."""
+    (tmp_path / "letter.txt").write_text("dear")
+    with pytest.raises(OutputError, match=r"holds letter.txt"):
+        run_job(drawn(scenario, 4), store=tmp_path)
+    assert [file.name for file in tmp_path.iterdir()] == ["letter.txt"]
+
+
+def test_no_kept_runs(tmp_path):
+    """Reading where nothing is kept says so."""
+    with pytest.raises(InputError, match="holds no kept runs"):
+        read_store(tmp_path)
+
+
+@pytest.mark.parametrize(("asked", "words"), [
+    ({"members": 0}, "0 is not a number of members"),
+    ({"members": True}, "True is not a number"),
+    ({"members": 10**8}, "more than 1,000,000"),
+    ({"members": 3, "method": "soboll"}, 'Did you mean "sobol"?'),
+])
+def test_bad_numbers_of_members(scenario, asked, words):
+    """What cannot be drawn is refused before anything is run."""
+    with pytest.raises(InputError) as told:
+        drawn(scenario, **asked)
+    assert words in str(told.value)
+
+
+def test_bad_number_of_workers(scenario):
+    """No workers, no work."""
+    with pytest.raises(InputError, match="0 is not a number of workers"):
+        run_job(drawn(scenario, 4), workers=0)
+
+
+def test_missing_scheduler_is_told(scenario):
+    """An address where nobody answers, or Dask that is not installed, is one line."""
+    with pytest.raises(InputError, match="scheduler") as told:
+        run_job(drawn(scenario, 4), scheduler="tcp://127.0.0.1:1")
+    assert len(told.value.problems) == 1
