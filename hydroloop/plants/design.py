@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 
 from hydroloop.plants.contact import BAFFLING
-from hydroloop.plants.hydraulics import round_area, surface_area
+from hydroloop.plants.hydraulics import area_for, round_area, surface_area, weir_for
 from hydroloop.plants.peaking import sewage_flows
 from hydroloop.plants.processes import UnitProcess
 from hydroloop.plants.standards import At, standard
@@ -321,7 +321,7 @@ def _area(
         return volume / basin.depth
     area = volume / _usual_depth(basin)
     for flow, kind, at in _surface_rules(step, *built_for):
-        area = max(area, flow / count / _highest(step, "overflow rate", kind, at))
+        area = max(area, area_for(_highest(step, "overflow rate", kind, at), flow / count))
     return area
 
 
@@ -349,4 +349,4 @@ def _weir(step: str, basin: Basin, flow: float) -> float | None:
         return given
     if basin.diameter is not None:
         return math.pi * basin.diameter
-    return flow / _highest("sedimentation", "weir load")
+    return weir_for(_highest("sedimentation", "weir load"), flow)

@@ -1,4 +1,4 @@
-"""Basins, weirs and filters: how long water stays, how fast it rises, how hard a filter works."""
+"""Basins and weirs: how long water stays, how fast it rises and moves along."""
 
 from __future__ import annotations
 
@@ -183,36 +183,6 @@ def overflow_rate(flow: float, area_m2: float) -> float:
     return flow / area_m2
 
 
-def filter_rate(flow: float, area_m2: float) -> float:
-    """Filter rate [m/d].
-
-    How much water each square metre of filter has to clean in a day.
-    A dirty filter takes less; near the end of its run the rate falls or the water gets cloudy.
-
-    Parameters
-    ----------
-    flow : float
-        Flow [m3/d]
-    area_m2 : float
-        Surface of the filters in use, above zero [m2]
-
-    Returns
-    -------
-    float
-        Flow for each square metre [m/d]
-
-    Notes
-    -----
-    v = Q / A. 1 gpm/ft2 is 58.674 m/d.
-
-    Examples
-    --------
-    >>> filter_rate(11735.0, 100.0)
-    117.35
-    """
-    return flow / area_m2
-
-
 def weir_load(flow: float, weir_m: float) -> float:
     """Weir load [m3/m/d].
 
@@ -273,93 +243,61 @@ def horizontal_velocity(flow: float, width_m: float, depth_m: float) -> float:
     return flow / (width_m * depth_m)
 
 
-def drop_test_rate(drop_m: float, time: float) -> float:
-    """Filter rate from a drop test [m/d].
+def area_for(rate_m_per_d: float, flow: float) -> float:
+    """Surface that gives an overflow or filter rate [m2].
 
-    Shut the inflow, watch the water over the filter fall, and you know its rate.
-    Made while the filter runs as usual, and over a drop that can be read well.
-
-    Parameters
-    ----------
-    drop_m : float
-        Fall of the water level [m]
-    time : float
-        Time it took, above zero [d]
-
-    Returns
-    -------
-    float
-        Rate [m/d]
-
-    Notes
-    -----
-    v = drop / time.
-
-    Examples
-    --------
-    >>> drop_test_rate(0.5, 0.005)
-    100.0
-    """
-    return drop_m / time
-
-
-def backwash_volume(rate_m_per_d: float, area_m2: float, time: float) -> float:
-    """Water for a backwash [m3].
-
-    Washing a filter takes clean water, which the plant must make besides.
-    Air scour needs less.
+    How wide a basin or filter must be for that flow.
+    Add what is needed while one unit is out.
 
     Parameters
     ----------
     rate_m_per_d : float
-        Wash rate: flow for each square metre [m/d]
-    area_m2 : float
-        Surface of the filter [m2]
-    time : float
-        Length of the wash [d]
+        Rate wanted, above zero [m/d]
+    flow : float
+        Flow [m3/d]
 
     Returns
     -------
     float
-        Volume of one wash [m3]
+        Area [m2]
 
     Notes
     -----
-    V = rate A t.
+    A = Q / v.
 
     Examples
     --------
-    >>> backwash_volume(880.0, 10.0, 0.01)
-    88.0
+    >>> area_for(25.0, 20000.0)
+    800.0
     """
-    return rate_m_per_d * area_m2 * time
+    return flow / rate_m_per_d
 
 
-def backwash_share(washed: float, filtered: float) -> float:
-    """Backwash share [-].
+def weir_for(load: float, flow: float) -> float:
+    """Weir that gives a weir load [m].
 
-    Which part of the filtered water goes back into washing.
-    Over whole runs: within a run it is nothing, then much.
+    How long an edge the water needs to leave gently.
+    Add what is needed while one unit is out.
 
     Parameters
     ----------
-    washed : float
-        Water used for washing [m3]
-    filtered : float
-        Water filtered meanwhile, above zero [m3]
+    load : float
+        Weir load wanted, above zero [m3/m/d]
+    flow : float
+        Flow over the weirs [m3/d]
 
     Returns
     -------
     float
-        Share [-]
+        Length [m]
 
     Notes
     -----
-    Share = wash water / filtered water.
+    L = Q / load.
 
     Examples
     --------
-    >>> backwash_share(2.0, 100.0)
-    0.02
+    >>> weir_for(248.0, 2480.0)
+    10.0
     """
-    return washed / filtered
+    return flow / load

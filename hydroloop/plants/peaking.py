@@ -14,8 +14,8 @@ MAXIMUM_DAY, HOUR_OVER_MAXIMUM_DAY = 1.5, 2.0
 SEWAGE_PEAK_DAY = 1.8
 """Sewage: peak day over annual average (Civil Engineering License Review, ch. 9) [-]."""
 
-DWELLING_PEAKS = {"FHA": (400.0, 2.0, 5.0), "metered": (400.0, 2.2, 5.3)}
-"""A dwelling's average [gal/d], maximum day and peak hour over average (WE Table 4.10) [-]."""
+DWELLING_FLOWS_GAL_PER_D = {"FHA": (400.0, 800.0, 2000.0), "metered": (400.0, 870.0, 2120.0)}
+"""A dwelling's average, maximum day and peak hour (WE Table 4.10) [gal/d]."""
 
 _LITRES_A_GALLON = 3.785411784
 
@@ -149,7 +149,7 @@ def dwelling_flows(dwellings: float, survey: str = "FHA") -> Flows:
 
     Notes
     -----
-    400 gal/d for each dwelling; times 2.0 and 5.0 (FHA), 2.2 and 5.3 (metered, national).
+    400, 800 and 2,000 gal/d for each dwelling (FHA); 400, 870 and 2,120 (metered, national).
 
     References
     ----------
@@ -160,13 +160,15 @@ def dwelling_flows(dwellings: float, survey: str = "FHA") -> Flows:
     >>> dwelling_flows(100, "FHA").peaks
     (2.0, 5.0)
     """
-    if survey not in DWELLING_PEAKS:
+    if survey not in DWELLING_FLOWS_GAL_PER_D:
         raise AskError(
             Problem("survey", f'there is no survey "{survey}".', "There are: FHA, metered.")
         )
-    each_gal, day, hour = DWELLING_PEAKS[survey]
-    average = dwellings * each_gal * _LITRES_A_GALLON / 1000.0
-    return Flows(average, day * average, hour * average, f"survey of dwellings, {survey}")
+    average, day, hour = (
+        dwellings * each_gal * _LITRES_A_GALLON / 1000.0
+        for each_gal in DWELLING_FLOWS_GAL_PER_D[survey]
+    )
+    return Flows(average, day, hour, f"survey of dwellings, {survey}")
 
 
 def dwelling_peak_hour_gal_per_d(maximum_day_gal_per_d: float) -> float:

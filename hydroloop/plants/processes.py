@@ -6,9 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from hydroloop.plants.filtration import filter_rate
 from hydroloop.plants.hydraulics import (
     detention_time,
-    filter_rate,
     horizontal_velocity,
     overflow_rate,
     weir_load,

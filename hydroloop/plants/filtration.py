@@ -1,0 +1,125 @@
+"""Filters: how hard they work, and the water that washes them."""
+
+from __future__ import annotations
+
+
+def filter_rate(flow: float, area_m2: float) -> float:
+    """Filter rate [m/d].
+
+    How much water each square metre of filter has to clean in a day.
+    A dirty filter takes less; near the end of its run the rate falls or the water gets cloudy.
+
+    Parameters
+    ----------
+    flow : float
+        Flow [m3/d]
+    area_m2 : float
+        Surface of the filters in use, above zero [m2]
+
+    Returns
+    -------
+    float
+        Flow for each square metre [m/d]
+
+    Notes
+    -----
+    v = Q / A. 1 gpm/ft2 is 58.674 m/d.
+
+    Examples
+    --------
+    >>> filter_rate(11735.0, 100.0)
+    117.35
+    """
+    return flow / area_m2
+
+
+def drop_test_rate(drop_m: float, time: float) -> float:
+    """Filter rate from a drop test [m/d].
+
+    Shut the inflow, watch the water over the filter fall, and you know its rate.
+    Made while the filter runs as usual, and over a drop that can be read well.
+
+    Parameters
+    ----------
+    drop_m : float
+        Fall of the water level [m]
+    time : float
+        Time it took, above zero [d]
+
+    Returns
+    -------
+    float
+        Rate [m/d]
+
+    Notes
+    -----
+    v = drop / time.
+
+    Examples
+    --------
+    >>> drop_test_rate(0.5, 0.005)
+    100.0
+    """
+    return drop_m / time
+
+
+def backwash_volume(rate_m_per_d: float, area_m2: float, time: float) -> float:
+    """Water for a backwash [m3].
+
+    Washing a filter takes clean water, which the plant must make besides.
+    Air scour needs less.
+
+    Parameters
+    ----------
+    rate_m_per_d : float
+        Wash rate: flow for each square metre [m/d]
+    area_m2 : float
+        Surface of the filter [m2]
+    time : float
+        Length of the wash [d]
+
+    Returns
+    -------
+    float
+        Volume of one wash [m3]
+
+    Notes
+    -----
+    V = rate A t.
+
+    Examples
+    --------
+    >>> backwash_volume(880.0, 10.0, 0.01)
+    88.0
+    """
+    return rate_m_per_d * area_m2 * time
+
+
+def backwash_share(washed: float, filtered: float) -> float:
+    """Backwash share [-].
+
+    Which part of the filtered water goes back into washing.
+    Over whole runs: within a run it is nothing, then much.
+
+    Parameters
+    ----------
+    washed : float
+        Water used for washing [m3]
+    filtered : float
+        Water filtered meanwhile, above zero [m3]
+
+    Returns
+    -------
+    float
+        Share [-]
+
+    Notes
+    -----
+    Share = wash water / filtered water.
+
+    Examples
+    --------
+    >>> backwash_share(2.0, 100.0)
+    0.02
+    """
+    return washed / filtered

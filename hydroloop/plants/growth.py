@@ -1,0 +1,261 @@
+"""Growth: the year in which demand reaches each limit, and what buys how many years."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from hydroloop.errors import AskError, Problem
+
+Array = np.ndarray
+
+
+@dataclass(frozen=True)
+class Uses:
+    """A town's use of water today, by what makes it grow; numbers, or one for each member.
+
+    Attributes
+    ----------
+    homes, work, yards : float or array (member)
+        Water used indoors, at workplaces and in yards on the day that counts [m3/d].
+    losses : float or array (member)
+        Share of the system input that leaks [-].
+    """
+
+    homes: Array | float
+    work: Array | float
+    yards: Array | float
+    losses: Array | float
+
+
+@dataclass(frozen=True)
+class Rates:
+    """How fast a town grows; numbers, or one for each member.
+
+    Attributes
+    ----------
+    people, jobs : float or array (member)
+        Growth in a year [-].
+    use_falls : float or array (member)
+        Fall of indoor use per person in a year [-].
+    """
+
+    people: Array | float
+    jobs: Array | float
+    use_falls: Array | float
+
+
+def supply_by_year(uses: Uses, rates: Rates, years: int) -> Array:
+    """System input of each year [m3/d].
+
+    How much a growing town must put into its mains on the day that counts.
+    A forecast is only as good as its growth rates: show the band, not one line.
+
+    Parameters
+    ----------
+    uses : Uses
+        Today's use on an average day, or on the maximum day
+    rates : Rates
+        Growth in a year
+    years : int
+        Years to look ahead, at least 1 [a]
+
+    Returns
+    -------
+    array (year,) or (year, member)
+        System input, this year first [m3/d]
+
+    Raises
+    ------
+    AskError
+        If there is not at least one year, or losses are not below one.
+
+    Notes
+    -----
+    Q(t) = (homes (1 + p)^t (1 - e)^t + work (1 + j)^t + yards (1 + p)^t) / (1 - losses), with
+    growth p of people, j of jobs and fall e of use per person.
+
+    Examples
+    --------
+    >>> town = Uses(homes=80.0, work=0.0, yards=0.0, losses=0.2)
+    >>> supply_by_year(town, Rates(0.1, 0.0, 0.0), 2).round(6).tolist()
+    [100.0, 110.0, 121.0]
+    """
+    if years < 1:
+        raise AskError(
+            Problem("years", f"{years} is less than one.", "Look at least a year ahead.")
+        )
+    if np.any(np.asarray(uses.losses) >= 1.0):
+        raise AskError(Problem("losses", "all the water leaks.", "Give a share below one."))
+    members = np.broadcast(
+        *(
+            np.asarray(value)
+            for value in (
+                uses.homes,
+                uses.work,
+                uses.yards,
+                uses.losses,
+                rates.people,
+                rates.jobs,
+                rates.use_falls,
+            )
+        )
+    )
+    t = np.arange(years + 1.0).reshape(-1, *[1] * members.ndim)
+    people = (1.0 + np.asarray(rates.people)) ** t
+    homes = uses.homes * people * (1.0 - np.asarray(rates.use_falls)) ** t
+    used = homes + uses.work * (1.0 + np.asarray(rates.jobs)) ** t + uses.yards * people
+    return np.asarray(used / (1.0 - np.asarray(uses.losses)))
+
+
+def years_until(demand: Array, limit: float) -> Array:
+    """Years until demand reaches a limit [a].
+
+    Zero if it is reached today, infinite if it is not within the years looked at.
+    Between two years a straight line.
+
+    Parameters
+    ----------
+    demand : array (year,) or (year, member)
+        Demand of each year [m3/d]
+    limit : float
+        Capacity, permit or river flow [m3/d]
+
+    Returns
+    -------
+    array () or (member,)
+        Years from today [a]
+
+    Examples
+    --------
+    >>> float(years_until(np.array([80.0, 100.0, 120.0]), 110.0))
+    1.5
+    >>> float(years_until(np.array([80.0, 90.0]), 110.0))
+    inf
+    """
+    over = demand >= limit
+    first = over.argmax(axis=0)
+    reached = over.any(axis=0)
+    before = np.take_along_axis(demand, np.maximum(first - 1, 0)[None, ...], axis=0)[0]
+    after = np.take_along_axis(demand, first[None, ...], axis=0)[0]
+    part = np.divide(
+        limit - before, after - before, out=np.ones_like(after, dtype=float), where=after > before
+    )
+    years = np.where(first > 0, first - 1 + part, 0.0)
+    return np.where(reached, years, np.inf)
+
+
+@dataclass(frozen=True)
+class Reached:
+    """When demand reaches one limit.
+
+    Attributes
+    ----------
+    limit : str
+        What is reached, in words.
+    flow : float
+        Flow at which it is reached [m3/d].
+    years : float
+        Years until then, infinite if not within those looked at [a].
+    early, late : float
+        Range from the ranges of the inputs: 5 and 95 % of the members [a].
+    """
+
+    limit: str
+    flow: float
+    years: float
+    early: float
+    late: float
+
+
+def reached(limits: Mapping[str, float], demand: Array, members: Array) -> list[Reached]:
+    """When demand reaches each limit, with the range from the inputs' ranges.
+
+    The earliest line is the one to worry about.
+    A band that ends in "not within the years" is honest: say so, too.
+
+    Parameters
+    ----------
+    limits : mapping
+        Flow of each limit, by its name [m3/d]
+    demand : array (year,)
+        Demand at the middle of all ranges [m3/d]
+    members : array (year, member)
+        Demand of members drawn from the ranges [m3/d]
+
+    Returns
+    -------
+    list of Reached
+        The earliest first
+
+    Examples
+    --------
+    >>> line = np.array([80.0, 100.0, 120.0])
+    >>> [(one.limit, one.years) for one in reached({"filters": 110.0, "permit": 90.0}, line,
+    ...     line[:, None])]
+    [('permit', 0.5), ('filters', 1.5)]
+    """
+    found = []
+    for name, flow in limits.items():
+        spread = years_until(members, flow)
+        early, late = (float(np.quantile(spread, q, method="inverted_cdf")) for q in (0.05, 0.95))
+        found.append(Reached(name, flow, float(years_until(demand, flow)), early, late))
+    return sorted(found, key=lambda one: (one.years, one.flow))
+
+
+def bought(
+    uses: Uses,
+    rates: Rates,
+    limits: Mapping[str, float],
+    years: int,
+    remedies: Sequence[tuple[str, Uses, Mapping[str, float]]],
+) -> list[tuple[str, float]]:
+    """Years that each remedy buys until the first limit is reached [a].
+
+    What a council gets for its money, in years; the money is not in it.
+    Remedies do not add up: a bigger filter buys nothing while the clearwell is the limit.
+
+    Parameters
+    ----------
+    uses : Uses
+        Today's use on the day that counts
+    rates : Rates
+        Growth in a year
+    limits : mapping
+        Flow of each limit, by its name [m3/d]
+    years : int
+        Years to look ahead [a]
+    remedies : sequence of (name, uses, limits)
+        Each with use and limits as they would be with it
+
+    Returns
+    -------
+    list of (str, float)
+        Name and years bought, the most first; infinite where the limit is then not reached
+
+    Raises
+    ------
+    AskError
+        If there is not at least one year.
+
+    Examples
+    --------
+    >>> today, limits = Uses(80.0, 0.0, 0.0, 0.2), {"filters": 121.0}
+    >>> saved = Uses(80.0, 0.0, 0.0, 0.0)
+    >>> gain = bought(today, Rates(0.1, 0.0, 0.0), limits, 30, [("repair leaks", saved, limits)])
+    >>> gain[0][0], round(gain[0][1], 1)
+    ('repair leaks', 2.3)
+    """
+
+    def first(town: Uses, flows: Mapping[str, float]) -> float:
+        demand = supply_by_year(town, rates, years)
+        return min(float(years_until(demand, flow)) for flow in flows.values())
+
+    now = first(uses, limits)
+    gains = [
+        (name, first(town, flows) - now if np.isfinite(now) else 0.0)
+        for name, town, flows in remedies
+    ]
+    return sorted(gains, key=lambda gain: -gain[1])
