@@ -36,10 +36,13 @@ def test_type_checkers_see_the_same_names():
 
 
 def test_every_package_says_what_it_offers():
-    """Each package's `__all__` is sorted and names only what the package has."""
+    """Each package that gathers names lists them in `__all__`, and has every one."""
     for module in modules():
         if module.path.stem != "__init__" or module.name in ("hydroloop", "hydroloop.cli"):
             continue
+        if not any(isinstance(node, ast.ImportFrom) and node.module != "__future__"
+                   for node in module.tree.body):
+            continue  # only a docstring: its modules are imported by name
         listed = next((ast.literal_eval(node.value) for node in module.tree.body
                        if isinstance(node, ast.Assign)
                        and getattr(node.targets[0], "id", "") == "__all__"), None)
