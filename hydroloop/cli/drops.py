@@ -80,8 +80,9 @@ def _report(record: xr.Dataset, told: list[Diary], asked: dict[str, Any]) -> lis
     width = get_terminal_size((100, 24)).columns
     for diary in told:
         lines += [*as_text(diary, width), ""]
-    return [*lines, *ends(record, told, backward=asked["backward"]), "",
-            "A diary is one drop's way, drawn by chance; only many of them show shares.",
+    summary = ends(record, told, backward=asked["backward"])
+    lines += [*summary, ""] if summary else []
+    return [*lines, "A diary is one drop's way, drawn by chance; only many of them show shares.",
             "", wrapped((SAME_WATER,))]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
@@ -110,3 +110,8 @@ def warn(scenario: Scenario) -> None:
     """Say on stderr what is allowed but unusual in a scenario."""
     for problem in scenario.warnings:
         click.echo(f"unusual: {problem}", err=True)
+
+
+def system(units: str) -> Literal["us", "metric"]:
+    """The units that were asked for, as the printing of quantities takes them."""
+    return "us" if units == "us" else "metric"

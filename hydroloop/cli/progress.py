@@ -57,14 +57,22 @@ def announce_compiling() -> None:
 
 
 def _cache_folders() -> list[Path]:
-    """Folders where machine code of the water works may be kept: chosen, beside it, the user's."""
+    """Folders where machine code of the water works is kept: the first of the chosen one, the one
+    beside the package and the user's that can be written."""
     package = Path(__file__).resolve().parent.parent / "waterworks"
     chosen = os.environ.get("NUMBA_CACHE_DIR")
-    if chosen:
+    if chosen and _can_be_written(Path(chosen)):
         return list(Path(chosen).glob(f"{package.name}_*"))
-    if os.access(package, os.W_OK):
+    if _can_be_written(package / "__pycache__"):
         return [package / "__pycache__"]
     home = Path.home()
     users = [home / ".cache/numba", home / "Library/Caches/numba", home / "AppData/Local/numba"]
-    return [package / "__pycache__",
-            *(found for folder in users for found in folder.rglob(f"{package.name}_*"))]
+    return [found for folder in users for found in folder.rglob(f"{package.name}_*")]
+
+
+def _can_be_written(folder: Path) -> bool:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError:
+        return False
+    return os.access(folder, os.W_OK)
