@@ -32,9 +32,11 @@ class Progress:
     def step(self, words: str) -> Iterator[None]:
         """Do one step; it is announced once it has taken a second."""
         begun = time.perf_counter()
-        later = threading.Timer(0.0 if self.verbose else _QUIET_FOR_S, self.say, (f"{words} ...",))
+        later = threading.Timer(_QUIET_FOR_S, self.say, (f"{words} ...",))
         later.daemon = True
-        if self.shown:
+        if self.verbose:
+            self.say(f"{words} ...")
+        elif self.shown:
             later.start()
         try:
             yield
