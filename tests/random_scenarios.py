@@ -9,6 +9,7 @@ import numpy as np
 
 from hydroloop.scenario.schema import ScenarioFile
 from hydroloop.waterworks.demand import hourly_factors
+from hydroloop.waterworks.minimum_flow import town_minimum_flows
 from hydroloop.waterworks.network import Works, draw_works
 from hydroloop.waterworks.season import run_season
 
@@ -67,9 +68,11 @@ def random_run(rng: np.random.Generator, steps: int = 40) -> Run:
     )
     factors = np.column_stack(hourly_factors(steps, dt))
     begins = np.arange(steps) % max(1, round(1.0 / dt)) == 0
+    rivers = {name: np.full(steps, river.minimum_flow) for name, river in scenario.river.items()}
+    minimum = town_minimum_flows(scenario.town, rivers)
     volume, rate, demand, *_ = run_season(
         tables,
-        (sky, head, release.reshape(steps, -1).astype(float), factors, begins),
+        (sky, head, release.reshape(steps, -1).astype(float), factors, begins, minimum),
         ends,
         np.array(ledger.volumes),
         dt,

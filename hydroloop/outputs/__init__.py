@@ -6,6 +6,8 @@ key loads no more than it needs.
 
 __all__ = [
     "answer",
+    "capacity_study",
+    "capacity_words",
     "cautions",
     "diary",
     "folder",

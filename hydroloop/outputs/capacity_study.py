@@ -10,6 +10,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.plants import (
+    Capacity,
     Flows,
     PlantReport,
     season_flows,
@@ -18,6 +19,7 @@ from hydroloop.plants import (
     wastewater_plant,
     water_plant,
 )
+from hydroloop.plants.capacity import STATED
 from hydroloop.plants.growth import Rates, Reached, Uses, bought, reached, supply_by_year
 from hydroloop.record import flow_mask, flow_total, step_days
 from hydroloop.scenario import Scenario
@@ -49,7 +51,8 @@ class CapacityStudy:
     sewage : ndarray of shape (year,)
         Average wastewater of each year [m3/d].
     reached, sewage_reached : list of Reached
-        When each limit of supply and of wastewater is reached.
+        When each limit of supply is reached with the largest unit out, and each limit of wastewater
+        with all units in use.
     bought : list of (str, float)
         Remedies and the years they buy.
     overflow_hours, bypass_hours : float
@@ -128,7 +131,7 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
         demand=demand, sewage=_sewage_by_year(sewage, demand, share),
         reached=reached(limits, demand, members.reshape(years + 1, -1)),
         sewage_reached=reached(
-            {f"wastewater: {one}": flow for one, flow in _firm(works).items()},
+            {f"wastewater: {one}": flow for one, flow in _by_step(works.capacities).items()},
             _sewage_by_year(sewage, demand, share),
             _sewage_by_year(sewage, members.reshape(years + 1, -1), share)),
         bought=bought(uses, rates, limits, years, _remedies(uses, limits, water)),
@@ -160,11 +163,11 @@ def _rates(town: Town) -> Rates:
     return Rates(growth.people_per_year, jobs, growth.use_falls_per_year)
 
 
-def _firm(report: PlantReport) -> dict[str, float]:
-    """Least firm capacity of each step, in terms of the plant's basis [m3/d]."""
+def _by_step(capacities: tuple[Capacity, ...]) -> dict[str, float]:
+    """Least capacity of each step, in terms of the plant's basis [m3/d]."""
     found: dict[str, float] = {}
-    for one in report.firm_capacities:
-        step = one.process.replace("_", " ")
+    for one in capacities:
+        step = "capacity as given" if one.process == STATED else one.process.replace("_", " ")
         step = f"{step}, chlorine contact" if one.what.startswith("contact") else step
         found[step] = min(found.get(step, np.inf), one.compared)
     return found
@@ -173,7 +176,7 @@ def _firm(report: PlantReport) -> dict[str, float]:
 def _supply_limits(record: xr.Dataset, name: str, town: Town,
                    water: PlantReport) -> dict[str, float]:
     """Plant, permit and river, as treated water [m3/d]."""
-    limits = {f"plant: {step}": flow for step, flow in _firm(water).items()}
+    limits = {f"plant: {step}": flow for step, flow in _by_step(water.firm_capacities).items()}
     kept = (1.0 - town.plant.sludge) * (1.0 - town.plant.backwash)
     if town.intake is not None and town.intake.permit is not None:
         limits["permit"] = town.intake.permit * kept
@@ -181,16 +184,9 @@ def _supply_limits(record: xr.Dataset, name: str, town: Town,
     if intake.any():
         cell = np.unique(record["source"].values[intake])
         leaving = flow_mask(record, source=cell) & ~flow_mask(record, kind="evaporation")
-        lowest = float(flow_total(record, leaving).min())
-        limits["river on its driest day"] = max(0.0, lowest - _left_in_river(record, name)) * kept
+        free = flow_total(record, leaving).values - record["minimum_flow"].sel(town=name).values
+        limits["river on its driest day"] = max(0.0, float(free.min())) * kept
     return limits
-
-
-def _left_in_river(record: xr.Dataset, name: str) -> float:
-    """Flow that the intake must leave, where the record says it [m3/d]."""
-    if "minimum_flow" not in record:
-        return 0.0
-    return float(record["minimum_flow"].sel(town=name).min())
 
 
 def _members(scenario: Scenario, name: str, uses: Uses,
@@ -279,7 +275,8 @@ def facts(study: CapacityStudy) -> dict[str, Any]:
                  "early": plain(one.early), "late": plain(one.late)} for one in found]
 
     def plant(report: PlantReport) -> dict[str, Any]:
-        return {"demand_m3_per_d": plain(report.demand), "capacity_m3_per_d": plain(report.capacity),
+        return {"demand_m3_per_d": plain(report.demand),
+                "capacity_m3_per_d": plain(report.capacity),
                 "firm_capacity_m3_per_d": plain(report.firm_capacity), "load": plain(report.load),
                 "limited_by": report.firm_limited_by.process,
                 "units": [{"process": row.process, "what": row.what, "at": row.at,

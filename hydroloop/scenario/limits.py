@@ -34,6 +34,7 @@ _BOUNDS = {
     "scale": (0.0, 1000.0),
     "warmer_by": (-40.0, 40.0),
     "seed": (0, 2**63 - 1),
+    "years": (1, 200),
 }
 _CONCENTRATIONS = ("_mg_per_l", "decay_per_day")
 _CONCENTRATION = (0.0, 100_000.0)

@@ -20,6 +20,7 @@ from hydroloop.scenario.quantities import (
     SmallArea,
     Volume,
 )
+from hydroloop.scenario.schema_growth import Growth
 from hydroloop.scenario.schema_units import Disinfection, PlantBasins, WastewaterBasins
 
 _STANDARD = "35 Ill. Adm. Code 604"
@@ -288,3 +289,4 @@ class Town(Part):
     wastewater: Wastewater = Field(default_factory=Wastewater)
     land: Land = Field(default_factory=Land)
     reuse: Reuse = Field(default_factory=Reuse)
+    growth: Growth = Field(default_factory=Growth)

@@ -18,7 +18,7 @@ def _table(numbers: str, whole: str) -> np.dtype:
 
 TOWN = _table(
     # m3/d, m3, d and shares
-    "homes_demand work_demand intake_limit minimum_flow plant_capacity sludge backwash "
+    "homes_demand work_demand intake_limit plant_capacity sludge backwash "
     "wells_capacity import_limit tanks_volume tanks_target refill real_losses "
     "toilets baths taps laundry homes_consumed septic work_consumed yard_efficiency "
     "infiltration sewer_capacity sewer_storage sewer_time secondary_capacity "

@@ -213,7 +213,6 @@ def _one_town(
     made["land"], made["aquifer"], made["wells_aquifer"] = len(lands) - 1, aquifer, wells
     made["intake_cell"], made["intake_reservoir"], made["s_into"] = cell, dam, into
     made["intake_limit"] = sizes.intake_limit
-    made["minimum_flow"] = _minimum_flow(scenario, town)
     made["infiltration"] = town.people * town.sewers.infiltration
     return made
 
@@ -233,14 +232,6 @@ def _source_store(rivers: RiverNetwork, cell: int, dam: int) -> int:
     if cell != NONE:
         return int(rivers.cells[cell]["s_store"][0])
     return NONE if dam == NONE else int(rivers.reservoirs[dam]["s_store"][0])
-
-
-def _minimum_flow(scenario: ScenarioFile, town: Town) -> float:
-    if town.intake is None or town.intake.river is None:
-        return 0.0
-    if town.intake.minimum_flow is not None:
-        return town.intake.minimum_flow
-    return scenario.river[town.intake.river].minimum_flow
 
 
 def _dependencies(

@@ -74,7 +74,8 @@ def run_season(tables, forcing, ends, first_volume, dt):
         stages, and which town keeps to which stage (stage, town).
     forcing : tuple of ndarray
         Weather of shape (time, 4), head inflow (time, river) [m3/d], release (time, reservoir)
-        [m3/d], factors of homes and workplaces (time, 2) [-], and 1 where a day begins (time,).
+        [m3/d], factors of homes and workplaces (time, 2) [-], 1 where a day begins (time,), and
+        the flow to be left at each town's intake (time, town) [m3/d].
     ends : tuple of ndarray
         Source and target store of each flow (flow,), and whether a store is always full (store,).
     first_volume : ndarray of shape (store,)
@@ -105,7 +106,7 @@ def run_season(tables, forcing, ends, first_volume, dt):
 @njit
 def _step_through(tables, forcing, ends, results, dt):
     towns, lands, aquifers, cells, reservoirs, order, stages, follows = tables
-    weather, head_inflow, release, factors, begins = forcing
+    weather, head_inflow, release, factors, begins, minimum_flow = forcing
     volume, rate, demand, cut, in_force, plans = results
     stores = volume.shape[1]
     arriving = np.zeros(stores)
@@ -161,7 +162,7 @@ def _step_through(tables, forcing, ends, results, dt):
                     towns[i],
                     lands[towns[i].land],
                     plans[i],
-                    (passing, dam_left, withdrawn, ground_left),
+                    (passing, dam_left, withdrawn, ground_left, minimum_flow[t, i]),
                     state,
                     dt,
                 )
@@ -172,13 +173,13 @@ def _step_through(tables, forcing, ends, results, dt):
 
 @njit
 def _town_acts(town, land, plan, left, state, dt):
-    passing, dam_left, withdrawn, ground_left = left
+    passing, dam_left, withdrawn, ground_left, minimum_flow = left
     _, rate, _ = state
     wanted = max(0.0, plan.raw - rate[town.f_reuse_plant] - rate[town.f_washwater])
     taken = 0.0
     if town.intake_cell >= 0:
         taken = allowed_withdrawal(
-            wanted, passing[town.intake_cell], town.minimum_flow, town.intake_limit
+            wanted, passing[town.intake_cell], minimum_flow, town.intake_limit
         )
         passing[town.intake_cell] -= taken
     elif town.intake_reservoir >= 0:

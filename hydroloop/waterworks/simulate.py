@@ -83,7 +83,7 @@ def simulate(
         title=scenario.title,
         used_before=run.used_before(),
     )
-    asked = (run.demand, run.cut, run.stage_days)
+    asked = (run.demand, run.cut, run.stage_days, run.minimum_flow)
     weather = {name: run.forcing.weather[name].values for name in _WEATHER}
     return _with_forcing(record, run, asked, weather)
 
@@ -143,7 +143,7 @@ def _asked_and_weather(
                for name in _WEATHER}
     if all(forcing is runs.forcings[0] for forcing in runs.forcings):
         weather = {name: values[:, 0] for name, values in weather.items()}
-    return (runs.demand, runs.cut, runs.stage_days), weather
+    return (runs.demand, runs.cut, runs.stage_days, runs.minimum_flow), weather
 
 
 def _with_forcing(
@@ -154,11 +154,13 @@ def _with_forcing(
 ) -> xr.Dataset:
     """The record with what was asked for, the weather, and where both came from."""
     scenario, drawn_up, said = run.scenario, run.works, run.forcing.weather.attrs
-    demand, cut, in_force = asked
+    demand, cut, in_force, minimum_flow = asked
     record = record.assign_coords(town=list(scenario.town), purpose=list(_PURPOSES))
     words = {"demand": "water asked for", "cut": "use that drought stages cut"}
     for name, values in (("demand", demand), ("cut", cut)):
         record[name] = _number(("time", "town", "purpose"), values, "m3 d-1", words[name])
+    long_name = "flow that must pass the intake"
+    record["minimum_flow"] = _number(("time", "town"), minimum_flow, "m3 d-1", long_name)
     if scenario.stage:
         record = record.assign_coords(stage=list(scenario.stage))
         long_name = "days for which the drought stage has been in force"

@@ -1,0 +1,93 @@
+"""Capacity against demand: how much each step of a plant can carry, and what is asked of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from matplotlib.patches import Rectangle
+
+from hydroloop.charts.colours import EFFLUENT, INK, LINE, MARK, PAPER, TAP
+from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
+from hydroloop.charts.words import flow_words, place_words
+from hydroloop.errors import AskError, Problem
+from hydroloop.units import DisplayUnit, display_unit
+from hydroloop.units.printing import System
+
+_LEFT, _WIDE = 4.7, 6.4
+_TOP = HEIGHT - 1.75
+
+
+@house_style
+def capacity(town: str, limits: Sequence[tuple[str, float]], demands: Sequence[tuple[str, float]],
+             *, caption: str, units: System = "us") -> Picture:
+    """Capacity of each step against demand.
+
+    A bar for each limit, the lowest first, and an upright line for each demand: a bar that ends
+    before a line is too short for it. Published design standards, not tests of the plant itself.
+
+    Parameters
+    ----------
+    town : str
+        Name of the town.
+    limits : sequence of (str, float)
+        Each limit in words, and the flow at which it is reached [m3/d].
+    demands : sequence of (str, float)
+        One or two demands in words, and their flows, the smaller first [m3/d].
+    caption : str
+        The same in words.
+    units : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    Picture
+        A matplotlib figure with `title` and `caption`.
+
+    Raises
+    ------
+    AskError
+        There is no limit or no demand.
+
+    Examples
+    --------
+    >>> picture = capacity("larkmill", [("filters", 20e3)], [("today", 15e3)], caption="Enough.")
+    >>> picture.title
+    'Capacity against demand in Larkmill'
+    """
+    if not limits or not demands:
+        raise AskError(Problem("capacity", "there is nothing to hold against each other.",
+                               "Give at least one limit and one demand."))
+    picture = Picture(f"Capacity against demand in {place_words(town)}", caption)
+    shown = sorted(limits, key=lambda limit: limit[1])[:7]
+    # A limit far away would press all others together: its bar ends at the edge, marked as longer.
+    furthest = 1.9 * max(flow for _, flow in demands)
+    scale = _WIDE / min(furthest, max(*(flow for _, flow in shown), demands[-1][1] * 1.05))
+    unit = display_unit("flow", units, largest=demands[-1][1])
+    row = min(0.85, (_TOP - picture.floor - 0.1) / len(shown))
+    for number, (words, flow) in enumerate(shown):
+        y = _TOP - (number + 0.5) * row
+        short = flow < demands[0][1]
+        length = min(flow * scale, _WIDE)
+        write(picture.sheet, (_LEFT - 0.15, y), words, size=15, ha="right", va="center")
+        picture.sheet.add_patch(Rectangle(
+            (_LEFT, y - 0.3 * row), length, 0.6 * row, facecolor=TAP if short else EFFLUENT,
+            edgecolor=LINE, lw=1.2, zorder=3, hatch="//" if short else None, gid="bar"))
+        beyond = " →" if flow * scale > _WIDE else ""
+        # A patch of paper lets the label stand before a line that crosses it.
+        write(picture.sheet, (_LEFT + length + 0.1, y), flow_words(flow, unit) + beyond, size=15,
+              ha="left", va="center", bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 1.5})
+    _draw_demands(picture, demands, scale, (_TOP, _TOP - len(shown) * row), unit)
+    return picture
+
+
+def _draw_demands(picture: Picture, demands: Sequence[tuple[str, float]], scale: float,
+                  span: tuple[float, float], unit: DisplayUnit) -> None:
+    """Upright lines, labelled above on rows of their own so that they cannot meet."""
+    for number, (words, flow) in enumerate(demands[:2]):
+        x = _LEFT + flow * scale
+        colour = (MARK, INK)[number]
+        top = span[0] + 0.12 + 0.36 * (len(demands) - 1 - number)
+        picture.sheet.plot([x, x], [span[1], top], color=colour, lw=2.4, zorder=5,
+                           ls="-" if number == 0 else (0, (4, 2)))
+        write(picture.sheet, (x + 0.08, top), f"{words}: {flow_words(flow, unit)}", size=15,
+              ha="left", va="center", weight="bold")

@@ -1,0 +1,198 @@
+"""Capacity against demand in words: the answer first, then units, years and remedies."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+from hydroloop import charts
+from hydroloop.charts.words import place_words
+from hydroloop.outputs.capacity_study import CapacityStudy
+from hydroloop.outputs.folder import whole_file
+from hydroloop.outputs.table import as_lines
+from hydroloop.outputs.wording import wrap
+from hydroloop.plants import CAUTION, PlantReport, UnitRow
+from hydroloop.plants.growth import Reached
+from hydroloop.units import format_quantity
+from hydroloop.units.printing import System
+
+_AT = {"average": "average day", "maximum_day": "busiest day", "peak_hour": "peak hour"}
+_GALLONS_PER_FT2 = 24.5424  # gpd/ft2 in one m/d
+_GALLONS_PER_FT = 80.5196  # gpd/ft in one m3/m/d
+
+
+def capacity_lines(study: CapacityStudy, place: str, system: System) -> list[str]:
+    """The page of a town, words first.
+
+    Parameters
+    ----------
+    study : CapacityStudy
+        What was found.
+    place : str
+        The town's name as it is written.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
+    return [
+        f"Capacity against demand: {place}", "",
+        *wrap(_water_sentence(study, place, system), "  "),
+        *wrap(_wastewater_sentence(study, place, system), "  "),
+        *wrap(_first_sentence(study, system), "  "),
+        "", "When demand reaches each limit of the supply (largest unit out)",
+        *as_lines(_years(study.reached, study.first_year, system)),
+        "", "When wastewater reaches each limit (all units in use)",
+        *as_lines(_years(study.sewage_reached, study.first_year, system)),
+        "", "What buys how many years until the first limit of the supply",
+        *as_lines([["", "years"], *([name, _gain(years)] for name, years in study.bought)]),
+        "", "The water plant, step by step, with the largest unit out",
+        *as_lines(_units(study.water, system)),
+        "", "The wastewater plant, step by step, with all units in use",
+        *as_lines(_units(study.wastewater, system, out=False)),
+        "", *_notes(study), *wrap(CAUTION, "  "),
+    ]  # fmt: skip
+
+
+def _water_sentence(study: CapacityStudy, place: str, system: System) -> str:
+    water = study.water
+    enough = "is big enough" if water.load <= 1.0 else "is too small"
+    return (f"{place}'s water plant {enough} for its busiest day: "
+            f"{format_quantity(water.demand, 'flow', system)} asked for against a firm capacity of "
+            f"{format_quantity(water.firm_capacity, 'flow', system)}, that is "
+            f"{100.0 * water.load:.0f} %. {_limiting(water)}")
+
+
+def _limiting(report: PlantReport) -> str:
+    one = report.firm_limited_by
+    if one.standard is None and not one.what.startswith("contact"):
+        return "What the scenario gives as its capacity comes first."
+    step = one.process.replace("_", " ")
+    if one.what.startswith("contact"):
+        return f"Chlorine contact in the {step} comes first, in the coldest water."
+    rule = f" ({one.standard.printed}: {one.standard.source})" if one.standard else ""
+    return f"The {one.what} of {step} comes first{rule}."
+
+
+def _wastewater_sentence(study: CapacityStudy, place: str, system: System) -> str:
+    works = study.wastewater
+    part = works.demand / works.capacity if works.capacity > 0 else math.inf
+    words = (f"Its wastewater plant treats {format_quantity(works.demand, 'flow', system)} on "
+             f"average, {100.0 * part:.0f} % of what its steps are good for with all units, and "
+             f"{100.0 * works.load:.0f} % with the largest of each out.")
+    if study.overflow_hours:
+        words += f" Sewers overflowed in {study.overflow_hours:,.0f} hours of the season."
+    if study.bypass_hours:
+        words += f" Storms bypassed aeration in {study.bypass_hours:,.0f} hours."
+    return words
+
+
+def _first_sentence(study: CapacityStudy, system: System) -> str:
+    first = study.reached[0]
+    if math.isinf(first.years):
+        return f"No limit of the supply is reached within {len(study.demand) - 1} years."
+    if first.years <= 0.0:
+        return f"The first limit is reached already: {first.limit}, at " \
+               f"{format_quantity(first.flow, 'flow', system)}."
+    return (f"The first limit, {first.limit} at {format_quantity(first.flow, 'flow', system)}, is "
+            f"reached in {_year(first.years, study.first_year)}{_band(first, study.first_year)}.")
+
+
+def _year(years: float, first_year: int) -> str:
+    if math.isinf(years):
+        return "not in sight"
+    return "now" if years <= 0.0 else str(first_year + math.ceil(years))
+
+
+def _band(one: Reached, first_year: int) -> str:
+    early, late = _year(one.early, first_year), _year(one.late, first_year)
+    return "" if early == late else f" (by the ranges of the inputs: {early} to {late})"
+
+
+def _years(found: list[Reached], first_year: int, system: System) -> list[list[str]]:
+    rows = [["", "at a flow of", "year", "5 to 95 %"]]
+    for one in found:
+        early, late = _year(one.early, first_year), _year(one.late, first_year)
+        band = early if early == late else f"{early} to {late}"
+        rows.append([one.limit, format_quantity(one.flow, "flow", system),
+                     _year(one.years, first_year), band])
+    return rows
+
+
+def _gain(years: float) -> str:
+    return "beyond the years looked at" if math.isinf(years) else f"{years:.1f}"
+
+
+def _units(report: PlantReport, system: System, *, out: bool = True) -> list[list[str]]:
+    """One row a step and rule, at the flow the rule is meant for."""
+    rows = [["", "units", "at", "value", "rule", ""]]
+    for row in report.rows:
+        if row.judged and (row.out > 0) == out:
+            rows.append([f"{row.process.replace('_', ' ')}, {row.what}", str(row.units),
+                         _AT[row.at], _value(row, system), _rule(row), _mark(row)])
+    return rows
+
+
+def _rule(row: UnitRow) -> str:
+    return row.rule.split(" (")[0]
+
+
+def _mark(row: UnitRow) -> str:
+    return {"within": "ok", "over": "TOO SMALL", "slow": "slow, no harm",
+            "no unit left": "NONE LEFT"}.get(row.verdict, "")
+
+
+def _value(row: UnitRow, system: System) -> str:
+    if row.value is None:
+        return "-"
+    if row.unit == "d":
+        return format_quantity(row.value, "duration", system)
+    if row.unit == "m/d":
+        us = row.value * _GALLONS_PER_FT2
+        if row.what == "filter rate" and system == "us":
+            return f"{us / 1440.0:.2g} gpm/ft2"
+        return f"{us:,.0f} gpd/ft2" if system == "us" else f"{row.value:.3g} m/day"
+    if row.unit == "m3/m/d":
+        us = row.value * _GALLONS_PER_FT
+        return f"{us:,.0f} gpd/ft" if system == "us" else f"{row.value:.3g} m3/m/day"
+    return f"{row.value:.3g}"
+
+
+def _notes(study: CapacityStudy) -> list[str]:
+    lines = []
+    if any(row.assumed for row in study.water.rows):
+        lines += wrap("Sizes that the scenario does not give are worked out from its design times; "
+                      "give the plant's own basins under plant.basins to hold it to its own.", "  ")
+    if not study.ranged:
+        lines += wrap("No input of this town is given as a range, so the years have no band. Write "
+                      'for example growth.people_per_year = "0.5 % to 2 %".', "  ")
+    return [*lines, ""] if lines else []
+
+
+def draw_capacity(study: CapacityStudy, path: Path, system: System, *, force: bool = False) -> None:
+    """Draw a town's supply limits against its demand into one file.
+
+    Parameters
+    ----------
+    study : CapacityStudy
+        What was found.
+    path : Path
+        File, ending in .png or .svg.
+    system : str
+        ``"us"`` or ``"metric"``.
+    force : bool
+        Replace a file that is there.
+    """
+    place = place_words(study.town)
+    last = study.first_year + len(study.demand) - 1
+    caption = (f"{_water_sentence(study, place, system)} {_first_sentence(study, system)} "
+               "Bars are published design standards with the largest unit out.")
+    figure = charts.capacity(
+        study.town, [(one.limit, one.flow) for one in study.reached],
+        [("busiest day now", float(study.demand[0])),
+         (f"busiest day in {last}", float(study.demand[-1]))], caption=caption, units=system)
+    with whole_file(path, force=force) as work:
+        charts.save(figure, work.with_suffix(""), (work.suffix[1:],))
