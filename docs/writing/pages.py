@@ -31,6 +31,7 @@ def write_pages(docs: Path) -> list[Path]:
     written = []
     for name, text in pages.items():
         path = docs / name
+        path.parent.mkdir(exist_ok=True)
         if not path.exists() or path.read_text(encoding="utf-8") != text:
             path.write_text(text, encoding="utf-8")
         written.append(path)
