@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from conserves import assert_closes
 from small_scenarios import one_town
 
+import hydroloop as hl
 from hydroloop.errors import InputError, ScenarioError
 from hydroloop.waterworks.forcing import season_forcing
 from hydroloop.waterworks.minimum_flow import (
@@ -86,3 +88,28 @@ def test_rules_without_anything_to_go_by_are_refused(changes, said):
     """A rule that has no inflow to go by, or a key that does nothing, is told on reading."""
     with pytest.raises(ScenarioError, match=said):
         one_town(**changes)
+
+
+def test_an_intake_leaves_the_seasonal_minimum_in_the_river():
+    """Past the intake flows the minimum of the month, or all that comes when there is less.
+
+    The river is just large enough for the town in March and, from April, too small to give it all.
+    """
+    scenario = one_town(season__start="2031-03-20", season__end="2031-04-12",
+                        river__wren__inflow="0.16 m3/s",
+                        river__wren__minimum_flow_rule="tennant",
+                        river__wren__minimum_flow_class="excellent")
+    record = hl.simulate(scenario)
+    assert_closes(record)
+    intake = record["kind"].values == "intake"
+    cell = str(record["source"].values[intake][0])
+    leaves = (record["source"].values == cell) & (record["kind"].values == "river")
+    left = record["rate"].values[:, leaves].sum(axis=1)
+    taken = record["rate"].values[:, intake].sum(axis=1)
+    share = np.where(record["time"].dt.month.values < 4, 0.3, 0.5)
+    minimum = share * 0.16 * 86_400.0
+    np.testing.assert_allclose(record["minimum_flow"].values[:, 0], minimum, rtol=1e-12)
+    assert (left >= np.minimum(minimum, left + taken) - 1e-6).all()
+    april = record["time"].dt.month.values == 4
+    np.testing.assert_allclose(left[april][2:], minimum[april][2:], rtol=1e-9)
+    assert float(hl.measures(record, scenario)["days_under_minimum_flow"][0]) == 0.0
