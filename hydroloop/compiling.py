@@ -1,62 +1,45 @@
-"""Compiled loops: keep the machine code between runs, and never use a stale one."""
+"""Compiled loops: keep the machine code between starts, and never use a stale one."""
 
 from __future__ import annotations
 
+import contextlib
 import warnings
 import zlib
 from collections.abc import Callable, Iterable
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
-from numba import njit
+import numba
 
 from hydroloop.errors import HydroloopWarning
 
-
-def source_stamp(modules: Iterable[ModuleType]) -> int:
-    """Number that changes when the source of any of these modules changes.
-
-    The compiler's own check sees only the file of the function that is kept, not those of the rules
-    that it calls; a stamp bound into the function makes it see all of them.
-
-    Parameters
-    ----------
-    modules : iterable of module
-        All modules whose functions are compiled together.
-
-    Returns
-    -------
-    int
-        Checksum, zero or more.
-
-    Examples
-    --------
-    >>> import hydroloop.errors
-    >>> source_stamp([hydroloop.errors]) >= 0
-    True
-    """
-    stamp = 0
-    for module in modules:
-        stamp = zlib.crc32(Path(str(module.__file__)).read_bytes(), stamp)
-    return stamp
+_MARK = "compiled-from.txt"
 
 
-def kept(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Compile a function and keep the machine code for the next start, where a folder allows it.
+def compiled(function: Callable[..., Any]) -> Any:
+    """Compile a function when it is first called, and keep the machine code for the next start.
+
+    It is kept beside the package, or in the user's cache folder. Where neither can be written to,
+    every process compiles anew, which takes some seconds and is said once.
 
     Parameters
     ----------
     function : callable
-        Function that the compiler can take.
+        Function of numbers, arrays and named tuples of them.
 
     Returns
     -------
     callable
-        The compiled function; it is compiled when first called.
+        The same, compiled; other threads run while it does.
+
+    Examples
+    --------
+    >>> compiled(lambda x: x + 1)(2)
+    3
     """
+    settings: dict[str, Any] = {"nogil": True, "error_model": "numpy"}
     try:
-        return njit(cache=True)(function)
+        return numba.njit(cache=True, **settings)(function)
     except RuntimeError:
         warnings.warn(
             "Compiled code cannot be kept, as no folder for it can be written: every start takes "
@@ -64,4 +47,40 @@ def kept(function: Callable[..., Any]) -> Callable[..., Any]:
             HydroloopWarning,
             stacklevel=2,
         )
-        return njit(function)
+        return numba.njit(**settings)(function)
+
+
+def forget_stale(function: Any, sources: Iterable[Path]) -> None:
+    """Throw away machine code that was kept from other sources.
+
+    The compiler itself looks only at the file of the function that is kept, not at those of the
+    functions that it calls; after an update it could go on with the old ones.
+
+    Parameters
+    ----------
+    function : callable
+        One of the compiled functions; all that are kept in the same folder go with it.
+    sources : iterable of Path
+        Files of all functions that are compiled together.
+
+    Examples
+    --------
+    >>> forget_stale(compiled(lambda x: x), [])
+    """
+    kept_in = getattr(function.stats, "cache_path", None)
+    if not kept_in:
+        return
+    stamp = 0
+    for path in sorted(sources):
+        stamp = zlib.crc32(path.read_bytes(), stamp)
+    folder = Path(kept_in)
+    with contextlib.suppress(OSError):
+        if (folder / _MARK).read_text(encoding="ascii") == str(stamp):
+            return
+    # A folder that can no longer be written cannot have been filled by another version either.
+    with contextlib.suppress(OSError):
+        for pattern in ("*.nbi", "*.nbc"):
+            for file in folder.glob(pattern):
+                file.unlink(missing_ok=True)
+        folder.mkdir(parents=True, exist_ok=True)
+        (folder / _MARK).write_text(str(stamp), encoding="ascii")

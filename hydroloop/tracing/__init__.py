@@ -1,5 +1,8 @@
 """Tracing: one linear operator follows the water of a record, forward and backward."""
 
+from pathlib import Path
+
+from hydroloop.compiling import forget_stale
 from hydroloop.tracing.ages import age_distribution, ages
 from hydroloop.tracing.drops import drops
 from hydroloop.tracing.follow import follow
@@ -9,8 +12,12 @@ from hydroloop.tracing.leaving import label_leaving
 from hydroloop.tracing.long_run import long_run
 from hydroloop.tracing.material import Material, trace_material
 from hydroloop.tracing.operator import Operator, operator
+from hydroloop.tracing.passing import carry
 from hydroloop.tracing.questions import find_gate, find_step, find_store
 from hydroloop.tracing.uses import count_uses, uses_at
+
+# All loops of this package call each other, so they are kept or forgotten together.
+forget_stale(carry, Path(__file__).parent.glob("*.py"))
 
 __all__ = [
     "Material",

@@ -8,8 +8,8 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 
+from hydroloop.compiling import compiled
 from hydroloop.errors import AskError, Problem
-from hydroloop.tracing.compiling import compiled
 from hydroloop.tracing.last_use import check_drawn
 from hydroloop.tracing.operator import Operator, operator
 from hydroloop.tracing.questions import Gate, find_gate, find_step, find_store

@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from hydroloop.tracing.compiling import compiled
+from hydroloop.compiling import compiled
 from hydroloop.tracing.ordering import Program
 
 NOTHING = 1e-200

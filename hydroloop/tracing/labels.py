@@ -8,8 +8,8 @@ from typing import Any, NamedTuple
 import numpy as np
 import xarray as xr
 
+from hydroloop.compiling import compiled
 from hydroloop.errors import AskError, Problem
-from hydroloop.tracing.compiling import compiled
 from hydroloop.tracing.elimination import NOTHING, Split, assemble, factor, room, solve_keeping
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.questions import find_gate

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from hydroloop.tracing.compiling import compiled
+from hydroloop.compiling import compiled
 from hydroloop.tracing.elimination import NOTHING, Split, Work, assemble, factor, room, solve
 from hydroloop.tracing.operator import Operator
 

@@ -2,26 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 from numba import njit
 
-from hydroloop.compiling import kept, source_stamp
-from hydroloop.waterworks import (
-    drought,
-    drought_step,
-    land,
-    land_step,
-    layout,
-    reservoir,
-    river,
-    river_step,
-    supply,
-    town_step,
-    wastewater,
-)
+from hydroloop.compiling import compiled, forget_stale
 from hydroloop.waterworks.drought_step import stages_act
 from hydroloop.waterworks.land_step import groundwater_acts, land_acts, reservoir_opens
 from hydroloop.waterworks.layout import CELL_EMPTIES, CELL_FILLS, PLAN, TOWN_ACTS
@@ -36,32 +23,8 @@ from hydroloop.waterworks.town_step import (
 )
 from hydroloop.weather import curve_number, snow
 
-_COMPILED_TOGETHER = (
-    layout,
-    drought,
-    drought_step,
-    land,
-    reservoir,
-    river,
-    supply,
-    wastewater,
-    land_step,
-    river_step,
-    town_step,
-    curve_number,
-    snow,
-)
-
-
-@cache
-def _compiled(stamp: int) -> Callable[..., None]:
-    """The loop, compiled once for each state of the rules; `stamp` stands for them."""
-
-    def step_through(tables, forcing, ends, results, dt):
-        if stamp >= 0:  # always so; it binds the stamp into what is kept
-            _step_through(tables, forcing, ends, results, dt)
-
-    return kept(step_through)
+_RULES = (*Path(__file__).parent.glob("*.py"), Path(str(curve_number.__file__)),
+          Path(str(snow.__file__)))  # fmt: skip
 
 
 def run_season(tables, forcing, ends, first_volume, dt):
@@ -98,12 +61,17 @@ def run_season(tables, forcing, ends, first_volume, dt):
     cut = np.zeros_like(demand)
     in_force = np.zeros((steps, len(tables[6])))
     plans = np.zeros(max(1, len(tables[0])), dtype=PLAN)
-    step_through = _compiled(source_stamp(_COMPILED_TOGETHER))
-    step_through(tables, forcing, ends, (volume, rate, demand, cut, in_force, plans), dt)
+    _forget_stale_once()
+    _step_through(tables, forcing, ends, (volume, rate, demand, cut, in_force, plans), dt)
     return volume, rate, demand, cut, in_force
 
 
-@njit
+@cache
+def _forget_stale_once() -> None:
+    forget_stale(_step_through, _RULES)
+
+
+@compiled
 def _step_through(tables, forcing, ends, results, dt):
     towns, lands, aquifers, cells, reservoirs, order, stages, follows = tables
     weather, head_inflow, release, factors, begins, minimum_flow = forcing
