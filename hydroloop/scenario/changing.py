@@ -20,7 +20,7 @@ from hydroloop.scenario.tree import Path, dotted, find
 if TYPE_CHECKING:
     from hydroloop.scenario.settled import Scenario
 
-_KINDS = ("river", "reservoir", "aquifer", "town")
+_KINDS = ("river", "reservoir", "aquifer", "town", "stage")
 
 
 def value_from_text(text: str) -> Any:
