@@ -35,9 +35,10 @@ def command(file: str, sets: dict[str, str], scales: dict[str, str], units: str,
     tables are shown; the water record, all tables, pictures and the inputs used go into a folder.
     """
     from hydroloop.outputs.folder import check_free, files_in, whole_folder
-    from hydroloop.outputs.pictures import draw, drawing_pool, pictures_of
+    from hydroloop.outputs.pictures import being_drawn, drawing_pool, pictures_of
     from hydroloop.outputs.report import full_report, report_values
     from hydroloop.outputs.results import write_results
+    from hydroloop.outputs.wording import number_of
 
     progress = Progress(verbose)
     scenario = options.opened(file, sets, scales)
@@ -48,11 +49,10 @@ def command(file: str, sets: dict[str, str], scales: dict[str, str], units: str,
     with drawing_pool(0 if how_many == "none" else 4) as pool:
         result = finished(scenario, units, progress)
         wanted, report = pictures_of(result, how_many), full_report(result)
-        with whole_folder(target, force=force) as folder:
-            with progress.step("writing the record and the tables"):
+        with whole_folder(target, force=force) as folder, progress.step(
+                f"writing the record, the tables and {number_of(len(wanted), 'picture')}"):
+            with being_drawn(result, wanted, folder, pool):
                 write_results(result, report, folder)
-            with progress.step(f"drawing {len(wanted)} pictures"):
-                draw(result, wanted, folder, pool)
             files = files_in(folder)
     if as_json:
         values = {**report_values(result), "folder": str(target), "files": files}

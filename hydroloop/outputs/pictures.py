@@ -7,7 +7,7 @@ import signal
 import threading
 from collections.abc import Iterator, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, wait
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
@@ -67,10 +67,11 @@ def pictures_of(result: Result, how_many: str) -> list[Wanted]:
     return [Wanted(kind, town) for town in towns for kind in _KINDS]
 
 
-def draw(
+@contextmanager
+def being_drawn(
     result: Result, wanted: Sequence[Wanted], folder: Path, pool: Executor | None = None
-) -> None:
-    """Draw pictures into a folder, each as png and svg, with their captions.
+) -> Iterator[None]:
+    """Draw pictures into a folder, each as png and svg, with captions, while other work is done.
 
     Parameters
     ----------
@@ -81,30 +82,33 @@ def draw(
     folder : Path
         Folder of results.
     pool : Executor, optional
-        From `drawing_pool`; without it they are drawn here, one after the other.
+        From `drawing_pool`; without it they are drawn at the end, one after the other.
     """
-    if not wanted:
-        return
     where = folder / PICTURES
-    where.mkdir()
     tasks = [(result.record, result.table, result.system, one, where) for one in wanted]
-    captions = [drawn(*task) for task in tasks] if pool is None else _shared_out(pool, tasks)
-    write_captions({one.name: words for one, words in zip(wanted, captions, strict=True) if words},
-                   where)
-
-
-def _shared_out(pool: Executor, tasks: Sequence[tuple[Any, ...]]) -> list[str]:
-    """Captions of pictures drawn by the pool; if it breaks down they are drawn here."""
     waiting: list[Future[str]] = []
+    if wanted:
+        where.mkdir()
     try:
-        waiting = [pool.submit(drawn, *task) for task in tasks]
-        return [done.result() for done in waiting]
-    except BrokenExecutor:
-        return [drawn(*task) for task in tasks]
+        with suppress(BrokenExecutor):
+            waiting = [pool.submit(drawn, *task) for task in tasks] if pool else []
+        yield
+        captions = _captions(waiting, tasks)
     finally:  # nobody may still write when a folder that failed is taken away
         for one in waiting:
             one.cancel()
         wait(waiting)
+    told = {one.name: words for one, words in zip(wanted, captions, strict=True) if words}
+    if told:
+        write_captions(told, where)
+
+
+def _captions(waiting: Sequence[Future[str]], tasks: Sequence[tuple[Any, ...]]) -> list[str]:
+    """Captions of pictures that are being drawn; if the pool broke down they are drawn here."""
+    with suppress(BrokenExecutor):
+        if waiting:
+            return [done.result() for done in waiting]
+    return [drawn(*task) for task in tasks]
 
 
 @contextmanager
@@ -165,7 +169,7 @@ def drawn(
         figure = figure_of(record, table, system, wanted)
     except AskError:  # no water, or no parcel, in this town on that day
         return ""
-    charts.save(figure, folder / wanted.name)
+    charts.save(figure, folder / wanted.name, force=True)
     return figure.caption
 
 

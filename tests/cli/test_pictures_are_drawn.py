@@ -1,0 +1,79 @@
+"""Pictures of a run: the same files by a pool or without one, and none after a failure."""
+
+from __future__ import annotations
+
+from concurrent.futures import Executor, Future
+from concurrent.futures.process import BrokenProcessPool
+
+import pytest
+from small_scenarios import one_town
+
+from hydroloop.measures import measures
+from hydroloop.outputs.pictures import Wanted, being_drawn, drawing_pool, pictures_of
+from hydroloop.outputs.result import Result
+from hydroloop.waterworks import simulate
+
+
+@pytest.fixture(scope="module")
+def run() -> Result:
+    """A short run of one town."""
+    scenario = one_town(season__end="2031-05-10")
+    record = simulate(scenario)
+    return Result(scenario, record, measures(record, scenario))
+
+
+class Broken(Executor):
+    """A pool whose workers have died."""
+
+    def submit(self, fn, /, *args, **kwargs):
+        """Hand back what a dead pool hands back."""
+        future: Future = Future()
+        future.set_exception(BrokenProcessPool("gone"))
+        return future
+
+
+def drawn_files(run, folder, pool):
+    folder.mkdir()
+    wanted = [Wanted("glass", "larkmill"), Wanted("parcel", "larkmill")]
+    with being_drawn(run, wanted, folder, pool):
+        pass
+    return {path.name: path.read_bytes() for path in (folder / "pictures").iterdir()}
+
+
+def test_pool_and_no_pool_draw_the_same(run, tmp_path):
+    """Two processes, this process, and this process after a pool broke down: equal bytes."""
+    with drawing_pool(4) as pool:
+        by_pool = drawn_files(run, tmp_path / "a", pool)
+    here = drawn_files(run, tmp_path / "b", None)
+    assert by_pool == here == drawn_files(run, tmp_path / "c", Broken())
+    assert set(here) == {"captions.txt", "larkmill_glass.png", "larkmill_glass.svg",
+                         "larkmill_parcel.png", "larkmill_parcel.svg"}
+
+
+def test_other_work_that_fails_stops_the_drawing(run, tmp_path):
+    """An error in the work beside the drawing comes through, and no picture is written after it."""
+    with pytest.raises(ValueError, match="no room"), drawing_pool(4) as pool, being_drawn(
+            run, [Wanted("loop", "larkmill")] * 6, tmp_path, pool):
+        raise ValueError("no room")
+    before = sorted(tmp_path.rglob("*"))
+    assert not [path for path in before if path.name == "captions.txt"]
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+def test_how_many_pictures(run):
+    """None, those of one town, or those of all; a few pictures are not worth a pool."""
+    assert pictures_of(run, "none") == []
+    assert {one.kind for one in pictures_of(run, "few")} == {"glass", "loop", "season", "parcel"}
+    assert len(pictures_of(run, "all")) == 4
+    with drawing_pool(1) as pool:
+        assert pool is None
+
+
+def test_a_picture_without_anything_to_show_is_left_out(run, tmp_path):
+    """Where no water reached a town there is no picture of it, and no error."""
+    table = run.table.assign(use_share=run.table["use_share"] * 0.0,
+                             unknown_share=run.table["unknown_share"] * 0.0)
+    with being_drawn(Result(run.scenario, run.record, table), [Wanted("glass", "larkmill")],
+                     tmp_path):
+        pass
+    assert not list((tmp_path / "pictures").iterdir())
