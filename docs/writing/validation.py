@@ -15,7 +15,7 @@ _HEAD = """# Validation: printed numbers and ours
 
 Every number below was printed by somebody else. The column *ours* was worked out by this version
 of hydroloop while this page was written; *allowed* is half of the last printed digit unless the
-source rounds on its way. **{count} checks from {sources} sources**, {read} of them read in print,
+source rounds on its way. **{count} checks in {groups} groups**, {read} of them read in print,
 {second} as given in another work, {memory} from memory (to be replaced when the original turns
 up). Numbers that we worked out ourselves are not on this page, and closed forms are tested apart
 from it.
@@ -55,8 +55,7 @@ def page(folder: Path) -> str:
     for check in checks:
         check.holds()
     known = {how: sum(check.known == how for check in checks) for how in _KNOWN}
-    head = _HEAD.format(count=len(checks), sources=len({_work(c.source) for c in checks}),
-                        read=known["read"], second=known["second-hand"], memory=known["memory"])
+    head = _HEAD.format(count=len(checks), groups=len(modules), read=known["read"], second=known["second-hand"], memory=known["memory"])
     sections = (_section(words, found) for words, found in modules.values())
     return "\n".join([head, _summary(list(modules.values())), *sections])
 
@@ -69,11 +68,6 @@ def _checks(path: Path) -> tuple[str, list[Check]]:
     spec.loader.exec_module(module)
     words = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or path.stem
     return " ".join(words.split("\n\n")[0].split()).rstrip("."), list(module.CHECKS)
-
-
-def _work(source: str) -> str:
-    """Author and year: what stands before the first comma."""
-    return source.split(",")[0].strip()
 
 
 def _summary(modules: list[tuple[str, list[Check]]]) -> str:

@@ -19,7 +19,7 @@ from house.source_tree import (
     public_definitions,
 )
 
-RULES = ("demand", "land", "reservoir", "river", "supply", "wastewater")
+RULES = ("demand", "drought", "land", "reservoir", "river", "supply", "wastewater")
 
 
 def must_be_whole(module: Module, node: ast.FunctionDef | ast.ClassDef) -> bool:

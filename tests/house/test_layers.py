@@ -38,7 +38,7 @@ MAY_IMPORT = {
 }
 
 # Rules of the water works: `simulate` lets them act in order, they do not know each other.
-RULES = {"demand", "land", "reservoir", "river", "supply", "wastewater"}
+RULES = {"demand", "drought", "land", "reservoir", "river", "supply", "wastewater"}
 
 
 def own_imports(module: Module) -> list[tuple[str, int]]:
@@ -66,7 +66,7 @@ def test_rules_stand_alone():
 
 
 def test_all_rules_are_there():
-    """The six rule modules that the table speaks of exist under these names."""
+    """The rule modules that the table speaks of exist under these names."""
     names = {module.name.removeprefix("hydroloop.waterworks.") for module in modules()}
     assert names >= RULES
 
