@@ -122,7 +122,8 @@ _TERMS = (
          "share of a town's effluent by days since its intake", OURS),
     Term("outfall_to_tap_share", "", "1",
          "share of one town's tap water that came out of another's outfall", OURS),
-    Term("outfall_to_tap_spread", "", "1", "the same share by days since the outfall", OURS),
+    Term("outfall_to_tap_spread", "", "1",
+         "share of the next town's tap water by days since the outfall", OURS),
     # long run, supply, account
     Term("path_length", "", "1", "stores that a drop passes on the mean before it leaves", _FINN),
     Term("cycling_index", "CI", "1", "long-run share of the throughflow that is recycled", _FINN),

@@ -241,6 +241,7 @@ def _travel(asked: _Asked, towns: list[Town]) -> xr.Dataset:
         own = transit_times(op, town.drawn, [outlet]).isel(to=0, drop=True)
         taps = transit_times(op, town.outfalls, [other.mains for other in towns])
         taps = taps.drop_vars("to").rename(to="town_to").assign_coords(town_to=names)
+        first, spread = _next_tap(taps, town.name)
         found = {
             "intake_to_outfall_time": (own["time"], "mean transit time from intake to outfall"),
             "intake_to_outfall_share": (
@@ -249,12 +250,23 @@ def _travel(asked: _Asked, towns: list[Town]) -> xr.Dataset:
             "outfall_to_tap_share": (
                 taps["share"], "share of that tap water that came out of the outfall"),
             "outfall_to_tap_spread": (
-                taps["spread"], "share of that tap water by days since the outfall"),
+                spread, "share of the next town's tap water by days since the outfall"),
         }
-        return xr.Dataset({name: values.assign_attrs(long_name=words)
-                           for name, (values, words) in found.items()})
+        table = xr.Dataset({name: values.assign_attrs(long_name=words)
+                            for name, (values, words) in found.items()})
+        return table.assign_coords(next_town=first)
 
     return _each(towns, one)
+
+
+def _next_tap(taps: xr.Dataset, own: str) -> tuple[str, xr.DataArray]:
+    """The other town whose tap a town's effluent reaches first, if any, and how it gets there."""
+    time = _over_members(taps["time"]).where(taps["town_to"] != own)
+    spread = taps["spread"]
+    if time.isnull().all():
+        return "", spread.isel(town_to=0, drop=True) * 0.0
+    first = int(time.argmin("town_to"))
+    return str(taps["town_to"].values[first]), spread.isel(town_to=first, drop=True)
 
 
 def _said(gate: Any) -> str:

@@ -59,7 +59,8 @@ def use_shares(op: Operator, counted: xr.Dataset, flows: np.ndarray) -> xr.Datas
     if op.members is None:
         labels = {name: label[..., None] for name, label in labels.items()}
     given = _at_boundary(op, len(labels["use_share"]))
-    weight = _weights(op, np.flatnonzero(flows))
+    has_water = counted["has_water"].values[1:].reshape(op.shape)
+    weight = _weights(op, has_water, np.flatnonzero(flows))
     mixed = {name: _mixed(op, labels[name], given[name], (flows, weight)) for name in names}
     is_wet = mixed["use_share"].sum(axis=0) + mixed["unknown_share"] > 0.5
     mixed["used_share"] = mixed["use_share"][1:].sum(axis=0)
@@ -68,11 +69,11 @@ def use_shares(op: Operator, counted: xr.Dataset, flows: np.ndarray) -> xr.Datas
     return _labelled(op, mixed)
 
 
-def _weights(op: Operator, chosen: np.ndarray) -> np.ndarray:
+def _weights(op: Operator, has_water: np.ndarray, chosen: np.ndarray) -> np.ndarray:
     """Part that each flow has in the mix, (time, flow, member)."""
     rate = op.water.rate[:, chosen]
     total = rate.sum(axis=1, keepdims=True)
-    wet = op.throughput[:, op.source[chosen]] > 0
+    wet = has_water[:, op.source[chosen]]
     wet &= (op.source[chosen] >= 0)[:, None]
     even = wet / np.maximum(wet.sum(axis=1, keepdims=True), 1)
     return np.divide(rate, total, out=even, where=total > 0)

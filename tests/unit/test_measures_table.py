@@ -58,7 +58,7 @@ def test_time_comes_first(five):
     assert table.unmet.dims == ("time", "town", "purpose")
     assert table.last_use_share.dims == ("town", "days_ago")
     assert table.glass_last_use_share.dims == ("glass", "town", "days_before")
-    assert table.outfall_to_tap_spread.dims == ("town", "town_to", "days_between")
+    assert table.outfall_to_tap_spread.dims == ("town", "days_between")
 
 
 def test_wells_and_rivers(five):
@@ -88,6 +88,17 @@ def test_river_intakes_keep_the_order_of_the_three(five):
     towns = table.sel(town=["quillford", "larkmill", "osselby"])
     assert (towns.used_share_at_intake <= towns.mean_uses_at_intake + 1e-12).all()
     assert (towns.mean_uses_at_intake <= towns.return_ratio + 1e-12).all()
+
+
+def test_next_town_is_where_effluent_comes_first(five):
+    """Quillford's effluent comes to Larkmill before Osselby; Osselby's comes to nobody."""
+    _, _, table = five
+    assert table.next_town.sel(town="quillford").item() == "larkmill"
+    assert table.next_town.sel(town="osselby").item() == ""
+    spread = table.outfall_to_tap_spread.sum("days_between")
+    share = float(table.outfall_to_tap_share.sel(town="quillford", town_to="larkmill"))
+    assert float(spread.sel(town="quillford")) == pytest.approx(share, abs=1e-12)
+    assert float(spread.sel(town="osselby")) == 0.0
 
 
 def test_glasses_of_other_dates(five):
