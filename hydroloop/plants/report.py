@@ -143,6 +143,11 @@ class PlantReport:
         """Demand over firm capacity; infinite where nothing is left [-]."""
         return self.demand / self.firm_capacity if self.firm_capacity > 0.0 else float("inf")
 
+    @property
+    def is_enough(self) -> bool:
+        """Whether the demand can be met with the largest unit out, rounding forgiven."""
+        return self.load <= 1.0 + 1e-9
+
 
 def unit_report(
     design: PlantDesign, flows: Flows, *, out: Out = 1, temperature_c: float | None = None

@@ -35,6 +35,8 @@ def test_a_default_plant_carries_its_maximum_day_with_one_unit_out():
     report = unit_report(water_of(), supply_flows(AVERAGE))
     assert report.firm_capacity == pytest.approx(0.75 * CAPACITY)
     assert report.load == pytest.approx(1.0)
+    assert report.is_enough
+    assert not unit_report(water_of(), supply_flows(1.01 * AVERAGE)).is_enough
     assert all(row.is_met for row in report.rows if row.judged and row.what != "detention")
 
 
