@@ -55,7 +55,8 @@ def page(folder: Path) -> str:
     for check in checks:
         check.holds()
     known = {how: sum(check.known == how for check in checks) for how in _KNOWN}
-    head = _HEAD.format(count=len(checks), groups=len(modules), read=known["read"], second=known["second-hand"], memory=known["memory"])
+    head = _HEAD.format(count=len(checks), groups=len(modules), read=known["read"],
+                        second=known["second-hand"], memory=known["memory"])
     sections = (_section(words, found) for words, found in modules.values())
     return "\n".join([head, _summary(list(modules.values())), *sections])
 
