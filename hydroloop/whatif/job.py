@@ -17,7 +17,7 @@ from hydroloop.scenario import Scenario
 from hydroloop.scenario.sampling import changes_for, sampled
 from hydroloop.waterworks.members import SharedForcing
 from hydroloop.waterworks.simulate import weather_seeds
-from hydroloop.whatif.season_table import season_table
+from hydroloop.whatif.season_table import season_table, side_by_side
 
 BLOCK = 16
 """Members that stand side by side in memory."""
@@ -173,27 +173,7 @@ def run_chunk(job: Job, first: int, forcing: SharedForcing | None = None) -> xr.
                      for change in job.changes[begin:end]]
         seeds = None if job.seeds is None else job.seeds[begin:end]
         parts.append(season_table(scenarios, seeds=seeds, most=job.most, forcing=shared))
-    whole = joined(parts)
-    return whole.assign_coords(member=np.arange(first, last))
-
-
-def joined(parts: Sequence[xr.Dataset]) -> xr.Dataset:
-    """Members of several tables, one after the other.
-
-    Parameters
-    ----------
-    parts : sequence of xarray.Dataset
-        Tables with a member dim.
-
-    Returns
-    -------
-    xarray.Dataset
-        One table.
-    """
-    if len(parts) == 1:
-        return parts[0]
-    return xr.concat(parts, "member", combine_attrs="override", data_vars="minimal",
-                     coords="minimal", compat="override")
+    return side_by_side(parts).assign_coords(member=np.arange(first, last))
 
 
 def _digest(*parts: bytes) -> str:

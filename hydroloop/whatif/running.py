@@ -15,7 +15,8 @@ import xarray as xr
 
 from hydroloop.errors import InputError, Problem, WorkerError
 from hydroloop.waterworks.members import SharedForcing
-from hydroloop.whatif.job import Job, joined, run_chunk
+from hydroloop.whatif.job import Job, run_chunk
+from hydroloop.whatif.season_table import side_by_side
 from hydroloop.whatif.store import Store, read_store, unfinished, with_values
 
 Progress = Callable[[int, int, float], None]
@@ -98,7 +99,7 @@ def run_job(
             with suppress(OSError):
                 part.unlink()
         return read_store(kept.path)
-    return with_values(joined([found[first] for first in sorted(found)]), list(job.keys),
+    return with_values(side_by_side([found[first] for first in sorted(found)]), list(job.keys),
                        job.values)
 
 

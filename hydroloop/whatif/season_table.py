@@ -95,11 +95,30 @@ def season_table(
     for members in run_members(scenarios, seeds=seeds, forcing=forcing):
         parts.append(_table(members, most))
         numbers.append(members.numbers)
-    whole = parts[0] if len(parts) == 1 else xr.concat(parts, "member", combine_attrs="override")
-    order = np.argsort(np.concatenate(numbers))
-    if len(parts) > 1:
-        whole = whole.isel(member=order)
+    whole = side_by_side(parts).isel(member=np.argsort(np.concatenate(numbers)))
     return whole.assign_coords(member=np.arange(len(scenarios)))
+
+
+def side_by_side(parts: Sequence[xr.Dataset]) -> xr.Dataset:
+    """Members of several tables, one after the other; a town that one lacks is NaN there.
+
+    Parameters
+    ----------
+    parts : sequence of xarray.Dataset
+        Tables with a member dim.
+
+    Returns
+    -------
+    xarray.Dataset
+        One table, its towns in the order in which they first come.
+    """
+    if len(parts) == 1:
+        return parts[0]
+    whole = xr.concat(parts, "member", combine_attrs="override", data_vars="minimal",
+                      coords="minimal", compat="override", join="outer")
+    return whole.reindex({name: list(dict.fromkeys(str(one) for part in parts
+                                                   for one in part[name].values))
+                          for name in ("town", "stage") if name in whole.coords})
 
 
 def operator_of(members: Members) -> Operator:

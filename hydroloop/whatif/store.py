@@ -17,7 +17,8 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import InputError, OutputError, Problem
-from hydroloop.whatif.job import Job, joined
+from hydroloop.whatif.job import Job
+from hydroloop.whatif.season_table import side_by_side
 
 FORMAT = 1
 """Version of the layout of the folder."""
@@ -149,7 +150,7 @@ def read_store(path: str | os.PathLike[str]) -> xr.Dataset:
     if missing:
         what = f"{len(missing)} of {len(missing) + len(files)} chunks are missing."
         raise InputError(Problem(str(path), what, "Run the same again: it goes on from there."))
-    whole = joined([_read_chunk(files[first]) for first in sorted(files)])
+    whole = side_by_side([_read_chunk(files[first]) for first in sorted(files)])
     return with_values(whole, about["keys"], np.array(about["values"], dtype=float))
 
 

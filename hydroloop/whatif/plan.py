@@ -1,0 +1,334 @@
+"""A plan: steps that somebody wants to take, each with its reason and its price in points."""
+
+from __future__ import annotations
+
+import os
+import re
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from hydroloop import units
+from hydroloop.errors import InputError, Problem, ScenarioError
+from hydroloop.scenario import Scenario
+from hydroloop.scenario.nearest import offer
+from hydroloop.whatif.ready_made import READY_MADE, changes_of
+
+_PLAN_KEYS = ("title", "by", "about", "points")
+_STEP_KEYS = ("what", "why", "who", "points", "set", "scale", "measure")
+_LARGEST_BYTES = 1_000_000
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of a plan.
+
+    Attributes
+    ----------
+    what, why, who : str
+        What is done, for what reason, and by whom.
+    points : float
+        What it costs.
+    sets, scales : dict
+        Values and factors by dotted key.
+    measure : str
+        Name of a ready-made measure; empty if there is none.
+    options : dict
+        What the ready-made measure is told.
+    where : str
+        File and line, for messages.
+    """
+
+    what: str
+    why: str = ""
+    who: str = ""
+    points: float = 0.0
+    sets: Mapping[str, Any] = field(default_factory=dict)
+    scales: Mapping[str, Any] = field(default_factory=dict)
+    measure: str = ""
+    options: Mapping[str, Any] = field(default_factory=dict)
+    where: str = "plan"
+
+    def taken(self, scenario: Scenario) -> Scenario:
+        """The scenario after this step.
+
+        Parameters
+        ----------
+        scenario : Scenario
+            As it is before.
+
+        Returns
+        -------
+        Scenario
+            Checked as a whole.
+
+        Raises
+        ------
+        InputError
+            With every problem, at this step's file and line.
+        """
+        try:
+            if self.measure:
+                scenario = scenario.changed(changes_of(self.measure, self.options, scenario))
+            if self.scales:
+                scenario = scenario.scaled(dict(self.scales))
+            return scenario.changed(dict(self.sets)) if self.sets else scenario
+        except InputError as error:
+            raise ScenarioError([self._placed(problem) for problem in error.problems]) from error
+
+    def _placed(self, problem: Problem) -> Problem:
+        return Problem(f'{self.where}: step "{self.what}"', problem.what, problem.cure, problem.key)
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Steps in the order in which they are taken.
+
+    Attributes
+    ----------
+    title, by, about : str
+        What it is called, whose it is, what it is about.
+    steps : tuple of Step
+        In the order of the file.
+    budget : float or None
+        Most points that may be spent.
+    """
+
+    title: str
+    steps: tuple[Step, ...]
+    by: str = ""
+    about: str = ""
+    budget: float | None = None
+
+    @property
+    def points(self) -> float:
+        """What all steps cost together."""
+        return sum(step.points for step in self.steps)
+
+    def taken(self, scenario: Scenario) -> Scenario:
+        """The scenario after all steps.
+
+        Parameters
+        ----------
+        scenario : Scenario
+            As it is before.
+
+        Returns
+        -------
+        Scenario
+            Checked as a whole.
+
+        Raises
+        ------
+        InputError
+            With the problems of every step that cannot be taken.
+        """
+        problems: list[Problem] = []
+        for step in self.steps:
+            try:
+                scenario = step.taken(scenario)
+            except InputError as error:
+                problems += error.problems
+        if problems:
+            raise ScenarioError(problems)
+        return scenario
+
+
+def read_plan(path: str | os.PathLike[str]) -> Plan:
+    """Read a plan.
+
+    A TOML file with a title and steps. Everything is checked at once, but for what hangs on the
+    scenario that the plan is taken to.
+
+    Parameters
+    ----------
+    path : str or path
+        The file.
+
+    Returns
+    -------
+    Plan
+        Its steps.
+
+    Raises
+    ------
+    InputError
+        With every problem: file and line, what was given, what is allowed, what to do.
+    """
+    file = Path(path)
+    try:
+        if file.stat().st_size > _LARGEST_BYTES:
+            raise InputError(Problem(str(path), "is too large for a plan.", "Is this the file?"))
+        text = file.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise InputError(Problem(str(path), "is not a text in UTF-8.", "Save it as UTF-8 text."
+                                 )) from None
+    except OSError as error:
+        words = (error.strerror or str(error)).lower()
+        raise InputError(Problem(str(path), f"cannot be read ({words}).", "Name a plan file."
+                                 )) from None
+    return read_plan_text(text, name=file.name)
+
+
+def read_plan_text(text: str, *, name: str = "plan") -> Plan:
+    """Read a plan from a TOML text.
+
+    Parameters
+    ----------
+    text : str
+        The plan as TOML.
+    name : str
+        What to call it in messages.
+
+    Returns
+    -------
+    Plan
+        As from `read_plan`.
+
+    Raises
+    ------
+    InputError
+        With every problem.
+
+    Examples
+    --------
+    >>> plan = read_plan_text('''
+    ... [plan]
+    ... title = "Less lost"
+    ... [[step]]
+    ... what = "Mend the mains"
+    ... points = 30
+    ... measure = "repair_leaks"
+    ... town = "larkmill"
+    ... to = "8 %"
+    ... ''')
+    >>> plan.title, plan.points
+    ('Less lost', 30.0)
+    """
+    try:
+        data = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        said = str(error) if isinstance(error, ValueError) else "nested too deeply"
+        at = re.search(r"line (\d+)", said)
+        where = f"{name}:{at[1]}" if at else name
+        cure = "Look at this line and the one above."
+        raise InputError(Problem(where, f"is not valid TOML ({said}).", cure)) from None
+    reading = _Reading(name, text)
+    plan = reading.plan(data)
+    if reading.problems:
+        raise InputError(reading.problems)
+    return plan
+
+
+class _Reading:
+    """Reads the tables of a plan and notes what is wrong."""
+
+    def __init__(self, name: str, text: str):
+        self.name, self.problems = name, list[Problem]()
+        self.lines = text.splitlines()
+        self.heads = [number for number, line in enumerate(self.lines, 1)
+                      if re.match(r"\s*\[\[\s*step\s*\]\]", line)]
+
+    def plan(self, data: dict[str, Any]) -> Plan:
+        for key in data:
+            if key not in ("plan", "step"):
+                self.wrong(0, key, "is no part of a plan.", 'Write [plan] and [[step]].')
+        head, steps = data.get("plan", {}), data.get("step", [])
+        if not isinstance(head, dict):
+            self.wrong(0, "plan", "is not a table.", "Write [plan], and its keys below.")
+            head = {}
+        for key in head:
+            if key not in _PLAN_KEYS:
+                self.wrong(0, f"plan.{key}", "there is no such key.", offer(key, _PLAN_KEYS))
+        title = self.text(0, "plan.title", head.get("title"), needed=True)
+        if not isinstance(steps, list) or not steps or not all(isinstance(s, dict) for s in steps):
+            self.wrong(0, "step", "there is no step.", "Write [[step]] with what is done below.")
+            steps = []
+        budget = None if "points" not in head else self.points(0, "plan.points", head["points"])
+        plan = Plan(
+            title,
+            tuple(self.step(number, step) for number, step in enumerate(steps, 1)),
+            self.text(0, "plan.by", head.get("by", "")),
+            self.text(0, "plan.about", head.get("about", "")),
+            budget,
+        )
+        if budget is not None and plan.points > budget:
+            self.wrong(0, "plan.points", f"the steps cost {plan.points:g} points together, which "
+                       f"is more than {budget:g}.", "Leave a step out.")
+        return plan
+
+    def step(self, number: int, given: dict[str, Any]) -> Step:
+        measure = given.get("measure", "")
+        options = {key: value for key, value in given.items() if key not in _STEP_KEYS}
+        for key in () if measure else options:
+            self.wrong(number, key, "there is no such key.", offer(key, _STEP_KEYS))
+        if measure:
+            self.ready_made(number, measure, options)
+        tables = [self.table(number, name, given.get(name, {})) for name in ("set", "scale")]
+        if not measure and not any(tables):
+            self.wrong(number, "", "changes nothing.",
+                       "Name a measure, or write set = { ... } or scale = { ... }.")
+        return Step(
+            self.text(number, "what", given.get("what"), needed=True),
+            self.text(number, "why", given.get("why", "")),
+            self.text(number, "who", given.get("who", "")),
+            self.points(number, "points", given.get("points", 0)),
+            tables[0], tables[1], str(measure), options, self.where(number),
+        )  # fmt: skip
+
+    def ready_made(self, number: int, measure: Any, options: dict[str, Any]) -> None:
+        known = READY_MADE.get(measure) if isinstance(measure, str) else None
+        if known is None:
+            self.wrong(number, "measure", f'there is no ready-made measure "{measure}".',
+                       offer(str(measure), READY_MADE))
+            return
+        for key in options:
+            if key not in known.options:
+                cure = offer(key, [*known.options, *_STEP_KEYS])
+                self.wrong(number, key, f"{measure} has no such option.", cure)
+
+    def table(self, number: int, name: str, given: Any) -> dict[str, Any]:
+        if not isinstance(given, dict):
+            self.wrong(number, name, "is not a table.", f'Write {name} = {{ "key" = value }}.')
+            return {}
+        return dict(_flat(given))
+
+    def text(self, number: int, key: str, given: Any, *, needed: bool = False) -> str:
+        if given is None and needed:
+            self.wrong(number, key, "is missing.", 'Write a line of text in quotes.')
+        elif given is not None and (not isinstance(given, str) or (needed and not given.strip())):
+            self.wrong(number, key, f"{units.one_line(repr(given), 60)} is no text.",
+                       "Write a line of text in quotes.")
+        return given.strip() if isinstance(given, str) else ""
+
+    def points(self, number: int, key: str, given: Any) -> float:
+        good = isinstance(given, int | float) and not isinstance(given, bool) and 0 <= given < 1e9
+        if not good:
+            self.wrong(number, key, f"{units.one_line(repr(given), 60)} is no number of points.",
+                       "Write a number from 0 up, without quotes.")
+        return float(given) if good else 0.0
+
+    def wrong(self, number: int, key: str, what: str, cure: str) -> None:
+        self.problems.append(Problem(self.where(number, key), what, cure, key))
+
+    def where(self, number: int, key: str = "") -> str:
+        """File and line of a key; of the head of its step if the key is not there."""
+        begin = self.heads[number - 1] if 0 < number <= len(self.heads) else 0
+        later = [head for head in self.heads if head > begin]
+        end = later[0] - 1 if later else len(self.lines)
+        word = re.escape(key.split(".")[-1])
+        for line in range(begin, end) if key else ():
+            if re.match(rf'\s*\[*"?{word}"?\s*[=\].]', self.lines[line]):
+                return f"{self.name}:{line + 1}"
+        return f"{self.name}:{begin}" if begin else self.name
+
+
+def _flat(given: Mapping[str, Any], above: str = "") -> Iterator[tuple[str, Any]]:
+    """Dotted keys of tables; a table under a key in quotes with dots is one value: a new town."""
+    for key, value in given.items():
+        if isinstance(value, dict) and value and "." not in key:
+            yield from _flat(value, f"{above}{key}.")
+        else:
+            yield f"{above}{key}", value

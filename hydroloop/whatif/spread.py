@@ -1,0 +1,289 @@
+"""Spread: what the ranges of a scenario do to every measure, and which of them matter most."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from os import PathLike
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.errors import InputError, Problem
+from hydroloop.scenario import Scenario
+from hydroloop.scenario.nearest import offer
+from hydroloop.scenario.sampling import changes_for
+from hydroloop.whatif.job import drawn_job
+from hydroloop.whatif.running import Progress, run_job
+from hydroloop.whatif.season_table import season_table
+
+LEVELS = (0.05, 0.25, 0.5, 0.75, 0.95)
+"""Levels of the bands: half of the members lie in the inner one, nine tenths in the outer."""
+
+
+def spread(
+    scenario: Scenario,
+    members: int = 200,
+    *,
+    seed: int = 1,
+    method: str = "latin_hypercube",
+    most: int = 5,
+    workers: int = 1,
+    scheduler: str | None = None,
+    store: str | PathLike[str] | None = None,
+    progress: Progress | None = None,
+) -> xr.Dataset:
+    """Season measures of members that draw from a scenario's ranges.
+
+    An honest answer where inputs are not known is a band. It shows what the ranges given do, not
+    what the model leaves out. Where the weather is generated, each member has its own.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With some values written as ranges, or with generated weather.
+    members : int
+        How many members; some hundred give steady bands.
+    seed : int
+        The same seed gives the same members.
+    method : str
+        "latin_hypercube" or "sobol".
+    most : int
+        Highest use class.
+    workers, scheduler, store, progress
+        As in `run_job`.
+
+    Returns
+    -------
+    xarray.Dataset
+        Season measures, member last, and `drawn` (key, member), the values of the ranges.
+
+    Raises
+    ------
+    InputError
+        Nothing in the scenario varies, or the number or way of drawing is wrong.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> scenario = hl.read_scenario("first_town").changed(
+    ...     {"town.larkmill.mains.real_losses": "8 % to 20 %"})
+    >>> spread(scenario, 4).sizes["member"]
+    4
+    """
+    if not scenario.ranges and scenario.weather.file is not None:
+        raise InputError(Problem(scenario.source.name, "holds no range, so that all members would "
+                                 "be alike.", 'Write one, such as "8 % to 14 %".'))
+    job = drawn_job(scenario, members, seed=seed, method=method, most=most)
+    return run_job(job, workers=workers, scheduler=scheduler, store=store, progress=progress)
+
+
+def bands(table: xr.Dataset, levels: Sequence[float] = LEVELS) -> xr.Dataset:
+    """Quantiles of every measure over the members.
+
+    Half of the members lie between the second and the fourth of the five levels. A band is no
+    confidence interval: it is as wide as the ranges that were given.
+
+    Parameters
+    ----------
+    table : xarray.Dataset
+        As `spread` gives it.
+    levels : sequence of float
+        Levels between 0 and 1 [-].
+
+    Returns
+    -------
+    xarray.Dataset
+        The measures with the dim level in place of member; NaN where no member has a value.
+
+    Raises
+    ------
+    InputError
+        A level is not between 0 and 1.
+
+    Notes
+    -----
+    Linear between the members next to a level (definition 7 of Hyndman and Fan 1996).
+
+    Examples
+    --------
+    >>> five = xr.Dataset({"used": ("member", [0.1, 0.2, 0.3, 0.4, 0.5])})
+    >>> bands(five).used.values.round(3).tolist()
+    [0.12, 0.2, 0.3, 0.4, 0.48]
+    """
+    if not all(0.0 <= level <= 1.0 for level in levels):
+        raise InputError(Problem("levels", "a level lies outside 0 to 1.", "Give 0.5 for 50 %."))
+    data = {}
+    for name, one in table.drop_vars(["drawn", "key"], errors="ignore").data_vars.items():
+        values = one.transpose("member", ...).values
+        rest = tuple(dim for dim in one.dims if dim != "member")
+        data[name] = (("level", *rest), _quantiles(values, levels), one.attrs)
+    coords = {name: coord for name, coord in table.coords.items() if name not in ("member", "key")}
+    level = ("level", list(levels), {"units": "1", "long_name": "share of members below"})
+    return xr.Dataset(data, {**coords, "level": level})
+
+
+def _quantiles(values: np.ndarray, levels: Sequence[float]) -> np.ndarray:
+    """Quantiles over the first axis of the values that there are."""
+    flat = values.reshape(len(values), -1)
+    out = np.full((len(levels), flat.shape[1]), np.nan)
+    for column, row in enumerate(flat.T):
+        there = row[np.isfinite(row)]
+        if there.size:
+            out[:, column] = np.quantile(there, levels)
+    return out.reshape(len(levels), *values.shape[1:])
+
+
+def rank_correlations(table: xr.Dataset) -> xr.Dataset:
+    """Rank correlation of every measure with every key that was drawn.
+
+    Near 1 or -1: the measure hangs on this key; near 0: it does not, or not in one direction. With
+    few members small ones are chance: below 2 over the root of their number say nothing.
+
+    Parameters
+    ----------
+    table : xarray.Dataset
+        As `spread` gives it.
+
+    Returns
+    -------
+    xarray.Dataset
+        The measures with the dim key in place of member [-]; 0 where a measure does not vary,
+        NaN where it has no value.
+
+    Raises
+    ------
+    InputError
+        No key was drawn, or there are fewer than three members.
+
+    References
+    ----------
+    Spearman 1904, American Journal of Psychology 15:72.
+
+    Examples
+    --------
+    >>> drawn = (("key", "member"), [[1.0, 2.0, 3.0, 4.0]])
+    >>> table = xr.Dataset({"used": ("member", [0.1, 0.2, 0.4, 0.9]), "drawn": drawn})
+    >>> rank_correlations(table.assign_coords(key=["people"])).used.values.round(9).tolist()
+    [1.0]
+    """
+    if "drawn" not in table:
+        raise InputError(Problem("spread", "no key was drawn.", "Write a value as a range."))
+    if table.sizes["member"] < 3:
+        raise InputError(Problem("spread", f"{table.sizes['member']} members show no correlation.",
+                                 "Draw at least 3; some hundred are better."))
+    drawn = _ranks(table["drawn"].transpose("member", "key").values)
+    data = {}
+    for name, one in table.drop_vars("drawn").data_vars.items():
+        values = one.transpose("member", ...).values
+        rest = tuple(dim for dim in one.dims if dim != "member")
+        found = _correlations(drawn, values.reshape(len(values), -1))
+        attrs = {"units": "1", "long_name": f"rank correlation of: {one.attrs.get('long_name')}"}
+        data[name] = (("key", *rest), found.reshape(len(found), *values.shape[1:]), attrs)
+    coords = {name: coord for name, coord in table.coords.items() if name != "member"}
+    return xr.Dataset(data, coords)
+
+
+def _ranks(values: np.ndarray) -> np.ndarray:
+    from scipy.stats import rankdata
+
+    return np.asarray(rankdata(values, axis=0))
+
+
+def _correlations(drawn: np.ndarray, values: np.ndarray) -> np.ndarray:
+    """Correlation of ranks, shape (key, column)."""
+    there = np.isfinite(values).all(axis=0)
+    # Last digits are rounding, and no order: they must not be ranked.
+    ranks = _ranks(np.where(there, _rounded(values), 0.0))
+    sides = [side - side.mean(axis=0) for side in (drawn, ranks)]
+    norms = [np.sqrt((side**2).sum(axis=0)) for side in sides]
+    product = norms[0][:, None] * norms[1][None, :]
+    found = np.divide(sides[0].T @ sides[1], product, out=np.zeros_like(product),
+                      where=product > 0.0)  # fmt: skip
+    found[:, ~there] = np.nan
+    return found
+
+
+def _rounded(values: np.ndarray) -> np.ndarray:
+    """Values to ten figures of the largest of their column."""
+    size = np.abs(np.where(np.isfinite(values), values, 0.0)).max(axis=0, initial=0.0)
+    unit = np.where(size > 0.0, size, 1.0) * 1e-10
+    return np.asarray(np.round(values / unit) * unit)
+
+
+def sobol_shares(
+    scenario: Scenario, measure: str, town: str, *, base: int = 64, seed: int = 1
+) -> xr.Dataset:
+    """Share of a measure's variance that each range brings, alone and with all others.
+
+    The first share is what would be gained by knowing this input; the total share is what would be
+    left if all others were known. Where shares are small they are only known roughly.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With at least one range.
+    measure : str
+        A season measure that a town has one number of.
+    town : str
+        Whose.
+    base : int
+        Base number of members, a power of two; (ranges + 2) times as many seasons are run.
+    seed : int
+        The same seed gives the same members.
+
+    Returns
+    -------
+    xarray.Dataset
+        ``first`` and ``total`` (key) [-].
+
+    Raises
+    ------
+    InputError
+        There is no range, town or measure of that name, or the base is no power of two.
+
+    References
+    ----------
+    Sobol 2001, Mathematics and Computers in Simulation 55:271. Saltelli et al. 2010, Computer
+    Physics Communications 181:259.
+    """
+    from scipy.stats import sobol_indices, uniform
+
+    keys = list(scenario.ranges)
+    _check_sobol(scenario, town, base)
+    _check_measure(scenario, measure)
+
+    def values(points: np.ndarray) -> np.ndarray:
+        changes = [changes_for(scenario, keys, point) for point in points.T]
+        found = []
+        for begin in range(0, len(changes), 16):
+            table = season_table([scenario.changed(one) for one in changes[begin : begin + 16]])
+            found.append(table[measure].sel(town=town).values)
+        return np.concatenate(found)[None, :]
+
+    ends = [uniform(low, high - low) for low, high in scenario.ranges.values()]
+    found = sobol_indices(func=values, n=base, dists=ends, rng=np.random.default_rng(seed))
+    words = {"first": "share of the variance by this input alone",
+             "total": "share of the variance with all its interactions"}
+    data = {name: (("key",), getattr(found, f"{name}_order")[0], {"units": "1", "long_name": said})
+            for name, said in words.items()}
+    return xr.Dataset(data, {"key": keys})
+
+
+def _check_sobol(scenario: Scenario, town: str, base: int) -> None:
+    problems = []
+    if not scenario.ranges:
+        problems.append(Problem(scenario.source.name, "holds no range.", "Write one."))
+    if town not in scenario.town:
+        problems.append(Problem("town", f'there is no town "{town}".', offer(town, scenario.town)))
+    if base < 2 or base & (base - 1):
+        problems.append(Problem("base", f"{base} is no power of two.", "Give 64, 128, ..."))
+    if problems:
+        raise InputError(problems)
+
+
+def _check_measure(scenario: Scenario, measure: str) -> None:
+    one_number = [str(name) for name, values in season_table([scenario]).data_vars.items()
+                  if values.dims == ("town", "member")]
+    if measure not in one_number:
+        what = f'there is no measure "{measure}" with one number for a town.'
+        raise InputError(Problem("measure", what, offer(measure, one_number)))
