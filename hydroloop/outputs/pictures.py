@@ -5,20 +5,24 @@ from __future__ import annotations
 import os
 import signal
 import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager, suppress
 from multiprocessing import get_context
 from pathlib import Path
-from typing import Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 import xarray as xr
 
 from hydroloop import charts
 from hydroloop.errors import AskError, Problem
 from hydroloop.outputs.folder import whole_file
-from hydroloop.outputs.result import Result
-from hydroloop.outputs.results import PICTURES, write_captions
+
+if TYPE_CHECKING:  # whoever only draws needs no scenario
+    from hydroloop.outputs.result import Result
+
+PICTURES = "pictures"
+"""Folder of pictures inside the folder of results."""
 
 # The slowest first, so that two workers end together.
 _KINDS = ("season", "loop", "parcel", "glass")
@@ -100,7 +104,13 @@ def being_drawn(
         wait(waiting)
     told = {one.name: words for one, words in zip(wanted, captions, strict=True) if words}
     if told:
-        write_captions(told, where)
+        _write_captions(told, where)
+
+
+def _write_captions(captions: Mapping[str, str], folder: Path) -> None:
+    """What each picture shows, in words, beside them."""
+    lines = [f"{name}\n  {words}\n" for name, words in sorted(captions.items())]
+    (folder / "captions.txt").write_text("\n".join(lines), encoding="utf-8")
 
 
 def _captions(waiting: Sequence[Future[str]], tasks: Sequence[tuple[Any, ...]]) -> list[str]:

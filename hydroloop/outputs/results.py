@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from hydroloop.outputs import cautions, tables
 from hydroloop.outputs.result import Result
 from hydroloop.record import write_record
 
-INPUTS, TABLES, PICTURES = "inputs", "tables", "pictures"
-"""Folders inside."""
+INPUTS, TABLES = "inputs", "tables"
+"""Folders inside; the pictures have theirs."""
 
 
 def write_results(result: Result, report: Sequence[str], folder: Path) -> None:
@@ -57,17 +57,3 @@ def _files_of(result: Result) -> set[str]:
     named = {scenario.weather.file} if scenario.weather.file else set()
     return named | {river.inflow.file for river in scenario.river.values()
                     if river.inflow is not None and not isinstance(river.inflow, float)}
-
-
-def write_captions(captions: Mapping[str, str], folder: Path) -> None:
-    """Write what each picture shows, in words.
-
-    Parameters
-    ----------
-    captions : mapping
-        Caption by name of picture.
-    folder : Path
-        Where the pictures are.
-    """
-    lines = [f"{name}\n  {words}\n" for name, words in sorted(captions.items())]
-    (folder / "captions.txt").write_text("\n".join(lines), encoding="utf-8")
