@@ -34,7 +34,9 @@ def compiled(function: Callable[..., Any]) -> Any:
 
     Examples
     --------
-    >>> compiled(lambda x: x + 1)(2)
+    >>> with warnings.catch_warnings(action="ignore"):  # a line typed in has no folder
+    ...     add_one = compiled(lambda x: x + 1)
+    >>> add_one(2)
     3
     """
     settings: dict[str, Any] = {"nogil": True, "error_model": "numpy"}
@@ -65,7 +67,8 @@ def forget_stale(function: Any, sources: Iterable[Path]) -> None:
 
     Examples
     --------
-    >>> forget_stale(compiled(lambda x: x), [])
+    >>> from hydroloop.tracing import elimination
+    >>> forget_stale(elimination.factor, Path(elimination.__file__).parent.glob("*.py"))
     """
     kept_in = getattr(function.stats, "cache_path", None)
     if not kept_in:

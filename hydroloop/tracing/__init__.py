@@ -3,9 +3,9 @@
 from pathlib import Path
 
 from hydroloop.compiling import forget_stale
+from hydroloop.tracing import elimination
 from hydroloop.tracing.ages import age_distribution, ages
 from hydroloop.tracing.drops import drops
-from hydroloop.tracing.elimination import factor
 from hydroloop.tracing.follow import follow
 from hydroloop.tracing.labels import trace
 from hydroloop.tracing.last_use import last_use
@@ -17,7 +17,7 @@ from hydroloop.tracing.questions import find_gate, find_step, find_store
 from hydroloop.tracing.uses import count_uses, uses_at
 
 # All loops of this package call each other, so they are kept or forgotten together.
-forget_stale(factor, Path(__file__).parent.glob("*.py"))
+forget_stale(elimination.factor, Path(__file__).parent.glob("*.py"))
 
 __all__ = [
     "Material",
