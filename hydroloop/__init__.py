@@ -30,7 +30,7 @@ _HOME = {
 
 __all__ = ["__version__", *_HOME]
 
-if TYPE_CHECKING:
+if TYPE_CHECKING:  # the same names for editors and type checkers
     from hydroloop.errors import HydroloopError, InputError, OutputError, RecordError
     from hydroloop.measures import measures
     from hydroloop.record import read_record, water_record, write_record
