@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import click
+
 from hydroloop.cli.main import main
 
 _HEAD = """# Commands
