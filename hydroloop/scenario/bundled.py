@@ -18,6 +18,11 @@ def bundled_folder() -> Path:
     -------
     pathlib.Path
         Inside the installed package, or beside it in a checkout.
+
+    Examples
+    --------
+    >>> (bundled_folder() / "first_town.toml").is_file()
+    True
     """
     inside = _PACKAGE / "_scenarios"
     return inside if inside.is_dir() else _PACKAGE.parent / "scenarios"
@@ -30,6 +35,11 @@ def bundled_scenarios() -> list[str]:
     -------
     list of str
         In alphabetical order; each can be given to `read_scenario`.
+
+    Examples
+    --------
+    >>> "five_towns" in bundled_scenarios()
+    True
     """
     return sorted(file.stem for file in bundled_folder().glob("*.toml"))
 

@@ -286,6 +286,11 @@ def quoted(text: str) -> str:
     -------
     str
         In quotes, at most 60 characters.
+
+    Examples
+    --------
+    >>> quoted("12 ML")
+    '"12 ML"'
     """
     return f'"{one_line(text, 60)}"'
 
@@ -304,6 +309,11 @@ def one_line(text: str, most: int) -> str:
     -------
     str
         Control characters replaced, and cut off with dots where it is longer.
+
+    Examples
+    --------
+    >>> one_line("a long\\tline", 10)
+    'a long ...'
     """
     plain = "".join(c if c.isprintable() else " " for c in text)
     return plain if len(plain) <= most else plain[: most - 3] + "..."
@@ -323,5 +333,10 @@ def refusal(what: str, cure: str) -> InputError:
     -------
     InputError
         To be raised.
+
+    Examples
+    --------
+    >>> str(refusal('"x" is no number.', "Write 3."))
+    'quantity: "x" is no number. Write 3.'
     """
     return InputError(Problem("quantity", what, cure))

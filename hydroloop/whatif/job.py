@@ -112,6 +112,15 @@ def drawn_job(
         There are no members or too many, or there is no such way to draw.
     ScenarioError
         A value that was drawn is not allowed together with the others.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> scenario = hl.read_scenario("first_town").changed(
+    ...     {"town.larkmill.mains.real_losses": "8 % to 20 %"})
+    >>> job = drawn_job(scenario, 3)
+    >>> job.keys
+    ('town.larkmill.mains.real_losses',)
     """
     drawn = sampled(scenario.ranges, members, seed=seed, method=method)
     keys = tuple(scenario.ranges)
@@ -138,6 +147,13 @@ def changed_job(
     -------
     Job
         Ready to be run.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> larger = {"town.larkmill.people": 30000}
+    >>> len(changed_job(hl.read_scenario("first_town"), [{}, larger]).changes)
+    2
     """
     return Job(scenario, tuple(dict(change) for change in changes), most=most)
 

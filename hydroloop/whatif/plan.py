@@ -156,6 +156,17 @@ def read_plan(path: str | os.PathLike[str]) -> Plan:
     ------
     InputError
         With every problem: file and line, what was given, what is allowed, what to do.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     file = Path(folder) / "less_lost.toml"
+    ...     _ = file.write_text('[plan]\\ntitle = "Less lost"\\n[[step]]\\nwhat = "Mend"\\n'
+    ...                         'measure = "repair_leaks"\\ntown = "*"\\nby = "50 %"\\n')
+    ...     plan = read_plan(file)
+    >>> plan.title
+    'Less lost'
     """
     file = Path(path)
     try:

@@ -140,8 +140,9 @@ def _repair_leaks(town: Town, _: str, told: _Options) -> Changes:
         return {"mains.real_losses": town.mains.real_losses * (1.0 - told.share("by"))}
     goal = told.share("to")
     if goal > town.mains.real_losses:
-        raise told.wrong("to", f"{goal:.3%} is more than the {town.mains.real_losses:.3%} that "
-                         "are lost now.", "Write a lower share.")
+        now = 100.0 * town.mains.real_losses
+        raise told.wrong("to", f"{100.0 * goal:.3g} % is more than the {now:.3g} % that are lost "
+                         "now.", "Write a lower share.")
     return {"mains.real_losses": goal}
 
 

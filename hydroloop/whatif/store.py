@@ -139,6 +139,18 @@ def read_store(path: str | os.PathLike[str]) -> xr.Dataset:
     ------
     InputError
         There are no kept runs, a member is missing, or a file is damaged.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> import hydroloop as hl
+    >>> from hydroloop.whatif import changed_job, run_job
+    >>> job = changed_job(hl.read_scenario("first_town"), [{}, {"weather.seed": 8}])
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     _ = run_job(job, store=folder + "/runs")
+    ...     kept = read_store(folder + "/runs")
+    >>> kept.sizes["member"]
+    2
     """
     folder = Path(path)
     about = read_manifest(folder)

@@ -52,4 +52,6 @@ def test_a_folder_that_cannot_be_written_is_no_error(tmp_path):
     """Nothing is thrown away and nothing said where the folder cannot be made."""
     source = tmp_path / "rule.py"
     source.write_text("a = 1\n")
-    forget_stale(_Kept(source / "not" / "a" / "folder"), [source])
+    folder = source / "not" / "a" / "folder"
+    forget_stale(_Kept(folder), [source])
+    assert not folder.exists()
