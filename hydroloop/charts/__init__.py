@@ -1,11 +1,52 @@
-"""Charts: pictures drawn from measures, each with its caption in words."""
+"""Charts: pictures drawn from measures, each with its caption in words.
 
-from hydroloop.charts.capacity import capacity
-from hydroloop.charts.glass import glass
-from hydroloop.charts.loop import loop
-from hydroloop.charts.parcel import parcel
-from hydroloop.charts.picture import Picture
-from hydroloop.charts.saving import save
-from hydroloop.charts.season import season
+They are loaded when first used: words and colours serve answers that draw nothing.
+"""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from types import ModuleType
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:  # the same names for editors and type checkers
+    from hydroloop.charts.capacity import capacity
+    from hydroloop.charts.glass import glass
+    from hydroloop.charts.loop import loop
+    from hydroloop.charts.parcel import parcel
+    from hydroloop.charts.picture import Picture
+    from hydroloop.charts.saving import save
+    from hydroloop.charts.season import season
+
+_HOME = {
+    "Picture": "picture",
+    "capacity": "capacity",
+    "glass": "glass",
+    "loop": "loop",
+    "parcel": "parcel",
+    "save": "saving",
+    "season": "season",
+}
 
 __all__ = ["Picture", "capacity", "glass", "loop", "parcel", "save", "season"]
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME:
+        raise AttributeError(f"module 'hydroloop.charts' has no attribute {name!r}")
+    value = getattr(importlib.import_module(f"hydroloop.charts.{_HOME[name]}"), name)
+    globals()[name] = value
+    return value
+
+
+class _Front(ModuleType):
+    """The package as its users see it: `charts.glass` is the function, not the module of its name,
+    whichever was imported first."""
+
+    def __setattr__(self, name: str, value: Any) -> None:
+        if not (name in _HOME and isinstance(value, ModuleType)):
+            super().__setattr__(name, value)
+
+
+sys.modules[__name__].__class__ = _Front
