@@ -17,13 +17,13 @@ when what it was given is wrong; it writes a file whole or not at all and replac
 
 def page() -> str:
     """The page, written from the commands themselves."""
-    top = click.Context(main, info_name="hydroloop")
+    top = click.Context(main, info_name="hydroloop", **main.context_settings)
     parts = [_HEAD, _help(main, top)]
     for name in main.list_commands(top):
         command = main.get_command(top, name)
         if command is None or command.hidden:
             continue
-        inner = click.Context(command, info_name=name, parent=top)
+        inner = click.Context(command, info_name=name, parent=top, **command.context_settings)
         parts.append(f"## {name}\n\n{_help(command, inner)}")
     return "\n".join(parts)
 
