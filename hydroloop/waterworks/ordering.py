@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from graphlib import TopologicalSorter
+from graphlib import CycleError, TopologicalSorter
 
 import numpy as np
-from scipy.sparse import coo_matrix
-from scipy.sparse.csgraph import connected_components
 
 Event = tuple[int, int]  # what happens (`layout`), and the number of the cell, town or reservoir
 
@@ -67,22 +65,36 @@ def waits_to_cut_loops(
     set of int
         The towns that wait.
     """
-    number = {node: i for i, node in enumerate(nodes)}
     waiting: set[int] = set()
     while True:
         pairs = fixed + [
             pair for town, own in returns.items() if town not in waiting for pair in own
         ]
-        index = np.array([(number[a], number[b]) for a, b in pairs]).reshape(-1, 2)
-        graph = coo_matrix(
-            (np.ones(len(index)), (index[:, 0], index[:, 1])), shape=(len(nodes), len(nodes))
-        )
-        _, group = connected_components(graph, connection="strong")
-        on_loop = [
-            town
-            for town, own in returns.items()
-            if town not in waiting and any(group[number[a]] == group[number[b]] for a, b in own)
-        ]
-        if not on_loop:
+        try:
+            acting_order(nodes, pairs)
+        except CycleError:
+            waiting.add(_first_on_a_loop(nodes, pairs, returns, waiting))
+        else:
             return waiting
-        waiting.add(on_loop[0])
+
+
+def _first_on_a_loop(
+    nodes: list[Event],
+    pairs: list[tuple[Event, Event]],
+    returns: dict[int, list[tuple[Event, Event]]],
+    waiting: set[int],
+) -> int:
+    # Loops are rare, and loading this takes longer than drawing up a network.
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.csgraph import connected_components
+
+    number = {node: i for i, node in enumerate(nodes)}
+    index = np.array([(number[a], number[b]) for a, b in pairs]).reshape(-1, 2)
+    shape = (len(nodes), len(nodes))
+    graph = coo_matrix((np.ones(len(index)), (index[:, 0], index[:, 1])), shape=shape)
+    _, group = connected_components(graph, connection="strong")
+    return next(
+        town
+        for town, own in returns.items()
+        if town not in waiting and any(group[number[a]] == group[number[b]] for a, b in own)
+    )
