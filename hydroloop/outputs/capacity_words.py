@@ -59,7 +59,7 @@ def capacity_lines(study: CapacityStudy, place: str, system: System) -> list[str
 
 def _water_sentence(study: CapacityStudy, place: str, system: System) -> str:
     water = study.water
-    enough = "is big enough" if water.load <= 1.0 else "is too small"
+    enough = "is big enough" if water.is_enough else "is too small"
     return (f"{place}'s water plant {enough} for its busiest day: "
             f"{format_quantity(water.demand, 'flow', system)} asked for against a firm capacity of "
             f"{format_quantity(water.firm_capacity, 'flow', system)}, that is "

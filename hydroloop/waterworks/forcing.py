@@ -131,14 +131,18 @@ def _inflows(
     usual: dict[str, float] = {}
     for name, river in scenario.river.items():
         if isinstance(river.inflow, FlowFile):
-            inflow[name] = dry.flow_scale * river.inflow.scale * flow_for(
-                season.start,
-                season.end,
-                season.step,
-                file=Path(scenario.folder) / river.inflow.file,
-                column=river.inflow.column,
-                gaps=river.inflow.gaps,
-                source_days=dry.source_days,
+            inflow[name] = (
+                dry.flow_scale
+                * river.inflow.scale
+                * flow_for(
+                    season.start,
+                    season.end,
+                    season.step,
+                    file=Path(scenario.folder) / river.inflow.file,
+                    column=river.inflow.column,
+                    gaps=river.inflow.gaps,
+                    source_days=dry.source_days,
+                )
             )
             usual[name] = _before(float(inflow[name].mean()), dry.flow_ratio)
         elif river.inflow is not None:

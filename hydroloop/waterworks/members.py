@@ -128,14 +128,26 @@ def run_members(
 def _kind_of_network(run: SeasonRun) -> str:
     """Text that is the same for runs that can stand side by side."""
     ledger = run.works.ledger
-    return repr((ledger.stores, ledger.source_names, ledger.target_names, ledger.kinds,
-                 run.used_before(), run.forcing.step, str(run.edges[0]), len(run.edges)))
+    return repr(
+        (
+            ledger.stores,
+            ledger.source_names,
+            ledger.target_names,
+            ledger.kinds,
+            run.used_before(),
+            run.forcing.step,
+            str(run.edges[0]),
+            len(run.edges),
+        )
+    )
 
 
 def _side_by_side(numbers: np.ndarray, runs: list[SeasonRun]) -> Members:
     first = runs[0]
-    arrays = [_innermost([getattr(run, name) for run in runs])
-              for name in ("volume", "rate", "demand", "cut", "stage_days")]
+    arrays = [
+        _innermost([getattr(run, name) for run in runs])
+        for name in ("volume", "rate", "demand", "cut", "stage_days")
+    ]
     members = Members(numbers, first.network(), first.edges, first.forcing.step,
                       arrays[0], arrays[1], arrays[2], arrays[3], arrays[4],
                       first.used_before(), first, [run.forcing for run in runs],

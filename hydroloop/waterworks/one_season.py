@@ -107,9 +107,7 @@ def run_scenario(scenario: Scenario, forcing: Forcing) -> SeasonRun:
     )
     minimum_flow = town_minimum_flows(scenario.town, forcing.minimum_flow)
     series = (*forcing.arrays(list(scenario.river)), minimum_flow)
-    volume, rate, *asked = run_season(
-        tables, series, ends, np.array(ledger.volumes), forcing.step
-    )
+    volume, rate, *asked = run_season(tables, series, ends, np.array(ledger.volumes), forcing.step)
     assert not volume[:, -1].any(), "water in a store that does not exist"
     assert not rate[:, -1].any(), "water in a flow that does not exist"
     return SeasonRun(scenario, forcing, works, volume[:, :-1], rate[:, :-1], *asked)

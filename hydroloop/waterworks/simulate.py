@@ -95,8 +95,13 @@ def _simulate_members(scenario: Scenario, members: int, seed: int | None) -> xr.
     scenarios = [scenario.changed(changes_for(scenario, keys, row)) for row in drawn]
     runs = list(run_members(scenarios, seeds=weather_seeds(scenario, members, seed)))
     if len(runs) > 1:
-        raise InputError(Problem("members", "the ranges change which stores and flows there are.",
-                                 "Keep a range away from zero, or run its ends one by one."))
+        raise InputError(
+            Problem(
+                "members",
+                "the ranges change which stores and flows there are.",
+                "Keep a range away from zero, or run its ends one by one.",
+            )
+        )
     record = build_record(
         runs[0].network,
         runs[0].edges,
@@ -139,8 +144,10 @@ def weather_seeds(scenario: Scenario, members: int, seed: int | None) -> list[in
 def _asked_and_weather(
     runs: Members,
 ) -> tuple[tuple[np.ndarray, ...], dict[str, np.ndarray]]:
-    weather = {name: np.stack([f.weather[name].values for f in runs.forcings], axis=-1)
-               for name in _WEATHER}
+    weather = {
+        name: np.stack([f.weather[name].values for f in runs.forcings], axis=-1)
+        for name in _WEATHER
+    }
     if all(forcing is runs.forcings[0] for forcing in runs.forcings):
         weather = {name: values[:, 0] for name, values in weather.items()}
     return (runs.demand, runs.cut, runs.stage_days, runs.minimum_flow), weather

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from hydroloop.plants import basin_volume
 from hydroloop.scenario.schema_town import Town
 from hydroloop.waterworks.layout import TO_PLANT, TO_RIVER, TO_SEWER, TOWN
 from hydroloop.waterworks.ledger import NONE, Ledger, row
@@ -124,7 +125,11 @@ def _draw_plant(
     made["has_plant"] = town.intake is not None or town.reuse.plant > 0.0
     filters = _draw_steps(ledger, place, town, raw, parts) if made["has_plant"][0] else NONE
     clearwell = _basin(
-        ledger, place, "clearwell", "the clearwell", town.plant.clearwell * sizes.plant_capacity
+        ledger,
+        place,
+        "clearwell",
+        "the clearwell",
+        basin_volume(town.plant.basins.clearwell, town.plant.clearwell * sizes.plant_capacity),
     )
     if filters != NONE:
         made["f_clear"] = ledger.flow(filters, clearwell, "treatment")
@@ -140,14 +145,34 @@ def _draw_steps(
     """Rapid mix to filters; returns the filters."""
     made, site = parts
     plant = town.plant
-    mix = _basin(ledger, place, "rapid_mix", "the rapid mix", plant.rapid_mix * raw)
+    mix = _basin(
+        ledger,
+        place,
+        "rapid_mix",
+        "the rapid mix",
+        basin_volume(plant.basins.rapid_mix, plant.rapid_mix * raw),
+    )
     floc = _basin(
-        ledger, place, "flocculation", "the flocculation basins", plant.flocculation * raw
+        ledger,
+        place,
+        "flocculation",
+        "the flocculation basins",
+        basin_volume(plant.basins.flocculation, plant.flocculation * raw),
     )
     settling = _basin(
-        ledger, place, "sedimentation", "the settling basins", plant.sedimentation * raw
+        ledger,
+        place,
+        "sedimentation",
+        "the settling basins",
+        basin_volume(plant.basins.sedimentation, plant.sedimentation * raw),
     )
-    filters = _basin(ledger, place, "filters", "the filters", plant.filters * raw)
+    filters = _basin(
+        ledger,
+        place,
+        "filters",
+        "the filters",
+        basin_volume(plant.basins.filters, plant.filters * raw),
+    )
     if site.source != NONE:
         made["f_intake"] = ledger.flow(site.source, mix, "intake")
     made["f_mix"] = ledger.flow(mix, floc, "treatment")
@@ -228,13 +253,33 @@ def _draw_wastewater(
 ) -> int:
     made, site = parts
     works, flow = town.wastewater, sizes.dry_weather
-    primary = _basin(ledger, place, "primary", "the primary settling tanks", works.primary * flow)
-    aeration = _basin(ledger, place, "aeration", "the aeration basins", works.aeration * flow)
+    primary = _basin(
+        ledger,
+        place,
+        "primary",
+        "the primary settling tanks",
+        basin_volume(works.basins.primary, works.primary * flow),
+    )
+    aeration = _basin(
+        ledger,
+        place,
+        "aeration",
+        "the aeration basins",
+        basin_volume(works.basins.aeration, works.aeration * flow),
+    )
     final = _basin(
-        ledger, place, "final_settling", "the final settling tanks", works.final_settling * flow
+        ledger,
+        place,
+        "final_settling",
+        "the final settling tanks",
+        basin_volume(works.basins.final_settling, works.final_settling * flow),
     )
     contact = _basin(
-        ledger, place, "contact", "the disinfection contact tank", works.contact * flow
+        ledger,
+        place,
+        "contact",
+        "the disinfection contact tank",
+        basin_volume(works.basins.contact, works.contact * flow),
     )
     made["f_infiltration"] = ledger.flow(site.groundwater, site.sewers, "infiltration")
     made["f_primary"] = ledger.flow(site.sewers, primary, "sewage")

@@ -23,7 +23,7 @@ MAY_IMPORT = {
     "record": set(),
     "scenario": set(),
     "weather": set(),
-    "waterworks": {"record", "weather", "scenario"},
+    "waterworks": {"plants", "record", "weather", "scenario"},
     "tracing": {"record"},
     "plants": {"scenario"},
     "measures": {"tracing", "record", "plants"},
