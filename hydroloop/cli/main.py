@@ -18,6 +18,7 @@ _COMMANDS = {
     "run": ("hydroloop.cli.run", "Run a scenario: the answer, tables, pictures, the water record."),
     "glass": ("hydroloop.cli.glass", "One town on one date: how often its tap water was used."),
     "drops": ("hydroloop.cli.drops", "Diaries of single drops of water, with dates and places."),
+    "compare": ("hydroloop.cli.compare", "Two runs side by side: what differs, and why."),
     "capacity": ("hydroloop.cli.capacity", "Is the plant big enough, until when, what would help."),
     "explain": ("hydroloop.cli.explain", "What a key of the scenario file means, with its source."),
 }

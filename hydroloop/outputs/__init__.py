@@ -9,6 +9,7 @@ __all__ = [
     "capacity_study",
     "capacity_words",
     "cautions",
+    "compare_words",
     "diary",
     "folder",
     "glass_words",

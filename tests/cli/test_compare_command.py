@@ -1,0 +1,48 @@
+"""`hydroloop compare`: two runs, what differs and why."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from hydroloop.cli.main import main
+
+LEAKS = ["--set", "town.larkmill.mains.real_losses=5 %", "--set", "town.larkmill.people=30000"]
+
+
+def test_parts_add_up_to_the_difference():
+    """What each change contributes adds up to after less before, for every measure and town."""
+    done = CliRunner().invoke(main, ["compare", "first_town", *LEAKS, "--json"])
+    assert done.exit_code == 0, done.output
+    found = json.loads(done.stdout)
+    assert {row["key"] for row in found["inputs"]} == {
+        "town.larkmill.mains.real_losses", "town.larkmill.people"}
+    for town in found["towns"].values():
+        for measure in town.values():
+            if measure["before"] is None:
+                continue
+            together = sum(measure["contributions"].values())
+            scale = max(abs(measure["before"]), abs(measure["after"]), 1.0)
+            change = measure["after"] - measure["before"]
+            assert together == pytest.approx(change, abs=1e-9 * scale)
+    used = found["towns"]["penhollow"]["season_used_share"]
+    assert used["after"] != used["before"]
+
+
+def test_the_answer_comes_in_words():
+    """The page names the inputs that differ, and says what did most of it."""
+    done = CliRunner().invoke(main, ["compare", "first_town", *LEAKS])
+    assert done.exit_code == 0, done.output
+    assert "What differs: 2 inputs" in done.stdout
+    assert "Penhollow:" in done.stdout
+    assert "by town.larkmill.people" in " ".join(done.stdout.split())
+
+
+@pytest.mark.parametrize("words", [[], ["five_towns", *LEAKS]])
+def test_one_thing_to_compare_with(words):
+    """Nothing to compare with, or two things at once, gets one clear message."""
+    done = CliRunner().invoke(main, ["compare", "first_town", *words])
+    assert done.exit_code == 2
+    assert "one thing to compare with" in done.stderr
