@@ -19,6 +19,8 @@ _COMMANDS = {
     "glass": ("hydroloop.cli.glass", "One town on one date: how often its tap water was used."),
     "drops": ("hydroloop.cli.drops", "Diaries of single drops of water, with dates and places."),
     "compare": ("hydroloop.cli.compare", "Two runs side by side: what differs, and why."),
+    "sweep": ("hydroloop.cli.sweep", "A grid of runs over one key or more."),
+    "spread": ("hydroloop.cli.spread", "A band instead of a number, from ranges of inputs."),
     "capacity": ("hydroloop.cli.capacity", "Is the plant big enough, until when, what would help."),
     "explain": ("hydroloop.cli.explain", "What a key of the scenario file means, with its source."),
 }

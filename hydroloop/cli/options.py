@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -115,3 +116,83 @@ def warn(scenario: Scenario) -> None:
 def system(units: str) -> Literal["us", "metric"]:
     """The units that were asked for, as the printing of quantities takes them."""
     return "us" if units == "us" else "metric"
+
+
+def lists(given: tuple[str, ...], option: str) -> dict[str, list[str]]:
+    """KEY=V1,V2 words as lists by key.
+
+    Parameters
+    ----------
+    given : tuple of str
+        The words.
+    option : str
+        The option that they follow, for the message.
+
+    Returns
+    -------
+    dict of list of str
+        Values of each key, as written.
+
+    Raises
+    ------
+    click.BadParameter
+        A word is no key with values.
+
+    Examples
+    --------
+    >>> lists(("town.larkmill.people=20000,30000",), "--over")
+    {'town.larkmill.people': ['20000', '30000']}
+    """
+    found: dict[str, list[str]] = {}
+    for word in given:
+        key, sign, values = word.partition("=")
+        parts = [part.strip() for part in values.split(",") if part.strip()]
+        if not sign or not key.strip() or not parts:
+            raise click.BadParameter(f'"{word}" is not KEY=V1,V2,... Write for example {option} '
+                                     "town.larkmill.people=20000,30000.")
+        found[key.strip()] = parts
+    return found
+
+
+def number(text: str, option: str) -> float:
+    """A factor given on the command line.
+
+    Parameters
+    ----------
+    text : str
+        A number, or a percentage.
+    option : str
+        The option that it follows, for the message.
+
+    Returns
+    -------
+    float
+        The factor [-].
+
+    Raises
+    ------
+    click.BadParameter
+        It is no number.
+
+    Examples
+    --------
+    >>> number("80 %", "--factors")
+    0.8
+    """
+    factor = _factor(text)
+    if not isinstance(factor, float):
+        raise click.BadParameter(f'"{text}" is no number. Write for example {option} '
+                                 "river.wren.inflow=1,0.8.")
+    return factor
+
+
+def counted(members: int | None) -> Callable[[int, int, float], None] | None:
+    """Tells on a terminal how many runs are done and how long the rest will take."""
+    if not sys.stderr.isatty():
+        return None
+
+    def tell(done: int, total: int, seconds: float) -> None:
+        click.echo(f"\r{done} of {members or total} runs, {seconds:.0f} s left  ", err=True,
+                   nl=done >= total)
+
+    return tell

@@ -1,0 +1,70 @@
+"""`hydroloop spread` and `hydroloop sweep`: bands and grids on the command line."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+import xarray as xr
+from click.testing import CliRunner
+
+import hydroloop as hl
+from hydroloop.cli.main import main
+
+RANGE = ["--set", "town.larkmill.homes.use_per_person=45 gal/person/day to 75 gal/person/day"]
+
+
+def test_a_band_encloses_its_median():
+    """Levels rise, and the input that was drawn is named with its rank correlation."""
+    words = ["spread", "first_town", "--members", "24", *RANGE, "--json"]
+    done = CliRunner().invoke(main, words)
+    assert done.exit_code == 0, done.output
+    found = json.loads(done.stdout)
+    used = found["towns"]["penhollow"]["season_used_share"]
+    levels = [used["levels"][key] for key in ("0.05", "0.25", "0.5", "0.75", "0.95")]
+    assert levels == sorted(levels)
+    assert levels[0] < levels[-1]
+    assert list(used["rank_correlation"]) == ["town.larkmill.homes.use_per_person"]
+    assert used["rank_correlation"]["town.larkmill.homes.use_per_person"] > 0.5
+
+
+def test_the_same_seed_gives_the_same_band():
+    """Two calls with one seed print the same; another seed does not."""
+    first, again, other = (
+        CliRunner().invoke(main, ["spread", "first_town", "--members", "8", "--seed", seed, *RANGE])
+        for seed in ("3", "3", "4")
+    )
+    assert first.stdout == again.stdout
+    assert first.stdout != other.stdout
+
+
+def test_a_point_of_a_grid_is_a_run(tmp_path):
+    """Each point of a sweep has the value that the scenario changed so has by itself."""
+    out = tmp_path / "grid.nc"
+    words = ["sweep", "first_town", "--over", "town.larkmill.people=20000,40000", "--out", str(out)]
+    done = CliRunner().invoke(main, words)
+    assert done.exit_code == 0, done.output
+    assert "2 runs over town.larkmill.people" in done.stdout
+    grid = xr.load_dataset(out, engine="h5netcdf")
+    scenario = hl.read_scenario("first_town").changed({"town.larkmill.people": 40000})
+    alone = hl.measures(hl.simulate(scenario), scenario)["season_used_share"]
+    point = grid["season_used_share"].sel({"town.larkmill.people": 40000.0})
+    assert float(point.sel(town="penhollow")) == pytest.approx(
+        float(alone.sel(town="penhollow")), abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["spread", "five_towns", "--set", "town.larkmill.mains.real_losses=20 % to 8 %"],
+        ["sweep", "first_town", "--over", "town.larkmill.peple=1,2"],
+        ["sweep", "first_town", "--over", "town.larkmill.people"],
+        ["sweep", "first_town", "--over", "town.larkmill.people=1,2", "--factors", "x=a"],
+    ],
+)
+def test_bad_input_gets_a_message_and_exit_code_two(words):
+    """A range upside down, an unknown key, no values and a factor that is none."""
+    done = CliRunner().invoke(main, words)
+    assert done.exit_code == 2
+    assert done.stderr.strip()
+    assert "Traceback" not in done.stderr
