@@ -40,6 +40,7 @@ def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str,
     from hydroloop.outputs.folder import check_free_file
     from hydroloop.outputs.pictures import check_format
     from hydroloop.outputs.place import town_of
+    from hydroloop.outputs.separation import separation, separation_facts, separation_lines
     from hydroloop.waterworks import simulate
 
     progress = Progress(verbose)
@@ -54,16 +55,19 @@ def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str,
         record = simulate(scenario)
     with progress.step("holding the plants against demand"):
         study = capacity_study(scenario, record, name, out=units_out)
+        caught = separation(scenario, record, name)
     picture = None if no_pictures else Path(out or f"{name}-capacity.png")
     kept = picture is not None and not out and picture.exists() and not force
     if picture is not None and not kept:
         with progress.step("drawing the bars"):
             draw_capacity(study, picture, options.system(units), force=force)
     if as_json:
-        values = {**facts(study), "picture": str(picture) if picture else None}
+        values = {**facts(study), "separation": separation_facts(caught),
+                  "picture": str(picture) if picture else None}
         click.echo(json.dumps(values, indent=2, ensure_ascii=False, allow_nan=False))
     else:
-        click.echo("\n".join(capacity_lines(study, place_words(name), options.system(units))))
+        more = separation_lines(caught, place_words(name))
+        click.echo("\n".join(capacity_lines(study, place_words(name), options.system(units), more)))
     if kept:
         click.echo(f"note: {picture} is there already and was left as it is. --force replaces it.",
                    err=True)

@@ -36,9 +36,6 @@ def command(file: str, sets: dict[str, str], scales: dict[str, str], units: str,
     """
     from hydroloop.outputs.folder import check_free, files_in, whole_folder
     from hydroloop.outputs.pictures import being_drawn, drawing_pool, pictures_of
-    from hydroloop.outputs.report import full_report, report_values
-    from hydroloop.outputs.results import write_results
-    from hydroloop.outputs.wording import number_of
 
     progress = Progress(verbose)
     scenario = options.opened(file, sets, scales)
@@ -47,6 +44,11 @@ def command(file: str, sets: dict[str, str], scales: dict[str, str], units: str,
     options.warn(scenario)
     how_many = "none" if no_pictures else pictures
     with drawing_pool(0 if how_many == "none" else 4) as pool:
+        # Loaded only now: the pool gets ready in the meantime.
+        from hydroloop.outputs.report import full_report, report_values
+        from hydroloop.outputs.results import write_results
+        from hydroloop.outputs.wording import number_of
+
         result = finished(scenario, units, progress)
         wanted, report = pictures_of(result, how_many), full_report(result)
         with whole_folder(target, force=force) as folder, progress.step(

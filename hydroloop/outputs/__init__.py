@@ -21,6 +21,7 @@ __all__ = [
     "report",
     "result",
     "results",
+    "separation",
     "spread_words",
     "starter",
     "table",

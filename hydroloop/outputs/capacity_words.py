@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from pathlib import Path
 
 from hydroloop import charts
@@ -21,7 +22,9 @@ _GALLONS_PER_FT2 = 24.5424  # gpd/ft2 in one m/d
 _GALLONS_PER_FT = 80.5196  # gpd/ft in one m3/m/d
 
 
-def capacity_lines(study: CapacityStudy, place: str, system: System) -> list[str]:
+def capacity_lines(
+    study: CapacityStudy, place: str, system: System, more: Sequence[str] = ()
+) -> list[str]:
     """The page of a town, words first.
 
     Parameters
@@ -32,6 +35,8 @@ def capacity_lines(study: CapacityStudy, place: str, system: System) -> list[str
         The town's name as it is written.
     system : str
         ``"us"`` or ``"metric"``.
+    more : sequence of str
+        Lines that stand before the notes.
 
     Returns
     -------
@@ -53,7 +58,7 @@ def capacity_lines(study: CapacityStudy, place: str, system: System) -> list[str
         *as_lines(_units(study.water, system)),
         "", "The wastewater plant, step by step, with all units in use",
         *as_lines(_units(study.wastewater, system, out=False)),
-        "", *_notes(study), *wrap(CAUTION, "  "),
+        "", *more, "", *_notes(study), *wrap(CAUTION, "  "),
     ]  # fmt: skip
 
 

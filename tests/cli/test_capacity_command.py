@@ -1,0 +1,74 @@
+"""`hydroloop capacity`: plants against demand, years, remedies and the separation table."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from hydroloop.cli.main import main
+
+
+def asked(*words):
+    """Values of the command as a script gets them."""
+    done = CliRunner().invoke(main, ["capacity", *words, "--no-pictures", "--json"])
+    assert done.exit_code == 0, done.output
+    return json.loads(done.stdout)
+
+
+def test_more_people_reach_every_limit_earlier():
+    """With twice the growth no limit is reached later, and the demand of today is the same."""
+    slow, fast = (asked("first_town", "larkmill", "--set",
+                        f"town.larkmill.growth.people_per_year={share} %") for share in (1, 2))
+    assert slow["water"]["demand_m3_per_d"] == fast["water"]["demand_m3_per_d"]
+    years = [{one["limit"]: one["years"] for one in found["reached"]} for found in (slow, fast)]
+    for limit, later in years[0].items():
+        if later is not None:
+            assert years[1][limit] is not None
+            assert years[1][limit] <= later
+
+
+def test_an_added_filter_is_seen():
+    """One filter more, all else equal, raises the flow at which the filters are the limit."""
+    basins = ["--set", "town.larkmill.plant.basins.filters.volume=60 m3", "--set"]
+    few, more = (asked("first_town", "larkmill", *basins,
+                       f"town.larkmill.plant.basins.filters.count={count}") for count in (4, 5))
+    flow = [one["flow_m3_per_d"] for found in (few, more) for one in found["reached"]
+            if one["limit"] == "plant: filters"]
+    # With one out three filters are left, or four.
+    assert flow[1] / flow[0] == pytest.approx(4.0 / 3.0)
+
+
+def test_the_separation_table_closes():
+    """What settling and filters catch is the particles' share that the scenario gives."""
+    found = asked("first_town", "larkmill")["separation"]
+    assert found["gap"] <= 1e-12
+    settled = found["caught_kg_per_d"]["sedimentation"]["particles"]
+    filtered = found["caught_kg_per_d"]["filters"]["particles"]
+    # 70 % settle, and 99 % of the other 30 % are filtered, but for the 2 % of the water that washes
+    # the filters and takes its particles along.
+    assert filtered / settled == pytest.approx(0.99 * 0.30 / 0.70 * 0.98, rel=1e-6)
+
+
+def test_words_and_cautions():
+    """The page answers first, tabulates, and says what it is not for."""
+    done = CliRunner().invoke(main, ["capacity", "first_town", "--no-pictures"])
+    assert done.exit_code == 0, done.output
+    for words in ("Larkmill's water plant is", "What buys how many years", "What each step takes",
+                  "A teaching model", "Chlorine and other"):
+        assert words in " ".join(done.stdout.split())
+
+
+@pytest.mark.parametrize("words", [
+    ["first_town", "larkmil"],
+    ["first_town", "--units-out", "9"],
+    ["first_town", "--set", "town.larkmill.plant.disinfection.ph=11"],
+    ["first_town", "--set", "town.larkmill.growth.years=0"],
+])  # fmt: skip
+def test_bad_input_gets_a_message(words):
+    """An unknown town, more units out than there are, pH outside the tables, no years."""
+    done = CliRunner().invoke(main, ["capacity", *words, "--no-pictures"])
+    assert done.exit_code == 2
+    assert done.stderr.strip()
+    assert "Traceback" not in done.stderr
