@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import atexit
 import difflib
+import gc
 import importlib
 from typing import Any
 
@@ -22,6 +24,7 @@ _COMMANDS = {
     "sweep": ("hydroloop.cli.sweep", "A grid of runs over one key or more."),
     "spread": ("hydroloop.cli.spread", "A band instead of a number, from ranges of inputs."),
     "capacity": ("hydroloop.cli.capacity", "Is the plant big enough, until when, what would help."),
+    "round": ("hydroloop.cli.round", "The operator's round: a day of readings, hour by hour."),
     "explain": ("hydroloop.cli.explain", "What a key of the scenario file means, with its source."),
 }
 
@@ -57,8 +60,19 @@ class Commands(click.Group):
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command; what goes wrong is said in plain lines."""
+        _tidy_rarely()
         with plain_failures(ctx):
             return super().invoke(ctx)
+
+
+def _tidy_rarely() -> None:
+    """Look for garbage rarely, and not at the end: a command is short and its libraries are many.
+
+    Measured on the five towns: 0.5 s of 3.5 s.
+    """
+    gc.set_threshold(200_000, 20, 100)
+    atexit.unregister(gc.freeze)
+    atexit.register(gc.freeze)
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})

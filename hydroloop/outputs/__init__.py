@@ -21,6 +21,7 @@ __all__ = [
     "report",
     "result",
     "results",
+    "round_words",
     "separation",
     "spread_words",
     "starter",

@@ -1,0 +1,195 @@
+"""The operator's round in words: a day of readings at a town's plant, hour by hour."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+
+from hydroloop.charts.words import date_words, place_words
+from hydroloop.measures.materials import aimed_fluoride, recipes
+from hydroloop.outputs.table import as_lines
+from hydroloop.outputs.wording import number_of, wrap
+from hydroloop.plants import CAUTION
+from hydroloop.plants.readings import (
+    HOURS,
+    INVENTED,
+    TESTS,
+    Flag,
+    flags,
+    invented_day,
+    judged_limits,
+)
+from hydroloop.scenario import Scenario
+from hydroloop.tracing import operator, trace_material
+from hydroloop.waterworks import simulate
+
+# Days of hourly steps before the day that is read, so that basins and mains have settled.
+_LEAD_DAYS = 6
+_MODELLED = {"free chlorine": "chlorine", "iron": "iron", "manganese": "manganese",
+             "fluoride": "fluoride"}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Round:
+    """Readings of one day at one plant.
+
+    Attributes
+    ----------
+    town : str
+        Its name.
+    day : date
+        The day.
+    readings : dict of ndarray of shape (hour,)
+        Readings at the plant's outlet, by test.
+    far_end : ndarray of shape (hour,)
+        Free chlorine at the far end of the mains [mg/L].
+    flags : list of Flag
+        Readings that do not meet a limit.
+    seed : int
+        Seed of what is invented.
+    """
+
+    town: str
+    day: date
+    readings: dict[str, np.ndarray]
+    far_end: np.ndarray
+    flags: list[Flag]
+    seed: int
+
+
+def operators_round(scenario: Scenario, town: str, day: date, *, seed: int = 1) -> Round:
+    """Readings of a day at a town's plant, hour by hour.
+
+    Chlorine, iron, manganese and fluoride come from the model, run by the hour for a week up to the
+    day; pH and turbidity are invented from a seed, and say so.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Whose plant.
+    town : str
+        Name of the town.
+    day : date
+        The day; the week begins earlier only as far as the season does.
+    seed : int
+        Seed of what is invented.
+
+    Returns
+    -------
+    Round
+        24 readings of each test.
+
+    Raises
+    ------
+    AskError
+        If the seed is below zero.
+    ScenarioError
+        If the season cannot be cut to the week.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> found = operators_round(hl.read_scenario("first_town"), "larkmill", date(2031, 8, 15))
+    >>> len(found.readings["iron"])
+    24
+    """
+    first = max(scenario.season.start, day - timedelta(days=_LEAD_DAYS))
+    week = scenario.changed({"season.start": first, "season.end": day, "season.step": "1 hour"})
+    record = simulate(week)
+    op = operator(record)
+    made = {**recipes(record, week.quality), "fluoride": aimed_fluoride(record, op, week.quality)}
+    traced = {test: trace_material(op, made[name])["concentration"]
+              for test, name in _MODELLED.items()}
+    # The label at the end of an hour is what leaves in it.
+    hours = {test: values.sel(store=f"{town}/clearwell").values[-HOURS:]
+             for test, values in traced.items()}
+    readings = {**hours, **invented_day(seed)}
+    far_end = traced["free chlorine"].sel(store=f"{town}/mains").values[-HOURS:]
+    return Round(town, day, {test: readings[test] for test in TESTS}, far_end,
+                 flags(readings), seed)
+
+
+def round_lines(found: Round) -> list[str]:
+    """The round as lines of text: what needs a second look first, then the table.
+
+    Parameters
+    ----------
+    found : Round
+        The day.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
+    marks = {(flag.hour, flag.test) for flag in found.flags}
+    rows = [["hour", *(f"{test}*" if test in INVENTED else test for test in TESTS), "far end"]]
+    for hour in range(HOURS):
+        cells = [f"{found.readings[test][hour]:.3g}" + ("!" if (hour, test) in marks else "")
+                 for test in TESTS]
+        rows.append([f"{hour:02d}:00", *cells, f"{found.far_end[hour]:.2g}"])
+    return [
+        f"The operator's round: {place_words(found.town)}, {date_words(np.datetime64(found.day))}",
+        "", *_flagged(found.flags), "",
+        "At the plant's outlet, in mg/L, turbidity in NTU; far end of the mains: free chlorine",
+        *as_lines(rows), "", "Limits for single readings", *as_lines(_limits()), "",
+        *wrap(f"* invented, seed {found.seed}: the model does not follow pH and turbidity. All "
+              "else comes from the model's own water, with the shares and doses of the table "
+              "quality. Operators read every hour, day and night (common practice).", "  "),
+        *wrap(CAUTION, "  "),
+    ]  # fmt: skip
+
+
+def round_facts(found: Round) -> dict[str, Any]:
+    """The round as plain values for a script.
+
+    Parameters
+    ----------
+    found : Round
+        The day.
+
+    Returns
+    -------
+    dict
+        Readings by test, flags, and which tests are invented.
+    """
+    return {
+        "town": found.town, "day": str(found.day), "seed": found.seed, "invented": list(INVENTED),
+        "readings": {test: values.tolist() for test, values in found.readings.items()},
+        "far_end_free_chlorine": found.far_end.tolist(),
+        "flags": [{"hour": flag.hour, "test": flag.test, "reading": flag.reading,
+                   "low": flag.limit.low, "high": flag.limit.high, "kind": flag.limit.kind,
+                   "source": flag.limit.source, "meaning": flag.limit.meaning}
+                  for flag in found.flags],
+    }  # fmt: skip
+
+
+def _flagged(found: list[Flag]) -> list[str]:
+    """One line for each limit that was not met, with what it means."""
+    if not found:
+        return ["  Every reading meets its limit."]
+    lines = []
+    for limit in dict.fromkeys(flag.limit for flag in found):
+        hours = [flag.hour for flag in found if flag.limit == limit]
+        worst = max(flag.reading for flag in found if flag.limit == limit)
+        lines += wrap(f"! {limit.test} ({limit.kind}, {_range(limit)}, {limit.source}): "
+                      f"{number_of(len(hours), 'hour')} outside, up to {worst:.3g}: "
+                      f"{limit.meaning}.", "    ", first="  ")
+    return lines
+
+
+def _limits() -> list[list[str]]:
+    rows = [["", "allowed", "", "source"]]
+    for test in TESTS:
+        rows += [[test, _range(limit), limit.kind, limit.source] for limit in judged_limits(test)]
+    return rows
+
+
+def _range(limit: Any) -> str:
+    if limit.low is not None and limit.high is not None:
+        return f"{limit.low:g} to {limit.high:g}"
+    ends = f"at least {limit.low:g}" if limit.high is None else f"at most {limit.high:g}"
+    return ends if limit.unit == "-" else f"{ends} {limit.unit}"

@@ -1,0 +1,162 @@
+"""The operator's round: readings of a day, their limits and flags."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from hydroloop.errors import AskError, Problem
+from hydroloop.plants.limits import Limit, broken_limits, limits_of
+
+HOURS = 24
+TESTS = ("free chlorine", "pH", "iron", "manganese", "fluoride", "turbidity")
+"""What is read every hour, day and night (common practice)."""
+
+INVENTED = ("pH", "turbidity")
+"""Tests that the model does not follow: their readings are invented, from a seed."""
+
+# Chlorine, pH and turbidity of a quiet plant, and how they wander in an hour (common practice; the
+# numbers are our own and stand for no plant).
+_PH_MEAN, _PH_STEP = 7.6, 0.05
+_TURBIDITY_MEAN, _TURBIDITY_STEP = 0.07, 0.15
+_AFTER_WASHING = 3.0  # a filter lets more through in the hour after it was washed
+# A dose that aims at the optimum wanders about it; only what is well above is worth a flag.
+_AIM_TOLERANCE = 1.15
+
+
+@dataclass(frozen=True)
+class Flag:
+    """A reading that does not meet a limit.
+
+    Attributes
+    ----------
+    hour : int
+        Hour of the day, from midnight.
+    test : str
+        What was read.
+    reading : float
+        The reading, in the unit of the limit.
+    limit : Limit
+        What it does not meet, and what that means.
+    """
+
+    hour: int
+    test: str
+    reading: float
+    limit: Limit
+
+
+def invented_day(seed: int) -> dict[str, np.ndarray]:
+    """pH and turbidity of an invented day.
+
+    What the model does not follow still belongs to a round; so a day is made up, and says so.
+    No plant stands behind it: it teaches how a round is read.
+
+    Parameters
+    ----------
+    seed : int
+        The same seed gives the same day; zero or more
+
+    Returns
+    -------
+    dict of array (hour)
+        ``"pH"`` [-] and ``"turbidity"`` [NTU]
+
+    Raises
+    ------
+    AskError
+        If the seed is below zero.
+
+    Notes
+    -----
+    pH wanders about 7.6 and returns by a tenth of the distance each hour; turbidity is lognormal
+    about 0.07 NTU, and three times as high in the hour after a filter was washed.
+
+    Examples
+    --------
+    >>> day = invented_day(3)
+    >>> day["pH"].shape, bool((day["turbidity"] > 0).all())
+    ((24,), True)
+    """
+    if seed < 0:
+        raise AskError(Problem("seed", f"{seed} is below zero.", "Give zero or more."))
+    rng = np.random.default_rng(seed)
+    ph = np.empty(HOURS)
+    ph[0] = _PH_MEAN + _PH_STEP * rng.standard_normal()
+    for hour in range(1, HOURS):
+        ph[hour] = ph[hour - 1] + 0.1 * (_PH_MEAN - ph[hour - 1])
+        ph[hour] += _PH_STEP * rng.standard_normal()
+    turbidity = _TURBIDITY_MEAN * np.exp(_TURBIDITY_STEP * rng.standard_normal(HOURS))
+    turbidity[rng.integers(0, HOURS)] *= _AFTER_WASHING
+    return {"pH": ph, "turbidity": turbidity}
+
+
+def flags(readings: Mapping[str, np.ndarray]) -> list[Flag]:
+    """Readings of a day that do not meet a limit.
+
+    Each with the limit, its source and what it means. Limits on means of a year are not judged by
+    one reading, and the optimum of fluoride only where the reading is 15 % above it.
+
+    Parameters
+    ----------
+    readings : mapping of str to array (hour)
+        Readings of each test, in the unit of its limits
+
+    Returns
+    -------
+    list of Flag
+        In the order of the hours
+
+    Raises
+    ------
+    AskError
+        If no limit is known for a test.
+
+    Examples
+    --------
+    >>> found = flags({"iron": np.array([0.1, 0.4])})
+    >>> [(flag.hour, flag.limit.high) for flag in found]
+    [(1, 0.3)]
+    """
+    found = []
+    for test, values in readings.items():
+        for hour, reading in enumerate(values.tolist()):
+            found += [Flag(hour, test, reading, limit) for limit in broken_limits(test, reading)
+                      if _is_judged(limit, reading)]
+    return sorted(found, key=lambda flag: flag.hour)
+
+
+def judged_limits(test: str) -> list[Limit]:
+    """Limits that single readings are held to.
+
+    Parameters
+    ----------
+    test : str
+        What is read
+
+    Returns
+    -------
+    list of Limit
+        Without those on means of a year
+
+    Raises
+    ------
+    AskError
+        If no limit is known for such a test.
+
+    Examples
+    --------
+    >>> [limit.low for limit in judged_limits("free chlorine")]
+    [0.2]
+    """
+    return [limit for limit in limits_of(test)
+            if "mean" not in limit.where and "Texas" not in limit.where]
+
+
+def _is_judged(limit: Limit, reading: float) -> bool:
+    if limit not in judged_limits(limit.test):
+        return False
+    is_aim = limit.kind == "recommended" and "optimum" in limit.where
+    return not is_aim or limit.high is None or reading > _AIM_TOLERANCE * limit.high

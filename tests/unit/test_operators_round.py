@@ -1,0 +1,69 @@
+"""The operator's round: flags where limits are, an invented day that says so, the model's water."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+import pytest
+from small_scenarios import one_town
+
+from hydroloop.errors import AskError
+from hydroloop.outputs.round_words import operators_round, round_lines
+from hydroloop.plants.readings import INVENTED, flags, invented_day
+
+
+@pytest.mark.parametrize(
+    ("test", "fine", "flagged"),
+    [
+        ("free chlorine", 0.2, 0.19),  # 40 CFR 141.72: not below 0.2 mg/L at entry
+        ("iron", 0.3, 0.31),  # 40 CFR 143.3
+        ("manganese", 0.05, 0.051),  # 40 CFR 143.3
+        ("pH", 8.5, 8.6),  # 40 CFR 143.3: 6.5 to 8.5
+        ("pH", 6.5, 6.4),
+        ("turbidity", 0.3, 0.31),  # 40 CFR 141.173
+    ],
+)
+def test_a_flag_stands_just_beyond_the_limit(test, fine, flagged):
+    """A reading at the limit passes, one beyond it is flagged in its hour."""
+    assert not flags({test: np.array([fine])})
+    assert [flag.hour for flag in flags({test: np.array([fine, flagged])})] == [1]
+
+
+def test_fluoride_may_wander_about_its_optimum():
+    """0.7 mg/L is an aim (US PHS 2015): 0.72 is none to flag, 2.1 breaks the aim and 2.0."""
+    assert not flags({"fluoride": np.array([0.72])})
+    assert [flag.limit.high for flag in flags({"fluoride": np.array([2.1])})] == [0.7, 2.0]
+
+
+def test_chlorine_of_a_year_is_not_judged_by_an_hour():
+    """4.0 mg/L is a limit on the running mean of a year, so one reading of 4.5 is no flag."""
+    assert not flags({"free chlorine": np.array([4.5])})
+
+
+def test_an_invented_day_comes_from_its_seed():
+    """The same seed makes the same day, another seed another one; a seed below zero is refused."""
+    first, again, other = invented_day(5), invented_day(5), invented_day(6)
+    assert set(first) == set(INVENTED)
+    np.testing.assert_array_equal(first["pH"], again["pH"])
+    assert not np.array_equal(first["turbidity"], other["turbidity"])
+    with pytest.raises(AskError):
+        invented_day(-1)
+
+
+def test_the_model_s_water_is_read():
+    """More iron in the river, more at the outlet, by the filters' share; fluoride is aimed at."""
+    day = date(2031, 8, 15)
+    plain = operators_round(one_town(), "larkmill", day)
+    double = operators_round(one_town(quality__iron_mg_per_l=1.86), "larkmill", day)
+    np.testing.assert_allclose(double.readings["iron"], 2.0 * plain.readings["iron"], rtol=1e-9)
+    assert plain.readings["fluoride"].mean() == pytest.approx(0.7, abs=0.02)
+    assert (plain.far_end < plain.readings["free chlorine"]).all()
+
+
+def test_what_is_invented_says_so():
+    """The page names the invented readings, and carries the cautions."""
+    words = " ".join("\n".join(round_lines(operators_round(
+        one_town(), "larkmill", date(2031, 8, 15), seed=4))).split())  # fmt: skip
+    assert "invented, seed 4" in words
+    assert "dangerous to handle" in words
