@@ -11,8 +11,8 @@ from hydroloop.waterworks import simulate
 
 
 def test_there_are_scenarios():
-    """The first town, the five towns and the old town are there."""
-    assert {"first_town", "five_towns", "old_town"} <= set(bundled_scenarios())
+    """The first town, the five towns, the old town and the long river are there."""
+    assert {"first_town", "five_towns", "old_town", "long_river"} <= set(bundled_scenarios())
 
 
 @pytest.mark.parametrize("name", bundled_scenarios())
