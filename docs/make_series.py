@@ -4,8 +4,8 @@
 
 The weather is drawn by hydroloop's own generator and then bent to the story: a dry, warm summer for
 the five towns, a wet spring for the old town, 25 years that differ from each other for the long
-river. The flow of each river comes from a quick and a slow linear store that the rain fills. Nothing
-was measured anywhere.
+river. The flow of each river comes from a quick and a slow linear store that the rain fills.
+Nothing was measured anywhere.
 """
 
 from __future__ import annotations

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from hydroloop.charts.words import date_words, place_words
-from hydroloop.outputs import cautions, tables
+from hydroloop.outputs import cautions, supply_tables, tables
 from hydroloop.outputs.answer import THREE_WAYS, account_sentence, town_sentences
 from hydroloop.outputs.inputs import inputs, summary
 from hydroloop.outputs.result import Result
@@ -31,7 +31,8 @@ def short_answer(result: Result) -> list[str]:
         Lines of text.
     """
     season = result.scenario.season
-    lines = [result.scenario.title, f"{date_words(season.start)} to {date_words(season.end)}", "",
+    lines = [result.scenario.title, f"{date_words(season.start)} to {date_words(season.end)}",
+             *_dry_season(result), "",
              "Each town on the day when most of its tap water had been used before:"]
     for town in result.towns:
         lines += wrap(town_sentences(result, town), "    ", first="  ")
@@ -58,8 +59,14 @@ def full_report(result: Result) -> list[str]:
         "How long water stays: mean volume over mean flow, and time on the way",
         *_across(tables.times(result), result.system), "",
         *_between(result), "The account", *_balance(result), "",
-        *_shortages(result), "", cautions.wrapped(cautions.SHORT, WIDTH),
+        *_supply(result), *_shortages(result), "", cautions.wrapped(cautions.SHORT, WIDTH),
     ]
+
+
+def _dry_season(result: Result) -> list[str]:
+    """Whose days these are, where the season was made dry."""
+    words = result.record.attrs.get("weather_dry_season")
+    return wrap(f"Dry season: {words}.") if words else []
 
 
 def _assumed(result: Result) -> list[str]:
@@ -119,6 +126,15 @@ def _balance(result: Result) -> list[str]:
     return as_lines([["", *rows[0][1:]], *rows[1:]])
 
 
+def _supply(result: Result) -> list[str]:
+    """How well the towns were supplied, and the drought stages where there are any."""
+    lines = ["Is there enough?", *_across(supply_tables.supply(result), result.system), ""]
+    rows = plain_rows(_named(supply_tables.stages(result), 1), result.system)
+    if rows[1:]:
+        lines += ["Drought stages", *as_lines([["", *rows[0][1:]], *rows[1:]]), ""]
+    return lines
+
+
 def _shortages(result: Result) -> list[str]:
     table = tables.shortages(result)
     rows = plain_rows(_named(table, 1), result.system)
@@ -142,11 +158,12 @@ def report_values(result: Result) -> dict[str, Any]:
         Texts, numbers and tables.
     """
     makers = (tables.towns, tables.uses, tables.times, tables.between_towns, tables.parcels,
-              tables.balance, tables.shortages)
+              tables.balance, tables.shortages, supply_tables.supply, supply_tables.stages)
     season = result.scenario.season
     return {
         "title": result.scenario.title,
         "season": [str(season.start), str(season.end)],
+        "dry_season": result.record.attrs.get("weather_dry_season"),
         "units": result.system,
         "answer": {town: town_sentences(result, town) for town in result.towns},
         "account": account_sentence(result),

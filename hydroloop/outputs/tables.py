@@ -11,6 +11,8 @@ import xarray as xr
 
 from hydroloop.outputs.inputs import inputs
 from hydroloop.outputs.result import Result
+from hydroloop.outputs.supply_tables import stages as drought_stages
+from hydroloop.outputs.supply_tables import supply
 from hydroloop.outputs.table import Column, Table
 
 # Parts of a town in the order of the water, with the roles of their stores.
@@ -39,7 +41,7 @@ def all_tables(result: Result) -> list[Table]:
     """
     makers: list[Callable[[Result], Table]] = [
         towns, uses, days, last_use, parcels, stores, times, between_towns, balance, shortages,
-        inputs_used]
+        supply, drought_stages, inputs_used]
     return [make(result) for make in makers]
 
 

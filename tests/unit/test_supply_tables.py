@@ -1,0 +1,92 @@
+"""The tables of supply and of drought stages agree with the record, and the report shows them."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from conserves import assert_closes
+
+import hydroloop as hl
+from hydroloop.outputs.report import full_report, report_values
+from hydroloop.outputs.result import Result
+from hydroloop.outputs.supply_tables import stages, supply
+
+DRIEST = {"dry_season.method": "driest_year"}
+NO_STAGES = {"stage.*.storage_below": "0 %"}
+
+
+def run(changes: dict[str, object]) -> Result:
+    scenario = hl.read_scenario("long_river").changed(changes)
+    record = hl.simulate(scenario)
+    assert_closes(record)
+    return Result(scenario, record, hl.measures(record, scenario), "metric")
+
+
+@pytest.fixture(scope="module")
+def dry() -> Result:
+    """The driest year of the files, with the drought stages."""
+    return run(DRIEST)
+
+
+@pytest.fixture(scope="module")
+def unheeded() -> Result:
+    """The driest year, in which no stage ever begins."""
+    return run({**DRIEST, **NO_STAGES})
+
+
+def test_days_of_stages_are_counted_in_the_record(dry):
+    """Days in force and the first of them are those on which the record's counter stands."""
+    record = dry.record
+    for row in stages(dry).records():
+        on = record["stage_days"].sel(stage=row["stage"]).values > 0.0
+        assert row["time in force [days]"] == on.sum()
+        first = record["time"].values[np.argmax(on)].astype("datetime64[D]")
+        assert row["first day in force"] == str(first)
+
+
+def test_a_stage_that_never_begins_has_no_first_day(unheeded):
+    """Without a day in force the first day stays empty."""
+    assert {(row["time in force [days]"], row["first day in force"])
+            for row in stages(unheeded).records()} == {(0.0, "")}
+
+
+def test_share_cut_is_more_than_what_is_saved(dry, unheeded):
+    """Indoors, what stages cut is what is used less; a lawn that got less asks for more later."""
+    told = {row["town"]: row["cut by drought stages, share of use [%]"]
+            for row in supply(dry).records()}
+    for town, share in told.items():
+        asked = dry.record["demand"].sel(town=town).sum("time")
+        whole = unheeded.record["demand"].sel(town=town).sum("time")
+        cut = dry.record["cut"].sel(town=town).sum("time")
+        indoors = ["homes", "workplaces"]
+        np.testing.assert_allclose(cut.sel(purpose=indoors), (whole - asked).sel(purpose=indoors),
+                                   rtol=1e-9)
+        assert 100.0 * float(1.0 - asked.sum() / whole.sum()) < share < 100.0
+
+
+def test_stages_keep_a_town_supplied_for_longer(dry, unheeded):
+    """Without its stages the town by the reservoir runs short in the driest year, with them not."""
+    heeded, not_heeded = supply(dry).records()[0], supply(unheeded).records()[0]
+    assert heeded["time with enough for all [%]"] == 100.0
+    assert not_heeded["time with enough for all [%]"] < 100.0
+    assert heeded["longest time with too little [days]"] == 0.0
+    assert not_heeded["longest time with too little [days]"] > 1.0
+
+
+def test_the_report_tells_of_the_drought(dry):
+    """The report names the days that are used, how well towns are supplied, and each stage."""
+    text, values = "\n".join(full_report(dry)), report_values(dry)
+    for word in ("Dry season: the days of 2038", "Is there enough?", "Emergency"):
+        assert word in text
+    assert values["dry_season"].startswith("the days of 2038")
+    assert [row["stage"] for row in values["tables"]["stages"]] == ["watch", "warning", "emergency"]
+
+
+def test_an_ordinary_report_is_silent_about_droughts():
+    """Without stages and a dry season the report names neither."""
+    scenario = hl.read_scenario("first_town")
+    record = hl.simulate(scenario)
+    text = "\n".join(full_report(Result(scenario, record, hl.measures(record, scenario))))
+    assert "Is there enough?" in text
+    assert "Drought stages" not in text
+    assert "Dry season" not in text
