@@ -8,17 +8,17 @@ import threading
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager, suppress
-from multiprocessing import get_context
+from multiprocessing import get_all_start_methods, get_context
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
-
-import xarray as xr
 
 from hydroloop import charts
 from hydroloop.errors import AskError, Problem
 from hydroloop.outputs.folder import whole_file
 
-if TYPE_CHECKING:  # whoever only draws needs no scenario
+if TYPE_CHECKING:  # what is only named here: the drawing must be ready early
+    import xarray as xr
+
     from hydroloop.outputs.result import Result
 
 PICTURES = "pictures"
@@ -141,9 +141,7 @@ def drawing_pool(pictures: int) -> Iterator[Executor | None]:
         return
     try:
         with _deaf_to_interrupts():
-            pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
-            for _ in range(workers):
-                pool.submit(_ready)
+            pool = _begun_pool(workers)
     except (OSError, ImportError, BrokenExecutor):
         yield None
         return
@@ -153,9 +151,25 @@ def drawing_pool(pictures: int) -> Iterator[Executor | None]:
         pool.shutdown(wait=True, cancel_futures=True)
 
 
+def _begun_pool(workers: int) -> ProcessPoolExecutor:
+    """Workers that are copies of one clean process, where the system can: it loads things once."""
+    if "forkserver" not in get_all_start_methods():
+        pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
+        for _ in range(workers):
+            pool.submit(_ready)
+        return pool
+    from multiprocessing import forkserver  # not on every system
+
+    context = get_context("forkserver")
+    context.set_forkserver_preload([
+        __name__, *(f"{charts.__name__}.{name}" for name in (*_KINDS, "saving"))])
+    forkserver.ensure_running()
+    return ProcessPoolExecutor(workers, mp_context=context)
+
+
 def _ready() -> int:
-    """What a worker does first: to find this function it loads all that drawing needs."""
-    return os.getpid()
+    """What a worker does first elsewhere: it loads all that drawing needs."""
+    return len([getattr(charts, name) for name in charts.__all__])
 
 
 @contextmanager
