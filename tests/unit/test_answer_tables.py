@@ -66,7 +66,7 @@ def test_small_shares_are_told_from_none():
 
 
 def test_every_table_is_written_with_rows(run, tmp_path):
-    """All tables of a run have one length of columns, and rows, but where there is nothing to tell."""
+    """All tables of a run have columns of one length, and rows where there is something to tell."""
     names = []
     for table in tables.all_tables(run):
         assert len({len(column.values) for column in table.columns}) == 1, table.name
