@@ -37,6 +37,8 @@ def dry_checks(draft: Draft) -> Iterator[Finding]:
     method = draft.word(_TABLE, "method") or "scale"
     yield from _numbers(draft)
     yield from _days(draft)
+    if (_TABLE, "method") in draft.wrong:
+        return
     yield from _method(draft, method)
     if method in _PICKING:
         yield from _record(draft, method)
@@ -66,7 +68,9 @@ def _method(draft: Draft, method: str) -> Iterator[Finding]:
     """Keys that do nothing with this method are a slip, not a wish."""
     factors = ("rain_scale", "flow_scale", "warmer_by")
     if method == "scale" and not any(draft.has(_TABLE, name) for name in factors):
-        yield Finding((_TABLE,), "scales nothing.",
+        years = draft.has(_TABLE, "years")
+        yield Finding((_TABLE,), "scales nothing.", 'Write method = "one_in_years", so that years '
+                      "counts." if years else
                       'Write for example rain_scale = "60 %", or choose another method.')
     if method == "year" and not draft.has(_TABLE, "year"):
         yield Finding((_TABLE, "year"), "is missing.", "Name a year of the files.")

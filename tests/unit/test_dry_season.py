@@ -240,6 +240,7 @@ def test_measured_river_with_generated_weather_gets_a_season_as_dry(gauged):
 
 @pytest.mark.parametrize(("table", "said"), [
     ("", "scales nothing"),
+    ("years = 20.0", 'Write method = "one_in_years"'),
     ('method = "year"\nyear = 1976', "takes years from files"),
     ('method = "bootstrap"', "takes years from files"),
     ('method = "scale"\nrain_scale = "60 %"\nyear = 1976', "does nothing"),
@@ -254,6 +255,13 @@ def test_what_cannot_be_is_refused(table, said):
     with pytest.raises(ScenarioError, match=said) as caught:
         one_town(f"[dry_season]\n{table}\n")
     assert all(problem.key.startswith("dry_season") for problem in caught.value.problems)
+
+
+def test_a_method_misspelt_is_one_problem():
+    """Of a method that there is not, nothing else is told than that."""
+    with pytest.raises(ScenarioError, match="Did you mean") as caught:
+        one_town('[dry_season]\nmethod = "dryest_year"\n')
+    assert len(caught.value.problems) == 1
 
 
 def test_a_record_that_holds_no_whole_season_is_refused(gauged):
