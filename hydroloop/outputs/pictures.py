@@ -94,7 +94,8 @@ def being_drawn(
     if wanted:
         where.mkdir()
     try:
-        with suppress(BrokenExecutor):
+        # A worker that is just being begun cannot be taken back; an interrupt waits until it is.
+        with suppress(BrokenExecutor), _interrupts_put_off():
             waiting = [pool.submit(drawn, *task) for task in tasks] if pool else []
         yield
         captions = _captions(waiting, tasks)
@@ -183,6 +184,22 @@ def _deaf_to_interrupts() -> Iterator[None]:
         yield
     finally:
         signal.signal(signal.SIGINT, before)
+
+
+@contextmanager
+def _interrupts_put_off() -> Iterator[None]:
+    """A Ctrl-C in here counts when it is over."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    came: list[int] = []
+    before = signal.signal(signal.SIGINT, lambda number, _: came.append(number))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if came:
+        raise KeyboardInterrupt
 
 
 def drawn(
