@@ -113,7 +113,7 @@ def _existing(path: Path) -> Path:
     """The file meant: the path itself, the same with .toml, or a bundled scenario."""
     if path.is_file():
         return path
-    if not path.suffix and path.with_suffix(".toml").is_file():
+    if path.name and not path.suffix and path.with_suffix(".toml").is_file():
         return path.with_suffix(".toml")
     if bundled := bundled_path(str(path)):
         return bundled
