@@ -54,27 +54,15 @@ def random_run(rng: np.random.Generator, steps: int = 40) -> Run:
     works = draw_works(scenario, flows, float(sky[:, 0].mean()) / dt)
     head = np.column_stack([flows.get(name, np.zeros(steps)) for name in scenario.river])
     release = np.tile([np.ravel(dam.release)[0] for dam in scenario.reservoir.values()], (steps, 1))
-    ledger = works.ledger
-    ends = (np.array(ledger.sources), np.array(ledger.targets), np.array(ledger.full))
-    tables = (
-        works.towns,
-        works.lands,
-        works.aquifers,
-        works.cells,
-        works.reservoirs,
-        works.order,
-        works.stages,
-        works.follows,
-    )
     factors = np.column_stack(hourly_factors(steps, dt))
     begins = np.arange(steps) % max(1, round(1.0 / dt)) == 0
     rivers = {name: np.full(steps, river.minimum_flow) for name, river in scenario.river.items()}
     minimum = town_minimum_flows(scenario.town, rivers)
     volume, rate, demand, *_ = run_season(
-        tables,
+        works.tables,
         (sky, head, release.reshape(steps, -1).astype(float), factors, begins, minimum),
-        ends,
-        np.array(ledger.volumes),
+        works.ends,
+        np.array(works.ledger.volumes),
         dt,
     )
     spare = float(np.abs(volume[:, -1]).max() + np.abs(rate[:, -1]).max())

@@ -7,7 +7,7 @@ from types import ModuleType
 from typing import Any
 
 from hydroloop.measures.balance import WHOLE, balance
-from hydroloop.measures.delivered import delivered, unmet
+from hydroloop.measures.delivered import delivered, river_flow, unmet
 from hydroloop.measures.gather import measures
 from hydroloop.measures.last import molecules_in_a_glass, time_since_use
 from hydroloop.measures.lifetime import cycling
@@ -52,6 +52,7 @@ __all__ = [
     "reservoir_yield",
     "resilience",
     "return_ratio",
+    "river_flow",
     "season_mean",
     "sequent_peak",
     "storage_for_draft",

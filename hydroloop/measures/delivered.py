@@ -60,7 +60,7 @@ def delivered(record: xr.Dataset, flows: Mapping[str, np.ndarray]) -> xr.Dataset
     True
     """
     found = {name: flow_total(record, mask) for name, mask in flows.items()}
-    found["river_flow_at_intake"] = _river_flow(record, flows["withdrawn"])
+    found["river_flow_at_intake"] = river_flow(record, flows["withdrawn"])
     for name, values in found.items():
         values.attrs = {"units": "m3 d-1", "long_name": WORDS[name]}
     return xr.Dataset(found)
@@ -104,7 +104,32 @@ def unmet(record: xr.Dataset, town: str) -> xr.DataArray:
     return xr.concat(parts, "purpose").transpose("time", "purpose", ...).assign_attrs(attrs)
 
 
-def _river_flow(record: xr.Dataset, intake: np.ndarray) -> xr.DataArray:
+def river_flow(record: xr.Dataset, intake: np.ndarray) -> xr.DataArray:
+    """River flow that arrives at an intake.
+
+    All that leaves the river cell of the intake as water: down the river and to every intake there.
+    A reservoir is no river, so it has none.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Water record.
+    intake : numpy.ndarray of bool
+        Flows of the intake, shape (flow).
+
+    Returns
+    -------
+    xarray.DataArray
+        Shape (time), member last where the record has it; NaN without a river [m3/d].
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> from hydroloop.record import flow_mask
+    >>> record = hl.simulate(hl.read_scenario("first_town"))
+    >>> bool((river_flow(record, flow_mask(record, kind="intake", to_place="larkmill")) > 0).all())
+    True
+    """
     stores = np.unique(record["source"].values[intake])
     leaving = flow_mask(record, source=tuple(stores) or "no such store")
     leaving &= ~flow_mask(record, kind="evaporation")

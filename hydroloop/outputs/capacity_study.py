@@ -9,6 +9,8 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
+from hydroloop.measures import river_flow
+from hydroloop.outputs.table import known
 from hydroloop.plants import (
     Capacity,
     Flows,
@@ -182,9 +184,7 @@ def _supply_limits(record: xr.Dataset, name: str, town: Town,
         limits["permit"] = town.intake.permit * kept
     intake = flow_mask(record, kind="intake", to_place=name, from_role="reach")
     if intake.any():
-        cell = np.unique(record["source"].values[intake])
-        leaving = flow_mask(record, source=cell) & ~flow_mask(record, kind="evaporation")
-        free = flow_total(record, leaving).values - record["minimum_flow"].sel(town=name).values
+        free = river_flow(record, intake).values - record["minimum_flow"].sel(town=name).values
         limits["river on its driest day"] = max(0.0, float(free.min())) * kept
     return limits
 
@@ -267,27 +267,24 @@ def facts(study: CapacityStudy) -> dict[str, Any]:
     >>> found["town"]
     'larkmill'
     """
-    def plain(value: float) -> float | None:
-        return float(value) if np.isfinite(value) else None
-
     def rows(found: list[Reached]) -> list[dict[str, Any]]:
-        return [{"limit": one.limit, "flow_m3_per_d": plain(one.flow), "years": plain(one.years),
-                 "early": plain(one.early), "late": plain(one.late)} for one in found]
+        return [{"limit": one.limit, "flow_m3_per_d": known(one.flow), "years": known(one.years),
+                 "early": known(one.early), "late": known(one.late)} for one in found]
 
     def plant(report: PlantReport) -> dict[str, Any]:
-        return {"demand_m3_per_d": plain(report.demand),
-                "capacity_m3_per_d": plain(report.capacity),
-                "firm_capacity_m3_per_d": plain(report.firm_capacity), "load": plain(report.load),
+        return {"demand_m3_per_d": known(report.demand),
+                "capacity_m3_per_d": known(report.capacity),
+                "firm_capacity_m3_per_d": known(report.firm_capacity), "load": known(report.load),
                 "limited_by": report.firm_limited_by.process,
                 "units": [{"process": row.process, "what": row.what, "at": row.at,
                            "units": row.units, "out": row.out,
-                           "value": None if row.value is None else plain(row.value),
+                           "value": None if row.value is None else known(row.value),
                            "unit": row.unit, "rule": row.rule, "source": row.source,
                            "verdict": row.verdict} for row in report.rows]}
 
     return {"town": study.town, "first_year": study.first_year, "water": plant(study.water),
             "wastewater": plant(study.wastewater), "reached": rows(study.reached),
             "sewage_reached": rows(study.sewage_reached),
-            "bought": [{"remedy": name, "years": plain(years)} for name, years in study.bought],
+            "bought": [{"remedy": name, "years": known(years)} for name, years in study.bought],
             "overflow_hours": study.overflow_hours, "bypass_hours": study.bypass_hours,
             "ranged": list(study.ranged)}

@@ -8,7 +8,7 @@ from typing import Any
 import xarray as xr
 
 from hydroloop.charts.words import joined, place_words
-from hydroloop.outputs.table import as_lines
+from hydroloop.outputs.table import as_lines, known
 from hydroloop.outputs.wording import number_of, wrap
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System
@@ -95,9 +95,9 @@ def compare_facts(found: Comparison) -> dict[str, Any]:
                    for key, before, after in found.inputs],
         "runs": found.runs, "exact": found.error is None,
         "towns": {town: {name: {
-            "before": _plain(table[name].sel(town=town, run="before")),
-            "after": _plain(table[name].sel(town=town, run="after")),
-            "contributions": {change: _plain(parts[name].sel(town=town, change=change))
+            "before": known(table[name].sel(town=town, run="before")),
+            "after": known(table[name].sel(town=town, run="after")),
+            "contributions": {change: known(parts[name].sel(town=town, change=change))
                               for change in changes},
         } for name in names} for town in towns},
     }  # fmt: skip
@@ -108,11 +108,6 @@ def _with_unmet(table: xr.Dataset) -> xr.Dataset:
     if "unmet_total" not in table:
         return table
     return table.assign(unmet=table["unmet_total"].sum("purpose"))
-
-
-def _plain(value: xr.DataArray) -> float | None:
-    number = float(value)
-    return number if math.isfinite(number) else None
 
 
 def _scale(dimension: str, values: xr.DataArray, system: System) -> tuple[float, str]:

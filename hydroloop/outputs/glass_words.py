@@ -9,7 +9,7 @@ import numpy as np
 from hydroloop.charts.words import date_words, joined, percent, place_words, use_words
 from hydroloop.outputs.answer import mean_uses_sentence, town_sentences
 from hydroloop.outputs.result import Result
-from hydroloop.outputs.table import as_lines
+from hydroloop.outputs.table import as_lines, known
 from hydroloop.outputs.wording import big, wrap
 
 _BAR = 40  # letters of a full bar
@@ -114,11 +114,7 @@ def glass_facts(result: Result, town: str) -> dict[str, object]:
     facts["use_share"] = [float(share) for share in result.on_day("use_share", town, day).values]
     for name in daily:
         if name in result.table:
-            facts[name] = _plain(float(result.on_day(name, town, day)))
-    facts |= {name: _plain(result.value(name, town=town)) for name in of_glass}
-    facts["molecules_in_a_glass"] = _plain(result.value("molecules_in_a_glass"))
+            facts[name] = known(result.on_day(name, town, day))
+    facts |= {name: known(result.value(name, town=town)) for name in of_glass}
+    facts["molecules_in_a_glass"] = known(result.value("molecules_in_a_glass"))
     return facts
-
-
-def _plain(value: float) -> float | None:
-    return value if math.isfinite(value) else None

@@ -9,7 +9,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.charts.words import place_words
-from hydroloop.outputs.table import as_lines
+from hydroloop.outputs.table import as_lines, known
 from hydroloop.outputs.wording import wrap
 from hydroloop.whatif import bands, rank_correlations
 
@@ -68,10 +68,10 @@ def spread_facts(table: xr.Dataset) -> dict[str, Any]:
     towns: dict[str, Any] = {}
     for town in map(str, table["town"].values):
         towns[town] = {
-            name: {"levels": {f"{level:g}": _plain(value) for level, value in zip(
+            name: {"levels": {f"{level:g}": known(value) for level, value in zip(
                 found["level"].values, found[name].sel(town=town).values, strict=True)},
                 "rank_correlation": {} if hangs is None or name not in hangs else {
-                    str(key): _plain(hangs[name].sel(key=key, town=town))
+                    str(key): known(hangs[name].sel(key=key, town=town))
                     for key in hangs["key"].values}}
             for name, *_ in TOLD if name in found}
     return {"members": int(table.sizes["member"]), "towns": towns}
@@ -126,7 +126,7 @@ def sweep_records(grid: xr.Dataset, keys: list[str]) -> list[dict[str, Any]]:
     """
     names = [name for name, *_ in TOLD if name in grid]
     frame = grid[names].to_dataframe().reset_index()
-    return [{str(name): _plain(value) if isinstance(value, float | np.floating) else _key(value)
+    return [{str(name): known(value) if isinstance(value, float | np.floating) else _key(value)
              for name, value in row.items()}
             for row in frame[[*keys, "town", *names]].to_dict("records")]
 
@@ -166,11 +166,6 @@ def _rows(values: xr.DataArray, factor: float) -> list[list[str]]:
 
 def _figure(value: float) -> str:
     return f"{value:.3g}" if math.isfinite(value) else "-"
-
-
-def _plain(value: Any) -> float | None:
-    number = float(value)
-    return number if math.isfinite(number) else None
 
 
 def _key(value: Any) -> str:

@@ -42,21 +42,29 @@ class Column:
         if not self.dimension:
             return self.name, list(self.values)
         numbers = [float(value) for value in self.values]
-        known = [abs(value) for value in numbers if math.isfinite(value)]
+        sizes = [abs(value) for value in numbers if math.isfinite(value)]
         if self.dimension == "number":
-            return self.name, [_number(value) for value in numbers]
+            return self.name, [known(value) for value in numbers]
         if self.dimension == "duration":
             name, factor = "days", 1.0  # one unit for a table, so that rows can be compared
         else:
             unit = display_unit(self.dimension, "us" if system == "us" else "metric",
-                                largest=max(known, default=0.0))
+                                largest=max(sizes, default=0.0))
             name, factor = unit.name, unit.factor
         head = self.name if self.dimension == "count" else f"{self.name} [{name}]"
-        return head, [_number(value * factor) for value in numbers]
+        return head, [known(value * factor) for value in numbers]
 
 
-def _number(value: float) -> float | None:
-    return value if math.isfinite(value) else None
+def known(value: Any) -> float | None:
+    """A number for a file or a script; None where it is not known.
+
+    Examples
+    --------
+    >>> known(0.5), known(float("nan"))
+    (0.5, None)
+    """
+    number = float(value)
+    return number if math.isfinite(number) else None
 
 
 @dataclass(frozen=True)

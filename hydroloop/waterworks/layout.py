@@ -55,7 +55,7 @@ PLAN = _table("homes work yards yards_asked need aim raw", "")
 
 CELL = _table(
     "storage_factor speed_exponent area",
-    "s_store s_next f_out f_rain f_sky f_head river joined",
+    "s_store s_next f_out f_rain f_sky f_head river",
 )
 
 STAGE = _table("begins_below ends_above hold homes work yards capacity", "cell s_reservoir")

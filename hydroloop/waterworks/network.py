@@ -74,6 +74,26 @@ class Works:
     follows: np.ndarray
     waiting: tuple[str, ...]
 
+    @property
+    def tables(self) -> tuple[np.ndarray, ...]:
+        """Tables in the order in which the stepping loop takes them."""
+        return (
+            self.towns,
+            self.lands,
+            self.aquifers,
+            self.cells,
+            self.reservoirs,
+            self.order,
+            self.stages,
+            self.follows,
+        )
+
+    @property
+    def ends(self) -> tuple[np.ndarray, ...]:
+        """Source and target store of each flow, and whether each store is always full."""
+        ledger = self.ledger
+        return np.array(ledger.sources), np.array(ledger.targets), np.array(ledger.full)
+
 
 def draw_works(
     scenario: ScenarioFile,

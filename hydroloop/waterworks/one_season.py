@@ -93,21 +93,10 @@ def run_scenario(scenario: Scenario, forcing: Forcing) -> SeasonRun:
         Plain arrays, without the spare store and flow.
     """
     works = draw_works(scenario.model, forcing.inflow, forcing.usual_rain_mm, forcing.usual_inflow)
-    ledger = works.ledger
-    ends = (np.array(ledger.sources), np.array(ledger.targets), np.array(ledger.full))
-    tables = (
-        works.towns,
-        works.lands,
-        works.aquifers,
-        works.cells,
-        works.reservoirs,
-        works.order,
-        works.stages,
-        works.follows,
-    )
     minimum_flow = town_minimum_flows(scenario.town, forcing.minimum_flow)
     series = (*forcing.arrays(list(scenario.river)), minimum_flow)
-    volume, rate, *asked = run_season(tables, series, ends, np.array(ledger.volumes), forcing.step)
+    first = np.array(works.ledger.volumes)
+    volume, rate, *asked = run_season(works.tables, series, works.ends, first, forcing.step)
     assert not volume[:, -1].any(), "water in a store that does not exist"
     assert not rate[:, -1].any(), "water in a flow that does not exist"
     return SeasonRun(scenario, forcing, works, volume[:, :-1], rate[:, :-1], *asked)
