@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
+from itertools import islice
 from multiprocessing import get_context
 from os import PathLike
 from typing import Any
@@ -191,8 +192,8 @@ def _on_scheduler(job: Job, todo: list[int], address: str) -> Iterator[tuple[int
         rest = iter(todo)
         ahead = max(2, len(client.scheduler_info()["workers"])) * (1 + _AHEAD)
         some = [client.submit(_sent_chunk, handed, first, pure=False)
-                for first, _ in zip(rest, range(ahead), strict=False)]
-        running = as_completed(some)
+                for first in islice(rest, ahead)]
+        running = as_completed(some, loop=client.loop)
         for future in running:
             try:
                 done = future.result()

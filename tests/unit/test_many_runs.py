@@ -229,3 +229,12 @@ def test_missing_scheduler_is_told(scenario):
     with pytest.raises(InputError, match="scheduler") as told:
         run_job(drawn(scenario, 4), scheduler="tcp://127.0.0.1:1")
     assert len(told.value.problems) == 1
+
+
+def test_scheduler_gives_what_one_process_gives(scenario):
+    """The workers of a Dask scheduler come to the same, more chunks than are handed out at once."""
+    distributed = pytest.importorskip("distributed")
+    work = drawn(scenario, 45, seed=3)
+    with distributed.LocalCluster(n_workers=1, threads_per_worker=1,
+                                  dashboard_address=None) as cluster:
+        assert run_job(work, scheduler=cluster.scheduler_address).identical(run_job(work))

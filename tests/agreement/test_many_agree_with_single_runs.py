@@ -1,0 +1,100 @@
+"""What many runs come to is what each comes to alone, through the public functions."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+import hydroloop as hl
+from hydroloop.scenario.sampling import changes_for
+from hydroloop.whatif import MEASURES, drawn_job, rank_correlations, run_job, season_table, sweep
+
+SHARED = [name for name in MEASURES if not name.startswith("mean_")]
+
+
+def assert_same(many, alone):
+    """Season measures of a member against all measures of a single run."""
+    for name in SHARED:
+        one = alone[name].transpose(*many[name].dims)
+        size = max(1.0, float(np.abs(one).max()))
+        assert np.allclose(many[name], one, rtol=0, atol=1e-12 * size, equal_nan=True), name
+    for name in ("delivered", "withdrawn", "pumped", "effluent", "overflowed"):
+        assert np.allclose(many[f"mean_{name}"], alone[name].mean("time"), rtol=1e-12, atol=1e-9)
+
+
+@pytest.fixture(scope="module")
+def five():
+    """Five towns in a dry summer, with ranges."""
+    return hl.read_scenario("five_towns").changed({
+        "season.end": "2031-08-31", "town.osselby.people": "80000 to 120000",
+        "river.wren.used_before": "2 %"})
+
+
+def test_member_of_an_ensemble_equals_the_single_run(five):
+    """Member i, in a block of eight or alone, comes to what its values come to by themselves."""
+    table = run_job(drawn_job(five, 9, seed=2))
+    for member in (3, 8):
+        values = table["drawn"].isel(member=member).values
+        own = five.changed(changes_for(five, table["key"].values.tolist(), values))
+        alone = hl.measures(hl.simulate(own), own)
+        assert_same(table.isel(member=member), alone)
+
+
+def test_record_with_members_equals_single_records():
+    """Volumes, rates, demand and generated weather of a member are those of its own run."""
+    scenario = hl.read_scenario("first_town").changed(
+        {"season.end": "2031-05-15", "town.larkmill.people": "20000 to 30000"})
+    many = hl.simulate(scenario, members=3, seed=5)
+    for member in range(3):
+        own = scenario.changed(changes_for(scenario, many["key"].values.tolist(),
+                                           many["drawn"].isel(member=member).values))
+        alone = hl.simulate(own, seed=5 + member)
+        for name in ("volume", "rate", "demand", "rain_mm"):
+            assert np.allclose(many[name].isel(member=member), alone[name], rtol=1e-12, atol=1e-12)
+
+
+def test_sweep_of_one_point_equals_a_run(five):
+    """A grid with one point holds that point's run, and its keys in the units held."""
+    grid = sweep(five, {"town.larkmill.mains.real_losses": ["9 %"]},
+                 factors={"river.wren.inflow": [0.8]})
+    own = five.changed({"town.larkmill.mains.real_losses": "9 %"}).scaled(
+        {"river.wren.inflow": 0.8})
+    alone = hl.measures(hl.simulate(own), own)
+    assert_same(grid.isel({"town.larkmill.mains.real_losses": 0, "river.wren.inflow": 0}), alone)
+    assert grid["town.larkmill.mains.real_losses"].values.tolist() == [0.09]
+
+
+def test_grid_lies_in_the_order_of_its_keys(five):
+    """Every point of a grid of two keys holds its own combination."""
+    people, losses = [20000.0, 30000.0, 40000.0], [0.05, 0.2]
+    grid = sweep(five, {"town.larkmill.people": people, "town.larkmill.mains.real_losses": losses})
+    point = {"town.larkmill.people": people[2], "town.larkmill.mains.real_losses": losses[0]}
+    alone = season_table([five.changed(point)]).isel(member=0)
+    assert np.allclose(grid.season_mean_uses.sel(point), alone.season_mean_uses, rtol=1e-12)
+    assert grid.season_mean_uses.shape == (3, 2, 5)
+
+
+def test_members_in_any_order_give_the_same(five):
+    """Turning the members round turns the results round, networks that differ included."""
+    changes = [{"town.larkmill.people": 20000 + 900 * k} for k in range(9)]
+    changes[4] |= {"town.larkmill.reuse.plant": "1 ML/day"}
+    scenarios = [five.changed(change) for change in changes]
+    there, back = season_table(scenarios), season_table(scenarios[::-1])
+    for name in there.data_vars:
+        assert np.allclose(there[name], back[name].isel(member=slice(None, None, -1)),
+                           rtol=1e-12, atol=1e-12, equal_nan=True), name
+
+
+def test_rank_correlation_agrees_with_scipy(five):
+    """Spearman's coefficient as scipy has it; more people, more water delivered."""
+    from scipy.stats import spearmanr
+
+    found = rank_correlations(run_job(drawn_job(five, 12, seed=4)))
+    table = run_job(drawn_job(five, 12, seed=4))
+    keys = table["key"].values.tolist()
+    for k, key in enumerate(keys):
+        theirs = spearmanr(table["drawn"].sel(key=key), table["mean_delivered"].sel(town="osselby"))
+        ours = found["mean_delivered"].sel(key=key, town="osselby")
+        assert float(ours) == pytest.approx(float(theirs.statistic), abs=1e-9), (k, key)
+    assert float(found["mean_delivered"].sel(key="town.osselby.people", town="osselby")) == \
+        pytest.approx(1.0)
