@@ -45,7 +45,8 @@ class Round:
     readings : dict of ndarray of shape (hour,)
         Readings at the plant's outlet, by test.
     far_end : ndarray of shape (hour,)
-        Free chlorine at the far end of the mains [mg/L].
+        Free chlorine at the far end of the mains [mg/L]: the mains are one mixed store, so it is
+        their mean, and the worst end of a real town holds less.
     flags : list of Flag
         Readings that do not meet a limit.
     seed : int
@@ -109,7 +110,7 @@ def operators_round(scenario: Scenario, town: str, day: date, *, seed: int = 1) 
     readings = {**hours, **invented_day(seed)}
     far_end = traced["free chlorine"].sel(store=f"{town}/mains").values[-HOURS:]
     return Round(town, day, {test: readings[test] for test in TESTS}, far_end,
-                 flags(readings), seed)
+                 flags(readings, far_end), seed)
 
 
 def round_lines(found: Round) -> list[str]:
@@ -125,20 +126,25 @@ def round_lines(found: Round) -> list[str]:
     list of str
         Lines of text.
     """
-    marks = {(flag.hour, flag.test) for flag in found.flags}
+    far = judged_limits("free chlorine", far_end=True)
+    marks = {(flag.hour, "far end" if flag.limit in far else flag.test) for flag in found.flags}
     rows = [["hour", *(f"{test}*" if test in INVENTED else test for test in TESTS), "far end"]]
     for hour in range(HOURS):
         cells = [f"{found.readings[test][hour]:.3g}" + ("!" if (hour, test) in marks else "")
                  for test in TESTS]
-        rows.append([f"{hour:02d}:00", *cells, f"{found.far_end[hour]:.2g}"])
+        end = f"{found.far_end[hour]:.2g}" + ("!" if (hour, "far end") in marks else "")
+        rows.append([f"{hour:02d}:00", *cells, end])
     return [
         f"The operator's round: {place_words(found.town)}, {date_words(np.datetime64(found.day))}",
         "", *_flagged(found.flags), "",
         "At the plant's outlet, in mg/L, turbidity in NTU; far end of the mains: free chlorine",
         *as_lines(rows), "", "Limits for single readings", *as_lines(_limits()), "",
-        *wrap(f"* invented, seed {found.seed}: the model does not follow pH and turbidity. All "
-              "else comes from the model's own water, with the shares and doses of the table "
-              "quality. Operators read every hour, day and night (common practice).", "  "),
+        *wrap("The mains are one mixed store here: the far end is their mean, and the worst end of "
+              "a real town holds less chlorine.", "  "),
+        *wrap(f"* invented, seed {found.seed}, the same for every town and date: the model does "
+              "not follow pH and turbidity. All else comes from the model's own water, with the "
+              "shares and doses of the table quality. Operators read every hour, day and night "
+              "(common practice).", "  "),
         *wrap(CAUTION, "  "),
     ]  # fmt: skip
 
@@ -172,11 +178,11 @@ def _flagged(found: list[Flag]) -> list[str]:
     if not found:
         return ["  Every reading meets its limit."]
     lines = []
-    for limit in dict.fromkeys(flag.limit for flag in found):
-        hours = [flag.hour for flag in found if flag.limit == limit]
-        worst = max(flag.reading for flag in found if flag.limit == limit)
-        lines += wrap(f"! {limit.test} ({limit.kind}, {_range(limit)}, {limit.source}): "
-                      f"{number_of(len(hours), 'hour')} outside, up to {worst:.3g}: "
+    for limit, is_low in dict.fromkeys((flag.limit, flag.is_low) for flag in found):
+        readings = [flag.reading for flag in found if (flag.limit, flag.is_low) == (limit, is_low)]
+        worst = f"down to {min(readings):.3g}" if is_low else f"up to {max(readings):.3g}"
+        lines += wrap(f"! {limit.test} ({limit.where}; {limit.kind}, {_range(limit)}, "
+                      f"{limit.source}): {number_of(len(readings), 'hour')} outside, {worst}: "
                       f"{limit.meaning}.", "    ", first="  ")
     return lines
 
@@ -185,6 +191,8 @@ def _limits() -> list[list[str]]:
     rows = [["", "allowed", "", "source"]]
     for test in TESTS:
         rows += [[test, _range(limit), limit.kind, limit.source] for limit in judged_limits(test)]
+    rows += [["far end", _range(limit), limit.kind, limit.source]
+             for limit in judged_limits("free chlorine", far_end=True)]
     return rows
 
 

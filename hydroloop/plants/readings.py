@@ -47,6 +47,11 @@ class Flag:
     reading: float
     limit: Limit
 
+    @property
+    def is_low(self) -> bool:
+        """Whether the reading lies under the limit, not above it."""
+        return self.limit.low is not None and self.reading < self.limit.low
+
 
 def invented_day(seed: int) -> dict[str, np.ndarray]:
     """pH and turbidity of an invented day.
@@ -93,7 +98,9 @@ def invented_day(seed: int) -> dict[str, np.ndarray]:
     return {"pH": ph, "turbidity": turbidity}
 
 
-def flags(readings: Mapping[str, np.ndarray]) -> list[Flag]:
+def flags(
+    readings: Mapping[str, np.ndarray], far_end: np.ndarray | None = None
+) -> list[Flag]:
     """Readings of a day that do not meet a limit.
 
     Each with the limit, its source and what it means. Limits on means of a year are not judged by
@@ -102,7 +109,9 @@ def flags(readings: Mapping[str, np.ndarray]) -> list[Flag]:
     Parameters
     ----------
     readings : mapping of str to array (hour)
-        Readings of each test, in the unit of its limits
+        Readings of each test at the plant's outlet, in the unit of its limits
+    far_end : array (hour), optional
+        Free chlorine at the far end of the mains [mg/L]
 
     Returns
     -------
@@ -120,21 +129,27 @@ def flags(readings: Mapping[str, np.ndarray]) -> list[Flag]:
     >>> [(flag.hour, flag.limit.high) for flag in found]
     [(1, 0.3)]
     """
+    read = [(test, values, False) for test, values in readings.items()]
+    if far_end is not None:
+        read.append(("free chlorine", far_end, True))
     found = []
-    for test, values in readings.items():
+    for test, values, is_far in read:
+        judged = judged_limits(test, far_end=is_far)
         for hour, reading in enumerate(values.tolist()):
             found += [Flag(hour, test, reading, limit) for limit in broken_limits(test, reading)
-                      if _is_judged(limit, reading)]
+                      if limit in judged and _is_worth_a_flag(limit, reading)]
     return sorted(found, key=lambda flag: flag.hour)
 
 
-def judged_limits(test: str) -> list[Limit]:
-    """Limits that single readings are held to.
+def judged_limits(test: str, *, far_end: bool = False) -> list[Limit]:
+    """Limits that single readings are held to, at the plant's outlet or at the far end.
 
     Parameters
     ----------
     test : str
         What is read
+    far_end : bool
+        Those for the far end of the mains, instead of the outlet
 
     Returns
     -------
@@ -152,11 +167,9 @@ def judged_limits(test: str) -> list[Limit]:
     [0.2]
     """
     return [limit for limit in limits_of(test)
-            if "mean" not in limit.where and "Texas" not in limit.where]
+            if "mean" not in limit.where and ("far end" in limit.where) == far_end]
 
 
-def _is_judged(limit: Limit, reading: float) -> bool:
-    if limit not in judged_limits(limit.test):
-        return False
+def _is_worth_a_flag(limit: Limit, reading: float) -> bool:
     is_aim = limit.kind == "recommended" and "optimum" in limit.where
     return not is_aim or limit.high is None or reading > _AIM_TOLERANCE * limit.high

@@ -41,6 +41,25 @@ def test_chlorine_of_a_year_is_not_judged_by_an_hour():
     assert not flags({"free chlorine": np.array([4.5])})
 
 
+def test_chlorine_at_the_far_end_is_judged():
+    """0.2 mg/L free must be left at the far end (30 TAC 290.110): 0.08 is flagged, 0.2 is not,
+    however much there is at the outlet."""
+    outlet = {"free chlorine": np.array([1.0, 1.0])}
+    found = flags(outlet, np.array([0.2, 0.08]))
+    assert [(flag.hour, flag.limit.source) for flag in found] == [(1, "30 TAC 290.110(b)(4)")]
+
+
+def test_a_low_reading_is_told_by_its_lowest():
+    """With a dose near the limit the page says how far chlorine fell, and marks the far end."""
+    found = operators_round(
+        one_town(quality__chlorine_dose_mg_per_l=0.22), "larkmill", date(2031, 8, 15)
+    )
+    words = " ".join("\n".join(round_lines(found)).split())
+    assert found.far_end.max() < 0.2
+    assert f"24 hours outside, down to {found.far_end.min():.3g}" in words
+    assert f"{found.far_end[-1]:.2g}!" in words
+
+
 def test_an_invented_day_comes_from_its_seed():
     """The same seed makes the same day, another seed another one; a seed below zero is refused."""
     first, again, other = invented_day(5), invented_day(5), invented_day(6)

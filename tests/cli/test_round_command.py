@@ -1,0 +1,38 @@
+"""`hydroloop round`: a day of readings on the command line."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from hydroloop.cli.main import main
+from hydroloop.plants.readings import INVENTED, TESTS
+
+
+def test_a_day_of_readings_as_json():
+    """24 readings of each test, the same for the same seed, and what is invented is named."""
+    words = ["round", "first_town", "penhollow", "2031-08-15", "--seed", "3", "--json"]
+    first, again = (CliRunner().invoke(main, words) for _ in range(2))
+    assert first.exit_code == 0, first.output
+    assert first.stdout == again.stdout
+    found = json.loads(first.stdout)
+    assert set(found["readings"]) == set(TESTS)
+    assert {len(values) for values in found["readings"].values()} == {24}
+    assert found["invented"] == list(INVENTED)
+    assert found["day"] == "2031-08-15"
+
+
+@pytest.mark.parametrize("words", [
+    ["first_town", "penholow"],
+    ["first_town", "penhollow", "2040-01-01"],
+    ["first_town", "--seed", "-1"],
+    ["first_town", "--set", "quality.iron_mg_per_l=-1"],
+])  # fmt: skip
+def test_bad_input_gets_a_message(words):
+    """An unknown town, a date outside the season, a seed below zero, a negative amount."""
+    done = CliRunner().invoke(main, ["round", *words])
+    assert done.exit_code == 2
+    assert done.stderr.strip()
+    assert "Traceback" not in done.stderr
