@@ -13,7 +13,7 @@ from hydroloop.plants.hydraulics import area_for, round_area, surface_area, weir
 from hydroloop.plants.peaking import sewage_flows
 from hydroloop.plants.processes import UnitProcess
 from hydroloop.plants.standards import At, standard
-from hydroloop.scenario.schema_town import Plant, Town
+from hydroloop.scenario.schema_town import Plant, Town, Wastewater
 from hydroloop.scenario.schema_units import LARGEST_UNIT, LEAST_COUNT, Basin
 
 _FOOT = 0.3048
@@ -126,6 +126,59 @@ def basin_volume(basin: Basin, otherwise: float) -> float:
     return otherwise if given is None else given
 
 
+def step_volume(works: Plant | Wastewater, step: str, flow: float) -> float:
+    """Volume of all units of a step of a plant [m3].
+
+    As its basins are given, or as its residence time asks for.
+    The water account and the plant's report both go by it.
+
+    Parameters
+    ----------
+    works : Plant or Wastewater
+        The plant as the scenario has it
+    step : str
+        Name of the step, such as "filters"
+    flow : float
+        Flow that the step is built for [m3/d]
+
+    Returns
+    -------
+    float
+        Volume [m3]
+
+    Examples
+    --------
+    >>> step_volume(Plant(filters="30 min"), "filters", 48.0)
+    1.0
+    """
+    return basin_volume(getattr(works.basins, step), getattr(works, step) * flow)
+
+
+def has_steps(town: Town) -> bool:
+    """Whether a town's water passes rapid mix to filters before the clearwell.
+
+    So it does where there is an intake, or reclaimed water comes to the plant.
+    Well water goes straight to the clearwell.
+
+    Parameters
+    ----------
+    town : Town
+        As the scenario has it
+
+    Returns
+    -------
+    bool
+        True if there are steps before the clearwell
+
+    Examples
+    --------
+    >>> has_steps(Town(people=900, wells={"capacity": "1 ML/day"},
+    ...     outfall={"river": "wren", "at": "16 km"}))
+    False
+    """
+    return town.intake is not None or town.reuse.plant > 0.0
+
+
 def raw_water(plant: Plant, treated: float) -> float:
     """Raw water for a flow of treated water [m3/d].
 
@@ -187,22 +240,17 @@ def water_plant(town: Town, capacity: float) -> PlantDesign:
     ['rapid_mix', 'flocculation', 'sedimentation', 'filters', 'clearwell']
     """
     plant = town.plant
-    has_steps = town.intake is not None or town.reuse.plant > 0.0
-    treatment = plant.disinfection.treatment or ("conventional" if has_steps else "groundwater")
+    is_whole = has_steps(town)
+    treatment = plant.disinfection.treatment or ("conventional" if is_whole else "groundwater")
     raw = raw_water(plant, capacity)
-    steps = ["rapid_mix", "flocculation", "sedimentation", "filters"] if has_steps else []
+    steps = ["rapid_mix", "flocculation", "sedimentation", "filters"] if is_whole else []
     if treatment == "direct" and "sedimentation" in steps:
         steps.remove("sedimentation")
     processes = [
-        _process(step, getattr(plant.basins, step), getattr(plant, step) * raw,
-                 (raw, raw), through=raw / capacity)
-        for step in steps
-    ]  # fmt: skip
-    processes.append(
-        _process("clearwell", plant.basins.clearwell, plant.clearwell * capacity,
-                 (capacity, capacity))
-    )  # fmt: skip
-    stated = capacity if has_steps or town.wells is None else town.wells.capacity
+        _process(plant, step, (raw, raw), through=raw / capacity) for step in steps
+    ]
+    processes.append(_process(plant, "clearwell", (capacity, capacity)))
+    stated = capacity if is_whole or town.wells is None else town.wells.capacity
     return PlantDesign(
         "water", tuple(processes), stated, "maximum_day", "maximum_day", _contact(town, treatment)
     )
@@ -255,20 +303,16 @@ def wastewater_plant(town: Town, dry_weather: float, capacity: float | None = No
     works = town.wastewater
     design = sewage_flows(dry_weather, town.people)
     steps = ("primary", "aeration", "final_settling", "contact")
-    processes = tuple(
-        _process(step, getattr(works.basins, step), getattr(works, step) * dry_weather,
-                 (dry_weather, design.peak_hour))
-        for step in steps
-    )  # fmt: skip
+    processes = tuple(_process(works, step, (dry_weather, design.peak_hour)) for step in steps)
     stated = 2.7 * dry_weather if capacity is None else capacity
     return PlantDesign("wastewater", processes, stated, "peak_hour", "average")
 
 
 def _process(
-    step: str, basin: Basin, otherwise: float, built_for: tuple[float, float], through: float = 1.0
+    works: Plant | Wastewater, step: str, built_for: tuple[float, float], through: float = 1.0
 ) -> UnitProcess:
     """A step with what is given, and the rest worked out; `built_for` is its mean and peak flow."""
-    total = basin_volume(basin, otherwise)
+    basin, total = getattr(works.basins, step), step_volume(works, step, built_for[0])
     count = basin.count or max(LEAST_COUNT, math.ceil(total / LARGEST_UNIT[step]))
     volume = max(total / count, 1e-9)  # a step of no time at all is passed through at once
     area = _area(step, basin, volume, count, built_for)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from hydroloop.plants.design import raw_water
 from hydroloop.scenario.schema_town import Town
 
 # Water yards use on the mean of a year, for sizing only: 1.5 mm a day (common practice).
@@ -70,7 +71,7 @@ def town_sizes(town: Town) -> Sizes:
     """
     mean_input = _mean_input(town)
     plant = _or(town.plant.capacity, 2.0 * mean_input)
-    raw = plant / ((1.0 - town.plant.sludge) * (1.0 - town.plant.backwash))
+    raw = raw_water(town.plant, plant)
     intake, permit = (town.intake.capacity, town.intake.permit) if town.intake else (None, None)
     dry = _dry_weather(town)
     combined = town.sewers.kind == "combined"

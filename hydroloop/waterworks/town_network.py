@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from hydroloop.plants import basin_volume
-from hydroloop.scenario.schema_town import Town
+from hydroloop.plants.design import has_steps, raw_water, step_volume
+from hydroloop.scenario.schema_town import Plant, Town, Wastewater
 from hydroloop.waterworks.layout import TO_PLANT, TO_RIVER, TO_SEWER, TOWN
 from hydroloop.waterworks.ledger import NONE, Ledger, row
 from hydroloop.waterworks.river_network import in_words
@@ -19,6 +19,17 @@ _USE_WORDS = {
     "baths": "the showers and baths",
     "taps": "the taps",
     "laundry": "the washing machines",
+}
+_STEP_WORDS = {
+    "rapid_mix": "the rapid mix",
+    "flocculation": "the flocculation basins",
+    "sedimentation": "the settling basins",
+    "filters": "the filters",
+    "clearwell": "the clearwell",
+    "primary": "the primary settling tanks",
+    "aeration": "the aeration basins",
+    "final_settling": "the final settling tanks",
+    "contact": "the disinfection contact tank",
 }
 _BACKWASH = {"sewer": TO_SEWER, "river": TO_RIVER, "plant": TO_PLANT}
 # A pond that holds treated wastewater back a day where a town discharges above its own intake.
@@ -117,20 +128,18 @@ def _basin(ledger: Ledger, place: str, part: str, words: str, volume: float) -> 
     return ledger.store(place, part, f"{words} of {in_words(place)}", volume, full=True)
 
 
+def _step(ledger: Ledger, place: str, works: Plant | Wastewater, part: str, flow: float) -> int:
+    return _basin(ledger, place, part, _STEP_WORDS[part], step_volume(works, part, flow))
+
+
 def _draw_plant(
     ledger: Ledger, place: str, town: Town, sizes: Sizes, parts: tuple[np.ndarray, Site]
 ) -> int:
     made, site = parts
-    raw = sizes.plant_capacity / ((1.0 - town.plant.sludge) * (1.0 - town.plant.backwash))
-    made["has_plant"] = town.intake is not None or town.reuse.plant > 0.0
+    raw = raw_water(town.plant, sizes.plant_capacity)
+    made["has_plant"] = has_steps(town)
     filters = _draw_steps(ledger, place, town, raw, parts) if made["has_plant"][0] else NONE
-    clearwell = _basin(
-        ledger,
-        place,
-        "clearwell",
-        "the clearwell",
-        basin_volume(town.plant.basins.clearwell, town.plant.clearwell * sizes.plant_capacity),
-    )
+    clearwell = _step(ledger, place, town.plant, "clearwell", sizes.plant_capacity)
     if filters != NONE:
         made["f_clear"] = ledger.flow(filters, clearwell, "treatment")
     if town.wells is not None:
@@ -145,34 +154,10 @@ def _draw_steps(
     """Rapid mix to filters; returns the filters."""
     made, site = parts
     plant = town.plant
-    mix = _basin(
-        ledger,
-        place,
-        "rapid_mix",
-        "the rapid mix",
-        basin_volume(plant.basins.rapid_mix, plant.rapid_mix * raw),
-    )
-    floc = _basin(
-        ledger,
-        place,
-        "flocculation",
-        "the flocculation basins",
-        basin_volume(plant.basins.flocculation, plant.flocculation * raw),
-    )
-    settling = _basin(
-        ledger,
-        place,
-        "sedimentation",
-        "the settling basins",
-        basin_volume(plant.basins.sedimentation, plant.sedimentation * raw),
-    )
-    filters = _basin(
-        ledger,
-        place,
-        "filters",
-        "the filters",
-        basin_volume(plant.basins.filters, plant.filters * raw),
-    )
+    mix = _step(ledger, place, plant, "rapid_mix", raw)
+    floc = _step(ledger, place, plant, "flocculation", raw)
+    settling = _step(ledger, place, plant, "sedimentation", raw)
+    filters = _step(ledger, place, plant, "filters", raw)
     if site.source != NONE:
         made["f_intake"] = ledger.flow(site.source, mix, "intake")
     made["f_mix"] = ledger.flow(mix, floc, "treatment")
@@ -253,34 +238,10 @@ def _draw_wastewater(
 ) -> int:
     made, site = parts
     works, flow = town.wastewater, sizes.dry_weather
-    primary = _basin(
-        ledger,
-        place,
-        "primary",
-        "the primary settling tanks",
-        basin_volume(works.basins.primary, works.primary * flow),
-    )
-    aeration = _basin(
-        ledger,
-        place,
-        "aeration",
-        "the aeration basins",
-        basin_volume(works.basins.aeration, works.aeration * flow),
-    )
-    final = _basin(
-        ledger,
-        place,
-        "final_settling",
-        "the final settling tanks",
-        basin_volume(works.basins.final_settling, works.final_settling * flow),
-    )
-    contact = _basin(
-        ledger,
-        place,
-        "contact",
-        "the disinfection contact tank",
-        basin_volume(works.basins.contact, works.contact * flow),
-    )
+    primary = _step(ledger, place, works, "primary", flow)
+    aeration = _step(ledger, place, works, "aeration", flow)
+    final = _step(ledger, place, works, "final_settling", flow)
+    contact = _step(ledger, place, works, "contact", flow)
     made["f_infiltration"] = ledger.flow(site.groundwater, site.sewers, "infiltration")
     made["f_primary"] = ledger.flow(site.sewers, primary, "sewage")
     made["f_aeration"] = ledger.flow(primary, aeration, "treatment")
