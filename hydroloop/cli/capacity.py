@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from hydroloop.cli import options
 from hydroloop.cli.progress import Progress, announce_compiling
+
+if TYPE_CHECKING:
+    from hydroloop.units.printing import System
 
 
 @click.command(name="capacity")
@@ -23,9 +27,9 @@ from hydroloop.cli.progress import Progress, announce_compiling
 @click.option("--no-pictures", is_flag=True, help="Words only.")
 @options.as_json
 @options.verbose
-def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str, str], units: str,
-            units_out: int, out: str | None, force: bool, no_pictures: bool, as_json: bool,
-            verbose: bool) -> None:
+def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str, str],
+            units: System, units_out: int, out: str | None, force: bool, no_pictures: bool,
+            as_json: bool, verbose: bool) -> None:
     """Capacity against demand: is the plant big enough, until when, and what would help.
 
     By default the first TOWN of the scenario. Each step of the plants is held against published
@@ -60,14 +64,14 @@ def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str,
     kept = picture is not None and not out and picture.exists() and not force
     if picture is not None and not kept:
         with progress.step("drawing the bars"):
-            draw_capacity(study, picture, options.system(units), force=force)
+            draw_capacity(study, picture, units, force=force)
     if as_json:
         values = {**facts(study), "separation": separation_facts(caught),
                   "picture": str(picture) if picture else None}
         click.echo(json.dumps(values, indent=2, ensure_ascii=False, allow_nan=False))
     else:
         more = separation_lines(caught, place_words(name))
-        click.echo("\n".join(capacity_lines(study, place_words(name), options.system(units), more)))
+        click.echo("\n".join(capacity_lines(study, place_words(name), units, more)))
     if kept:
         click.echo(f"note: {picture} is there already and was left as it is. --force replaces it.",
                    err=True)

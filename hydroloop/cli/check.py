@@ -14,6 +14,7 @@ from hydroloop.errors import InputError, Problem
 if TYPE_CHECKING:
     from hydroloop.outputs.inputs import Input
     from hydroloop.scenario import Scenario
+    from hydroloop.units.printing import System
 
 
 @click.command(name="check")
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 @options.as_json
 @click.pass_context
 def command(ctx: click.Context, file: str, sets: dict[str, str], scales: dict[str, str],
-            all_inputs: bool, units: str, as_json: bool) -> None:
+            all_inputs: bool, units: System, as_json: bool) -> None:
     """Check a scenario file, without running it.
 
     FILE is a scenario file, or the name of one that comes with hydroloop. Problems are listed all

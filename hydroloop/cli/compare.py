@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import json
+from typing import TYPE_CHECKING
 
 import click
 
 from hydroloop.cli import options
 from hydroloop.cli.progress import Progress, announce_compiling
+
+if TYPE_CHECKING:
+    from hydroloop.units.printing import System
 
 
 @click.command(name="compare")
@@ -19,7 +23,7 @@ from hydroloop.cli.progress import Progress, announce_compiling
 @options.as_json
 @options.verbose
 def command(file: str, other: str | None, plan_file: str | None, sets: dict[str, str],
-            scales: dict[str, str], units: str, as_json: bool, verbose: bool) -> None:
+            scales: dict[str, str], units: System, as_json: bool, verbose: bool) -> None:
     """Two runs side by side: what differs in the inputs, what that did, and why.
 
     FILE is the run before. The run after is OTHER, or FILE with --plan, --set and --scale. The
@@ -48,4 +52,4 @@ def command(file: str, other: str | None, plan_file: str | None, sets: dict[str,
     if as_json:
         click.echo(json.dumps(compare_facts(found), indent=2, ensure_ascii=False, allow_nan=False))
         return
-    click.echo("\n".join(compare_lines(found, options.system(units))))
+    click.echo("\n".join(compare_lines(found, units)))

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
     from hydroloop.outputs.diary import Diary
+    from hydroloop.units.printing import System
 
 
 @click.command(name="drops")
@@ -32,8 +33,8 @@ if TYPE_CHECKING:
 @options.as_json
 @options.verbose
 def command(file: str, town: str | None, date: str | None, count: int, seed: int, backward: bool,
-            sets: dict[str, str], scales: dict[str, str], units: str, as_json: bool, verbose: bool
-            ) -> None:
+            sets: dict[str, str], scales: dict[str, str], units: System, as_json: bool,
+            verbose: bool) -> None:
     """Diaries of single drops of water, with dates and places.
 
     Follows drops that TOWN takes in on DATE, to the end of the season; with --backward, drops of a

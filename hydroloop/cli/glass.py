@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from hydroloop.cli import options
 from hydroloop.cli.progress import Progress
 from hydroloop.cli.run import finished
+
+if TYPE_CHECKING:
+    from hydroloop.units.printing import System
 
 
 @click.command(name="glass")
@@ -24,7 +28,7 @@ from hydroloop.cli.run import finished
 @options.as_json
 @options.verbose
 def command(file: str, town: str | None, date: str | None, sets: dict[str, str],
-            scales: dict[str, str], units: str, out: str | None, force: bool, no_pictures: bool,
+            scales: dict[str, str], units: System, out: str | None, force: bool, no_pictures: bool,
             as_json: bool, verbose: bool) -> None:
     """One glass of tap water: how often its water was used before, and when last.
 

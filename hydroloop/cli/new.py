@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from hydroloop.cli import options
+
+if TYPE_CHECKING:
+    from hydroloop.units.printing import System
 
 _QUESTIONS = {
     "town": "Name of the town",
@@ -33,7 +36,7 @@ _QUESTIONS = {
 @click.option("--units", "system", type=click.Choice(["us", "metric"]), default="us",
               show_default=True, help="Units in which the file is written.")
 @options.force
-def command(path: str | None, out: str | None, system: str, force: bool, **given: str | None
+def command(path: str | None, out: str | None, system: System, force: bool, **given: str | None
             ) -> None:
     """Write a scenario file to start from.
 
@@ -68,7 +71,7 @@ def _shell(file: Path) -> str:
     return f'"{file}"' if " " in str(file) else str(file)
 
 
-def _asked(system: str) -> dict[str, str]:
+def _asked(system: System) -> dict[str, str]:
     """Ask the questions; an answer that cannot be used is asked again."""
     from hydroloop.outputs.starter import Beginning, answer_problem, suitable_flow
     from hydroloop.units import parse

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -111,11 +111,6 @@ def warn(scenario: Scenario) -> None:
     """Say on stderr what is allowed but unusual in a scenario."""
     for problem in scenario.warnings:
         click.echo(f"unusual: {problem}", err=True)
-
-
-def system(units: str) -> Literal["us", "metric"]:
-    """The units that were asked for, as the printing of quantities takes them."""
-    return "us" if units == "us" else "metric"
 
 
 def lists(given: tuple[str, ...], option: str) -> dict[str, list[str]]:

@@ -13,6 +13,7 @@ from hydroloop.cli.progress import Progress, announce_compiling
 
 if TYPE_CHECKING:
     from hydroloop.outputs.result import Result
+    from hydroloop.units.printing import System
 
 
 @click.command(name="run")
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 @click.option("--no-pictures", is_flag=True, help="The same as --pictures none.")
 @options.as_json
 @options.verbose
-def command(file: str, sets: dict[str, str], scales: dict[str, str], units: str, out: str | None,
+def command(file: str, sets: dict[str, str], scales: dict[str, str], units: System, out: str | None,
             force: bool, pictures: str, no_pictures: bool, as_json: bool, verbose: bool) -> None:
     """Run a scenario: how much of each town's tap water was used before, and all that goes with it.
 
@@ -64,7 +65,7 @@ def command(file: str, sets: dict[str, str], scales: dict[str, str], units: str,
     click.echo("\n" + "\n".join(_where(target, len(wanted))))
 
 
-def finished(scenario: Any, units: str, progress: Progress, *, day: Any = None) -> Result:
+def finished(scenario: Any, units: System, progress: Progress, *, day: Any = None) -> Result:
     """Run a scenario and measure it, saying what takes long; `day` is that of the glasses."""
     from hydroloop.measures import measures
     from hydroloop.outputs.result import Result, drawn_on

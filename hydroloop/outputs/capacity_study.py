@@ -22,6 +22,7 @@ from hydroloop.plants import (
     water_plant,
 )
 from hydroloop.plants.capacity import STATED
+from hydroloop.plants.design import raw_water
 from hydroloop.plants.growth import Rates, Reached, Uses, bought, reached, supply_by_year
 from hydroloop.record import flow_mask, flow_total, step_days
 from hydroloop.scenario import Scenario
@@ -179,7 +180,7 @@ def _supply_limits(record: xr.Dataset, name: str, town: Town,
                    water: PlantReport) -> dict[str, float]:
     """Plant, permit and river, as treated water [m3/d]."""
     limits = {f"plant: {step}": flow for step, flow in _by_step(water.firm_capacities).items()}
-    kept = (1.0 - town.plant.sludge) * (1.0 - town.plant.backwash)
+    kept = 1.0 / raw_water(town.plant, 1.0)
     if town.intake is not None and town.intake.permit is not None:
         limits["permit"] = town.intake.permit * kept
     intake = flow_mask(record, kind="intake", to_place=name, from_role="reach")

@@ -14,12 +14,11 @@ from hydroloop.outputs.table import as_lines
 from hydroloop.outputs.wording import wrap
 from hydroloop.plants import CAUTION, PlantReport, UnitRow
 from hydroloop.plants.growth import Reached
+from hydroloop.plants.standards import in_held_units
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 
 _AT = {"average": "average day", "maximum_day": "busiest day", "peak_hour": "peak hour"}
-_GALLONS_PER_FT2 = 24.5424  # gpd/ft2 in one m/d
-_GALLONS_PER_FT = 80.5196  # gpd/ft in one m3/m/d
 
 
 def capacity_lines(
@@ -156,13 +155,15 @@ def _value(row: UnitRow, system: System) -> str:
     if row.unit == "d":
         return format_quantity(row.value, "duration", system)
     if row.unit == "m/d":
-        us = row.value * _GALLONS_PER_FT2
-        if row.what == "filter rate" and system == "us":
-            return f"{us / 1440.0:.2g} gpm/ft2"
-        return f"{us:,.0f} gpd/ft2" if system == "us" else f"{row.value:.3g} m/day"
+        if system == "metric":
+            return f"{row.value:.3g} m/day"
+        if row.what == "filter rate":
+            return f"{row.value / in_held_units('gpm/ft2'):.2g} gpm/ft2"
+        return f"{row.value / in_held_units('gpd/ft2'):,.0f} gpd/ft2"
     if row.unit == "m3/m/d":
-        us = row.value * _GALLONS_PER_FT
-        return f"{us:,.0f} gpd/ft" if system == "us" else f"{row.value:.3g} m3/m/day"
+        if system == "metric":
+            return f"{row.value:.3g} m3/m/day"
+        return f"{row.value / in_held_units('gpd/ft'):,.0f} gpd/ft"
     return f"{row.value:.3g}"
 
 

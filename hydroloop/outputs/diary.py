@@ -13,6 +13,7 @@ import xarray as xr
 
 from hydroloop.charts.words import date_words, use_words
 from hydroloop.outputs.journey import Map, Move, chapter, told
+from hydroloop.units.printing import System
 
 _LONG_STAY = 2  # days in one place before the diary mentions it
 
@@ -55,7 +56,7 @@ class Diary(NamedTuple):
 
 
 def diaries(
-    record: xr.Dataset, walks: pd.DataFrame, *, backward: bool = False, system: str = "us"
+    record: xr.Dataset, walks: pd.DataFrame, *, backward: bool = False, system: System = "us"
 ) -> list[Diary]:
     """Diaries of drops, always told forward in time.
 

@@ -10,6 +10,7 @@ from hydroloop.scenario.explain import NAME
 from hydroloop.scenario.key import Part
 from hydroloop.scenario.tree import find
 from hydroloop.units import format_quantity
+from hydroloop.units.printing import System
 
 GIVEN, DEFAULT, WORKED_OUT = "given", "default", "worked out"
 
@@ -37,7 +38,7 @@ class Input(NamedTuple):
     source: str
 
 
-def inputs(scenario: Scenario, system: str = "us") -> list[Input]:
+def inputs(scenario: Scenario, system: System = "us") -> list[Input]:
     """Every value of a scenario, with its origin.
 
     Parameters
@@ -91,7 +92,7 @@ def _reach(model: Any, words: list[str]) -> tuple[bool, Any]:
     return True, here
 
 
-def _input(scenario: Scenario, key: str, note: KeyNote, value: Any, system: str) -> Input | None:
+def _input(scenario: Scenario, key: str, note: KeyNote, value: Any, system: System) -> Input | None:
     if isinstance(value, Part | dict):
         return None
     is_given = key in scenario.given
@@ -116,7 +117,7 @@ def _written(data: dict[str, Any], key: str) -> str:
     return here if isinstance(here, str) and node and node.dimension else ""
 
 
-def _shown(scenario: Scenario, key: str, value: Any, system: str) -> str:
+def _shown(scenario: Scenario, key: str, value: Any, system: System) -> str:
     here = find(key.split("."))
     dimension = here.dimension if here else ""
     if isinstance(value, list):
@@ -127,9 +128,9 @@ def _shown(scenario: Scenario, key: str, value: Any, system: str) -> str:
     return _one(value, dimension, system)
 
 
-def _one(value: Any, dimension: str, system: str) -> str:
+def _one(value: Any, dimension: str, system: System) -> str:
     if dimension and isinstance(value, int | float):
-        return format_quantity(float(value), dimension, "us" if system == "us" else "metric")
+        return format_quantity(float(value), dimension, system)
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 

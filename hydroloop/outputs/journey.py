@@ -12,6 +12,7 @@ import xarray as xr
 
 from hydroloop.charts.words import joined, place_words
 from hydroloop.units import format_quantity
+from hydroloop.units.printing import System
 
 # Steps of the two plants, by the role of the store that is entered.
 _WATER_STEPS = {"flocculation": "flocculation", "sedimentation": "settling",
@@ -126,10 +127,10 @@ class Map:
     feeds: Mapping[str, list[str]]
     first_day: pd.Timestamp
     last_day: pd.Timestamp
-    system: str
+    system: System
 
     @classmethod
-    def of(cls, record: xr.Dataset, system: str = "us") -> Map:
+    def of(cls, record: xr.Dataset, system: System = "us") -> Map:
         """The map of a record.
 
         Parameters

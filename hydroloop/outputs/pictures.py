@@ -10,7 +10,7 @@ from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExec
 from contextlib import contextmanager, suppress
 from multiprocessing import get_all_start_methods, get_context
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from hydroloop import charts
 from hydroloop.errors import AskError, Problem
@@ -20,6 +20,7 @@ if TYPE_CHECKING:  # what is only named here: the drawing must be ready early
     import xarray as xr
 
     from hydroloop.outputs.result import Result
+    from hydroloop.units.printing import System
 
 PICTURES = "pictures"
 """Folder of pictures inside the folder of results."""
@@ -203,7 +204,7 @@ def _interrupts_put_off() -> Iterator[None]:
 
 
 def drawn(
-    record: xr.Dataset, table: xr.Dataset, system: str, wanted: Wanted, folder: Path
+    record: xr.Dataset, table: xr.Dataset, system: System, wanted: Wanted, folder: Path
 ) -> str:
     """Draw one picture into files, and hand back its caption; empty if there is nothing to draw."""
     try:
@@ -215,16 +216,15 @@ def drawn(
 
 
 def figure_of(
-    record: xr.Dataset, table: xr.Dataset, system: str, wanted: Wanted
+    record: xr.Dataset, table: xr.Dataset, system: System, wanted: Wanted
 ) -> charts.Picture:
     """One picture, not yet in a file."""
-    units: Literal["us", "metric"] = "us" if system == "us" else "metric"
     if wanted.kind == "glass":
         return charts.glass(table, wanted.town)
     if wanted.kind == "loop":
-        return charts.loop(record, table, wanted.town, units)
+        return charts.loop(record, table, wanted.town, system)
     if wanted.kind == "season":
-        return charts.season(table, wanted.town, record, units)
+        return charts.season(table, wanted.town, record, system)
     return charts.parcel(table, wanted.town)
 
 

@@ -12,6 +12,7 @@ from hydroloop.outputs.inputs import inputs, summary
 from hydroloop.outputs.result import Result
 from hydroloop.outputs.table import Column, Table, as_lines, plain_rows, screen_rows
 from hydroloop.outputs.wording import WIDTH, wrap
+from hydroloop.units.printing import System
 
 _TOWNS_ACROSS = 5
 _MOST_PLACES = 15
@@ -89,7 +90,7 @@ def _three_ways(result: Result) -> list[str]:
     return lines
 
 
-def _across(table: Table, system: str) -> list[str]:
+def _across(table: Table, system: System) -> list[str]:
     """A table with towns across, in as many blocks as the screen needs."""
     names = [place_words(str(town)) for town in table.columns[0].values]
     table = Table(table.name, table.title, [Column("", names), *table.columns[1:]])

@@ -9,6 +9,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.scenario import Scenario
+from hydroloop.units.printing import System
 
 
 @dataclass(frozen=True)
@@ -30,7 +31,7 @@ class Result:
     scenario: Scenario
     record: xr.Dataset
     table: xr.Dataset
-    system: str = "us"
+    system: System = "us"
 
     @property
     def towns(self) -> list[str]:

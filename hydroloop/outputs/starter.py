@@ -6,11 +6,13 @@ import datetime as dt
 import json
 import textwrap
 from dataclasses import dataclass
+from typing import Any
 
 from hydroloop import units
 from hydroloop.charts.words import place_words
 from hydroloop.errors import AskError, InputError, Problem
 from hydroloop.scenario import all_keys
+from hydroloop.units.printing import System
 
 # Keys that people change first, below their table; each is offered with its default.
 _OFFERED = {
@@ -56,7 +58,7 @@ class Beginning:
     start: str = "2031-04-01"
     end: str = "2031-09-30"
     latitude: str = "45 N"
-    system: str = "us"
+    system: System = "us"
 
 
 def key_of(name: str) -> str:
@@ -65,9 +67,9 @@ def key_of(name: str) -> str:
     return "_".join(word for word in kept.split("_") if word)
 
 
-def suitable_flow(people: float, system: str) -> str:
+def suitable_flow(people: float, system: System) -> str:
     """A river flow that serves so many people with ease, in two figures."""
-    unit = units.display_unit("river_flow", "us" if system == "us" else "metric",
+    unit = units.display_unit("river_flow", system,
                               largest=people * _FLOW_PER_PERSON)
     shown = float(f"{people * _FLOW_PER_PERSON * unit.factor:.2g}")
     return f"{shown:g} {unit.name}"
@@ -240,8 +242,9 @@ def answer_problem(name: str, text: str) -> str:
     str
         One line, or nothing.
     """
+    answer: dict[str, Any] = {name: text}
     try:
-        _checked(Beginning(**{name: text}))
+        _checked(Beginning(**answer))
     except AskError as error:
         return "; ".join(f"{problem.what} {problem.cure}" for problem in error.problems)
     return ""

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from hydroloop.units import display_unit
-from hydroloop.units.printing import figures
+from hydroloop.units.printing import System, figures
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,7 @@ class Column:
     values: Sequence[Any]
     dimension: str = ""
 
-    def shown(self, system: str) -> tuple[str, list[Any]]:
+    def shown(self, system: System) -> tuple[str, list[Any]]:
         """Heading with its unit, and the values in that unit; what is unknown is None.
 
         Parameters
@@ -48,7 +48,7 @@ class Column:
         if self.dimension == "duration":
             name, factor = "days", 1.0  # one unit for a table, so that rows can be compared
         else:
-            unit = display_unit(self.dimension, "us" if system == "us" else "metric",
+            unit = display_unit(self.dimension, system,
                                 largest=max(sizes, default=0.0))
             name, factor = unit.name, unit.factor
         head = self.name if self.dimension == "count" else f"{self.name} [{name}]"
@@ -85,14 +85,14 @@ class Table:
     title: str
     columns: Sequence[Column]
 
-    def records(self, system: str = "us") -> list[dict[str, Any]]:
+    def records(self, system: System = "us") -> list[dict[str, Any]]:
         """Rows as mappings from heading to value, for JSON."""
         shown = [column.shown(system) for column in self.columns]
         heads = [head for head, _ in shown]
         return [dict(zip(heads, row, strict=True))
                 for row in zip(*(values for _, values in shown), strict=True)]
 
-    def write(self, folder: Path, system: str = "us") -> Path:
+    def write(self, folder: Path, system: System = "us") -> Path:
         """Write the table as CSV, units in the headings, what is unknown left empty.
 
         Parameters
@@ -144,7 +144,7 @@ def as_lines(rows: Sequence[Sequence[str]], *, indent: str = "  ") -> list[str]:
         cell, width) in enumerate(zip(row, widths, strict=True)))).rstrip() for row in rows]
 
 
-def screen_rows(table: Table, system: str = "us") -> list[list[str]]:
+def screen_rows(table: Table, system: System = "us") -> list[list[str]]:
     """A table as rows of cells for the screen: names across the top, measures down the side.
 
     Parameters
@@ -164,7 +164,7 @@ def screen_rows(table: Table, system: str = "us") -> list[list[str]]:
     return rows + [[head, *(_screen(value, head) for value in values)] for head, values in others]
 
 
-def plain_rows(table: Table, system: str = "us") -> list[list[str]]:
+def plain_rows(table: Table, system: System = "us") -> list[list[str]]:
     """A table as rows of cells for the screen, as it stands.
 
     Parameters
