@@ -7,7 +7,8 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.compiling import compiled
-from hydroloop.tracing.elimination import NOTHING, assemble, factor, room, solve_transposed
+from hydroloop.tracing.elimination import assemble, factor, room, solve_transposed
+from hydroloop.tracing.lanes import NOTHING, aligned
 from hydroloop.tracing.operator import Operator
 from hydroloop.tracing.passing import passing
 
@@ -62,23 +63,25 @@ def look_back(op: Operator, gate: np.ndarray, stores: list[int], steps: list[int
               np.zeros((count, len(op.flows), members)), np.zeros((count, n, members)))  # fmt: skip
     place = np.argsort(op.program.order)[np.array(stores, dtype=np.int64)]
     began = np.array(steps, dtype=np.int64)
-    prepared = passing(op, gate, 1)
+    split, prepared = op.split(gate), passing(op, gate, 1)
     edge = np.flatnonzero((op.source < 0) & (op.target >= 0))
     doors = (edge, op.program.head[edge], gate[edge])
     for first, lanes in op.blocks():
         work = room(op.program, lanes)
-        state = np.zeros((count, n * lanes))
-        _back(op.program, op.water, prepared, work, state, (place, began, first), doors, met)
+        state = aligned(count, n * lanes)
+        glasses = (place, began, first)
+        _back(op.program, op.water, (split, prepared), work, state, glasses, doors, met)
     return met
 
 
 @compiled
-def _back(program, water, gate, work, state, glasses, doors, met):
+def _back(program, water, gates, work, state, glasses, doors, met):
+    split, gate = gates
     place, began, first = glasses
     size = len(work.lanes)
     stores = len(program.order)
     for t in range(began.max(), -1, -1):
-        assemble(program, water, gate.apart, work, (t, first))
+        assemble(program, water, split, work, (t, first))
         factor(program, work)
         for glass in range(len(began)):
             if began[glass] < t:

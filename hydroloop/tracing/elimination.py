@@ -6,6 +6,9 @@ leaves its column: the water that stays, and the water that goes over a boundary
 is then a sum of positive numbers, so nothing is ever lost by subtraction, no label can become
 negative, and a pivot is zero exactly if the store is empty and lets nothing through.
 
+Factored it is ``(I - L) D (I - U)``, with L and U not negative: both solves are then flat lists of
+sums, which a processor runs through without asking.
+
 Every number stands ``lanes`` times side by side, once for each member of the ensemble that is
 traced in the same go; the number of lanes is known to the compiler.
 """
@@ -17,10 +20,8 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.compiling import compiled
+from hydroloop.tracing.lanes import add_product, add_scaled, aligned, invert, multiply
 from hydroloop.tracing.ordering import Program
-
-NOTHING = 1e-200
-"""Water [m3] below this is none: its inverse would overflow, and what is smaller is only slow."""
 
 
 class Water(NamedTuple):
@@ -46,14 +47,38 @@ class Split(NamedTuple):
 
     Attributes
     ----------
-    inside : numpy.ndarray
-        Share of the flow's label that goes on to its target, shape (flow) [-].
-    away : numpy.ndarray
-        Share that leaves the system of equations, shape (flow) [-].
+    inside, inside_share : numpy.ndarray
+        Flows whose label goes on to their target, and how much of it [-].
+    away, away_share : numpy.ndarray
+        Flows whose label leaves the system of equations, and how much of it [-].
     """
 
     inside: np.ndarray
+    inside_share: np.ndarray
     away: np.ndarray
+    away_share: np.ndarray
+
+
+def split_of(inside: np.ndarray, away: np.ndarray) -> Split:
+    """The flows that carry a label on, and those that carry it away.
+
+    Parameters
+    ----------
+    inside, away : numpy.ndarray
+        Share of each flow's label that goes on to its target, and that leaves; shape (flow) [-].
+
+    Returns
+    -------
+    Split
+        Flows that carry some, and their shares.
+
+    Examples
+    --------
+    >>> split_of(np.array([0.0, 0.5]), np.array([0.0, 0.5])).inside.tolist()
+    [1]
+    """
+    some, gone = np.flatnonzero(inside), np.flatnonzero(away)
+    return Split(some, inside[some].astype(float), gone, away[gone].astype(float))
 
 
 class Work(NamedTuple):
@@ -81,9 +106,9 @@ def room(program: Program, lanes: int) -> Work:
         Empty arrays.
     """
     stores = len(program.order)
-    slots = len(program.other) + 1
-    return Work(np.zeros(slots * lanes), np.zeros((stores + 1) * lanes),
-                np.zeros(stores * lanes), (0,) * lanes)  # fmt: skip
+    slots = len(program.row) + 1
+    return Work(aligned(slots * lanes), aligned((stores + 1) * lanes), aligned(stores * lanes),
+                (0,) * lanes)  # fmt: skip
 
 
 @compiled
@@ -91,110 +116,95 @@ def assemble(program, water, split, work, at):
     """Put the matrix of step ``at[0]`` together, for the members from ``at[1]`` on."""
     t, first = at
     size = len(work.lanes)
+    _, stores, members = water.volume.shape
+    flows = water.rate.shape[1]
     days = water.days[t]
     work.flow[:] = 0.0
+    work.excess[:] = 0.0
     for k in range(len(program.order)):
-        for b in range(size):
-            work.excess[k * size + b] = water.volume[t + 1, program.order[k], first + b]
-    for q in range(len(program.slot)):
-        slot, tail = program.slot[q], program.tail[q]
-        inside, away = days * split.inside[q], days * split.away[q]
-        for b in range(size):
-            rate = water.rate[t, q, first + b]
-            work.flow[slot * size + b] += inside * rate
-            work.excess[tail * size + b] += away * rate
+        place = ((t + 1) * stores + program.order[k]) * members + first
+        add_scaled((work.excess, k * size), 1.0, (water.volume, place), work.lanes)
+    for n in range(len(split.inside)):
+        q = split.inside[n]
+        place = (t * flows + q) * members + first
+        share = days * split.inside_share[n]
+        add_scaled((work.flow, program.slot[q] * size), share, (water.rate, place), work.lanes)
+    for n in range(len(split.away)):
+        q = split.away[n]
+        place = (t * flows + q) * members + first
+        share = days * split.away_share[n]
+        add_scaled((work.excess, program.tail[q] * size), share, (water.rate, place), work.lanes)
 
 
 @compiled
 def factor(program, work):
     """Factor the matrix in place; `inverse` gets one over each pivot, or zero."""
-    size = len(work.lanes)
-    flow, excess, inverse = work.flow, work.excess, work.inverse
+    flow, excess, inverse, lanes = work
+    size = len(lanes)
+    inverse[:] = 0.0
     for k in range(len(program.order)):
-        start, mid, end = program.start[k], program.mid[k], program.start[k + 1]
-        for b in range(size):
-            pivot = excess[k * size + b]
-            for p in range(start, mid):
-                pivot += flow[p * size + b]
-            inverse[k * size + b] = 1.0 / pivot if pivot > NOTHING else 0.0
+        at = k * size
+        add_scaled((inverse, at), 1.0, (excess, at), lanes)
+        for p in range(program.start[k], program.start[k + 1]):
+            add_scaled((inverse, at), 1.0, (flow, p * size), lanes)
+        invert((inverse, at), lanes)
         pair = program.pair_start[k]
-        for p in range(start, mid):
-            for q in range(mid, end):
-                target = program.pair[pair]
+        for p in range(program.start[k], program.start[k + 1]):
+            multiply((flow, p * size), (inverse, at), lanes)
+            for q in range(program.across[k + 1], program.across[k]):
+                to = program.pair[pair] * size
+                add_product((flow, to), (flow, p * size), (flow, q * size), lanes)
                 pair += 1
-                for b in range(size):
-                    flow[target * size + b] += (
-                        flow[p * size + b] * flow[q * size + b] * inverse[k * size + b]
-                    )
-        for q in range(mid, end):
-            column = program.other[q]
-            for b in range(size):
-                excess[column * size + b] += (
-                    excess[k * size + b] * flow[q * size + b] * inverse[k * size + b]
-                )
+        for q in range(program.across[k + 1], program.across[k]):
+            multiply((flow, q * size), (inverse, at), lanes)
+            to = program.column[q] * size
+            add_product((excess, to), (excess, at), (flow, q * size), lanes)
 
 
 @compiled
 def solve(program, work, x):
     """Solve the factored system in place: right side in, solution out."""
-    size = len(work.lanes)
-    flow, inverse = work.flow, work.inverse
-    stores = len(program.order)
-    for k in range(stores):
-        for b in range(size):
-            x[k * size + b] *= inverse[k * size + b]
-        for p in range(program.start[k], program.mid[k]):
-            row = program.other[p]
-            for b in range(size):
-                x[row * size + b] += flow[p * size + b] * x[k * size + b]
+    _forward(program, work, x)
+    for i in range(len(x)):
+        x[i] *= work.inverse[i]
     _back(program, work, x)
-
-
-@compiled
-def _back(program, work, x):
-    size = len(work.lanes)
-    for k in range(len(program.order) - 1, -1, -1):
-        for q in range(program.mid[k], program.start[k + 1]):
-            column = program.other[q]
-            for b in range(size):
-                x[k * size + b] += (
-                    work.flow[q * size + b] * x[column * size + b] * work.inverse[k * size + b]
-                )
 
 
 @compiled
 def solve_keeping(program, work, x, dry):
     """Solve as `solve` does; what a store without a pivot was given is left in `dry`."""
-    size = len(work.lanes)
-    flow, inverse = work.flow, work.inverse
-    for k in range(len(program.order)):
-        for b in range(size):
-            dry[k * size + b] = x[k * size + b] if inverse[k * size + b] == 0.0 else 0.0
-            x[k * size + b] *= inverse[k * size + b]
-        for p in range(program.start[k], program.mid[k]):
-            row = program.other[p]
-            for b in range(size):
-                x[row * size + b] += flow[p * size + b] * x[k * size + b]
+    _forward(program, work, x)
+    for i in range(len(x)):
+        dry[i] = x[i] if work.inverse[i] == 0.0 else 0.0
+        x[i] *= work.inverse[i]
     _back(program, work, x)
+
+
+@compiled
+def _forward(program, work, x):
+    size = len(work.lanes)
+    for p in range(program.across[-1]):
+        to, of = program.row[p] * size, program.column[p] * size
+        add_product((x, to), (work.flow, p * size), (x, of), work.lanes)
+
+
+@compiled
+def _back(program, work, x):
+    size = len(work.lanes)
+    for p in range(program.across[-1], len(program.row)):
+        to, of = program.row[p] * size, program.column[p] * size
+        add_product((x, to), (work.flow, p * size), (x, of), work.lanes)
 
 
 @compiled
 def solve_transposed(program, work, x):
     """Solve the transposed system in place."""
     size = len(work.lanes)
-    flow, inverse = work.flow, work.inverse
-    stores = len(program.order)
-    for k in range(stores):
-        for b in range(size):
-            x[k * size + b] *= inverse[k * size + b]
-        for q in range(program.mid[k], program.start[k + 1]):
-            column = program.other[q]
-            for b in range(size):
-                x[column * size + b] += flow[q * size + b] * x[k * size + b]
-    for k in range(stores - 1, -1, -1):
-        for p in range(program.start[k], program.mid[k]):
-            row = program.other[p]
-            for b in range(size):
-                x[k * size + b] += (
-                    flow[p * size + b] * x[row * size + b] * inverse[k * size + b]
-                )
+    for p in range(len(program.row) - 1, program.across[-1] - 1, -1):
+        to, of = program.column[p] * size, program.row[p] * size
+        add_product((x, to), (work.flow, p * size), (x, of), work.lanes)
+    for i in range(len(x)):
+        x[i] *= work.inverse[i]
+    for p in range(program.across[-1] - 1, -1, -1):
+        to, of = program.column[p] * size, program.row[p] * size
+        add_product((x, to), (work.flow, p * size), (x, of), work.lanes)

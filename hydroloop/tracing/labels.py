@@ -10,7 +10,8 @@ import xarray as xr
 
 from hydroloop.compiling import compiled
 from hydroloop.errors import AskError, Problem
-from hydroloop.tracing.elimination import NOTHING, Split, assemble, factor, room, solve_keeping
+from hydroloop.tracing.elimination import Split, assemble, factor, room, solve_keeping
+from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.questions import find_gate
 from hydroloop.tracing.warm_up import Settled, check_warm_up, first_year, settle

@@ -10,7 +10,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import AskError, Problem
-from hydroloop.tracing.elimination import Split
+from hydroloop.tracing.elimination import Split, split_of
 from hydroloop.tracing.labels import Amounts, amounts, follow_label
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.ordering import plan
@@ -136,11 +136,12 @@ def _with_decay(op: Operator, rates: np.ndarray, shares: tuple[np.ndarray, ...])
     """The operator with one more outflow, without water, from each store in which it decays."""
     carried, caught, added = shares
     decaying = np.flatnonzero(rates > 0)
-    away = (op.target < 0) | (op.source < 0)
-    inside = np.where(away, 0.0, carried * (1.0 - caught))
-    leaving = np.where(away, carried, carried * caught)
+    carried = np.where(op.source >= 0, carried, 0.0)  # what enters leaves no store
+    over = op.target < 0
+    inside = np.where(over, 0.0, carried * (1.0 - caught))
+    leaving = np.where(over, carried, carried * caught)
     none = np.zeros(len(decaying))
-    split = Split(np.concatenate([inside, none]), np.concatenate([leaving, none + 1.0]))
+    split = split_of(np.concatenate([inside, none]), np.concatenate([leaving, none + 1.0]))
     vanishing = rates[None, decaying, None] * op.water.volume[1:, decaying]
     source = np.concatenate([op.source, decaying])
     target = np.concatenate([op.target, np.full(len(decaying), -1)])

@@ -10,7 +10,8 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.record import check_record, step_days
-from hydroloop.tracing.elimination import Split, Water
+from hydroloop.tracing.elimination import Split, Water, split_of
+from hydroloop.tracing.lanes import aligned
 from hydroloop.tracing.ordering import Program, plan
 
 LANES = 8
@@ -56,6 +57,10 @@ class Operator:
     edge: np.ndarray
     members: xr.DataArray | None
 
+    def __post_init__(self) -> None:
+        contiguous = Water(*(np.ascontiguousarray(part) for part in self.water))
+        object.__setattr__(self, "water", contiguous)
+
     @property
     def shape(self) -> tuple[int, int, int]:
         """Numbers of steps, stores and members."""
@@ -86,9 +91,9 @@ class Operator:
             Both shares [-].
         """
         carried = np.ones(len(self.flows)) if carries is None else carries
-        # An inflow over a boundary leaves no store: both its shares fall into the spare places.
         away = (self.target < 0) if gate is None else (self.target < 0) | gate
-        return Split(np.where(away, 0.0, carried), np.where(away, carried, 0.0))
+        carried = np.where(self.source >= 0, carried, 0.0)  # others leave no store
+        return split_of(np.where(away, 0.0, carried), np.where(away, carried, 0.0))
 
     def blocks(self) -> Iterator[tuple[int, int]]:
         """First member and number of lanes of each block of members."""
@@ -113,7 +118,10 @@ class Operator:
             Shape (row, store times lanes).
         """
         first, lanes = block
-        return labels[:, self.program.order, first : first + lanes].reshape(len(labels), -1)
+        packed = aligned(len(labels), len(self.stores) * lanes)
+        lying = packed.reshape(len(labels), len(self.stores), lanes)
+        lying[:] = labels[:, self.program.order, first : first + lanes]
+        return packed
 
     def unpack(self, packed: np.ndarray, block: tuple[int, int], labels: np.ndarray) -> None:
         """Put a block of members back into labels of shape (row, store, member).

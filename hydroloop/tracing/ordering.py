@@ -9,6 +9,7 @@ from __future__ import annotations
 import heapq
 from collections.abc import Iterator
 from functools import lru_cache
+from itertools import chain
 from typing import NamedTuple
 
 import numpy as np
@@ -18,16 +19,16 @@ class Program(NamedTuple):
     """Flat list of operations that eliminates the stores of a network one after another.
 
     Stores are counted in the order of elimination. Off the diagonal, the matrix keeps one number
-    per slot: for pivot k the slots ``start[k]:mid[k]`` are its column below the diagonal and
-    ``mid[k]:start[k + 1]`` its row to the right. One more slot, and one more store, take what
-    belongs nowhere.
+    per slot. First come the slots below the diagonal, by column; then those to the right of it, by
+    row, the last row first, as they are used when solving backwards. One more slot, and one more
+    store, take what belongs nowhere.
 
     Attributes
     ----------
     order : numpy.ndarray
         Store of the record at each place of the order, shape (store).
-    other : numpy.ndarray
-        Row (of a column slot) or column (of a row slot) of each slot.
+    row, column : numpy.ndarray
+        Place in the order of each slot's row and column, shape (slot).
     pair : numpy.ndarray
         For each pivot, the slots that its elimination adds to: column slots by row slots.
     slot : numpy.ndarray
@@ -35,18 +36,21 @@ class Program(NamedTuple):
     tail, head : numpy.ndarray
         Store that each flow leaves and enters, shape (flow); the number of stores where it is a
         boundary.
-    start, mid, pair_start : numpy.ndarray
-        Where the slots, the row and the pairs of each pivot begin.
+    start, across, pair_start : numpy.ndarray
+        Where the slots and pairs of each pivot are, shape (store + 1): pivot k has the column slots
+        ``start[k]:start[k + 1]``, the row slots ``across[k + 1]:across[k]``, and the pairs from
+        ``pair_start[k]`` on.
     """
 
     order: np.ndarray
-    other: np.ndarray
+    row: np.ndarray
+    column: np.ndarray
     pair: np.ndarray
     slot: np.ndarray
     tail: np.ndarray
     head: np.ndarray
     start: np.ndarray
-    mid: np.ndarray
+    across: np.ndarray
     pair_start: np.ndarray
 
 
@@ -196,33 +200,28 @@ def _flatten(
     flows: tuple[np.ndarray, np.ndarray, np.ndarray],
 ) -> Program:
     place = {store: k for k, store in enumerate(order)}
-    slot: dict[tuple[int, int], int] = {}
-    start: list[int] = [0]
-    mid: list[int] = []
-    other: list[int] = []
-    for k, (column, row) in enumerate(zip(columns, rows, strict=True)):
-        for i in column:
-            slot[place[i], k] = len(other)
-            other.append(place[i])
-        mid.append(len(other))
-        for j in row:
-            slot[k, place[j]] = len(other)
-            other.append(place[j])
-        start.append(len(other))
-    nowhere = len(other)
-    pair_start: list[int] = [0]
-    pair: list[int] = []
-    for k in range(len(order)):
-        column, row = other[start[k] : mid[k]], other[mid[k] : start[k + 1]]
-        pair += [slot[i, j] if i != j else nowhere for i in column for j in row]
-        pair_start.append(len(pair))
+    below = [(place[i], k) for k, column in enumerate(columns) for i in column]
+    beside = [(k, place[j]) for k, row in reversed(list(enumerate(rows))) for j in row]
+    ends = [*below, *beside]
+    slot = {where: p for p, where in enumerate(ends)}
+    nowhere = len(ends)
+    pair = [[slot.get((place[i], place[j]), nowhere) for i in column for j in row]
+            for column, row in zip(columns, rows, strict=True)]
     tail, head, inside = flows
     lookup = np.array([*np.argsort(order), len(order)], dtype=np.int64)
     tail, head = lookup[tail], lookup[head]
     slots = np.full(len(tail), nowhere)
-    joined = zip(head[inside].tolist(), tail[inside].tolist(), strict=True)
-    slots[inside] = [slot[place_of_flow] for place_of_flow in joined]
+    slots[inside] = [slot[where] for where in
+                     zip(head[inside].tolist(), tail[inside].tolist(), strict=True)]
+    across = len(below) + _sums(rows[::-1])[::-1]
     # Where to find a number is held without sign: the compiler then need not ask for one.
-    bounds = (np.array(part, dtype=np.int64) for part in (start, mid, pair_start))
-    places = (np.array(part, dtype=np.uint32) for part in (order, other, pair, slots, tail, head))
+    row, column = ([where[side] for where in ends] for side in (0, 1))
+    places = (np.array(part, dtype=np.uint32)
+              for part in (order, row, column, [*chain.from_iterable(pair)], slots, tail, head))
+    bounds = [_sums(columns), across, _sums(pair)]
     return Program(*places, *bounds)
+
+
+def _sums(parts: list[list[int]]) -> np.ndarray:
+    """Where each part begins when they stand one after the other, and where the last one ends."""
+    return np.concatenate([[0], np.cumsum([len(part) for part in parts], dtype=np.int64)])

@@ -7,7 +7,8 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.compiling import compiled
-from hydroloop.tracing.elimination import NOTHING, Split, Work, assemble, factor, room, solve
+from hydroloop.tracing.elimination import Split, Work, assemble, factor, room, solve
+from hydroloop.tracing.lanes import NOTHING, add_product, add_scaled, aligned
 from hydroloop.tracing.operator import Operator
 
 
@@ -18,23 +19,23 @@ class Passing(NamedTuple):
 
     Attributes
     ----------
-    apart : Split
-        Flows with the gate shut: what passes it leaves the system of its class.
-    whole : Split
-        Flows with the gate open, for the last class and for the mean.
-    flow, tail, head : numpy.ndarray
-        Gate flows between stores: which flow, and the stores it joins in the plan's order.
+    others : Split
+        Flows that are no gate between stores.
+    flow, tail, head, slot : numpy.ndarray
+        Gate flows between stores: which flow, the stores it joins in the plan's order, and where it
+        stands in the matrix. With the gate shut, what passes it leaves the system of its class;
+        for the last class and for the mean it is open.
     enter_start : numpy.ndarray
         Where the entries of each row begin, shape (row + 1).
     enter_flow, enter_head, enter_share : numpy.ndarray
         Inflows over a boundary: which flow, the store, and the row's share of it [-].
     """
 
-    apart: Split
-    whole: Split
+    others: Split
     flow: np.ndarray
     tail: np.ndarray
     head: np.ndarray
+    slot: np.ndarray
     enter_start: np.ndarray
     enter_flow: np.ndarray
     enter_head: np.ndarray
@@ -78,12 +79,14 @@ def passing(op: Operator, gate: np.ndarray, most: int) -> Passing:
         Flows and inflows sorted for the compiled part.
     """
     program = op.program
-    inner = np.flatnonzero(gate & (op.source >= 0) & (op.target >= 0))
+    between = gate & (op.source >= 0) & (op.target >= 0)
+    inner = np.flatnonzero(between)
     table = entering(op, gate, most)
     rows, flows = np.nonzero(table)
     start = np.searchsorted(rows, np.arange(most + 4))
+    others = op.split(None, np.where(between, 0.0, 1.0))
     return Passing(
-        op.split(gate), op.split(), inner, program.tail[inner], program.head[inner],
+        others, inner, program.tail[inner], program.head[inner], program.slot[inner],
         start, flows, program.head[flows], table[rows, flows],
     )  # fmt: skip
 
@@ -136,7 +139,7 @@ def advance(op: Operator, gate: Passing, state: np.ndarray, block: tuple[int, in
     # A class that nothing has come to yet need not be solved for.
     is_there = np.asarray(state.any(axis=1))
     is_there[-1] = True
-    _advance(op.program, op.water, gate, rooms_for(op, block[1]), state, (0, steps, block[0]),
+    _advance(op.program, op.water, gate, rooms_for(op, gate, block[1]), state, (0, steps, block[0]),
              is_there, out or _NOWHERE)  # fmt: skip
 
 
@@ -146,18 +149,15 @@ _NOWHERE = Uses(np.zeros((0, 0, 0, 0)), np.zeros((0, 0, 0)), np.zeros((0, 0, 0))
 
 @compiled
 def _advance(program, water, gate, rooms, state, span, is_there, out):
-    apart, whole = rooms
+    apart, whole, moved, held = rooms
     begin, end, first = span
-    size = len(apart.lanes)
+    lanes = apart.lanes
+    size = len(lanes)
     stores = len(program.order)
     rows = state.shape[0]
     last = rows - 3
-    held = np.empty(stores * size)
     for t in range(begin, end):
-        assemble(program, water, gate.apart, apart, (t, first))
-        factor(program, apart)
-        assemble(program, water, gate.whole, whole, (t, first))
-        factor(program, whole)
+        _factor_both(program, water, gate, rooms, (t, first))
         for k in range(stores):
             for b in range(size):
                 held[k * size + b] = water.volume[t, program.order[k], first + b]
@@ -172,16 +172,38 @@ def _advance(program, water, gate, rooms, state, span, is_there, out):
             for i in range(stores * size):
                 amount = x[i] * held[i]
                 x[i] = amount if amount > NOTHING else 0.0
-            _enter(water, gate, x, (row, t, first), apart.lanes)
+            _enter(water, gate, x, (row, t, first), lanes)
             if 0 < row <= last:
-                _pass(water, gate, state[row - 1], x, (t, first), apart.lanes)
+                _pass(gate, moved, state[row - 1], x, lanes)
             if row == 1 and is_there[rows - 2]:
-                _pass(water, gate, state[rows - 2], x, (t, first), apart.lanes)
+                _pass(gate, moved, state[rows - 2], x, lanes)
             if row == rows - 1:
-                _count(water, gate, x, (t, first), apart.lanes)
+                for g in range(len(gate.flow)):
+                    add_scaled((x, gate.head[g] * size), 1.0, (moved, g * size), lanes)
             solve(program, whole if row == last or row == rows - 1 else apart, x)
         if out.mean.shape[0] > 0:
-            _write(state, out, (t, first), apart.lanes)
+            _write(state, out, (t, first), lanes)
+
+
+@compiled
+def _factor_both(program, water, gate, rooms, at):
+    """Matrices of a step with the gate shut and open, factored, and what passes the gate."""
+    apart, whole, moved, _ = rooms
+    size = len(apart.lanes)
+    t, first = at
+    _, flows, members = water.rate.shape
+    assemble(program, water, gate.others, apart, at)
+    whole.flow[:] = apart.flow
+    whole.excess[:] = apart.excess
+    moved[:] = 0.0
+    for g in range(len(gate.flow)):
+        place = (t * flows + gate.flow[g]) * members + first
+        add_scaled((moved, g * size), water.days[t], (water.rate, place), apart.lanes)
+        passing = (moved, g * size)
+        add_scaled((apart.excess, gate.tail[g] * size), 1.0, passing, apart.lanes)
+        add_scaled((whole.flow, gate.slot[g] * size), 1.0, passing, apart.lanes)
+    factor(program, apart)
+    factor(program, whole)
 
 
 @compiled
@@ -197,31 +219,19 @@ def _comes(gate, state, row, is_there):
 @compiled
 def _enter(water, gate, x, at, lanes):
     row, t, first = at
+    _, flows, members = water.rate.shape
     for e in range(gate.enter_start[row], gate.enter_start[row + 1]):
-        flow, head = gate.enter_flow[e], gate.enter_head[e]
-        amount = water.days[t] * gate.enter_share[e]
-        for b in range(len(lanes)):
-            x[head * len(lanes) + b] += amount * water.rate[t, flow, first + b]
+        place = (t * flows + gate.enter_flow[e]) * members + first
+        share = water.days[t] * gate.enter_share[e]
+        add_scaled((x, gate.enter_head[e] * len(lanes)), share, (water.rate, place), lanes)
 
 
 @compiled
-def _pass(water, gate, lower, x, at, lanes):
-    t, first = at
+def _pass(gate, moved, lower, x, lanes):
     size = len(lanes)
     for g in range(len(gate.flow)):
-        tail, head = gate.tail[g], gate.head[g]
-        for b in range(size):
-            moved = water.days[t] * water.rate[t, gate.flow[g], first + b]
-            x[head * size + b] += moved * lower[tail * size + b]
-
-
-@compiled
-def _count(water, gate, x, at, lanes):
-    t, first = at
-    size = len(lanes)
-    for g in range(len(gate.flow)):
-        for b in range(size):
-            x[gate.head[g] * size + b] += water.days[t] * water.rate[t, gate.flow[g], first + b]
+        of = gate.tail[g] * size
+        add_product((x, gate.head[g] * size), (moved, g * size), (lower, of), lanes)
 
 
 @compiled
@@ -281,22 +291,19 @@ def carry(op: Operator, gate: Passing, state: np.ndarray, parcel: Parcel, *,
     series : numpy.ndarray
         Where shares by step go, shape (use, step, place, member); no rows if they are not wanted.
     """
-    rooms = rooms_for(op, parcel.gone.shape[-1])
+    rooms = rooms_for(op, gate, parcel.gone.shape[-1])
     begin, first = span
     _carry(op.program, op.water, gate, rooms, state, parcel, (begin, op.shape[0], first), series)
 
 
 @compiled
 def _carry(program, water, gate, rooms, state, parcel, span, series):
-    apart, whole = rooms
+    apart, whole, moved, _ = rooms
     begin, end, first = span
     size = len(apart.lanes)
     last = state.shape[0] - 1
     for t in range(begin, end):
-        assemble(program, water, gate.apart, apart, (t, first))
-        factor(program, apart)
-        assemble(program, water, gate.whole, whole, (t, first))
-        factor(program, whole)
+        _factor_both(program, water, gate, rooms, (t, first))
         for row in range(last + 1):
             x = state[row]
             if t > begin:
@@ -305,7 +312,7 @@ def _carry(program, water, gate, rooms, state, parcel, span, series):
                         held = x[k * size + b] * water.volume[t, program.order[k], first + b]
                         x[k * size + b] = held if held > NOTHING else 0.0
             if row > 0:
-                _pass(water, gate, state[row - 1], x, (t, first), apart.lanes)
+                _pass(gate, moved, state[row - 1], x, apart.lanes)
             solve(program, whole if row == last else apart, x)
             for e in range(len(parcel.exit_flow)):
                 uses = min(row + parcel.exit_passes[e], last)
@@ -334,19 +341,25 @@ def _write_parcel(program, water, state, parcel, at, lanes, series):
                 series[row, t - begin, stores + place, first + b] = parcel.gone[row, place, b]
 
 
-def rooms_for(op: Operator, lanes: int) -> tuple[Work, Work]:
-    """Room for the matrices with the gate shut and open.
+def rooms_for(
+    op: Operator, gate: Passing, lanes: int
+) -> tuple[Work, Work, np.ndarray, np.ndarray]:
+    """Room for the matrices of a step and what goes with them.
 
     Parameters
     ----------
     op : Operator
         Operator of the record.
+    gate : Passing
+        Prepared gate.
     lanes : int
         Members side by side.
 
     Returns
     -------
-    tuple of Work
-        Two empty rooms.
+    tuple
+        Two matrices, with the gate shut and open; water that passes each gate flow; water held by
+        each store.
     """
-    return room(op.program, lanes), room(op.program, lanes)
+    return (room(op.program, lanes), room(op.program, lanes), aligned(len(gate.flow) * lanes),
+            aligned(len(op.stores) * lanes))

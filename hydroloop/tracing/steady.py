@@ -7,14 +7,14 @@ from collections.abc import Callable
 import numpy as np
 
 from hydroloop.tracing.elimination import (
-    NOTHING,
-    Split,
     Water,
     assemble,
     factor,
     room,
     solve_transposed,
+    split_of,
 )
+from hydroloop.tracing.lanes import NOTHING, aligned
 from hydroloop.tracing.operator import Operator
 from hydroloop.tracing.ordering import plan
 from hydroloop.tracing.passing import entering
@@ -96,14 +96,15 @@ def steady_solver(
     reversed_flows = plan(len(op.stores), op.target, op.source)
     used = np.where((op.target >= 0) & ~is_fed[op.target], 0.0, rate)
     held = np.stack([np.zeros(len(is_fed)), np.where(is_fed, 0.0, 1.0)])
-    water = Water(held[..., None], used[None, :, None], np.ones(1))
+    water = Water(np.ascontiguousarray(held[..., None]), used.reshape(1, -1, 1), np.ones(1))
     inside = through & (op.source >= 0)
     work = room(reversed_flows, 1)
-    assemble(reversed_flows, water, Split(inside * 1.0, ~inside * 1.0), work, (0, 0))
+    assemble(reversed_flows, water, split_of(inside, ~inside), work, (0, 0))
     factor(reversed_flows, work)
 
     def solver(given: np.ndarray) -> np.ndarray:
-        x = given[reversed_flows.order]
+        x = aligned(len(given))
+        x[:] = given[reversed_flows.order]
         solve_transposed(reversed_flows, work, x)
         labels = np.empty_like(x)
         labels[reversed_flows.order] = x

@@ -8,7 +8,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import AskError, Problem
-from hydroloop.tracing.elimination import NOTHING
+from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.passing import Passing, Uses, advance, passing
 from hydroloop.tracing.questions import Gate, find_gate
