@@ -6,17 +6,19 @@ from collections.abc import Callable
 
 import numpy as np
 
+from hydroloop.compiling import compiled
 from hydroloop.tracing.elimination import (
     Water,
+    Work,
     assemble,
     factor,
     room,
     solve_transposed,
     split_of,
 )
-from hydroloop.tracing.lanes import NOTHING, aligned
+from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator
-from hydroloop.tracing.ordering import plan
+from hydroloop.tracing.ordering import Program, plan
 from hydroloop.tracing.passing import entering
 
 
@@ -54,16 +56,22 @@ def fed(op: Operator, rate: np.ndarray) -> np.ndarray:
     numpy.ndarray of bool
         Shape (store).
     """
-    from scipy.sparse import csr_array
-    from scipy.sparse.csgraph import breadth_first_order
+    used = np.flatnonzero((rate > NOTHING) & (op.target >= 0))
+    reached = np.zeros(len(op.stores) + 1, dtype=bool)
+    reached[-1] = True  # where the numbers of boundaries point
+    _spread(op.source[used], op.target[used], reached)
+    return reached[:-1]
 
-    stores = len(op.stores)
-    used = (rate > NOTHING) & (op.target >= 0)
-    tail = np.where(op.source < 0, stores, op.source)[used]
-    links = csr_array((np.ones(len(tail)), (tail, op.target[used])), shape=(stores + 1,) * 2)
-    reached = np.zeros(stores + 1, dtype=bool)
-    reached[breadth_first_order(links, stores, return_predecessors=False)] = True
-    return reached[:stores]
+
+@compiled
+def _spread(source, target, reached):
+    """Reach what flows lead to; they mostly stand upstream first, so few rounds are needed."""
+    goes_on = True
+    while goes_on:
+        goes_on = False
+        for flow in range(len(source)):
+            if reached[source[flow]] and not reached[target[flow]]:
+                reached[target[flow]] = goes_on = True
 
 
 def steady_solver(
@@ -92,25 +100,36 @@ def steady_solver(
     of its own store. What is positive by nature in this matrix are its rows, so it is put together
     for the reversed flows and solved transposed: see `hydroloop.tracing.elimination`.
     """
-    is_fed = fed(op, rate)
+    program, work = _matrix(op, rate, through, fed(op, rate))
+
+    def solver(given: np.ndarray) -> np.ndarray:
+        labels = np.empty(len(given))
+        _labels(program, work, given, labels)
+        return labels
+
+    return solver
+
+
+def _matrix(
+    op: Operator, rate: np.ndarray, through: np.ndarray, is_fed: np.ndarray
+) -> tuple[Program, Work]:
+    """The factored system of `steady_solver`."""
     reversed_flows = plan(len(op.stores), op.target, op.source)
     used = np.where((op.target >= 0) & ~is_fed[op.target], 0.0, rate)
     held = np.stack([np.zeros(len(is_fed)), np.where(is_fed, 0.0, 1.0)])
-    water = Water(np.ascontiguousarray(held[..., None]), used.reshape(1, -1, 1), np.ones(1))
+    water = Water(held.reshape(2, -1, 1), used.reshape(1, -1, 1), np.ones(1))
     inside = through & (op.source >= 0)
     work = room(reversed_flows, 1)
     assemble(reversed_flows, water, split_of(inside, ~inside), work, (0, 0))
     factor(reversed_flows, work)
+    return reversed_flows, work
 
-    def solver(given: np.ndarray) -> np.ndarray:
-        x = aligned(len(given))
-        x[:] = given[reversed_flows.order]
-        solve_transposed(reversed_flows, work, x)
-        labels = np.empty_like(x)
-        labels[reversed_flows.order] = x
-        return labels
 
-    return solver
+@compiled
+def _labels(program, work, given, labels):
+    x = given[program.order]
+    solve_transposed(program, work, x)
+    labels[program.order] = x
 
 
 def steady_uses(op: Operator, gate: np.ndarray, most: int, steps: int) -> np.ndarray:
@@ -142,23 +161,36 @@ def steady_uses(op: Operator, gate: np.ndarray, most: int, steps: int) -> np.nda
 
 
 def _steady_rows(op: Operator, rate: np.ndarray, gate: np.ndarray, table: np.ndarray) -> np.ndarray:
-    stores, last = len(op.stores), len(table) - 3
-    shut = steady_solver(op, rate, ~gate)
-    open_ = steady_solver(op, rate, np.ones_like(gate))
     is_fed = fed(op, rate)
-    passes = gate & (op.source >= 0) & (op.target >= 0)
-    enters = op.target >= 0
-    rows = np.zeros((len(table), stores))
-    rows[-2] = shut(np.where(is_fed, 0.0, 1.0))
-
-    def given(row: int, through: np.ndarray) -> np.ndarray:
-        amount = np.where(passes, through[op.source], 0.0) + table[row]
-        total = np.bincount(op.target[enters], (amount * rate)[enters], stores)
-        return np.where(is_fed, total, 0.0)
-
-    lower = np.zeros(stores)
-    for row in range(last + 1):
-        rows[row] = (open_ if row == last else shut)(given(row, lower))
-        lower = rows[row] + (rows[-2] if row == 0 else 0.0)
-    rows[-1] = open_(given(len(table) - 1, np.ones(stores)))
+    program, shut = _matrix(op, rate, ~gate, is_fed)
+    _, whole = _matrix(op, rate, np.ones_like(gate), is_fed)
+    into = np.flatnonzero(op.target >= 0)
+    into = into[is_fed[op.target[into]]]
+    passes = (gate & (op.source >= 0))[into]
+    rows = np.zeros((len(table), len(op.stores)))
+    _labels(program, shut, np.where(is_fed, 0.0, 1.0), rows[-2])
+    ends = (op.source[into], op.target[into], passes, rate[into])
+    _solve_rows(program, (shut, whole), ends, np.ascontiguousarray(table[:, into]), rows)
     return rows
+
+
+@compiled
+def _solve_rows(program, works, ends, table, rows):
+    """Classes one after the other, then the mean; the row of unknown past is there already."""
+    shut, whole = works
+    source, target, passes, rate = ends
+    last = len(rows) - 3
+    lower, given = np.zeros(rows.shape[1]), np.empty(rows.shape[1])
+    for row in range(len(rows)):
+        if row == last + 1:
+            continue
+        given[:] = 0.0
+        for flow in range(len(source)):
+            amount = table[row, flow]
+            if passes[flow]:
+                amount += 1.0 if row > last else lower[source[flow]]
+            given[target[flow]] += amount * rate[flow]
+        _labels(program, whole if row >= last else shut, given, rows[row])
+        lower = rows[row].copy()
+        if row == 0:
+            lower += rows[last + 1]

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from hydroloop.compiling import compiled
 from hydroloop.errors import AskError, Problem
 from hydroloop.record import nearest
 from hydroloop.tracing.operator import Operator
@@ -106,8 +107,9 @@ def settle(op: Operator, year: Callable[[np.ndarray], np.ndarray], guess: np.nda
     A store that is slow to change would need many repeats. Of its first water at least the share
     p_i = prod V_i[t] / (V_i[t] + dt in_i) never leaves store i in the year, so the change r of a
     repeat is taken on to r / (1 - p_i), which its further repeats would bring. This is a regular
-    splitting of an M-matrix: it settles on the same labels, and never slower. Each member stops by
-    itself, so that it ends where it would end alone.
+    splitting of an M-matrix: it settles on the same labels, and never slower. From one repeat to
+    the next the changes r shrink by a factor g, so what is still to come is about r g / (1 - g).
+    Each member stops by itself, so that it ends where it would end alone.
     """
     retained = _retained(op)
     # A store that nothing enters keeps its label for ever: there is nothing to bring forward.
@@ -115,20 +117,45 @@ def settle(op: Operator, year: Callable[[np.ndarray], np.ndarray], guess: np.nda
     has_water = op.water.volume[0] > 0
     state, repeats = guess, 0
     change = np.full(guess.shape[-1], np.inf)
+    before = None
     while (change > SETTLED).any() and repeats < MOST_REPEATS:
         moves = change > SETTLED
         step = np.where(has_water & moves, (year(state.copy()) - state) * gain, 0.0)
         state = state + step
         size = np.maximum(1.0, np.abs(state).max(axis=(0, 1), initial=0.0))
-        change[moves] = (np.abs(step).max(axis=(0, 1), initial=0.0) / size)[moves]
+        now = np.abs(step).max(axis=(0, 1), initial=0.0) / size
+        change[moves] = (now * _to_come(now, before))[moves]
+        before = now
         repeats += 1
     return Settled(np.maximum(state, 0.0), float(change.max(initial=0.0)), repeats)
 
 
+def _to_come(now: np.ndarray, before: np.ndarray | None) -> np.ndarray:
+    """Sum of the changes still to come, over the last one, from how much it is less than before."""
+    if before is None:
+        return np.ones_like(now)
+    shrinks = np.minimum(now / np.maximum(before, 1e-300), 0.99)
+    return np.asarray(shrinks / (1.0 - shrinks))
+
+
 def _retained(op: Operator) -> np.ndarray:
     """Share of each store's first water that has surely not left it by the year's end."""
-    steps = first_year(op)
-    held = op.water.volume[:steps]
-    total = op.throughput[:steps]
-    kept = np.divide(held, total, out=np.zeros_like(held), where=total > 0)
-    return np.asarray(kept.prod(axis=0))
+    kept = np.ones(op.shape[1:])
+    into = np.flatnonzero(op.target >= 0)
+    _keep(op.water, first_year(op), (into, op.target[into]), kept)
+    return kept
+
+
+@compiled
+def _keep(water, steps, flows, kept):
+    number, target = flows
+    total = np.empty_like(kept)
+    for t in range(steps):
+        total[:] = water.volume[t]
+        for n in range(len(number)):
+            for member in range(kept.shape[1]):
+                total[target[n], member] += water.days[t] * water.rate[t, number[n], member]
+        for store in range(len(kept)):
+            for member in range(kept.shape[1]):
+                held = water.volume[t, store, member]
+                kept[store, member] *= held / total[store, member] if held > 0.0 else 0.0

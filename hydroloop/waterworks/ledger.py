@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cache
 
 import numpy as np
 
@@ -84,15 +85,22 @@ class Ledger:
 
 def row(table: np.dtype, **values: float) -> np.ndarray:
     """One row of a table of `layout`; whole numbers that are not given are `NONE`."""
-    made = np.zeros(1, dtype=table)
-    for name in table.names or ():
-        if table[name].kind == "i":
-            made[name] = NONE
-    for name, value in values.items():
-        made[name] = value
-    return made
+    blank = _blank(table)
+    filled = blank | values
+    if len(filled) > len(blank):
+        raise KeyError(f"no such field: {', '.join(set(values) - set(blank))}")
+    return np.array([tuple(filled.values())], dtype=table)
+
+
+@cache
+def _blank(table: np.dtype) -> dict[str, float]:
+    """What stands in a field that nothing is given for."""
+    return {name: NONE if table[name].kind == "i" else 0.0 for name in table.names or ()}
 
 
 def stacked(rows: list[np.ndarray], table: np.dtype) -> np.ndarray:
     """Rows as one table, empty if there are none."""
-    return np.concatenate(rows) if rows else np.zeros(0, dtype=table)
+    made = np.empty(len(rows), dtype=table)
+    for number, one in enumerate(rows):
+        made[number] = one[0]
+    return made

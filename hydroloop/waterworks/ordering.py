@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from graphlib import CycleError, TopologicalSorter
 
 import numpy as np
@@ -35,6 +36,11 @@ def acting_order(events: list[Event], after: list[tuple[Event, Event]]) -> np.nd
     >>> acting_order([(0, 0), (0, 1)], [((0, 1), (0, 0))]).tolist()
     [[0, 1], [0, 0]]
     """
+    return _acting_order(tuple(events), tuple(after)).copy()
+
+
+@lru_cache(maxsize=64)  # many runs of one town ask for the same order
+def _acting_order(events: tuple[Event, ...], after: tuple[tuple[Event, Event], ...]) -> np.ndarray:
     sorter: TopologicalSorter[Event] = TopologicalSorter(dict.fromkeys(events, ()))
     for earlier, later in after:
         sorter.add(later, earlier)
