@@ -87,8 +87,7 @@ def row(table: np.dtype, **values: float) -> np.ndarray:
     """One row of a table of `layout`; whole numbers that are not given are `NONE`."""
     blank = _blank(table)
     filled = blank | values
-    if len(filled) > len(blank):
-        raise KeyError(f"no such field: {', '.join(set(values) - set(blank))}")
+    assert len(filled) == len(blank), f"no such field: {set(values) - set(blank)}"
     return np.array([tuple(filled.values())], dtype=table)
 
 
