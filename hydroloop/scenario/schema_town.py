@@ -106,7 +106,8 @@ class Tanks(Part):
         computed="one average day of demand (Wyo. Water Quality Rules ch. 12 s. 13)")
     start: Share = key("80 %", "how full they are on the first day", usual=("30 %", "100 %"),
                        source="common practice")
-    refill: Duration = key("1 day", "time over which a drawn-down tank is refilled",
+    refill: Duration = key("1 day", "time over which a drawn-down tank is refilled; less than a "
+                           "day counts as a day",
                            usual=("4 hour", "7 day"), source="common practice")
 
 

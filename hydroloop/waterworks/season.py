@@ -86,6 +86,9 @@ def _step_through(tables, forcing, ends, results, dt):
     event_mm = np.zeros(len(lands) + 1)
     cut_share = np.zeros((len(towns), 3))
     standing = np.zeros(len(stages))
+    per_day = max(1, round(1.0 / dt))
+    yards_kept = np.zeros((len(towns), per_day))
+    tanks_kept = np.zeros((len(towns), per_day))
     passing[:] = np.inf  # before the first step no river is known to be low
     for t in range(len(weather)):
         sky = (weather[t, 0], weather[t, 1], weather[t, 2], weather[t, 3])
@@ -113,7 +116,8 @@ def _step_through(tables, forcing, ends, results, dt):
                 demand[t, k, use] = full[use] - cut[t, k, use]
             mean_indoors = town.homes_demand * (1.0 - cut_share[k, 0])
             mean_indoors += town.work_demand * (1.0 - cut_share[k, 1])
-            asked = (demand[t, k, 0], demand[t, k, 1], demand[t, k, 2], mean_indoors)
+            kept = (yards_kept[k], tanks_kept[k], t)
+            asked = (demand[t, k, 0], demand[t, k, 1], demand[t, k, 2], mean_indoors, kept)
             town_prepares(town, plans[k], asked, state, dt)
             ground_left[town.aquifer] -= sewers_leak_in(
                 town, aquifers[town.aquifer], ground_left[town.aquifer], state, dt

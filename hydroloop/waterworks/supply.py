@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 from numba import njit
 
 
@@ -44,16 +45,14 @@ def needed_input(demand: float, real_losses: float) -> float:
 def planned_production(
     mean_need: float,
     need: float,
-    volume: float,
-    target: float,
-    capacity: float,
-    refill: float,
+    level: tuple[float, float],
+    tanks: tuple[float, float, float],
     dt: float,
 ) -> float:
     """Treated water the plant sets out to make in a step.
 
-    The plant runs evenly at the day's mean and refills a drawn-down tank slowly; it never makes
-    more than the tanks have room for. Real operators also look at the price of power by the hour.
+    The plant runs evenly at the day's mean, and the tanks take the peaks: they fill by night and
+    are drawn down by day. Real operators also look at the price of power by the hour.
 
     Parameters
     ----------
@@ -61,10 +60,11 @@ def planned_production(
         System input needed on the mean of the day [m3/d].
     need : float
         System input needed in this step [m3/d].
-    volume, target, capacity : float
-        Tanks: water now, water they should hold, water they can hold [m3].
-    refill : float
-        Time over which a shortfall is made up [d].
+    level : tuple of float
+        Water in the tanks now, and the most that they held within the last day [m3].
+    tanks : tuple of float
+        Water that the tanks should hold when they are fullest, water they can hold [m3], and the
+        time over which a shortfall is made up [d].
     dt : float
         Length of the step [d].
 
@@ -75,17 +75,53 @@ def planned_production(
 
     Notes
     -----
-    P = min(max(mean + (target - V) / refill, need - V / dt, 0), need + (capacity - V) / dt).
-    Common practice.
+    P = min(max(mean + (target - H) / max(refill, 1 d), need - V / dt, 0),
+    need + (capacity - V) / dt), with V the water now and H the most of the last day: how far a day
+    draws the tanks down is what they are there for, and no shortfall. In a daily step H = V. Only
+    tanks that would run empty, or over, make the plant follow the hour. Common practice.
 
     Examples
     --------
     >>> from hydroloop.waterworks.supply import planned_production
-    >>> planned_production(100.0, 100.0, 80.0, 100.0, 110.0, 2.0, 1.0)
+    >>> planned_production(100.0, 100.0, (80.0, 80.0), (100.0, 110.0, 2.0), 1.0)
     110.0
     """
-    aim = max(mean_need + (target - volume) / max(refill, dt), need - volume / dt, 0.0)
+    volume, highest = level
+    target, capacity, refill = tanks
+    aim = max(mean_need + (target - highest) / max(refill, 1.0), need - volume / dt, 0.0)
     return min(aim, need + (capacity - volume) / dt)
+
+
+@njit
+def latest(kept: np.ndarray, t: int, value: float) -> np.ndarray:
+    """What was read in the steps of the last day, with that of now.
+
+    A plant is run by what the last day asked for. On the first day only its own steps are known.
+
+    Parameters
+    ----------
+    kept : ndarray of shape (time,)
+        One place for each step of a day, in turn; the oldest is replaced.
+    t : int
+        Number of the step [-].
+    value : float
+        What is read now.
+
+    Returns
+    -------
+    ndarray of shape (time,)
+        Readings of the last day, in no order.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from hydroloop.waterworks.supply import latest
+    >>> kept = np.zeros(2)
+    >>> [float(latest(kept, t, value).mean()) for t, value in enumerate((1.0, 3.0, 5.0))]
+    [1.0, 2.0, 4.0]
+    """
+    kept[t % len(kept)] = value
+    return kept[: t + 1]
 
 
 @njit

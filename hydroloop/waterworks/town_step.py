@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from numba import njit
 
-from hydroloop.waterworks.supply import needed_input, planned_production, raw_for, shared_out
+from hydroloop.waterworks.supply import (
+    latest,
+    needed_input,
+    planned_production,
+    raw_for,
+    shared_out,
+)
 from hydroloop.waterworks.wastewater import drained, sewer_flows, wet_weather_split
 
 
@@ -12,10 +18,11 @@ from hydroloop.waterworks.wastewater import drained, sewer_flows, wet_weather_sp
 def town_prepares(town, plan, asked, state, dt):
     """Demand, production aimed at, and reclaimed water sent out; all from the start of the step.
 
-    `asked` holds what homes, workplaces and yards ask for, and the day's mean of the first two
-    [m3/d]. Results go to the row `plan`, to the rates and to what arrives at reservoirs.
+    `asked` holds what homes, workplaces and yards ask for, the day's mean of the first two [m3/d],
+    and what is kept of the last day: yards and tanks, and the number of the step. Results go to
+    the row `plan`, to the rates and to what arrives at reservoirs.
     """
-    homes, work, yards, mean_indoors = asked
+    homes, work, yards, mean_indoors, (yards_kept, tanks_kept, t) = asked
     volume, rate, arriving = state
     left = volume[town.s_reclaimed] / dt
     to_yards = min(left, town.reuse_yards, yards)
@@ -23,14 +30,12 @@ def town_prepares(town, plan, asked, state, dt):
     plan.yards_asked = yards
     plan.homes, plan.work, plan.yards = homes, work, yards - to_yards
     plan.need = needed_input(homes + work + plan.yards, town.real_losses)
-    mean_need = needed_input(mean_indoors + plan.yards, town.real_losses)
+    mean_yards = latest(yards_kept, t, plan.yards).mean()
     plan.aim = planned_production(
-        mean_need,
+        needed_input(mean_indoors + mean_yards, town.real_losses),
         plan.need,
-        volume[town.s_tanks],
-        town.tanks_target,
-        town.tanks_volume,
-        town.refill,
+        (volume[town.s_tanks], latest(tanks_kept, t, volume[town.s_tanks]).max()),
+        (town.tanks_target, town.tanks_volume, town.refill),
         dt,
     )
     plan.raw = 0.0

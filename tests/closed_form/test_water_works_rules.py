@@ -124,9 +124,24 @@ def test_the_surface_of_a_valley_shrinks_by_the_two_thirds_power():
 
 def test_production_refills_and_never_overfills():
     """At the mean plus the refill, cut to the room there is, and enough that the tank lasts."""
-    assert planned_production(100.0, 100.0, 50.0, 90.0, 100.0, 2.0, 1.0) == pytest.approx(120.0)
-    assert planned_production(100.0, 20.0, 95.0, 90.0, 100.0, 2.0, 1.0) == pytest.approx(25.0)
-    assert planned_production(10.0, 100.0, 30.0, 90.0, 100.0, 60.0, 1.0) == pytest.approx(70.0)
+    def made(mean, need, volume, refill):
+        return planned_production(mean, need, (volume, volume), (90.0, 100.0, refill), 1.0)
+
+    assert made(100.0, 100.0, 50.0, 2.0) == pytest.approx(120.0)
+    assert made(100.0, 20.0, 95.0, 2.0) == pytest.approx(25.0)
+    assert made(10.0, 100.0, 30.0, 60.0) == pytest.approx(70.0)
+
+
+def test_within_a_day_production_goes_by_the_fullest_hour():
+    """A tank that a day's peak drew from 90 to 60 lacks nothing: 90 - 90 = 0 over the refill.
+
+    Only where the hour would empty it, 60 in an hour of 1/24 d = 1440 a day, must the plant follow:
+    2000 - 1440 = 560. A refill of less than a day counts as a day: 100 + (90 - 80) / 1 = 110.
+    """
+    tanks, hour = (90.0, 100.0, 0.25), 1.0 / 24.0
+    assert planned_production(100.0, 150.0, (60.0, 90.0), tanks, hour) == pytest.approx(100.0)
+    assert planned_production(100.0, 2000.0, (60.0, 90.0), tanks, hour) == pytest.approx(560.0)
+    assert planned_production(100.0, 150.0, (60.0, 80.0), tanks, hour) == pytest.approx(110.0)
 
 
 @settings(max_examples=100, deadline=None)
