@@ -18,6 +18,7 @@ if TYPE_CHECKING:  # the same names for editors and type checkers
     from hydroloop.charts.picture import Picture
     from hydroloop.charts.saving import save
     from hydroloop.charts.season import season
+    from hydroloop.charts.week import week
 
 _HOME = {
     "Picture": "picture",
@@ -27,9 +28,10 @@ _HOME = {
     "parcel": "parcel",
     "save": "saving",
     "season": "season",
+    "week": "week",
 }
 
-__all__ = ["Picture", "capacity", "glass", "loop", "parcel", "save", "season"]
+__all__ = ["Picture", "capacity", "glass", "loop", "parcel", "save", "season", "week"]
 
 
 def __getattr__(name: str) -> Any:

@@ -13,6 +13,7 @@ __all__ = [
     "diary",
     "folder",
     "glass_words",
+    "hourly_week",
     "inputs",
     "journey",
     "keys",
@@ -27,5 +28,6 @@ __all__ = [
     "starter",
     "table",
     "tables",
+    "week_words",
     "wording",
 ]

@@ -1,0 +1,80 @@
+"""`hydroloop week`: a town's week by the hour on the command line."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from hydroloop.cli.main import main
+
+
+def asked(*words):
+    """Values of the command as a script gets them."""
+    done = CliRunner().invoke(main, ["week", *words, "--no-pictures", "--json"])
+    assert done.exit_code == 0, done.output
+    return json.loads(done.stdout)
+
+
+def test_the_week_as_json():
+    """168 hours of everything, and what was taken and made moves the level."""
+    found = asked("first_town", "penhollow", "2031-08-11")
+    assert found["hours"][0] == "2031-08-11T00:00"
+    assert len(found["hours"]) == len(found["made_m3_per_d"]) == 168
+    taken = [sum(hour) for hour in zip(*found["taken_m3_per_d"].values(), strict=True)]
+    level = found["tanks_m3"]
+    for hour, (out, into) in enumerate(zip(taken, found["made_m3_per_d"], strict=True)):
+        change = level[hour + 1] - level[hour]
+        assert change == pytest.approx((into - out) / 24.0, abs=1e-11 * max(level))
+    assert found["caution"]
+
+
+def test_leaks_mended_make_the_peak_lower():
+    """With fewer leaks less is taken in the peak hour; --set and --scale reach the run."""
+    whole, mended = (max(map(sum, zip(*asked("first_town", "larkmill", "2031-08-11", *more)
+                                      ["taken_m3_per_d"].values(), strict=True)))
+                     for more in ((), ("--scale", "town.*.mains.real_losses=0.5")))
+    assert mended < whole
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_words_and_cautions(units):
+    """Words first, then days, and what it is not for."""
+    done = CliRunner().invoke(main, ["week", "first_town", "--no-pictures", "--units", units])
+    assert done.exit_code == 0, done.output
+    text = " ".join(done.stdout.split())
+    for words in ("By the hour: Larkmill", "times the mean hour", "To even out the hours",
+                  "Without tanks the plant", "A teaching model", "Licensed operators",
+                  "Chlorine and other treatment chemicals are dangerous"):
+        assert words in text
+    assert ("Mgal" in text) == (units == "us")
+
+
+def test_a_picture_is_written_once(tmp_path):
+    """A picture is written whole, and not over another without --force."""
+    path = tmp_path / "week.png"
+    words = ["week", "first_town", "larkmill", "2031-08-11", "--out", str(path)]
+    done = CliRunner().invoke(main, words)
+    assert done.exit_code == 0, done.output
+    assert path.read_bytes().startswith(b"\x89PNG")
+    again = CliRunner().invoke(main, words)
+    assert again.exit_code == 2
+    assert "--force" in again.stderr
+    assert CliRunner().invoke(main, [*words, "--force"]).exit_code == 0
+
+
+@pytest.mark.parametrize(("words", "message"), [
+    (["first_town", "penholow"], "there is no town"),
+    (["first_town", "penhollow", "2040-01-01"], "outside the season"),
+    (["first_town", "penhollow", "someday"], "is no date"),
+    (["first_town", "--set", "town.*.tanks.volume=0 m3"], "no storage tanks"),
+    (["first_town", "--set", "season.step=6 hour"], "hides the peaks"),
+    (["first_town", "--out", "week.pdf"], "no ending for pictures"),
+])  # fmt: skip
+def test_bad_input_gets_a_message(words, message):
+    """An unknown town, a day that is none or outside, no tanks, a long step, a strange ending."""
+    done = CliRunner().invoke(main, ["week", *words])
+    assert done.exit_code == 2
+    assert message in done.stderr
+    assert "Traceback" not in done.stderr
