@@ -179,22 +179,25 @@ def materials(record: xr.Dataset, op: Operator, taps: Mapping[str, np.ndarray],
     True
     """
     names, made = [], []
+    # Masks of the steps hang on no material, so they are found once: shape (town, step, flow).
+    steps = np.array([[_out_of(record, step, town) for step in STEPS] for town in taps])
     made_of = {**recipes(record, quality), "fluoride": aimed_fluoride(record, op, quality)}
     for name, recipe in made_of.items():
         traced = trace_material(op, recipe)
         names.append(name)
-        made.append(_summed(record, op, taps, traced))
+        made.append(_summed(op, taps, steps, traced))
     return xr.concat(made, xr.IndexVariable("material", names), combine_attrs="override")
 
 
-def _summed(record: xr.Dataset, op: Operator, taps: Mapping[str, np.ndarray],
+def _summed(op: Operator, taps: Mapping[str, np.ndarray], steps: np.ndarray,
             traced: xr.Dataset) -> xr.Dataset:
-    towns = list(taps)
-    along_towns = xr.IndexVariable("town", towns)
+    """One material at the taps, in the steps (town, step, flow) and as a whole."""
+    along_towns = xr.IndexVariable("town", list(taps))
     tap = [label_leaving(op, traced["concentration"], mask) for mask in taps.values()]
     mean = traced["caught"].mean("time") / 1000.0
-    steps = [xr.concat([mean.isel(flow=_out_of(record, step, town)).sum("flow") for step in STEPS],
-                       xr.IndexVariable("step", list(STEPS))) for town in towns]
+    in_steps = xr.DataArray(np.tensordot(steps.astype(float), mean.values, 1),
+                            dims=("town", "step", *mean.dims[1:]),
+                            coords={"town": along_towns, "step": list(STEPS)})
     days = float(op.water.days.sum())
     terms = {
         "entered": traced["entered"].mean("time"), "left": traced["left"].mean("time"),
@@ -207,7 +210,7 @@ def _summed(record: xr.Dataset, op: Operator, taps: Mapping[str, np.ndarray],
     return xr.Dataset({
         "at_tap": xr.concat(tap, along_towns).assign_attrs(
             units="g m-3", long_name="concentration at the tap"),
-        "caught": xr.concat(steps, along_towns).assign_attrs(
+        "caught": in_steps.assign_attrs(
             units="kg d-1", long_name="caught by a step, mean of the season"),
         "mass": mass.assign_attrs(units="kg d-1", long_name="balance of the material"),
         "mass_gap": abs(traced["gap"]).max("time").assign_attrs(

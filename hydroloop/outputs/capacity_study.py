@@ -145,12 +145,11 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
 def _today(record: xr.Dataset, name: str, town: Town) -> tuple[Uses, Flows]:
     """Use on the season's busiest day, and the flows the water plant has to meet."""
     asked = record["demand"].sel(town=name)
-    days = asked.resample(time="1D").mean() if asked.sizes["time"] > 1 else asked
-    total = days.sum("purpose")
-    busiest = days.isel(time=int(total.argmax("time")))
-    losses = town.mains.real_losses
-    homes, work, yards = (float(busiest.sel(purpose=p)) for p in ("homes", "workplaces", "yards"))
     step = float(step_days(record)[0])
+    use = asked.transpose("time", "purpose").sel(purpose=["homes", "workplaces", "yards"]).values
+    days = use.reshape(-1, max(1, round(1.0 / step)), 3).mean(axis=1)
+    homes, work, yards = days[days.sum(axis=1).argmax()].tolist()
+    losses = town.mains.real_losses
     needed = asked.sum("purpose").values / (1.0 - losses)
     return Uses(homes, work, yards, losses), season_flows(needed, step)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,7 +10,7 @@ import xarray as xr
 
 from hydroloop.charts.words import percent
 from hydroloop.measures import use_shares
-from hydroloop.measures.materials import STEPS, materials
+from hydroloop.measures.materials import materials
 from hydroloop.outputs.table import as_lines
 from hydroloop.outputs.wording import wrap
 from hydroloop.plants.sludge import alum_sludge
@@ -17,7 +18,8 @@ from hydroloop.record import flow_mask, flow_total
 from hydroloop.scenario import Scenario
 from hydroloop.tracing import count_uses, operator
 
-_CAUGHT = ("particles", "iron", "manganese")
+CAUGHT = ("particles", "iron", "manganese")
+"""Materials that steps of a plant catch."""
 
 
 @dataclass(frozen=True)
@@ -81,18 +83,61 @@ def separation(scenario: Scenario, record: xr.Dataset, town: str) -> Separation:
     >>> found.caught["filters"]["particles"] > 0.0, found.gap < 1e-12
     (True, True)
     """
+    return separations(scenario, record, [town])[town]
+
+
+def separations(scenario: Scenario, record: xr.Dataset,
+                towns: Sequence[str]) -> dict[str, Separation]:
+    """The same for several towns, with every material followed only once.
+
+    A class that compares its towns asks for all of them together.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What was run.
+    record : xarray.Dataset
+        Its water record.
+    towns : sequence of str
+        Names of towns, at least one.
+
+    Returns
+    -------
+    dict of Separation
+        Means of the season, by town.
+
+    Raises
+    ------
+    AskError
+        If an amount of the scenario is negative or no number.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> scenario = hl.read_scenario("first_town")
+    >>> list(separations(scenario, hl.simulate(scenario), ["larkmill", "penhollow"]))
+    ['larkmill', 'penhollow']
+    """
     op = operator(record)
-    taps = flow_mask(record, kind="home_use", to_place=town)
-    found = materials(record, op, {town: taps}, scenario.quality)
-    mean = found["at_tap"].sel(town=town).mean("time")
-    used = use_shares(op, count_uses(op, most=1), taps)["used_share"]
-    mixed = flow_mask(record, from_place=town, from_role="rapid_mix")
+    taps = {town: flow_mask(record, kind="home_use", to_place=town) for town in towns}
+    found = materials(record, op, taps, scenario.quality)
+    uses = count_uses(op, most=1)
+    return {town: _of_town(scenario, record, found.sel(town=town),
+                           use_shares(op, uses, taps[town])["used_share"]) for town in towns}
+
+
+def _of_town(scenario: Scenario, record: xr.Dataset, found: xr.Dataset,
+             used: xr.DataArray) -> Separation:
+    mixed = flow_mask(record, from_place=str(found["town"].values), from_role="rapid_mix")
     raw = float(flow_total(record, mixed).mean())
+    names = [str(name) for name in found["material"].values]
+    caught = found["caught"].transpose("step", "material", ...).values
+    mean = found["at_tap"].mean("time").values
     return Separation(
-        caught={step: {name: float(found["caught"].sel(town=town, step=step, material=name))
-                       for name in _CAUGHT} for step in STEPS},
+        caught={step: {name: float(row[names.index(name)]) for name in CAUGHT}
+                for step, row in zip(found["step"].values.tolist(), caught, strict=True)},
         alum_solids=alum_sludge(raw, scenario.quality.alum_mg_per_l, 0.0),
-        at_tap={str(name): float(mean.sel(material=name)) for name in found["material"].values},
+        at_tap=dict(zip(names, mean.tolist(), strict=True)),
         salt_in_river=scenario.quality.salt_mg_per_l, used_share=float(used.mean()),
         gap=float(found["mass_gap"].max()),
     )  # fmt: skip
@@ -113,8 +158,8 @@ def separation_lines(found: Separation, place: str) -> list[str]:
     list of str
         Lines of text.
     """
-    rows = [["", *_CAUGHT]]
-    rows += [[step, *(_kilograms(amounts[name]) for name in _CAUGHT)]
+    rows = [["", *CAUGHT]]
+    rows += [[step, *(_kilograms(amounts[name]) for name in CAUGHT)]
              for step, amounts in found.caught.items()]
     return [
         "What each step takes out, kg a day on the mean of the season", *as_lines(rows), "",

@@ -11,6 +11,7 @@ import xarray as xr
 
 from hydroloop.outputs.inputs import inputs
 from hydroloop.outputs.result import Result
+from hydroloop.outputs.separation import CAUGHT, separations
 from hydroloop.outputs.supply_tables import stages as drought_stages
 from hydroloop.outputs.supply_tables import supply
 from hydroloop.outputs.table import Column, Table
@@ -41,7 +42,7 @@ def all_tables(result: Result) -> list[Table]:
     """
     makers: list[Callable[[Result], Table]] = [
         towns, uses, days, last_use, parcels, stores, times, between_towns, balance, shortages,
-        supply, drought_stages, inputs_used]
+        supply, drought_stages, caught, inputs_used]
     return [make(result) for make in makers]
 
 
@@ -237,6 +238,19 @@ def _short(unmet: xr.DataArray, asked: xr.DataArray) -> tuple[float, float, floa
         unmet.sizes["time"] > 1) else 1.0
     whole, short = float(asked.mean()), float(unmet.mean())
     return whole, short, short / whole if whole else 0.0, step * float((unmet > 0).sum())
+
+
+def caught(result: Result) -> Table:
+    """What each step of each town's plants catches, on the mean of the season."""
+    names = list(result.scenario.town)
+    found = separations(result.scenario, result.record, names) if names else {}
+    rows = [(town, step, amounts) for town, of_town in found.items()
+            for step, amounts in of_town.caught.items()]
+    return Table("separation", "What each step takes out, mean of the season", [
+        Column("town", [town for town, _, _ in rows]),
+        Column("step", [step for _, step, _ in rows]),
+        *(Column(f"{name} [kg/day]", [amounts[name] for _, _, amounts in rows], "number")
+          for name in CAUGHT)])
 
 
 def inputs_used(result: Result) -> Table:
