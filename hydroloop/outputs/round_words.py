@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 import numpy as np
@@ -64,8 +64,8 @@ class Round:
 def operators_round(scenario: Scenario, town: str, day: date, *, seed: int = 1) -> Round:
     """Readings of a day at a town's plant, hour by hour.
 
-    Chlorine, iron, manganese and fluoride come from the model, run by the hour for a week up to the
-    day; pH and turbidity are invented from a seed, and say so.
+    Chlorine, iron, manganese and fluoride come from the model, run by the hour and traced from
+    a week before the day on; pH and turbidity are invented, and say so.
 
     Parameters
     ----------
@@ -87,8 +87,8 @@ def operators_round(scenario: Scenario, town: str, day: date, *, seed: int = 1) 
     ------
     AskError
         If the seed is below zero.
-    ScenarioError
-        If the season cannot be cut to the week.
+    InputError
+        If weather or river flow cannot be read for the season.
 
     Examples
     --------
@@ -97,17 +97,19 @@ def operators_round(scenario: Scenario, town: str, day: date, *, seed: int = 1) 
     >>> len(found.readings["iron"])
     24
     """
-    first = max(scenario.season.start, day - timedelta(days=_LEAD_DAYS))
-    week = scenario.changed({"season.start": first, "season.end": day, "season.step": "1 hour"})
-    record = simulate(week)
+    # The season is run whole and cut afterwards, so that weather, soil and tanks are its own.
+    season, quality = simulate(scenario.changed({"season.step": "1 hour"})), scenario.quality
+    end = HOURS * ((day - scenario.season.start).days + 1)
+    begin = max(0, end - HOURS * (_LEAD_DAYS + 1))
+    record = season.isel(time=slice(begin, end), edge=slice(begin, end + 1))
     op = operator(record)
-    made = {**recipes(record, week.quality), "fluoride": aimed_fluoride(record, op, week.quality)}
+    made = {**recipes(record, quality), "fluoride": aimed_fluoride(record, op, quality)}
     traced = {test: trace_material(op, made[name])["concentration"]
               for test, name in _MODELLED.items()}
     # The label at the end of an hour is what leaves in it.
     hours = {test: values.sel(store=f"{town}/clearwell").values[-HOURS:]
              for test, values in traced.items()}
-    readings = {**hours, **invented_day(seed)}
+    readings = {**hours, **invented_day(seed, f"{town} {day}")}
     far_end = traced["free chlorine"].sel(store=f"{town}/mains").values[-HOURS:]
     return Round(town, day, {test: readings[test] for test in TESTS}, far_end,
                  flags(readings, far_end), seed)
@@ -141,10 +143,10 @@ def round_lines(found: Round) -> list[str]:
         *as_lines(rows), "", "Limits for single readings", *as_lines(_limits()), "",
         *wrap("The mains are one mixed store here: the far end is their mean, and the worst end of "
               "a real town holds less chlorine.", "  "),
-        *wrap(f"* invented, seed {found.seed}, the same for every town and date: the model does "
-              "not follow pH and turbidity. All else comes from the model's own water, with the "
-              "shares and doses of the table quality. Operators read every hour, day and night "
-              "(common practice).", "  "),
+        *wrap(f"* invented, from seed {found.seed}, town and date, and true of no plant: the model "
+              "does not follow pH and turbidity. All else comes from the model's own water, "
+              "with the shares and doses of the table quality. Operators read every hour, day "
+              "and night (common practice).", "  "),
         *wrap(CAUTION, "  "),
     ]  # fmt: skip
 

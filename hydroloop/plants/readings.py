@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from zlib import crc32
 
 import numpy as np
 
@@ -53,7 +54,7 @@ class Flag:
         return self.limit.low is not None and self.reading < self.limit.low
 
 
-def invented_day(seed: int) -> dict[str, np.ndarray]:
+def invented_day(seed: int, whose: str = "") -> dict[str, np.ndarray]:
     """pH and turbidity of an invented day.
 
     What the model does not follow still belongs to a round; so a day is made up, and says so.
@@ -63,6 +64,8 @@ def invented_day(seed: int) -> dict[str, np.ndarray]:
     ----------
     seed : int
         The same seed gives the same day; zero or more
+    whose : str
+        Whose day it is, such as town and date: each has its own
 
     Returns
     -------
@@ -87,7 +90,8 @@ def invented_day(seed: int) -> dict[str, np.ndarray]:
     """
     if seed < 0:
         raise AskError(Problem("seed", f"{seed} is below zero.", "Give zero or more."))
-    rng = np.random.default_rng(seed)
+    # Not `hash`, which Python salts anew in every process.
+    rng = np.random.default_rng([seed, crc32(whose.encode())])
     ph = np.empty(HOURS)
     ph[0] = _PH_MEAN + _PH_STEP * rng.standard_normal()
     for hour in range(1, HOURS):

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from datetime import date
+from itertools import combinations
 
 import numpy as np
 import pytest
 from small_scenarios import one_town
 
+import hydroloop as hl
 from hydroloop.errors import AskError
+from hydroloop.measures.materials import recipes
 from hydroloop.outputs.round_words import operators_round, round_lines
 from hydroloop.plants.readings import INVENTED, flags, invented_day
+from hydroloop.tracing import trace_material
 
 
 @pytest.mark.parametrize(
@@ -70,6 +74,32 @@ def test_an_invented_day_comes_from_its_seed():
         invented_day(-1)
 
 
+def test_each_town_and_date_has_its_own_invented_day():
+    """Town and date enter the seed: another of either is another day, the same two the same."""
+    days = [operators_round(scenario, town, day, seed=2).readings
+            for scenario in [hl.read_scenario("first_town")]
+            for town in ("larkmill", "penhollow", "larkmill")
+            for day in (date(2031, 8, 15), date(2031, 8, 16))]
+    for test in INVENTED:
+        assert np.array_equal(days[0][test], days[4][test])
+        for one, other in combinations(range(4), 2):
+            assert not np.array_equal(days[one][test], days[other][test]), (one, other, test)
+
+
+def test_the_water_is_that_of_the_season():
+    """The day is cut out of the season run by the hour, with the season's weather and tanks.
+
+    Iron traced through the whole season agrees with what was traced from a week before the day on.
+    """
+    scenario = one_town(season__start="2031-05-01", season__end="2031-08-20")
+    found = operators_round(scenario, "larkmill", date(2031, 8, 15))
+    record = hl.simulate(scenario.changed({"season.step": "1 hour"}))
+    whole = trace_material(record, recipes(record, scenario.quality)["iron"])
+    hours = slice(24 * 106 + 1, 24 * 107 + 1)  # 106 days from 1 May to 15 August
+    expected = whole["concentration"].sel(store="larkmill/clearwell").values[hours]
+    assert np.allclose(found.readings["iron"], expected, rtol=1e-3)
+
+
 def test_the_model_s_water_is_read():
     """More iron in the river, more at the outlet, by the filters' share; fluoride is aimed at."""
     day = date(2031, 8, 15)
@@ -84,5 +114,5 @@ def test_what_is_invented_says_so():
     """The page names the invented readings, and carries the cautions."""
     words = " ".join("\n".join(round_lines(operators_round(
         one_town(), "larkmill", date(2031, 8, 15), seed=4))).split())  # fmt: skip
-    assert "invented, seed 4" in words
+    assert "invented, from seed 4, town and date" in words
     assert "dangerous to handle" in words
