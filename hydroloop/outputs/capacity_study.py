@@ -177,15 +177,15 @@ def _by_step(capacities: tuple[Capacity, ...]) -> dict[str, float]:
 
 def _supply_limits(record: xr.Dataset, name: str, town: Town,
                    water: PlantReport) -> dict[str, float]:
-    """Plant, permit and river, as treated water [m3/d]."""
+    """Plant, permit and river, as water put into supply, with what wells add to them [m3/d]."""
     limits = {f"plant: {step}": flow for step, flow in _by_step(water.firm_capacities).items()}
     kept = 1.0 / raw_water(town.plant, 1.0)
     if town.intake is not None and town.intake.permit is not None:
-        limits["permit"] = town.intake.permit * kept
+        limits["permit"] = town.intake.permit * kept + water.wells
     intake = flow_mask(record, kind="intake", to_place=name, from_role="reach")
     if intake.any():
         free = river_flow(record, intake).values - record["minimum_flow"].sel(town=name).values
-        limits["river on its driest day"] = max(0.0, float(free.min())) * kept
+        limits["river on its driest day"] = max(0.0, float(free.min())) * kept + water.wells
     return limits
 
 
@@ -236,7 +236,8 @@ def _remedies(uses: Uses, limits: Mapping[str, float],
     larger = dict(limits)
     for name, flow in limits.items():
         if name.startswith(f"plant: {limiting.process.replace('_', ' ')}") and limiting.units:
-            grown[name] = flow * (limiting.units + 1) / limiting.units
+            past = 0.0 if limiting.process == "clearwell" else water.wells
+            grown[name] = past + (flow - past) * (limiting.units + 1) / limiting.units
         if name.startswith("plant: clearwell"):
             larger[name] = 1.5 * flow
     same = dict(limits)

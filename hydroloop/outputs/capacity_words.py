@@ -57,7 +57,7 @@ def capacity_lines(
         *as_lines(_units(study.water, system)),
         "", "The wastewater plant, step by step, with all units in use",
         *as_lines(_units(study.wastewater, system, out=False)),
-        "", *more, "", *_notes(study), *wrap(CAUTION, "  "),
+        "", *more, "", *_notes(study, system), *wrap(CAUTION, "  "),
     ]  # fmt: skip
 
 
@@ -167,11 +167,15 @@ def _value(row: UnitRow, system: System) -> str:
     return f"{row.value:.3g}"
 
 
-def _notes(study: CapacityStudy) -> list[str]:
+def _notes(study: CapacityStudy, system: System) -> list[str]:
     lines = []
     if any(row.assumed for row in study.water.rows):
         lines += wrap("Sizes that the scenario does not give are worked out from its design times; "
                       "give the plant's own basins under plant.basins to hold it to its own.", "  ")
+    if study.water.wells > 0.0:
+        lines += wrap(f"Wells bring up to {format_quantity(study.water.wells, 'flow', system)} "
+                      "straight to the clearwell, past the steps before it, when the plant cannot "
+                      "make enough: the capacities above have that in them.", "  ")
     if not study.ranged:
         lines += wrap("No input of this town is given as a range, so the years have no band. Write "
                       'for example growth.people_per_year = "0.5 % to 2 %".', "  ")

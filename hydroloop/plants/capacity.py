@@ -102,6 +102,73 @@ def units_out(design: PlantDesign, out: Out) -> dict[str, int]:
     return {name: wanted.get(name, 0) for name in there}
 
 
+def past_step(design: PlantDesign, unit: UnitProcess) -> float:
+    """Most that wells bring past a step to the clearwell [m3/d].
+
+    What the wells give need not go through the steps before the clearwell.
+    The clearwell itself takes it all.
+
+    Parameters
+    ----------
+    design : PlantDesign
+        The plant
+    unit : UnitProcess
+        One of its steps
+
+    Returns
+    -------
+    float
+        Flow [m3/d]
+
+    Examples
+    --------
+    >>> well = UnitProcess("clearwell", 2, 1000.0, 250.0, 4.0)
+    >>> past_step(PlantDesign("water", (well,), 9e3, "maximum_day", "maximum_day", wells=2e3), well)
+    0.0
+    """
+    return 0.0 if unit.process == "clearwell" else design.wells
+
+
+def own_flow(design: PlantDesign, unit: UnitProcess, supply: float, limit: float | None) -> float:
+    """Flow of the plant that a step works at, when so much is put into supply [m3/d].
+
+    The plant comes first, as in the water account; wells give what it cannot.
+    So a step is pushed beyond its limit only when the wells give all they can.
+
+    Parameters
+    ----------
+    design : PlantDesign
+        The plant
+    unit : UnitProcess
+        One of its steps
+    supply : float
+        Treated water and well water together [m3/d]
+    limit : float or None
+        Supply at which a limit of the step is reached, its wells running; None without any [m3/d]
+
+    Returns
+    -------
+    float
+        Flow [m3/d]
+
+    Notes
+    -----
+    max(min(supply, capacity, limit), supply - wells), capacity and limit without the wells.
+
+    Examples
+    --------
+    >>> filters = UnitProcess("filters", 4, 50.0, 20.0, 2.5)
+    >>> plant = PlantDesign("water", (filters,), 9e3, "maximum_day", "maximum_day", wells=2e3)
+    >>> [own_flow(plant, filters, supply, None) for supply in (5e3, 8e3, 9.5e3)]
+    [5000.0, 7000.0, 7500.0]
+    """
+    past = past_step(design, unit)
+    if past <= 0.0:
+        return supply
+    most = design.capacity if limit is None else min(design.capacity, limit)
+    return max(min(supply, most - past), supply - past)
+
+
 def _are(count: int) -> str:
     return "is only 1" if count == 1 else f"are only {count}"
 
@@ -196,14 +263,15 @@ def _by_standard(design: PlantDesign, flows: Flows, unit: UnitProcess, left: int
         limit, rule = limit_of(measure), measure.standard
         if limit is None or rule is None:
             continue
-        flow = flow_at(unit, measure.what, limit, left)
+        flow = flow_at(unit, measure.what, limit, left) + past_step(design, unit)
         found.append(
             Capacity(unit.process, measure.what, left, unit.count - left, flow, rule.at,
                      _compared(flow, rule.at, design, flows), measure.either, rule)
         )  # fmt: skip
     if left == 0 and not found:  # nothing limits the step but that nothing is left of it
+        past = past_step(design, unit)
         found.append(
-            Capacity(unit.process, "units in use", 0, unit.count, 0.0, design.basis, 0.0, "units")
+            Capacity(unit.process, "units in use", 0, unit.count, past, design.basis, past, "units")
         )
     return found
 

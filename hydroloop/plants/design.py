@@ -60,6 +60,8 @@ class PlantDesign:
         hour.
     contact : Contact or None
         Chlorine contact; None for wastewater.
+    wells : float
+        Most that wells bring to the clearwell past the steps before it; in `capacity` too [m3/d].
     """
 
     kind: str
@@ -68,6 +70,7 @@ class PlantDesign:
     capacity_at: At
     basis: At
     contact: Contact | None = None
+    wells: float = 0.0
 
 
 def given_volume(basin: Basin) -> float | None:
@@ -230,7 +233,8 @@ def water_plant(town: Town, capacity: float) -> PlantDesign:
     Notes
     -----
     Basins are sized for raw water at capacity, the clearwell for treated water. Their flow is taken
-    as raw water up to the filters (at the filters that is more by the sludge, 0.3 %).
+    as raw water up to the filters (at the filters that is more by the sludge, 0.3 %). Wells flow
+    straight to the clearwell, as in the water account, and come in when the plant cannot.
 
     Examples
     --------
@@ -246,14 +250,12 @@ def water_plant(town: Town, capacity: float) -> PlantDesign:
     steps = ["rapid_mix", "flocculation", "sedimentation", "filters"] if is_whole else []
     if treatment == "direct" and "sedimentation" in steps:
         steps.remove("sedimentation")
-    processes = [
-        _process(plant, step, (raw, raw), through=raw / capacity) for step in steps
-    ]
+    processes = [_process(plant, step, (raw, raw), through=raw / capacity) for step in steps]
     processes.append(_process(plant, "clearwell", (capacity, capacity)))
-    stated = capacity if is_whole or town.wells is None else town.wells.capacity
-    return PlantDesign(
-        "water", tuple(processes), stated, "maximum_day", "maximum_day", _contact(town, treatment)
-    )
+    wells = 0.0 if town.wells is None else town.wells.capacity
+    stated = capacity + wells if is_whole or not wells else wells
+    return PlantDesign("water", tuple(processes), stated, "maximum_day", "maximum_day",
+                       _contact(town, treatment), wells if is_whole else 0.0)  # fmt: skip
 
 
 def _contact(town: Town, treatment: str) -> Contact:

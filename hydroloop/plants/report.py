@@ -11,6 +11,8 @@ from hydroloop.plants.capacity import (
     capacities,
     deciding,
     limit_of,
+    own_flow,
+    past_step,
     units_out,
     weakest,
 )
@@ -44,7 +46,7 @@ class UnitRow:
     at : str
         Which flow: average, maximum_day, peak_hour.
     flow : float
-        Flow of the plant [m3/d].
+        Flow into supply, that of wells with it [m3/d].
     units, out : int
         Units in use, and units out.
     value : float or None
@@ -104,6 +106,8 @@ class PlantReport:
         First all rows with all units, then all with units out.
     capacities, firm_capacities : tuple of Capacity
         Limits that count, with all units and with units out.
+    wells : float
+        Most that wells bring to the clearwell past the steps before it; in the capacities [m3/d].
     """
 
     kind: str
@@ -112,6 +116,7 @@ class PlantReport:
     rows: tuple[UnitRow, ...]
     capacities: tuple[Capacity, ...]
     firm_capacities: tuple[Capacity, ...]
+    wells: float = 0.0
 
     @property
     def limited_by(self) -> Capacity:
@@ -207,6 +212,7 @@ def unit_report(
         firm_capacities=tuple(
             deciding(capacities(design, flows, out, temperature_c=temperature_c))
         ),
+        wells=design.wells,
     )
 
 
@@ -214,7 +220,7 @@ def _rows(
     design: PlantDesign, flows: Flows, unit: UnitProcess, out: int, temperature_c: float | None
 ) -> list[UnitRow]:
     found = [
-        _measured_row(unit, measure, at, getattr(flows, at), out)
+        _measured_row(design, unit, measure, (at, getattr(flows, at)), out)
         for measure in measures_of(unit)
         for at in FLOWS
     ]
@@ -224,14 +230,21 @@ def _rows(
     return found
 
 
-def _measured_row(unit: UnitProcess, measure: Measure, at: At, flow: float, out: int) -> UnitRow:
-    left, rule, limit = unit.count - out, measure.standard, limit_of(measure)
-    value = measured(unit, measure.what, flow, left) if left else None
+def _measured_row(
+    design: PlantDesign, unit: UnitProcess, measure: Measure, flow_at_time: tuple[At, float],
+    out: int,
+) -> UnitRow:  # fmt: skip
+    (at, flow), left = flow_at_time, unit.count - out
+    rule, limit = measure.standard, limit_of(measure)
+    most = None if limit is None else (
+        flow_at(unit, measure.what, limit, left) + past_step(design, unit))
+    own = own_flow(design, unit, flow, most)
+    value = measured(unit, measure.what, own, left) if left and own > 0.0 else None
     return UnitRow(
         process=unit.process, what=measure.what, at=at, flow=flow, units=left, out=out, value=value,
         unit=HELD[measure.what], rule=rule.printed if rule else "",
         source=rule.source if rule else "",
-        limit_flow=None if limit is None else flow_at(unit, measure.what, limit, left),
+        limit_flow=most,
         verdict=_verdict(measure.what, rule, value),
         judged=rule is not None and rule.at == at and rule.known != "memory",
         assumed=not set(measure.needs) <= unit.given,
