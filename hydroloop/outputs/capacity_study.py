@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -24,6 +24,7 @@ from hydroloop.plants import (
 from hydroloop.plants.capacity import STATED
 from hydroloop.plants.design import raw_water
 from hydroloop.plants.growth import Rates, Reached, Uses, bought, reached, supply_by_year
+from hydroloop.plants.standby import Standby, with_largest_out
 from hydroloop.record import flow_mask, flow_total, step_days
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.schema_town import Town
@@ -47,6 +48,8 @@ class CapacityStudy:
         Its name.
     water, wastewater : PlantReport
         The plants against today's flows, with all units and with the largest out.
+    standby : list of Standby
+        What the steps of the wastewater plant treat of its design flow with the largest unit out.
     first_year : int
         Year of today's flows.
     demand : ndarray of shape (year,)
@@ -67,6 +70,7 @@ class CapacityStudy:
     town: str
     water: PlantReport
     wastewater: PlantReport
+    standby: list[Standby]
     first_year: int
     demand: np.ndarray
     sewage: np.ndarray
@@ -121,8 +125,8 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
     uses, flows = _today(record, name, town)
     water = unit_report(water_plant(town, sizes.plant_capacity), flows, out=out)
     sewage = _sewage_today(record, name, town)
-    works = unit_report(wastewater_plant(town, sizes.dry_weather, sizes.secondary_capacity), sewage,
-                        out=out)
+    treating = wastewater_plant(town, sizes.dry_weather, sizes.secondary_capacity)
+    works = unit_report(treating, sewage, out=out)
     rates, years = _rates(town), town.growth.years
     demand = supply_by_year(uses, rates, years)
     drawn_uses, drawn_rates, ranged = _members(scenario, name, uses, seed)
@@ -130,7 +134,9 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
     limits = _supply_limits(record, name, town, water)
     share = _sewage_share(town, uses)
     return CapacityStudy(
-        town=name, water=water, wastewater=works, first_year=scenario.season.start.year,
+        town=name, water=water, wastewater=works,
+        standby=with_largest_out(treating, sewage_flows(sizes.dry_weather, town.people)),
+        first_year=scenario.season.start.year,
         demand=demand, sewage=_sewage_by_year(sewage, demand, share),
         reached=reached(limits, demand, members.reshape(years + 1, -1)),
         sewage_reached=reached(
@@ -284,7 +290,8 @@ def facts(study: CapacityStudy) -> dict[str, Any]:
                            "verdict": row.verdict} for row in report.rows]}
 
     return {"town": study.town, "first_year": study.first_year, "water": plant(study.water),
-            "wastewater": plant(study.wastewater), "reached": rows(study.reached),
+            "wastewater": plant(study.wastewater),
+            "standby": [asdict(one) for one in study.standby], "reached": rows(study.reached),
             "sewage_reached": rows(study.sewage_reached),
             "bought": [{"remedy": name, "years": known(years)} for name, years in study.bought],
             "overflow_hours": study.overflow_hours, "bypass_hours": study.bypass_hours,

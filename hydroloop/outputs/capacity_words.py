@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from hydroloop import charts
-from hydroloop.charts.words import place_words
+from hydroloop.charts.words import joined, place_words
 from hydroloop.outputs.capacity_study import CapacityStudy
 from hydroloop.outputs.folder import whole_file
 from hydroloop.outputs.table import as_lines
@@ -15,6 +15,7 @@ from hydroloop.outputs.wording import wrap
 from hydroloop.plants import CAUTION, PlantReport, UnitRow
 from hydroloop.plants.growth import Reached
 from hydroloop.plants.standards import in_held_units
+from hydroloop.plants.standby import LEAST_AERATION_BASINS, STANDBY_SOURCE
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 
@@ -57,6 +58,8 @@ def capacity_lines(
         *as_lines(_units(study.water, system)),
         "", "The wastewater plant, step by step, with all units in use",
         *as_lines(_units(study.wastewater, system, out=False)),
+        "", "What each step still treats of the design flow, with the largest unit out",
+        *as_lines(_standby(study)),
         "", *more, "", *_notes(study, system), *wrap(CAUTION, "  "),
     ]  # fmt: skip
 
@@ -85,13 +88,33 @@ def _wastewater_sentence(study: CapacityStudy, place: str, system: System) -> st
     works = study.wastewater
     part = works.demand / works.capacity if works.capacity > 0 else math.inf
     words = (f"Its wastewater plant treats {format_quantity(works.demand, 'flow', system)} on "
-             f"average, {100.0 * part:.0f} % of what its steps are good for with all units, and "
-             f"{100.0 * works.load:.0f} % with the largest of each out.")
+             f"average, {100.0 * part:.0f} % of what its steps are good for with all units. "
+             f"{_standby_sentence(study)}")
     if study.overflow_hours:
         words += f" Sewers overflowed in {study.overflow_hours:,.0f} hours of the season."
     if study.bypass_hours:
         words += f" Storms bypassed aeration in {study.bypass_hours:,.0f} hours."
     return words
+
+
+def _standby_sentence(study: CapacityStudy) -> str:
+    short = [one.process.replace("_", " ") for one in study.standby if not one.is_met]
+    words = ("With the largest unit of each step out, every step still treats the share of the "
+             "design flow that a published rule names" if not short else
+             f"With the largest unit out, {joined(short)} treats less of the design flow than a "
+             "published rule names")
+    return f"{words} ({STANDBY_SOURCE})."
+
+
+def _standby(study: CapacityStudy) -> list[list[str]]:
+    """One row a step: units left, share carried, share asked."""
+    rows = [["", "units left", "treats", "asked", ""]]
+    for one in study.standby:
+        asked = f"{LEAST_AERATION_BASINS} basins in all" if one.asked is None else (
+            f"{100.0 * one.asked:.0f} %")
+        rows.append([one.process.replace("_", " "), str(one.units), f"{100.0 * one.carried:.0f} %",
+                     asked, "ok" if one.is_met else "TOO LITTLE"])
+    return rows
 
 
 def _first_sentence(study: CapacityStudy, system: System) -> str:
