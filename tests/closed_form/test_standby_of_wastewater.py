@@ -17,7 +17,7 @@ from hydroloop.plants.standby import with_largest_out
 
 @given(count=st.integers(1, 12), minutes=st.floats(10.0, 60.0))
 def test_equal_contact_tanks(count, minutes):
-    """n tanks of m minutes at the peak hour treat (n - 1) / n x m / 15 of it: 15 min is the rule."""
+    """n tanks of m minutes at the peak hour treat (n - 1) / n x m / 15 of it (rule: 15 min)."""
     peak = 30_000.0
     tanks = UnitProcess("contact", count, peak * minutes / 1440.0 / count, 25.0, 4.0)
     plant = PlantDesign("wastewater", (tanks,), 1e9, "peak_hour", "average")
