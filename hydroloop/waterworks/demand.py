@@ -14,10 +14,16 @@ _WORK_BY_HOUR = (
     0.20, 0.20, 0.20, 0.20, 0.25, 0.40, 0.80, 1.40, 1.80, 1.90, 1.90, 1.90,
     1.80, 1.90, 1.90, 1.80, 1.60, 1.30, 0.80, 0.60, 0.45, 0.35, 0.25, 0.20,
 )  # fmt: skip
+# Lawns are watered early and late, when less of it dries up on the way. In quarters, so that their
+# mean is one to the last bit and a daily step does not feel the curve.
+_YARDS_BY_HOUR = (
+    0.25, 0.25, 0.25, 0.50, 1.00, 2.00, 2.50, 2.25, 1.50, 0.75, 0.50, 0.50,
+    0.50, 0.50, 0.50, 0.50, 0.75, 1.00, 1.75, 2.25, 2.00, 1.25, 0.50, 0.25,
+)  # fmt: skip
 
 
-def hourly_factors(steps: int, dt: float, first: int = 0) -> tuple[np.ndarray, np.ndarray]:
-    """How use at homes and workplaces varies through the day.
+def hourly_factors(steps: int, dt: float, first: int = 0) -> tuple[np.ndarray, ...]:
+    """How use at homes, workplaces and yards varies through the day.
 
     A daily step sees the mean, one; shorter steps see a morning and an evening peak. The curves are
     typical, not measured anywhere.
@@ -34,7 +40,7 @@ def hourly_factors(steps: int, dt: float, first: int = 0) -> tuple[np.ndarray, n
     Returns
     -------
     tuple of ndarray, each of shape (time,)
-        Factors on the mean use of homes and of workplaces [-]; their mean over a day is one.
+        Factors on the mean use of homes, workplaces and yards [-]; their mean over a day is one.
 
     Notes
     -----
@@ -43,13 +49,14 @@ def hourly_factors(steps: int, dt: float, first: int = 0) -> tuple[np.ndarray, n
     Examples
     --------
     >>> from hydroloop.waterworks.demand import hourly_factors
-    >>> homes, work = hourly_factors(3, 1.0)
+    >>> homes, work, yards = hourly_factors(3, 1.0)
     >>> homes.round(12).tolist()
     [1.0, 1.0, 1.0]
     """
     per_day = max(1, round(1.0 / dt))
     wanted = np.arange(first, first + steps) % per_day
-    return _averaged(_HOMES_BY_HOUR, per_day)[wanted], _averaged(_WORK_BY_HOUR, per_day)[wanted]
+    curves = (_HOMES_BY_HOUR, _WORK_BY_HOUR, _YARDS_BY_HOUR)
+    return tuple(_averaged(curve, per_day)[wanted] for curve in curves)
 
 
 def _averaged(curve: tuple[float, ...], per_day: int) -> np.ndarray:

@@ -58,9 +58,9 @@ class Forcing:
         head = np.zeros((steps, len(rivers)))
         for column, river in enumerate(rivers):
             head[:, column] = self.inflow.get(river, 0.0)
-        homes, work = hourly_factors(steps, self.step)
+        factors = np.column_stack(hourly_factors(steps, self.step))
         begins = np.arange(steps) % max(1, round(1.0 / self.step)) == 0
-        return self.sky, head, self.release, np.column_stack([homes, work]), begins
+        return self.sky, head, self.release, factors, begins
 
 
 def season_forcing(scenario: Scenario, seed: int | None = None) -> Forcing:

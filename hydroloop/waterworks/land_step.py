@@ -43,7 +43,8 @@ def land_acts(land, sky, state, event_mm, dt):
     Returns
     -------
     tuple of float
-        Rain and melt of the day up to now [mm], and water that yards ask for [m3/d].
+        Rain and melt of the day up to now [mm], water that makes up for what yards use in the step,
+        and the most that has room in them [m3/d].
     """
     rain_mm, mean_c, reference_mm, open_mm = sky
     volume, rate, _ = state
@@ -81,9 +82,10 @@ def land_acts(land, sky, state, event_mm, dt):
     rate[land.f_soil_recharge] = recharge
     rate[land.f_soil_drains] = runoff_mm * per_mm * land.soil_area
 
-    need = _yards_act(land, (wet_mm, liquid_mm, melt_mm, mean_c, reference_mm), state, event_mm, dt)
+    of_yards = (wet_mm, liquid_mm, melt_mm, mean_c, reference_mm)
+    need, room = _yards_act(land, of_yards, state, event_mm, dt)
     _drains_act(land, state, dt)
-    return event_mm + wet_mm, need
+    return event_mm + wet_mm, need, room
 
 
 @njit
@@ -98,7 +100,7 @@ def _yards_act(land, sky, state, event_mm, dt):
     wet_mm, liquid_mm, melt_mm, mean_c, reference_mm = sky
     volume, rate, _ = state
     if land.yard_area <= 0.0:
-        return 0.0
+        return 0.0, 0.0
     per_mm = 1.0 / (1000.0 * dt)
     rate[land.f_rain_yards] = liquid_mm * per_mm * land.yard_area
     rate[land.f_melt_yards] = melt_mm * per_mm * land.yard_area
@@ -113,15 +115,12 @@ def _yards_act(land, sky, state, event_mm, dt):
     rate[land.f_yards_sky] = evaporated
     rate[land.f_yards_recharge] = recharge
     rate[land.f_yards_drains] = runoff_mm * per_mm * land.yard_area
-    if mean_c < _WATERING_TEMPERATURE_C:
-        return 0.0
     after = held + dt * (infiltration - evaporated - recharge)
-    return (
-        yard_need(
-            held, after, (use_mm - wet_mm) / 1000.0 * land.yard_area, capacity, land.yard_efficiency
-        )
-        / dt
-    )
+    room = max(0.0, capacity - after) / land.yard_efficiency / dt
+    if mean_c < _WATERING_TEMPERATURE_C:
+        return 0.0, room
+    potential = (use_mm - wet_mm) / 1000.0 * land.yard_area
+    return yard_need(held, after, potential, capacity, land.yard_efficiency) / dt, room
 
 
 @njit

@@ -14,6 +14,7 @@ from hydroloop.waterworks.land_step import groundwater_acts, land_acts, reservoi
 from hydroloop.waterworks.layout import CELL_EMPTIES, CELL_FILLS, PLAN, TOWN_ACTS
 from hydroloop.waterworks.river import allowed_withdrawal
 from hydroloop.waterworks.river_step import cell_empties, cell_fills, reservoir_acts
+from hydroloop.waterworks.supply import latest
 from hydroloop.waterworks.town_step import (
     sewers_leak_in,
     town_cleans,
@@ -37,8 +38,8 @@ def run_season(tables, forcing, ends, first_volume, dt):
         stages, and which town keeps to which stage (stage, town).
     forcing : tuple of ndarray
         Weather of shape (time, 4), head inflow (time, river) [m3/d], release (time, reservoir)
-        [m3/d], factors of homes and workplaces (time, 2) [-], 1 where a day begins (time,), and
-        the flow to be left at each town's intake (time, town) [m3/d].
+        [m3/d], factors of homes, workplaces and yards (time, 3) [-], 1 where a day begins (time,),
+        and the flow to be left at each town's intake (time, town) [m3/d].
     ends : tuple of ndarray
         Source and target store of each flow (flow,), and whether a store is always full (store,).
     first_volume : ndarray of shape (store,)
@@ -87,6 +88,7 @@ def _step_through(tables, forcing, ends, results, dt):
     cut_share = np.zeros((len(towns), 3))
     standing = np.zeros(len(stages))
     per_day = max(1, round(1.0 / dt))
+    lawns_kept = np.zeros((len(lands), per_day))
     yards_kept = np.zeros((len(towns), per_day))
     tanks_kept = np.zeros((len(towns), per_day))
     passing[:] = np.inf  # before the first step no river is known to be low
@@ -101,7 +103,9 @@ def _step_through(tables, forcing, ends, results, dt):
             dam_left[i] = reservoir_opens(reservoirs[i], release[t, i], sky[3], state, dt)
         for i in range(len(lands)):
             before = 0.0 if begins[t] else event_mm[i]
-            event_mm[i], asked_by_yards[i] = land_acts(lands[i], sky, state, before, dt)
+            event_mm[i], need, room = land_acts(lands[i], sky, state, before, dt)
+            wanted = factors[t, 2] * latest(lawns_kept[i], t, need).mean()
+            asked_by_yards[i] = min(wanted, room)
         stages_act(stages, follows, (passing, volume[t], dt), standing, cut_share)
         in_force[t] = standing
         for k in range(len(towns)):

@@ -168,7 +168,9 @@ def test_raw_water_covers_sludge_and_wash_water():
 @pytest.mark.parametrize("dt", [1.0, 0.5, 0.25, 1.0 / 24.0])
 def test_the_hours_of_a_day_average_to_one(dt):
     """Whatever the step, a whole day's factors have the mean one; a daily step sees no peak."""
-    homes, work = hourly_factors(round(2 / dt), dt)
+    homes, work, yards = hourly_factors(round(2 / dt), dt)
     assert homes.mean() == pytest.approx(1.0, abs=1e-12)
     assert work.mean() == pytest.approx(1.0, abs=1e-12)
+    assert yards.mean() == pytest.approx(1.0, abs=1e-12)
+    assert (yards == 1.0).all() == (dt == 1.0)  # to the last bit, so that days are as they were
     assert (homes.max() < 1.0 + 1e-9) == (dt == 1.0)
