@@ -63,7 +63,7 @@ def _peak(week: Week, system: System) -> str:
     hour = week.peak_hour
     return (f"Most water is taken in the hour from {_clock(hour)} on "
             f"{date_words(week.time[hour])}: {_flow(float(week.demand[hour]), system)}, "
-            f"{week.peak_ratio:.2g} times the mean hour of that day.")
+            f"{week.peak_ratio:.1f} times the mean hour of that day.")
 
 
 def _plant(week: Week, system: System) -> str:
