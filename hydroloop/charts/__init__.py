@@ -11,8 +11,12 @@ from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:  # the same names for editors and type checkers
+    from hydroloop.charts.bands import bands
     from hydroloop.charts.capacity import capacity
+    from hydroloop.charts.contributions import contributions
     from hydroloop.charts.glass import glass
+    from hydroloop.charts.heat_map import heat_map
+    from hydroloop.charts.lines import lines
     from hydroloop.charts.loop import loop
     from hydroloop.charts.parcel import parcel
     from hydroloop.charts.picture import Picture
@@ -22,8 +26,12 @@ if TYPE_CHECKING:  # the same names for editors and type checkers
 
 _HOME = {
     "Picture": "picture",
+    "bands": "bands",
     "capacity": "capacity",
+    "contributions": "contributions",
     "glass": "glass",
+    "heat_map": "heat_map",
+    "lines": "lines",
     "loop": "loop",
     "parcel": "parcel",
     "save": "saving",
@@ -31,7 +39,8 @@ _HOME = {
     "week": "week",
 }
 
-__all__ = ["Picture", "capacity", "glass", "loop", "parcel", "save", "season", "week"]
+__all__ = ["Picture", "bands", "capacity", "contributions", "glass", "heat_map", "lines", "loop",
+           "parcel", "save", "season", "week"]
 
 
 def __getattr__(name: str) -> Any:

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-from hydroloop.charts.contrast import best_ink
+from functools import cache
+
+import numpy as np
+from matplotlib.colors import to_hex, to_rgb
+
+from hydroloop.charts.contrast import AA_TEXT, best_ink, contrast_ratio, relative_luminance
 
 PAPER = "#ffffff"
 INK = "#10222e"
 LINE = "#27404f"
+BLACK = "#000000"
 FAINT = "#5d6f7a"
 
 # From pale water to deep plum. Neighbours differ in luminance by a contrast of at least 1.5, so
@@ -24,13 +30,55 @@ AIR = "#f3e6b8"
 GROUND = "#d3cbc0"
 STORM = "#b9bfd8"
 MARK = "#9a3412"
+LINES = (LINE, MARK, "#5b74b6", "#7a4f01", "#643f96", FAINT)
+"""Colours of lines in one panel; markers and dashes tell them apart too."""
 
 
 def ink_on(ground: str) -> str:
-    """Dark or white ink, whichever can be read on the ground."""
-    return best_ink(ground, (INK, PAPER))
+    """Dark or white ink, whichever can be read on the ground; black on middling grounds."""
+    ink = best_ink(ground, (INK, PAPER))
+    # Black or white passes AA on any ground, the house's ink does not.
+    return ink if contrast_ratio(ink, ground) >= AA_TEXT else best_ink(ground, (BLACK, PAPER))
 
 
 def use_colour(use: int) -> str:
     """Fill of a use class; the last one stands for all that follow."""
     return USES[min(use, len(USES) - 1)]
+
+
+def shade(share: float) -> str:
+    """Fill of a value on a scale from pale (0) to deep (1).
+
+    The colours of the use classes, joined so that equal steps look equally large: lightness falls
+    evenly, so that the scale can be read in grey and by the colour-blind.
+
+    Parameters
+    ----------
+    share : float
+        Place on the scale, from 0 to 1 [-].
+
+    Returns
+    -------
+    str
+        Colour as ``#rrggbb``.
+
+    Notes
+    -----
+    Lightness is L* of CIE 1976: ``116 Y^(1/3) - 16`` with the relative luminance Y, which here is
+    always above 0.009.
+
+    Examples
+    --------
+    >>> shade(0.0) == USES[0], shade(1.0) == USES[-1]
+    (True, True)
+    """
+    places, parts = _scale()
+    red, green, blue = (float(np.interp(share, places, part)) for part in parts)
+    return to_hex((red, green, blue))
+
+
+@cache
+def _scale() -> tuple[np.ndarray, np.ndarray]:
+    """Places of the use colours on a scale of even lightness, and their red, green and blue."""
+    light = np.array([116.0 * relative_luminance(colour) ** (1 / 3) - 16.0 for colour in USES])
+    return (light[0] - light) / (light[0] - light[-1]), np.array([to_rgb(c) for c in USES]).T

@@ -158,3 +158,29 @@ def span_words(time: np.ndarray) -> str:
     if first == last:
         return first
     return f"{first[:-5] if first[-4:] == last[-4:] else first} to {last}"
+
+
+_PLACES = {"town": "", "river": "the ", "reservoir": "reservoir ", "aquifer": "aquifer ",
+           "stage": "stage "}
+
+
+def key_words(key: str) -> str:
+    """A key of the scenario as a picture names it.
+
+    Examples
+    --------
+    >>> key_words("town.larkmill.people"), key_words("town.*.mains.real_losses")
+    ('people of Larkmill', "real losses of every town's mains")
+    >>> key_words("river.wren.inflow"), key_words("dry_season.years")
+    ('inflow of the Wren', 'years of the dry season')
+    """
+    words = [word.replace("_", " ") for word in key.split(".")]
+    if words[0] not in _PLACES:
+        return f"{words[-1]} of the {' '.join(words[:-1])}" if words[1:] else words[0]
+    every = words[1:2] == ["*"]
+    place = f"every {words[0]}" if every else _PLACES[words[0]] + place_words("".join(words[1:2]))
+    if len(words) < 3:
+        return place
+    middle = "'s " + " ".join(words[2:-1]) if words[3:] else ""
+    last = f'"{words[-1]}"' if words[-1].endswith((" below", " above")) else words[-1]
+    return f"{last} of {place}{middle}"

@@ -17,22 +17,29 @@ if TYPE_CHECKING:
 @click.command(name="compare")
 @options.scenario_file
 @click.argument("other", required=False)
-@click.option("--plan", "plan_file", help="Plan of changes, a TOML file: what would it do?")
+@options.plan
 @options.changes
 @options.units
+@click.option("--out", help="Folder to write: the picture of what each change adds, and tables.")
+@options.force
 @options.as_json
 @options.verbose
 def command(file: str, other: str | None, plan_file: str | None, sets: dict[str, str],
-            scales: dict[str, str], units: System, as_json: bool, verbose: bool) -> None:
+            scales: dict[str, str], units: System, out: str | None, force: bool, as_json: bool,
+            verbose: bool) -> None:
     """Two runs side by side: what differs in the inputs, what that did, and why.
 
     FILE is the run before. The run after is OTHER, or FILE with --plan, --set and --scale. The
-    difference is split over the changes, and the parts add up.
+    difference is split over the changes, and the parts add up. With --out they are drawn as steps
+    from one run to the other.
 
     FILE and OTHER are scenario files, or names of those that come with hydroloop.
     """
     from hydroloop.errors import AskError, Problem
+    from hydroloop.outputs.changed import plan_facts, plan_lines
     from hydroloop.outputs.compare_words import compare_facts, compare_lines
+    from hydroloop.outputs.folder import check_free
+    from hydroloop.outputs.what_if_folder import check_folder_name
     from hydroloop.whatif import compare, read_plan
 
     given = [other is not None, plan_file is not None, bool(sets or scales)]
@@ -41,15 +48,22 @@ def command(file: str, other: str | None, plan_file: str | None, sets: dict[str,
                                "Name OTHER, or a --plan, or changes by --set and --scale."))
     progress = Progress(verbose)
     before = options.opened(file, {}, {})
+    if out:
+        check_folder_name(out)
+        check_free(out, force=force)
     options.warn(before)
     announce_compiling()
-    if plan_file is not None:
-        after = read_plan(plan_file)
-    else:
-        after = options.opened(other or file, sets, scales)  # type: ignore[assignment]
+    plan = None if plan_file is None else read_plan(plan_file)
     with progress.step("running both, and the changes one by one"):
-        found = compare(before, after)
-    if as_json:
-        click.echo(json.dumps(compare_facts(found), indent=2, ensure_ascii=False, allow_nan=False))
-        return
-    click.echo("\n".join(compare_lines(found, units)))
+        found = compare(before, plan or options.opened(other or file, sets, scales))
+    lines, facts = compare_lines(found, units), compare_facts(found)
+    if plan:
+        lines, facts = [*plan_lines(plan), "", *lines], {"plan": plan_facts(plan), **facts}
+    if out:
+        from hydroloop.outputs.compare_pictures import compare_found
+
+        where = options.written(compare_found(found, lines, units), out, units, progress,
+                                force=force)
+        lines, facts = [*lines, "", *where.lines], {**facts, **where.facts}
+    click.echo(json.dumps(facts, indent=2, ensure_ascii=False, allow_nan=False) if as_json
+               else "\n".join(lines))

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
 if TYPE_CHECKING:
+    from hydroloop.cli.progress import Progress
+    from hydroloop.outputs.what_if_folder import WhatIf
     from hydroloop.scenario import Scenario
+    from hydroloop.units.printing import System
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
@@ -50,6 +53,13 @@ def units(command: Callable[..., Any]) -> Callable[..., Any]:
                         show_default=True, help="Units in which results are shown.")(command)
 
 
+def plan(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The option --plan, as the parameter `plan_file`."""
+    return click.option("--plan", "plan_file", metavar="FILE",
+                        help="Plan of changes, a TOML file with steps, reasons and points."
+                        )(command)
+
+
 def as_json(command: Callable[..., Any]) -> Callable[..., Any]:
     """The option --json, as the parameter `as_json`."""
     return click.option("--json", "as_json", is_flag=True,
@@ -60,6 +70,12 @@ def force(command: Callable[..., Any]) -> Callable[..., Any]:
     """The option --force."""
     return click.option("--force", is_flag=True,
                         help="Replace what hydroloop wrote there before.")(command)
+
+
+def pictures(meaning: str) -> Decorator:
+    """The option --pictures, with what few and all mean for a command."""
+    return click.option("--pictures", type=click.Choice(["none", "few", "all"]), default="few",
+                        show_default=True, help=meaning)
 
 
 def verbose(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -88,9 +104,33 @@ def opened(file: str, sets: dict[str, str], scales: dict[str, str]) -> Scenario:
     ScenarioError
         With every problem.
     """
-    from hydroloop.scenario import read_scenario, value_from_text
+    from hydroloop.scenario import read_scenario
 
-    scenario = read_scenario(file)
+    return changed(read_scenario(file), sets, scales)
+
+
+def changed(scenario: Scenario, sets: dict[str, str], scales: dict[str, str]) -> Scenario:
+    """A scenario with the changes that were asked for.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As it was read.
+    sets, scales : dict of str
+        What --set and --scale said, by key.
+
+    Returns
+    -------
+    Scenario
+        Checked as a whole.
+
+    Raises
+    ------
+    ScenarioError
+        With every problem.
+    """
+    from hydroloop.scenario import value_from_text
+
     if sets:
         scenario = scenario.changed({key: value_from_text(text) for key, text in sets.items()})
     if scales:
@@ -179,6 +219,58 @@ def number(text: str, option: str) -> float:
         raise click.BadParameter(f'"{text}" is no number. Write for example {option} '
                                  "river.wren.inflow=1,0.8.")
     return factor
+
+
+class Written(NamedTuple):
+    """What is told of a folder that was written.
+
+    Attributes
+    ----------
+    lines : list of str
+        For the screen.
+    facts : dict
+        For a script.
+    """
+
+    lines: list[str]
+    facts: dict[str, Any]
+
+
+def written(found: WhatIf, out: str, units: System, progress: Progress, *, force: bool) -> Written:
+    """Write the folder of a what-if, whole or not at all.
+
+    Parameters
+    ----------
+    found : WhatIf
+        What there is to write.
+    out : str
+        The folder.
+    units : str
+        ``"us"`` or ``"metric"``.
+    progress : Progress
+        Says what takes long.
+    force : bool
+        Replace a folder that hydroloop wrote before.
+
+    Returns
+    -------
+    Written
+        Where the files are.
+
+    Raises
+    ------
+    OutputError
+        The folder cannot be written.
+    """
+    from hydroloop.outputs.folder import files_in, whole_folder
+    from hydroloop.outputs.what_if_folder import where_lines, write_what_if
+    from hydroloop.outputs.wording import number_of
+
+    with whole_folder(out, force=force) as folder, progress.step(
+            f"writing the tables and {number_of(len(found.figures), 'picture')}"):
+        write_what_if(found, folder, units)
+        files = files_in(folder)
+    return Written(where_lines(found, out.rstrip("/")), {"folder": out, "files": files})
 
 
 def counted(members: int | None) -> Callable[[int, int, float], None] | None:

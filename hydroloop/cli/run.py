@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,11 +14,14 @@ from hydroloop.cli.progress import Progress, announce_compiling
 
 if TYPE_CHECKING:
     from hydroloop.outputs.result import Result
+    from hydroloop.scenario import Scenario
     from hydroloop.units.printing import System
+    from hydroloop.whatif import Plan
 
 
 @click.command(name="run")
 @options.scenario_file
+@options.plan
 @options.changes
 @options.units
 @click.option("--out", help="Folder to write; by default NAME-results in the current folder.")
@@ -28,41 +32,68 @@ if TYPE_CHECKING:
 @click.option("--no-pictures", is_flag=True, help="The same as --pictures none.")
 @options.as_json
 @options.verbose
-def command(file: str, sets: dict[str, str], scales: dict[str, str], units: System, out: str | None,
-            force: bool, pictures: str, no_pictures: bool, as_json: bool, verbose: bool) -> None:
+def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict[str, str],
+            units: System, out: str | None, force: bool, pictures: str, no_pictures: bool,
+            as_json: bool, verbose: bool) -> None:
     """Run a scenario: how much of each town's tap water was used before, and all that goes with it.
 
     FILE is a scenario file, or the name of one that comes with hydroloop. The answer and short
     tables are shown; the water record, all tables, pictures and the inputs used go into a folder.
+
+    With --plan its steps are taken first, after --set and --scale; what was changed is told.
     """
     from hydroloop.outputs.folder import check_free, files_in, whole_folder
     from hydroloop.outputs.pictures import being_drawn, drawing_pool, pictures_of
 
     progress = Progress(verbose)
-    scenario = options.opened(file, sets, scales)
+    before = options.opened(file, {}, {})
+    plan, scenario = planned(options.changed(before, sets, scales), plan_file)
     target = Path(out) if out else Path(f"{Path(file).stem}-results")
     check_free(target, force=force)
     options.warn(scenario)
     how_many = "none" if no_pictures else pictures
     with drawing_pool(0 if how_many == "none" else 4) as pool:
         # Loaded only now: the pool gets ready in the meantime.
+        from hydroloop.outputs.changed import plan_facts, plan_lines
         from hydroloop.outputs.report import full_report, report_values
         from hydroloop.outputs.results import write_results
         from hydroloop.outputs.wording import number_of
 
         result = finished(scenario, units, progress)
+        if sets or scales or plan:
+            result = replace(result, changed=what_differs(before, scenario))
         wanted, report = pictures_of(result, how_many), full_report(result)
+        if plan:
+            report = [*plan_lines(plan), "", *report]
         with whole_folder(target, force=force) as folder, progress.step(
                 f"writing the record, the tables and {number_of(len(wanted), 'picture')}"):
             with being_drawn(result, wanted, folder, pool):
                 write_results(result, report, folder)
             files = files_in(folder)
     if as_json:
-        values = {**report_values(result), "folder": str(target), "files": files}
+        told = {"plan": plan_facts(plan)} if plan else {}
+        values = {**told, **report_values(result), "folder": str(target), "files": files}
         click.echo(json.dumps(values, indent=2, ensure_ascii=False, allow_nan=False))
         return
     click.echo("\n".join(report))
     click.echo("\n" + "\n".join(_where(target, len(wanted))))
+
+
+def planned(scenario: Scenario, plan_file: str | None) -> tuple[Plan | None, Scenario]:
+    """The plan of a file, and the scenario after all its steps."""
+    if plan_file is None:
+        return None, scenario
+    from hydroloop.whatif import read_plan
+
+    plan = read_plan(plan_file)
+    return plan, plan.taken(scenario)
+
+
+def what_differs(before: Scenario, after: Scenario) -> list[tuple[str, str, str]]:
+    """Keys that were changed, with what stands for them before and after."""
+    from hydroloop.whatif.difference import inputs_that_differ
+
+    return inputs_that_differ(before, after)
 
 
 def finished(scenario: Any, units: System, progress: Progress, *, day: Any = None) -> Result:

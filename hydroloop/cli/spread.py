@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import json
+from typing import TYPE_CHECKING
 
 import click
 
 from hydroloop.cli import options
 from hydroloop.cli.progress import Progress, announce_compiling
+
+if TYPE_CHECKING:
+    from hydroloop.units.printing import System
 
 
 @click.command(name="spread")
@@ -21,29 +25,44 @@ from hydroloop.cli.progress import Progress, announce_compiling
 @click.option("--scheduler", help="Address of a Dask scheduler, for more machines.")
 @click.option("--keep", help="Folder in which results are kept; begun work goes on there.")
 @options.changes
+@options.units
+@click.option("--out", help="Folder to write: pictures of the bands, tables, every run's numbers.")
+@options.force
+@options.pictures("few: of the town whose used share has the widest band; all: of every town.")
 @options.as_json
 @options.verbose
 def command(file: str, members: int, seed: int, workers: int, scheduler: str | None,
-            keep: str | None, sets: dict[str, str], scales: dict[str, str], as_json: bool,
-            verbose: bool) -> None:
+            keep: str | None, sets: dict[str, str], scales: dict[str, str], units: System,
+            out: str | None, force: bool, pictures: str, as_json: bool, verbose: bool) -> None:
     """A band instead of a number: many runs that draw from the ranges of the inputs.
 
     Write a value as a range, in the file or here: --set "town.*.mains.real_losses=8 % to 20 %".
-    Where the weather is generated, every run has its own.
+    Where the weather is generated, every run has its own. With --out the bands are drawn, and
+    beside them what they hang on most.
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
+    from hydroloop.outputs.folder import check_free
     from hydroloop.outputs.spread_words import spread_facts, spread_lines
+    from hydroloop.outputs.what_if_folder import check_folder_name
     from hydroloop.whatif import spread
 
     progress = Progress(verbose)
     scenario = options.opened(file, sets, scales)
+    if out:
+        check_folder_name(out)
+        check_free(out, force=force)
     options.warn(scenario)
     announce_compiling()
     with progress.step(f"running {members} members"):
         table = spread(scenario, members, seed=seed, workers=workers, scheduler=scheduler,
                        store=keep, progress=options.counted(members))
-    if as_json:
-        click.echo(json.dumps(spread_facts(table), indent=2, ensure_ascii=False, allow_nan=False))
-        return
-    click.echo("\n".join(spread_lines(scenario.title, table)))
+    lines, facts = spread_lines(scenario.title, table, units), spread_facts(table)
+    if out:
+        from hydroloop.outputs.spread_pictures import spread_found
+
+        found = spread_found(scenario, table, units, pictures)
+        where = options.written(found, out, units, progress, force=force)
+        lines, facts = [*lines, "", *where.lines], {**facts, **where.facts}
+    click.echo(json.dumps(facts, indent=2, ensure_ascii=False, allow_nan=False) if as_json
+               else "\n".join(lines))

@@ -3,56 +3,96 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from hydroloop.cli import options
 from hydroloop.cli.progress import Progress, announce_compiling
 
+if TYPE_CHECKING:
+    from hydroloop.units.printing import System
+
 
 @click.command(name="sweep")
 @options.scenario_file
-@click.option("--over", multiple=True, required=True, metavar="KEY=V1,V2,...",
+@click.option("--over", multiple=True, metavar="KEY=V1,V2,...",
               help="Key and the values it takes; several keys make a grid.")
 @click.option("--factors", multiple=True, metavar="KEY=F1,F2,...",
               help="The same with factors: river.wren.inflow=1,0.8,0.6.")
-@click.option("--out", help="NetCDF file to write, with the keys as dimensions.")
-@options.force
 @options.changes
+@options.units
+@click.option("--out", help="Folder to write: pictures, tables and the grid. Or a file that ends "
+              "in .nc, for the grid alone.")
+@options.force
+@options.pictures("few: of the used share, and of water short where there is any; all: of every "
+                  "measure that changes.")
 @options.as_json
 @options.verbose
-def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], out: str | None,
-            force: bool, sets: dict[str, str], scales: dict[str, str], as_json: bool,
-            verbose: bool) -> None:
+def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], sets: dict[str, str],
+            scales: dict[str, str], units: System, out: str | None, force: bool, pictures: str,
+            as_json: bool, verbose: bool) -> None:
     """A grid of runs: what becomes of each town's water as one key, or several, take other values.
+
+    At least one --over or --factors is needed. With --out one key is drawn as lines, two as a map
+    of values for each town.
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
-    from hydroloop.outputs.folder import check_free_file, whole_file
-    from hydroloop.outputs.spread_words import sweep_lines, sweep_records
-    from hydroloop.scenario import value_from_text
+    from hydroloop.outputs.folder import whole_file
+    from hydroloop.outputs.sweep_words import sweep_lines, sweep_records
     from hydroloop.whatif import sweep
 
     progress = Progress(verbose)
+    values, scaled = _asked(over, factors)
     scenario = options.opened(file, sets, scales)
-    values = {key: [value_from_text(one) for one in words]
-              for key, words in options.lists(over, "--over").items()}
-    scaled = {key: [options.number(one, "--factors") for one in words]
-              for key, words in options.lists(factors, "--factors").items()}
-    if out:
-        check_free_file(out, force=force)
+    is_grid_alone = _check_out(out, force)
     options.warn(scenario)
     announce_compiling()
     with progress.step("running the grid"):
         grid = sweep(scenario, values, factors=scaled, progress=options.counted(None))
-    if out:
+    keys = [*values, *scaled]
+    lines = sweep_lines(scenario.title, grid, keys, units)
+    if out and is_grid_alone:
         with whole_file(out, force=force) as work:
             grid.to_netcdf(work, engine="h5netcdf")
-    keys = [*values, *scaled]
-    if as_json:
-        click.echo(json.dumps(sweep_records(grid, keys), indent=2, ensure_ascii=False,
-                              allow_nan=False))
-        return
-    click.echo("\n".join(sweep_lines(scenario.title, grid, keys)))
-    if out:
-        click.echo(f"\nGrid: {out}")
+        lines += ["", f"Grid: {out}"]
+    elif out:
+        from hydroloop.outputs.sweep_pictures import sweep_found
+
+        found = sweep_found(scenario, grid, keys, units, pictures)
+        lines += ["", *options.written(found, out, units, progress, force=force).lines]
+    click.echo(json.dumps(sweep_records(grid, keys), indent=2, ensure_ascii=False, allow_nan=False)
+               if as_json else "\n".join(lines))
+
+
+def _asked(over: tuple[str, ...],
+           factors: tuple[str, ...]) -> tuple[dict[str, list[Any]], dict[str, list[float]]]:
+    """Values and factors of the keys that are varied."""
+    from hydroloop.errors import AskError, Problem
+    from hydroloop.scenario import value_from_text
+
+    if not over and not factors:
+        raise AskError(Problem("sweep", "there is no key to vary.", "Give --over "
+                               "town.larkmill.people=20000,30000 or --factors "
+                               "river.wren.inflow=1,0.8."))
+    values = {key: [value_from_text(one) for one in words]
+              for key, words in options.lists(over, "--over").items()}
+    return values, {key: [options.number(one, "--factors") for one in words]
+                    for key, words in options.lists(factors, "--factors").items()}
+
+
+def _check_out(out: str | None, force: bool) -> bool:
+    """Make sure that the place can be written; whether it is for the grid alone."""
+    from hydroloop.outputs.folder import check_free, check_free_file
+    from hydroloop.outputs.what_if_folder import check_folder_name
+
+    if out is None:
+        return False
+    if Path(out).suffix == ".nc":
+        check_free_file(out, force=force)
+        return True
+    check_folder_name(out, ", or a file that ends in .nc for the grid alone")
+    check_free(out, force=force)
+    return False

@@ -2,29 +2,33 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 import xarray as xr
 
 from hydroloop.charts.words import joined, place_words
+from hydroloop.outputs.changed import in_units
+from hydroloop.outputs.season_measures import (
+    RELIABILITY,
+    SHORT,
+    UNDER,
+    USED,
+    USES,
+    Told,
+    figure,
+    with_unmet,
+)
 from hydroloop.outputs.table import as_lines, known
 from hydroloop.outputs.wording import number_of, wrap
-from hydroloop.units import display_unit
 from hydroloop.units.printing import System
 from hydroloop.whatif import Comparison
 
-# Measures that are shown: name, words, dimension. Shares are told in percent.
-_SHOWN = (
-    ("season_used_share", "used share f, season", "share"),
-    ("season_mean_uses", "mean uses m, season", "number"),
-    ("reliability", "reliability", "share"),
-    ("unmet", "water short over the season", "volume"),
-    ("mean_withdrawn", "withdrawn, mean", "flow"),
-    ("mean_effluent", "effluent, mean", "flow"),
-    ("days_under_minimum_flow", "river under its minimum", "days"),
-)
-_WHY = (("season_used_share", "used share", "share"), ("unmet", "water short", "volume"))
+WITHDRAWN = Told("mean_withdrawn", "withdrawn, mean", "flow")
+EFFLUENT = Told("mean_effluent", "effluent, mean", "flow")
+SHOWN = (USED, USES, RELIABILITY, SHORT, WITHDRAWN, EFFLUENT, UNDER)
+"""Measures that are shown of both runs."""
+WHY = (USED, SHORT)
+"""Those that are split over the changes."""
 
 
 def compare_lines(found: Comparison, system: System) -> list[str]:
@@ -42,21 +46,21 @@ def compare_lines(found: Comparison, system: System) -> list[str]:
     list of str
         Lines of text.
     """
-    table, parts = _with_unmet(found.table), _with_unmet(found.contributions)
+    table, parts = with_unmet(found.table), with_unmet(found.contributions)
     changes = [str(name) for name in parts["change"].values]
     lines = [found.before.title, "", f"What differs: {number_of(len(found.inputs), 'input')}"]
-    lines += as_lines([["", "before", "after"], *(list(row) for row in found.inputs)])
+    lines += as_lines([["", "before", "after"], *in_units(found.inputs, system)])
     lines.append("")
     for town in map(str, table["town"].values):
         lines += wrap(_sentence(table, parts, town, system), "  ")
-    for name, words, dimension in _SHOWN:
-        if name in table:
-            lines += ["", words[0].upper() + words[1:] + _unit(dimension, table[name], system)]
-            lines += as_lines(_rows(table[name], dimension, system))
-    for name, words, dimension in _WHY:
-        lines += ["", f"Why: what each change adds to the {words}"
-                  + _unit(dimension, parts[name], system)]
-        lines += as_lines(_contributions(parts[name], changes, dimension, system))
+    for told in SHOWN:
+        if told.name in table:
+            factor, unit = told.shown(table[told.name], system)
+            lines += ["", told.heading(unit), *as_lines(_rows(factor * table[told.name]))]
+    for told in WHY:
+        factor, unit = told.shown(parts[told.name], system)
+        lines += ["", f"Why: what each change adds to the {told.heading(unit).lower()}",
+                  *as_lines(_contributions(factor * parts[told.name], changes))]
     error = "" if found.error is None else " Orders were drawn by lot: the parts are estimates " \
         "that still add up."
     return [*lines, "", *wrap(
@@ -86,9 +90,9 @@ def compare_facts(found: Comparison) -> dict[str, Any]:
     >>> compare_facts(compare(before, after))["inputs"][0]["key"]
     'town.larkmill.people'
     """
-    table, parts = _with_unmet(found.table), _with_unmet(found.contributions)
+    table, parts = with_unmet(found.table), with_unmet(found.contributions)
     towns, changes = map(str, table["town"].values), [str(c) for c in parts["change"].values]
-    names = [name for name, _, _ in _SHOWN if name in table]
+    names = [told.name for told in SHOWN if told.name in table]
     return {
         "title": found.before.title,
         "inputs": [{"key": key, "before": before, "after": after}
@@ -103,62 +107,27 @@ def compare_facts(found: Comparison) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _with_unmet(table: xr.Dataset) -> xr.Dataset:
-    """All uses' shortage together, beside the rest."""
-    if "unmet_total" not in table:
-        return table
-    return table.assign(unmet=table["unmet_total"].sum("purpose"))
-
-
-def _scale(dimension: str, values: xr.DataArray, system: System) -> tuple[float, str]:
-    """Factor to what is shown, and its unit."""
-    if dimension == "share":
-        return 100.0, "%"
-    if dimension == "days":
-        return 1.0, "days"
-    if dimension == "number":
-        return 1.0, ""
-    largest = float(abs(values).max()) if values.size else 0.0
-    unit = display_unit(dimension, system, largest=largest)
-    return unit.factor, unit.name
-
-
-def _unit(dimension: str, values: xr.DataArray, system: System) -> str:
-    name = _scale(dimension, values, system)[1]
-    return f" [{name}]" if name else ""
-
-
-def _figure(value: float, *, signed: bool = False) -> str:
-    if not math.isfinite(value):
-        return "-"
-    text = f"{value:+.3g}" if signed else f"{value:.3g}"
-    return text if abs(value) > 1e-9 else "0"
-
-
-def _rows(values: xr.DataArray, dimension: str, system: System) -> list[list[str]]:
-    factor, _ = _scale(dimension, values, system)
+def _rows(values: xr.DataArray) -> list[list[str]]:
+    """Both runs and the change, from values as they are shown."""
     towns = [str(town) for town in values["town"].values]
     rows = [["", *(place_words(town) for town in towns)]]
     for run in ("before", "after"):
-        rows.append([run, *(_figure(factor * float(values.sel(run=run, town=t))) for t in towns)])
+        rows.append([run, *(figure(float(values.sel(run=run, town=town))) for town in towns)])
     change = values.sel(run="after") - values.sel(run="before")
-    rows.append(["change", *(_figure(factor * float(change.sel(town=t)), signed=True)
-                             for t in towns)])
-    return rows
+    return [*rows, ["change", *(figure(float(change.sel(town=town)), signed=True)
+                                for town in towns)]]
 
 
-def _contributions(values: xr.DataArray, changes: list[str], dimension: str,
-                   system: System) -> list[list[str]]:
-    factor, _ = _scale(dimension, values, system)
+def _contributions(values: xr.DataArray, changes: list[str]) -> list[list[str]]:
+    """What each change adds, from values as they are shown."""
     towns = [str(town) for town in values["town"].values]
     rows = [["", *(place_words(town) for town in towns)]]
     for change in changes:
-        rows.append([change, *(_figure(factor * float(values.sel(change=change, town=t)),
-                                       signed=True) for t in towns)])
+        rows.append([change, *(figure(float(values.sel(change=change, town=town)), signed=True)
+                               for town in towns)])
     total = values.sum("change")
-    rows.append(["together", *(_figure(factor * float(total.sel(town=t)), signed=True)
-                               for t in towns)])
-    return rows
+    return [*rows, ["together", *(figure(float(total.sel(town=town)), signed=True)
+                                  for town in towns)]]
 
 
 def _sentence(table: xr.Dataset, parts: xr.Dataset, town: str, system: System) -> str:
@@ -180,8 +149,8 @@ def _short(table: xr.Dataset, town: str, system: System) -> str:
     if "unmet" not in table:
         return ""
     values = table["unmet"].sel(town=town)
-    factor, unit = _scale("volume", values, system)
+    factor, unit = SHORT.shown(values, system)
     before, after = (factor * float(values.sel(run=run)) for run in ("before", "after"))
     if max(before, after) <= 0.0:
         return ""
-    return f"; over the season it is short of {_figure(after)} instead of {_figure(before)} {unit}"
+    return f"; over the season it is short of {figure(after)} instead of {figure(before)} {unit}"

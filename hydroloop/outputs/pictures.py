@@ -115,6 +115,25 @@ def _write_captions(captions: Mapping[str, str], folder: Path) -> None:
     (folder / "captions.txt").write_text("\n".join(lines), encoding="utf-8")
 
 
+def save_pictures(figures: Mapping[str, charts.Picture], folder: Path) -> None:
+    """Draw pictures into a folder of results, each as png and svg, with captions beside them.
+
+    Parameters
+    ----------
+    figures : mapping
+        Pictures by the names of their files.
+    folder : Path
+        Folder of results.
+    """
+    if not figures:
+        return
+    where = folder / PICTURES
+    where.mkdir()
+    for name, figure in figures.items():
+        charts.save(figure, where / name)
+    _write_captions({name: figure.caption for name, figure in figures.items()}, where)
+
+
 def _captions(waiting: Sequence[Future[str]], tasks: Sequence[tuple[Any, ...]]) -> list[str]:
     """Captions of pictures that are being drawn; if the pool broke down they are drawn here."""
     with suppress(BrokenExecutor):

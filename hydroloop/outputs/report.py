@@ -8,6 +8,7 @@ from typing import Any
 from hydroloop.charts.words import date_words, place_words
 from hydroloop.outputs import cautions, supply_tables, tables
 from hydroloop.outputs.answer import THREE_WAYS, account_sentence, town_sentences
+from hydroloop.outputs.changed import changed_lines
 from hydroloop.outputs.inputs import inputs, summary
 from hydroloop.outputs.result import Result
 from hydroloop.outputs.table import Column, Table, as_lines, plain_rows, screen_rows
@@ -33,7 +34,7 @@ def short_answer(result: Result) -> list[str]:
     """
     season = result.scenario.season
     lines = [result.scenario.title, f"{date_words(season.start)} to {date_words(season.end)}",
-             *_dry_season(result), "",
+             *_dry_season(result), *_changed(result), "",
              "Each town on the day when most of its tap water had been used before:"]
     for town in result.towns:
         lines += wrap(town_sentences(result, town), "    ", first="  ")
@@ -68,6 +69,12 @@ def _dry_season(result: Result) -> list[str]:
     """Whose days these are, where the season was made dry."""
     words = result.record.attrs.get("weather_dry_season")
     return wrap(f"Dry season: {words}.") if words else []
+
+
+def _changed(result: Result) -> list[str]:
+    """What was changed before the run."""
+    lines = changed_lines(result.changed, result.system)
+    return ["", *lines] if lines else []
 
 
 def _assumed(result: Result) -> list[str]:
@@ -171,6 +178,8 @@ def report_values(result: Result) -> dict[str, Any]:
         "meaning": {name: meaning for name, _, meaning in THREE_WAYS},
         "tables": {table.name: table.records(result.system)
                    for table in (make(result) for make in makers)},
+        "changed": [{"key": key, "before": before, "after": after}
+                    for key, before, after in result.changed],
         "inputs": [one._asdict() for one in inputs(result.scenario, result.system)],
         "warnings": [str(problem) for problem in result.scenario.warnings],
         "cautions": list(cautions.LONG),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -26,12 +27,15 @@ class Result:
         Its measures.
     system : str
         ``"us"`` or ``"metric"``: the units in which it is shown.
+    changed : sequence of (str, str, str)
+        Keys that were changed before the run, each with what stood there before and after.
     """
 
     scenario: Scenario
     record: xr.Dataset
     table: xr.Dataset
     system: System = "us"
+    changed: Sequence[tuple[str, str, str]] = ()
 
     @property
     def towns(self) -> list[str]:

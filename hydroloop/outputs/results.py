@@ -9,6 +9,7 @@ from pathlib import Path
 from hydroloop.outputs import cautions, tables
 from hydroloop.outputs.result import Result
 from hydroloop.record import write_record
+from hydroloop.scenario import Scenario
 
 INPUTS, TABLES = "inputs", "tables"
 """Folders inside; the pictures have theirs."""
@@ -38,22 +39,30 @@ def write_results(result: Result, report: Sequence[str], folder: Path) -> None:
     where.mkdir()
     for table in tables.all_tables(result):
         table.write(where, result.system)
-    _write_inputs(result, folder / INPUTS)
+    write_scenario(result.scenario, folder / INPUTS)
 
 
-def _write_inputs(result: Result, folder: Path) -> None:
-    """The scenario with its changes, and the files it reads, so that it can be run again."""
-    folder.mkdir()
-    scenario = result.scenario
-    (folder / "scenario.toml").write_text(scenario.to_toml(), encoding="utf-8")
-    for name in sorted(_files_of(result)):
-        target = folder / name
+def write_scenario(scenario: Scenario, folder: Path, name: str = "scenario.toml") -> None:
+    """Write a scenario with its changes, and the files it reads, so that it can be run again.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As it was run.
+    folder : Path
+        Where to; it is made where it is not there.
+    name : str
+        Name of the scenario's file in it.
+    """
+    folder.mkdir(exist_ok=True)
+    (folder / name).write_text(scenario.to_toml(), encoding="utf-8")
+    for file in sorted(_files_of(scenario)):
+        target = folder / file
         target.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copyfile(scenario.folder / name, target)
+        shutil.copyfile(scenario.folder / file, target)
 
 
-def _files_of(result: Result) -> set[str]:
-    scenario = result.scenario
+def _files_of(scenario: Scenario) -> set[str]:
     named = {scenario.weather.file} if scenario.weather.file else set()
     return named | {river.inflow.file for river in scenario.river.values()
                     if river.inflow is not None and not isinstance(river.inflow, float)}

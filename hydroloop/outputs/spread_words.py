@@ -1,29 +1,31 @@
-"""Bands instead of numbers, and grids of runs, as tables and words."""
+"""Bands instead of numbers, as tables and words."""
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 import numpy as np
 import xarray as xr
 
-from hydroloop.charts.words import place_words
+from hydroloop.charts.words import key_words, place_words
+from hydroloop.outputs.season_measures import (
+    TOLD,
+    USED,
+    Told,
+    amount,
+    figure,
+    varies,
+    with_unmet,
+)
 from hydroloop.outputs.table import as_lines, known
 from hydroloop.outputs.wording import wrap
+from hydroloop.units.printing import System
 from hydroloop.whatif import bands, rank_correlations
 
-# Measures that are told: name, words, factor to what is shown, unit.
-TOLD = (
-    ("season_used_share", "used share f, season", 100.0, "%"),
-    ("season_mean_uses", "mean uses m, season", 1.0, ""),
-    ("reliability", "reliability", 100.0, "%"),
-    ("days_under_minimum_flow", "river under its minimum", 1.0, "days"),
-)
-_WEAK = 0.1  # a rank correlation below this is chance with some hundred members
+NO_MORE = "A band shows what the ranges given do, not what the model leaves out."
 
 
-def spread_lines(title: str, table: xr.Dataset) -> list[str]:
+def spread_lines(title: str, table: xr.Dataset, system: System = "us") -> list[str]:
     """Bands of every town's measures, and the inputs they hang on most.
 
     Parameters
@@ -32,27 +34,30 @@ def spread_lines(title: str, table: xr.Dataset) -> list[str]:
         Of the scenario.
     table : xarray.Dataset
         From `hydroloop.whatif.spread`.
+    system : str
+        ``"us"`` or ``"metric"``.
 
     Returns
     -------
     list of str
         Lines of text.
     """
-    found, hangs = bands(table), _correlations(table)
+    found, hangs = bands(with_unmet(table)), correlations(table)
     lines = [title, f"{table.sizes['member']} members drawn from the ranges of the inputs", ""]
     for town in map(str, table["town"].values):
-        lines += wrap(_sentence(found, hangs, town), "  ")
-    for name, words, factor, unit in TOLD:
-        if name in found:
-            lines += ["", words[0].upper() + words[1:] + (f" [{unit}]" if unit else "")]
-            lines += as_lines(_rows(found[name], factor))
+        lines += wrap(used_sentence(table, town), "  ")
+        lines += wrap(f"  {words}", "  ") if (words := hangs_sentence(table, town, hangs)) else []
+    for told in TOLD:
+        if told.name in found:
+            factor, unit = told.shown(found[told.name], system)
+            lines += ["", told.heading(unit), *as_lines(_rows(found[told.name], factor))]
     return [*lines, "", *wrap(
-        "Half of the members lie between 25 and 75 %, nine tenths between 5 and 95 %. A band shows "
-        "what the ranges given do, not what the model leaves out.", "  ")]
+        f"Half of the members lie between 25 and 75 %, nine tenths between 5 and 95 %. {NO_MORE}",
+        "  ")]
 
 
 def spread_facts(table: xr.Dataset) -> dict[str, Any]:
-    """The same as plain values for a script, shares from 0 to 1.
+    """The same as plain values in inner units for a script, shares from 0 to 1.
 
     Parameters
     ----------
@@ -64,7 +69,7 @@ def spread_facts(table: xr.Dataset) -> dict[str, Any]:
     dict
         Bands by town and measure, and rank correlations with the inputs drawn.
     """
-    found, hangs = bands(table), _correlations(table)
+    found, hangs = bands(with_unmet(table)), correlations(table)
     towns: dict[str, Any] = {}
     for town in map(str, table["town"].values):
         towns[town] = {
@@ -77,81 +82,62 @@ def spread_facts(table: xr.Dataset) -> dict[str, Any]:
     return {"members": int(table.sizes["member"]), "towns": towns}
 
 
-def sweep_lines(title: str, grid: xr.Dataset, keys: list[str]) -> list[str]:
-    """Used share and reliability over a grid, a row for each point.
+def correlations(table: xr.Dataset) -> xr.Dataset | None:
+    """Rank correlations with the keys drawn; None where none was, or members are too few."""
+    if not table.sizes.get("key", 0) or table.sizes["member"] < 3:
+        return None
+    return rank_correlations(with_unmet(table))
+
+
+def strongest(table: xr.Dataset, hangs: xr.Dataset | None, told: Told,
+              town: str) -> list[tuple[str, float]]:
+    """The keys that a town's measure hangs on, the strongest first; what is chance is left out.
 
     Parameters
     ----------
-    title : str
-        Of the scenario.
-    grid : xarray.Dataset
-        From `hydroloop.whatif.sweep`.
-    keys : list of str
-        Keys that were varied.
+    table : xarray.Dataset
+        From `hydroloop.whatif.spread`.
+    hangs : xarray.Dataset or None
+        From `correlations`.
+    told : Told
+        The measure.
+    town : str
+        The town.
 
     Returns
     -------
-    list of str
-        Lines of text.
+    list of (str, float)
+        Key and rank correlation [-].
     """
-    towns = [str(town) for town in grid["town"].values]
-    lines = [title, f"{math.prod(grid.sizes[key] for key in keys)} runs over {', '.join(keys)}"]
-    for name, words, factor, unit in TOLD:
-        if name not in grid:
-            continue
-        lines += ["", words[0].upper() + words[1:] + (f" [{unit}]" if unit else "")]
-        rows = [[*keys, *(place_words(town) for town in towns)]]
-        stacked = grid[name].stack(point=keys).transpose("point", "town")
-        for point, values in zip(stacked["point"].values, stacked.values, strict=True):
-            told = point if isinstance(point, tuple) else (point,)
-            rows.append([*(_key(one) for one in told), *(_figure(factor * v) for v in values)])
-        lines += as_lines(rows)
-    return lines
+    if hangs is None or told.name not in hangs:
+        return []
+    sizes = {str(key): float(hangs[told.name].sel(key=key, town=town))
+             for key in hangs["key"].values}
+    least = 2.0 / np.sqrt(table.sizes["member"])
+    return sorted(((key, size) for key, size in sizes.items() if abs(size) >= least),
+                  key=lambda pair: -abs(pair[1]))
 
 
-def sweep_records(grid: xr.Dataset, keys: list[str]) -> list[dict[str, Any]]:
-    """The grid as a list of points for a script, shares from 0 to 1.
-
-    Parameters
-    ----------
-    grid : xarray.Dataset
-        From `hydroloop.whatif.sweep`.
-    keys : list of str
-        Keys that were varied.
-
-    Returns
-    -------
-    list of dict
-        For each point and town the values of the keys and of the measures.
-    """
-    names = [name for name, *_ in TOLD if name in grid]
-    frame = grid[names].to_dataframe().reset_index()
-    return [{str(name): known(value) if isinstance(value, float | np.floating) else _key(value)
-             for name, value in row.items()}
-            for row in frame[[*keys, "town", *names]].to_dict("records")]
-
-
-def _correlations(table: xr.Dataset) -> xr.Dataset | None:
-    return rank_correlations(table) if table.sizes.get("key", 0) else None
-
-
-def _sentence(found: xr.Dataset, hangs: xr.Dataset | None, town: str) -> str:
-    share = 100.0 * found["season_used_share"].sel(town=town)
+def used_sentence(table: xr.Dataset, town: str) -> str:
+    """The band of a town's used share in words."""
+    share = 100.0 * bands(table[[USED.name]])[USED.name].sel(town=town)
     low, middle, high = (float(share.sel(level=level)) for level in (0.05, 0.5, 0.95))
-    words = f"{place_words(town)}: {middle:.3g} % of its tap water was used before"
-    if high - low < 1e-3:
+    words = f"{place_words(town)}: {amount(middle, '%')} of its tap water was used before"
+    if not varies(table[USED.name].sel(town=town).values) or figure(low) == figure(high):
         return f"{words}, whatever was drawn."
-    words += f", most likely between {low:.3g} and {high:.3g} %"
-    if hangs is None:
-        return words + "."
-    sizes = hangs["season_used_share"].sel(town=town).fillna(0.0)
-    first = max(map(str, sizes["key"].values), key=lambda key: abs(float(sizes.sel(key=key))))
-    strength = float(sizes.sel(key=first))
-    if abs(strength) < _WEAK:
-        return words + "."
+    return f"{words}; nine times in ten between {figure(low)} and {amount(high, '%')}."
+
+
+def hangs_sentence(table: xr.Dataset, town: str, hangs: xr.Dataset | None, *,
+                   plain: bool = False) -> str:
+    """What a town's used share hangs on most; empty where nothing stands out from chance."""
+    found = strongest(table, hangs, USED, town)
+    if not found or "whatever" in used_sentence(table, town):
+        return ""
+    key, strength = found[0]
     more = "more" if strength > 0 else "less"
-    return f"{words}. It hangs most on {first}: where that is higher, {more} was used before " \
-           f"(rank correlation {strength:+.2f})."
+    return (f"It hangs most on {key_words(key) if plain else key}: where that is higher, {more} "
+            f"was used before (rank correlation {strength:+.2f}).")
 
 
 def _rows(values: xr.DataArray, factor: float) -> list[list[str]]:
@@ -159,14 +145,6 @@ def _rows(values: xr.DataArray, factor: float) -> list[list[str]]:
     rows = [["", *(place_words(town) for town in towns)]]
     for level in values["level"].values:
         name = "median" if level == 0.5 else f"{100 * level:g} %"
-        rows.append([name, *(_figure(factor * float(values.sel(level=level, town=town)))
+        rows.append([name, *(figure(factor * float(values.sel(level=level, town=town)))
                              for town in towns)])
     return rows
-
-
-def _figure(value: float) -> str:
-    return f"{value:.3g}" if math.isfinite(value) else "-"
-
-
-def _key(value: Any) -> str:
-    return f"{value:.6g}" if isinstance(value, float | np.floating) else str(value)

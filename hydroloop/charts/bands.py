@@ -1,0 +1,148 @@
+"""Bands of a town's measures over many runs, and what they hang on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from matplotlib.axes import Axes
+from matplotlib.patches import Rectangle
+from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+from hydroloop.charts.colours import FAINT, INK, LINE, MARK, RIVER, STORM, WALL
+from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
+from hydroloop.charts.varied import Drawn, printed
+from hydroloop.charts.words import place_words
+from hydroloop.errors import AskError, Problem
+from hydroloop.units.printing import figures
+
+MOST_ROWS = 5
+"""Measures that one picture has room for."""
+_WORDS, _LEFT, _RIGHT = 0.25, 3.75, 8.55
+_HANGS, _LONG = 9.1, 3.35
+_TOP = HEIGHT - 1.25
+
+
+@dataclass(frozen=True)
+class Band:
+    """The band of one measure.
+
+    Attributes
+    ----------
+    drawn : Drawn
+        Words and unit of the measure.
+    levels : tuple of float
+        What 5, 25, 50, 75 and 95 % of the runs stay below, as shown.
+    hangs : tuple of (str, float)
+        Inputs and their rank correlations with the measure, the strongest first [-].
+    """
+
+    drawn: Drawn
+    levels: tuple[float, float, float, float, float]
+    hangs: tuple[tuple[str, float], ...] = ()
+
+
+@house_style
+def bands(town: str, rows: Sequence[Band], *, caption: str) -> Picture:
+    """Bands of a town's measures over many runs.
+
+    A row for each measure: the broad bar holds the middle half of the runs, the thin one nine
+    tenths, the mark is the median. It shows what the ranges given do, not what the model leaves
+    out.
+
+    Parameters
+    ----------
+    town : str
+        Name of the town.
+    rows : sequence of Band
+        The measures, at most five.
+    caption : str
+        The same in words.
+
+    Returns
+    -------
+    Picture
+        A matplotlib figure with `title` and `caption`.
+
+    Raises
+    ------
+    AskError
+        There is no measure, or there are too many.
+
+    Examples
+    --------
+    >>> row = Band(Drawn("used share", "%"), (5.0, 6.0, 7.0, 8.0, 9.0), (("people", 0.9),))
+    >>> bands("larkmill", [row], caption="Between 5 and 9 %.").title
+    'How sure is it? Bands for Larkmill'
+    """
+    if not 0 < len(rows) <= MOST_ROWS:
+        raise AskError(Problem("bands", f"{len(rows)} measures cannot be drawn.",
+                               f"Give 1 to {MOST_ROWS}."))
+    picture = Picture(f"How sure is it? Bands for {place_words(town)}", caption)
+    write(picture.sheet, (_LEFT, _TOP + 0.28), "most likely values", size=16, ha="left",
+          weight="bold", va="center_baseline")  # fmt: skip
+    write(picture.sheet, (_HANGS, _TOP + 0.28), "hangs most on (rank correlation)", size=16,
+          ha="left", weight="bold", va="center_baseline")  # fmt: skip
+    high = min(1.5, (_TOP - picture.floor - 0.1) / len(rows))
+    for number, row in enumerate(rows):
+        top = _TOP - number * high
+        _name(picture, row, top - 0.42 * high)
+        _draw_band(picture, row, top, high)
+        _draw_hangs(picture, row, top, high)
+    return picture
+
+
+def _name(picture: Picture, row: Band, middle: float) -> None:
+    """The measure, and its median with the ends of the band."""
+    unit = printed(row.drawn.unit)
+    low, _, median, _, high = (figures(level) for level in row.levels)
+    band = f"{median} {unit}".rstrip() if low == high else \
+        f"{median} ({low} to {high}) {unit}".rstrip()
+    lines = [*picture.wrapped(row.drawn.words, 15.0, _LEFT - _WORDS - 0.3), band]
+    write(picture.sheet, (_WORDS, middle), "\n".join(lines), size=15, ha="left")
+
+
+def _draw_band(picture: Picture, row: Band, top: float, high: float) -> None:
+    """Its own scale, the bars on it, the mark of the median."""
+    axes: Axes = picture.add_axes((_LEFT / WIDTH, (top - high + 0.42) / HEIGHT,
+                                   (_RIGHT - _LEFT) / WIDTH, (high - 0.5) / HEIGHT))
+    low, lower, median, upper, highest = row.levels
+    wide = highest - low or max(0.1 * abs(median), 1e-3)
+    axes.set(xlim=(low - 0.12 * wide, highest + 0.12 * wide), ylim=(0, 1), yticks=[])
+    axes.spines[["top", "right", "left"]].set_visible(False)
+    axes.tick_params(labelsize=14, length=4)
+    axes.xaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: figures(value)))
+    for start, end, thick, fill, gid in ((low, highest, 0.34, WALL, "nine tenths"),
+                                         (lower, upper, 0.72, RIVER, "middle half")):
+        axes.add_patch(Rectangle((start, 0.5 - thick / 2), end - start, thick, facecolor=fill,
+                                 edgecolor=LINE, lw=1.2, zorder=3, gid=gid))
+    axes.plot([median, median], [0.06, 0.94], color=MARK, lw=4, zorder=4, gid="median",
+              solid_capstyle="butt")  # fmt: skip
+
+
+def _draw_hangs(picture: Picture, row: Band, top: float, high: float) -> None:
+    """The two inputs that matter most, each with its bar from the middle: right is more."""
+    middle = _HANGS + _LONG / 2
+    if not row.hangs:
+        write(picture.sheet, (_HANGS, top - 0.42 * high), "nothing that stands out\nfrom chance",
+              ha="left")  # fmt: skip
+        return
+    for place, (words, size) in enumerate(row.hangs[:2]):
+        y = top - 0.14 - place * (high - 0.12) / 2
+        write(picture.sheet, (_HANGS, y), _short(picture, words, WIDTH - _HANGS - 0.2), ha="left",
+              va="center_baseline")  # fmt: skip
+        y -= 0.27
+        picture.sheet.plot([_HANGS, _HANGS + _LONG], [y, y], color=FAINT, lw=1, zorder=2)
+        picture.sheet.plot([middle, middle], [y - 0.12, y + 0.12], color=INK, lw=1.4, zorder=4)
+        picture.sheet.add_patch(Rectangle(
+            (middle, y - 0.09), size * _LONG / 2, 0.18, facecolor=STORM, edgecolor=LINE, lw=1.2,
+            zorder=3, gid="hangs"))  # fmt: skip
+        write(picture.sheet, (_HANGS + _LONG + 0.1, y), f"{size:+.2f}", ha="left",
+              va="center_baseline")  # fmt: skip
+
+
+def _short(picture: Picture, words: str, room: float) -> str:
+    while picture.text_width(words) > room:
+        words = words[:-2] + "…"
+    return words

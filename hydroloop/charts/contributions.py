@@ -1,0 +1,154 @@
+"""From one run to another: what each change adds, as steps that lead from value to value."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from matplotlib.patches import Rectangle
+
+from hydroloop.charts.colours import FAINT, LINE, MARK, PAPER, RIVER, STORM
+from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
+from hydroloop.charts.varied import Drawn, printed
+from hydroloop.charts.words import place_words
+from hydroloop.errors import AskError, Problem
+from hydroloop.units.printing import figures
+
+MOST_TOWNS, MOST_CHANGES = 3, 6
+"""What one picture has room for."""
+_WORDS, _LEFT = 0.25, 4.1
+_TOP = HEIGHT - 1.55
+_SMALL = 0.25  # steps that stay within this share of the whole are drawn from a later beginning
+
+
+@dataclass(frozen=True)
+class Steps:
+    """How a town's measure comes from one run to the other.
+
+    Attributes
+    ----------
+    town : str
+        Name of the town.
+    before : float
+        The measure in the first run, as it is shown.
+    parts : tuple of float
+        What each change adds to it.
+    after : float
+        The measure in the second run; before and parts add up to it.
+    """
+
+    town: str
+    before: float
+    parts: tuple[float, ...]
+    after: float
+
+
+@house_style
+def contributions(changes: Sequence[str], towns: Sequence[Steps], measure: Drawn, *,
+                  caption: str) -> Picture:
+    """What each change adds to a measure.
+
+    From the run before, step by step, to the run after; the steps add up. A step is its change's
+    effect averaged over all orders, so it can differ from what the change does alone.
+
+    Parameters
+    ----------
+    changes : sequence of str
+        The changes in words, at most six.
+    towns : sequence of Steps
+        Towns, at most three, with a part for each change.
+    measure : Drawn
+        Words and unit of the measure.
+    caption : str
+        The same in words.
+
+    Returns
+    -------
+    Picture
+        A matplotlib figure with `title` and `caption`.
+
+    Raises
+    ------
+    AskError
+        There is nothing to draw, or too much, or the steps do not add up.
+
+    Examples
+    --------
+    >>> steps = Steps("penhollow", 7.6, (5.9, 2.5), 16.0)
+    >>> picture = contributions(["less river", "more people"], [steps], Drawn("used share", "%"),
+    ...                         caption="From 7.6 to 16 %.")
+    >>> picture.title
+    'What each change adds to the used share'
+    """
+    _check(changes, towns)
+    picture = Picture(f"What each change adds to the {measure.words}", caption)
+    rows = ["before", *changes, "after"]
+    high = min(0.8, (_TOP - picture.floor - 0.15) / len(rows))
+    for number, words in enumerate(rows):
+        lines = picture.wrapped(words, 14.0, _LEFT - _WORDS - 0.35)
+        shown = lines if len(lines) * 0.26 < high else [lines[0][:-1] + "…"]
+        write(picture.sheet, (_WORDS, _TOP - (number + 0.5) * high), "\n".join(shown), ha="left",
+              weight="bold" if words in ("before", "after") else "normal")  # fmt: skip
+    wide = (WIDTH - _LEFT - 0.2) / len(towns)
+    for number, steps in enumerate(towns):
+        _draw_steps(picture, steps, (_LEFT + number * wide, wide - 0.3), high, measure)
+    return picture
+
+
+def _check(changes: Sequence[str], towns: Sequence[Steps]) -> None:
+    if not 0 < len(changes) <= MOST_CHANGES or not 0 < len(towns) <= MOST_TOWNS:
+        raise AskError(Problem("contributions", f"{len(changes)} changes in {len(towns)} towns "
+                               "cannot be drawn.",
+                               f"Give 1 to {MOST_CHANGES} changes, and 1 to {MOST_TOWNS} towns."))
+    for steps in towns:
+        size = max(abs(steps.before), abs(steps.after), *map(abs, steps.parts), 1e-12)
+        if len(steps.parts) != len(changes) or not (  # also where a value is not known
+                abs(steps.before + sum(steps.parts) - steps.after) <= 1e-9 * size):
+            raise AskError(Problem("contributions", f"the steps of {place_words(steps.town)} do "
+                                   "not add up.", "Give a part for each change."))
+
+
+def _draw_steps(picture: Picture, steps: Steps, span: tuple[float, float], high: float,
+                measure: Drawn) -> None:
+    """Bars of both runs from zero, and between them the steps, each from where the last ended."""
+    left, room = span
+    at = [steps.before]
+    for part in steps.parts:
+        at.append(at[-1] + part)
+    low, top = _ends(at)
+    write(picture.sheet, (left, _TOP + 0.55), place_words(steps.town), size=16, ha="left",
+          weight="bold", va="center_baseline")  # fmt: skip
+    unit = f" {printed(measure.unit)}" if measure.unit else ""
+    ends = [f"{figures(value)}{unit}" for value in (steps.before, steps.after)]
+    signed = [("+" if part > 0 else "") + figures(part) for part in steps.parts]
+    texts = [ends[0], *signed, ends[1]]
+    scale = (room - max(map(picture.text_width, texts)) - 0.2) / ((top - low) or 1.0)
+    if low > 0.0:
+        write(picture.sheet, (left, _TOP + 0.2), f"bars begin at {figures(low)}{unit}", ha="left",
+              va="center_baseline")  # fmt: skip
+    start = max(low, 0.0)
+    bars = [(start, steps.before), *pairwise(at), (start, steps.after)]
+    for number, ((start, end), words) in enumerate(zip(bars, texts, strict=True)):
+        y = _TOP - (number + 0.5) * high
+        is_end = number in (0, len(bars) - 1)
+        fill = RIVER if is_end else STORM if end >= start else PAPER
+        x = left + (min(start, end) - low) * scale
+        picture.sheet.add_patch(Rectangle(
+            (x, y - 0.3 * high), abs(end - start) * scale, 0.6 * high, facecolor=fill,
+            edgecolor=LINE if end >= start else MARK, lw=1.4, zorder=3,
+            hatch=None if end >= start else "//", gid="end" if is_end else "step"))  # fmt: skip
+        write(picture.sheet, (left + (max(start, end) - low) * scale + 0.1, y), words, ha="left",
+              weight="bold" if is_end else "normal")  # fmt: skip
+        if number < len(bars) - 1:  # a thread from where this bar ends to the next
+            x = left + (end - low) * scale
+            picture.sheet.plot([x, x], [y - 0.3 * high, y - 0.7 * high], color=FAINT, lw=1.4)
+
+
+def _ends(at: Sequence[float]) -> tuple[float, float]:
+    """From zero, or from near the steps where they would else be too small to see."""
+    low, top = min(0.0, *at), max(0.0, *at)
+    span = max(at) - min(at)
+    if low < 0.0 or not 0.0 < span < _SMALL * top:
+        return low, top
+    return float(f"{min(at) - span:.2g}") if min(at) > 2.0 * span else 0.0, top

@@ -1,0 +1,120 @@
+"""A measure of every town as one key takes several values."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+from hydroloop.charts.colours import LINES, WALL
+from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
+from hydroloop.charts.season_axes import LEFT, RIGHT, name_beside
+from hydroloop.charts.varied import Drawn, Varied
+from hydroloop.charts.words import place_words
+from hydroloop.errors import AskError, Problem
+from hydroloop.units.printing import figures
+
+MOST_TOWNS = 15
+"""Lines that can be named beside one panel."""
+_MARKERS, _DASHES = "osD^vP", ("-", (0, (6, 2)), (0, (2, 1.5)), (0, (6, 2, 1, 2)))
+
+
+@house_style
+def lines(values: np.ndarray, towns: Sequence[str], along: Varied, measure: Drawn, *,
+          caption: str) -> Picture:
+    """A measure of every town against a key.
+
+    A line for each town, a mark for each run; what lies between two marks was not run. All else
+    stays as the scenario has it.
+
+    Parameters
+    ----------
+    values : numpy.ndarray
+        The measure as it is shown, NaN where it is not known. Shape (value, town).
+    towns : sequence of str
+        Names of the towns.
+    along : Varied
+        The key.
+    measure : Drawn
+        Words and unit of the measure.
+    caption : str
+        The same in words.
+
+    Returns
+    -------
+    Picture
+        A matplotlib figure with `title` and `caption`.
+
+    Raises
+    ------
+    AskError
+        There are fewer than two values, or no town or too many.
+
+    Examples
+    --------
+    >>> along = Varied("people of Larkmill", "people", (20e3, 30e3))
+    >>> picture = lines(np.array([[6.0], [9.0]]), ["penhollow"], along, Drawn("used share", "%"),
+    ...                 caption="From 6 to 9 %.")
+    >>> picture.title
+    'Used share against people of Larkmill'
+    """
+    if len(values) < 2 or not 0 < len(towns) <= MOST_TOWNS:
+        raise AskError(Problem("lines", f"{len(values)} values for {len(towns)} towns cannot be "
+                               "drawn.", f"Give at least two values, and 1 to {MOST_TOWNS} towns."))
+    picture = Picture(f"{measure.words[:1].upper()}{measure.words[1:]} against {along.words}",
+                      caption)
+    low, high = picture.floor + 0.95, HEIGHT - 1.3
+    axes = picture.add_axes((LEFT / WIDTH, low / HEIGHT, (RIGHT - LEFT) / WIDTH,
+                             (high - low) / HEIGHT))  # fmt: skip
+    places = _places(along)
+    order = np.argsort(places, kind="stable")
+    limits = _limits(values)
+    _draw_axes(axes, along, places, limits)
+    write(picture.sheet, (0.3, high + 0.3), measure.label, size=15, ha="left")
+    write(picture.sheet, ((LEFT + RIGHT) / 2, picture.floor + 0.3), along.label, size=15)
+    ends, names = [], []
+    for number, town in enumerate(towns):
+        there = order[np.isfinite(values[order, number])]
+        if not there.size:
+            continue
+        axes.plot(places[there], values[there, number], color=LINES[number % len(LINES)], lw=2.6,
+                  marker=_MARKERS[number % len(_MARKERS)], ms=10, gid=town, clip_on=False,
+                  ls=_DASHES[number % len(_DASHES)], zorder=3 + number)  # fmt: skip
+        inches = (high - low) / (limits[1] - limits[0])
+        ends.append(low + (float(values[there[-1], number]) - limits[0]) * inches)
+        names.append(place_words(town))
+    name_beside(picture, ends, names, (low, high))
+    return picture
+
+
+def _places(along: Varied) -> np.ndarray:
+    """Where the values stand: to scale, or side by side where they are words."""
+    if along.is_number:
+        return np.array(along.values, dtype=float)
+    return np.arange(len(along.values), dtype=float)
+
+
+def _limits(values: np.ndarray) -> tuple[float, float]:
+    """From zero where the values reach near it, else a little wider than they lie."""
+    low, high = float(np.nanmin(values)), float(np.nanmax(values))
+    if 0.0 <= low < 0.6 * high or high == low == 0.0:
+        low = 0.0
+    room = 0.08 * (high - low) or 0.1 * abs(high) or 1.0
+    return (low if low == 0.0 else low - room), high + room
+
+
+def _draw_axes(axes: Axes, along: Varied, places: np.ndarray, limits: tuple[float, float]) -> None:
+    wide = float(np.ptp(places))
+    axes.set(ylim=limits, xlim=(places.min() - 0.04 * wide, places.max() + 0.04 * wide))
+    axes.spines[["top", "right"]].set_visible(False)
+    axes.tick_params(labelsize=14, length=4)
+    axes.grid(axis="y", color=WALL, lw=1.5, zorder=0)
+    axes.yaxis.set_major_locator(MaxNLocator(5, steps=[1, 2, 2.5, 5, 10]))
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: figures(value)))
+    if not along.is_number:
+        axes.set_xticks(places, [along.text(place) for place in range(len(places))])
+        return
+    axes.xaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 2.5, 5, 10]))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: figures(value)))

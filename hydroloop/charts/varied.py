@@ -1,0 +1,91 @@
+"""What is drawn along an axis of a picture of many runs: a key with its values, or a measure."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from hydroloop.units.printing import figures
+
+
+FACTOR = "times its value now"
+"""Unit of a key that was scaled."""
+
+
+@dataclass(frozen=True)
+class Varied:
+    """A key that takes several values.
+
+    Attributes
+    ----------
+    words : str
+        What it is called.
+    unit : str
+        Unit of its values as they are shown; empty for words and plain numbers.
+    values : tuple of float, or of str
+        In the order of the grid.
+    """
+
+    words: str
+    unit: str
+    values: tuple[float, ...] | tuple[str, ...]
+
+    @property
+    def label(self) -> str:
+        """What stands along its axis."""
+        if self.unit in ("", "people"):
+            return self.words
+        return f"{self.words} [{printed(self.unit)}]"
+
+    @property
+    def is_number(self) -> bool:
+        """Whether its values can be drawn to scale."""
+        return not any(isinstance(value, str) for value in self.values)
+
+    def text(self, place: int) -> str:
+        """One of its values, without the unit."""
+        value = self.values[place]
+        return value if isinstance(value, str) else figures(value)
+
+    def told(self, place: int) -> str:
+        """One of its values as it stands in a sentence.
+
+        Examples
+        --------
+        >>> Varied("people of Larkmill", "people", (20000.0,)).told(0)
+        '20,000 people'
+        """
+        unit = "times" if self.unit == FACTOR else printed(self.unit)
+        return f"{self.text(place)} {unit}".rstrip()
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A measure as it is drawn.
+
+    Attributes
+    ----------
+    words : str
+        What it is called.
+    unit : str
+        Unit of its values as they are shown; empty for a plain number.
+    """
+
+    words: str
+    unit: str
+
+    @property
+    def label(self) -> str:
+        """What stands along its axis."""
+        return f"{self.words} [{printed(self.unit)}]" if self.unit else self.words
+
+
+def printed(unit: str) -> str:
+    """A unit with its powers raised.
+
+    Examples
+    --------
+    >>> printed("ft3/s")
+    'ft³/s'
+    """
+    return re.sub(r"(?<=[a-z])[23]\b", lambda power: "²³"[int(power[0]) - 2], unit)

@@ -1,0 +1,146 @@
+"""Two runs side by side as pictures and tables, ready to be written into a folder."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import xarray as xr
+
+from hydroloop import charts
+from hydroloop.charts.contributions import MOST_CHANGES, MOST_TOWNS, Steps
+from hydroloop.charts.varied import Drawn
+from hydroloop.charts.words import joined, key_words, place_words
+from hydroloop.outputs.changed import in_units
+from hydroloop.outputs.compare_words import SHOWN, WHY
+from hydroloop.outputs.season_measures import Told, amount, figure, varies, with_unmet
+from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.what_if_folder import WhatIf
+from hydroloop.scenario.tree import find
+from hydroloop.units.printing import System
+from hydroloop.whatif import Comparison
+
+
+def compare_found(found: Comparison, lines: Sequence[str], system: System) -> WhatIf:
+    """What a comparison came to: in words, in tables, and as a picture of the contributions.
+
+    Parameters
+    ----------
+    found : Comparison
+        Two runs and the contributions of each change.
+    lines : sequence of str
+        The answer, as on screen.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    WhatIf
+        Ready to be written.
+    """
+    table = with_unmet(found.table)
+    moving = [told for told in SHOWN if told.name in table and _moving(table, told)]
+    drawn = [told for told in moving if told in WHY] or moving[:1]
+    figures = {told.name: steps_picture(found, told, system) for told in drawn}
+    changed = in_units(found.inputs, system)
+    inputs = Table("changed", "What differs", [
+        Column(name, [row[place] for row in changed])
+        for place, name in enumerate(("key", "before", "after"))])
+    return WhatIf(lines, {"before.toml": found.before, "after.toml": found.after},
+                  [inputs, _measures(table), _parts(found)], figures)
+
+
+def steps_picture(found: Comparison, told: Told, system: System) -> charts.Picture:
+    """What each change adds to a measure, in the towns where it matters most.
+
+    Parameters
+    ----------
+    found : Comparison
+        Two runs and the contributions of each change.
+    told : Told
+        A measure that some town has two values of.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    Picture
+        Not yet in a file.
+    """
+    table, parts = with_unmet(found.table)[told.name], with_unmet(found.contributions)[told.name]
+    towns = _moving(with_unmet(found.table), told)
+    shown = towns[:MOST_TOWNS]
+    factor, unit = told.shown(table.sel(town=shown), system)
+    chosen, names = _changes(parts.sel(town=shown))
+    steps = []
+    for town in shown:
+        own = factor * parts.sel(town=town).values
+        steps.append(Steps(town, factor * float(table.sel(town=town, run="before")),
+                           tuple(float(own[places].sum()) for places in chosen),
+                           factor * float(table.sel(town=town, run="after"))))
+    drawn = Drawn(told.words, unit)
+    return charts.contributions(names, steps, drawn, caption=_caption(
+        steps, names, drawn, [str(town) for town in table["town"].values if town not in shown],
+        is_exact=found.error is None))
+
+
+def _moving(table: xr.Dataset, told: Told) -> list[str]:
+    """Towns with both values whose measure differs, the most first."""
+    pairs = {str(town): table[told.name].sel(town=town).values for town in table["town"].values}
+    towns = [town for town, pair in pairs.items() if np.isfinite(pair).all() and varies(pair)]
+    return sorted(towns, key=lambda town: -float(np.ptp(pairs[town])))
+
+
+def _changes(parts: xr.DataArray) -> tuple[list[list[int]], list[str]]:
+    """Places of the changes that are drawn, and their words: the largest, and the rest together."""
+    names = [_words(str(change)) for change in parts["change"].values]
+    sizes = np.abs(parts.transpose("change", "town").values).max(axis=1)
+    if len(names) <= MOST_CHANGES:
+        return [[place] for place in range(len(names))], names
+    order = [int(place) for place in np.argsort(-sizes, kind="stable")]
+    first, rest = sorted(order[:MOST_CHANGES - 1]), order[MOST_CHANGES - 1:]
+    return [*([place] for place in first), rest], [*(names[place] for place in first),
+                                                  f"{len(rest)} others together"]
+
+
+def _words(change: str) -> str:
+    """A key in words; the step of a plan as the plan has it."""
+    return key_words(change) if find(change.split(".")) else change
+
+
+def _caption(steps: Sequence[Steps], names: Sequence[str], drawn: Drawn, others: Sequence[str], *,
+             is_exact: bool) -> str:
+    """Both values of each town, and what did most of it."""
+    parts = []
+    for one in steps:
+        order = sorted(range(len(names)), key=lambda place: -abs(one.parts[place]))
+        most = joined([f"{names[place]} {figure(one.parts[place], signed=True)}"
+                       for place in order[:2] if abs(one.parts[place]) > 0.0])
+        parts.append(f"{place_words(one.town)}: {drawn.words} {amount(one.before, drawn.unit)} "
+                     f"before, {amount(one.after, drawn.unit)} after; most by {most}.")
+    if others:
+        parts.append(f"Little or nothing changes in {joined([place_words(t) for t in others])}.")
+    lot = "" if is_exact else ", some of them drawn by lot"
+    return " ".join([*parts, f"A step is the change's effect averaged over all orders{lot}; the "
+                     "steps add up. Hatched steps take away."])
+
+
+def _measures(table: xr.Dataset) -> Table:
+    """A row for each town and run."""
+    towns = [str(town) for town in table["town"].values]
+    columns = [Column("town", [town for town in towns for _ in range(2)]),
+               Column("run", ["before", "after"] * len(towns))]
+    columns += [told.column(table[told.name].sel(run=["before", "after"]).transpose(
+        "town", "run").values.ravel()) for told in SHOWN if told.name in table]
+    return Table("measures", "Both runs", columns)
+
+
+def _parts(found: Comparison) -> Table:
+    """A row for each town and change."""
+    parts = with_unmet(found.contributions)
+    towns, changes = ([str(name) for name in parts[dim].values] for dim in ("town", "change"))
+    columns = [Column("town", [town for town in towns for _ in changes]),
+               Column("change", changes * len(towns))]
+    columns += [told.column(parts[told.name].transpose("town", "change").values.ravel())
+                for told in SHOWN if told.name in parts]
+    return Table("contributions", "What each change adds", columns)

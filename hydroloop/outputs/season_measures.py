@@ -1,0 +1,124 @@
+"""The season's measures as what-if answers show them: their words, their units, their figures."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.outputs.table import Column
+from hydroloop.units import display_unit
+from hydroloop.units.printing import System, figures
+
+
+class Told(NamedTuple):
+    """A measure that is told.
+
+    Attributes
+    ----------
+    name : str
+        Variable of the season's table.
+    words : str
+        What it is called.
+    dimension : str
+        ``share``, ``days``, ``number``, or a dimension of `hydroloop.units`.
+    """
+
+    name: str
+    words: str
+    dimension: str
+
+    def shown(self, values: xr.DataArray | np.ndarray, system: System) -> tuple[float, str]:
+        """Factor to what is shown, and its unit; empty for a plain number.
+
+        Parameters
+        ----------
+        values : array
+            All numbers that are shown together.
+        system : str
+            ``"us"`` or ``"metric"``.
+        """
+        if self.dimension == "share":
+            return 100.0, "%"
+        if self.dimension in ("days", "number"):
+            return 1.0, "days" if self.dimension == "days" else ""
+        sizes = np.abs(np.asarray(values))
+        unit = display_unit(self.dimension, system,
+                            largest=float(sizes[np.isfinite(sizes)].max(initial=0.0)))
+        return unit.factor, unit.name
+
+    def column(self, values: Sequence[float] | np.ndarray, words: str = "") -> Column:
+        """A column of a table, under its own words or others."""
+        dimension = "duration" if self.dimension == "days" else self.dimension
+        return Column(words or self.words, list(values), dimension)
+
+    def heading(self, unit: str) -> str:
+        """Its words at the head of a table."""
+        return sentence(self.words) + (f" [{unit}]" if unit else "")
+
+
+USED = Told("season_used_share", "used share f, season", "share")
+USES = Told("season_mean_uses", "mean uses m, season", "number")
+RELIABILITY = Told("reliability", "reliability", "share")
+SHORT = Told("unmet", "water short over the season", "volume")
+DILUTION = Told("lowest_dilution", "lowest dilution, river over effluent", "number")
+UNDER = Told("days_under_minimum_flow", "river under its minimum", "days")
+
+TOLD = (USED, USES, RELIABILITY, SHORT, DILUTION, UNDER)
+"""What bands and grids tell of every town."""
+
+
+def with_unmet(table: xr.Dataset) -> xr.Dataset:
+    """All uses' shortage together, beside the rest."""
+    if "unmet_total" not in table:
+        return table
+    return table.assign(unmet=table["unmet_total"].sum("purpose", skipna=False))
+
+
+def figure(value: float, *, signed: bool = False) -> str:
+    """A number in three figures; a dash where it is not known.
+
+    Examples
+    --------
+    >>> figure(0.06384), figure(2.5, signed=True), figure(12345.6), figure(float("nan"))
+    ('0.0638', '+2.5', '12,300', '-')
+    """
+    if not math.isfinite(value):
+        return "-"
+    if abs(value) <= 1e-9:
+        return "0"
+    return ("+" if signed and value > 0 else "") + figures(value)
+
+
+def amount(value: float, unit: str) -> str:
+    """A shown number with its unit.
+
+    Examples
+    --------
+    >>> amount(7.324, "%"), amount(1.0, "days"), amount(0.5, "")
+    ('7.32 %', '1 day', '0.5')
+    """
+    text = figure(value)
+    if unit == "days" and text == "1":
+        return "1 day"
+    return f"{text} {unit}".rstrip()
+
+
+def sentence(words: str) -> str:
+    """Words with a capital at their head."""
+    return words[:1].upper() + words[1:]
+
+
+def varies(values: np.ndarray) -> bool:
+    """Whether numbers differ by more than rounding.
+
+    Examples
+    --------
+    >>> varies(np.array([0.1, 0.1 + 1e-15])), varies(np.array([0.1, 0.2, np.nan]))
+    (False, True)
+    """
+    there = values[np.isfinite(values)]
+    return bool(there.size and np.ptp(there) > 1e-9 * max(1e-3, np.abs(there).max()))

@@ -1,0 +1,142 @@
+"""Grids of runs, as tables and words."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.charts.varied import FACTOR, Varied
+from hydroloop.charts.words import key_words, place_words
+from hydroloop.outputs.season_measures import TOLD, figure, with_unmet
+from hydroloop.outputs.table import Column, Table, as_lines, known
+from hydroloop.scenario.tree import find
+from hydroloop.units import display_unit
+from hydroloop.units.printing import System
+
+
+def varied(grid: xr.Dataset, key: str, system: System) -> Varied:
+    """A key of a grid as it is shown: its words, its unit, its values in that unit.
+
+    Parameters
+    ----------
+    grid : xarray.Dataset
+        From `hydroloop.whatif.sweep`.
+    key : str
+        One of its keys.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    Varied
+        Values in the order of the grid.
+    """
+    along = grid[key]
+    if along.dtype.kind not in "fiu":
+        return Varied(key_words(key), "", tuple(map(str, along.values)))
+    values = along.values.astype(float)
+    if str(along.attrs.get("long_name")).startswith("factor of"):
+        return Varied(key_words(key), FACTOR, tuple(values))
+    here = find(key.replace("*", "any").split("."))
+    if here is None or not here.dimension:
+        return Varied(key_words(key), "", tuple(values))
+    unit = display_unit(here.dimension, system, largest=float(np.abs(values).max(initial=0.0)))
+    return Varied(key_words(key), unit.name, tuple(values * unit.factor + unit.offset))
+
+
+def sweep_lines(title: str, grid: xr.Dataset, keys: list[str], system: System = "us") -> list[str]:
+    """Each measure over a grid, a row for each point.
+
+    Parameters
+    ----------
+    title : str
+        Of the scenario.
+    grid : xarray.Dataset
+        From `hydroloop.whatif.sweep`.
+    keys : list of str
+        Keys that were varied.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
+    grid, towns = with_unmet(grid), [str(town) for town in grid["town"].values]
+    points = math.prod(grid.sizes[key] for key in keys)
+    lines = [title, f"{points} runs over {', '.join(keys)}"]
+    along = [varied(grid, key, system) for key in keys]
+    heads = [f"{key} [{one.unit}]" if one.unit else key
+             for key, one in zip(keys, along, strict=True)]
+    for told in TOLD:
+        if told.name not in grid:
+            continue
+        values = grid[told.name].transpose(*keys, "town").values.reshape(points, len(towns))
+        factor, unit = told.shown(values, system)
+        rows = [[*heads, *(place_words(town) for town in towns)]]
+        for at, row in zip(np.ndindex(*(grid.sizes[key] for key in keys)), values, strict=True):
+            rows.append([*(one.text(place) for one, place in zip(along, at, strict=True)),
+                         *(figure(factor * value) for value in row)])
+        lines += ["", told.heading(unit), *as_lines(rows)]
+    return lines
+
+
+def sweep_records(grid: xr.Dataset, keys: list[str]) -> list[dict[str, Any]]:
+    """The grid in inner units as a list of points for a script, shares from 0 to 1.
+
+    Parameters
+    ----------
+    grid : xarray.Dataset
+        From `hydroloop.whatif.sweep`.
+    keys : list of str
+        Keys that were varied.
+
+    Returns
+    -------
+    list of dict
+        For each point and town the values of the keys and of the measures.
+    """
+    grid = with_unmet(grid)
+    names = [told.name for told in TOLD if told.name in grid]
+    frame = grid[names].to_dataframe().reset_index()
+    return [{str(name): known(value) if isinstance(value, float | np.floating) else str(value)
+             for name, value in row.items()}
+            for row in frame[[*keys, "town", *names]].to_dict("records")]
+
+
+def grid_table(grid: xr.Dataset, keys: list[str], system: System) -> Table:
+    """The grid as a table: a row for each point and town, in the units asked for.
+
+    Parameters
+    ----------
+    grid : xarray.Dataset
+        From `hydroloop.whatif.sweep`.
+    keys : list of str
+        Keys that were varied.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    Table
+        Ready to be written.
+    """
+    grid = with_unmet(grid)
+    sizes = [grid.sizes[key] for key in keys]
+    places = list(np.ndindex(*sizes))
+    towns = [str(town) for town in grid["town"].values]
+    columns = []
+    for k, key in enumerate(keys):
+        one = varied(grid, key, system)
+        head = f"{key} [{one.unit}]" if one.unit else key
+        columns.append(Column(head, [one.values[at[k]] for at in places for _ in towns]))
+    columns.append(Column("town", towns * len(places)))
+    for told in TOLD:
+        if told.name in grid:
+            values = grid[told.name].transpose(*keys, "town").values.ravel()
+            columns.append(told.column(values))
+    return Table("grid", "Season measures over the grid", columns)
