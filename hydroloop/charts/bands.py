@@ -19,7 +19,7 @@ from hydroloop.units.printing import figures
 MOST_ROWS = 5
 """Measures that one picture has room for."""
 _WORDS, _LEFT, _RIGHT = 0.25, 3.75, 8.55
-_HANGS, _LONG = 9.1, 3.35
+_HANGS, _LONG = 9.1, 3.9
 _TOP = HEIGHT - 1.25
 
 
@@ -79,7 +79,9 @@ def bands(town: str, rows: Sequence[Band], *, caption: str) -> Picture:
         raise AskError(Problem("bands", f"{len(rows)} measures cannot be drawn.",
                                f"Give 1 to {MOST_ROWS}."))
     picture = Picture(f"How sure is it? Bands for {place_words(town)}", caption)
-    write(picture.sheet, (_LEFT, _TOP + 0.28), "most likely values", size=16, ha="left",
+    write(picture.sheet, (_LEFT, _TOP + 0.28), "what the runs came to", size=16, ha="left",
+          weight="bold", va="center_baseline")  # fmt: skip
+    write(picture.sheet, (_WORDS, _TOP + 0.28), "median (5 to 95 %)", size=16, ha="left",
           weight="bold", va="center_baseline")  # fmt: skip
     write(picture.sheet, (_HANGS, _TOP + 0.28), "hangs most on (rank correlation)", size=16,
           ha="left", weight="bold", va="center_baseline")  # fmt: skip
@@ -108,7 +110,12 @@ def _draw_band(picture: Picture, row: Band, top: float, high: float) -> None:
                                    (_RIGHT - _LEFT) / WIDTH, (high - 0.5) / HEIGHT))
     low, lower, median, upper, highest = row.levels
     wide = highest - low or max(0.1 * abs(median), 1e-3)
-    axes.set(xlim=(low - 0.12 * wide, highest + 0.12 * wide), ylim=(0, 1), yticks=[])
+    # No scale goes below nothing, or above all of it.
+    left = low - 0.12 * wide if low < 0.0 else max(low - 0.12 * wide, -0.02 * wide)
+    right = highest + 0.12 * wide
+    if row.drawn.unit == "%":
+        right = min(right, 100.0 + 0.02 * wide)
+    axes.set(xlim=(left, right), ylim=(0, 1), yticks=[])
     axes.spines[["top", "right", "left"]].set_visible(False)
     axes.tick_params(labelsize=14, length=4)
     axes.xaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
@@ -129,17 +136,15 @@ def _draw_hangs(picture: Picture, row: Band, top: float, high: float) -> None:
               ha="left")  # fmt: skip
         return
     for place, (words, size) in enumerate(row.hangs[:2]):
-        y = top - 0.14 - place * (high - 0.12) / 2
-        write(picture.sheet, (_HANGS, y), _short(picture, words, WIDTH - _HANGS - 0.2), ha="left",
-              va="center_baseline")  # fmt: skip
-        y -= 0.27
+        y = top - 0.1 - place * min(0.55, (high - 0.12) / 2)
+        said = _short(picture, words, WIDTH - _HANGS - 0.95)
+        write(picture.sheet, (_HANGS, y), f"{said}: {size:+.2f}", ha="left", va="center_baseline")
+        y -= 0.24
         picture.sheet.plot([_HANGS, _HANGS + _LONG], [y, y], color=FAINT, lw=1, zorder=2)
-        picture.sheet.plot([middle, middle], [y - 0.12, y + 0.12], color=INK, lw=1.4, zorder=4)
+        picture.sheet.plot([middle, middle], [y - 0.09, y + 0.09], color=INK, lw=1.4, zorder=4)
         picture.sheet.add_patch(Rectangle(
-            (middle, y - 0.09), size * _LONG / 2, 0.18, facecolor=STORM, edgecolor=LINE, lw=1.2,
+            (middle, y - 0.065), size * _LONG / 2, 0.13, facecolor=STORM, edgecolor=LINE, lw=1.2,
             zorder=3, gid="hangs"))  # fmt: skip
-        write(picture.sheet, (_HANGS + _LONG + 0.1, y), f"{size:+.2f}", ha="left",
-              va="center_baseline")  # fmt: skip
 
 
 def _short(picture: Picture, words: str, room: float) -> str:

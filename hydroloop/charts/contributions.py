@@ -84,7 +84,7 @@ def contributions(changes: Sequence[str], towns: Sequence[Steps], measure: Drawn
     _check(changes, towns)
     picture = Picture(f"What each change adds to the {measure.words}", caption)
     rows = ["before", *changes, "after"]
-    high = min(0.8, (_TOP - picture.floor - 0.15) / len(rows))
+    high = min(0.95, (_TOP - picture.floor - 0.15) / len(rows))
     for number, words in enumerate(rows):
         lines = picture.wrapped(words, 14.0, _LEFT - _WORDS - 0.35)
         shown = lines if len(lines) * 0.26 < high else [lines[0][:-1] + "…"]
@@ -121,7 +121,7 @@ def _draw_steps(picture: Picture, steps: Steps, span: tuple[float, float], high:
           weight="bold", va="center_baseline")  # fmt: skip
     unit = f" {printed(measure.unit)}" if measure.unit else ""
     ends = [f"{figures(value)}{unit}" for value in (steps.before, steps.after)]
-    signed = [("+" if part > 0 else "") + figures(part) for part in steps.parts]
+    signed = [_signed(part, max(map(abs, at))) for part in steps.parts]
     texts = [ends[0], *signed, ends[1]]
     scale = (room - max(map(picture.text_width, texts)) - 0.2) / ((top - low) or 1.0)
     if low > 0.0:
@@ -143,6 +143,13 @@ def _draw_steps(picture: Picture, steps: Steps, span: tuple[float, float], high:
         if number < len(bars) - 1:  # a thread from where this bar ends to the next
             x = left + (end - low) * scale
             picture.sheet.plot([x, x], [y - 0.3 * high, y - 0.7 * high], color=FAINT, lw=1.4)
+
+
+def _signed(part: float, size: float) -> str:
+    """A step with its sign; what is rounding beside the whole is nothing."""
+    if abs(part) <= 1e-9 * size:
+        return "0"
+    return ("+" if part > 0 else "") + figures(part)
 
 
 def _ends(at: Sequence[float]) -> tuple[float, float]:

@@ -71,7 +71,7 @@ def lines(values: np.ndarray, towns: Sequence[str], along: Varied, measure: Draw
     places = _places(along)
     order = np.argsort(places, kind="stable")
     limits = _limits(values)
-    _draw_axes(axes, along, places, limits)
+    _draw_axes(picture, axes, along, places, limits)
     write(picture.sheet, (0.3, high + 0.3), measure.label, size=15, ha="left")
     write(picture.sheet, ((LEFT + RIGHT) / 2, picture.floor + 0.3), along.label, size=15)
     ends, names = [], []
@@ -105,7 +105,15 @@ def _limits(values: np.ndarray) -> tuple[float, float]:
     return (low if low == 0.0 else low - room), high + room
 
 
-def _draw_axes(axes: Axes, along: Varied, places: np.ndarray, limits: tuple[float, float]) -> None:
+def _have_room(picture: Picture, places: np.ndarray, texts: Sequence[str]) -> bool:
+    """Whether every run's own value can be written below it."""
+    scale = (RIGHT - LEFT) / (1.08 * float(np.ptp(places)) or 1.0)
+    closest = float(np.diff(np.sort(places)).min()) * scale
+    return closest > max(map(picture.text_width, texts)) + 0.15
+
+
+def _draw_axes(picture: Picture, axes: Axes, along: Varied, places: np.ndarray,
+               limits: tuple[float, float]) -> None:
     wide = float(np.ptp(places))
     axes.set(ylim=limits, xlim=(places.min() - 0.04 * wide, places.max() + 0.04 * wide))
     axes.spines[["top", "right"]].set_visible(False)
@@ -113,8 +121,9 @@ def _draw_axes(axes: Axes, along: Varied, places: np.ndarray, limits: tuple[floa
     axes.grid(axis="y", color=WALL, lw=1.5, zorder=0)
     axes.yaxis.set_major_locator(MaxNLocator(5, steps=[1, 2, 2.5, 5, 10]))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: figures(value)))
-    if not along.is_number:
-        axes.set_xticks(places, [along.text(place) for place in range(len(places))])
+    texts = [along.text(place) for place in range(len(places))]
+    if not along.is_number or _have_room(picture, places, texts):
+        axes.set_xticks(places, texts)
         return
     axes.xaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 2.5, 5, 10]))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: figures(value)))

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from hydroloop.units.printing import figures
 
-
 FACTOR = "times its value now"
 """Unit of a key that was scaled."""
 

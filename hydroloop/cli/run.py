@@ -54,14 +54,14 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
     how_many = "none" if no_pictures else pictures
     with drawing_pool(0 if how_many == "none" else 4) as pool:
         # Loaded only now: the pool gets ready in the meantime.
-        from hydroloop.outputs.changed import plan_facts, plan_lines
+        from hydroloop.outputs.changed import changed_inputs, plan_facts, plan_lines
         from hydroloop.outputs.report import full_report, report_values
         from hydroloop.outputs.results import write_results
         from hydroloop.outputs.wording import number_of
 
         result = finished(scenario, units, progress)
         if sets or scales or plan:
-            result = replace(result, changed=what_differs(before, scenario))
+            result = replace(result, changed=changed_inputs(before, scenario, units))
         wanted, report = pictures_of(result, how_many), full_report(result)
         if plan:
             report = [*plan_lines(plan), "", *report]
@@ -87,13 +87,6 @@ def planned(scenario: Scenario, plan_file: str | None) -> tuple[Plan | None, Sce
 
     plan = read_plan(plan_file)
     return plan, plan.taken(scenario)
-
-
-def what_differs(before: Scenario, after: Scenario) -> list[tuple[str, str, str]]:
-    """Keys that were changed, with what stands for them before and after."""
-    from hydroloop.whatif.difference import inputs_that_differ
-
-    return inputs_that_differ(before, after)
 
 
 def finished(scenario: Any, units: System, progress: Progress, *, day: Any = None) -> Result:

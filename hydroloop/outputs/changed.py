@@ -3,68 +3,83 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from hydroloop.errors import InputError
+from hydroloop.outputs.inputs import DEFAULT, Input, inputs
 from hydroloop.outputs.season_measures import sentence
 from hydroloop.outputs.table import as_lines
 from hydroloop.outputs.wording import number_of, wrap
+from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
 from hydroloop.units import format_quantity, parse
 from hydroloop.units.printing import System
+from hydroloop.whatif import Plan, Step
+from hydroloop.whatif.difference import inputs_that_differ
 
-if TYPE_CHECKING:
-    from hydroloop.whatif import Plan, Step
-
-Changed = Sequence[tuple[str, str, str]]
-"""Keys that differ, each with what stood for it before and after."""
-
-_MOST_ROWS = 20
+_MOST_ROWS, _DEFAULT = 20, "default"
 
 
-def changed_lines(changed: Changed, system: System) -> list[str]:
+def changed_lines(rows: Sequence[Sequence[str]]) -> list[str]:
     """The keys that were changed, as a table.
 
     Parameters
     ----------
-    changed : sequence of (str, str, str)
-        Key, value before, value after.
-    system : str
-        ``"us"`` or ``"metric"``.
+    rows : sequence
+        As from `changed_inputs`.
 
     Returns
     -------
     list of str
         Lines of text; none if nothing was changed.
     """
-    if not changed:
+    if not rows:
         return []
-    rows = in_units(changed, system)
     lines = [f"Run with {number_of(len(rows), 'input')} changed",
              *as_lines([["", "before", "now"], *rows[:_MOST_ROWS]])]
     left = len(rows) - _MOST_ROWS
     return [*lines, f"  and {left} more, all in inputs/scenario.toml"] if left > 0 else lines
 
 
-def in_units(changed: Changed, system: System) -> list[list[str]]:
-    """Keys that were changed, with quantities in the units asked for; the rest as it was written.
+def changed_inputs(before: Scenario, after: Scenario, system: System) -> list[list[str]]:
+    """Keys in which two scenarios differ, with what stands for each in the first and the second.
+
+    Quantities are in the units asked for, defaults with their value; the rest is as it was written.
+
+    Parameters
+    ----------
+    before, after : Scenario
+        The two.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    list of list of str
+        Key, before, after.
 
     Examples
     --------
-    >>> in_units([("river.wren.inflow", "25 cfs", "36698.6331 m3/day")], "us")
+    >>> import hydroloop as hl
+    >>> first = hl.read_scenario("first_town")
+    >>> changed_inputs(first, first.scaled({"river.wren.inflow": 0.6}), "us")
     [['river.wren.inflow', '25 ft3/s', '15 ft3/s']]
     """
-    return [[key, _shown(key, before, system), _shown(key, after, system)]
-            for key, before, after in changed]
+    rows = inputs_that_differ(before, after)
+    known = [{one.key: one for one in inputs(scenario, system)} for scenario in (before, after)]
+    return [[row[0], *(_shown(row[0], written, told.get(row[0]), system)
+                       for written, told in zip(row[1:], known, strict=True))] for row in rows]
 
 
-def _shown(key: str, written: str, system: System) -> str:
+def _shown(key: str, written: str, told: Input | None, system: System) -> str:
+    if written == _DEFAULT:
+        return f"{told.value} (default)" if told and told.origin == DEFAULT else written
     here = find(key.split("."))
     if here is None or not here.dimension:
         return written
     try:
         held = parse(written, here.dimension)
-    except InputError:  # a word, such as "default", or a table
+    except InputError:  # a word, or a table
         return written
     if held.low < held.high:
         return written

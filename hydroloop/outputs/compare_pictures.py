@@ -11,9 +11,9 @@ from hydroloop import charts
 from hydroloop.charts.contributions import MOST_CHANGES, MOST_TOWNS, Steps
 from hydroloop.charts.varied import Drawn
 from hydroloop.charts.words import joined, key_words, place_words
-from hydroloop.outputs.changed import in_units
+from hydroloop.outputs.changed import changed_inputs
 from hydroloop.outputs.compare_words import SHOWN, WHY
-from hydroloop.outputs.season_measures import Told, amount, figure, varies, with_unmet
+from hydroloop.outputs.season_measures import Told, amount, figure, sentence, varies, with_unmet
 from hydroloop.outputs.table import Column, Table
 from hydroloop.outputs.what_if_folder import WhatIf
 from hydroloop.scenario.tree import find
@@ -42,7 +42,7 @@ def compare_found(found: Comparison, lines: Sequence[str], system: System) -> Wh
     moving = [told for told in SHOWN if told.name in table and _moving(table, told)]
     drawn = [told for told in moving if told in WHY] or moving[:1]
     figures = {told.name: steps_picture(found, told, system) for told in drawn}
-    changed = in_units(found.inputs, system)
+    changed = changed_inputs(found.before, found.after, system)
     inputs = Table("changed", "What differs", [
         Column(name, [row[place] for row in changed])
         for place, name in enumerate(("key", "before", "after"))])
@@ -78,7 +78,7 @@ def steps_picture(found: Comparison, told: Told, system: System) -> charts.Pictu
         steps.append(Steps(town, factor * float(table.sel(town=town, run="before")),
                            tuple(float(own[places].sum()) for places in chosen),
                            factor * float(table.sel(town=town, run="after"))))
-    drawn = Drawn(told.words, unit)
+    drawn = Drawn(told.plain, unit)
     return charts.contributions(names, steps, drawn, caption=_caption(
         steps, names, drawn, [str(town) for town in table["town"].values if town not in shown],
         is_exact=found.error is None))
@@ -111,13 +111,13 @@ def _words(change: str) -> str:
 def _caption(steps: Sequence[Steps], names: Sequence[str], drawn: Drawn, others: Sequence[str], *,
              is_exact: bool) -> str:
     """Both values of each town, and what did most of it."""
-    parts = []
+    parts = [f"{sentence(drawn.words)}."]
     for one in steps:
         order = sorted(range(len(names)), key=lambda place: -abs(one.parts[place]))
-        most = joined([f"{names[place]} {figure(one.parts[place], signed=True)}"
-                       for place in order[:2] if abs(one.parts[place]) > 0.0])
-        parts.append(f"{place_words(one.town)}: {drawn.words} {amount(one.before, drawn.unit)} "
-                     f"before, {amount(one.after, drawn.unit)} after; most by {most}.")
+        most = joined([f"{names[place]} ({figure(one.parts[place], signed=True)})"
+                       for place in order[:max(1, 3 - len(steps))]])
+        parts.append(f"{place_words(one.town)}: {amount(one.before, drawn.unit)} before, "
+                     f"{amount(one.after, drawn.unit)} after; most by {most}.")
     if others:
         parts.append(f"Little or nothing changes in {joined([place_words(t) for t in others])}.")
     lot = "" if is_exact else ", some of them drawn by lot"

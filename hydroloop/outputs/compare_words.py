@@ -7,7 +7,7 @@ from typing import Any
 import xarray as xr
 
 from hydroloop.charts.words import joined, place_words
-from hydroloop.outputs.changed import in_units
+from hydroloop.outputs.changed import changed_inputs
 from hydroloop.outputs.season_measures import (
     RELIABILITY,
     SHORT,
@@ -49,7 +49,7 @@ def compare_lines(found: Comparison, system: System) -> list[str]:
     table, parts = with_unmet(found.table), with_unmet(found.contributions)
     changes = [str(name) for name in parts["change"].values]
     lines = [found.before.title, "", f"What differs: {number_of(len(found.inputs), 'input')}"]
-    lines += as_lines([["", "before", "after"], *in_units(found.inputs, system)])
+    lines += as_lines([["", "before", "after"], *changed_inputs(found.before, found.after, system)])
     lines.append("")
     for town in map(str, table["town"].values):
         lines += wrap(_sentence(table, parts, town, system), "  ")

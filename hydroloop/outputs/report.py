@@ -73,7 +73,7 @@ def _dry_season(result: Result) -> list[str]:
 
 def _changed(result: Result) -> list[str]:
     """What was changed before the run."""
-    lines = changed_lines(result.changed, result.system)
+    lines = changed_lines(result.changed)
     return ["", *lines] if lines else []
 
 

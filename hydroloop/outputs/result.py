@@ -27,7 +27,7 @@ class Result:
         Its measures.
     system : str
         ``"us"`` or ``"metric"``: the units in which it is shown.
-    changed : sequence of (str, str, str)
+    changed : sequence of sequence of str
         Keys that were changed before the run, each with what stood there before and after.
     """
 
@@ -35,7 +35,7 @@ class Result:
     record: xr.Dataset
     table: xr.Dataset
     system: System = "us"
-    changed: Sequence[tuple[str, str, str]] = ()
+    changed: Sequence[Sequence[str]] = ()
 
     @property
     def towns(self) -> list[str]:

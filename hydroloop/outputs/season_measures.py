@@ -31,6 +31,11 @@ class Told(NamedTuple):
     words: str
     dimension: str
 
+    @property
+    def plain(self) -> str:
+        """Its words in a sentence."""
+        return self.words.replace(", season", " of the season")
+
     def shown(self, values: xr.DataArray | np.ndarray, system: System) -> tuple[float, str]:
         """Factor to what is shown, and its unit; empty for a plain number.
 
@@ -64,7 +69,7 @@ USED = Told("season_used_share", "used share f, season", "share")
 USES = Told("season_mean_uses", "mean uses m, season", "number")
 RELIABILITY = Told("reliability", "reliability", "share")
 SHORT = Told("unmet", "water short over the season", "volume")
-DILUTION = Told("lowest_dilution", "lowest dilution, river over effluent", "number")
+DILUTION = Told("lowest_dilution", "lowest dilution (river over effluent)", "number")
 UNDER = Told("days_under_minimum_flow", "river under its minimum", "days")
 
 TOLD = (USED, USES, RELIABILITY, SHORT, DILUTION, UNDER)

@@ -95,7 +95,7 @@ def bands_picture(table: xr.Dataset, town: str, system: System) -> charts.Pictur
     for told in (told for told in TOLD if told in moving[:MOST_ROWS]):
         factor, unit = told.shown(own[told.name].values, system)
         levels = tuple(float(value) for value in factor * found[told.name].values)
-        rows.append(Band(Drawn(told.words, unit), levels, tuple(  # type: ignore[arg-type]
+        rows.append(Band(Drawn(told.plain, unit), levels, tuple(  # type: ignore[arg-type]
             (key_words(key), size) for key, size in strongest(table, hangs, told, town))))
     return charts.bands(town, rows, caption=_caption(table, town, hangs, system))
 
@@ -104,7 +104,7 @@ def _caption(table: xr.Dataset, town: str, hangs: xr.Dataset | None, system: Sys
     """The picture in words: the used share, what it hangs on, and what did not move at all."""
     own = with_unmet(table).sel(town=town)
     parts = [used_sentence(table, town), hangs_sentence(table, town, hangs, plain=True)]
-    still = [f"{told.words} ({_still(told, own[told.name].values, system)})" for told in TOLD
+    still = [f"{told.plain} ({_still(told, own[told.name].values, system)})" for told in TOLD
              if told.name in own and told is not USED and _stands_still(own[told.name].values)]
     if still:
         parts.append(f"The same in every run: {joined(still)}.")

@@ -115,7 +115,7 @@ def grid_picture(grid: xr.Dataset, keys: list[str], told: Told, system: System) 
     towns = _shown_towns(whole, told, moving, len(axes))
     along = [varied(grid, key, system) for key in order]
     fixed = [varied(grid, key, system) for key in single]
-    drawn = Drawn(told.words, unit)
+    drawn = Drawn(told.plain, unit)
     caption = _caption(factor * values, along, fixed, drawn, moving)
     shown = factor * values.sel(town=towns).values
     if len(along) == 1:
@@ -144,7 +144,8 @@ def _caption(values: xr.DataArray, along: list[Varied], fixed: list[Varied], dra
     parts = [f"{sentence(drawn.words)}, in {number_of(runs, 'run')} over {over}."]
     for town in moving[:_TOLD_TOWNS]:
         own = values.sel(town=town)
-        low, high = (_at(own, own.values == extreme(own.values), along, drawn)
+        low, high = (_at(own, np.isclose(own.values, extreme(own.values), rtol=1e-9, atol=0.0),
+                         along, drawn)
                      for extreme in (np.nanmin, np.nanmax))
         parts.append(f"{place_words(town)}: lowest {low}; highest {high}.")
     others = [place_words(town) for town in moving[_TOLD_TOWNS:]]
