@@ -7,7 +7,14 @@ from itertools import combinations, pairwise
 import pytest
 
 from hydroloop.charts import colours
-from hydroloop.charts.contrast import AA_LARGE, AA_TEXT, as_seen, best_ink, contrast_ratio
+from hydroloop.charts.contrast import (
+    AA_LARGE,
+    AA_TEXT,
+    as_seen,
+    best_ink,
+    contrast_ratio,
+    relative_luminance,
+)
 
 FILLS = (*colours.USES, colours.UNKNOWN, colours.WALL, colours.RIVER, colours.TAP, colours.SEWAGE,
          colours.EFFLUENT, colours.AIR, colours.GROUND, colours.STORM, colours.PAPER)  # fmt: skip
@@ -36,6 +43,34 @@ def test_ink_can_be_read_on_every_fill(fill):
     """Text on any fill passes AA, and so does its border against the paper."""
     assert contrast_ratio(fill, colours.ink_on(fill)) >= AA_TEXT
     assert contrast_ratio(colours.LINE, colours.PAPER) >= AA_LARGE
+
+
+def lightness(colour):
+    """L* of CIE 1976 for luminances above 0.009: 116 Y^(1/3) - 16."""
+    return 116.0 * relative_luminance(colour) ** (1 / 3) - 16.0
+
+
+def test_equal_steps_of_the_scale_look_equally_large():
+    """From pale to deep lightness falls in even steps, within a fifth of the mean step."""
+    light = [lightness(colours.shade(k / 20)) for k in range(21)]
+    steps = [a - b for a, b in pairwise(light)]
+    mean = (light[0] - light[-1]) / 20
+    assert all(abs(step - mean) <= 0.2 * mean for step in steps)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_scale_darkens_for_the_colour_blind(kind):
+    """Without one kind of cones, too, each step of the scale is darker than the one before."""
+    seen = [relative_luminance(as_seen(colours.shade(k / 20), kind)) for k in range(21)]
+    assert all(a > b for a, b in pairwise(seen))
+
+
+def test_ink_can_be_read_on_every_shade():
+    """Text passes AA on each of a hundred shades, and on each of a hundred greys."""
+    for k in range(101):
+        grey = "#" + 3 * f"{round(2.55 * k):02x}"
+        for ground in (colours.shade(k / 100), grey):
+            assert contrast_ratio(ground, colours.ink_on(ground)) >= AA_TEXT
 
 
 @pytest.mark.parametrize("kind", KINDS)

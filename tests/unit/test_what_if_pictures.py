@@ -1,0 +1,225 @@
+"""What-ifs as folders: captions, tables and pictures say what the numbers say."""
+
+from __future__ import annotations
+
+import csv
+
+import numpy as np
+import pytest
+import xarray as xr
+from chart_checks import assert_labels_are_apart, assert_text_can_be_read
+from small_scenarios import one_town
+
+import hydroloop as hl
+from hydroloop.outputs.changed import changed_inputs, plan_lines
+from hydroloop.outputs.compare_pictures import compare_found
+from hydroloop.outputs.season_measures import DILUTION, SHORT, USED
+from hydroloop.outputs.spread_pictures import bands_picture, spread_found
+from hydroloop.outputs.sweep_pictures import grid_picture, sweep_found
+from hydroloop.outputs.sweep_words import varied
+from hydroloop.outputs.what_if_folder import write_what_if
+from hydroloop.whatif import compare, read_plan_text, spread, sweep
+
+INFLOW, PEOPLE = "river.wren.inflow", "town.larkmill.people"
+SYSTEMS = ("us", "metric")
+
+
+@pytest.fixture(scope="module")
+def first():
+    """The two towns on the Wren."""
+    return hl.read_scenario("first_town")
+
+
+@pytest.fixture(scope="module")
+def drawn(first):
+    """Forty runs that draw the river's inflow and the use of Larkmill's homes."""
+    ranged = first.changed({INFLOW: "8 cfs to 25 cfs", "town.larkmill.homes.use_per_person":
+                            "45 gal/person/day to 75 gal/person/day"})
+    return ranged, spread(ranged, 40)
+
+
+@pytest.fixture(scope="module")
+def grid(first):
+    """Three factors of the inflow by two numbers of people."""
+    return sweep(first, {PEOPLE: [20000, 40000]}, factors={INFLOW: [1.0, 0.6, 0.3]})
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_caption_of_bands_has_their_numbers(drawn, system):
+    """The caption's median and ends are the quantiles of the members, taken anew with numpy."""
+    _, table = drawn
+    picture = bands_picture(table, "penhollow", system)
+    share = 100.0 * table["season_used_share"].sel(town="penhollow").values
+    median, low, high = (np.quantile(share, level) for level in (0.5, 0.05, 0.95))
+    assert f"{median:.3g} % of its tap water" in picture.caption
+    assert f"between {low:.3g} and {high:.3g} %" in picture.caption
+    assert "inflow of the Wren: where that is higher, less was used before" in picture.caption
+    assert_labels_are_apart(picture)
+    assert_text_can_be_read(picture)
+
+
+def test_what_never_moves_is_said_not_drawn(drawn):
+    """Larkmill, first on the river, drinks no used water in any run: told as the same in all."""
+    picture = bands_picture(drawn[1], "larkmill", "us")
+    assert "Larkmill: 0 % of its tap water was used before, whatever was drawn." in picture.caption
+    assert "reliability (100 %)" in picture.caption
+    assert not [text for text in picture.sheet.texts if text.get_text().startswith("used share")]
+
+
+def test_few_pictures_are_of_the_widest_band(drawn):
+    """Few: of the town whose used share is least sure; all: of every town; none: none."""
+    scenario, table = drawn
+    counts = {how: list(spread_found(scenario, table, "us", how).figures)
+              for how in ("none", "few", "all")}
+    assert counts == {"none": [], "few": ["penhollow_bands"],
+                      "all": ["penhollow_bands", "larkmill_bands"]}
+
+
+def test_tables_of_a_spread_are_its_numbers(drawn, tmp_path):
+    """The written members give the band back: 5, 25, 50, 75 and 95 % by numpy."""
+    write_what_if(spread_found(*drawn, "us", "none"), tmp_path, "us")
+    with (tmp_path / "tables/members.csv").open() as file:
+        rows = [row for row in csv.DictReader(file) if row["town"] == "penhollow"]
+    with (tmp_path / "tables/bands.csv").open() as file:
+        levels = [row for row in csv.DictReader(file) if row["town"] == "penhollow"]
+    share = [float(row["used share f, season [%]"]) for row in rows]
+    assert len(share) == 40
+    assert [float(row["used share f, season [%]"]) for row in levels] == pytest.approx(
+        np.quantile(share, [0.05, 0.25, 0.5, 0.75, 0.95]), rel=1e-5)
+    # Drawn between 8 and 25 ft3/s, and shown in that unit.
+    inflow = [float(row[f"{INFLOW} [ft3/s]"]) for row in rows]
+    assert 8.0 <= min(inflow) < max(inflow) <= 25.0
+    kept = xr.load_dataset(tmp_path / "members.nc", engine="h5netcdf")
+    assert kept["season_used_share"].equals(drawn[1]["season_used_share"])
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_caption_of_a_grid_has_its_ends(grid, system):
+    """Lowest and highest of the caption are those of the grid, with the keys' values there."""
+    picture = grid_picture(grid, [PEOPLE, INFLOW], USED, system)
+    share = 100.0 * grid["season_used_share"].sel(town="penhollow")
+    assert f"Penhollow: lowest {float(share.min()):.3g} % at 20,000 people and 1 times" in \
+        picture.caption
+    assert f"highest {float(share.max()):.3g} % at 40,000 people and 0.3 times" in picture.caption
+    assert "The same in every run: Larkmill (0 %)." in picture.caption
+    assert_labels_are_apart(picture)
+    assert_text_can_be_read(picture)
+
+
+def test_lines_of_a_grid_are_its_values(grid):
+    """Over one key each town is a line through its runs; the other key is told as fixed."""
+    one = grid.isel({PEOPLE: [1]})
+    picture = grid_picture(one, [PEOPLE, INFLOW], USED, "us")
+    (line,) = [line for axes in picture.axes for line in axes.lines
+               if line.get_gid() == "penhollow"]
+    share = 100.0 * one["season_used_share"].sel(town="penhollow").squeeze()
+    assert list(line.get_xdata()) == [0.3, 0.6, 1.0]
+    assert list(line.get_ydata()) == share.sortby(INFLOW).values.tolist()
+    assert "All with people of Larkmill at 40,000 people." in picture.caption
+    assert_labels_are_apart(picture)
+
+
+def test_ties_are_counted(grid):
+    """Where several runs share the lowest value their number is told, not one of them."""
+    flat = grid.copy(deep=True)
+    values = flat["unmet_total"]
+    values[:] = 0.0
+    values.loc[{PEOPLE: 40000, INFLOW: 0.3, "town": "penhollow", "purpose": "yards"}] = 3785.0
+    caption = grid_picture(flat, [PEOPLE, INFLOW], SHORT, "metric").caption
+    assert "Penhollow: lowest 0 ML in 5 of them; highest 3.79 ML at 40,000 people" in caption
+
+
+@pytest.mark.parametrize(("system", "unit", "shown"), [("us", "ft3/s", 25.0),
+                                                       ("metric", "m3/s", 25.0 * 0.3048**3)])
+def test_values_of_a_key_are_in_the_units_asked_for(first, system, unit, shown):
+    """A flow given in cubic feet stands along its axis in those, or in cubic metres (0.3048 m)."""
+    found = sweep(first, {INFLOW: ["25 cfs", "12.5 cfs"]})
+    along = varied(found, INFLOW, system)
+    assert along.unit == unit
+    assert along.values == pytest.approx((shown, shown / 2))
+
+
+def test_three_keys_have_no_picture(first):
+    """Three keys are told to be too many for a picture; their table has all points."""
+    found = sweep(first, {PEOPLE: [20000, 30000], "town.penhollow.people": [8000, 9000]},
+                  factors={INFLOW: [1.0, 0.5]})
+    keys = [PEOPLE, "town.penhollow.people", INFLOW]
+    what_if = sweep_found(first, found, keys, "us", "all")
+    assert what_if.figures == {}
+    assert what_if.lines[-1].startswith("No picture: 3 keys were varied")
+    assert len(what_if.tables[0].columns[0].values) == 2 * 2 * 2 * 2  # points by towns
+
+
+def test_measures_that_move_are_drawn(first, grid):
+    """Few: used share and water short; all: the dilution too; nothing moves: none, and why."""
+    few, every = (sweep_found(first, grid, [PEOPLE, INFLOW], "us", how).figures
+                  for how in ("few", "all"))
+    assert list(few) == [USED.name, SHORT.name]
+    assert set(every) > {USED.name, SHORT.name, DILUTION.name}
+    still = grid.map(lambda one: one * 0.0)
+    told = sweep_found(first, still, [PEOPLE, INFLOW], "us", "all")
+    assert told.figures == {}
+    assert told.lines[-1] == "No picture: nothing changes over the grid."
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_steps_are_the_contributions(first, system):
+    """The steps of the picture are the parts of the comparison; the caption has both ends."""
+    found = compare(first, first.changed({PEOPLE: 30000, INFLOW: "15 cfs"}))
+    picture = compare_found(found, [], system).figures[USED.name]
+    own = {name: 100.0 * table["season_used_share"].sel(town="penhollow")
+           for name, table in (("table", found.table), ("parts", found.contributions))}
+    before, after = (float(own["table"].sel(run=run)) for run in ("before", "after"))
+    assert f"Penhollow: {before:.3g} % before, {after:.3g} % after" in picture.caption
+    texts = [text.get_text() for text in picture.sheet.texts]
+    for part in own["parts"].values:
+        assert f"{part:+.3g}" in texts
+    bars = [patch.get_width() for patch in picture.sheet.patches if patch.get_gid() == "step"]
+    assert bars[0] / bars[1] == pytest.approx(float(own["parts"][0] / own["parts"][1]))
+    assert_labels_are_apart(picture)
+    assert_text_can_be_read(picture)
+
+
+def test_more_changes_than_rows_are_gathered(first):
+    """Of eight changes five are drawn, and the three smallest together: the steps still add up."""
+    other = first.changed({
+        PEOPLE: 30000, INFLOW: "15 cfs", "town.penhollow.people": 10000,
+        **{f"town.{town}.{key}": value for town in ("larkmill", "penhollow") for key, value in (
+            ("mains.real_losses", "5 %"), ("homes.use_per_person", "50 gal/person/day"))},
+        "town.larkmill.homes.toilets": "20 %"})
+    found = compare(first, other)
+    picture = compare_found(found, [], "us").figures[USED.name]
+    assert found.contributions.sizes["change"] == 8
+    assert "3 others together" in [text.get_text() for text in picture.sheet.texts]
+    assert len([patch for patch in picture.sheet.patches if patch.get_gid() == "step"]) == 6
+
+
+def test_a_comparison_without_a_difference_has_no_picture(first):
+    """Two runs that differ in their title alone: nothing to draw."""
+    assert compare_found(compare(first, first.changed({PEOPLE: 24000})), [], "us").figures == {}
+
+
+def test_changed_inputs_are_in_the_units_asked_for():
+    """Quantities in either unit system, defaults with their value, words as they are."""
+    before = one_town()
+    after = before.changed({"town.larkmill.mains.real_losses": "8 %", INFLOW: "25 cfs"})
+    rows = {system: {row[0]: row[1:] for row in changed_inputs(before, after, system)}
+            for system in SYSTEMS}
+    assert rows["us"][INFLOW][1] == "25 ft3/s"
+    assert rows["metric"][INFLOW][1] == "0.708 m3/s"  # 25 x 0.3048^3
+    losses = before.town["larkmill"].mains.real_losses
+    assert rows["us"]["town.larkmill.mains.real_losses"] == [
+        f"{100 * losses:g} % (default)", "8 %"]
+
+
+def test_a_plan_is_told_with_its_points():
+    """Title, whose, steps with reasons, who, points, and the sum of the points."""
+    plan = read_plan_text('[plan]\ntitle = "Less lost"\nby = "the Herons"\npoints = 50\n'
+                          '[[step]]\nwhat = "Mend the mains."\nwhy = "They leak"\npoints = 1\n'
+                          'who = "the water works"\nset = { a = 1 }\n'
+                          '[[step]]\nwhat = "Ask"\npoints = 2.5\nset = { a = 2 }\n')
+    assert plan_lines(plan) == [
+        "Plan: Less lost, by the Herons",
+        "  1. Mend the mains. Why: They leak. Who: the water works. 1 point.",
+        "  2. Ask. 2.5 points.",
+        "  It costs 3.5 of the 50 points that there are."]
