@@ -23,11 +23,21 @@ from house.shown_commands import agrees, run, shown_in  # noqa: E402
 
 _BLOCK = re.compile(r"(^```console\n)(.*?)(^```$)", flags=re.MULTILINE | re.DOTALL)
 
-# Picture in docs/pictures, and the file of a run's folder that it is.
+# Command that draws, the picture in docs/pictures, and the file of its folder that it is. Those of
+# what-ifs are drawn by the commands that the page of what-ifs shows.
 PICTURES = {
-    "glass.svg": "pictures/osselby_glass.svg",
-    "loop.svg": "pictures/osselby_loop.svg",
+    "hydroloop run five_towns": {
+        "glass.svg": "osselby_glass.svg", "loop.svg": "osselby_loop.svg"},
+    "hydroloop compare first_town --plan grow.toml": {
+        "contributions.svg": "season_used_share.svg"},
+    "hydroloop spread first_town --members 60 "
+    "--set 'river.wren.inflow=12 cfs to 25 cfs' "
+    "--set 'town.*.homes.use_per_person=45 gal/person/day to 70 gal/person/day'": {
+        "bands.svg": "penhollow_bands.svg"},
+    "hydroloop sweep first_town --over town.larkmill.people=20000,24000,30000,40000 "
+    "--factors river.wren.inflow=1,0.8,0.6,0.4": {"heat_map.svg": "season_used_share.svg"},
 }
+_PLAN = re.compile(r"^```toml\n(\[plan\]\n.*?)^```$", flags=re.MULTILINE | re.DOTALL)
 
 
 def cut_alike(printed: str, shown: str) -> str:
@@ -74,14 +84,19 @@ def main() -> None:
 
 
 def draw_pictures() -> None:
-    """Draw the pictures that the README and the docs show, from a run of the five towns."""
-    with tempfile.TemporaryDirectory() as folder:
-        done = run("hydroloop run five_towns --out five_towns", Path(folder))
-        if done.returncode:
-            raise SystemExit(done.stderr)
-        for name, source in PICTURES.items():
-            shutil.copy(Path(folder) / "five_towns" / source, ROOT / "docs" / "pictures" / name)
-            print(f"docs/pictures/{name}: drawn")
+    """Draw the pictures that the README and the docs show."""
+    plan = _PLAN.search((ROOT / "docs" / "howto" / "what-if.md").read_text(encoding="utf-8"))
+    for command, wanted in PICTURES.items():
+        with tempfile.TemporaryDirectory() as folder:
+            if plan:
+                (Path(folder) / "grow.toml").write_text(plan.group(1), encoding="utf-8")
+            done = run(f"{command} --out drawn", Path(folder))
+            if done.returncode:
+                raise SystemExit(done.stderr)
+            for name, source in wanted.items():
+                shutil.copy(Path(folder) / "drawn" / "pictures" / source,
+                            ROOT / "docs" / "pictures" / name)
+                print(f"docs/pictures/{name}: drawn")
 
 
 if __name__ == "__main__":

@@ -18,8 +18,8 @@ from hydroloop.units.printing import figures
 
 MOST_ROWS = 5
 """Measures that one picture has room for."""
-_WORDS, _LEFT, _RIGHT = 0.25, 3.75, 8.55
-_HANGS, _LONG = 9.1, 3.9
+_WORDS, _LEFT, _RIGHT = 0.25, 3.6, 7.95
+_HANGS, _LONG = 8.4, 4.6
 _TOP = HEIGHT - 1.25
 
 
@@ -100,7 +100,10 @@ def _name(picture: Picture, row: Band, middle: float) -> None:
     low, _, median, _, high = (figures(level) for level in row.levels)
     band = f"{median} {unit}".rstrip() if low == high else \
         f"{median} ({low} to {high}) {unit}".rstrip()
-    lines = [*picture.wrapped(row.drawn.words, 15.0, _LEFT - _WORDS - 0.3), band]
+    room = _LEFT - _WORDS - 0.3
+    lines = [*picture.wrapped(row.drawn.words, 15.0, room), band]
+    if picture.text_width(band, 15.0) > room:
+        lines[-1:] = [f"{median} {unit}".rstrip(), f"({low} to {high})"]
     write(picture.sheet, (_WORDS, middle), "\n".join(lines), size=15, ha="left")
 
 
@@ -137,7 +140,7 @@ def _draw_hangs(picture: Picture, row: Band, top: float, high: float) -> None:
         return
     for place, (words, size) in enumerate(row.hangs[:2]):
         y = top - 0.1 - place * min(0.55, (high - 0.12) / 2)
-        said = _short(picture, words, WIDTH - _HANGS - 0.95)
+        said = _short(picture, words, WIDTH - _HANGS - 0.85)
         write(picture.sheet, (_HANGS, y), f"{said}: {size:+.2f}", ha="left", va="center_baseline")
         y -= 0.24
         picture.sheet.plot([_HANGS, _HANGS + _LONG], [y, y], color=FAINT, lw=1, zorder=2)

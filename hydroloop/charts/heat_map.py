@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.colors import ListedColormap
+from matplotlib.patches import Rectangle
 
-from hydroloop.charts.colours import INK, LINE, WALL, shade
+from hydroloop.charts.colours import INK, LINE, MARK, WALL, shade
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.varied import Drawn, Varied
 from hydroloop.charts.words import place_words
@@ -84,6 +86,7 @@ def heat_map(values: np.ndarray, towns: Sequence[str], down: Varied, across: Var
         _draw_map(picture, frame, values[..., number], ends)
         axes = picture.axes[-1]
         axes.set_gid(town)
+        _frame_now(axes, down, across)
         write(picture.sheet, (frame.left + frame.wide / 2, frame.low + frame.high + 0.2),
               place_words(town), size=15, weight="bold", va="center_baseline")  # fmt: skip
         lowest = frame.low == min(one.low for one in frames if one.left == frame.left)
@@ -101,7 +104,7 @@ def _rising(values: np.ndarray, key: Varied, axis: int) -> tuple[np.ndarray, Var
     if not key.is_number:
         return values, key
     order = np.argsort(np.array(key.values, dtype=float), kind="stable")
-    return np.take(values, order, axis), Varied(key.words, key.unit, tuple(
+    return np.take(values, order, axis), replace(key, values=tuple(
         float(key.values[place]) for place in order))
 
 
@@ -136,6 +139,14 @@ def _draw_map(picture: Picture, frame: _Frame, values: np.ndarray,
         value = float(values[row, column])
         ground = shade((value - ends[0]) / (top - ends[0])) if math.isfinite(value) else WALL
         write(axes, (column + 0.5, row + 0.5), text, on=ground)
+
+
+def _frame_now(axes: Axes, down: Varied, across: Varied) -> None:
+    """A frame round the cell of the scenario as it is, where that was run."""
+    row, column = down.place_now, across.place_now
+    if row is not None and column is not None:
+        axes.add_patch(Rectangle((column, row), 1, 1, fill=False, edgecolor=MARK, lw=4, zorder=6,
+                                 clip_on=False, gid="now"))  # fmt: skip
 
 
 def _mark(picture: Picture, axis: object, key: Varied, room: float, *, show: bool) -> None:

@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
-from hydroloop.charts.colours import LINES, WALL
+from hydroloop.charts.colours import FAINT, LINES, WALL
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.season_axes import LEFT, RIGHT, name_beside
 from hydroloop.charts.varied import Drawn, Varied
@@ -65,14 +65,15 @@ def lines(values: np.ndarray, towns: Sequence[str], along: Varied, measure: Draw
                                "drawn.", f"Give at least two values, and 1 to {MOST_TOWNS} towns."))
     picture = Picture(f"{measure.words[:1].upper()}{measure.words[1:]} against {along.words}",
                       caption)
-    low, high = picture.floor + 0.95, HEIGHT - 1.3
+    low, high = picture.floor + 0.95, HEIGHT - 1.45
     axes = picture.add_axes((LEFT / WIDTH, low / HEIGHT, (RIGHT - LEFT) / WIDTH,
                              (high - low) / HEIGHT))  # fmt: skip
     places = _places(along)
     order = np.argsort(places, kind="stable")
     limits = _limits(values)
     _draw_axes(picture, axes, along, places, limits)
-    write(picture.sheet, (0.3, high + 0.3), measure.label, size=15, ha="left")
+    _draw_now(picture, axes, along, high)
+    write(picture.sheet, (0.3, high + 0.55), measure.label, size=15, ha="left")
     write(picture.sheet, ((LEFT + RIGHT) / 2, picture.floor + 0.3), along.label, size=15)
     ends, names = [], []
     for number, town in enumerate(towns):
@@ -94,6 +95,19 @@ def _places(along: Varied) -> np.ndarray:
     if along.is_number:
         return np.array(along.values, dtype=float)
     return np.arange(len(along.values), dtype=float)
+
+
+def _draw_now(picture: Picture, axes: Axes, along: Varied, high: float) -> None:
+    """A thread at the scenario's own value, where it lies among those that were run."""
+    if not along.is_number or along.now is None:
+        return
+    left, right = axes.get_xlim()
+    across = (along.now - left) / (right - left)
+    if not 0.0 <= across <= 1.0:
+        return
+    axes.axvline(along.now, color=FAINT, lw=1.4, ls=(0, (3, 3)), zorder=1, gid="now")
+    write(picture.sheet, (LEFT + across * (RIGHT - LEFT), high + 0.17), "now",
+          va="center_baseline")  # fmt: skip
 
 
 def _limits(values: np.ndarray) -> tuple[float, float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 
@@ -23,11 +24,14 @@ class Varied:
         Unit of its values as they are shown; empty for words and plain numbers.
     values : tuple of float, or of str
         In the order of the grid.
+    now : float or None
+        Its value in the scenario, as it is shown; None where that is no number.
     """
 
     words: str
     unit: str
     values: tuple[float, ...] | tuple[str, ...]
+    now: float | None = None
 
     @property
     def label(self) -> str:
@@ -40,6 +44,14 @@ class Varied:
     def is_number(self) -> bool:
         """Whether its values can be drawn to scale."""
         return not any(isinstance(value, str) for value in self.values)
+
+    @property
+    def place_now(self) -> int | None:
+        """Which of its values is that of the scenario; None where none is."""
+        if self.now is None or not self.is_number:
+            return None
+        near = [math.isclose(float(value), self.now, rel_tol=1e-9) for value in self.values]
+        return near.index(True) if any(near) else None
 
     def text(self, place: int) -> str:
         """One of its values, without the unit."""

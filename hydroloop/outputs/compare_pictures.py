@@ -121,8 +121,9 @@ def _caption(steps: Sequence[Steps], names: Sequence[str], drawn: Drawn, others:
     if others:
         parts.append(f"Little or nothing changes in {joined([place_words(t) for t in others])}.")
     lot = "" if is_exact else ", some of them drawn by lot"
-    return " ".join([*parts, f"A step is the change's effect averaged over all orders{lot}; the "
-                     "steps add up. Hatched steps take away."])
+    parts.append(f"A step is the change's effect averaged over all orders{lot}; the steps add up.")
+    takes = any(part < 0.0 for one in steps for part in one.parts)
+    return " ".join([*parts, "Hatched steps take away."] if takes else parts)
 
 
 def _measures(table: xr.Dataset) -> Table:

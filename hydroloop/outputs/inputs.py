@@ -79,6 +79,12 @@ def _named(scenario: Scenario, words: list[str]) -> Iterator[list[str]]:
         yield [*words[:at], name, *words[at + 1:]]
 
 
+def value_at(scenario: Scenario, key: str) -> float | None:
+    """The number that a scenario has at a key, in its held unit; None where it is no number."""
+    value = _reach(scenario.model, key.split("."))[1]
+    return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None
+
+
 def _reach(model: Any, words: list[str]) -> tuple[bool, Any]:
     """The value at a key, and whether its table is there at all."""
     here = model

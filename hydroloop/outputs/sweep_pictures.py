@@ -62,7 +62,7 @@ def sweep_found(scenario: Scenario, grid: xr.Dataset, keys: list[str], system: S
             words += ["", f"No picture: {len(axes)} keys were varied, and a picture shows one or "
                       "two. tables/grid.csv has them all."]
         else:
-            figures = {told.name: grid_picture(grid, keys, told, system)
+            figures = {told.name: grid_picture(grid, keys, told, system, scenario=scenario)
                        for told in _drawn(grid, how_many)}
             if not figures:
                 words += ["", "No picture: nothing changes over the grid."]
@@ -85,7 +85,8 @@ def _moving(grid: xr.Dataset, told: Told) -> list[str]:
     return sorted(towns, key=lambda town: -np.ptp(values[town][np.isfinite(values[town])]))
 
 
-def grid_picture(grid: xr.Dataset, keys: list[str], told: Told, system: System) -> charts.Picture:
+def grid_picture(grid: xr.Dataset, keys: list[str], told: Told, system: System, *,
+                 scenario: Scenario | None = None) -> charts.Picture:
     """A measure over a grid: lines over one key, maps over two.
 
     Parameters
@@ -98,6 +99,8 @@ def grid_picture(grid: xr.Dataset, keys: list[str], told: Told, system: System) 
         A measure that changes in some town.
     system : str
         ``"us"`` or ``"metric"``.
+    scenario : Scenario, optional
+        What was varied; where its own values lie in the grid, they are marked.
 
     Returns
     -------
@@ -113,7 +116,7 @@ def grid_picture(grid: xr.Dataset, keys: list[str], told: Told, system: System) 
     factor, unit = told.shown(values.values, system)
     moving = _moving(whole, told)
     towns = _shown_towns(whole, told, moving, len(axes))
-    along = [varied(grid, key, system) for key in order]
+    along = [varied(grid, key, system, scenario) for key in order]
     fixed = [varied(grid, key, system) for key in single]
     drawn = Drawn(told.plain, unit)
     caption = _caption(factor * values, along, fixed, drawn, moving)
@@ -157,6 +160,8 @@ def _caption(values: xr.DataArray, along: list[Varied], fixed: list[Varied], dra
         told = [f"{place_words(town)} ({amount(float(own.ravel()[0]), drawn.unit)})"
                 for town, own in still]
         parts.append(f"The same in every run: {joined(told)}.")
+    if len(along) == 2 and all(key.place_now is not None for key in along):
+        parts.append("The framed cell is the scenario as it is.")
     parts += [f"All with {key.words} at {key.told(0)}." for key in fixed]
     return " ".join([*parts, "All else stays as the scenario has it."])
 

@@ -15,8 +15,8 @@ from hydroloop.errors import AskError
 USED = Drawn("used share f of the season", "%")
 LONG = "use per person of Brackenhythe's homes and of all that lie below it on the river"
 CAPTION = "Of 200 runs half lie in the broad bar, nine tenths in the thin one. " * 5
-PEOPLE = Varied("people of Larkmill", "people", (20e3, 30e3, 40e3))
-INFLOW = Varied("inflow of the Wren", FACTOR, (1.0, 0.8, 0.6, 0.4))
+PEOPLE = Varied("people of Larkmill", "people", (20e3, 30e3, 40e3), 20e3)
+INFLOW = Varied("inflow of the Wren", FACTOR, (1.0, 0.8, 0.6, 0.4), 1.0)
 TOWNS = ["quillford", "larkmill", "brackenhythe", "tamberly", "osselby", "velderby"]
 
 
@@ -101,6 +101,26 @@ def test_lines_go_through_their_runs():
     assert list(drawn["larkmill"].get_ydata()) == [4.0, 3.0, 1.0]
     marks = {(line.get_marker(), str(line.get_linestyle())) for line in drawn.values()}
     assert len(marks) == 2
+
+
+@pytest.mark.parametrize(("now", "drawn"), [
+    (24e3, [24e3]), (20e3, [20e3]), (90e3, []), (None, [])])  # fmt: skip
+def test_the_scenario_itself_is_marked(now, drawn):
+    """A thread stands at the scenario's own value, where that lies among those that were run."""
+    along = Varied("people of Larkmill", "people", (20e3, 30e3), now)
+    picture = lines(np.array([[1.0], [2.0]]), ["larkmill"], along, USED, caption=".")
+    assert [line.get_xdata()[0] for line in picture.axes[1].lines
+            if line.get_gid() == "now"] == drawn
+    assert ("now" in [text.get_text() for text in picture.sheet.texts]) == bool(drawn)
+    assert_labels_are_apart(picture)
+
+
+def test_the_cell_of_the_scenario_is_framed():
+    """The frame stands round the run with 20,000 people and the whole inflow, in every map."""
+    picture = heat_map(grid_of(2), TOWNS[:2], PEOPLE, INFLOW, USED, caption=".")
+    for axes in picture.axes[1:3]:
+        (frame,) = [patch for patch in axes.patches if patch.get_gid() == "now"]
+        assert (frame.get_x(), frame.get_y()) == (3, 0)  # 0.4, 0.6, 0.8, 1 by 20,000, ...
 
 
 def test_lines_need_two_runs_and_a_town():
