@@ -140,7 +140,7 @@ def _draw_hangs(picture: Picture, row: Band, top: float, high: float) -> None:
         return
     for place, (words, size) in enumerate(row.hangs[:2]):
         y = top - 0.1 - place * min(0.55, (high - 0.12) / 2)
-        said = _short(picture, words, WIDTH - _HANGS - 0.85)
+        said = picture.cut(words, WIDTH - _HANGS - 0.85)
         write(picture.sheet, (_HANGS, y), f"{said}: {size:+.2f}", ha="left", va="center_baseline")
         y -= 0.24
         picture.sheet.plot([_HANGS, _HANGS + _LONG], [y, y], color=FAINT, lw=1, zorder=2)
@@ -148,9 +148,3 @@ def _draw_hangs(picture: Picture, row: Band, top: float, high: float) -> None:
         picture.sheet.add_patch(Rectangle(
             (middle, y - 0.065), size * _LONG / 2, 0.13, facecolor=STORM, edgecolor=LINE, lw=1.2,
             zorder=3, gid="hangs"))  # fmt: skip
-
-
-def _short(picture: Picture, words: str, room: float) -> str:
-    while picture.text_width(words) > room:
-        words = words[:-2] + "…"
-    return words

@@ -22,7 +22,8 @@ from hydroloop.units.printing import figures
 MOST_TOWNS = 6
 """Maps that one picture has room for."""
 _COLOURS = ListedColormap([shade(k / 255.0) for k in range(256)])
-_LEFT, _RIGHT, _SCALE = 1.55, 11.6, 12.0
+_RIGHT, _SCALE = 11.6, 12.0
+_WIDEST = 2.6  # room for the values of the key that goes down [in]
 _GAP = 0.3
 
 
@@ -81,7 +82,8 @@ def heat_map(values: np.ndarray, towns: Sequence[str], down: Varied, across: Var
     values, down = _rising(values, down, 0)
     values, across = _rising(values, across, 1)
     ends = float(np.nanmin(values)), float(np.nanmax(values))
-    frames = _frames(len(towns), picture.floor + 0.95, HEIGHT - 0.85)
+    left = 0.75 + min(_WIDEST, max(map(picture.text_width, _texts(picture, down, _WIDEST))))
+    frames = _frames(len(towns), left, picture.floor + 0.95, HEIGHT - 0.85)
     for number, (town, frame) in enumerate(zip(towns, frames, strict=True)):
         _draw_map(picture, frame, values[..., number], ends)
         axes = picture.axes[-1]
@@ -91,8 +93,8 @@ def heat_map(values: np.ndarray, towns: Sequence[str], down: Varied, across: Var
               place_words(town), size=15, weight="bold", va="center_baseline")  # fmt: skip
         lowest = frame.low == min(one.low for one in frames if one.left == frame.left)
         _mark(picture, axes.xaxis, across, frame.wide, show=lowest)
-        _mark(picture, axes.yaxis, down, frame.high, show=frame.left == _LEFT)
-    write(picture.sheet, ((_LEFT + _RIGHT) / 2, picture.floor + 0.25), across.label, size=15)
+        _mark(picture, axes.yaxis, down, frame.high, show=frame.left == left)
+    write(picture.sheet, ((left + _RIGHT) / 2, picture.floor + 0.25), across.label, size=15)
     write(picture.sheet, (0.35, (frames[0].low + frames[0].high + frames[-1].low) / 2), down.label,
           size=15, rotation=90)  # fmt: skip
     _draw_scale(picture, measure, ends, (frames[-1].low, frames[0].low + frames[0].high))
@@ -108,13 +110,13 @@ def _rising(values: np.ndarray, key: Varied, axis: int) -> tuple[np.ndarray, Var
         float(key.values[place]) for place in order))
 
 
-def _frames(count: int, low: float, high: float) -> list[_Frame]:
+def _frames(count: int, left: float, low: float, high: float) -> list[_Frame]:
     """Maps side by side, in two rows from four on."""
     rows = 1 if count <= 3 else 2
     columns = math.ceil(count / rows)
-    wide = (_RIGHT - _LEFT - (columns - 1) * _GAP) / columns
+    wide = (_RIGHT - left - (columns - 1) * _GAP) / columns
     tall = (high - low) / rows - 0.4
-    return [_Frame(_LEFT + (number % columns) * (wide + _GAP),
+    return [_Frame(left + (number % columns) * (wide + _GAP),
                    high - (number // columns + 1) * (tall + 0.4), wide, tall)
             for number in range(count)]
 
@@ -151,13 +153,18 @@ def _frame_now(axes: Axes, down: Varied, across: Varied) -> None:
 
 def _mark(picture: Picture, axis: object, key: Varied, room: float, *, show: bool) -> None:
     """Values of a key at the middles of its cells, as many as there is room for."""
-    texts = [key.text(place) for place in range(len(key.values))]
     upright = axis.axis_name == "y"  # type: ignore[attr-defined]
+    texts = _texts(picture, key, _WIDEST if upright else max(0.8, room / len(key.values)))
     each = 0.3 if upright else max(map(picture.text_width, texts)) + 0.15
     every = max(1, math.ceil(each * len(texts) / room))
     places = range(0, len(texts), every)
     axis.set_ticks([place + 0.5 for place in places],  # type: ignore[attr-defined]
                    [texts[place] for place in places] if show else [])
+
+
+def _texts(picture: Picture, key: Varied, room: float) -> list[str]:
+    """Values of a key, words cut to the room there is."""
+    return [picture.cut(key.text(place), room) for place in range(len(key.values))]
 
 
 def _draw_scale(picture: Picture, measure: Drawn, ends: tuple[float, float],

@@ -136,7 +136,12 @@ def _draw_axes(picture: Picture, axes: Axes, along: Varied, places: np.ndarray,
     axes.yaxis.set_major_locator(MaxNLocator(5, steps=[1, 2, 2.5, 5, 10]))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: figures(value)))
     texts = [along.text(place) for place in range(len(places))]
-    if not along.is_number or _have_room(picture, places, texts):
+    if not along.is_number:
+        axes.set_xlim(-0.5, wide + 0.5)
+        room = (RIGHT - LEFT) / (wide + 1.0) - 0.15
+        axes.set_xticks(places, [picture.cut(text, room) for text in texts])
+        return
+    if _have_room(picture, places, texts):
         axes.set_xticks(places, texts)
         return
     axes.xaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 2.5, 5, 10]))

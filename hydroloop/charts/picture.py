@@ -104,6 +104,12 @@ class Picture(Figure):
         renderer = self.canvas.get_renderer()  # type: ignore[attr-defined]
         return float(renderer.get_text_width_height_descent(words, font, False)[0]) / DPI
 
+    def cut(self, words: str, room: float, size: float = SMALLEST) -> str:
+        """One line of text that is no wider than `room` [in], cut where it must be."""
+        while len(words) > 2 and self.text_width(words, size) > room:
+            words = words[:-2] + "…"
+        return words
+
     def wrapped(self, words: str, size: float, width: float, weight: str = "normal") -> list[str]:
         """Text in lines that are no wider than `width` [in]."""
         lines = [""]

@@ -163,6 +163,8 @@ def span_words(time: np.ndarray) -> str:
 _PLACES = {"town": "", "river": "the ", "reservoir": "reservoir ", "aquifer": "aquifer ",
            "stage": "stage "}
 
+_LOOSE = {"above", "at", "before", "below", "by", "into", "to", "up"}  # so ended, a key is no noun
+
 
 def key_words(key: str) -> str:
     """A key of the scenario as a picture names it.
@@ -175,12 +177,12 @@ def key_words(key: str) -> str:
     ('inflow of the Wren', 'years of the dry season')
     """
     words = [word.replace("_", " ") for word in key.split(".")]
+    last = f'"{words[-1]}"' if words[-1].split()[-1] in _LOOSE else words[-1]
     if words[0] not in _PLACES:
-        return f"{words[-1]} of the {' '.join(words[:-1])}" if words[1:] else words[0]
+        return f"{last} of the {' '.join(words[:-1])}" if words[1:] else words[0]
     every = words[1:2] == ["*"]
     place = f"every {words[0]}" if every else _PLACES[words[0]] + place_words("".join(words[1:2]))
     if len(words) < 3:
         return place
     middle = "'s " + " ".join(words[2:-1]) if words[3:] else ""
-    last = f'"{words[-1]}"' if words[-1].endswith((" below", " above")) else words[-1]
     return f"{last} of {place}{middle}"

@@ -76,6 +76,8 @@ GRIDS = {
     "not known": (np.array([[np.nan, 1.0], [np.nan, 2.0], [3.0, np.nan]]), PEOPLE),
     "words": (np.array([[1.0], [2.0], [3.0]]),
               Varied("method of the dry season", "", ("none", "driest_year", "one_in_years"))),
+    "many words": (np.arange(9.0)[:, None], Varied("method", "", tuple(
+        f"a_way_to_make_it_dry_{k}" for k in range(9)))),
     "close together": (np.arange(40.0)[:, None], Varied("people", "people", tuple(
         range(20000, 20040)))),
     "below zero": (np.array([[-3.0], [2.0]]), Varied("warmer by", "°F", (0.0, 5.0))),
@@ -138,6 +140,17 @@ def grid_of(towns, rows=3, columns=4):
 def test_heat_map_can_be_read(towns):
     """For one to six towns no label touches another, and every value can be read on its cell."""
     picture = heat_map(grid_of(towns), TOWNS[:towns], PEOPLE, INFLOW, USED, caption=CAPTION)
+    assert_labels_are_apart(picture)
+    assert_text_can_be_read(picture)
+
+
+@pytest.mark.parametrize("across", [False, True])
+def test_words_stand_beside_the_map(across):
+    """A key whose values are words, down or across, has room for them."""
+    words = Varied("method of the dry season", "", ("driest_year", "one_in_years_of_long_records"))
+    keys = (INFLOW, words) if across else (words, INFLOW)
+    values = grid_of(3, 4, 2) if across else grid_of(3, 2, 4)
+    picture = heat_map(values, TOWNS[:3], *keys, USED, caption=".")
     assert_labels_are_apart(picture)
     assert_text_can_be_read(picture)
 
