@@ -35,11 +35,14 @@ class Band:
         What 5, 25, 50, 75 and 95 % of the runs stay below, as shown.
     hangs : tuple of (str, float)
         Inputs and their rank correlations with the measure, the strongest first [-].
+    else_said : str
+        What stands there where it hangs on none.
     """
 
     drawn: Drawn
     levels: tuple[float, float, float, float, float]
     hangs: tuple[tuple[str, float], ...] = ()
+    else_said: str = "nothing that stands out from chance"
 
 
 @house_style
@@ -135,8 +138,7 @@ def _draw_hangs(picture: Picture, row: Band, top: float, high: float) -> None:
     """The two inputs that matter most, each with its bar from the middle: right is more."""
     middle = _HANGS + _LONG / 2
     if not row.hangs:
-        write(picture.sheet, (_HANGS, top - 0.42 * high), "nothing that stands out\nfrom chance",
-              ha="left")  # fmt: skip
+        write(picture.sheet, (_HANGS, top - 0.42 * high), row.else_said, ha="left")
         return
     for place, (words, size) in enumerate(row.hangs[:2]):
         y = top - 0.1 - place * min(0.55, (high - 0.12) / 2)

@@ -36,9 +36,11 @@ class Varied:
     @property
     def label(self) -> str:
         """What stands along its axis."""
-        if self.unit in ("", "people"):
-            return self.words
-        return f"{self.words} [{printed(self.unit)}]"
+        return self.heading(self.words, printed(self.unit))
+
+    def heading(self, words: str, unit: str) -> str:
+        """Words with the unit, where the unit says more than the words."""
+        return words if unit in ("", "people") else f"{words} [{unit}]"
 
     @property
     def is_number(self) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from hydroloop.errors import InputError
@@ -12,12 +12,12 @@ from hydroloop.outputs.table import as_lines
 from hydroloop.outputs.wording import number_of, wrap
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
-from hydroloop.units import format_quantity, parse
+from hydroloop.units import format_quantity, one_line, parse
 from hydroloop.units.printing import System
 from hydroloop.whatif import Plan, Step
 from hydroloop.whatif.difference import inputs_that_differ
 
-_MOST_ROWS, _DEFAULT = 20, "default"
+_MOST_ROWS, _LONGEST, _DEFAULT = 20, 40, "default"
 
 
 def changed_lines(rows: Sequence[Sequence[str]]) -> list[str]:
@@ -36,7 +36,7 @@ def changed_lines(rows: Sequence[Sequence[str]]) -> list[str]:
     if not rows:
         return []
     lines = [f"Run with {number_of(len(rows), 'input')} changed",
-             *as_lines([["", "before", "now"], *rows[:_MOST_ROWS]])]
+             *as_lines([["", "before", "now"], *changed_rows(rows[:_MOST_ROWS])])]
     left = len(rows) - _MOST_ROWS
     return [*lines, f"  and {left} more, all in inputs/scenario.toml"] if left > 0 else lines
 
@@ -65,14 +65,30 @@ def changed_inputs(before: Scenario, after: Scenario, system: System) -> list[li
     >>> changed_inputs(first, first.scaled({"river.wren.inflow": 0.6}), "us")
     [['river.wren.inflow', '25 ft3/s', '15 ft3/s']]
     """
-    rows = inputs_that_differ(before, after)
+    rows = [row for row in inputs_that_differ(before, after) if row[0] not in ("title", "about")]
     known = [{one.key: one for one in inputs(scenario, system)} for scenario in (before, after)]
-    return [[row[0], *(_shown(row[0], written, told.get(row[0]), system)
-                       for written, told in zip(row[1:], known, strict=True))] for row in rows]
+    return [[row[0], *(_shown(scenario, row[0], written, told.get(row[0]), system)
+                       for scenario, written, told in zip(
+                           (before, after), row[1:], known, strict=True))] for row in rows]
 
 
-def _shown(key: str, written: str, told: Input | None, system: System) -> str:
+def changed_rows(rows: Sequence[Sequence[str]]) -> list[list[str]]:
+    """The same for the screen: long texts and lists are cut."""
+    return [[one_line(cell, _LONGEST) for cell in row] for row in rows]
+
+
+def _is_there(scenario: Scenario, key: str) -> bool:
+    """Whether the place that a key belongs to is in a scenario."""
+    kind, *rest = key.split(".")
+    places = getattr(scenario, kind, None)
+    return not rest or not isinstance(places, Mapping) or rest[0] in places
+
+
+def _shown(scenario: Scenario, key: str, written: str, told: Input | None,
+           system: System) -> str:
     if written == _DEFAULT:
+        if not _is_there(scenario, key):
+            return "-"
         return f"{told.value} (default)" if told and told.origin == DEFAULT else written
     here = find(key.split("."))
     if here is None or not here.dimension:

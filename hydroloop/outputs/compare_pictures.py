@@ -79,9 +79,10 @@ def steps_picture(found: Comparison, told: Told, system: System) -> charts.Pictu
                            tuple(float(own[places].sum()) for places in chosen),
                            factor * float(table.sel(town=town, run="after"))))
     drawn = Drawn(told.plain, unit)
+    others = [str(town) for town in table["town"].values
+              if town not in shown and np.isfinite(table.sel(town=town).values).all()]
     return charts.contributions(names, steps, drawn, caption=_caption(
-        steps, names, drawn, [str(town) for town in table["town"].values if town not in shown],
-        is_exact=found.error is None))
+        steps, names, drawn, others, is_exact=found.error is None))
 
 
 def _moving(table: xr.Dataset, told: Told) -> list[str]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import xarray as xr
 
 from hydroloop.charts.words import joined, place_words
-from hydroloop.outputs.changed import changed_inputs
+from hydroloop.outputs.changed import changed_inputs, changed_rows
 from hydroloop.outputs.season_measures import (
     RELIABILITY,
     SHORT,
@@ -48,8 +49,9 @@ def compare_lines(found: Comparison, system: System) -> list[str]:
     """
     table, parts = with_unmet(found.table), with_unmet(found.contributions)
     changes = [str(name) for name in parts["change"].values]
-    lines = [found.before.title, "", f"What differs: {number_of(len(found.inputs), 'input')}"]
-    lines += as_lines([["", "before", "after"], *changed_inputs(found.before, found.after, system)])
+    inputs = changed_inputs(found.before, found.after, system)
+    lines = [found.before.title, "", f"What differs: {number_of(len(inputs), 'input')}"]
+    lines += as_lines([["", "before", "after"], *changed_rows(inputs)])
     lines.append("")
     for town in map(str, table["town"].values):
         lines += wrap(_sentence(table, parts, town, system), "  ")
@@ -134,6 +136,12 @@ def _sentence(table: xr.Dataset, parts: xr.Dataset, town: str, system: System) -
     """What became of a town's used share, and the changes that did most of it."""
     share = table["season_used_share"].sel(town=town)
     before, after = (100.0 * float(share.sel(run=run)) for run in ("before", "after"))
+    if math.isnan(before) or math.isnan(after):
+        run, value = ("after", after) if math.isnan(before) else ("before", before)
+        if math.isnan(value):
+            return f"{place_words(town)}: no water reaches its homes."
+        return f"{place_words(town)}: only in the run {run}, with {value:.3g} % of its tap water " \
+               "used before."
     words = f"{place_words(town)}: {before:.3g} % of its tap water was used before"
     if abs(after - before) < 5e-4:
         return f"{words}, with and without the changes{_short(table, town, system)}."

@@ -34,6 +34,10 @@ def check_free(target: str | os.PathLike[str], *, force: bool = False) -> None:
     """
     path = Path(target)
     if not os.path.lexists(path):
+        there = next(above for above in path.absolute().parents if os.path.lexists(above))
+        if not there.is_dir():
+            raise OutputError(f"{path}: cannot be written ({there.name} is a file). Name another "
+                              "place with --out.")
         return
     if not path.is_dir():
         raise OutputError(f"{path}: is there already and is no folder. Name another with --out.")

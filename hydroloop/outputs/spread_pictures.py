@@ -23,6 +23,7 @@ from hydroloop.outputs.season_measures import (
     with_unmet,
 )
 from hydroloop.outputs.spread_words import (
+    FEWEST,
     NO_MORE,
     correlations,
     hangs_sentence,
@@ -95,9 +96,20 @@ def bands_picture(table: xr.Dataset, town: str, system: System) -> charts.Pictur
     for told in (told for told in TOLD if told in moving[:MOST_ROWS]):
         factor, unit = told.shown(own[told.name].values, system)
         levels = tuple(float(value) for value in factor * found[told.name].values)
-        rows.append(Band(Drawn(told.plain, unit), levels, tuple(  # type: ignore[arg-type]
-            (key_words(key), size) for key, size in strongest(table, hangs, told, town))))
+        inputs = tuple((key_words(key), size)
+                       for key, size in strongest(table, hangs, told, town))
+        rows.append(Band(Drawn(told.plain, unit), levels, inputs,  # type: ignore[arg-type]
+                         _else_said(table)))
     return charts.bands(town, rows, caption=_caption(table, town, hangs, system))
+
+
+def _else_said(table: xr.Dataset) -> str:
+    """Why a measure hangs on no input."""
+    if not table.sizes.get("key", 0):
+        return "no input was drawn, the weather alone"
+    if table.sizes["member"] < FEWEST:
+        return "too few runs to tell"
+    return "nothing that stands out from chance"
 
 
 def _caption(table: xr.Dataset, town: str, hangs: xr.Dataset | None, system: System) -> str:

@@ -22,6 +22,8 @@ from hydroloop.outputs.wording import wrap
 from hydroloop.units.printing import System
 from hydroloop.whatif import bands, rank_correlations
 
+FEWEST = 3
+"""With fewer runs there are no correlations."""
 NO_MORE = "A band shows what the ranges given do, not what the model leaves out."
 
 
@@ -84,7 +86,7 @@ def spread_facts(table: xr.Dataset) -> dict[str, Any]:
 
 def correlations(table: xr.Dataset) -> xr.Dataset | None:
     """Rank correlations with the keys drawn; None where none was, or members are too few."""
-    if not table.sizes.get("key", 0) or table.sizes["member"] < 3:
+    if not table.sizes.get("key", 0) or table.sizes["member"] < FEWEST:
         return None
     return rank_correlations(with_unmet(table))
 

@@ -77,8 +77,7 @@ def sweep_lines(title: str, grid: xr.Dataset, keys: list[str], system: System = 
     points = math.prod(grid.sizes[key] for key in keys)
     lines = [title, f"{points} runs over {', '.join(keys)}"]
     along = [varied(grid, key, system) for key in keys]
-    heads = [f"{key} [{one.unit}]" if one.unit else key
-             for key, one in zip(keys, along, strict=True)]
+    heads = [one.heading(key, one.unit) for key, one in zip(keys, along, strict=True)]
     for told in TOLD:
         if told.name not in grid:
             continue
@@ -139,7 +138,7 @@ def grid_table(grid: xr.Dataset, keys: list[str], system: System) -> Table:
     columns = []
     for k, key in enumerate(keys):
         one = varied(grid, key, system)
-        head = f"{key} [{one.unit}]" if one.unit else key
+        head = one.heading(key, one.unit)
         columns.append(Column(head, [one.values[at[k]] for at in places for _ in towns]))
     columns.append(Column("town", towns * len(places)))
     for told in TOLD:

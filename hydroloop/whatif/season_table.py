@@ -117,6 +117,7 @@ def side_by_side(parts: Sequence[xr.Dataset]) -> xr.Dataset:
     whole = xr.concat(parts, "member", combine_attrs="override", data_vars="minimal",
                       coords="minimal", compat="override", join="outer")
     return whole.reindex({name: list(dict.fromkeys(str(one) for part in parts
+                                                   if name in part.coords
                                                    for one in part[name].values))
                           for name in ("town", "stage") if name in whole.coords})
 

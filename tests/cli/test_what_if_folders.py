@@ -57,7 +57,9 @@ def test_a_folder_is_whole(tmp_path, words, more, pictures):
     answer = (tmp_path / "out/answer.txt").read_text()
     assert done.stdout.startswith(answer.rstrip("\n"))
     assert "Written to out/" in done.stdout
-    assert call("check", f"out/inputs/{sorted(os.listdir('out/inputs'))[0]}").exit_code == 0
+    named = "before" if "compare" in words else "scenario"
+    assert call("check", f"out/inputs/{named}.toml").exit_code == 0
+
 
 
 @pytest.mark.parametrize("words", [SPREAD, SWEEP, COMPARE])
@@ -84,7 +86,9 @@ def test_a_folder_is_refused_before_anything_is_run(tmp_path, words):
         assert cure in done.stderr
         assert len(done.stderr.strip().splitlines()) <= 2
     assert call(*words, "--out", "mine", "--force").exit_code == 2
-    assert call(*words, "--out", "file/inside").exit_code == 2
+    inside = call(*words, "--out", "file/inside")
+    assert inside.exit_code == 2
+    assert inside.stderr.startswith("file/inside: cannot be written (file is a file).")
     assert sorted(path.name for path in tmp_path.rglob("*")) == before
 
 
@@ -187,3 +191,24 @@ def test_compare_tells_the_plan():
     done = call("compare", "first_town", "--plan", "plan.toml")
     assert done.exit_code == 0, done.output
     assert done.stdout.startswith("Plan: Less lost, by the Herons\n")
+
+
+def test_runs_of_different_places_can_be_compared(tmp_path):
+    """Towns that only one run has are told so; the picture is of those in both."""
+    done = call("compare", "first_town", "five_towns", "--out", "out")
+    assert done.exit_code == 0, done.output
+    text = " ".join(done.stdout.split())
+    assert "Penhollow: only in the run before, with" in text
+    assert "Osselby: only in the run after" in text
+    caption = (tmp_path / "out/pictures/captions.txt").read_text()
+    assert "Larkmill: 0 % before" in caption
+    assert "Osselby" not in caption
+    assert {"before.toml", "after.toml", "five_towns_flow.csv"} <= set(os.listdir("out/inputs"))
+
+
+def test_drought_stages_of_one_run_alone_can_be_compared():
+    """Of two scenarios only one of which has drought stages no measure is lost but theirs."""
+    told = json.loads(call("compare", "five_towns", "long_river", "--json").stdout)
+    assert told["towns"]["velderby"]["season_used_share"]["before"] is None
+    assert told["towns"]["osselby"]["season_used_share"]["after"] is None
+    assert told["towns"]["osselby"]["season_used_share"]["before"] > 0.0

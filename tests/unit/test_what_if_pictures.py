@@ -66,6 +66,20 @@ def test_what_never_moves_is_said_not_drawn(drawn):
     assert not [text for text in picture.sheet.texts if text.get_text().startswith("used share")]
 
 
+def test_weather_alone_is_told(first):
+    """Where no input is a range the bands are the weather's, and the picture says so."""
+    texts = [text.get_text() for text in bands_picture(
+        spread(first, 4), "penhollow", "us").sheet.texts]
+    assert "no input was drawn, the weather alone" in texts
+
+
+def test_two_runs_tell_no_correlation(first):
+    """Two runs have a band, but nothing can be said of what it hangs on."""
+    table = spread(first.changed({INFLOW: "8 cfs to 25 cfs"}), 2)
+    texts = [text.get_text() for text in bands_picture(table, "penhollow", "us").sheet.texts]
+    assert "too few runs to tell" in texts
+
+
 def test_few_pictures_are_of_the_widest_band(drawn):
     """Few: of the town whose used share is least sure; all: of every town; none: none."""
     scenario, table = drawn
