@@ -3,25 +3,38 @@
     python benchmarks/many_runs.py [MEMBERS] [DASK_MEMBERS]
 
 Members of the five-town year with 12 use classes against single seasons through the public
-functions; how two Dask workers do against one, where a number of members for them is given; and the
-memory that all processes took. Times depend on the machine; ratios are what to watch.
+functions, and against one sparse system over space and time: tracing alone, on two threads, and the
+whole of a run, drawn, simulated, warmed up and traced, in two processes. How two Dask workers do
+against one, where a number of members for them is given; and the memory that all processes took.
+Times depend on the machine; ratios are what to watch.
 """
 
 from __future__ import annotations
 
-import resource
 import sys
 import tempfile
+import threading
 import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+import numpy as np
+import psutil
+
+sys.path.insert(0, str(Path(__file__).parent.parent / "tests"))
+
+from space_time import SpaceTime
+
 import hydroloop as hl
-from hydroloop.waterworks.members import SharedForcing
+from hydroloop.tracing import Operator, uses_at
+from hydroloop.waterworks.members import SharedForcing, run_members
 from hydroloop.whatif import drawn_job, run_job
 from hydroloop.whatif.job import run_chunk
+from hydroloop.whatif.season_table import operator_of
 
 MOST = 11  # twelve classes
+BLOCK = 64  # members that are handed over together
 
 
 def scenario_with_ranges() -> hl.Scenario:
@@ -57,10 +70,66 @@ def with_dask(scenario: hl.Scenario, members: int, workers: int) -> float:
         return seconds(lambda: run_job(job, scheduler=address))
 
 
-def memory_mib() -> float:
-    """Most memory of this process and of the largest of its children [MiB]."""
-    who = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
-    return sum(resource.getrusage(one).ru_maxrss for one in who) / 1024
+class Memory:
+    """The most memory that this process and all its children took together [MiB].
+
+    What several share, such as the code of libraries, counts once.
+    """
+
+    def __init__(self) -> None:
+        self.most, self._done = 0.0, threading.Event()
+        self._watch = threading.Thread(target=self._look)
+
+    def __enter__(self) -> Memory:
+        self._watch.start()
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        self._done.set()
+        self._watch.join()
+
+    def _look(self) -> None:
+        here = psutil.Process()
+        while not self._done.wait(0.2):
+            taken = 0
+            for one in (here, *here.children(recursive=True)):
+                try:
+                    taken += one.memory_full_info().pss
+                except psutil.Error:  # it has ended meanwhile
+                    continue
+            self.most = max(self.most, taken / 2**20)
+
+
+def traced(scenario: hl.Scenario, threads: int, blocks: int = 8) -> float:
+    """Time that tracing a member takes, many side by side on some threads, without warm-up [s]."""
+    job = drawn_job(scenario, BLOCK, most=MOST)
+    members = next(run_members([scenario.changed(change) for change in job.changes]))
+    op = operator_of(members)
+    taps = np.flatnonzero([store.endswith("/mains") for store in op.stores])
+
+    def work(op: Operator) -> None:
+        uses_at(op, taps, "home_use", MOST, warm_up="none")
+
+    work(op)
+    with ThreadPoolExecutor(threads) as pool:
+        return min(seconds(lambda: list(pool.map(work, [op] * blocks)))
+                   for _ in range(5)) / (blocks * BLOCK)
+
+
+def tracing(scenario: hl.Scenario) -> None:
+    """Print how fast many members are traced."""
+    record = hl.simulate(scenario)
+    gate = record["kind"].values == "home_use"
+    alone = min(seconds(lambda: hl.count_uses(record, most=MOST, warm_up="none"))
+                for _ in range(10))
+    system = min(seconds(lambda: SpaceTime.of(record).uses(gate, MOST)) for _ in range(2))
+    many = traced(scenario, threads=2)
+    print(f"tracing alone: count_uses, one season  {1000 * alone:8.2f} ms")
+    print(f"  one sparse system over space and time {1000 * system:7.2f} ms")
+    print(f"  a member of many, two threads       {1000 * many:8.2f} ms   {alone / many:5.1f} times"
+          " (aim 20),")
+    print(f"    {system / many:,.0f} times the sparse system (aim 300), {1.0 / many:,.0f} a second "
+          "(aim 2,500)")
 
 
 def main() -> None:
@@ -68,20 +137,21 @@ def main() -> None:
     members = int(sys.argv[1]) if len(sys.argv) > 1 else 256
     dask_members = int(sys.argv[2]) if len(sys.argv) > 2 else 0
     scenario = scenario_with_ranges()
+    tracing(scenario)
     single(scenario)
     alone = min(seconds(lambda: single(scenario)) for _ in range(10))
     chunk, shared = drawn_job(scenario, 64, most=MOST), SharedForcing()
     run_chunk(chunk, 0, shared)
     one = min(seconds(lambda: run_chunk(chunk, 0, shared)) for _ in range(2)) / 64
     job = drawn_job(scenario, members, most=MOST)
-    with tempfile.TemporaryDirectory() as folder:
+    with tempfile.TemporaryDirectory() as folder, Memory() as memory:
         kept = Path(folder) / "runs"
         two = seconds(lambda: run_job(job, workers=2, store=kept)) / members
-    print(f"a single season, public functions      {1000 * alone:8.1f} ms")
-    print(f"a member, one process                  {1000 * one:8.1f} ms   {alone / one:5.1f} times")
-    print(f"a member, two processes, kept          {1000 * two:8.1f} ms   {alone / two:5.1f} times"
+    print(f"all of it: a season, public functions  {1000 * alone:8.1f} ms")
+    print(f"  a member, one process                {1000 * one:8.1f} ms   {alone / one:5.1f} times")
+    print(f"  a member, two processes, kept        {1000 * two:8.1f} ms   {alone / two:5.1f} times"
           f"   (aim 20; {members:,} members with the start of the processes)")
-    print(f"memory, this process and a worker      {memory_mib():8.0f} MiB  (at most 1,024)")
+    print(f"memory of all processes, most          {memory.most:8.0f} MiB  (at most 1,024)")
     if dask_members:
         gain = with_dask(scenario, dask_members, 1) / with_dask(scenario, dask_members, 2)
         print(f"two Dask workers over one              {gain:8.2f}      (at least 1.7)")

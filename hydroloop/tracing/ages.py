@@ -12,7 +12,7 @@ from hydroloop.tracing.labels import follow_label
 from hydroloop.tracing.last_use import check_drawn, days_back
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.questions import find_step, find_store
-from hydroloop.tracing.steady import fed, mean_rates, steady_solver
+from hydroloop.tracing.steady import fed, mean_of, mean_rates, steady_solver
 from hydroloop.tracing.warm_up import Settled, check_warm_up, first_year
 
 
@@ -75,8 +75,7 @@ def ages(record: xr.Dataset | Operator, *, warm_up: str = "repeat") -> xr.Datase
 def _steady_ages(op: Operator) -> np.ndarray:
     steps = first_year(op)
     rates = mean_rates(op, steps)
-    days = op.water.days[:steps]
-    held = np.tensordot(days / days.sum(), op.water.volume[:steps], axes=1)
+    held = mean_of(op, op.water.volume[:steps])
     every = np.ones(len(op.flows), dtype=bool)
     age = np.zeros((1, *op.shape[1:]))
     for member in range(op.shape[2]):

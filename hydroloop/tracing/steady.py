@@ -37,8 +37,27 @@ def mean_rates(op: Operator, steps: int) -> np.ndarray:
     numpy.ndarray
         Shape (flow, member) [m3/d].
     """
-    days = op.water.days[:steps]
-    return np.tensordot(days / days.sum(), op.water.rate[:steps], axes=1)
+    return mean_of(op, op.water.rate[:steps])
+
+
+def mean_of(op: Operator, values: np.ndarray) -> np.ndarray:
+    """Mean over the first steps of a record.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    values : numpy.ndarray
+        A value for each of the first steps, shape (time, ...).
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape of one step.
+    """
+    days = op.water.days[: len(values)]
+    # Not as a product of matrices: that would busy every core, which many runs share.
+    return np.einsum("t,t...->...", days / days.sum(), values)
 
 
 def fed(op: Operator, rate: np.ndarray) -> np.ndarray:

@@ -22,6 +22,9 @@ from hydroloop.whatif.season_table import season_table, side_by_side
 BLOCK = 16
 """Members that stand side by side in memory."""
 
+_CHUNKS = 8  # that a job is at least cut into: for all processes to have work, and little to repeat
+_MOST = 256  # members of a chunk; each chunk is a file, which takes as long to write as ten members
+
 
 @dataclass(frozen=True, eq=False)
 class Job:
@@ -126,7 +129,8 @@ def drawn_job(
     keys = tuple(scenario.ranges)
     changes = tuple(changes_for(scenario, keys, row) for row in drawn)
     seeds = weather_seeds(scenario, members, seed)
-    return Job(scenario, changes, None if seeds is None else tuple(seeds), most, keys, drawn.T)
+    return Job(scenario, changes, None if seeds is None else tuple(seeds), most, keys, drawn.T,
+               _chunk(members))
 
 
 def changed_job(
@@ -155,7 +159,13 @@ def changed_job(
     >>> len(changed_job(hl.read_scenario("first_town"), [{}, larger]).changes)
     2
     """
-    return Job(scenario, tuple(dict(change) for change in changes), most=most)
+    return Job(scenario, tuple(dict(change) for change in changes), most=most,
+               chunk=_chunk(len(changes)))
+
+
+def _chunk(members: int) -> int:
+    """Size of a job's chunks, in whole blocks."""
+    return min(_MOST, max(1, -(-members // (_CHUNKS * BLOCK))) * BLOCK)
 
 
 def run_chunk(job: Job, first: int, forcing: SharedForcing | None = None) -> xr.Dataset:

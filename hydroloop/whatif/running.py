@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
@@ -10,6 +11,8 @@ from contextlib import suppress
 from itertools import islice
 from multiprocessing import get_context
 from os import PathLike
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import xarray as xr
@@ -149,12 +152,20 @@ def _load(job: Job) -> None:
     _loaded.update(job=job, forcing=SharedForcing())
 
 
+def _read(path: Path) -> None:
+    _load(pickle.loads(path.read_bytes()))
+
+
 def _loaded_chunk(first: int) -> tuple[int, xr.Dataset]:
     return first, run_chunk(_loaded["job"], first, _loaded["forcing"])
 
 
 def _in_processes(job: Job, todo: list[int], workers: int) -> Iterator[tuple[int, xr.Dataset]]:
-    pool = ProcessPoolExecutor(workers, get_context("spawn"), initializer=_load, initargs=(job,))
+    folder = TemporaryDirectory()
+    # By way of a file: a process that is started would keep us waiting until it had taken it all.
+    handed = Path(folder.name) / "job"
+    handed.write_bytes(pickle.dumps(job))
+    pool = ProcessPoolExecutor(workers, get_context("spawn"), initializer=_read, initargs=(handed,))
     try:
         rest = iter(todo)
         running: set[Future[tuple[int, xr.Dataset]]] = set()
@@ -168,6 +179,7 @@ def _in_processes(job: Job, todo: list[int], workers: int) -> Iterator[tuple[int
                 yield future.result()
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
+        folder.cleanup()
 
 
 def _sent_chunk(job: Job, first: int) -> tuple[int, xr.Dataset]:
