@@ -6,6 +6,7 @@ steady state of the year's mean flows is taken, or the past is left open and cal
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
@@ -21,6 +22,7 @@ WAYS = ("repeat", "steady", "none")
 
 SETTLED = 1e-9
 MOST_REPEATS = 200
+_LEAST_FACTOR = 0.05
 
 
 class Settled(NamedTuple):
@@ -109,7 +111,9 @@ def settle(op: Operator, year: Callable[[np.ndarray], np.ndarray], guess: np.nda
     repeat is taken on to r / (1 - p_i), which its further repeats would bring. This is a regular
     splitting of an M-matrix: it settles on the same labels, and never slower. From one repeat to
     the next the changes r shrink by a factor g, so what is still to come is about r g / (1 - g).
-    Each member stops by itself, so that it ends where it would end alone.
+    The first changes are those of quick stores, and tell nothing of slow ones: g is the larger of
+    the last two factors, and never taken as less than 0.05. Each member stops by itself, so that it
+    ends where it would end alone.
     """
     retained = _retained(op)
     # A store that nothing enters keeps its label for ever: there is nothing to bring forward.
@@ -117,25 +121,26 @@ def settle(op: Operator, year: Callable[[np.ndarray], np.ndarray], guess: np.nda
     has_water = op.water.volume[0] > 0
     state, repeats = guess, 0
     change = np.full(guess.shape[-1], np.inf)
-    before = None
+    sizes: list[np.ndarray] = []
     while (change > SETTLED).any() and repeats < MOST_REPEATS:
         moves = change > SETTLED
         step = np.where(has_water & moves, (year(state.copy()) - state) * gain, 0.0)
         state = state + step
         size = np.maximum(1.0, np.abs(state).max(axis=(0, 1), initial=0.0))
-        now = np.abs(step).max(axis=(0, 1), initial=0.0) / size
-        change[moves] = (now * _to_come(now, before))[moves]
-        before = now
+        sizes = [*sizes[-2:], np.abs(step).max(axis=(0, 1), initial=0.0) / size]
+        change[moves] = _still_to_come(sizes)[moves]
         repeats += 1
     return Settled(np.maximum(state, 0.0), float(change.max(initial=0.0)), repeats)
 
 
-def _to_come(now: np.ndarray, before: np.ndarray | None) -> np.ndarray:
-    """Sum of the changes still to come, over the last one, from how much it is less than before."""
-    if before is None:
-        return np.ones_like(now)
-    shrinks = np.minimum(now / np.maximum(before, 1e-300), 0.99)
-    return np.asarray(shrinks / (1.0 - shrinks))
+def _still_to_come(sizes: list[np.ndarray]) -> np.ndarray:
+    """Sum of the changes that further repeats would bring, from the last three."""
+    if len(sizes) < 3:
+        return sizes[-1]
+    factors = [np.divide(after, before, out=np.ones_like(after), where=before > 0.0)
+               for before, after in itertools.pairwise(sizes)]
+    factor = np.clip(np.maximum(*factors), _LEAST_FACTOR, 0.99)
+    return np.asarray(sizes[-1] * factor / (1.0 - factor))
 
 
 def _retained(op: Operator) -> np.ndarray:
