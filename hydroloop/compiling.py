@@ -52,6 +52,30 @@ def compiled(function: Callable[..., Any]) -> Any:
         return numba.njit(**settings)(function)
 
 
+def stamp(sources: Iterable[Path]) -> int:
+    """Number that tells sources from others.
+
+    Parameters
+    ----------
+    sources : iterable of Path
+        Files, in any order.
+
+    Returns
+    -------
+    int
+        Check sum of what they hold.
+
+    Examples
+    --------
+    >>> stamp([]) == 0 and stamp([Path(__file__)]) != 0
+    True
+    """
+    found = 0
+    for path in sorted(sources):
+        found = zlib.crc32(path.read_bytes(), found)
+    return found
+
+
 def forget_stale(function: Any, sources: Iterable[Path]) -> None:
     """Throw away machine code that was kept from other sources.
 
@@ -73,12 +97,10 @@ def forget_stale(function: Any, sources: Iterable[Path]) -> None:
     kept_in = getattr(function.stats, "cache_path", None)
     if not kept_in:
         return
-    stamp = 0
-    for path in sorted(sources):
-        stamp = zlib.crc32(path.read_bytes(), stamp)
+    now = str(stamp(sources))
     folder = Path(kept_in)
     with contextlib.suppress(OSError):
-        if (folder / _MARK).read_text(encoding="ascii") == str(stamp):
+        if (folder / _MARK).read_text(encoding="ascii") == now:
             return
     # A folder that can no longer be written cannot have been filled by another version either.
     with contextlib.suppress(OSError):
@@ -86,4 +108,4 @@ def forget_stale(function: Any, sources: Iterable[Path]) -> None:
             for file in folder.glob(pattern):
                 file.unlink(missing_ok=True)
         folder.mkdir(parents=True, exist_ok=True)
-        (folder / _MARK).write_text(str(stamp), encoding="ascii")
+        (folder / _MARK).write_text(now, encoding="ascii")

@@ -99,22 +99,44 @@ def soil_flows(
 
 
 @njit
-def yard_need(
-    volume: float, after: float, potential: float, capacity: float, efficiency: float
-) -> float:
-    """Water that yards ask for.
+def is_watered(volume: float, capacity: float) -> bool:
+    """Whether a lawn is dry enough to be watered.
 
-    People water when the root zone is more than half empty, and then give back what the lawn uses
-    in a day. Some water more, some let the lawn go brown.
+    People water when the root zone is more than half empty. Some water by the calendar.
 
     Parameters
     ----------
-    volume : float
-        Water in the root zone at the start [m3].
+    volume, capacity : float
+        Water in the root zone, and the most it holds [m3].
+
+    Returns
+    -------
+    bool
+        True below half. The half is the readily available water of FAO-56 (depletion fraction 0.5,
+        from memory).
+
+    Examples
+    --------
+    >>> from hydroloop.waterworks.land import is_watered
+    >>> is_watered(40.0, 100.0), is_watered(50.0, 100.0)
+    (True, False)
+    """
+    return volume < 0.5 * capacity
+
+
+@njit
+def yard_need(after: float, potential: float, capacity: float, efficiency: float) -> float:
+    """Water that yards ask for.
+
+    People give back what the lawn has used in a day, as far as rain does not. Some water more, some
+    let the lawn go brown.
+
+    Parameters
+    ----------
     after : float
         Water in it after the rain, evaporation and drainage of the step [m3].
     potential : float
-        Water the well-watered lawn would use in the step, less the rain [m3].
+        Water to be given back in the step, less the rain [m3].
     capacity : float
         Water the root zone holds [m3].
     efficiency : float
@@ -127,17 +149,14 @@ def yard_need(
 
     Notes
     -----
-    A = min(max(potential, 0), capacity - after) / efficiency if V < capacity / 2, else 0. The
-    half is the readily available water of FAO-56 (depletion fraction 0.5, from memory).
+    A = max(0, min(potential, capacity - after)) / efficiency.
 
     Examples
     --------
     >>> from hydroloop.waterworks.land import yard_need
-    >>> yard_need(40.0, 38.0, 3.0, 100.0, 0.75)
+    >>> yard_need(38.0, 3.0, 100.0, 0.75)
     4.0
     """
-    if volume >= 0.5 * capacity:
-        return 0.0
     return max(0.0, min(potential, capacity - after)) / efficiency
 
 

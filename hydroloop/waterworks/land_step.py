@@ -6,11 +6,13 @@ from numba import njit
 
 from hydroloop.waterworks.land import (
     baseflow,
+    is_watered,
     pavement_flows,
     soil_flows,
     storm_drain_outflow,
     yard_need,
 )
+from hydroloop.waterworks.last_day import latest
 from hydroloop.waterworks.reservoir import controlled_release, water_surface
 from hydroloop.waterworks.river import surface_evaporation
 from hydroloop.weather.curve_number import runoff_depth
@@ -25,7 +27,7 @@ _WATERING_TEMPERATURE_C = 8.0
 
 
 @njit
-def land_acts(land, sky, state, event_mm, dt):
+def land_acts(land, sky, watering, state, event_mm, dt):
     """Rain, snow, runoff, soil and yards of one piece of land.
 
     Parameters
@@ -33,6 +35,9 @@ def land_acts(land, sky, state, event_mm, dt):
     land : record of `LAND`
     sky : tuple of float
         Rain [mm], mean temperature [degC], reference evaporation [mm], open-water evaporation [mm].
+    watering : tuple
+        What lawns to be watered used in the steps of the last day [mm], number of the step, and how
+        much is watered at this hour over the mean of a day [-].
     state : tuple of arrays
         Volumes (store), rates (flow), and water arriving at river stores (store).
     event_mm : float
@@ -43,8 +48,7 @@ def land_acts(land, sky, state, event_mm, dt):
     Returns
     -------
     tuple of float
-        Rain and melt of the day up to now [mm], water that makes up for what yards use in the step,
-        and the most that has room in them [m3/d].
+        Rain and melt of the day up to now [mm], and water that yards ask for [m3/d].
     """
     rain_mm, mean_c, reference_mm, open_mm = sky
     volume, rate, _ = state
@@ -83,9 +87,9 @@ def land_acts(land, sky, state, event_mm, dt):
     rate[land.f_soil_drains] = runoff_mm * per_mm * land.soil_area
 
     of_yards = (wet_mm, liquid_mm, melt_mm, mean_c, reference_mm)
-    need, room = _yards_act(land, of_yards, state, event_mm, dt)
+    asked = _yards_act(land, of_yards, watering, state, event_mm, dt)
     _drains_act(land, state, dt)
-    return event_mm + wet_mm, need, room
+    return event_mm + wet_mm, asked
 
 
 @njit
@@ -96,11 +100,11 @@ def _runoff_of_step(event_mm, wet_mm, number):
 
 
 @njit
-def _yards_act(land, sky, state, event_mm, dt):
+def _yards_act(land, sky, watering, state, event_mm, dt):
     wet_mm, liquid_mm, melt_mm, mean_c, reference_mm = sky
     volume, rate, _ = state
     if land.yard_area <= 0.0:
-        return 0.0, 0.0
+        return 0.0
     per_mm = 1.0 / (1000.0 * dt)
     rate[land.f_rain_yards] = liquid_mm * per_mm * land.yard_area
     rate[land.f_melt_yards] = melt_mm * per_mm * land.yard_area
@@ -116,11 +120,14 @@ def _yards_act(land, sky, state, event_mm, dt):
     rate[land.f_yards_recharge] = recharge
     rate[land.f_yards_drains] = runoff_mm * per_mm * land.yard_area
     after = held + dt * (infiltration - evaporated - recharge)
-    room = max(0.0, capacity - after) / land.yard_efficiency / dt
-    if mean_c < _WATERING_TEMPERATURE_C:
-        return 0.0, room
-    potential = (use_mm - wet_mm) / 1000.0 * land.yard_area
-    return yard_need(held, after, potential, capacity, land.yard_efficiency) / dt, room
+    kept, t, by_hour = watering
+    is_warm = mean_c >= _WATERING_TEMPERATURE_C
+    to_make_up = use_mm if is_warm and is_watered(held, capacity) else 0.0
+    lacking_mm = latest(kept, t, to_make_up).mean() - wet_mm
+    if not is_warm:
+        return 0.0
+    potential = by_hour * lacking_mm / 1000.0 * land.yard_area
+    return yard_need(after, potential, capacity, land.yard_efficiency) / dt
 
 
 @njit

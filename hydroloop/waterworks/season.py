@@ -14,7 +14,6 @@ from hydroloop.waterworks.land_step import groundwater_acts, land_acts, reservoi
 from hydroloop.waterworks.layout import CELL_EMPTIES, CELL_FILLS, PLAN, TOWN_ACTS
 from hydroloop.waterworks.river import allowed_withdrawal
 from hydroloop.waterworks.river_step import cell_empties, cell_fills, reservoir_acts
-from hydroloop.waterworks.supply import latest
 from hydroloop.waterworks.town_step import (
     sewers_leak_in,
     town_cleans,
@@ -103,9 +102,8 @@ def _step_through(tables, forcing, ends, results, dt):
             dam_left[i] = reservoir_opens(reservoirs[i], release[t, i], sky[3], state, dt)
         for i in range(len(lands)):
             before = 0.0 if begins[t] else event_mm[i]
-            event_mm[i], need, room = land_acts(lands[i], sky, state, before, dt)
-            wanted = factors[t, 2] * latest(lawns_kept[i], t, need).mean()
-            asked_by_yards[i] = min(wanted, room)
+            watering = (lawns_kept[i], t, factors[t, 2])
+            event_mm[i], asked_by_yards[i] = land_acts(lands[i], sky, watering, state, before, dt)
         stages_act(stages, follows, (passing, volume[t], dt), standing, cut_share)
         in_force[t] = standing
         for k in range(len(towns)):

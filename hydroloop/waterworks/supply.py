@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
 from numba import njit
 
 
@@ -90,38 +89,6 @@ def planned_production(
     target, capacity, refill = tanks
     aim = max(mean_need + (target - highest) / max(refill, 1.0), need - volume / dt, 0.0)
     return min(aim, need + (capacity - volume) / dt)
-
-
-@njit
-def latest(kept: np.ndarray, t: int, value: float) -> np.ndarray:
-    """What was read in the steps of the last day, with that of now.
-
-    A plant is run by what the last day asked for. On the first day only its own steps are known.
-
-    Parameters
-    ----------
-    kept : ndarray of shape (time,)
-        One place for each step of a day, in turn; the oldest is replaced.
-    t : int
-        Number of the step [-].
-    value : float
-        What is read now.
-
-    Returns
-    -------
-    ndarray of shape (time,)
-        Readings of the last day, in no order.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> from hydroloop.waterworks.supply import latest
-    >>> kept = np.zeros(2)
-    >>> [float(latest(kept, t, value).mean()) for t, value in enumerate((1.0, 3.0, 5.0))]
-    [1.0, 2.0, 4.0]
-    """
-    kept[t % len(kept)] = value
-    return kept[: t + 1]
 
 
 @njit

@@ -4,13 +4,8 @@ from __future__ import annotations
 
 from numba import njit
 
-from hydroloop.waterworks.supply import (
-    latest,
-    needed_input,
-    planned_production,
-    raw_for,
-    shared_out,
-)
+from hydroloop.waterworks.last_day import latest
+from hydroloop.waterworks.supply import needed_input, planned_production, raw_for, shared_out
 from hydroloop.waterworks.wastewater import drained, sewer_flows, wet_weather_split
 
 

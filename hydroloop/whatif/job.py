@@ -12,7 +12,9 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
+import hydroloop
 from hydroloop import __version__
+from hydroloop.compiling import stamp
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.sampling import changes_for, sampled
 from hydroloop.waterworks.members import SharedForcing
@@ -74,6 +76,7 @@ class Job:
         asked = json.dumps([list(self.changes), self.seeds, self.most], default=str)
         return {
             "hydroloop": __version__,
+            "rules": stamp(Path(hydroloop.__file__).parent.rglob("*.py")),
             "scenario": _digest(self.scenario.text.encode(), *_files(self.scenario)),
             "members": self.members,
             "asked": _digest(asked.encode()),

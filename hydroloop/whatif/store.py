@@ -20,12 +20,13 @@ from hydroloop.errors import InputError, OutputError, Problem
 from hydroloop.whatif.job import Job
 from hydroloop.whatif.season_table import side_by_side
 
-FORMAT = 1
+FORMAT = 2
 """Version of the layout of the folder."""
 
 MANIFEST = "manifest.json"
 _WORDS = {
     "hydroloop": "another version of hydroloop",
+    "rules": "a hydroloop with other rules",
     "scenario": "another scenario, or other data files",
     "members": "another number of members",
     "asked": "other changes, ranges, seeds or use classes",
@@ -239,8 +240,9 @@ def _name(first: int) -> str:
 
 
 def _chunks(folder: Path) -> dict[int, Path]:
-    return {int(file.stem.removeprefix("members_")): file
-            for file in sorted(folder.glob("members_*.nc"))}
+    """Chunks by their first member; files of other names are somebody else's."""
+    numbers = {file.stem.removeprefix("members_"): file for file in folder.glob("members_*.nc")}
+    return {int(number): numbers[number] for number in sorted(numbers) if number.isdecimal()}
 
 
 def _read_chunk(file: Path) -> xr.Dataset:

@@ -32,6 +32,17 @@ def test_yards_are_watered_early_and_late(runs):
     assert min(yards[5:8].min(), yards[18:21].min()) > 1.5 * noon > 1.5 * night
 
 
+def test_days_of_rain_are_days_without_watering(runs):
+    """Where days ask for nothing because of rain, hours ask for next to nothing either."""
+    by_day, by_hour = (run["demand"].sel(purpose="yards").values[:, 0] for run in runs)
+    by_hour = by_hour.reshape(-1, 24).mean(axis=1)
+    rain = runs[0]["rain_mm"].values
+    stops = np.flatnonzero((rain[1:] > 0.0) & (by_day[1:] == 0.0) & (by_day[:-1] > 0.0)) + 1
+    assert len(stops) > 3
+    assert by_hour[stops].max() < 0.1 * by_day[stops - 1].min()
+    assert by_hour[stops].mean() < 0.02 * by_day[stops - 1].mean()
+
+
 def test_a_day_of_hours_asks_for_what_the_last_day_needed(runs):
     """In weather without rain yards ask each hour for the last day's mean times the hour's factor.
 
