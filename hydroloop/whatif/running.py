@@ -161,25 +161,32 @@ def _loaded_chunk(first: int) -> tuple[int, xr.Dataset]:
 
 
 def _in_processes(job: Job, todo: list[int], workers: int) -> Iterator[tuple[int, xr.Dataset]]:
-    folder = TemporaryDirectory()
-    # By way of a file: a process that is started would keep us waiting until it had taken it all.
-    handed = Path(folder.name) / "job"
-    handed.write_bytes(pickle.dumps(job))
-    pool = ProcessPoolExecutor(workers, get_context("spawn"), initializer=_read, initargs=(handed,))
-    try:
-        rest = iter(todo)
-        running: set[Future[tuple[int, xr.Dataset]]] = set()
-        while True:
-            while len(running) < workers * (1 + _AHEAD) and (first := next(rest, None)) is not None:
-                running.add(pool.submit(_loaded_chunk, first))
-            if not running:
-                break
-            finished, running = wait(running, return_when=FIRST_COMPLETED)
-            for future in finished:
-                yield future.result()
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
-        folder.cleanup()
+    with TemporaryDirectory() as folder:
+        # By way of a file: a process that is started would keep us waiting until it had taken it.
+        handed = Path(folder) / "job"
+        handed.write_bytes(pickle.dumps(job))
+        pool = ProcessPoolExecutor(workers, get_context("spawn"), initializer=_read,
+                                   initargs=(handed,))
+        try:
+            yield from _as_finished(pool, todo, workers)
+        finally:
+            pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _as_finished(
+    pool: ProcessPoolExecutor, todo: list[int], workers: int
+) -> Iterator[tuple[int, xr.Dataset]]:
+    """Chunks as they are done, with no more handed out than keeps every process busy."""
+    rest = iter(todo)
+    running: set[Future[tuple[int, xr.Dataset]]] = set()
+    while True:
+        while len(running) < workers * (1 + _AHEAD) and (first := next(rest, None)) is not None:
+            running.add(pool.submit(_loaded_chunk, first))
+        if not running:
+            break
+        finished, running = wait(running, return_when=FIRST_COMPLETED)
+        for future in finished:
+            yield future.result()
 
 
 def _sent_chunk(job: Job, first: int) -> tuple[int, xr.Dataset]:
