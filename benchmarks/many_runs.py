@@ -140,9 +140,9 @@ def main() -> None:
     tracing(scenario)
     single(scenario)
     alone = min(seconds(lambda: single(scenario)) for _ in range(10))
-    chunk, shared = drawn_job(scenario, 64, most=MOST), SharedForcing()
+    chunk, shared = drawn_job(scenario, 512, most=MOST), SharedForcing()
     run_chunk(chunk, 0, shared)
-    one = min(seconds(lambda: run_chunk(chunk, 0, shared)) for _ in range(2)) / 64
+    one = min(seconds(lambda: run_chunk(chunk, 0, shared)) for _ in range(5)) / chunk.size(0)
     job = drawn_job(scenario, members, most=MOST)
     with tempfile.TemporaryDirectory() as folder, Memory() as memory:
         kept = Path(folder) / "runs"
