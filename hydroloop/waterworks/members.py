@@ -158,30 +158,31 @@ def _side_by_side(numbers: np.ndarray, runs: list[SeasonRun]) -> Members:
 
 def _innermost(parts: list[np.ndarray]) -> np.ndarray:
     """Arrays of equal shape as one, members innermost."""
-    out = np.empty((*parts[0].shape, len(parts)))
-    flat = out.reshape(parts[0].size, len(parts))
+    rows = [part.reshape(len(part), -1) for part in parts]
+    out = np.empty((*rows[0].shape, len(parts)))
     for begin in range(0, len(parts), 8):
-        some = [np.ascontiguousarray(part).reshape(-1) for part in parts[begin : begin + 8]]
+        some = rows[begin : begin + 8]
         if len(some) == 8:
-            _interleave(tuple(some), flat, begin)
+            _interleave(tuple(some), out, begin)
         else:
             for k, part in enumerate(some):
-                flat[:, begin + k] = part
-    return out
+                out[..., begin + k] = part
+    return out.reshape(*parts[0].shape, len(parts))
 
 
 @njit(cache=True, error_model="numpy")
 def _interleave(parts, out, begin):
     a, b, c, d, e, f, g, h = parts
-    for i in range(len(a)):
-        out[i, begin] = a[i]
-        out[i, begin + 1] = b[i]
-        out[i, begin + 2] = c[i]
-        out[i, begin + 3] = d[i]
-        out[i, begin + 4] = e[i]
-        out[i, begin + 5] = f[i]
-        out[i, begin + 6] = g[i]
-        out[i, begin + 7] = h[i]
+    for i in range(a.shape[0]):
+        for j in range(a.shape[1]):
+            out[i, j, begin] = a[i, j]
+            out[i, j, begin + 1] = b[i, j]
+            out[i, j, begin + 2] = c[i, j]
+            out[i, j, begin + 3] = d[i, j]
+            out[i, j, begin + 4] = e[i, j]
+            out[i, j, begin + 5] = f[i, j]
+            out[i, j, begin + 6] = g[i, j]
+            out[i, j, begin + 7] = h[i, j]
 
 
 def _check_closes(members: Members) -> None:
