@@ -29,6 +29,6 @@ def water_of(extra: str = "", capacity: float = CAPACITY) -> PlantDesign:
     return water_plant(one_town(extra).town["larkmill"], capacity)
 
 
-def wastewater_of(extra: str = "", dry_weather: float = SEWAGE) -> PlantDesign:
+def wastewater_of(extra: str = "", design_flow: float = SEWAGE) -> PlantDesign:
     """Wastewater plant of a town with more tables in its scenario."""
-    return wastewater_plant(one_town(extra).town["larkmill"], dry_weather)
+    return wastewater_plant(one_town(extra).town["larkmill"], design_flow)

@@ -125,7 +125,7 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
     uses, flows = _today(record, name, town)
     water = unit_report(water_plant(town, sizes.plant_capacity), flows, out=out)
     sewage = _sewage_today(record, name, town)
-    treating = wastewater_plant(town, sizes.dry_weather, sizes.secondary_capacity)
+    treating = wastewater_plant(town, sizes.design_flow, sizes.secondary_capacity)
     works = unit_report(treating, sewage, out=out)
     rates, years = _rates(town), town.growth.years
     demand = supply_by_year(uses, rates, years)
@@ -135,7 +135,7 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
     share = _sewage_share(town, uses)
     return CapacityStudy(
         town=name, water=water, wastewater=works,
-        standby=with_largest_out(treating, sewage_flows(sizes.dry_weather, town.people)),
+        standby=with_largest_out(treating, sewage_flows(sizes.design_flow, town.people)),
         first_year=scenario.season.start.year,
         demand=demand, sewage=_sewage_by_year(sewage, demand, share),
         reached=reached(limits, demand, members.reshape(years + 1, -1)),

@@ -270,20 +270,20 @@ def _contact(town: Town, treatment: str) -> Contact:
     )
 
 
-def wastewater_plant(town: Town, dry_weather: float, capacity: float | None = None) -> PlantDesign:
+def wastewater_plant(town: Town, design_flow: float, capacity: float | None = None) -> PlantDesign:
     """The wastewater-treatment plant of a town.
 
-    Steps that the scenario does not size follow from their times at average flow.
-    Dry weather: storms come on top, and what they bring may bypass aeration.
+    Steps that the scenario does not size follow from their times at design flow.
+    An average: storms come in peaks, and what is beyond the capacity bypasses aeration.
 
     Parameters
     ----------
     town : Town
         As the scenario has it
-    dry_weather : float
-        Wastewater on an average dry day, above zero [m3/d]
+    design_flow : float
+        Average flow that the plant is built for, above zero [m3/d]
     capacity : float, optional
-        Most that gets the full treatment; 2.7 times the average if left out [m3/d]
+        Most that gets the full treatment; 2.7 times the design flow if left out [m3/d]
 
     Returns
     -------
@@ -303,10 +303,10 @@ def wastewater_plant(town: Town, dry_weather: float, capacity: float | None = No
     21600.0
     """
     works = town.wastewater
-    design = sewage_flows(dry_weather, town.people)
+    design = sewage_flows(design_flow, town.people)
     steps = ("primary", "aeration", "final_settling", "contact")
-    processes = tuple(_process(works, step, (dry_weather, design.peak_hour)) for step in steps)
-    stated = 2.7 * dry_weather if capacity is None else capacity
+    processes = tuple(_process(works, step, (design_flow, design.peak_hour)) for step in steps)
+    stated = 2.7 * design_flow if capacity is None else capacity
     return PlantDesign("wastewater", processes, stated, "peak_hour", "average")
 
 

@@ -10,6 +10,11 @@ from hydroloop.scenario.schema_town import Town
 # Water yards use on the mean of a year, for sizing only: 1.5 mm a day (common practice).
 _YARD_DEPTH_FOR_SIZING = 0.0015
 _PEOPLE_PER_KM2 = 1500.0
+# Base flow and infiltration that do not count as excessive (40 CFR 35.2120(c)), over what new
+# sewers are designed for (35 Ill. Adm. Code 370.310(a)(1)): 120 and 100 gal a person and day.
+_DESIGN_OVER_DRY_WEATHER = 120.0 / 100.0
+# Peak hour over the average of a year (Civil Engineering License Review, ch. 9).
+_FULL_TREATMENT_OVER_DESIGN = 2.7
 
 
 @dataclass(frozen=True)
@@ -26,6 +31,8 @@ class Sizes:
         Storage tanks and pipes [m3].
     dry_weather : float
         Wastewater on an average dry day, infiltration included [m3/d].
+    design_flow : float
+        Average flow that the wastewater plant is built for [m3/d].
     sewer_capacity, sewer_storage, secondary_capacity : float
         Sewers [m3/d], [m3], and full treatment of wastewater [m3/d].
     storm_share : float
@@ -40,6 +47,7 @@ class Sizes:
     tanks_volume: float
     mains_volume: float
     dry_weather: float
+    design_flow: float
     sewer_capacity: float
     sewer_storage: float
     secondary_capacity: float
@@ -74,6 +82,7 @@ def town_sizes(town: Town) -> Sizes:
     raw = raw_water(town.plant, plant)
     intake, permit = (town.intake.capacity, town.intake.permit) if town.intake else (None, None)
     dry = _dry_weather(town)
+    design = _or(town.wastewater.design_flow, _DESIGN_OVER_DRY_WEATHER * dry)
     combined = town.sewers.kind == "combined"
     sewers = _or(town.sewers.capacity, (5.0 if combined else 4.0) * dry)
     return Sizes(
@@ -83,9 +92,11 @@ def town_sizes(town: Town) -> Sizes:
         tanks_volume=_or(town.tanks.volume, mean_input),
         mains_volume=_or(town.mains.volume, 0.5 * mean_input),
         dry_weather=dry,
+        design_flow=design,
         sewer_capacity=sewers,
         sewer_storage=_or(town.sewers.storage, sewers * town.sewers.travel_time),
-        secondary_capacity=_or(town.wastewater.capacity, 2.7 * dry),
+        secondary_capacity=_or(town.wastewater.capacity,
+                               _FULL_TREATMENT_OVER_DESIGN * design),
         storm_share=_or(town.sewers.storm_share, 1.0 if combined else 0.02),
         land_area=_or(town.land.area, town.people / _PEOPLE_PER_KM2) * 1e6,
     )

@@ -237,7 +237,7 @@ def _draw_wastewater(
     ledger: Ledger, place: str, town: Town, sizes: Sizes, parts: tuple[np.ndarray, Site]
 ) -> int:
     made, site = parts
-    works, flow = town.wastewater, sizes.dry_weather
+    works, flow = town.wastewater, sizes.design_flow
     primary = _step(ledger, place, works, "primary", flow)
     aeration = _step(ledger, place, works, "aeration", flow)
     final = _step(ledger, place, works, "final_settling", flow)

@@ -190,6 +190,7 @@ def _growth(town: Town, _: str, told: _Options) -> Changes:
         "plant.capacity": now.plant_capacity, "tanks.volume": now.tanks_volume,
         "mains.volume": now.mains_volume, "sewers.capacity": now.sewer_capacity,
         "sewers.storage": now.sewer_storage, "wastewater.capacity": now.secondary_capacity,
+        "wastewater.design_flow": now.design_flow,
         "land.area": now.land_area / 1e6,
     }  # fmt: skip
     if town.intake is not None:

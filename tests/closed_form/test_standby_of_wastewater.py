@@ -33,7 +33,7 @@ def test_equal_contact_tanks(count, minutes):
 def test_a_plant_that_nobody_sized_meets_the_rule(people, each):
     """At least four equal units, each step built for the design flow: three quarters remain."""
     dry = people * each
-    design = wastewater_of(dry_weather=dry)
+    design = wastewater_of(design_flow=dry)
     for one in with_largest_out(design, sewage_flows(dry, 20_000)):
         assert one.is_met
         assert one.carried >= 0.75 * (1 - 1e-9)

@@ -189,7 +189,8 @@ def test_growth_leaves_the_works_as_they_are():
     assert now.people == pytest.approx(1.5 * before.people)
     sizes, earlier = town_sizes(now), town_sizes(before)
     for name in ("plant_capacity", "intake_limit", "tanks_volume", "mains_volume",
-                 "sewer_capacity", "sewer_storage", "secondary_capacity", "land_area"):
+                 "sewer_capacity", "sewer_storage", "design_flow", "secondary_capacity",
+                 "land_area"):
         assert getattr(sizes, name) == pytest.approx(getattr(earlier, name), rel=1e-12), name
     now, before = after("growth", people="40000", works="grow")
     assert now.people == 40000.0

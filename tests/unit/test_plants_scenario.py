@@ -6,9 +6,11 @@ import pytest
 from simple_plants import CAPACITY, SEWAGE, wastewater_of, water_of
 from small_scenarios import one_town
 
+import hydroloop as hl
 from hydroloop.errors import ScenarioError
 from hydroloop.plants.design import basin_volume, given_volume, raw_water, water_plant
 from hydroloop.scenario.schema_units import LARGEST_UNIT, LEAST_COUNT
+from hydroloop.waterworks.sizes import town_sizes
 
 PLANT = "[town.larkmill.plant.basins.{}]\n"
 
@@ -36,11 +38,24 @@ def test_default_volumes_follow_from_the_times_of_the_steps(name):
     assert unit.given == frozenset()
 
 
-def test_default_volumes_of_wastewater_follow_from_average_flow():
-    """Left alone, a step of the wastewater plant holds what its time at average flow asks for."""
+def test_default_volumes_of_wastewater_follow_from_design_flow():
+    """Left alone, a step of the wastewater plant holds what its time at design flow asks for."""
     works = one_town().town["larkmill"].wastewater
     for unit in wastewater_of().processes:
         assert unit.volume * unit.count == pytest.approx(getattr(works, unit.process) * SEWAGE)
+
+
+def test_the_design_flow_leaves_room_for_infiltration_and_storm_water():
+    """Left alone it stands to dry weather as 120 to 100 gal a person and day (40 CFR 35.2120(c), 35
+    Ill. Adm. Code 370.310(a)(1)); full treatment is 2.7 times it; a design flow that is given
+    decides over both, and over the basins."""
+    sizes = town_sizes(one_town().town["larkmill"])
+    assert sizes.design_flow / sizes.dry_weather == pytest.approx(120 / 100)
+    assert sizes.secondary_capacity == pytest.approx(2.7 * sizes.design_flow)
+    given = one_town('[town.larkmill.wastewater]\ndesign_flow = "9 ML/day"\n')
+    assert town_sizes(given.town["larkmill"]).secondary_capacity == pytest.approx(2.7 * 9000.0)
+    primary = hl.simulate(given)["volume"].sel(store="larkmill/primary")
+    assert primary.values == pytest.approx(9000.0 * 2 / 24)
 
 
 def test_large_plants_get_more_units():
