@@ -44,7 +44,12 @@ def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str,
     from hydroloop.outputs.folder import check_free_file
     from hydroloop.outputs.pictures import check_format
     from hydroloop.outputs.place import town_of
-    from hydroloop.outputs.separation import separation, separation_facts, separation_lines
+    from hydroloop.outputs.separation import (
+        separation_facts,
+        separation_lines,
+        separations,
+        together_lines,
+    )
     from hydroloop.waterworks import simulate
 
     progress = Progress(verbose)
@@ -59,7 +64,8 @@ def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str,
         record = simulate(scenario)
     with progress.step("holding the plants against demand"):
         study = capacity_study(scenario, record, name, out=units_out)
-        caught = separation(scenario, record, name)
+        towns = separations(scenario, record, list(scenario.town))
+        caught = towns[name]
     picture = None if no_pictures else Path(out or f"{name}-capacity.png")
     kept = picture is not None and not out and picture.exists() and not force
     if picture is not None and not kept:
@@ -67,10 +73,12 @@ def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str,
             draw_capacity(study, picture, units, force=force)
     if as_json:
         values = {**facts(study), "separation": separation_facts(caught),
+                  "at_taps": {town: {**one.at_tap, "used_share": one.used_share}
+                              for town, one in towns.items()},
                   "picture": str(picture) if picture else None}
         click.echo(json.dumps(values, indent=2, ensure_ascii=False, allow_nan=False))
     else:
-        more = separation_lines(caught, place_words(name))
+        more = [*separation_lines(caught, place_words(name)), "", *together_lines(towns)]
         click.echo("\n".join(capacity_lines(study, place_words(name), units, more)))
     if kept:
         click.echo(f"note: {picture} is there already and was left as it is. --force replaces it.",

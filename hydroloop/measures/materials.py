@@ -73,11 +73,14 @@ def recipes(record: xr.Dataset, quality: Any) -> dict[str, Material]:
                               removed=_step(record, "filters", q.manganese_removed),
                               carries=stays),
         # What reaches a customer is used up there.
-        "chlorine": Material(added=dosed * q.chlorine_dose_mg_per_l, carries=stays,
+        # Bought water comes treated, dosed as the town doses its own.
+        "chlorine": Material(_at(record, q.chlorine_dose_mg_per_l, kind="import"),
+                             dosed * q.chlorine_dose_mg_per_l, carries=stays,
                              removed=_at(record, 1.0, from_role="mains"),
                              decay=dict.fromkeys(map(str, stores), q.chlorine_decay_per_day)),
-        "fluoride": Material(_at(record, q.fluoride_mg_per_l, kind=raw), dosed * fluoride,
-                             carries=stays),
+        "fluoride": Material(_at(record, q.fluoride_mg_per_l, kind="upstream")
+                             + _at(record, q.fluoride_target_mg_per_l, kind="import"),
+                             dosed * fluoride, carries=stays),
         "dye": Material(added=_at(record, 1.0, kind="home_use"), carries=stays),
     }  # fmt: skip
 

@@ -9,17 +9,21 @@ from pathlib import Path
 from hydroloop import charts
 from hydroloop.charts.words import joined, place_words
 from hydroloop.outputs.capacity_study import CapacityStudy
+from hydroloop.outputs.contact_seasons import contact_lines
 from hydroloop.outputs.folder import whole_file
 from hydroloop.outputs.table import as_lines
+from hydroloop.outputs.wet_weather import wet_weather_lines
 from hydroloop.outputs.wording import wrap
 from hydroloop.plants import CAUTION, PlantReport, UnitRow
+from hydroloop.plants.cautions import SHORT as CAPTION_CAUTION
 from hydroloop.plants.growth import Reached
-from hydroloop.plants.standards import in_held_units
+from hydroloop.plants.standards import At, in_held_units
 from hydroloop.plants.standby import LEAST_AERATION_BASINS, STANDBY_SOURCE
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 
-_AT = {"average": "average day", "maximum_day": "busiest day", "peak_hour": "peak hour"}
+_AT: dict[At, str] = {
+    "average": "average day", "maximum_day": "busiest day", "peak_hour": "peak hour"}
 
 
 def capacity_lines(
@@ -48,20 +52,51 @@ def capacity_lines(
         *wrap(_water_sentence(study, place, system), "  "),
         *wrap(_wastewater_sentence(study, place, system), "  "),
         *wrap(_first_sentence(study, system), "  "),
+        "", "Flows to be met, and their ratio to the average day",
+        *as_lines(_flows(study, system)), *wrap(_peaks_sentence(study, system), "  "),
         "", "When demand reaches each limit of the supply (largest unit out)",
         *as_lines(_years(study.reached, study.first_year, system)),
         "", "When wastewater reaches each limit (all units in use)",
         *as_lines(_years(study.sewage_reached, study.first_year, system)),
         "", "What buys how many years until the first limit of the supply",
         *as_lines([["", "years"], *([name, _gain(years)] for name, years in study.bought)]),
-        "", "The water plant, step by step, with the largest unit out",
-        *as_lines(_units(study.water, system)),
-        "", "The wastewater plant, step by step, with all units in use",
+        "", *_water_steps(study, system), *contact_lines(study.contact, system),
+        "The wastewater plant, step by step, with all units in use; * the flow its rule is meant "
+        "for",
         *as_lines(_units(study.wastewater, system, out=False)),
         "", "What each step still treats of the design flow, with the largest unit out",
         *as_lines(_standby(study)),
+        "", *wet_weather_lines(study.sewers, system),
         "", *more, "", *_notes(study, system), *wrap(CAUTION, "  "),
     ]  # fmt: skip
+
+
+def _water_steps(study: CapacityStudy, system: System) -> list[str]:
+    if not study.water.rows:
+        return ["The town has no water plant of its own: it buys all its water.", ""]
+    return ["The water plant, step by step, with the largest unit out; * the flow its rule is "
+            "meant for", *as_lines(_units(study.water, system)), ""]
+
+
+def _flows(study: CapacityStudy, system: System) -> list[list[str]]:
+    """Average day, busiest day and peak hour of both plants, with their ratios."""
+    rows = [["", *_AT.values()]]
+    for name, report in (("water", study.water), ("wastewater", study.wastewater)):
+        flows = report.flows
+        day, hour = flows.peaks
+        rows.append([name, format_quantity(flows.average, "flow", system),
+                     f"{format_quantity(flows.maximum_day, 'flow', system)} (x {day:.2f})",
+                     f"{format_quantity(flows.peak_hour, 'flow', system)} (x {hour:.2f})"])
+    return rows
+
+
+def _peaks_sentence(study: CapacityStudy, system: System) -> str:
+    water, works = study.water, study.wastewater
+    return (f"Water: {water.flows.source}. Wastewater: the season's mean, peaks by "
+            f"{works.flows.source}. With all units the water plant carries "
+            f"{format_quantity(water.capacity, 'flow', system)} on a day, with the largest out "
+            f"{format_quantity(water.firm_capacity, 'flow', system)}; the wastewater plant is good "
+            f"for {format_quantity(works.capacity, 'flow', system)} on average.")
 
 
 def _water_sentence(study: CapacityStudy, place: str, system: System) -> str:
@@ -90,10 +125,10 @@ def _wastewater_sentence(study: CapacityStudy, place: str, system: System) -> st
     words = (f"Its wastewater plant treats {format_quantity(works.demand, 'flow', system)} on "
              f"average, {100.0 * part:.0f} % of what its steps are good for with all units. "
              f"{_standby_sentence(study)}")
-    if study.overflow_hours:
-        words += f" Sewers overflowed in {study.overflow_hours:,.0f} hours of the season."
-    if study.bypass_hours:
-        words += f" Storms bypassed aeration in {study.bypass_hours:,.0f} hours."
+    if study.sewers.overflow_hours:
+        words += f" Sewers overflowed in {study.sewers.overflow_hours:,.0f} hours of the season."
+    if study.sewers.bypass_hours:
+        words += f" Storms bypassed aeration in {study.sewers.bypass_hours:,.0f} hours."
     return words
 
 
@@ -154,12 +189,17 @@ def _gain(years: float) -> str:
 
 
 def _units(report: PlantReport, system: System, *, out: bool = True) -> list[list[str]]:
-    """One row a step and rule, at the flow the rule is meant for."""
-    rows = [["", "units", "at", "value", "rule", ""]]
-    for row in report.rows:
-        if row.judged and (row.out > 0) == out:
+    """One row a step and rule, at all three flows; the flow the rule is meant for has a star."""
+    rows = [["", "units", *_AT.values(), "rule", ""]]
+    there = [row for row in report.rows if (row.out > 0) == out]
+    for row in there:
+        if row.judged:
+            # A rule for the peak hour stands in a row of its own, of the same measure.
+            values = {one.at: one for one in there
+                      if (one.process, one.what) == (row.process, row.what)}
             rows.append([f"{row.process.replace('_', ' ')}, {row.what}", str(row.units),
-                         _AT[row.at], _value(row, system), _rule(row), _mark(row)])
+                         *(_value(values[at], system) + ("*" if at == row.at else "")
+                           for at in _AT), _rule(row), _mark(row)])
     return rows
 
 
@@ -199,9 +239,17 @@ def _notes(study: CapacityStudy, system: System) -> list[str]:
         lines += wrap(f"Wells bring up to {format_quantity(study.water.wells, 'flow', system)} "
                       "straight to the clearwell, past the steps before it, when the plant cannot "
                       "make enough: the capacities above have that in them.", "  ")
+    if study.water.imported > 0.0:
+        lines += wrap(f"Up to {format_quantity(study.water.imported, 'flow', system)} can be "
+                      "bought. It comes treated, past the whole plant, and last: the capacities "
+                      "above have that in them.", "  ")
+    if study.not_drawn:
+        lines += wrap(f"Ranges that stay at their middle here: {joined(list(study.not_drawn))}.",
+                      "  ")
     if not study.ranged:
-        lines += wrap("No input of this town is given as a range, so the years have no band. Write "
-                      'for example growth.people_per_year = "0.5 % to 2 %".', "  ")
+        lines += wrap("None of the inputs that the years hang on is given as a range, so the years "
+                      'have no band. Write for example growth.people_per_year = "0.5 % to 2 %".',
+                      "  ")
     return [*lines, ""] if lines else []
 
 
@@ -222,7 +270,7 @@ def draw_capacity(study: CapacityStudy, path: Path, system: System, *, force: bo
     place = place_words(study.town)
     last = study.first_year + len(study.demand) - 1
     caption = (f"{_water_sentence(study, place, system)} {_first_sentence(study, system)} "
-               "Bars are published design standards with the largest unit out.")
+               f"Bars are published design standards with the largest unit out. {CAPTION_CAUTION}")
     figure = charts.capacity(
         study.town, [(one.limit, one.flow) for one in study.reached],
         [("busiest day now", float(study.demand[0])),

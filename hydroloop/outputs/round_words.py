@@ -9,10 +9,12 @@ from typing import Any
 import numpy as np
 
 from hydroloop.charts.words import date_words, place_words
+from hydroloop.errors import AskError, Problem
 from hydroloop.measures.materials import aimed_fluoride, recipes
 from hydroloop.outputs.table import as_lines
 from hydroloop.outputs.wording import number_of, wrap
 from hydroloop.plants import CAUTION
+from hydroloop.plants.design import has_steps
 from hydroloop.plants.readings import (
     HOURS,
     INVENTED,
@@ -86,7 +88,7 @@ def operators_round(scenario: Scenario, town: str, day: date, *, seed: int = 1) 
     Raises
     ------
     AskError
-        If the seed is below zero.
+        If the seed is below zero, or the town has no plant of its own.
     InputError
         If weather or river flow cannot be read for the season.
 
@@ -97,6 +99,7 @@ def operators_round(scenario: Scenario, town: str, day: date, *, seed: int = 1) 
     >>> len(found.readings["iron"])
     24
     """
+    _check_plant(scenario, town)
     # The season is run whole and cut afterwards, so that weather, soil and tanks are its own.
     season, quality = simulate(scenario.changed({"season.step": "1 hour"})), scenario.quality
     end = HOURS * ((day - scenario.season.start).days + 1)
@@ -113,6 +116,13 @@ def operators_round(scenario: Scenario, town: str, day: date, *, seed: int = 1) 
     far_end = traced["free chlorine"].sel(store=f"{town}/mains").values[-HOURS:]
     return Round(town, day, {test: readings[test] for test in TESTS}, far_end,
                  flags(readings, far_end), seed)
+
+
+def _check_plant(scenario: Scenario, town: str) -> None:
+    works = scenario.town[town]
+    if not has_steps(works) and works.wells is None:
+        raise AskError(Problem("TOWN", f"{place_words(town)} buys all its water and has no plant "
+                               "to read at.", "Choose a town with an intake or wells."))
 
 
 def round_lines(found: Round) -> list[str]:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import xarray as xr
 
-from hydroloop.charts.words import percent
+from hydroloop.charts.words import percent, place_words
 from hydroloop.measures import use_shares
 from hydroloop.measures.materials import materials
 from hydroloop.outputs.table import as_lines
@@ -173,6 +173,30 @@ def separation_lines(found: Separation, place: str) -> list[str]:
         *wrap(f"Chlorine left in the mains: {found.at_tap['chlorine']:.2g} mg/L; fluoride "
               f"{found.at_tap['fluoride']:.2g} mg/L. The mass of every material closes to "
               f"{found.gap:.0e} of what is there.", "  "),
+    ]  # fmt: skip
+
+
+def together_lines(found: Mapping[str, Separation]) -> list[str]:
+    """Salt, used water and an imagined dye at the taps of all towns, side by side.
+
+    Parameters
+    ----------
+    found : mapping of str to Separation
+        What was found, by town, in the order of the scenario.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
+    rows = [["", "salt", "used share", "imagined dye"]]
+    rows += [[place_words(town), f"{one.at_tap['salt']:.0f} mg/L", percent(one.used_share),
+              f"{one.at_tap['dye']:.2g} mg/L"] for town, one in found.items()]
+    return [
+        "Salt, used water and an imagined dye at the taps, mean of the season", *as_lines(rows), "",
+        *wrap("The dye is for a class to think with: 1 mg/L of it goes into water at each use in a "
+              "home, and no step takes it out. Like the salt it counts every use; the used share "
+              "counts water once, however often it was used, and cannot pass 100 %.", "  "),
     ]  # fmt: skip
 
 

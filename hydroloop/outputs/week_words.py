@@ -14,6 +14,7 @@ from hydroloop.outputs.hourly_week import HOURS, Week
 from hydroloop.outputs.table import as_lines, known
 from hydroloop.outputs.wording import number_of, wrap
 from hydroloop.plants import CAUTION
+from hydroloop.plants.cautions import SHORT as CAPTION_CAUTION
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 
@@ -192,8 +193,7 @@ def draw_week(week: Week, path: Path, system: System, *, force: bool = False) ->
     caption = (f"{_peak(week, system)} {_plant(week, system)} Evening out the hours of "
                f"{date_words(_midnight(week, day))} takes "
                f"{_volume(float(week.equalising[day]), system)}, "
-               f"{percent(week.equalising[day] / week.tanks)} of the tanks. A teaching model with "
-               "typical hours, not for operating a real plant.")
+               f"{percent(week.equalising[day] / week.tanks)} of the tanks. {CAPTION_CAUTION}")
     figure = charts.week(week.town, week.time, week.taken, week.made, week.level, full=week.tanks,
                          able=week.able, caption=caption, units=system)
     with whole_file(path, force=force) as work:

@@ -103,10 +103,10 @@ def units_out(design: PlantDesign, out: Out) -> dict[str, int]:
 
 
 def past_step(design: PlantDesign, unit: UnitProcess) -> float:
-    """Most that wells bring past a step to the clearwell [m3/d].
+    """Most that comes into supply past a step of the plant [m3/d].
 
-    What the wells give need not go through the steps before the clearwell.
-    The clearwell itself takes it all.
+    Wells flow straight to the clearwell, past the steps before it. Bought water comes treated and
+    passes the clearwell too.
 
     Parameters
     ----------
@@ -123,17 +123,19 @@ def past_step(design: PlantDesign, unit: UnitProcess) -> float:
     Examples
     --------
     >>> well = UnitProcess("clearwell", 2, 1000.0, 250.0, 4.0)
-    >>> past_step(PlantDesign("water", (well,), 9e3, "maximum_day", "maximum_day", wells=2e3), well)
-    0.0
+    >>> plant = PlantDesign("water", (well,), 9e3, "maximum_day", "maximum_day", wells=2e3,
+    ...     imported=500.0)
+    >>> past_step(plant, well)
+    500.0
     """
-    return 0.0 if unit.process == "clearwell" else design.wells
+    return design.imported + (0.0 if unit.process == "clearwell" else design.wells)
 
 
 def own_flow(design: PlantDesign, unit: UnitProcess, supply: float, limit: float | None) -> float:
     """Flow of the plant that a step works at, when so much is put into supply [m3/d].
 
-    The plant comes first, as in the water account; wells give what it cannot.
-    So a step is pushed beyond its limit only when the wells give all they can.
+    The plant comes first, as in the water account; wells and then bought water give what it cannot.
+    So a step is pushed beyond its limit only when these give all they can.
 
     Parameters
     ----------
@@ -142,9 +144,10 @@ def own_flow(design: PlantDesign, unit: UnitProcess, supply: float, limit: float
     unit : UnitProcess
         One of its steps
     supply : float
-        Treated water and well water together [m3/d]
+        All that is put into supply [m3/d]
     limit : float or None
-        Supply at which a limit of the step is reached, its wells running; None without any [m3/d]
+        Supply at which a limit of the step is reached, all that passes it running; None without
+        any [m3/d]
 
     Returns
     -------
@@ -153,7 +156,8 @@ def own_flow(design: PlantDesign, unit: UnitProcess, supply: float, limit: float
 
     Notes
     -----
-    max(min(supply, capacity, limit), supply - wells), capacity and limit without the wells.
+    max(min(supply, capacity, limit), supply - past), capacity and limit without what comes past the
+    step.
 
     Examples
     --------
@@ -294,7 +298,7 @@ def _by_contact(
         flow = contact_flow(
             required, chlorine_mg_per_l=water.chlorine_mg_per_l, volume=unit.volume * left,
             baffling=water.baffling,
-        ) / unit.through  # fmt: skip
+        ) / unit.through + past_step(design, unit)  # fmt: skip
         what = f"contact, {germ}"
         found.append(
             Capacity(unit.process, what, left, unit.count - left, flow, design.basis, flow, what)

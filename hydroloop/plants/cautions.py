@@ -9,3 +9,7 @@ CAUTION = (
     "arithmetic, never a recipe."
 )
 """Caution that reports on plants print [text]."""
+
+SHORT = ("A teaching model: licensed operators and engineers judge real plants, and chlorine is "
+         "dangerous to handle.")
+"""The same for the caption of a picture [text]."""

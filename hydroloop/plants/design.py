@@ -62,6 +62,8 @@ class PlantDesign:
         Chlorine contact; None for wastewater.
     wells : float
         Most that wells bring to the clearwell past the steps before it; in `capacity` too [m3/d].
+    imported : float
+        Most that comes treated from outside, past the whole plant; in `capacity` too [m3/d].
     """
 
     kind: str
@@ -71,6 +73,7 @@ class PlantDesign:
     basis: At
     contact: Contact | None = None
     wells: float = 0.0
+    imported: float = 0.0
 
 
 def given_volume(basin: Basin) -> float | None:
@@ -213,9 +216,10 @@ def raw_water(plant: Plant, treated: float) -> float:
 
 
 def water_plant(town: Town, capacity: float) -> PlantDesign:
-    """The water-treatment plant of a town.
+    """The water-treatment plant of a town, with all that is put into supply.
 
-    Steps before the clearwell only where there is an intake, or reclaimed water comes to the plant.
+    Steps before the clearwell only where there is an intake, or reclaimed water comes to the plant;
+    none at all where all water is bought.
     Steps that the scenario does not size follow from their times at capacity.
 
     Parameters
@@ -234,7 +238,8 @@ def water_plant(town: Town, capacity: float) -> PlantDesign:
     -----
     Basins are sized for raw water at capacity, the clearwell for treated water. Their flow is taken
     as raw water up to the filters (at the filters that is more by the sludge, 0.3 %). Wells flow
-    straight to the clearwell, as in the water account, and come in when the plant cannot.
+    straight to the clearwell, as in the water account, and come in when the plant cannot; bought
+    water comes treated, straight to the tanks, and last.
 
     Examples
     --------
@@ -251,23 +256,19 @@ def water_plant(town: Town, capacity: float) -> PlantDesign:
     if treatment == "direct" and "sedimentation" in steps:
         steps.remove("sedimentation")
     processes = [_process(plant, step, (raw, raw), through=raw / capacity) for step in steps]
-    processes.append(_process(plant, "clearwell", (capacity, capacity)))
     wells = 0.0 if town.wells is None else town.wells.capacity
-    stated = capacity + wells if is_whole or not wells else wells
+    if is_whole or wells:
+        processes.append(_process(plant, "clearwell", (capacity, capacity)))
+    stated = (capacity if is_whole else 0.0) + wells + town.imported
     return PlantDesign("water", tuple(processes), stated, "maximum_day", "maximum_day",
-                       _contact(town, treatment), wells if is_whole else 0.0)  # fmt: skip
+                       _contact(town, treatment), wells if is_whole else 0.0, town.imported)
 
 
 def _contact(town: Town, treatment: str) -> Contact:
     dose, well = town.plant.disinfection, town.plant.basins.clearwell
     measured = well.baffling_factor
-    return Contact(
-        chlorine_mg_per_l=dose.chlorine_mg_per_l,
-        ph=dose.ph,
-        temperature_c=dose.temperature,
-        baffling=BAFFLING[well.baffling] if measured is None else measured,
-        treatment=treatment,
-    )
+    return Contact(dose.chlorine_mg_per_l, dose.ph, dose.temperature,
+                   BAFFLING[well.baffling] if measured is None else measured, treatment)
 
 
 def wastewater_plant(town: Town, design_flow: float, capacity: float | None = None) -> PlantDesign:

@@ -110,6 +110,47 @@ def supply_by_year(uses: Uses, rates: Rates, years: int) -> Array:
     return np.asarray(used / (1.0 - np.asarray(uses.losses)))
 
 
+def sewage_by_year(
+    homes: Array | float, work: Array | float, seeping: Array | float, rates: Rates, years: int
+) -> Array:
+    """Average wastewater of each year [m3/d].
+
+    What people bring grows with them; what seeps and rains in does not.
+    Old sewers let in more each year, which is not in it.
+
+    Parameters
+    ----------
+    homes, work : float or array (member)
+        Wastewater of homes and of workplaces today [m3/d]
+    seeping : float or array (member)
+        All else that the sewers carry: infiltration, storm water, wash water [m3/d]
+    rates : Rates
+        Growth in a year
+    years : int
+        Years to look ahead, at least 1 [a]
+
+    Returns
+    -------
+    array (year,) or (year, member)
+        Average flow, this year first [m3/d]
+
+    Raises
+    ------
+    AskError
+        If there is not at least one year.
+
+    Notes
+    -----
+    Q(t) = homes (1 + p)^t (1 - e)^t + work (1 + j)^t + seeping, as in `supply_by_year`.
+
+    Examples
+    --------
+    >>> sewage_by_year(50.0, 0.0, 50.0, Rates(0.1, 0.0, 0.0), 1).round(6).tolist()
+    [100.0, 105.0]
+    """
+    return supply_by_year(Uses(homes, work, 0.0, 0.0), rates, years) + np.asarray(seeping)
+
+
 def years_until(demand: Array, limit: float) -> Array:
     """Years until demand reaches a limit [a].
 

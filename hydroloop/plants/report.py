@@ -46,7 +46,7 @@ class UnitRow:
     at : str
         Which flow: average, maximum_day, peak_hour.
     flow : float
-        Flow into supply, that of wells with it [m3/d].
+        Flow into supply, that of wells and bought water with it [m3/d].
     units, out : int
         Units in use, and units out.
     value : float or None
@@ -108,6 +108,8 @@ class PlantReport:
         Limits that count, with all units and with units out.
     wells : float
         Most that wells bring to the clearwell past the steps before it; in the capacities [m3/d].
+    imported : float
+        Most that comes treated, past the whole plant; in the capacities [m3/d].
     """
 
     kind: str
@@ -117,6 +119,7 @@ class PlantReport:
     capacities: tuple[Capacity, ...]
     firm_capacities: tuple[Capacity, ...]
     wells: float = 0.0
+    imported: float = 0.0
 
     @property
     def limited_by(self) -> Capacity:
@@ -213,6 +216,7 @@ def unit_report(
             deciding(capacities(design, flows, out, temperature_c=temperature_c))
         ),
         wells=design.wells,
+        imported=design.imported,
     )
 
 
@@ -282,12 +286,15 @@ def _contact_rows(
         if logs <= 0.0:
             continue
         required = required_ct(germ, logs, **reading)
-        minutes = t10(volume, flow * unit.through, water.baffling)
-        ratio = available_ct(water.chlorine_mg_per_l, minutes) / required if left else None
         limit = contact_flow(
             required, chlorine_mg_per_l=water.chlorine_mg_per_l, volume=volume,
             baffling=water.baffling,
-        ) / unit.through  # fmt: skip
+        ) / unit.through + past_step(design, unit)  # fmt: skip
+        own = own_flow(design, unit, flow, limit)
+        ratio = None
+        if left and own > 0.0:
+            minutes = t10(volume, own * unit.through, water.baffling)
+            ratio = available_ct(water.chlorine_mg_per_l, minutes) / required
         found.append(
             UnitRow(
                 process=unit.process, what=f"contact, {germ}", at=at, flow=flow, units=left,

@@ -76,3 +76,47 @@ def test_a_step_is_over_only_when_the_wells_cannot_help():
     for supply, verdict in ((limit - 8999.0, "within"), (limit - 1.0, "within"),
                             (limit + 1.0, "over")):
         assert filters(supply).verdict == verdict
+
+
+def test_bought_water_adds_to_every_limit():
+    """Water that is bought comes treated, past the clearwell too: with I of it every limit of the
+    supply lies I higher."""
+    alone = one_town(season__start="2031-07-01", season__end="2031-07-31",
+                     river__wren__inflow="30 m3/s", town__larkmill__plant__capacity="12 ML/day")
+    both = alone.changed({"town.larkmill.imported": "7 ML/day"})
+    studies = [capacity_study(scenario, hl.simulate(scenario), TOWN) for scenario in (alone, both)]
+    found = [{(one.process, one.what): one.flow for one in study.water.firm_capacities}
+             for study in studies]
+    for step, flow in found[0].items():
+        assert found[1][step] == pytest.approx(flow + 7000.0), step
+    reached = [{one.limit: one.flow for one in study.reached} for study in studies]
+    assert reached[1] == pytest.approx({name: flow + 7000.0 for name, flow in reached[0].items()})
+
+
+def test_the_clearwell_carries_what_the_account_says_beside_bought_water():
+    """A small plant that buys the rest: what passes its clearwell in the account is what the report
+    holds its contact to."""
+    scenario = one_town(
+        season__start="2031-07-01", season__end="2031-07-31", river__wren__inflow="30 m3/s",
+        town__larkmill__imported="9 ML/day", town__larkmill__plant__capacity="4 ML/day")
+    rate = hl.simulate(scenario)["rate"]
+    whole = rate.sel(flow=[f"{TOWN}/clearwell > {TOWN}/tanks", f"import > {TOWN}/tanks"])
+    day = int(whole.sum("flow").values.argmax())
+    made, bought = whole.isel(time=day).values.tolist()
+    assert bought > 0.0
+    design = water_plant(scenario.town[TOWN], 4000.0)
+    flow = made + bought
+    report = unit_report(design, Flows(flow, flow, flow), out=0)
+    clearwell = next(unit for unit in design.processes if unit.process == "clearwell")
+    row = next(r for r in report.rows if (r.process, r.what) == ("clearwell", "detention"))
+    assert row.value == pytest.approx(clearwell.volume * clearwell.count / made)
+
+
+def test_a_town_that_buys_all_its_water_has_no_plant_to_judge():
+    """No step and no contact: what can be bought is the capacity."""
+    scenario = one_town(season__end="2031-05-31").changed({
+        "town.larkmill.intake": None, "town.larkmill.imported": "9 ML/day"})
+    study = capacity_study(scenario, hl.simulate(scenario), TOWN)
+    assert study.water.rows == ()
+    assert study.water.firm_capacity == pytest.approx(9000.0)
+    assert [one.limit for one in study.reached] == ["plant: capacity as given"]

@@ -10,7 +10,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hydroloop.errors import AskError
-from hydroloop.plants.growth import Rates, Uses, bought, reached, supply_by_year, years_until
+from hydroloop.plants.growth import (
+    Rates,
+    Uses,
+    bought,
+    reached,
+    sewage_by_year,
+    supply_by_year,
+    years_until,
+)
 
 
 def test_people_grow_by_compound_interest():
@@ -26,6 +34,13 @@ def test_each_use_grows_at_its_own_rate():
     demand = supply_by_year(Uses(50.0, 30.0, 20.0, 0.2), Rates(0.02, 0.03, 0.01), 10)
     expected = (50 * (1.02 * 0.99) ** 10 + 30 * 1.03**10 + 20 * 1.02**10) / 0.8
     assert demand[10] == pytest.approx(expected)
+
+
+def test_what_seeps_into_sewers_does_not_grow_with_people():
+    """Homes 1.02 x 0.99 and workplaces 1.03 a year; infiltration and storm water stay."""
+    sewage = sewage_by_year(50.0, 30.0, 40.0, Rates(0.02, 0.03, 0.01), 10)
+    assert sewage[0] == pytest.approx(120.0)
+    assert sewage[10] == pytest.approx(50 * (1.02 * 0.99) ** 10 + 30 * 1.03**10 + 40)
 
 
 @settings(max_examples=60, deadline=None)

@@ -3,8 +3,9 @@
 The table of `hydroloop.plants.standards` is held, in metres and days, against the printed numbers
 and units; conversions of our own below. State rules that adopt the Ten States wording: 35 Ill. Adm.
 Code 604 (IL) and 370, Wis. NR 811, Minn. R. 4720, 15A NCAC 18C, Utah R309-525-12, Wyo. ch. 11 s.
-17(f), Okla. 252:656-17, 10 CSR 20-8, 30 TAC 217, 40 CFR 133.102; TM 5-814-3; Lin 2007; Metcalf &
-Eddy as given on an exam page or from memory. All are rules: the number itself is what was printed.
+17(f), Okla. 252:656-17, 10 CSR 20-8, 30 TAC 217, 40 CFR 35 and 133.102; TM 5-814-3; Lin 2007;
+Metcalf & Eddy as given on an exam page or from memory. All are rules: the number itself is what
+was printed.
 """
 
 from __future__ import annotations
@@ -65,6 +66,10 @@ TABLE = (
      "read"),
     ("35 Ill. Adm. Code 370.310(a)(1)", "sewers", "flow for each person", "new sewers", None, "100",
      None, "gal/cap/d", "read"),
+    ("40 CFR 35.2005(b)(28), 35.2120(c)", "sewers", "flow for each person",
+     "base flow and infiltration", None, None, "120", "gal/cap/d", "read"),
+    ("40 CFR 35.2120(b)", "sewers", "flow for each person", "base flow, infiltration and inflow",
+     None, None, "275", "gal/cap/d", "read"),
     (OK, "primary", "overflow rate", "", "average", None, "1000", "gpd/ft2", "read"),
     (OK, "primary", "overflow rate", "", "peak_hour", None, "1500", "gpd/ft2", "read"),
     (OK, "primary", "removal", "BOD of normal sewage", None, "30", "35", "%", "read"),

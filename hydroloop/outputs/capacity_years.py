@@ -1,0 +1,269 @@
+"""Demand and wastewater of a town over the years: today's use, members of the ranges, remedies."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.outputs.wet_weather import WetWeather
+from hydroloop.plants import PlantReport
+from hydroloop.plants.capacity import STATED
+from hydroloop.plants.growth import Rates, Uses, sewage_by_year, supply_by_year
+from hydroloop.record import step_days
+from hydroloop.scenario import Scenario
+from hydroloop.scenario.schema_town import Town
+
+MEMBERS = 1000
+"""Members drawn from the ranges of the inputs."""
+
+# Home use with all fixtures efficient, over that of 2016 (DeOreo et al. 2016: 110 and 138 gal a
+# household and day).
+_EFFICIENT = 110.0 / 138.0
+# Limits so near to the lowest are reached together, and only relieved together [-].
+_TOGETHER = 1.01
+_DRAWN = (
+    "people", "homes.use_per_person", "workplaces.use_per_person", "yards.area_per_person",
+    "mains.real_losses", "growth.people_per_year", "growth.jobs_per_year",
+    "growth.use_falls_per_year", "sewers.infiltration",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Years:
+    """Supply and wastewater of each year, at the middle of all ranges and for every member.
+
+    Attributes
+    ----------
+    demand : ndarray of shape (year,)
+        System input on the busiest day [m3/d].
+    demand_members : ndarray of shape (year, member)
+        The same [m3/d].
+    sewage : ndarray of shape (year,)
+        Average wastewater [m3/d].
+    sewage_members : ndarray of shape (year, member)
+        The same [m3/d].
+    drawn, left : tuple of str
+        Ranges of the town that members draw from, and those that stay at their middle here.
+    """
+
+    demand: np.ndarray
+    demand_members: np.ndarray
+    sewage: np.ndarray
+    sewage_members: np.ndarray
+    drawn: tuple[str, ...]
+    left: tuple[str, ...]
+
+
+def uses_today(record: xr.Dataset, name: str, town: Town) -> tuple[Uses, np.ndarray]:
+    """Use on the season's busiest day, and the system input that each step asks for.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Water record.
+    name : str
+        Name of the town.
+    town : Town
+        The town as the scenario has it.
+
+    Returns
+    -------
+    tuple of Uses and ndarray of shape (time,)
+        Use of the busiest day [m3/d], system input [m3/d].
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> scenario = hl.read_scenario("first_town")
+    >>> uses, asked = uses_today(hl.simulate(scenario), "larkmill", scenario.town["larkmill"])
+    >>> bool(uses.homes < asked.max())
+    True
+    """
+    asked = record["demand"].sel(town=name)
+    step = float(step_days(record)[0])
+    use = asked.transpose("time", "purpose").sel(purpose=["homes", "workplaces", "yards"]).values
+    days = use.reshape(-1, max(1, round(1.0 / step)), 3).mean(axis=1)
+    homes, work, yards = days[days.sum(axis=1).argmax()].tolist()
+    losses = town.mains.real_losses
+    return Uses(homes, work, yards, losses), asked.sum("purpose").values / (1.0 - losses)
+
+
+def rates_of(town: Town) -> Rates:
+    """How fast a town grows, by its scenario; jobs follow people unless they are given.
+
+    Parameters
+    ----------
+    town : Town
+        The town.
+
+    Returns
+    -------
+    Rates
+        Growth in a year [-].
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> rates_of(hl.read_scenario("first_town").town["larkmill"]).jobs
+    0.01
+    """
+    growth = town.growth
+    jobs = growth.people_per_year if growth.jobs_per_year is None else growth.jobs_per_year
+    return Rates(growth.people_per_year, jobs, growth.use_falls_per_year)
+
+
+def years_ahead(scenario: Scenario, name: str, uses: Uses, sewers: WetWeather, *,
+                seed: int = 1) -> Years:
+    """Supply and wastewater of the years ahead, with members drawn evenly from the town's ranges.
+
+    A forecast is only as good as its growth rates: show the band. Sizes of plants stay at the
+    middle of their ranges.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What was run.
+    name : str
+        Name of the town.
+    uses : Uses
+        Its use on the busiest day.
+    sewers : WetWeather
+        What its sewers carry.
+    seed : int
+        Seed of the members [-].
+
+    Returns
+    -------
+    Years
+        This year first.
+
+    Raises
+    ------
+    AskError
+        If there is not at least one year to look ahead.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> from hydroloop.outputs.wet_weather import wet_weather
+    >>> scenario = hl.read_scenario("first_town")
+    >>> record, town = hl.simulate(scenario), scenario.town["larkmill"]
+    >>> uses, _ = uses_today(record, "larkmill", town)
+    >>> found = years_ahead(scenario, "larkmill", uses, wet_weather(scenario, record, "larkmill"))
+    >>> found.demand.shape, found.drawn
+    ((31,), ())
+    """
+    town, rates = scenario.town[name], rates_of(scenario.town[name])
+    value, drawn, left = _drawn(scenario, name, seed)
+    ratio = {key: value[key] / _middle(town, key) for key in _DRAWN[:4]}
+    homes, work = (ratio["people"] * ratio[f"{use}.use_per_person"]
+                   for use in ("homes", "workplaces"))
+    people = value["growth.people_per_year"]
+    jobs = people if town.growth.jobs_per_year is None else value["growth.jobs_per_year"]
+    member_rates = Rates(people, jobs, value["growth.use_falls_per_year"])
+    member_uses = Uses(uses.homes * homes, uses.work * work,
+                       uses.yards * ratio["people"] * ratio["yards.area_per_person"],
+                       value["mains.real_losses"])
+    seeping = sewers.mean - sewers.homes - sewers.work
+    middle = town.sewers.infiltration
+    more = value["sewers.infiltration"] / middle - 1.0 if middle else 0.0
+    years = town.growth.years
+    return Years(
+        demand=supply_by_year(uses, rates, years),
+        demand_members=supply_by_year(member_uses, member_rates, years),
+        sewage=sewage_by_year(sewers.homes, sewers.work, seeping, rates, years),
+        sewage_members=sewage_by_year(sewers.homes * homes, sewers.work * work,
+                                      seeping + more * sewers.infiltration, member_rates, years),
+        drawn=drawn, left=left)
+
+
+def _drawn(scenario: Scenario, name: str,
+           seed: int) -> tuple[dict[str, np.ndarray], tuple[str, ...], tuple[str, ...]]:
+    """Values of each key for each member, and the ranges that are and are not among them."""
+    from scipy.stats import qmc
+
+    start, town = f"town.{name}.", scenario.town[name]
+    ranges = {key: scenario.ranges.get(start + key, (_middle(town, key),) * 2) for key in _DRAWN}
+    lot = qmc.LatinHypercube(len(ranges), rng=seed).random(MEMBERS)
+    value = {key: low + (high - low) * lot[:, column]
+             for column, (key, (low, high)) in enumerate(ranges.items())}
+    drawn = tuple(start + key for key, (low, high) in ranges.items() if high > low)
+    left = tuple(key for key in scenario.ranges if key.startswith(start) and key not in drawn)
+    return value, drawn, left
+
+
+def _middle(town: Town, key: str) -> float:
+    found: object = town
+    for part in key.split("."):
+        found = getattr(found, part)
+    return 0.0 if found is None else float(found)  # type: ignore[arg-type]
+
+
+def remedies(uses: Uses, limits: Mapping[str, float],
+             water: PlantReport) -> list[tuple[str, Uses, dict[str, float]]]:
+    """What a council could do about its supply, as use and limits with it.
+
+    Steps that reach their limit together are enlarged together: one of them alone buys nothing.
+    What it costs is not in it.
+
+    Parameters
+    ----------
+    uses : Uses
+        Use on the busiest day.
+    limits : mapping
+        Flow of each limit by its name [m3/d].
+    water : PlantReport
+        The water plant.
+
+    Returns
+    -------
+    list of (str, Uses, dict)
+        Name, use and limits.
+
+    Examples
+    --------
+    >>> from hydroloop.plants import Flows
+    >>> empty = PlantReport("water", Flows(1.0, 1.0, 1.0), "maximum_day", (), (), ())
+    >>> [name for name, *_ in remedies(Uses(1.0, 1.0, 1.0, 0.1), {"permit": 9.0}, empty)][:1]
+    ['repair half of the leaks']
+    """
+    same = dict(limits)
+    found = [
+        ("repair half of the leaks", replace(uses, losses=0.5 * uses.losses), same),
+        ("efficient fixtures in all homes", replace(uses, homes=_EFFICIENT * uses.homes), same),
+        ("half as much yard watering", replace(uses, yards=0.5 * uses.yards), same),
+    ]
+    first, left = _first_steps(water), {row.process: row.units for row in water.rows if row.out}
+    if first:
+        words = " and ".join(step.replace("_", " ") for step in first)
+        more = {step: (left[step] + 1) / left[step] for step in first}
+        found.append((f"one more unit of {words}", uses, _enlarged(limits, water, more)))
+    if left.get("filters") and first != ["filters"]:
+        more = {"filters": (left["filters"] + 1) / left["filters"]}
+        found.append(("one more filter", uses, _enlarged(limits, water, more)))
+    if "clearwell" in left:
+        bigger = _enlarged(limits, water, {"clearwell": 1.5})
+        found.append(("a clearwell half as large again", uses, bigger))
+    return found
+
+
+def _first_steps(water: PlantReport) -> list[str]:
+    """Steps that reach their limit first, with the largest unit out and some left of each."""
+    together = [one for one in water.firm_capacities if one.process != STATED and one.units
+                and one.compared <= _TOGETHER * water.firm_capacity]
+    return list(dict.fromkeys(one.process for one in together))
+
+
+def _enlarged(limits: Mapping[str, float], water: PlantReport,
+              factors: Mapping[str, float]) -> dict[str, float]:
+    """Limits with some steps larger by a factor; what comes past a step stays as it is."""
+    grown = dict(limits)
+    for step, factor in factors.items():
+        past = water.imported + (0.0 if step == "clearwell" else water.wells)
+        for name, flow in limits.items():
+            if name.startswith(f"plant: {step.replace('_', ' ')}"):
+                grown[name] = past + factor * (flow - past)
+    return grown

@@ -1,0 +1,202 @@
+"""What a town's sewers carry, dry and wet: where it comes from, and what overflows or bypasses."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.outputs.table import as_lines
+from hydroloop.outputs.wording import wrap
+from hydroloop.plants.standards import Standard, standard
+from hydroloop.record import flow_mask, flow_total, step_days
+from hydroloop.scenario import Scenario
+from hydroloop.units import format_quantity
+from hydroloop.units.printing import System
+from hydroloop.waterworks.sizes import town_sizes
+
+_RUNS = 1e-6  # less than this counts as no flow [m3/d]
+BASE, STORM = "base flow and infiltration", "base flow, infiltration and inflow"
+"""Conditions of the two rules for sewers, in the table of standards."""
+
+
+@dataclass(frozen=True)
+class WetWeather:
+    """What a town's sewers carried in a season, by where it came from.
+
+    Attributes
+    ----------
+    people : float
+        People of the town.
+    homes, work, washing, infiltration, inflow : float
+        Means of the season: wastewater of homes and of workplaces, wash water of the filters,
+        groundwater that seeps in, rain that runs in [m3/d].
+    dry_day : float
+        Mean of the days on which no rain ran in; NaN if there is none [m3/d].
+    wettest_day : float
+        Most that came in on a day [m3/d].
+    arriving_peak : float
+        Most that reached the plant in a step [m3/d].
+    sewers, full_treatment : float
+        Most that sewers carry, and most that gets the full treatment [m3/d].
+    overflow, bypass : float
+        Sewage that overflowed, and that passed aeration by, over the season [m3].
+    overflow_hours, bypass_hours : float
+        Time of the season in which that went on; a step counts whole [h].
+    step_hours : float
+        Length of a step [h].
+    """
+
+    people: float
+    homes: float
+    work: float
+    washing: float
+    infiltration: float
+    inflow: float
+    dry_day: float
+    wettest_day: float
+    arriving_peak: float
+    sewers: float
+    full_treatment: float
+    overflow: float
+    bypass: float
+    overflow_hours: float
+    bypass_hours: float
+    step_hours: float
+
+    @property
+    def mean(self) -> float:
+        """All that came in, mean of the season [m3/d]."""
+        return self.homes + self.work + self.washing + self.infiltration + self.inflow
+
+
+def wet_weather(scenario: Scenario, record: xr.Dataset, name: str) -> WetWeather:
+    """What a town's sewers carried, dry and wet.
+
+    Infiltration seeps in from the ground, inflow is rain from roofs and streets: two faults, two
+    cures. Daily steps spread a storm over its day; run hours to see its peak.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What was run.
+    record : xarray.Dataset
+        Its water record.
+    name : str
+        Name of the town.
+
+    Returns
+    -------
+    WetWeather
+        Means and extremes of the season.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> scenario = hl.read_scenario("first_town")
+    >>> found = wet_weather(scenario, hl.simulate(scenario), "larkmill")
+    >>> found.dry_day <= found.wettest_day
+    True
+    """
+    into = {"to_place": name, "to_role": "sewers"}
+    work = flow_mask(record, kind="sewage", from_role="workplaces", **into)
+    homes = flow_mask(record, kind="sewage", **into) & ~work
+    days, step = step_days(record), float(step_days(record)[0])
+    inflow = _rate(record, flow_mask(record, kind="stormwater", **into))
+    whole = _by_day(_rate(record, flow_mask(record, **into)), step)
+    is_dry = _by_day(inflow, step) <= _RUNS
+    lost = {kind: _rate(record, flow_mask(record, kind=kind, from_place=name))
+            for kind in ("overflow", "bypass")}
+    sizes = town_sizes(scenario.town[name])
+    return WetWeather(
+        people=scenario.town[name].people, homes=float(_rate(record, homes).mean()),
+        work=float(_rate(record, work).mean()),
+        washing=float(_rate(record, flow_mask(record, kind="backwash", **into)).mean()),
+        infiltration=float(_rate(record, flow_mask(record, kind="infiltration", **into)).mean()),
+        inflow=float(inflow.mean()),
+        dry_day=float(whole[is_dry].mean()) if is_dry.any() else float("nan"),
+        wettest_day=float(whole.max()),
+        arriving_peak=float(_rate(record, flow_mask(record, to_place=name,
+                                                    to_role="primary")).max()),
+        sewers=sizes.sewer_capacity, full_treatment=sizes.secondary_capacity,
+        overflow=float((days * lost["overflow"]).sum()),
+        bypass=float((days * lost["bypass"]).sum()),
+        overflow_hours=float(24.0 * days[lost["overflow"] > _RUNS].sum()),
+        bypass_hours=float(24.0 * days[lost["bypass"] > _RUNS].sum()), step_hours=24.0 * step)
+
+
+def _rate(record: xr.Dataset, mask: np.ndarray) -> np.ndarray:
+    return np.asarray(flow_total(record, mask).values)
+
+
+def _by_day(rate: np.ndarray, step: float) -> np.ndarray:
+    """Means of whole days; of the steps themselves where the season is shorter than a day."""
+    steps = max(1, round(1.0 / step))
+    days = len(rate) // steps
+    return rate if days == 0 else rate[: days * steps].reshape(days, steps).mean(axis=1)
+
+
+def wet_weather_lines(found: WetWeather, system: System) -> list[str]:
+    """What the sewers carry, as a table and in words.
+
+    Parameters
+    ----------
+    found : WetWeather
+        What was found.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
+    parts = {"homes": found.homes, "workplaces": found.work, "wash water of filters": found.washing,
+             "infiltration (from the ground)": found.infiltration,
+             "inflow (rain from roofs and streets)": found.inflow,
+             "all, mean of the season": found.mean, "all, mean of dry days": found.dry_day,
+             "all, wettest day": found.wettest_day}
+    rows = [["", "flow", "for each person"]]
+    rows += [[words, format_quantity(flow, "flow", system), _each(flow, found, system)]
+             for words, flow in parts.items() if flow == flow]
+    return ["What the sewers carry, dry and wet", *as_lines(rows), "",
+            *wrap(_infiltration_sentence(found, system), "  "),
+            *wrap(_inflow_sentence(found, system), "  "),
+            *wrap(_lost_sentence(found, system), "  ")]
+
+
+def _each(flow: float, found: WetWeather, system: System) -> str:
+    return format_quantity(flow / found.people, "per_person", system)
+
+
+def _infiltration_sentence(found: WetWeather, system: System) -> str:
+    rule = standard("sewers", "flow for each person", BASE)
+    flow = found.mean - found.inflow
+    return (f"Without inflow that makes {_each(flow, found, system)}; infiltration does not count "
+            f"as excessive up to {_limit(rule, system)} ({rule.source}).")
+
+
+def _inflow_sentence(found: WetWeather, system: System) -> str:
+    rule = standard("sewers", "flow for each person", STORM)
+    return (f"The wettest day brings {_each(found.wettest_day, found, system)}; inflow counts as "
+            f"excessive beyond {_limit(rule, system)} ({rule.source}). In wet weather the sewers "
+            f"carry up to {format_quantity(found.sewers, 'flow', system)}, and up to "
+            f"{format_quantity(found.full_treatment, 'flow', system)} get the full treatment; "
+            f"{format_quantity(found.arriving_peak, 'flow', system)} arrived at most.")
+
+
+def _limit(rule: Standard, system: System) -> str:
+    return format_quantity(rule.held_high or 0.0, "per_person", system)
+
+
+def _lost_sentence(found: WetWeather, system: System) -> str:
+    lost = [(found.overflow_hours, found.overflow, "overflowed to the river untreated"),
+            (found.bypass_hours, found.bypass, "bypassed aeration")]
+    told = [f"{format_quantity(volume, 'volume', system)} {words} in {hours:,.0f} hours"
+            for hours, volume, words in lost if hours]
+    if not told:
+        return "No sewage overflowed, and none bypassed aeration."
+    coarse = (f" A step of {found.step_hours:g} hours counts whole; run hours for the hours."
+              if found.step_hours > 1.0 + 1e-9 else "")
+    return f"Over the season {' and '.join(told)}.{coarse}"
