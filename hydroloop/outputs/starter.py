@@ -161,7 +161,7 @@ def _offers(general: str) -> list[str]:
 
 def _offered_value(default: str, takes: str) -> str:
     """A default as it would be written; empty where it is worked out and not written."""
-    if takes in ("a number", "a whole number"):
+    if takes.split(",")[0] in ("a number", "a whole number"):
         return default
     if takes.startswith("a share") and default == "0":
         return _quoted("0 %")

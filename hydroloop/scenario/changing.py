@@ -130,7 +130,7 @@ def _plain_number(value: Any) -> int | float | None:
 
 def with_unit(value: float, dimension: str) -> str:
     """A number in its held unit, as a text that reads back to the same number."""
-    if dimension in ("share", "count"):
+    if dimension in ("", "share", "count"):
         return repr(float(value))
     return f"{value!r} {units.DIMENSIONS[dimension].held}"
 

@@ -12,6 +12,7 @@ from hydroloop import units
 from hydroloop.errors import AskError, Problem
 from hydroloop.scenario.key import Part, note
 from hydroloop.scenario.nearest import ALIASES, nearest
+from hydroloop.scenario.quantities import is_plain
 from hydroloop.scenario.schema import ScenarioFile
 from hydroloop.scenario.tree import Node, dotted, find, node, table_at
 
@@ -146,6 +147,8 @@ def _takes(here: Node) -> str:
         phrase = units.DIMENSIONS[here.dimension].phrase
         listed = ", or a list of them" if _is_list(annotation) else ""
         return phrase + listed + (", or a table" if here.table is not None else "")
+    if is_plain(here.field):
+        return "a number, or a range such as \"0.7 to 0.9\""
     choices = _literals(annotation)
     if choices:
         return ", ".join(f'"{c}"' for c in choices[:-1]) + f' or "{choices[-1]}"'

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from hydroloop import units
 from hydroloop.errors import InputError
 from hydroloop.scenario.draft import Draft, Finding
-from hydroloop.scenario.quantities import called, read, shown
+from hydroloop.scenario.quantities import called, ends_of, read, shown
 from hydroloop.scenario.tree import Path, find, leaves
 
 # What each of these divides, or what would stand still without it.
@@ -85,8 +85,7 @@ def limit_checks(draft: Draft) -> Iterator[Finding]:
 
 
 def _bounds(path: Path, value: object, low: float, high: float) -> Iterator[Finding]:
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        return
-    if not low <= value <= high:
+    ends = ends_of(value)
+    if ends and not low <= ends[0] <= ends[1] <= high:
         yield Finding(path, f"{shown(value)} is out of bounds.",
                       f"Write a number from {low:g} to {high:g}.")

@@ -8,7 +8,7 @@ from typing import Any
 from hydroloop import units
 from hydroloop.scenario.draft import Draft, Finding
 from hydroloop.scenario.key import note
-from hydroloop.scenario.quantities import read, shown
+from hydroloop.scenario.quantities import ends_of, read, shown
 from hydroloop.scenario.tree import Node, Path, find
 
 _DEEP_M, _SHALLOW_M = 150.0, 0.5
@@ -48,10 +48,11 @@ def _outside(path: Path, value: Any, here: Node) -> Iterator[Finding]:
         first, last = (read(end, here.dimension).value for end in (low, high))
         quantity = read(value, here.dimension, str(path[-1]))
         ends = (quantity.low, quantity.high)
-    elif isinstance(value, int | float):
-        first, last, ends = low, high, (value, value)
     else:
-        return
+        plain = ends_of(value)
+        if plain is None:
+            return
+        first, last, ends = low, high, plain
     if (ends[0] < first * (1 - 1e-9) - 1e-12 and first >= 0) or (ends[0] < first and first < 0) \
             or ends[1] > last * (1 + 1e-9):
         source = note(here.field, "source")

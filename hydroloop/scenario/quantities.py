@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+import re
 from typing import Annotated, Any, get_args
 
 from pydantic import BeforeValidator, Field, PlainValidator, ValidationInfo, WithJsonSchema
@@ -24,6 +25,14 @@ _NOUNS = frozenset((
     "area_per_person", "step", "baseflow", "infiltration", "clearwell",
 ))
 _PLACES = frozenset(("at", "joins_at"))
+
+
+_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
+_NUMBERS = re.compile(rf"\s*({_NUMBER})\s*(?:\bto\b|\u2013)\s*({_NUMBER})\s*")
+
+
+class Plain:
+    """Marks a field as a number without a unit, or a range of such."""
 
 
 class Held:
@@ -123,6 +132,41 @@ def _reader(dimension: str) -> Any:
     return validate
 
 
+def ends_of(value: Any) -> tuple[float, float] | None:
+    """Ends of a number without a unit, or of a range of such.
+
+    Parameters
+    ----------
+    value : object
+        What stands in the file: 0.8, or the text ``"0.7 to 0.9"``.
+
+    Returns
+    -------
+    tuple of float or None
+        Low and high, the same twice for a number; None for anything else.
+
+    Examples
+    --------
+    >>> ends_of("0.7 to 0.9"), ends_of(2), ends_of("some")
+    ((0.7, 0.9), (2.0, 2.0), None)
+    """
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return float(value), float(value)
+    found = _NUMBERS.fullmatch(value) if isinstance(value, str) else None
+    return (float(found[1]), float(found[2])) if found else None
+
+
+def _middle(value: Any) -> Any:
+    """The middle of a range; anything else as it is, for pydantic to judge."""
+    ends = ends_of(value) if isinstance(value, str) else None
+    if ends is None:
+        return value
+    if ends[0] > ends[1]:
+        raise PydanticCustomError("quantity", "{what}", {
+            "what": f"{shown(value)} runs backwards.", "cure": "Write the smaller value first."})
+    return (ends[0] + ends[1]) / 2.0
+
+
 def _schema(dimension: str) -> WithJsonSchema:
     spec = units.DIMENSIONS[dimension]
     return WithJsonSchema({
@@ -169,6 +213,7 @@ Elevation = Annotated[
 Temperature = Annotated[
     float, PlainValidator(_reader("temperature")), _schema("temperature"), Held("temperature")
 ]
+Number = Annotated[float, BeforeValidator(_middle), Plain()]
 Count = Annotated[float, PlainValidator(_reader("count")), _schema("count"), Held("count")]
 Months = Annotated[list[RiverFlow], Field(min_length=12, max_length=12)]
 
@@ -190,6 +235,11 @@ def dimension_of(field: FieldInfo) -> str:
         if isinstance(mark, Held):
             return mark.dimension
     return _mark_in(field.annotation)
+
+
+def is_plain(field: FieldInfo) -> bool:
+    """Whether a field is a number without a unit that may be a range."""
+    return any(isinstance(mark, Plain) for mark in field.metadata)
 
 
 def _mark_in(annotation: Any) -> str:

@@ -11,7 +11,7 @@ from typing import Literal
 from pydantic import Field
 
 from hydroloop.scenario.key import Part, key
-from hydroloop.scenario.quantities import Angle, Day, Duration, Elevation, Speed
+from hydroloop.scenario.quantities import Angle, Day, Duration, Elevation, Number, Speed
 from hydroloop.scenario.schema_dry import DrySeason
 from hydroloop.scenario.schema_quality import Quality
 from hydroloop.scenario.schema_river import Aquifer, Reservoir, River
@@ -48,9 +48,9 @@ class Weather(Part):
         source="monthly values of two published records; see the reference")
     seed: int = key(1, "seed of the generator: the same seed makes the same weather",
                     source="any whole number")
-    rain_scale: float = key(1.0, "factor on all rain", usual=(0.2, 2.0), source="a what-if")
-    warmer_by: float = key(0.0, "degrees Celsius added to all temperatures", usual=(-5, 6),
-                           source="a what-if")
+    rain_scale: Number = key(1.0, "factor on all rain", usual=(0.2, 2.0), source="a what-if")
+    warmer_by: Number = key(0.0, "degrees Celsius added to all temperatures", usual=(-5, 6),
+                            source="a what-if")
     latitude: Angle = key("45 deg", "latitude, south negative, for the sun's path",
                           source="a local fact")
     elevation: Elevation = key("100 m", "height above the sea, for air pressure",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from hydroloop.scenario.key import Part, key
-from hydroloop.scenario.quantities import Duration, Share
+from hydroloop.scenario.quantities import Duration, Number, Share
 
 METHODS = ("scale", "driest_year", "one_in_years", "year", "bootstrap")
 _LOW_FLOW = ("definition of the 7-day low flow once in 10 years, U.S. EPA (as given in a "
@@ -37,14 +37,14 @@ class DrySeason(Part):
         "a catchment follow the rain by themselves",
         computed="rain_scale to the power of flow_elasticity", usual=("5 %", "100 %"),
     )
-    flow_elasticity: float = key(
+    flow_elasticity: Number = key(
         2.0, "how much more inflow falls than rain: 1 % less rain makes so many percent less "
         "inflow; used where no river flow was measured",
         usual=(1.0, 3.5),
         source="Chiew 2006, Hydrological Sciences Journal 51:613 (from memory): 2 to 3.5 in most "
         "of Australia; Sankarasubramanian et al. 2001 (from memory): 1 to 2.5 in the United States",
     )
-    warmer_by: float = key(
+    warmer_by: Number = key(
         0.0, "degrees Celsius added to all temperatures, besides those of weather.warmer_by; "
         "evaporation and yard watering follow",
         usual=(0.0, 6.0), source=_WHAT_IF,
@@ -53,7 +53,7 @@ class DrySeason(Part):
         None, "what makes a year dry: the inflow of all files together, or the rain",
         computed="flow if a river has an inflow file, else rain",
     )
-    years: float = key(
+    years: Number = key(
         10.0, "return period in years: as dry as comes once in so many years (one_in_years)",
         usual=(2, 100), source=_LOW_FLOW,
     )

@@ -11,6 +11,7 @@ from hydroloop.scenario.quantities import (
     Duration,
     Length,
     Months,
+    Number,
     RiverFlow,
     Share,
     Speed,
@@ -30,7 +31,7 @@ class FlowFile(Part):
         "what to do where days are missing: refuse, interpolate or carry (repeat the last value)",
         source="common practice: a gap is filled only when its owner says how",
     )
-    scale: float = key(
+    scale: Number = key(
         1.0, "factor on all its flows", usual=(0.05, 5.0), source="a what-if, such as a drought"
     )
 
@@ -51,7 +52,7 @@ class River(Part):
         computed="none: the inflow is given",
         usual=("1 km2", "100000 km2"),
     )
-    curve_number: float = key(
+    curve_number: Number = key(
         70.0,
         "runoff curve number of the catchment (0 to 100)",
         usual=(30, 98),
@@ -123,7 +124,7 @@ class River(Part):
     reference_flow: RiverFlow | None = key(
         None, "flow at which the speed holds", computed="the mean inflow over the season"
     )
-    speed_exponent: float = key(
+    speed_exponent: Number = key(
         0.34,
         "power of flow with which the speed grows; travel time lengthens as flow falls",
         usual=(0.1, 0.6),

@@ -14,6 +14,7 @@ from hydroloop.scenario.quantities import (
     Duration,
     Flow,
     Length,
+    Number,
     PerPerson,
     RiverFlow,
     Share,
@@ -154,9 +155,9 @@ class Yards(Part):
     area_per_person: SmallArea = key("40 m2", "watered area for each person",
                                      usual=("0 m2", "300 m2"), source="common practice; gives "
                                      "with a temperate summer near 30 gal/person/day")
-    crop_coefficient: float = key(0.8, "water use of the lawn over that of the reference crop",
-                                  usual=(0.5, 1.1), source="Allen et al. 1998, FAO-56, Table 12 "
-                                  "(from memory): turf 0.85 to 0.95; most yards are kept drier")
+    crop_coefficient: Number = key(0.8, "water use of the lawn over that of the reference crop",
+                                   usual=(0.5, 1.1), source="Allen et al. 1998, FAO-56, Table 12 "
+                                   "(from memory): turf 0.85 to 0.95; most yards are kept drier")
     efficiency: Share = key("75 %", "share of the water applied that reaches the soil",
                             usual=("50 %", "95 %"), source="common practice for sprinklers")
     soil_depth: Depth = key("60 mm", "water that a yard's root zone can hold",
@@ -240,9 +241,9 @@ class Land(Part):
                             computed="1,500 people to a square kilometre (common practice)")
     paved: Share = key("38 %", "share of the area that is roofs and streets", usual=("5 %", "90 %"),
                        source="USDA SCS 1986, TR-55, Table 2-2a: lots of a quarter acre, 38 %")
-    curve_number: float = key(74.0, "runoff curve number of the ground that is not paved",
-                              usual=(30, 95), source="USDA SCS 1986, TR-55, Table 2-2a: open "
-                              "space in good condition, soil group C")
+    curve_number: Number = key(74.0, "runoff curve number of the ground that is not paved",
+                               usual=(30, 95), source="USDA SCS 1986, TR-55, Table 2-2a: open "
+                               "space in good condition, soil group C")
     soil_depth: Depth = key("120 mm", "water that the soil can hold for plants",
                             usual=("40 mm", "300 mm"), source="Allen et al. 1998, FAO-56, Table "
                             "19 (from memory)")

@@ -11,7 +11,7 @@ from typing import Literal
 from pydantic import Field
 
 from hydroloop.scenario.key import Part, key
-from hydroloop.scenario.quantities import Share, ShortLength, Temperature, Volume
+from hydroloop.scenario.quantities import Number, Share, ShortLength, Temperature, Volume
 
 LEAST_COUNT = 4
 """Units of a process where the scenario does not say: with one out, three quarters remain."""
@@ -96,12 +96,13 @@ class Clearwell(Basin):
 class Disinfection(Part):
     """Chlorine and what it must do before the water reaches the first customer."""
 
-    chlorine_mg_per_l: float = key(
+    chlorine_mg_per_l: Number = key(
         1.0, "free chlorine where the water leaves the clearwell, in mg/L", usual=(0.2, 4.0),
         source="40 CFR 141.72: not below 0.2 mg/L at entry; 40 CFR 141.65: at most 4.0 mg/L; the "
         "default is common practice",
     )  # fmt: skip
-    ph: float = key(7.5, "pH in the clearwell", usual=(6.5, 8.5), source="40 CFR 143.3: 6.5 to 8.5")
+    ph: Number = key(
+        7.5, "pH in the clearwell", usual=(6.5, 8.5), source="40 CFR 143.3: 6.5 to 8.5")
     temperature: Temperature = key(
         "0.5 C", "coldest water of the year", usual=("0 C", "25 C"),
         source="the coldest of the published contact tables, to be on the safe side",

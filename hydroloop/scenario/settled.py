@@ -18,6 +18,7 @@ from hydroloop.scenario.checks import cross_checks
 from hydroloop.scenario.draft import Draft, Finding
 from hydroloop.scenario.messages import findings_of
 from hydroloop.scenario.plausible import unusual
+from hydroloop.scenario.quantities import ends_of, is_plain
 from hydroloop.scenario.schema import ScenarioFile, Season, Weather
 from hydroloop.scenario.schema_dry import DrySeason
 from hydroloop.scenario.schema_quality import Quality
@@ -293,7 +294,9 @@ def _ranges(given: Iterable[tuple[KeyPath, Any]]) -> Iterable[tuple[str, tuple[f
             if not isinstance(member, str) or not (" to " in member or "–" in member):
                 continue
             here = find(path)
-            if here and here.dimension:
+            if here and is_plain(here.field):
+                yield dotted(path), ends_of(member) or (0.0, 0.0)
+            elif here and here.dimension:
                 full = path if place is None else (*path, place)
                 read = units.parse(member, here.dimension)
                 yield dotted(full), (read.low, read.high)
