@@ -20,6 +20,7 @@ from hydroloop.plants.readings import (
     INVENTED,
     TESTS,
     Flag,
+    above_year_means,
     flags,
     invented_day,
     judged_limits,
@@ -51,6 +52,8 @@ class Round:
         their mean, and the worst end of a real town holds less.
     flags : list of Flag
         Readings that do not meet a limit.
+    above_mean : list of Flag
+        Readings above a limit on the mean of a year, which they break only if it goes on.
     seed : int
         Seed of what is invented.
     """
@@ -60,6 +63,7 @@ class Round:
     readings: dict[str, np.ndarray]
     far_end: np.ndarray
     flags: list[Flag]
+    above_mean: list[Flag]
     seed: int
 
 
@@ -115,7 +119,7 @@ def operators_round(scenario: Scenario, town: str, day: date, *, seed: int = 1) 
     readings = {**hours, **invented_day(seed, f"{town} {day}")}
     far_end = traced["free chlorine"].sel(store=f"{town}/mains").values[-HOURS:]
     return Round(town, day, {test: readings[test] for test in TESTS}, far_end,
-                 flags(readings, far_end), seed)
+                 flags(readings, far_end), above_year_means(readings, far_end), seed)
 
 
 def _check_plant(scenario: Scenario, town: str) -> None:
@@ -148,7 +152,7 @@ def round_lines(found: Round) -> list[str]:
         rows.append([f"{hour:02d}:00", *cells, end])
     return [
         f"The operator's round: {place_words(found.town)}, {date_words(np.datetime64(found.day))}",
-        "", *_flagged(found.flags), "",
+        "", *_flagged(found.flags, found.above_mean), "",
         "At the plant's outlet, in mg/L, turbidity in NTU; far end of the mains: free chlorine",
         *as_lines(rows), "", "Limits for single readings", *as_lines(_limits()), "",
         *wrap("The mains are one mixed store here: the far end is their mean, and the worst end of "
@@ -182,14 +186,24 @@ def round_facts(found: Round) -> dict[str, Any]:
                    "low": flag.limit.low, "high": flag.limit.high, "kind": flag.limit.kind,
                    "source": flag.limit.source, "meaning": flag.limit.meaning}
                   for flag in found.flags],
+        "above_limits_on_means": [
+            {"hour": flag.hour, "test": flag.test, "reading": flag.reading,
+             "high": flag.limit.high, "source": flag.limit.source} for flag in found.above_mean],
+        "caution": CAUTION,
     }  # fmt: skip
 
 
-def _flagged(found: list[Flag]) -> list[str]:
+def _flagged(found: list[Flag], above_mean: list[Flag]) -> list[str]:
     """One line for each limit that was not met, with what it means."""
-    if not found:
+    if not found and not above_mean:
         return ["  Every reading meets its limit."]
     lines = []
+    for limit in dict.fromkeys(flag.limit for flag in above_mean):
+        highest = max(flag.reading for flag in above_mean if flag.limit == limit)
+        lines += wrap(f"! {limit.test}: up to {highest:.3g} {limit.unit}, above the "
+                      f"{limit.high:g} {limit.unit} to which the law holds the mean of a year "
+                      f"({limit.source}). One day does not break it; a year of such days would, "
+                      "and so much is no routine reading.", "    ", first="  ")
     for limit, is_low in dict.fromkeys((flag.limit, flag.is_low) for flag in found):
         readings = [flag.reading for flag in found if (flag.limit, flag.is_low) == (limit, is_low)]
         worst = f"down to {min(readings):.3g}" if is_low else f"up to {max(readings):.3g}"

@@ -145,6 +145,45 @@ def flags(
     return sorted(found, key=lambda flag: flag.hour)
 
 
+def above_year_means(
+    readings: Mapping[str, np.ndarray], far_end: np.ndarray | None = None
+) -> list[Flag]:
+    """Readings above a limit that the law sets on the mean of a year.
+
+    One such reading breaks no rule, but a year of them would: an operator looks into it at once.
+    A day below says nothing of the year.
+
+    Parameters
+    ----------
+    readings : mapping of str to array (hour)
+        Readings of each test at the plant's outlet, in the unit of its limits
+    far_end : array (hour), optional
+        Free chlorine at the far end of the mains [mg/L]
+
+    Returns
+    -------
+    list of Flag
+        In the order of the tests
+
+    Raises
+    ------
+    AskError
+        If no limit is known for a test.
+
+    Examples
+    --------
+    >>> found = above_year_means({"free chlorine": np.array([1.0, 6.0])})
+    >>> [(flag.hour, flag.limit.high) for flag in found]
+    [(1, 4.0)]
+    """
+    read = [*readings.items()]
+    if far_end is not None:
+        read.append(("free chlorine", far_end))
+    return [Flag(hour, test, reading, limit) for test, values in read
+            for limit in limits_of(test) if "mean" in limit.where
+            for hour, reading in enumerate(values.tolist()) if not limit.is_met(reading)]
+
+
 def judged_limits(test: str, *, far_end: bool = False) -> list[Limit]:
     """Limits that single readings are held to, at the plant's outlet or at the far end.
 

@@ -13,7 +13,7 @@ import hydroloop as hl
 from hydroloop.errors import AskError
 from hydroloop.measures.materials import recipes
 from hydroloop.outputs.round_words import operators_round, round_lines
-from hydroloop.plants.readings import INVENTED, flags, invented_day
+from hydroloop.plants.readings import INVENTED, above_year_means, flags, invented_day
 from hydroloop.tracing import trace_material
 
 
@@ -116,3 +116,32 @@ def test_what_is_invented_says_so():
         one_town(), "larkmill", date(2031, 8, 15), seed=4))).split())  # fmt: skip
     assert "invented, from seed 4, town and date" in words
     assert "dangerous to handle" in words
+
+
+def test_readings_above_the_limit_of_a_year_are_told():
+    """5 mg/L of chlorine breaks no rule for a reading, but the page does not pass it over."""
+    assert not above_year_means({"free chlorine": np.array([4.0])})
+    found = operators_round(
+        one_town(quality__chlorine_dose_mg_per_l=40.0), "larkmill", date(2031, 8, 15))
+    assert {flag.limit.source for flag in found.above_mean} == {"40 CFR 141.65"}
+    words = " ".join("\n".join(round_lines(found)).split())
+    assert f"! free chlorine: up to {found.readings['free chlorine'].max():.3g} mg/L" in words
+    assert "law holds the mean of a year (40 CFR 141.65)" in words
+    assert "Every reading meets its limit" not in words
+
+
+def test_a_town_that_buys_all_its_water_has_no_round():
+    """There is no plant to read at, and the message says so."""
+    buys = one_town().changed({
+        "town.larkmill.intake": None, "town.larkmill.imported": "9 ML/day"})
+    with pytest.raises(AskError, match="buys all its water and has no plant"):
+        operators_round(buys, "larkmill", date(2031, 8, 15))
+
+
+def test_bought_water_comes_with_chlorine_and_fluoride():
+    """A town that buys much of its water still finds both in its mains: it comes treated."""
+    mixed = one_town(town__larkmill__plant__capacity="2 ML/day",
+                     town__larkmill__imported="20 ML/day")
+    found = operators_round(mixed, "larkmill", date(2031, 8, 15))
+    assert found.far_end.min() > 0.2
+    assert not [flag for flag in found.flags if flag.test in ("free chlorine", "fluoride")]
