@@ -28,6 +28,7 @@ WITHDRAWN = Told("mean_withdrawn", "withdrawn, mean", "flow")
 EFFLUENT = Told("mean_effluent", "effluent, mean", "flow")
 SHOWN = (USED, USES, RELIABILITY, SHORT, WITHDRAWN, EFFLUENT, UNDER)
 """Measures that are shown of both runs."""
+_NAMED = 3  # changes that a sentence names, where there are many
 WHY = (USED, SHORT)
 """Those that are split over the changes."""
 
@@ -61,7 +62,8 @@ def compare_lines(found: Comparison, system: System) -> list[str]:
             lines += ["", told.heading(unit), *as_lines(_rows(factor * table[told.name]))]
     for told in WHY:
         factor, unit = told.shown(parts[told.name], system)
-        lines += ["", f"Why: what each change adds to the {told.heading(unit).lower()}",
+        heading = told.heading(unit)
+        lines += ["", f"Why: what each change adds to the {heading[:1].lower()}{heading[1:]}",
                   *as_lines(_contributions(factor * parts[told.name], changes))]
     error = "" if found.error is None else " Orders were drawn by lot: the parts are estimates " \
         "that still add up."
@@ -144,16 +146,24 @@ def _sentence(table: xr.Dataset, parts: xr.Dataset, town: str, system: System) -
                "used before."
     words = f"{place_words(town)}: {before:.3g} % of its tap water was used before"
     if abs(after - before) < 5e-4:
-        return f"{words}, with and without the changes{_short(table, town, system)}."
-    pieces = parts["season_used_share"].sel(town=town)
-    sizes = {str(c): abs(float(pieces.sel(change=c))) for c in pieces["change"].values}
-    order = sorted(sizes, key=lambda change: -sizes[change])
-    because = joined([f"{100.0 * float(pieces.sel(change=c)):+.2g} by {c}" for c in order[:3]
-                      if sizes[c] > 1e-6])
-    return f"{words}, {after:.3g} % with the changes ({because}){_short(table, town, system)}."
+        return f"{words}, with and without the changes{_short(table, parts, town, system)}."
+    because = _because(100.0 * parts["season_used_share"].sel(town=town), 1e-4)
+    return f"{words}, {after:.3g} % with the changes{because}{_short(table, parts, town, system)}."
 
 
-def _short(table: xr.Dataset, town: str, system: System) -> str:
+def _because(pieces: xr.DataArray, least: float) -> str:
+    """The three changes that did most of it and the rest, in brackets; nothing where none did."""
+    parts = {str(c): float(pieces.sel(change=c)) for c in pieces["change"].values}
+    order = [c for c in sorted(parts, key=lambda change: -abs(parts[change]))
+             if abs(parts[c]) > least]
+    first, rest = (order, []) if len(order) <= _NAMED + 1 else (order[:_NAMED], order[_NAMED:])
+    told = [f"{parts[c]:+.2g} by {c}" for c in first]
+    if rest:
+        told.append(f"{sum(parts[c] for c in rest):+.2g} by {number_of(len(rest), 'other change')}")
+    return f" ({joined(told)})" if told else ""
+
+
+def _short(table: xr.Dataset, parts: xr.Dataset, town: str, system: System) -> str:
     if "unmet" not in table:
         return ""
     values = table["unmet"].sel(town=town)
@@ -161,4 +171,6 @@ def _short(table: xr.Dataset, town: str, system: System) -> str:
     before, after = (factor * float(values.sel(run=run)) for run in ("before", "after"))
     if max(before, after) <= 0.0:
         return ""
-    return f"; over the season it is short of {figure(after)} instead of {figure(before)} {unit}"
+    because = _because(factor * parts["unmet"].sel(town=town), 1e-4 * max(before, after))
+    return (f"; over the season it is short of {figure(after)} instead of {figure(before)} {unit}"
+            f"{because}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 from click.testing import CliRunner
@@ -38,6 +39,22 @@ def test_the_answer_comes_in_words():
     assert "What differs: 2 inputs" in done.stdout
     assert "Penhollow:" in done.stdout
     assert "by town.larkmill.people" in " ".join(done.stdout.split())
+
+
+def test_a_shortage_has_its_causes_in_the_sentence():
+    """Where the changes leave a town short, the sentence splits the shortage over them, in the unit
+    it is told in."""
+    drought = ["--set", "dry_season.method=driest_year", "--set", "stage.*.storage_below=0 %"]
+    done = CliRunner().invoke(main, ["compare", "long_river", *drought])
+    assert done.exit_code == 0, done.output
+    words = " ".join(done.stdout.split())
+    told = re.search(r"Velderby: .*? short of ([\d.]+) instead of 0 Mgal \((.*?)\)\.", words)
+    assert told, words
+    parts = [float(part) for part in re.findall(r"\+([\d.]+) by", told[2])]
+    assert len(parts) == 4
+    # Two figures each: half a unit of the last of them, four times.
+    assert sum(parts) == pytest.approx(float(told[1]), abs=4 * 0.05 + 0.5)
+    assert "water short over the season [Mgal]" in words
 
 
 @pytest.mark.parametrize("words", [[], ["five_towns", *LEAKS]])
