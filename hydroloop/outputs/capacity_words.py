@@ -104,12 +104,18 @@ def _water_sentence(study: CapacityStudy, place: str, system: System) -> str:
     enough = "is big enough" if water.is_enough else "is too small"
     return (f"{place}'s water plant {enough} for its busiest day: "
             f"{format_quantity(water.demand, 'flow', system)} asked for against a firm capacity of "
-            f"{format_quantity(water.firm_capacity, 'flow', system)}, that is "
-            f"{100.0 * water.load:.0f} %. {_limiting(water)}")
+            f"{format_quantity(water.firm_capacity, 'flow', system)}"
+            f"{_share_words(water.load)}. {_limiting(water)}")
+
+
+def _share_words(load: float) -> str:
+    return f", that is {100.0 * load:.0f} %" if math.isfinite(load) else ""
 
 
 def _limiting(report: PlantReport) -> str:
     one = report.firm_limited_by
+    if one.out and not one.units:
+        return f"No unit of {one.process.replace('_', ' ')} is left."
     if one.standard is None and not one.what.startswith("contact"):
         return "What the scenario gives as its capacity comes first."
     step = one.process.replace("_", " ")

@@ -139,16 +139,22 @@ def contact_lines(found: list[MonthContact], system: System) -> list[str]:
               f"{one.giardia:.3g}", f"{one.virus:.3g}", _flow(one.flow, system),
               format_quantity(one.asked, "flow", system), "ok" if one.load <= 1.0 else "TOO SHORT"]
              for one in found]
-    worst = max(found, key=lambda one: one.load)
-    least = min(found, key=lambda one: one.flow)
     return [
         "Chlorine contact in the clearwell through the season (largest unit out; CT in mg min/L)",
         *as_lines(rows), "",
-        *wrap(f"Contact is enough for the least flow in {calendar.month_name[least.month]}, and "
-              f"comes nearest to its limit in {calendar.month_name[worst.month]}, at "
-              f"{100.0 * worst.load:.0f} % of it. Water is taken to be as warm as the month's air, "
-              "and never colder than the coldest water given.", "  "), "",
+        *wrap(f"{_nearest(found)} Water is taken to be as warm as the month's air, and never "
+              "colder than the coldest water given.", "  "), "",
     ]  # fmt: skip
+
+
+def _nearest(found: list[MonthContact]) -> str:
+    worst = max(found, key=lambda one: one.load)
+    least = min(found, key=lambda one: one.flow)
+    if worst.flow <= 0.0:
+        return "No clearwell is left for the chlorine to work in."
+    return (f"Contact is enough for the least flow in {calendar.month_name[least.month]}, and "
+            f"comes nearest to its limit in {calendar.month_name[worst.month]}, at "
+            f"{100.0 * worst.load:.0f} % of it.")
 
 
 def _flow(flow: float, system: System) -> str:

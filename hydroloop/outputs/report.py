@@ -140,6 +140,8 @@ def _supply(result: Result) -> list[str]:
     rows = plain_rows(_named(supply_tables.stages(result), 1), result.system)
     if rows[1:]:
         lines += ["Drought stages", *as_lines([["", *rows[0][1:]], *rows[1:]]), ""]
+    if result.scenario.reservoir:
+        lines += ["Reservoirs", *_across(supply_tables.reservoirs(result), result.system), ""]
     return lines
 
 
@@ -166,7 +168,8 @@ def report_values(result: Result) -> dict[str, Any]:
         Texts, numbers and tables.
     """
     makers = (tables.towns, tables.uses, tables.times, tables.between_towns, tables.parcels,
-              tables.balance, tables.shortages, supply_tables.supply, supply_tables.stages)
+              tables.balance, tables.shortages, supply_tables.supply, supply_tables.stages,
+              supply_tables.reservoirs)
     season = result.scenario.season
     return {
         "title": result.scenario.title,

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from hydroloop.measures import reservoir_yield
 from hydroloop.outputs.result import Result
 from hydroloop.outputs.table import Column, Table
+from hydroloop.record import flow_mask, flow_total
 
 _NO_STAGES = ((), (), ())
+_NO_RESERVOIRS = ((), (), (), (), ())
 
 
 def supply(result: Result) -> Table:
@@ -40,6 +43,10 @@ def supply(result: Result) -> Table:
         Column("time with enough for all", result.values("reliability"), "share"),
         Column("share delivered of the water asked for", result.values("volume_reliability"),
                "share"),
+        Column("resilience: share of short days that end a shortage", result.values("resilience"),
+               "share"),
+        Column("vulnerability: worst day of a shortage, mean", result.values("vulnerability"),
+               "flow"),
         Column("largest shortage", result.values("largest_shortage"), "flow"),
         Column("longest time with too little", result.values("longest_failure"), "duration"),
         Column("cut by drought stages, share of use", _cut(result), "share"),
@@ -90,3 +97,44 @@ def stages(result: Result) -> Table:
     return Table("stages", "Drought stages", [
         Column("stage", names), Column("time in force", days, "duration"),
         Column("first day in force", began)])
+
+
+def reservoirs(result: Result) -> Table:
+    """Reservoirs: how far they fell, and what they could give in every step of the season.
+
+    The yield is that of the sequent peak for a reservoir that begins full, minimum flow and release
+    in it. An ordinary season tells little: make it dry first.
+
+    Parameters
+    ----------
+    result : Result
+        A finished run.
+
+    Returns
+    -------
+    Table
+        One row a reservoir; none where the scenario has none.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> scenario = hl.read_scenario("long_river")
+    >>> record = hl.simulate(scenario)
+    >>> made = reservoirs(Result(scenario, record, hl.measures(record, scenario)))
+    >>> [row["reservoir"] for row in made.records()]
+    ['kelmere']
+    """
+    record, rows = result.record, []
+    for name, lake in result.scenario.reservoir.items():
+        store = f"{name}/reservoir"
+        given = flow_total(record, flow_mask(record, source=store)) - flow_total(
+            record, flow_mask(record, source=store, kind="evaporation"))
+        lowest = float(record["volume"].sel(store=store).min())
+        rows.append((name, lake.capacity, lowest / lake.capacity, float(given.mean()),
+                     float(reservoir_yield(record, store, lake.capacity))))
+    names, size, low, out, draft = list(zip(*rows, strict=True)) or _NO_RESERVOIRS
+    return Table("reservoirs", "Reservoirs", [
+        Column("reservoir", names), Column("capacity", size, "stored_volume"),
+        Column("lowest, share of capacity", low, "share"),
+        Column("drawn and let out, mean", out, "flow"),
+        Column("yield: what it could give every day", draft, "flow")])

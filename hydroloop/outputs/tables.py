@@ -12,8 +12,8 @@ import xarray as xr
 from hydroloop.outputs.inputs import inputs
 from hydroloop.outputs.result import Result
 from hydroloop.outputs.separation import CAUGHT, separations
+from hydroloop.outputs.supply_tables import reservoirs, supply
 from hydroloop.outputs.supply_tables import stages as drought_stages
-from hydroloop.outputs.supply_tables import supply
 from hydroloop.outputs.table import Column, Table
 
 # Parts of a town in the order of the water, with the roles of their stores.
@@ -42,7 +42,7 @@ def all_tables(result: Result) -> list[Table]:
     """
     makers: list[Callable[[Result], Table]] = [
         towns, uses, days, last_use, parcels, stores, times, between_towns, balance, shortages,
-        supply, drought_stages, caught, inputs_used]
+        supply, drought_stages, reservoirs, caught, inputs_used]
     return [make(result) for make in makers]
 
 

@@ -50,11 +50,10 @@ def checks():
     """Each phase just under its mark, and what holds just above it."""
     before = 0
     for name, (below, cut) in PHASES.items():
-        source = "drought plan of a Connecticut town (Manchester)"
-        words = name.replace("_", " ")
-        yield Check(source, f"cut just below {below} % storage, {words}", cut, 1e-9,
+        source = f"drought plan of a Connecticut town (Manchester), {name.replace('_', ' ')}"
+        yield Check(source, f"cut just below {below} % storage", cut, 1e-9,
                     lambda below=below: cut_at(below - 0.5), "%")
-        yield Check(source, f"cut just above {below} % storage, before {words}", before, 1e-9,
+        yield Check(source, f"cut just above {below} % storage, before it", before, 1e-9,
                     lambda below=below: cut_at(below + 0.5), "%")
         before = cut
 

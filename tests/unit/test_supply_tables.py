@@ -7,9 +7,10 @@ import pytest
 from conserves import assert_closes
 
 import hydroloop as hl
+from hydroloop.measures.reservoir_yield import sequent_peak
 from hydroloop.outputs.report import full_report, report_values
 from hydroloop.outputs.result import Result
-from hydroloop.outputs.supply_tables import stages, supply
+from hydroloop.outputs.supply_tables import reservoirs, stages, supply
 
 DRIEST = {"dry_season.method": "driest_year"}
 NO_STAGES = {"stage.*.storage_below": "0 %"}
@@ -90,3 +91,29 @@ def test_an_ordinary_report_is_silent_about_droughts():
     assert "Is there enough?" in text
     assert "Drought stages" not in text
     assert "Dry season" not in text
+
+
+def test_a_reservoir_that_ran_dry_gave_more_than_it_can(dry, unheeded):
+    """What was drawn of a reservoir that ran dry lies above its yield, by the sequent peak of the
+    record; a larger one could give more, and the lowest level is that of the record."""
+    (row,) = reservoirs(unheeded).records("metric")
+    draft = 1000.0 * row["yield: what it could give every day [ML/day]"]
+    assert 1000.0 * row["drawn and let out, mean [ML/day]"] > draft
+    assert row["lowest, share of capacity [%]"] < 10.0
+    record, capacity = unheeded.record, unheeded.scenario.reservoir["kelmere"].capacity
+    lowest = float(record["volume"].sel(store="kelmere/reservoir").min())
+    assert row["lowest, share of capacity [%]"] == pytest.approx(100.0 * lowest / capacity)
+    net = (record["rate"].isel(flow=record["target"].values == "kelmere/reservoir").sum("flow")
+           - record["rate"].isel(flow=(record["source"].values == "kelmere/reservoir")
+                                 & (record["kind"].values == "evaporation")).sum("flow"))
+    assert sequent_peak(net.values, draft).max() == pytest.approx(capacity, rel=1e-6)
+    text = "\n".join(full_report(dry))
+    assert "Reservoirs" in text
+    assert "resilience" in text
+
+
+def test_without_reservoirs_there_is_no_table_of_them():
+    """A map without reservoirs has none in the report."""
+    scenario = hl.read_scenario("first_town")
+    record = hl.simulate(scenario)
+    assert reservoirs(Result(scenario, record, hl.measures(record, scenario))).records() == []
