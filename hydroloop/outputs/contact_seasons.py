@@ -71,7 +71,8 @@ def contact_months(design: PlantDesign, record: xr.Dataset, asked: np.ndarray, *
     Returns
     -------
     list of MonthContact
-        Months of the season, January first; none where there is no clearwell.
+        Months of the season, January first; none where there is no clearwell, nor for groundwater,
+        whose temperature hardly follows the season.
 
     Raises
     ------
@@ -93,8 +94,8 @@ def contact_months(design: PlantDesign, record: xr.Dataset, asked: np.ndarray, *
     """
     well = next((unit for unit in design.processes if unit.process == "clearwell"), None)
     water = design.contact
-    if well is None or water is None:
-        return []
+    if well is None or water is None or water.treatment == "groundwater":
+        return []  # groundwater is as cold all year round
     month = record["time"].dt.month.values
     air = record["tmean_c"].values
     warm = {str(one): max(water.temperature_c, float(air[month == one].mean()))

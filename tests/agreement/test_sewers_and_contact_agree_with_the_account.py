@@ -86,6 +86,13 @@ def test_contact_of_the_coldest_month_is_the_clearwells_limit():
     assert max(one.asked for one in months.values()) == pytest.approx(study.water.demand)
 
 
+def test_groundwater_has_no_seasons():
+    """Water of wells is as cold all year round, so no month is told apart."""
+    wells = one_town(season__end="2031-05-31").changed({
+        "town.larkmill.intake": None, "town.larkmill.wells": {"capacity": "20 ML/day"}})
+    assert capacity_study(wells, hl.simulate(wells), TOWN).contact == []
+
+
 def test_ranges_of_people_and_jobs_make_the_band():
     """Twice as many people at most make twice the demand of today at most, and every range of the
     town is either drawn or said not to be."""
