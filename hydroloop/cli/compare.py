@@ -29,25 +29,27 @@ def command(file: str, other: str | None, plan_file: str | None, sets: dict[str,
             verbose: bool) -> None:
     """Two runs side by side: what differs in the inputs, what that did, and why.
 
-    FILE is the run before. The run after is OTHER, or FILE with --plan, --set and --scale. The
-    difference is split over the changes, and the parts add up. With --out they are drawn as steps
-    from one run to the other.
+    FILE is the run before. The run after is OTHER, or FILE with a --plan, or with --set and
+    --scale. Beside OTHER or a --plan, --set and --scale change both runs: does the plan help in a
+    drought too? The difference is split over the changes, and the parts add up. With --out they
+    are drawn as steps from one run to the other.
 
     FILE and OTHER are scenario files, or names of those that come with hydroloop.
     """
     from hydroloop.errors import AskError, Problem
-    from hydroloop.outputs.changed import plan_facts, plan_lines
+    from hydroloop.outputs.changed import changed_inputs, plan_facts, plan_lines
     from hydroloop.outputs.compare_words import compare_facts, compare_lines
     from hydroloop.outputs.folder import check_free
     from hydroloop.outputs.what_if_folder import check_folder_name
     from hydroloop.whatif import compare, read_plan
 
-    given = [other is not None, plan_file is not None, bool(sets or scales)]
-    if sum(given) != 1:
+    is_named = other is not None or plan_file is not None
+    if (other is not None and plan_file is not None) or not (is_named or sets or scales):
         raise AskError(Problem("compare", "there must be one thing to compare with.",
                                "Name OTHER, or a --plan, or changes by --set and --scale."))
     progress = Progress(verbose)
-    before = options.opened(file, {}, {})
+    as_read = options.opened(file, {}, {})
+    before = options.changed(as_read, sets, scales) if is_named else as_read
     if out:
         check_folder_name(out)
         check_free(out, force=force)
@@ -56,7 +58,8 @@ def command(file: str, other: str | None, plan_file: str | None, sets: dict[str,
     plan = None if plan_file is None else read_plan(plan_file)
     with progress.step("running both, and the changes one by one"):
         found = compare(before, plan or options.opened(other or file, sets, scales))
-    lines, facts = compare_lines(found, units), compare_facts(found)
+    shared = changed_inputs(as_read, before, units)
+    lines, facts = compare_lines(found, units, shared), compare_facts(found, shared)
     if plan:
         lines, facts = [*plan_lines(plan), "", *lines], {"plan": plan_facts(plan), **facts}
     if out:

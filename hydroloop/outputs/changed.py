@@ -20,13 +20,15 @@ from hydroloop.whatif.difference import inputs_that_differ
 _MOST_ROWS, _LONGEST, _DEFAULT = 20, 40, "default"
 
 
-def changed_lines(rows: Sequence[Sequence[str]]) -> list[str]:
+def changed_lines(rows: Sequence[Sequence[str]], what: str = "Run") -> list[str]:
     """The keys that were changed, as a table.
 
     Parameters
     ----------
     rows : sequence
         As from `changed_inputs`.
+    what : str
+        What was run with them.
 
     Returns
     -------
@@ -35,7 +37,7 @@ def changed_lines(rows: Sequence[Sequence[str]]) -> list[str]:
     """
     if not rows:
         return []
-    lines = [f"Run with {number_of(len(rows), 'input')} changed",
+    lines = [f"{what} with {number_of(len(rows), 'input')} changed",
              *as_lines([["", "before", "now"], *changed_rows(rows[:_MOST_ROWS])])]
     left = len(rows) - _MOST_ROWS
     return [*lines, f"  and {left} more, all in inputs/scenario.toml"] if left > 0 else lines

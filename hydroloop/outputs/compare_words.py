@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import xarray as xr
 
 from hydroloop.charts.words import joined, place_words
-from hydroloop.outputs.changed import changed_inputs, changed_rows
+from hydroloop.outputs.changed import changed_inputs, changed_lines, changed_rows
 from hydroloop.outputs.season_measures import (
     RELIABILITY,
     SHORT,
@@ -17,6 +18,8 @@ from hydroloop.outputs.season_measures import (
     USES,
     Told,
     figure,
+    folded,
+    still,
     with_unmet,
 )
 from hydroloop.outputs.table import as_lines, known
@@ -31,9 +34,11 @@ SHOWN = (USED, USES, RELIABILITY, SHORT, WITHDRAWN, EFFLUENT, UNDER)
 _NAMED = 3  # changes that a sentence names, where there are many
 WHY = (USED, SHORT)
 """Those that are split over the changes."""
+_NOTHING = 1e-9
 
 
-def compare_lines(found: Comparison, system: System) -> list[str]:
+def compare_lines(found: Comparison, system: System,
+                  shared: Sequence[Sequence[str]] = ()) -> list[str]:
     """The comparison as lines of text: the answer first.
 
     Parameters
@@ -42,6 +47,8 @@ def compare_lines(found: Comparison, system: System) -> list[str]:
         Two runs and the contributions of each change.
     system : str
         ``"us"`` or ``"metric"``.
+    shared : sequence
+        What was changed in both runs, as from `changed_inputs`.
 
     Returns
     -------
@@ -51,20 +58,30 @@ def compare_lines(found: Comparison, system: System) -> list[str]:
     table, parts = with_unmet(found.table), with_unmet(found.contributions)
     changes = [str(name) for name in parts["change"].values]
     inputs = changed_inputs(found.before, found.after, system)
-    lines = [found.before.title, "", f"What differs: {number_of(len(inputs), 'input')}"]
+    head = [found.before.title, ""]
+    if shared:
+        head += [*changed_lines(shared, "Both runs"), ""]
+    if not inputs:
+        return [*head, "Nothing differs between the two runs."]
+    lines = [*head, f"What differs: {number_of(len(inputs), 'input')}"]
     lines += as_lines([["", "before", "after"], *changed_rows(inputs)])
     lines.append("")
     for town in map(str, table["town"].values):
         lines += wrap(_sentence(table, parts, town, system), "  ")
-    for told in SHOWN:
-        if told.name in table:
-            factor, unit = told.shown(table[told.name], system)
-            lines += ["", told.heading(unit), *as_lines(_rows(factor * table[told.name]))]
-    for told in WHY:
+    shown = []
+    for told in (told for told in SHOWN if told.name in table):
+        values = table[told.name]
+        factor, unit = told.shown(values, system)
+        shown.append((still(told, values.values, system),
+                      [told.heading(unit), *as_lines(_rows(factor * values))]))
+    lines += folded(shown)
+    for told in (told for told in WHY if bool((abs(parts[told.name]) > _NOTHING).any())):
         factor, unit = told.shown(parts[told.name], system)
-        heading = told.heading(unit)
-        lines += ["", f"Why: what each change adds to the {heading[:1].lower()}{heading[1:]}",
+        lines += ["", f"Why: what each change adds to the {told.words}"
+                  + (f" [{unit}]" if unit else ""),
                   *as_lines(_contributions(factor * parts[told.name], changes))]
+    if not bool((abs(parts[[told.name for told in WHY]].to_array()) > _NOTHING).any()):
+        return lines
     error = "" if found.error is None else " Orders were drawn by lot: the parts are estimates " \
         "that still add up."
     return [*lines, "", *wrap(
@@ -72,13 +89,15 @@ def compare_lines(found: Comparison, system: System) -> list[str]:
         f"the parts add up to the whole difference.{error}", "  ")]
 
 
-def compare_facts(found: Comparison) -> dict[str, Any]:
+def compare_facts(found: Comparison, shared: Sequence[Sequence[str]] = ()) -> dict[str, Any]:
     """The comparison as plain values, in inner units, for a script.
 
     Parameters
     ----------
     found : Comparison
         Two runs and the contributions of each change.
+    shared : sequence
+        What was changed in both runs, as from `changed_inputs`.
 
     Returns
     -------
@@ -101,6 +120,8 @@ def compare_facts(found: Comparison) -> dict[str, Any]:
         "title": found.before.title,
         "inputs": [{"key": key, "before": before, "after": after}
                    for key, before, after in found.inputs],
+        "both": [{"key": key, "before": before, "after": after}
+                 for key, before, after in shared],
         "runs": found.runs, "exact": found.error is None,
         "towns": {town: {name: {
             "before": known(table[name].sel(town=town, run="before")),

@@ -9,7 +9,9 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
+from hydroloop.charts.words import joined
 from hydroloop.outputs.table import Column
+from hydroloop.outputs.wording import wrap
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System, figures
 
@@ -127,3 +129,48 @@ def varies(values: np.ndarray) -> bool:
     """
     there = values[np.isfinite(values)]
     return bool(there.size and np.ptp(there) > 1e-9 * max(1e-3, np.abs(there).max()))
+
+
+def still(told: Told, values: np.ndarray, system: System) -> str:
+    """A measure that has one value in every run and town, in words; empty where it has more.
+
+    Parameters
+    ----------
+    told : Told
+        The measure.
+    values : numpy.ndarray
+        Its values, of any shape.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Examples
+    --------
+    >>> still(RELIABILITY, np.array([[1.0, 1.0], [1.0, 1.0]]), "us")
+    'reliability (100 %)'
+    >>> still(RELIABILITY, np.array([1.0, 0.9]), "us")
+    ''
+    """
+    if not values.size or not np.isfinite(values).all() or varies(values):
+        return ""
+    factor, unit = told.shown(values, system)
+    return f"{told.plain} ({amount(factor * float(values.ravel()[0]), unit)})"
+
+
+def folded(found: Sequence[tuple[str, list[str]]]) -> list[str]:
+    """Tables of measures under each other, and those that stand still in one line at the end.
+
+    Parameters
+    ----------
+    found : sequence of (str, list of str)
+        Of each measure what `still` says, and the lines of its table.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
+    lines = [line for words, table in found if not words for line in ["", *table]]
+    quiet = [words for words, _ in found if words]
+    if not quiet:
+        return lines
+    return [*lines, "", *wrap(f"The same in every run and town: {joined(quiet)}.", "  ")]

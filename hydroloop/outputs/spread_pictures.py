@@ -17,8 +17,7 @@ from hydroloop.outputs.season_measures import (
     UNDER,
     USED,
     USES,
-    Told,
-    amount,
+    still,
     varies,
     with_unmet,
 )
@@ -116,22 +115,13 @@ def _caption(table: xr.Dataset, town: str, hangs: xr.Dataset | None, system: Sys
     """The picture in words: the used share, what it hangs on, and what did not move at all."""
     own = with_unmet(table).sel(town=town)
     parts = [used_sentence(table, town), hangs_sentence(table, town, hangs, plain=True)]
-    still = [f"{told.plain} ({_still(told, own[told.name].values, system)})" for told in TOLD
-             if told.name in own and told is not USED and _stands_still(own[told.name].values)]
-    if still:
-        parts.append(f"The same in every run: {joined(still)}.")
+    quiet = [words for told in TOLD if told.name in own and told is not USED
+             and (words := still(told, own[told.name].values, system))]
+    if quiet:
+        parts.append(f"The same in every run: {joined(quiet)}.")
     parts.append(f"Of {table.sizes['member']} runs half lie in the broad bar, nine tenths in the "
                  f"thin one; the upright mark is the median. {NO_MORE}")
     return " ".join(part for part in parts if part)
-
-
-def _stands_still(values: np.ndarray) -> bool:
-    return bool(np.isfinite(values).all()) and not varies(values)
-
-
-def _still(told: Told, values: np.ndarray, system: System) -> str:
-    factor, unit = told.shown(values, system)
-    return amount(factor * float(values.ravel()[0]), unit)
 
 
 def _towns(table: xr.Dataset) -> list[str]:

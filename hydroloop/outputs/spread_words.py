@@ -14,6 +14,8 @@ from hydroloop.outputs.season_measures import (
     Told,
     amount,
     figure,
+    folded,
+    still,
     varies,
     with_unmet,
 )
@@ -45,15 +47,18 @@ def spread_lines(title: str, table: xr.Dataset, system: System = "us") -> list[s
         Lines of text.
     """
     found, hangs = bands(with_unmet(table)), correlations(table)
-    lines = [title, f"{table.sizes['member']} members drawn from the ranges of the inputs", ""]
+    drawn = "drawn from the ranges of the inputs" if table.sizes.get("key", 0) else (
+        "without a range among the inputs: only generated weather can differ")
+    lines = [title, f"{table.sizes['member']} members {drawn}", ""]
     for town in map(str, table["town"].values):
         lines += wrap(used_sentence(table, town), "  ")
         lines += wrap(f"  {words}", "  ") if (words := hangs_sentence(table, town, hangs)) else []
-    for told in TOLD:
-        if told.name in found:
-            factor, unit = told.shown(found[told.name], system)
-            lines += ["", told.heading(unit), *as_lines(_rows(found[told.name], factor))]
-    return [*lines, "", *wrap(
+    whole, shown = with_unmet(table), []
+    for told in (told for told in TOLD if told.name in found):
+        factor, unit = told.shown(found[told.name], system)
+        shown.append((still(told, whole[told.name].values, system),
+                      [told.heading(unit), *as_lines(_rows(found[told.name], factor))]))
+    return [*lines, *folded(shown), "", *wrap(
         f"Half of the members lie between 25 and 75 %, nine tenths between 5 and 95 %. {NO_MORE}",
         "  ")]
 

@@ -11,7 +11,7 @@ import xarray as xr
 from hydroloop.charts.varied import FACTOR, Varied
 from hydroloop.charts.words import key_words, place_words
 from hydroloop.outputs.inputs import value_at
-from hydroloop.outputs.season_measures import TOLD, figure, with_unmet
+from hydroloop.outputs.season_measures import TOLD, figure, folded, still, with_unmet
 from hydroloop.outputs.table import Column, Table, as_lines, known
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
@@ -78,17 +78,16 @@ def sweep_lines(title: str, grid: xr.Dataset, keys: list[str], system: System = 
     lines = [title, f"{points} runs over {', '.join(keys)}"]
     along = [varied(grid, key, system) for key in keys]
     heads = [one.heading(key, one.unit) for key, one in zip(keys, along, strict=True)]
-    for told in TOLD:
-        if told.name not in grid:
-            continue
+    found = []
+    for told in (told for told in TOLD if told.name in grid):
         values = grid[told.name].transpose(*keys, "town").values.reshape(points, len(towns))
         factor, unit = told.shown(values, system)
         rows = [[*heads, *(place_words(town) for town in towns)]]
         for at, row in zip(np.ndindex(*(grid.sizes[key] for key in keys)), values, strict=True):
             rows.append([*(one.text(place) for one, place in zip(along, at, strict=True)),
                          *(figure(factor * value) for value in row)])
-        lines += ["", told.heading(unit), *as_lines(rows)]
-    return lines
+        found.append((still(told, values, system), [told.heading(unit), *as_lines(rows)]))
+    return [*lines, *folded(found)]
 
 
 def sweep_records(grid: xr.Dataset, keys: list[str]) -> list[dict[str, Any]]:

@@ -57,7 +57,46 @@ def test_a_shortage_has_its_causes_in_the_sentence():
     assert "water short over the season [Mgal]" in words
 
 
-@pytest.mark.parametrize("words", [[], ["five_towns", *LEAKS]])
+@pytest.mark.parametrize(("units", "volume"), [("us", "[Mgal]"), ("metric", "[ML]")])
+def test_units_keep_their_capitals(units, volume):
+    """Water short is split in Mgal or ML, as it is shown above: a millilitre is another thing."""
+    words = ["compare", "first_town", "--scale", "river.wren.inflow=0.05", "--units", units]
+    done = CliRunner().invoke(main, words)
+    heads = [line for line in done.stdout.splitlines() if "water short" in line.lower()
+             and "[" in line]
+    assert len(heads) == 2
+    assert all(line.endswith(volume) for line in heads)
+
+
+def test_a_plan_is_judged_under_changes_of_both_runs(tmp_path):
+    """Beside a plan, --set and --scale hold before and after; only the plan's steps are shared."""
+    plan = tmp_path / "plan.toml"
+    plan.write_text('[plan]\ntitle = "Grow"\n[[step]]\nwhat = "Grow"\nwhy = "more"\n'
+                    'set = { "town.larkmill.people" = 30000 }\n')
+    dry = ["--scale", "river.wren.inflow=0.5"]
+    found = json.loads(CliRunner().invoke(
+        main, ["compare", "first_town", "--plan", str(plan), *dry, "--json"]).stdout)
+    alone = json.loads(CliRunner().invoke(
+        main, ["compare", "first_town", *dry, "--json"]).stdout)
+    used = found["towns"]["penhollow"]["season_used_share"]
+    assert used["before"] == alone["towns"]["penhollow"]["season_used_share"]["after"]
+    assert list(used["contributions"]) == ["Grow"]
+    assert [row["key"] for row in found["both"]] == ["river.wren.inflow"]
+    told = CliRunner().invoke(main, ["compare", "first_town", "--plan", str(plan), *dry]).stdout
+    assert "Both runs with 1 input changed" in told
+
+
+def test_what_stands_still_is_one_line():
+    """A measure with one value in both runs and all towns has no table, but is told."""
+    done = CliRunner().invoke(main, ["compare", "first_town", *LEAKS])
+    assert "Reliability [%]" not in done.stdout
+    assert "The same in every run and town: reliability (100 %)" in done.stdout
+    same = CliRunner().invoke(main, ["compare", "first_town", "first_town"])
+    assert same.exit_code == 0
+    assert same.stdout.rstrip().endswith("Nothing differs between the two runs.")
+
+
+@pytest.mark.parametrize("words", [[], ["five_towns", "--plan", "plan.toml"]])
 def test_one_thing_to_compare_with(words):
     """Nothing to compare with, or two things at once, gets one clear message."""
     done = CliRunner().invoke(main, ["compare", "first_town", *words])

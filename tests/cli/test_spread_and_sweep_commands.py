@@ -68,3 +68,20 @@ def test_bad_input_gets_a_message_and_exit_code_two(words):
     assert done.exit_code == 2
     assert done.stderr.strip()
     assert "Traceback" not in done.stderr
+
+
+def test_a_measure_that_stands_still_is_one_line():
+    """Of grids and bands only what moves has a table; the rest is told in a sentence."""
+    for words in (["sweep", "first_town", "--factors", "river.wren.inflow=1,0.8"],
+                  ["spread", "first_town", "--members", "4", *RANGE]):
+        done = CliRunner().invoke(main, words)
+        assert "Used share f, season [%]" in done.stdout
+        assert "Reliability [%]" not in done.stdout
+        assert "The same in every run and town: reliability (100 %)" in done.stdout
+
+
+def test_members_without_ranges_are_not_said_to_be_drawn():
+    """Where no input is a range, the page says that only the weather can differ."""
+    done = CliRunner().invoke(main, ["spread", "first_town", "--members", "3"])
+    assert "only generated weather can differ" in done.stdout
+    assert "drawn from the ranges" not in done.stdout
