@@ -13,6 +13,9 @@ from hydroloop.charts.colours import EFFLUENT, LINE, WALL
 from hydroloop.charts.picture import Picture, write
 from hydroloop.charts.words import percent
 
+UNDATED = ("upstream of this map", "before the season")
+"""Bars for water whose last use is known to have been, but not when."""
+
 _BOUNDS = (7, 30, 90)
 _LEFT, _WIDE, _TOP, _ROW = 8.98, 3.95, 5.6, 0.43
 
@@ -24,7 +27,7 @@ class LastUse:
     Attributes
     ----------
     bars : tuple of (str, float)
-        Words and share of the glass [-].
+        Words and share of the glass [-]; together the used part.
     median : float
         Days since the last use that half of the part with a known last use does not exceed [d].
     is_known : bool
@@ -57,17 +60,19 @@ def last_use_of(town: xr.Dataset, step: int, used: float) -> LastUse | None:
     if found is None or used <= 0.0005:
         return None
     shares, days, before, median = found
-    edges = np.searchsorted(days, _BOUNDS)
+    edges = np.searchsorted(days, _BOUNDS, side="right")  # the seventh day is within seven days
     parts = [float(part.sum()) for part in np.split(np.nan_to_num(shares), edges)]
     words = ["within 7 days", "7 to 30 days before", "30 to 90 days before", "longer before"]
     bars = list(zip(words, parts, strict=True))
     while len(bars) > 1 and bars[-1][1] <= 0.0005 * used:
         bars.pop()
     if before > 0.0005:
-        bars.append(("upstream of this map", before))
+        bars.append((UNDATED[0], before))
     early = used - sum(share for _, share in bars)
     if early > 0.005 * used:
-        bars.append(("before the season", early))
+        bars.append((UNDATED[1], early))
+    if len(bars) > 1 and not any(parts):
+        bars.pop(0)
     return LastUse(tuple(bars), median, early <= 0.05 * used)
 
 

@@ -21,6 +21,7 @@ from hydroloop.errors import AskError, Problem
 LEAST_SHOWN = 0.0005
 """Smaller shares are left out of the glass [-]."""
 
+_ROUNDING = 1e-9
 _LEFT, _WIDE, _TOP = 0.6, 3.9, HEIGHT - 1.15
 _SIZE, _ROW = 17.0, 0.33  # letters [pt], and the height that a line of them needs [in]
 
@@ -137,8 +138,12 @@ def _layer_words(use: int, last: int) -> str:
 
 def _caption(day: xr.Dataset, used: float, ago: LastUse | None) -> str:
     unknown, mean = number(day, "unknown_share"), number(day, "mean_uses")
-    first = f"{percent(used)} of this glass has been in a home before"
-    if math.isfinite(mean):
+    if used <= LEAST_SHOWN:
+        first = f"{'None' if used < _ROUNDING else 'Hardly any'} of this glass has been in a " \
+                "home before"
+    else:
+        first = f"{percent(used)} of this glass has been in a home before"
+    if math.isfinite(mean) and used > LEAST_SHOWN:
         first += f"; on average its water has passed through homes {two_figures(mean)} times"
     parts = [first]
     if ago is not None and math.isfinite(ago.median):

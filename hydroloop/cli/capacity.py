@@ -75,13 +75,12 @@ def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str,
         values = {**facts(study), "separation": separation_facts(caught),
                   "at_taps": {town: {**one.at_tap, "used_share": one.used_share}
                               for town, one in towns.items()},
-                  "picture": str(picture) if picture else None}
+                  "picture": None if kept or not picture else str(picture)}
         click.echo(json.dumps(values, indent=2, ensure_ascii=False, allow_nan=False))
     else:
         more = [*separation_lines(caught, place_words(name)), "", *together_lines(towns)]
         click.echo("\n".join(capacity_lines(study, place_words(name), units, more)))
     if kept:
-        click.echo(f"note: {picture} is there already and was left as it is. --force replaces it.",
-                   err=True)
+        click.echo(f"note: {options.kept_words(picture)}", err=True)
     elif picture is not None and not as_json:
         click.echo(f"\nPicture: {picture}")

@@ -32,8 +32,8 @@ def command(file: str, town: str | None, date: str | None, sets: dict[str, str],
             as_json: bool, verbose: bool) -> None:
     """One glass of tap water: how often its water was used before, and when last.
 
-    By default the first TOWN of the scenario, and the DATE on which most of its tap water was used
-    before. The answer is printed, and drawn into a picture.
+    By default the TOWN whose tap water was used most, and the DATE on which most of it was, as far
+    as it is known when. The answer is printed, and drawn into a picture.
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
@@ -46,13 +46,14 @@ def command(file: str, town: str | None, date: str | None, sets: dict[str, str],
 
     progress = Progress(verbose)
     scenario = options.opened(file, sets, scales)
-    name = town_of(list(scenario.town), town)
+    asked = None if town is None else town_of(list(scenario.town), town)
     day = None if date is None else date_in(scenario.season, date)
     if out:
         check_format(out)
         check_free_file(out, force=force)
     options.warn(scenario)
     result = finished(scenario, units, progress, day=day)
+    name = asked or result.most_used_town
     on = str(result.glass_day(name))[:10]
     picture = None if no_pictures or on == "NaT" else Path(out or f"{name}-{on}-glass.png")
     kept = picture is not None and not out and picture.exists() and not force
@@ -60,13 +61,13 @@ def command(file: str, town: str | None, date: str | None, sets: dict[str, str],
         with progress.step("drawing the glass"):
             draw_glass(result, name, picture, force=force)
     if as_json:
-        facts = {**glass_facts(result, name), "picture": str(picture) if picture else None}
+        shown = None if kept or not picture else str(picture)
+        facts = {**glass_facts(result, name), "picture": shown}
         click.echo(json.dumps(facts, indent=2, ensure_ascii=False, allow_nan=False))
     else:
         click.echo("\n".join(glass_lines(result, name)))
         click.echo("\n" + wrapped((SAME_WATER, *SHORT), WIDTH))
     if kept:
-        click.echo(f"note: {picture} is there already and was left as it is. --force replaces it.",
-                   err=True)
+        click.echo(f"note: {options.kept_words(picture)}", err=True)
     elif picture is not None and not as_json:
         click.echo(f"\nPicture: {picture}")

@@ -62,12 +62,11 @@ def command(file: str, town: str | None, date: str | None, sets: dict[str, str],
         with progress.step("drawing the week"):
             draw_week(found, picture, units, force=force)
     if as_json:
-        values = {**week_facts(found), "picture": str(picture) if picture else None}
+        values = {**week_facts(found), "picture": None if kept or not picture else str(picture)}
         click.echo(json.dumps(values, indent=2, ensure_ascii=False, allow_nan=False))
     else:
         click.echo("\n".join(week_lines(found, units)))
     if kept:
-        click.echo(f"note: {picture} is there already and was left as it is. --force replaces it.",
-                   err=True)
+        click.echo(f"note: {options.kept_words(picture)}", err=True)
     elif picture is not None and not as_json:
         click.echo(f"\nPicture: {picture}")

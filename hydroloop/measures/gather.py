@@ -186,7 +186,7 @@ def _glasses(asked: _Asked, towns: list[Town], daily: xr.Dataset,
 
 
 def _glass_days(asked: _Asked, towns: list[Town], daily: xr.Dataset) -> dict[str, np.datetime64]:
-    """Day on which each town's tap water was used most, and the record knows when."""
+    """Day on which each town's tap water was used most, and the record knows when, if it can."""
     op = asked.op
     known = count_uses(op, asked.gate, 1, warm_up="none")
     days = {}
@@ -197,7 +197,7 @@ def _glass_days(asked: _Asked, towns: list[Town], daily: xr.Dataset) -> dict[str
         wet = _is_wet(op, town.mains)
         used, dated = (np.where(wet, part, -1.0) for part in (used, dated))
         is_known = dated >= 0.9 * used
-        choice = np.where(is_known, used, -1.0) if (is_known & (used > 0)).any() else dated
+        choice = np.where(is_known, used, -1.0) if (is_known & (used > 0)).any() else used
         best = int(np.argmax(choice))
         days[town.name] = op.edge[best] if choice[best] >= 0 else np.datetime64("NaT", "ns")
     return days

@@ -24,8 +24,8 @@ THREE_WAYS = (
 """The three numbers that are all called percent: name, measure, meaning."""
 
 
-def town_sentences(result: Result, town: str) -> str:
-    """What was in a town's tap water, on the day of its glass and over the season.
+def town_sentences(result: Result, town: str, date: np.datetime64 | None = None) -> str:
+    """What was in a town's tap water, on a day and over the season.
 
     Parameters
     ----------
@@ -33,13 +33,15 @@ def town_sentences(result: Result, town: str) -> str:
         A finished run.
     town : str
         Name of the town.
+    date : datetime64, optional
+        The day; by default the one on which most was used before.
 
     Returns
     -------
     str
         Two or three sentences.
     """
-    name, date = place_words(town), result.glass_day(town)
+    name, date = place_words(town), result.most_used_day(town) if date is None else date
     if np.isnat(date):
         return f"No tap water reached the homes of {name}."
     shares = result.on_day("use_share", town, date).values

@@ -6,6 +6,8 @@ import math
 
 import numpy as np
 
+from hydroloop.charts.asking import mean_member
+from hydroloop.charts.days_ago import UNDATED, last_use_of
 from hydroloop.charts.words import date_words, joined, percent, place_words, use_words
 from hydroloop.outputs.answer import mean_uses_sentence, town_sentences
 from hydroloop.outputs.result import Result
@@ -37,10 +39,10 @@ def glass_lines(result: Result, town: str) -> list[str]:
     used = float(result.on_day("used_share", town, day))
     lines = [f"A glass of tap water in {place_words(town)}, {date_words(day)}", "",
              *_layers(result, town, day), ""]
-    said = [town_sentences(result, town)]
+    said = [town_sentences(result, town, day)]
     if used >= _SHOWN:
         said += [mean_uses_sentence(float(result.on_day("mean_uses", town, day)), used),
-                 *_toilets(result, town, day), *_last_use(result, town)]
+                 *_toilets(result, town, day), *_last_use(result, town, day, used)]
     said += _molecules(result, town)
     return lines + [line for words in said for line in wrap(words, "  ")]
 
@@ -62,19 +64,37 @@ def _toilets(result: Result, town: str, day: np.datetime64) -> list[str]:
     return [f"{percent(share)} of it has flushed a toilet."] if math.isfinite(share) else []
 
 
-def _last_use(result: Result, town: str) -> list[str]:
-    median = result.value("last_use_median", town=town)
-    above = result.value("last_use_before_record", town=town)
-    said = [f"{percent(above)} of it was last in a home above the map; how long ago is not known."
-            ] if above >= _SHOWN else []
-    if not math.isfinite(median):
-        return said
-    within = [f"{percent(result.value(f'within_{days}', town=town))} within {days} days"
-              for days in (7, 30, 90)]
-    half = "on the same day" if median < 0.5 else (
-        f"within the last {median:.0f} {'day' if round(median) == 1 else 'days'}")
-    return [*said, "Of the part last used on the map, half was in a home "
-            f"{half}: {joined(within)}."]
+def _last_use(result: Result, town: str, day: np.datetime64, used: float) -> list[str]:
+    """The bars beside the glass in words, and the median; the same numbers as in the picture."""
+    time = result.table["time"].values
+    step = int(np.searchsorted(time, day, side="right")) - 1
+    ago = last_use_of(mean_member(result.table).sel(town=town), step, used)
+    if ago is None:
+        return []
+    whole = sum(share for _, share in ago.bars)
+    parts = [(percent(share / whole), words) for words, share in ago.bars]
+    dated, undated = ([one for one in parts if (one[1] in UNDATED) == is_so]
+                      for is_so in (False, True))
+    said = []
+    if dated:
+        (first, words), *rest = dated
+        listed = joined([f"{first} was last in a home {words}", *map(" ".join, rest)])
+        said.append(f"Of the used part, {listed}.")
+    if undated:
+        where = joined([f"{words} for {share}" for share, words in undated])
+        said.append(f"The last use was {where} of {'it' if dated else 'the used part'}: how long "
+                    "ago is not known.")
+    if math.isfinite(ago.median):
+        part = "it" if not undated else "the used part" if ago.is_known else (
+            "what was used within the season")
+        said.append(f"Half of {part} was in a home {_within(ago.median)}.")
+    return [" ".join(said)]
+
+
+def _within(days: float) -> str:
+    if days < 0.5:
+        return "on the same day"
+    return f"within the last {days:.0f} {'day' if round(days) == 1 else 'days'}"
 
 
 def _molecules(result: Result, town: str) -> list[str]:

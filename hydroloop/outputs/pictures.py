@@ -66,9 +66,7 @@ def pictures_of(result: Result, how_many: str) -> list[Wanted]:
     """
     if how_many == "none" or not result.towns:
         return []
-    used = result.values("season_used_share")
-    first = result.towns[max(range(len(used)), key=lambda i: (used[i] == used[i], used[i]))]
-    towns = result.towns if how_many == "all" else [first]
+    towns = result.towns if how_many == "all" else [result.most_used_town]
     return [Wanted(kind, town) for town in towns for kind in _KINDS]
 
 

@@ -42,6 +42,12 @@ class Result:
         """Towns that deliver water to homes."""
         return [str(town) for town in self.table["town"].values]
 
+    @property
+    def most_used_town(self) -> str:
+        """The town whose tap water was used most over the season; the first of equals."""
+        used = self.values("season_used_share")
+        return self.towns[max(range(len(used)), key=lambda i: (used[i] == used[i], used[i]))]
+
     def value(self, name: str, **at: Any) -> float:
         """One measure as a number; nan where the run does not have it.
 
@@ -65,8 +71,22 @@ class Result:
             return [float("nan")] * len(self.towns)
         return [float(value) for value in self.table[name].transpose("town").values]
 
+    def most_used_day(self, town: str) -> np.datetime64:
+        """Day on which most of a town's tap water was used before; NaT if none came to a tap."""
+        used = self.table["used_share"].sel(town=town).transpose("time", ...).values
+        used = used.reshape(len(used), -1).mean(axis=1)
+        if not np.isfinite(used).any():
+            return np.datetime64("NaT", "ns")
+        # Days that differ by rounding alone are one: the first of them.
+        best = int(np.argmax(np.nan_to_num(used, nan=-1.0).round(9)))
+        return np.datetime64(self.table["time"].values[best], "ns")
+
     def glass_day(self, town: str) -> np.datetime64:
-        """Day of a town's glass: the one asked for, else that on which most was used before."""
+        """Day of a town's glass: the one asked for, else the most used of which it is known when.
+
+        Early in a season the time of the last use is not known: such days are passed over, unless
+        there are no others.
+        """
         days = self.table["glass_date"].sel(town=town).values.astype("datetime64[ns]")
         return np.datetime64(days.item(), "ns")
 

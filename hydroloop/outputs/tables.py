@@ -62,7 +62,7 @@ def towns(result: Result) -> Table:
         Column("mean uses m, season", result.values("season_mean_uses"), "number"),
         Column("return ratio S, season", result.values("season_return_ratio"), "share"),
         Column("used share f, most-used day", worst, "share"),
-        Column("most-used day", [str(result.glass_day(town))[:10] if used > 1e-9 else ""
+        Column("most-used day", [str(result.most_used_day(town))[:10] if used > 1e-9 else ""
                                  for town, used in zip(names, worst, strict=True)]),
         Column("through a toilet before, season", result.values("season_toilet_share"), "share"),
         Column("time since last use, median", median, "duration"),

@@ -7,6 +7,7 @@ import pytest
 import xarray as xr
 from small_scenarios import one_town
 
+from hydroloop.charts import glass
 from hydroloop.outputs.answer import account_sentence, mean_uses_sentence, town_sentences
 from hydroloop.outputs.glass_words import glass_facts, glass_lines
 from hydroloop.outputs.result import Result
@@ -97,24 +98,58 @@ def test_a_glass_has_a_bar_for_each_number_of_uses():
     assert lines[0] == "A glass of tap water in Larkmill, 15 August 2031"
 
 
+def dated(shares, parts, *, above=0.0, **more) -> Result:
+    """A glass whose used part has these shares of the glass by days since the last use."""
+    one = result(shares, last_use_before_record=above, **more)
+    share = ("town", "days_ago"), [list(parts.values())]
+    return Result(one.scenario, one.record,
+                  one.table.assign_coords(days_ago=list(map(float, parts))).assign(
+                      last_use_share=share))
+
+
 def test_a_glass_says_when_and_how_many_molecules():
     """Toilets, the time since the last use and the molecules of a month stand in words."""
-    one = result([0.6, 0.4], last_use_median=12.0, within_7=0.25, within_30=0.75, within_90=1.0,
-                 last_use_before_record=0.0, molecules_in_homes_last_month=2.1e24)
+    one = dated([0.6, 0.4], {7: 0.1, 12: 0.2, 30: 0.04, 31: 0.06}, last_use_median=12.0,
+                molecules_in_homes_last_month=2.1e24)
     text = " ".join(line.strip() for line in glass_lines(one, "larkmill"))
     assert "10 % of it has flushed a toilet." in text
-    assert "half was in a home within the last 12 days: 25 % within 7 days, 75 % within 30 days " \
-        "and 100 % within 90 days." in text
+    # Of 0.4 used: 0.1 in seven days, the seventh among them, 0.24 up to the thirtieth, 0.06 later.
+    assert "Of the used part, 25 % was last in a home within 7 days, 60 % 7 to 30 days before " \
+        "and 15 % 30 to 90 days before. Half of it was in a home within the last 12 days." in text
     assert "8.3 trillion trillion (8.3e24) molecules of water; 2.1 trillion trillion (2.1e24) of " \
         "them were in a home within the last 30 days." in text
 
 
+def test_words_and_picture_of_a_glass_say_the_same():
+    """Every bar beside the drawn glass stands in the words with the same number."""
+    one = dated([0.6, 0.4], {7: 0.1, 8: 0.2}, above=0.06, last_use_median=8.0)
+    text = " ".join(line.strip() for line in glass_lines(one, "larkmill"))
+    drawn = [word.get_text() for word in glass(one.table, "larkmill").sheet.texts]
+    bars = dict(word.removesuffix(" of it").split(": ") for word in drawn if ": " in word)
+    assert bars == {"within 7 days": "25 %", "7 to 30 days before": "50 %",
+                    "upstream of this map": "15 %", "before the season": "10 %"}
+    assert "25 % was last in a home within 7 days and 50 % 7 to 30 days before" in text
+    assert "upstream of this map for 15 % and before the season for 10 % of it" in text
+    assert "Half of what was used within the season was in a home within the last 8 days." in text
+
+
 def test_a_last_use_above_the_map_is_said():
     """Water used before it came onto the map has no known time, and the glass says so."""
-    one = result([0.9, 0.1], last_use_median=np.nan, last_use_before_record=0.1)
-    text = " ".join(glass_lines(one, "larkmill"))
-    assert "10 % of it was last in a home above the map; how long ago is not known." in text
+    one = dated([0.9, 0.1], {0: 0.0}, above=0.1, last_use_median=np.nan)
+    text = " ".join(line.strip() for line in glass_lines(one, "larkmill"))
+    assert "The last use was upstream of this map for 100 % of the used part: how long ago is " \
+        "not known." in text
     assert "nan" not in text
+    assert "within 7 days" not in text
+
+
+def test_the_answer_is_of_the_most_used_day():
+    """The day told of a run is the one on which most was used, whichever the glass is of."""
+    one = result([0.6, 0.4])
+    one.table["glass_date"] = ("town", [np.datetime64("2031-08-14", "ns")])
+    assert town_sentences(one, "larkmill").startswith("On 15 August 2031, 40 % of")
+    assert glass_lines(one, "larkmill")[0].endswith("14 August 2031")
+    assert str(one.most_used_day("larkmill"))[:10] == "2031-08-15"
 
 
 def test_facts_of_a_glass_are_plain_values():

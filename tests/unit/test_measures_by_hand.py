@@ -82,6 +82,15 @@ def test_glass_is_of_the_most_used_day_that_is_known():
     assert str(table.glass_date.values)[:10] == "2031-01-09"
 
 
+def test_a_glass_that_nothing_dates_is_of_the_most_used_day():
+    """In four days less than nine tenths are known of any: the glass is that of the most used."""
+    record = chain(days=4)
+    town = hl.measures(record).sel(town="low")
+    assert str(town.glass_date.values)[:10] == str(
+        town.time.values[int(town.used_share.values.round(9).argmax())])[:10]
+    assert str(town.glass_date.values)[:10] == "2031-01-01"
+
+
 def test_used_before_the_record_counts_as_used_at_an_unknown_time():
     """Three fifths used above the record: no median, for more than half has no date."""
     flows = [("upstream", "wren/reach", "upstream", 5.0), ("wren/reach", "a/taps", "home_use", 5.0),
