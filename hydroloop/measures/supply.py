@@ -11,7 +11,7 @@ from hydroloop.record import flow_mask, flow_total, step_days
 
 _RIVER_KINDS = ("river", "upstream", "release", "spill")
 _LEAVES_AS_WATER = ("river", "downstream", "release", "spill")
-_ROUNDING = 1e-9  # of the mark: a minimum flow kept to the last digit is kept
+_ROUNDING = 1e-9  # a minimum flow kept to the last digit is kept; less than this is no flow
 _WORDS = {
     "reliability": ("1", "share of steps in which all demand is met"),
     "volume_reliability": ("1", "share of the water asked for that is delivered"),
@@ -297,7 +297,8 @@ def _dilution(record: xr.Dataset, effluent: np.ndarray) -> xr.DataArray:
     river = flow_total(record, flow_mask(record, target=ends, kind=_RIVER_KINDS))
     returned = flow_total(record, effluent)
     is_river = bool(np.isin(record["store"].values, ends).any())
-    return (river / returned.where(returned > 0.0)).where(is_river)
+    dilution = (river / returned.where(returned > 0.0)).where(is_river)
+    return xr.where(dilution < _ROUNDING, 0.0, dilution)  # a river drawn empty is empty
 
 
 def _days_under(record: xr.Dataset, town: str, intake: np.ndarray) -> xr.DataArray:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from hydroloop.charts.words import date_words, place_words
+from hydroloop.charts.words import date_words, percent, place_words
 from hydroloop.outputs import cautions, supply_tables, tables
 from hydroloop.outputs.answer import THREE_WAYS, account_sentence, town_sentences
 from hydroloop.outputs.changed import changed_lines
@@ -13,10 +13,16 @@ from hydroloop.outputs.inputs import inputs, summary
 from hydroloop.outputs.result import Result
 from hydroloop.outputs.table import Column, Table, as_lines, plain_rows, screen_rows
 from hydroloop.outputs.wording import WIDTH, wrap
+from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 
 _TOWNS_ACROSS = 5
+_AGE = ("age at the tap: mean time since the water came onto the map, as rain, down a river or "
+        "bought. A little old groundwater, which seeps into rivers and sewers, makes it long.")
 _MOST_PLACES = 15
+
+_EFFLUENT = ("share of that tap water: all effluent counts, with the water of workplaces and the rain "
+             "and groundwater in it, so it is mostly more than the used share.")
 
 
 def short_answer(result: Result) -> list[str]:
@@ -59,7 +65,7 @@ def full_report(result: Result) -> list[str]:
         "Three numbers that are all called percent", *_three_ways(result), "",
         "The towns", *_across(tables.summary(result), result.system), "",
         "How long water stays: mean volume over mean flow, and time on the way",
-        *_across(tables.times(result), result.system), "",
+        *_across(tables.times(result), result.system), *_meaning(_AGE), "",
         *_between(result), "The account", *_balance(result), "",
         *_supply(result), *_shortages(result), "", cautions.wrapped(cautions.SHORT, WIDTH),
     ]
@@ -92,9 +98,13 @@ def _three_ways(result: Result) -> list[str]:
         Column(f"{name}, season", result.values(measure), dimension)
         for (name, measure, _), dimension in zip(THREE_WAYS, dimensions, strict=True))])
     lines = _across(table, result.system)
-    for name, _, meaning in THREE_WAYS:
-        lines += wrap(f"{name}: {meaning}.", "      ", first="    ")
-    return lines
+    return [*lines, *(line for name, _, meaning in THREE_WAYS
+                      for line in _meaning(f"{name}: {meaning}."))]
+
+
+def _meaning(words: str) -> list[str]:
+    """What a number is, under the table that it stands in."""
+    return wrap(words, "      ", first="    ")
 
 
 def _across(table: Table, system: System) -> list[str]:
@@ -118,11 +128,23 @@ def _named(table: Table, count: int) -> Table:
 
 def _between(result: Result) -> list[str]:
     table = tables.between_towns(result)
-    if not table.columns[0].values:
-        return []
+    above = [line for words in _used_above(result.scenario) for line in _meaning(words)]
     rows = plain_rows(_named(table, 2), result.system)
     rows[0][:2] = ["from the outfall of", "to the taps of"]
-    return ["From outfalls to taps", *as_lines(rows), ""]
+    found = [*as_lines(rows), *_meaning(_EFFLUENT), *above] if rows[1:] else above
+    return ["From outfalls to taps", *found, ""] if found else []
+
+
+def _used_above(scenario: Scenario) -> list[str]:
+    """Which rivers bring water that was used before it came onto the map."""
+    said = []
+    for name, river in scenario.river.items():
+        given = river.used_before
+        share = 1.0 - given[0] if isinstance(given, list) else given
+        if share > 0.0:
+            said.append(f"{percent(share)} of what the {place_words(name)} brings was used before "
+                        f"already, above the map (river.{name}.used_before).")
+    return said
 
 
 def _balance(result: Result) -> list[str]:

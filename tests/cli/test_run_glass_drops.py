@@ -127,6 +127,17 @@ def test_units_are_those_asked_for():
     assert "gal" not in metric
 
 
+def test_numbers_that_puzzle_are_explained_where_they_stand():
+    """What age at the tap means, and where a town at the head gets used water from, is said."""
+    told = " ".join(call("run", *SMALL, "--no-pictures", "--set",
+                         "river.wren.used_before=5 %").stdout.split())
+    assert "age at the tap: mean time since the water came onto the map" in told
+    assert "5 % of what the Wren brings was used before already, above the map" in told
+    assert "all effluent counts" in told
+    plain = call("run", *SMALL, "--no-pictures", "--out", "plain").stdout
+    assert "used before already" not in plain
+
+
 def test_a_range_is_taken_at_its_middle_and_said():
     """A run of a scenario with ranges says which values are the middle of one."""
     assert "Taken at the middle of their range: town.larkmill.mains.real_losses." in call(

@@ -52,6 +52,16 @@ def test_dilution(record):
     assert float(found["lowest_dilution"]) == 5.0
 
 
+def test_a_river_drawn_empty_has_no_dilution(record):
+    """What rounding leaves in a river, 1e-15 m3/d, dilutes nothing: zero, not 1e-16."""
+    rate = record["rate"].copy()
+    rate.loc[{"flow": rate["flow"][record["kind"].values == "river"]}] = [[1e-15], [40.0], [20.0]]
+    found = low_river(record.assign(rate=rate), "mill", flows_of(record))
+    assert found["dilution"].values[:2].tolist() == [0.0, 5.0]
+    assert float(found["lowest_dilution"]) == 0.0
+    assert np.isnan(found["dilution"].values[2])
+
+
 def test_days_under_the_minimum(record):
     """One day of three; a river that just keeps its minimum is not under it."""
     assert float(low_river(record, "mill", flows_of(record))["days_under_minimum_flow"]) == 1.0
