@@ -9,7 +9,7 @@ from matplotlib.patches import Rectangle
 
 from hydroloop.charts.asking import number, of_town
 from hydroloop.charts.colours import LINE, TAP
-from hydroloop.charts.loop_river import WIDEST_RIVER, draw_river
+from hydroloop.charts.loop_river import WIDEST_RIVER, draw_river, undrawn_words
 from hydroloop.charts.loop_sheet import LEAST_SHOWN, WIDEST_BRANCH, Sheet
 from hydroloop.charts.loop_uses import draw_uses
 from hydroloop.charts.loop_works import draw_joining, draw_reuse, draw_supply, draw_wastewater
@@ -78,7 +78,8 @@ def loop(record: xr.Dataset, table: xr.Dataset, town: str, units: System = "us")
     inches = max(_NARROWEST, min(_WIDEST, WIDEST_RIVER * largest / max(river, largest))) / largest
     title = f"{place_words(town)}'s water, {span_words(record['time'].values)}"
     words = _caption(flows, unit, number(of_town(table, town), "intake_to_outfall_time"))
-    picture = Picture(title, words + _scale_words(flows, river, inches))
+    words += _scale_words(flows, river, inches) + undrawn_words(flows, unit)
+    picture = Picture(title, words)
     overflow = min(flows.between("sewers", "river") * inches, WIDEST_BRANCH)
     _draw_all(Sheet(picture, flows, inches, LEAST_SHOWN * largest, unit, top=HEIGHT - 2.02,
                     bottom=picture.floor + 1.25 + overflow))
@@ -128,13 +129,7 @@ def _round_rate(sheet: Sheet) -> float:
 def _caption(flows: TownFlows, unit: DisplayUnit, through: float) -> str:
     taken = flows.between(("river", "ground", "import"), _PARTS, ("intake", "import"))
     measure = "gallons" if "gal" in unit.name else "litres"
-    ways = {
-        "leak away": flows.between("mains", "ground", "leak"),
-        "go to yards": flows.between("mains", "yards"),
-        "evaporate in homes and workplaces": flows.between(("homes", "workplaces"), "sky"),
-        "leave with sludge": flows.between(("treatment", "wastewater"), "solids"),
-    }
-    parts = [f"{_of_hundred(rate / taken)} {words}" for words, rate in ways.items()
+    parts = [f"{_of_hundred(rate / taken)} {words}" for words, rate in ways_out(flows).items()
              if rate > 0.005 * taken]  # fmt: skip
     back = _of_hundred(flows.between("wastewater", "river") / taken)
     joins = flows.between(("ground", "land"), "sewers")
@@ -143,8 +138,21 @@ def _caption(flows: TownFlows, unit: DisplayUnit, through: float) -> str:
     if joins > 0.05 * taken:
         words[0] += f", with {_of_hundred(joins / taken)} of rain and groundwater that joined"
     if math.isfinite(through):
-        words.append(f"From intake to outfall, water takes {time_words(through)} on average")
+        words.append(f"From intake to outfall water takes {time_words(through)}")
     return ". ".join(words) + "."
+
+
+def ways_out(flows: TownFlows) -> dict[str, float]:
+    """Where the town's water goes besides the outfall: words, and mean flow [m3/d]."""
+    return {
+        "leak away": flows.between("mains", "ground", "leak"),
+        "go to yards": flows.between(("mains", "reclaimed"), "yards"),
+        "go to on-site systems": flows.between(("homes", "workplaces"), "ground"),
+        "evaporate in homes and workplaces": flows.between(("homes", "workplaces"), "sky"),
+        "leave with sludge": flows.between(("treatment", "wastewater"), "solids"),
+        "overflow from the sewers": flows.between("sewers", "river"),
+        "soak away after reuse": flows.between("reclaimed", "ground"),
+    }
 
 
 def _of_hundred(share: float) -> str:
@@ -162,4 +170,4 @@ def _scale_words(flows: TownFlows, river: float, inches: float) -> str:
     cut = [words for words, rate in branches.items() if rate * inches > WIDEST_BRANCH]
     cut = ["the river"] * (river * inches > WIDEST_RIVER) + cut
     but = f", but {joined(cut)} should be wider" if cut else ""
-    return f" Bands are season means to scale{but}. A time in a box is the mean stay there."
+    return f" Bands are season means to scale{but}. Times are mean stays."

@@ -9,7 +9,9 @@ from hydroloop.charts.colours import EFFLUENT, GROUND, LINE, PAPER, RIVER, SEWAG
 from hydroloop.charts.loop_sheet import HALF_BOX, HEAD, Sheet
 from hydroloop.charts.loop_works import PLANT, SEWERS, TANKS, WASTEWATER
 from hydroloop.charts.picture import write
-from hydroloop.charts.town_flows import RiverAt
+from hydroloop.charts.town_flows import RiverAt, TownFlows
+from hydroloop.charts.words import flow_words
+from hydroloop.units import DisplayUnit
 
 WIDEST_RIVER = 1.6
 """A river that would be wider is drawn this wide, with a torn bank [in]."""
@@ -32,6 +34,14 @@ def draw_river(sheet: Sheet, intake: float, others: dict[str, float]) -> None:
         _draw_closed(sheet, source, outfall, intake)
     else:
         _draw_open(sheet, source, outfall, intake)
+
+
+def undrawn_words(flows: TownFlows, unit: DisplayUnit) -> str:
+    """Groundwater that joins the river there and is not drawn; empty where it is little."""
+    at = flows.outfall
+    if at is None or at.groundwater <= 0.01 * at.leaving:
+        return ""
+    return f" {flow_words(at.groundwater, unit)} of groundwater joins {at.words}, too."
 
 
 def _start(sheet: Sheet) -> float:

@@ -75,6 +75,8 @@ class RiverAt:
         What it is called.
     arriving, leaving : float
         Mean flow along the river into and out of its store [m3/d].
+    groundwater : float
+        Mean flow out of the ground into it [m3/d].
     is_below_outfall : bool
         True where the town's own effluent flows past here.
     """
@@ -82,6 +84,7 @@ class RiverAt:
     words: str
     arriving: float
     leaving: float
+    groundwater: float
     is_below_outfall: bool = False
 
 
@@ -184,10 +187,11 @@ def _river_at(
     if not store:
         return None
     along = np.isin(record["kind"].values, _ALONG)
-    sums = [float(rate[along & (record[end].values == store)].sum())
-            for end in ("target", "source")]  # fmt: skip
+    arriving, leaving = (float(rate[along & (record[end].values == store)].sum())
+                         for end in ("target", "source"))
+    from_ground = (record["kind"].values == "baseflow") & (record["target"].values == store)
     words = str(record["label"].sel(store=store).values).split(",")[0]
-    return RiverAt(words, sums[0], sums[1], is_below)
+    return RiverAt(words, arriving, leaving, float(rate[from_ground].sum()), is_below)
 
 
 def _stays(

@@ -21,8 +21,8 @@ _AGE = ("age at the tap: mean time since the water came onto the map, as rain, d
         "bought. A little old groundwater, which seeps into rivers and sewers, makes it long.")
 _MOST_PLACES = 15
 
-_EFFLUENT = ("share of that tap water: all effluent counts, with the water of workplaces and the rain "
-             "and groundwater in it, so it is mostly more than the used share.")
+_EFFLUENT = ("share of that tap water: all effluent counts, with the water of workplaces and the "
+             "rain and groundwater in it, so it is mostly more than the used share.")
 
 
 def short_answer(result: Result) -> list[str]:

@@ -10,6 +10,7 @@ from small_scenarios import one_town
 
 import hydroloop as hl
 from hydroloop.charts import loop
+from hydroloop.charts.loop import ways_out
 from hydroloop.charts.ribbons import head_width, ribbon
 from hydroloop.charts.town_flows import GROUPS, town_flows
 from hydroloop.errors import AskError
@@ -85,6 +86,35 @@ def test_groups_balance(case):
         stores = np.isin(roles, GROUPS[group]) & (record.place.values == "larkmill")
         gap = flows.between(target=group) - flows.between(source=group)
         assert gap == pytest.approx(float(change.values[stores].sum()), abs=1e-6)
+
+
+@pytest.mark.parametrize("case", ["plain", "reuse", "combined sewers", "on-site systems", "leaky"])
+def test_the_caption_leaves_no_way_out(case):
+    """What is taken in and joins the sewers is what the caption lets out, and change in store."""
+    record, table = run(case)
+    flows = town_flows(record, table, "larkmill")
+    parts = [group for group in GROUPS if group != "yards"]
+    inside = (record.place.values == "larkmill") & np.isin(
+        record.role.values.astype(str), [role for group in parts for role in GROUPS[group]] + [
+            "toilets", "baths", "taps", "laundry", "homes"])
+    assert inside.any()
+    enters = flows.between(("river", "ground", "import", "land", "rain"), parts)
+    out = sum(ways_out(flows).values()) + flows.between("wastewater", "river")
+    change = float((record.volume[-1] - record.volume[0]).sel(
+        store=record.store.values[inside]).sum()) / len(record.time)
+    assert enters - out == pytest.approx(change, abs=1e-3 * enters)
+
+
+def test_the_caption_says_how_much_groundwater_joins_the_river():
+    """Groundwater at the outfall is told: without it the drawn flows do not add up."""
+    record, table = run("plain")
+    flows = town_flows(record, table, "larkmill")
+    rate, store = record.rate.mean("time"), record.target.values.astype(str)
+    outfall = store[record.kind.values == "outfall"][0]
+    ground = float(rate[(store == outfall) & (record.kind.values == "baseflow")].sum())
+    assert ground > 0.01 * flows.outfall.leaving
+    caption = loop(record, table, "larkmill", "metric").caption
+    assert f"{ground / 1000:.2g} ML/day of groundwater joins the Wren, too." in caption
 
 
 def test_single_stores_stay_as_measured():
