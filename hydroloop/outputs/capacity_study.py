@@ -24,7 +24,7 @@ from hydroloop.plants import (
     wastewater_plant,
     water_plant,
 )
-from hydroloop.plants.capacity import STATED
+from hydroloop.plants.capacity import RATED, STATED
 from hydroloop.plants.design import raw_water
 from hydroloop.plants.growth import Reached, bought, reached
 from hydroloop.plants.standby import Standby, with_largest_out
@@ -152,10 +152,15 @@ def _by_step(capacities: tuple[Capacity, ...]) -> dict[str, float]:
     """Least capacity of each step, in terms of the plant's basis [m3/d]."""
     found: dict[str, float] = {}
     for one in capacities:
-        step = "capacity as given" if one.process == STATED else one.process.replace("_", " ")
-        step = f"{step}, chlorine contact" if one.what.startswith("contact") else step
+        step = _step(one)
         found[step] = min(found.get(step, np.inf), one.compared)
     return found
+
+
+def _step(one: Capacity) -> str:
+    """A step as it is named among the limits."""
+    step = RATED if one.process == STATED else one.process.replace("_", " ")
+    return f"{step}, chlorine contact" if one.what.startswith("contact") else step
 
 
 def _supply_limits(record: xr.Dataset, name: str, town: Town,

@@ -117,7 +117,7 @@ def _limiting(report: PlantReport) -> str:
     if one.out and not one.units:
         return f"No unit of {one.process.replace('_', ' ')} is left."
     if one.standard is None and not one.what.startswith("contact"):
-        return "What the scenario gives as its capacity comes first."
+        return "Its rated capacity comes first."
     step = one.process.replace("_", " ")
     if one.what.startswith("contact"):
         return f"Chlorine contact in the {step} comes first, in the coldest water."
@@ -159,14 +159,25 @@ def _standby(study: CapacityStudy) -> list[list[str]]:
 
 
 def _first_sentence(study: CapacityStudy, system: System) -> str:
-    first = study.reached[0]
+    first, years = study.reached[0], len(study.demand) - 1
+    supply = _when(first, "The first limit of the supply", study.first_year, system)
+    sewage = _when(study.sewage_reached[0], "that of wastewater", study.first_year, system)
+    if math.isinf(first.years) and math.isinf(study.sewage_reached[0].years):
+        return f"No limit of supply or wastewater is reached within {years} years."
     if math.isinf(first.years):
-        return f"No limit of the supply is reached within {len(study.demand) - 1} years."
-    if first.years <= 0.0:
-        return f"The first limit is reached already: {first.limit}, at " \
-               f"{format_quantity(first.flow, 'flow', system)}."
-    return (f"The first limit, {first.limit} at {format_quantity(first.flow, 'flow', system)}, is "
-            f"reached in {_year(first.years, study.first_year)}{_band(first, study.first_year)}.")
+        supply = f"No limit of the supply is reached within {years} years"
+    if math.isinf(study.sewage_reached[0].years):
+        sewage = f"none of wastewater is reached within {years} years"
+    return f"{supply}; {sewage}."
+
+
+def _when(one: Reached, what: str, first_year: int, system: System) -> str:
+    """When a limit is reached, as part of a sentence."""
+    step = one.limit.split(": ")[-1].removesuffix(", chlorine contact")
+    named = f"{what}, {step} at {format_quantity(one.flow, 'flow', system)},"
+    if one.years <= 0.0:
+        return f"{named} is reached already"
+    return f"{named} is reached in {_year(one.years, first_year)}{_band(one, first_year)}"
 
 
 def _year(years: float, first_year: int) -> str:
@@ -191,7 +202,9 @@ def _years(found: list[Reached], first_year: int, system: System) -> list[list[s
 
 
 def _gain(years: float) -> str:
-    return "beyond the years looked at" if math.isinf(years) else f"{years:.1f}"
+    if math.isinf(years):
+        return "beyond the years looked at"
+    return "none" if years < 0.05 else f"{years:.1f}"
 
 
 def _units(report: PlantReport, system: System, *, out: bool = True) -> list[list[str]]:
@@ -205,12 +218,18 @@ def _units(report: PlantReport, system: System, *, out: bool = True) -> list[lis
                       if (one.process, one.what) == (row.process, row.what)}
             rows.append([f"{row.process.replace('_', ' ')}, {row.what}", str(row.units),
                          *(_value(values[at], system) + ("*" if at == row.at else "")
-                           for at in _AT), _rule(row), _mark(row)])
+                           for at in _AT), _rule(row, system), _mark(row)])
     return rows
 
 
-def _rule(row: UnitRow) -> str:
-    return row.rule.split(" (")[0]
+def _rule(row: UnitRow, system: System) -> str:
+    """The rule in the unit of the value beside it; as printed where it has none."""
+    if row.low is None and row.high is None:
+        return row.rule.split(" (")[0]
+    low, high = (None if end is None else _amount(end, row, system) for end in (row.low, row.high))
+    if low is None:
+        return f"at most {high}"
+    return f"at least {low}" if high is None else f"{low} to {high}"
 
 
 def _mark(row: UnitRow) -> str:
@@ -219,21 +238,32 @@ def _mark(row: UnitRow) -> str:
 
 
 def _value(row: UnitRow, system: System) -> str:
-    if row.value is None:
-        return "-"
+    return "-" if row.value is None else _amount(row.value, row, system)
+
+
+def _amount(value: float, row: UnitRow, system: System) -> str:
+    """A number in the unit in which a row is shown, the same for value and rule."""
     if row.unit == "d":
-        return format_quantity(row.value, "duration", system)
+        return _time(value, max(end for end in (row.low, row.high, 0.0) if end is not None))
     if row.unit == "m/d":
         if system == "metric":
-            return f"{row.value:.3g} m/day"
+            return f"{value:.3g} m/day"
         if row.what == "filter rate":
-            return f"{row.value / in_held_units('gpm/ft2'):.2g} gpm/ft2"
-        return f"{row.value / in_held_units('gpd/ft2'):,.0f} gpd/ft2"
+            return f"{value / in_held_units('gpm/ft2'):.3g} gpm/ft2"
+        return f"{value / in_held_units('gpd/ft2'):,.0f} gpd/ft2"
     if row.unit == "m3/m/d":
         if system == "metric":
-            return f"{row.value:.3g} m3/m/day"
-        return f"{row.value / in_held_units('gpd/ft'):,.0f} gpd/ft"
-    return f"{row.value:.3g}"
+            return f"{value:.3g} m3/m/day"
+        return f"{value / in_held_units('gpd/ft'):,.0f} gpd/ft"
+    return f"{value:.3g}"
+
+
+def _time(value: float, rule: float) -> str:
+    """A time [d] in the unit that suits the rule it is held to."""
+    for unit, size in (("s", 86400.0), ("min", 1440.0)):
+        if rule * size < 121.0:
+            return f"{value * size:.3g} {unit}"
+    return f"{value * 24.0:.3g} h"
 
 
 def _notes(study: CapacityStudy, system: System) -> list[str]:

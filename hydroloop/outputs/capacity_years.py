@@ -9,8 +9,8 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.outputs.wet_weather import WetWeather
-from hydroloop.plants import PlantReport
-from hydroloop.plants.capacity import STATED
+from hydroloop.plants import Capacity, PlantReport
+from hydroloop.plants.capacity import RATED, STATED
 from hydroloop.plants.growth import Rates, Uses, sewage_by_year, supply_by_year
 from hydroloop.record import step_days
 from hydroloop.scenario import Scenario
@@ -241,6 +241,9 @@ def remedies(uses: Uses, limits: Mapping[str, float],
         words = " and ".join(step.replace("_", " ") for step in first)
         more = {step: (left[step] + 1) / left[step] for step in first}
         found.append((f"one more unit of {words}", uses, _enlarged(limits, water, more)))
+    if any(one.process == STATED for one in _at_first(water)):
+        found.append(("a rated capacity half as large again", uses,
+                      _enlarged(limits, water, {RATED: 1.5})))
     if left.get("filters") and first != ["filters"]:
         more = {"filters": (left["filters"] + 1) / left["filters"]}
         found.append(("one more filter", uses, _enlarged(limits, water, more)))
@@ -252,9 +255,14 @@ def remedies(uses: Uses, limits: Mapping[str, float],
 
 def _first_steps(water: PlantReport) -> list[str]:
     """Steps that reach their limit first, with the largest unit out and some left of each."""
-    together = [one for one in water.firm_capacities if one.process != STATED and one.units
-                and one.compared <= _TOGETHER * water.firm_capacity]
-    return list(dict.fromkeys(one.process for one in together))
+    return list(dict.fromkeys(one.process for one in _at_first(water)
+                              if one.process != STATED and one.units))
+
+
+def _at_first(water: PlantReport) -> list[Capacity]:
+    """Capacities that are reached first, together or nearly so."""
+    return [one for one in water.firm_capacities
+            if one.compared <= _TOGETHER * water.firm_capacity]
 
 
 def _enlarged(limits: Mapping[str, float], water: PlantReport,
@@ -262,7 +270,8 @@ def _enlarged(limits: Mapping[str, float], water: PlantReport,
     """Limits with some steps larger by a factor; what comes past a step stays as it is."""
     grown = dict(limits)
     for step, factor in factors.items():
-        past = water.imported + (0.0 if step == "clearwell" else water.wells)
+        past = 0.0 if step == RATED else water.imported + (
+            0.0 if step == "clearwell" else water.wells)
         for name, flow in limits.items():
             if name.startswith(f"plant: {step.replace('_', ' ')}"):
                 grown[name] = past + factor * (flow - past)

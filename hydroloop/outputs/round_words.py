@@ -16,6 +16,7 @@ from hydroloop.outputs.wording import number_of, wrap
 from hydroloop.plants import CAUTION
 from hydroloop.plants.design import has_steps
 from hydroloop.plants.readings import (
+    AIM_TOLERANCE,
     HOURS,
     INVENTED,
     TESTS,
@@ -23,6 +24,7 @@ from hydroloop.plants.readings import (
     above_year_means,
     flags,
     invented_day,
+    is_aim,
     judged_limits,
 )
 from hydroloop.scenario import Scenario
@@ -223,6 +225,9 @@ def _limits() -> list[list[str]]:
 
 
 def _range(limit: Any) -> str:
+    if is_aim(limit):
+        above = 100.0 * (AIM_TOLERANCE - 1.0)
+        return f"about {limit.high:g} {limit.unit}, flagged from {above:.0f} % above"
     if limit.low is not None and limit.high is not None:
         return f"{limit.low:g} to {limit.high:g}"
     ends = f"at least {limit.low:g}" if limit.high is None else f"at most {limit.high:g}"

@@ -163,8 +163,9 @@ def separation_lines(found: Separation, place: str) -> list[str]:
              for step, amounts in found.caught.items()]
     return [
         "What each step takes out, kg a day on the mean of the season", *as_lines(rows), "",
-        *wrap(f"The alum that makes fine particles clump adds {found.alum_solids:,.0f} kg a day of "
-              "its own solids to the sludge of the water plant.", "  "),
+        *(wrap(f"The alum that makes fine particles clump adds {found.alum_solids:,.0f} kg a day "
+               "of its own solids to the sludge of the water plant.", "  ")
+          if found.alum_solids >= 0.5 else []),
         *wrap(f"Salt passes every step: {found.at_tap['salt']:.0f} mg/L at {place}'s taps against "
               f"{found.salt_in_river:.0f} at the river's head, while "
               f"{percent(found.used_share)} of the tap water was used before. Each use adds salt, "

@@ -15,6 +15,9 @@ from hydroloop.plants.standards import At, Standard
 STATED = "the plant as a whole"
 """Stands for the capacity that the scenario gives, among the steps."""
 
+RATED = "rated capacity"
+"""What is limited there: what the scenario says the plant can carry, or works out."""
+
 Out = int | Mapping[str, int]
 
 
@@ -226,7 +229,7 @@ def capacities(
     Returns
     -------
     list of Capacity
-        In the order of the water, the capacity as given last
+        In the order of the water, the rated capacity last
 
     Raises
     ------
@@ -255,9 +258,8 @@ def capacities(
             found += _by_contact(design, unit, left, temperature_c)
     stated = _compared(design.capacity, design.capacity_at, design, flows)
     found.append(
-        Capacity(STATED, "capacity as given", 1, 0, design.capacity, design.capacity_at, stated,
-                 "capacity as given")
-    )  # fmt: skip
+        Capacity(STATED, RATED, 1, 0, design.capacity, design.capacity_at, stated, RATED)
+    )
     return found
 
 

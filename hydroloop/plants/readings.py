@@ -23,8 +23,8 @@ INVENTED = ("pH", "turbidity")
 _PH_MEAN, _PH_STEP = 7.6, 0.05
 _TURBIDITY_MEAN, _TURBIDITY_STEP = 0.07, 0.15
 _AFTER_WASHING = 3.0  # a filter lets more through in the hour after it was washed
-# A dose that aims at the optimum wanders about it; only what is well above is worth a flag.
-_AIM_TOLERANCE = 1.15
+AIM_TOLERANCE = 1.15
+"""A dose that aims at the optimum wanders about it; only what is well above is worth a flag."""
 
 
 @dataclass(frozen=True)
@@ -213,6 +213,10 @@ def judged_limits(test: str, *, far_end: bool = False) -> list[Limit]:
             if "mean" not in limit.where and ("far end" in limit.where) == far_end]
 
 
+def is_aim(limit: Limit) -> bool:
+    """Whether a limit is what a dose aims at, about which readings wander."""
+    return limit.kind == "recommended" and "optimum" in limit.where
+
+
 def _is_worth_a_flag(limit: Limit, reading: float) -> bool:
-    is_aim = limit.kind == "recommended" and "optimum" in limit.where
-    return not is_aim or limit.high is None or reading > _AIM_TOLERANCE * limit.high
+    return not is_aim(limit) or limit.high is None or reading > AIM_TOLERANCE * limit.high

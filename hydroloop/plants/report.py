@@ -66,6 +66,8 @@ class UnitRow:
         Whether a size it hangs on is worked out and not given by the scenario.
     notes : tuple of str
         What else to know.
+    low, high : float or None
+        Ends of the rule in the unit of the value; None where there is none.
     """
 
     process: str
@@ -83,6 +85,8 @@ class UnitRow:
     judged: bool
     assumed: bool
     notes: tuple[str, ...] = ()
+    low: float | None = None
+    high: float | None = None
 
     @property
     def is_met(self) -> bool:
@@ -254,6 +258,7 @@ def _measured_row(
         assumed=not set(measure.needs) <= unit.given,
         notes=("it is enough to meet the time or the overflow rate",)
         if measure.either == "settling" else (),
+        low=rule.held_low if rule else None, high=rule.held_high if rule else None,
     )  # fmt: skip
 
 

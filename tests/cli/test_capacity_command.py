@@ -60,6 +60,56 @@ def test_words_and_cautions():
         assert words in " ".join(done.stdout.split())
 
 
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_a_rule_stands_in_the_unit_of_its_value(units):
+    """Value and rule of a row can be compared at sight: they have one unit."""
+    done = CliRunner().invoke(main, ["capacity", "five_towns", "larkmill", "--no-pictures",
+                                     "--units", units])
+    shown = [line for line in done.stdout.splitlines() if "overflow rate" in line]
+    assert shown
+    for line in shown:
+        value, rule = line.split("at most")
+        unit = "m/day" if units == "metric" else "gpd/ft2"
+        assert unit in value
+        assert unit in rule
+    # 0.5 gpm/ft2 is 720 gpd/ft2, and 720 x 0.0407458 = 29.3 m/day.
+    assert ("at most 29.3 m/day" if units == "metric" else "at most 720 gpd/ft2") in done.stdout
+    assert "at least 90 min" in done.stdout  # printed as 1.5 h, beside a value in minutes
+
+
+def test_a_unit_more_is_asked_of_every_step_that_limits():
+    """Two steps that limit at one flow: one more unit of both buys years, and says so."""
+    found = asked("five_towns", "larkmill")
+    bought = {one["remedy"]: one["years"] for one in found["bought"]}
+    name = "one more unit of flocculation and sedimentation"
+    assert bought[name] is None or bought[name] > 1.0
+
+
+def test_a_rated_capacity_can_be_raised():
+    """Where the plant has no units of its own, the remedy is a larger rated capacity."""
+    found = asked("five_towns", "tamberly")
+    assert found["water"]["limited_by"] == "the plant as a whole"
+    bought = {one["remedy"]: one["years"] for one in found["bought"]}
+    raised = bought["a rated capacity half as large again"]
+    assert raised is None or raised > 1.0
+
+
+def test_limits_of_wastewater_are_not_passed_over():
+    """The sentence on the first limit tells of supply and of wastewater, each by name."""
+    done = CliRunner().invoke(main, ["capacity", "five_towns", "larkmill", "--no-pictures"])
+    told = " ".join(done.stdout.split())
+    assert "The first limit of the supply, flocculation at" in told
+    assert "that of wastewater, primary at" in told
+    assert "reached already" in told
+
+
+def test_no_alum_is_not_worth_a_sentence():
+    """A town of wells clumps nothing, and the page does not speak of alum."""
+    for town, is_told in (("tamberly", False), ("larkmill", True)):
+        done = CliRunner().invoke(main, ["capacity", "five_towns", town, "--no-pictures"])
+        assert ("The alum that" in done.stdout) is is_told
+
+
 @pytest.mark.parametrize("words", [
     ["first_town", "larkmil"],
     ["first_town", "--units-out", "9"],
