@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from hydroloop.scenario import Scenario
     from hydroloop.units.printing import System
 
+_THOUSANDS = re.compile(r"0\d\d")
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
@@ -134,7 +136,7 @@ def changed(scenario: Scenario, sets: dict[str, str], scales: dict[str, str]) ->
     from hydroloop.scenario import value_from_text
 
     if sets:
-        scenario = scenario.changed({key: value_from_text(text) for key, text in sets.items()})
+        scenario = scenario.changed({key: value_from_text(text, key) for key, text in sets.items()})
     if scales:
         scenario = scenario.scaled({key: _factor(text) for key, text in scales.items()})
     return scenario
@@ -193,6 +195,9 @@ def lists(given: tuple[str, ...], option: str) -> dict[str, list[str]]:
         if not sign or not key.strip() or not parts:
             raise click.BadParameter(f'"{word}" is not KEY=V1,V2,... Write for example {option} '
                                      "town.larkmill.people=20000,30000.")
+        if any(_THOUSANDS.fullmatch(part) for part in parts[1:]):
+            raise click.BadParameter(f'"{word}": a comma stands between two values. Write '
+                                     "thousands without one: 20000,30000.")
         found[key.strip()] = parts
     return found
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 import click
@@ -54,7 +56,7 @@ def command(file: str, members: int, seed: int, workers: int, scheduler: str | N
         check_free(out, force=force)
     options.warn(scenario)
     announce_compiling()
-    with progress.step(f"running {members} members"):
+    with progress.step(f"running {members} members"), _kept_when_stopped(keep):
         table = spread(scenario, members, seed=seed, workers=workers, scheduler=scheduler,
                        store=keep, progress=options.counted(members))
     lines, facts = spread_lines(scenario.title, table, units), spread_facts(table)
@@ -66,3 +68,15 @@ def command(file: str, members: int, seed: int, workers: int, scheduler: str | N
         lines, facts = [*lines, "", *where.lines], {**facts, **where.facts}
     click.echo(json.dumps(facts, indent=2, ensure_ascii=False, allow_nan=False) if as_json
                else "\n".join(lines))
+
+
+@contextmanager
+def _kept_when_stopped(keep: str | None) -> Iterator[None]:
+    """Say how to go on after Ctrl-C, where results are kept."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        if keep:
+            click.echo(f"\nFinished runs are kept in {keep}: the same command goes on from there.",
+                       err=True)
+        raise

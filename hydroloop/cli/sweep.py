@@ -77,7 +77,7 @@ def _asked(over: tuple[str, ...],
         raise AskError(Problem("sweep", "there is no key to vary.", "Give --over "
                                "town.larkmill.people=20000,30000 or --factors "
                                "river.wren.inflow=1,0.8."))
-    values = {key: [value_from_text(one) for one in words]
+    values = {key: [value_from_text(one, key) for one in words]
               for key, words in options.lists(over, "--over").items()}
     return values, {key: [options.number(one, "--factors") for one in words]
                     for key, words in options.lists(factors, "--factors").items()}

@@ -214,7 +214,8 @@ _BEGINS = {"upstream": "came down a river from above the map", "rain": "fell as 
 def _end_words(chart: Map, end: str, backward: bool) -> str:
     if not chart.is_store(end):
         return (_BEGINS if backward else _ENDS).get(end, end)
-    when = "was in {} when the record begins" if backward else "is in {} when the record ends"
+    when = "in {} already when the record begins" if backward else (
+        "still in {} when the record ends")
     role = chart.role(end)
     where = chart.river(end) if role == "reach" else chart.label(end)
     return when.format(where)

@@ -190,8 +190,9 @@ def _checked(asked: Beginning) -> tuple[float, float]:
     upstream = _read("--upstream", asked.upstream, "count", problems)
     if people is not None and people < 1:
         problems.append(Problem("--people", "a town needs people.", "Write a number from 1 up."))
-    if asked.flow:
-        _read("--flow", asked.flow, "river_flow", problems)
+    if asked.flow and _read("--flow", asked.flow, "river_flow", problems) == 0.0:
+        problems.append(Problem("--flow", "a river without water feeds no town.",
+                                'Write for example "25 cfs".'))
     _read("--latitude", asked.latitude, "angle", problems)
     problems += [Problem(option, f"{units.quoted(text)} is no date.", "Write it as 2031-04-01.")
                  for option, text in (("--start", asked.start), ("--end", asked.end))

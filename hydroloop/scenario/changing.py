@@ -23,13 +23,16 @@ if TYPE_CHECKING:
 _KINDS = ("river", "reservoir", "aquifer", "town", "stage")
 
 
-def value_from_text(text: str) -> Any:
+def value_from_text(text: str, key: str = "") -> Any:
     """What a value typed on a command line means.
 
     Parameters
     ----------
     text : str
         ``24000``, ``true``, ``2031-04-01``, ``["0 %", "100 %"]``, or a quantity without quotes.
+    key : str
+        Dotted key that it is for: of a quantity with a unit a bare number stays text, to be refused
+        as it is in a file.
 
     Returns
     -------
@@ -40,6 +43,8 @@ def value_from_text(text: str) -> Any:
     --------
     >>> value_from_text("24000"), value_from_text("4.5 Mgal/day")
     (24000, '4.5 Mgal/day')
+    >>> value_from_text("12", "river.wren.inflow")
+    '12'
     """
     if len(text) > 2000:
         return text
@@ -47,7 +52,10 @@ def value_from_text(text: str) -> Any:
         read = tomllib.loads(f"value = {text.strip()}")
     except (ValueError, RecursionError):
         return text.strip()
-    return read["value"] if list(read) == ["value"] else text.strip()
+    value = read["value"] if list(read) == ["value"] else text.strip()
+    is_number = isinstance(value, int | float) and not isinstance(value, bool)
+    here = find(key.replace("*", "any").split(".")) if key and is_number else None
+    return text.strip() if here is not None and here.dimension else value
 
 
 def applied(

@@ -33,6 +33,7 @@ def unusual(draft: Draft, given: Iterable[tuple[Path, Any]]) -> Iterator[Finding
         here = find(path)
         if here is not None and note(here.field, "usual"):
             yield from _outside(path, value, here)
+    yield from _rain_alone(draft)
     for name in draft.names("town"):
         yield from _drinks_its_own(draft, name)
         yield from _small_plant(draft, name)
@@ -58,6 +59,18 @@ def _outside(path: Path, value: Any, here: Node) -> Iterator[Finding]:
         source = note(here.field, "source")
         yield Finding(path, f"{shown(value)} is unusual: the usual range is {low} to {high}"
                       f"{f' ({source})' if source else ''}.", "Check it, or go on if you mean it.")
+
+
+def _rain_alone(draft: Draft) -> Iterator[Finding]:
+    """Less rain makes no dry season while rivers bring what they are told to."""
+    path = ("weather", "rain_scale")
+    if not draft.has(*path) or draft.raw(*path) == 1:
+        return
+    fixed = [f"river.{name}.inflow" for name in draft.names("river")
+             if draft.has("river", name, "inflow")]
+    if fixed:
+        yield Finding(path, f"changes the rain, not {' and '.join(fixed)}.",
+                      "Scale that too, or let dry_season.method make both dry.")
 
 
 def _drinks_its_own(draft: Draft, name: str) -> Iterator[Finding]:

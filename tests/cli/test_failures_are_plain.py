@@ -14,6 +14,7 @@ from cli.commands import call, process
 from click.testing import CliRunner
 
 from hydroloop.cli.failing import count_line, lines_of, plain_failures
+from hydroloop.cli.main import main
 from hydroloop.errors import AskError, HydroloopWarning, OutputError, Problem
 
 WRONG = [
@@ -125,6 +126,20 @@ def test_ctrl_c_in_a_real_run_leaves_nothing(tmp_path):
     assert "Stopped" in err
     assert not out
     assert not os.listdir(tmp_path)
+
+
+@pytest.mark.parametrize(("words", "is_told"), [(["--keep", "kept"], True), ([], False)])
+def test_stopped_runs_that_are_kept_say_so(tmp_path, monkeypatch, words, is_told):
+    """Ctrl-C in many runs tells where the finished ones are, if they are kept."""
+    def stopped(*args, **named):
+        raise KeyboardInterrupt
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("hydroloop.whatif.spread", stopped)
+    result = CliRunner().invoke(main, ["spread", "first_town", "--members", "3", *words])
+    assert result.exit_code == 130
+    assert "Stopped" in result.stderr
+    assert ("Finished runs are kept in kept: the same command goes on" in result.stderr) is is_told
 
 
 def test_lines_count_their_problems():

@@ -182,3 +182,10 @@ def test_explain_in_json():
     several = json.loads(call("explain", "capacity", "--json").stdout)["keys"]
     assert {"reservoir.NAME.capacity", "town.NAME.plant.capacity"} <= {n["key"] for n in several}
     assert len(json.loads(call("explain", "--json").stdout)["keys"]) == len(all_keys())
+
+
+def test_a_river_without_water_is_refused_by_its_option():
+    """A flow of zero is told where it was answered, not by a line of a file nobody has seen."""
+    result = call("new", "dry.toml", "--flow", "0")
+    assert result.exit_code == 2
+    assert result.stderr.startswith("--flow: a river without water feeds no town.")

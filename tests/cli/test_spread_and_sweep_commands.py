@@ -85,3 +85,20 @@ def test_members_without_ranges_are_not_said_to_be_drawn():
     done = CliRunner().invoke(main, ["spread", "first_town", "--members", "3"])
     assert "only generated weather can differ" in done.stdout
     assert "drawn from the ranges" not in done.stdout
+
+
+def test_a_comma_of_thousands_is_no_separator():
+    """20,000 would be 20 and 0: it is refused with the way to write it."""
+    words = ["sweep", "first_town", "--over", "town.larkmill.people=20,000"]
+    done = CliRunner().invoke(main, words)
+    assert done.exit_code == 2
+    assert "Write thousands without one: 20000,30000." in " ".join(done.stderr.split())
+
+
+@pytest.mark.parametrize("words", [["check", "first_town", "--set", "river.wren.inflow=12"],
+                                   ["sweep", "first_town", "--over", "river.wren.inflow=12,25"]])
+def test_a_unit_left_out_is_asked_for(words):
+    """12 is no flow: on the command line as in a file the unit is asked for, not guessed."""
+    done = CliRunner().invoke(main, words)
+    assert done.exit_code == 2
+    assert 'river.wren.inflow: "12" has no unit. Write for example "25 cfs".' in done.stderr

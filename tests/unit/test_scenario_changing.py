@@ -238,6 +238,14 @@ def test_what_is_typed_on_a_command_line_is_understood(typed, value):
     assert value_from_text(typed) == value
 
 
+@pytest.mark.parametrize(("key", "typed", "value"), [
+    ("river.wren.inflow", "12", "12"), ("town.*.homes.use_per_person", "60", "60"),
+    ("weather.rain_scale", "0.5", 0.5), ("dry_season.years", "20", 20), ("river.wren", "3", 3)])
+def test_a_quantity_typed_without_its_unit_stays_text(key, typed, value):
+    """On a command line as in a file: numbers stay numbers only where no unit is wanted."""
+    assert value_from_text(typed, key) == value
+
+
 FIELDS = st.sampled_from([
     "town.larkmill.people", "river.wren.inflow", "town.larkmill.plant.clearwell",
     "town.larkmill.yards.soil_depth", "town.larkmill.land.area", "weather.rain_scale",

@@ -104,3 +104,11 @@ def test_every_default_lies_within_its_usual_range(one, here):
             default = low  # none, or needed
     assert low <= (default if isinstance(default, int | float) else low) <= high
     assert low < high
+
+
+@pytest.mark.parametrize(("scale", "count"), [("0.5", 1), ("1", 0), ("1.0", 0)])
+def test_less_rain_alone_is_pointed_out(scale, count):
+    """Rain that is scaled leaves a river with a given inflow as it is: the cure is a dry season."""
+    found = warnings_of(ONE_TOWN.replace("seed = 3", f"rain_scale = {scale}"))
+    assert len(found) == count
+    assert all("not river.wren.inflow" in one and "dry_season.method" in one for one in found)
