@@ -64,7 +64,8 @@ def command(path: str | None, out: str | None, system: System, force: bool, **gi
     for problem in warnings:
         click.echo(f"note: {problem}", err=True)
     click.echo(f"Wrote {file}. Change it in any editor, then:\n\n"
-               f"    hydroloop check {_shell(file)}\n    hydroloop run {_shell(file)}")
+               f"    hydroloop check {_shell(file)}\n    hydroloop run {_shell(file)}\n"
+               f"    hydroloop glass {_shell(file)} {key_of(asked.town)}")
 
 
 def _shell(file: Path) -> str:

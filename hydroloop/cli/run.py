@@ -76,7 +76,7 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
         click.echo(json.dumps(values, indent=2, ensure_ascii=False, allow_nan=False))
         return
     click.echo("\n".join(report))
-    click.echo("\n" + "\n".join(_where(target, len(wanted))))
+    click.echo("\n" + "\n".join([*_where(target, len(wanted)), "", *_next(file, result)]))
 
 
 def planned(scenario: Scenario, plan_file: str | None) -> tuple[Plan | None, Scenario]:
@@ -101,6 +101,18 @@ def finished(scenario: Any, units: System, progress: Progress, *, day: Any = Non
     with progress.step("following the water"):
         table = measures(record, scenario, glass_dates=[] if day is None else [day])
     return Result(scenario, record, table if day is None else drawn_on(table, day), units)
+
+
+def _next(file: str, result: Result) -> list[str]:
+    """What a reader may ask next, with names of this run."""
+    named = f'"{file}"' if " " in file else file
+    town = result.most_used_town
+    rows = [(f"glass {named} {town}", "one glass of tap water"),
+            (f"drops {named} {town} --backward", "where single drops came from"),
+            (f"compare {named} --scale town.{town}.people=1.3", "what if, and why"),
+            (f"capacity {named} {town}", "is the plant big enough")]
+    wide = max(len(words) for words, _ in rows)
+    return ["Ask next:", *(f"  hydroloop {words:{wide}}  {what}" for words, what in rows)]
 
 
 def _where(target: Path, pictures: int) -> list[str]:

@@ -144,6 +144,17 @@ def test_a_range_is_taken_at_its_middle_and_said():
         "run", "five_towns", "--no-pictures").stdout
 
 
+def test_what_a_run_offers_next_can_be_asked():
+    """Every command that a run ends with is one that works as it stands."""
+    told = call("run", *SMALL, "--no-pictures").stdout
+    offered = re.findall(r"^  hydroloop (.*?)  ", told, flags=re.MULTILINE)
+    assert [words.split()[0] for words in offered] == ["glass", "drops", "compare", "capacity"]
+    for words in offered:
+        done = call(*words.split(), "--json")
+        assert done.exit_code == 0, done.output
+        assert json.loads(done.stdout)
+
+
 def test_glass_answers_for_its_most_used_day_and_draws_it():
     """Without town and date it is the most-used town on its day; a picture is written."""
     result = call("glass", *SMALL)
