@@ -246,8 +246,9 @@ def _short_days(course: Course) -> str:
 def _caption(course: Course, units: System) -> str:
     parts = []
     if np.isfinite(course.whole):
-        parts.append(f"Over the season {percent(course.whole)} of the water delivered to homes had "
-                     "been in a home before")  # fmt: skip
+        share = percent(course.whole) if course.whole > 0.0 else "none"
+        parts.append(f"Over the season {share} of the water delivered to homes had been in a home "
+                     "before")  # fmt: skip
     step = int(course.used.argmax())
     if course.used[step] > LEAST_SHOWN:
         parts.append(f"The share was highest on {date_words(course.time[step])} with "

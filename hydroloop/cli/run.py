@@ -40,7 +40,8 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
     FILE is a scenario file, or the name of one that comes with hydroloop. The answer and short
     tables are shown; the water record, all tables, pictures and the inputs used go into a folder.
 
-    With --plan its steps are taken first, after --set and --scale; what was changed is told.
+    With --plan its steps are taken before the run, on top of --set and --scale; what was changed is
+    told.
     """
     from hydroloop.outputs.folder import check_free, files_in, whole_folder
     from hydroloop.outputs.pictures import being_drawn, drawing_pool, pictures_of

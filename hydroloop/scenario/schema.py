@@ -48,7 +48,9 @@ class Weather(Part):
         source="monthly values of two published records; see the reference")
     seed: int = key(1, "seed of the generator: the same seed makes the same weather",
                     source="any whole number")
-    rain_scale: Number = key(1.0, "factor on all rain", usual=(0.2, 2.0), source="a what-if")
+    rain_scale: Number = key(
+        1.0, "factor on all rain; a river whose inflow is given brings what it did",
+        usual=(0.2, 2.0), source="a what-if")
     warmer_by: Number = key(0.0, "degrees Celsius added to all temperatures", usual=(-5, 6),
                             source="a what-if")
     latitude: Angle = key("45 deg", "latitude, south negative, for the sun's path",

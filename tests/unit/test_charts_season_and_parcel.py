@@ -8,7 +8,7 @@ import xarray as xr
 from chart_checks import assert_labels_are_apart, assert_text_can_be_read
 from chart_tables import table_of
 
-from hydroloop.charts import parcel, season
+from hydroloop.charts import glass, parcel, season
 from hydroloop.errors import AskError
 
 PLAIN = [0.61, 0.27, 0.08, 0.025, 0.01, 0.005]
@@ -62,6 +62,15 @@ def test_upper_line_is_the_used_share():
     assert "highest on 10 August 2031 with 80 %" in picture.caption
     tops = [patch.get_data().values for patch in picture.axes[-1].patches]
     assert any(np.allclose(top, np.where(np.arange(60) == 40, 0.8, 0.39)) for top in tops)
+
+
+@pytest.mark.parametrize(("case", "said"), [("unused", "Over the season none of the water"),
+                                            ("plain", "Over the season 39 % of the water")])
+def test_the_caption_counts_in_words_where_there_is_nothing(case, said):
+    """A season without used water says none, not 0 %; so does a glass."""
+    assert said in season(SEASONS[case], "larkmill").caption
+    told = glass(SEASONS[case], "larkmill").caption
+    assert told.startswith("None of this glass" if case == "unused" else "39 % of this glass")
 
 
 @pytest.mark.parametrize(("case", "scale"), [("plain", "linear"), ("river falls", "log")])
