@@ -40,15 +40,12 @@ class Layer:
         Its fill.
     is_known : bool
         False for water of unknown past.
-    is_used : bool
-        True for water that has been in a home.
     """
 
     share: float
     words: str
     colour: str
     is_known: bool = True
-    is_used: bool = False
 
 
 @house_style
@@ -95,7 +92,7 @@ def glass(table: xr.Dataset, town: str, date: Any = None) -> Picture:
     if not layers:
         what = f"no water reached the homes of {place_words(town)} on that day."
         raise AskError(Problem("date", what, "Choose another day."))
-    used = sum(layer.share for layer in layers if layer.is_used)
+    used = float(use_classes(day["use_share"])[1:].sum())
     ago = last_use_of(own, step, used)
     picture = Picture(title, _caption(day, used, ago))
     bottom = picture.floor + 0.35
@@ -120,8 +117,7 @@ def _layers(day: xr.Dataset) -> list[Layer]:
     shares = use_classes(day["use_share"])
     last = len(shares) - 1
     layers = [
-        Layer(float(share), f"{_layer_words(use, last)} {percent(float(share))}", use_colour(use),
-              is_used=use > 0)
+        Layer(float(share), f"{_layer_words(use, last)} {percent(float(share))}", use_colour(use))
         for use, share in enumerate(shares)
         if share > LEAST_SHOWN
     ]

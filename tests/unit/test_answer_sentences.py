@@ -122,7 +122,9 @@ def test_a_glass_says_when_and_how_many_molecules():
 
 def test_words_and_picture_of_a_glass_say_the_same():
     """Every bar beside the drawn glass stands in the words with the same number."""
-    one = dated([0.6, 0.4], {7: 0.1, 8: 0.2}, above=0.06, last_use_median=8.0)
+    # The last three classes are too thin to be drawn as layers, and still part of what is used.
+    shares = [0.6, 0.3988, 0.0004, 0.0004, 0.0004]
+    one = dated(shares, {7: 0.1, 8: 0.2}, above=0.06, last_use_median=8.0)
     text = " ".join(line.strip() for line in glass_lines(one, "larkmill"))
     drawn = [word.get_text() for word in glass(one.table, "larkmill").sheet.texts]
     bars = dict(word.removesuffix(" of it").split(": ") for word in drawn if ": " in word)
@@ -131,6 +133,17 @@ def test_words_and_picture_of_a_glass_say_the_same():
     assert "25 % was last in a home within 7 days and 50 % 7 to 30 days before" in text
     assert "upstream of this map for 15 % and before the season for 10 % of it" in text
     assert "Half of what was used within the season was in a home within the last 8 days." in text
+
+
+def test_thin_layers_count_in_the_picture_as_in_the_words():
+    """A used share of 3.46 % in many thin classes is 3.5 % in both, not what the layers add to."""
+    shares = [0.9654, 0.0326, 0.0004, 0.0004, 0.0004, 0.0004, 0.0004]
+    one = dated(shares, {0: 0.01}, last_use_median=0.0)
+    text = " ".join(line.strip() for line in glass_lines(one, "larkmill"))
+    picture = glass(one.table, "larkmill")
+    assert "29 % was last in a home within 7 days" in text
+    assert "within 7 days: 29 % of it" in [word.get_text() for word in picture.sheet.texts]
+    assert picture.caption.startswith("3.5 % of this glass")
 
 
 def test_a_last_use_above_the_map_is_said():
