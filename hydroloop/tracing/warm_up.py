@@ -22,7 +22,6 @@ WAYS = ("repeat", "steady", "none")
 SETTLED = 1e-9
 MOST_REPEATS = 200
 _LEAST_FACTOR, _MOST_FACTOR = 0.05, 0.999
-_SLOW, _EVEN = 0.3, 0.01
 
 
 class Settled(NamedTuple):
@@ -112,14 +111,8 @@ def settle(op: Operator, year: Callable[[np.ndarray], np.ndarray], guess: np.nda
     splitting of an M-matrix: it settles on the same labels, and never slower. From one repeat to
     the next the changes r shrink by a factor g, so what is still to come is about r g / (1 - g).
     The first changes are those of quick stores, and tell nothing of slow ones: g is the larger of
-    the last two factors, and never taken as less than 0.05. Where both are the same and large, what
-    is still to come is added at once, as Aitken did for single numbers. Each member stops by
-    itself, so that it ends where it would end alone.
-
-    References
-    ----------
-    Aitken, A. C., 1926. On Bernoulli's numerical solution of algebraic equations. Proceedings of
-    the Royal Society of Edinburgh 46, 289-305. From memory.
+    the last two factors, and never taken as less than 0.05. Each member stops by itself, so that it
+    ends where it would end alone.
     """
     retained = _retained(op)
     # A store that nothing enters keeps its label for ever: there is nothing to bring forward.
@@ -127,33 +120,26 @@ def settle(op: Operator, year: Callable[[np.ndarray], np.ndarray], guess: np.nda
     has_water = op.water.volume[0] > 0
     state, repeats = guess, 0
     change = np.full(guess.shape[-1], np.inf)
-    sizes, more = np.full((3, len(change)), np.inf), np.ones_like(change)
+    sizes: list[np.ndarray] = []
     while (change > SETTLED).any() and repeats < MOST_REPEATS:
         moves = change > SETTLED
         step = np.where(has_water & moves, (year(state.copy()) - state) * gain, 0.0)
-        largest = np.maximum(1.0, np.abs(state + step).max(axis=(0, 1), initial=0.0))
-        size = np.abs(step).max(axis=(0, 1), initial=0.0) / largest
-        sizes = np.vstack([sizes[1:], size])
-        more, is_even = _still_to_come(sizes, more)
-        change[moves] = (size * more)[moves]
-        leaps = (change > SETTLED) & is_even
-        state = state + step * np.where(leaps, 1.0 + more, 1.0)
-        sizes[:, leaps] = np.inf
+        state = state + step
+        largest = np.maximum(1.0, np.abs(state).max(axis=(0, 1), initial=0.0))
+        sizes = [*sizes[-2:], np.abs(step).max(axis=(0, 1), initial=0.0) / largest]
+        change[moves] = _still_to_come(sizes)[moves]
         repeats += 1
     return Settled(np.maximum(state, 0.0), float(change.max(initial=0.0)), repeats)
 
 
-def _still_to_come(sizes: np.ndarray, before: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Sum of the changes still to come over the last, and whether they shrink slowly and evenly.
-
-    It is as before where there are not yet three changes to tell it from.
-    """
-    known = np.isfinite(sizes).all(axis=0)
-    factors = np.where(known, sizes, 1.0)
-    factors = factors[1:] / np.maximum(factors[:-1], 1e-300)
+def _still_to_come(sizes: list[np.ndarray]) -> np.ndarray:
+    """Sum of the changes that further repeats would bring, from the last three."""
+    if len(sizes) < 3:
+        return sizes[-1]
+    first, second, last = sizes
+    factors = np.stack([second, last]) / np.maximum(np.stack([first, second]), 1e-300)
     factor = np.clip(factors.max(axis=0), _LEAST_FACTOR, _MOST_FACTOR)
-    is_even = known & (factor > _SLOW) & (factors.min(axis=0) > (1.0 - _EVEN) * factor)
-    return np.where(known, factor / (1.0 - factor), before), is_even
+    return np.asarray(last * factor / (1.0 - factor))
 
 
 def _retained(op: Operator) -> np.ndarray:
