@@ -99,17 +99,17 @@ def _draw_flows(picture: Picture, days: np.ndarray, taken: Mapping[str, np.ndarr
         axes.stairs(top, days, color=LINE, lw=0.8, zorder=3)
         beside.append((float(top[-1] - layer[-1] / 2), who))
     axes.stairs(made, days, baseline=None, color=MARK, lw=3.2, zorder=6, gid="made")
-    beside.append((float(made[-1]), "made by the plant"))
+    beside.append((float(made[-1]), "into the tanks"))
     if able < 0.85 * limit:
         axes.plot([days[0], days[-1]], [able, able], color=INK, lw=1.6, ls=(0, (6, 3)), zorder=5)
-        beside.append((able, "most that can be made"))
+        beside.append((able, "most that can come in"))
     inches = (ends[1] - ends[0]) / limit
     beside.sort()
     name_beside(picture, [ends[0] + height * inches for height, _ in beside],
                 [words for _, words in beside], (ends[0] + 0.1, ends[1] - 0.1))  # fmt: skip
     _name_peak(axes, days, tops[-1], limit)
-    write(picture.sheet, (LEFT, ends[1] + 0.14), f"Taken from the mains and made, {_plain(unit)}",
-          ha="left", weight="bold")  # fmt: skip
+    write(picture.sheet, (LEFT, ends[1] + 0.14),
+          f"Taken from the mains and into the tanks, {_plain(unit)}", ha="left", weight="bold")
 
 
 def _name_peak(axes: Axes, days: np.ndarray, demand: np.ndarray, limit: float) -> None:

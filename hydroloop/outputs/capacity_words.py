@@ -140,9 +140,10 @@ def _wastewater_sentence(study: CapacityStudy, place: str, system: System) -> st
 
 def _standby_sentence(study: CapacityStudy) -> str:
     short = [one.process.replace("_", " ") for one in study.standby if not one.is_met]
+    treat = "treats" if len(short) == 1 else "treat"
     words = ("With the largest unit of each step out, every step still treats the share of the "
              "design flow that a published rule names" if not short else
-             f"With the largest unit out, {joined(short)} treats less of the design flow than a "
+             f"With the largest unit out, {joined(short)} {treat} less of the design flow than a "
              "published rule names")
     return f"{words} ({STANDBY_SOURCE})."
 

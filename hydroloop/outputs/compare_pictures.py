@@ -82,7 +82,8 @@ def steps_picture(found: Comparison, told: Told, system: System) -> charts.Pictu
     others = [str(town) for town in table["town"].values
               if town not in shown and np.isfinite(table.sel(town=town).values).all()]
     return charts.contributions(names, steps, drawn, caption=_caption(
-        steps, names, drawn, others, is_exact=found.error is None))
+        steps, names, drawn, others, is_exact=found.error is None,
+        are_still=not set(others) & set(towns)))
 
 
 def _moving(table: xr.Dataset, told: Told) -> list[str]:
@@ -110,7 +111,7 @@ def _words(change: str) -> str:
 
 
 def _caption(steps: Sequence[Steps], names: Sequence[str], drawn: Drawn, others: Sequence[str], *,
-             is_exact: bool) -> str:
+             is_exact: bool, are_still: bool) -> str:
     """Both values of each town, and what did most of it."""
     parts = [f"{sentence(drawn.words)}."]
     for one in steps:
@@ -120,7 +121,8 @@ def _caption(steps: Sequence[Steps], names: Sequence[str], drawn: Drawn, others:
         parts.append(f"{place_words(one.town)}: {amount(one.before, drawn.unit)} before, "
                      f"{amount(one.after, drawn.unit)} after; most by {most}.")
     if others:
-        parts.append(f"Little or nothing changes in {joined([place_words(t) for t in others])}.")
+        changes = "Nothing" if are_still else "Little or nothing"
+        parts.append(f"{changes} changes in {joined([place_words(t) for t in others])}.")
     lot = "" if is_exact else ", some of them drawn by lot"
     parts.append(f"A step is the change's effect averaged over all orders{lot}; the steps add up.")
     takes = any(part < 0.0 for one in steps for part in one.parts)

@@ -153,9 +153,11 @@ def _nearest(found: list[MonthContact]) -> str:
     least = min(found, key=lambda one: one.flow)
     if worst.flow <= 0.0:
         return "No clearwell is left for the chlorine to work in."
-    return (f"Contact is enough for the least flow in {calendar.month_name[least.month]}, and "
-            f"comes nearest to its limit in {calendar.month_name[worst.month]}, at "
-            f"{100.0 * worst.load:.0f} % of it.")
+    month, share = calendar.month_name, f"{100.0 * worst.load:.0f} %"
+    nearest = f"comes nearest to its limit in {month[worst.month]}, at {share} of it."
+    if least.month == worst.month:
+        return f"Contact {nearest}"
+    return f"Contact is enough for the least flow in {month[least.month]}, and {nearest}"
 
 
 def _flow(flow: float, system: System) -> str:

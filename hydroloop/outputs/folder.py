@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -12,6 +13,8 @@ from hydroloop.errors import OutputError
 
 LIST = "written_by_hydroloop.txt"
 """The file that lists all others; only a folder that has it, and nothing else, is ever replaced."""
+
+_TRIES = 5
 
 _HEAD = ("Written by hydroloop. With --force it may replace this folder as long as it holds only "
          "these files:")
@@ -93,13 +96,13 @@ def whole_folder(target: str | os.PathLike[str], *, force: bool = False) -> Iter
     check_free(target, force=force)
     path = Path(target).absolute()
     work = path.with_name(f".{path.name}-unfinished-{os.getpid()}")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        work.mkdir()
-    except OSError as error:
-        raise OutputError(f"{target}: cannot be written ({_words(error)}). Name another place with "
-                          "--out.") from error
-    try:
+    try:  # whatever happens from here on, an interrupt too, the unfinished folder goes
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            work.mkdir()
+        except OSError as error:
+            raise OutputError(f"{target}: cannot be written ({_words(error)}). Name another place "
+                              "with --out.") from error
         yield work
         _list_files(work)
         _take_place(work, path)
@@ -109,7 +112,16 @@ def whole_folder(target: str | os.PathLike[str], *, force: bool = False) -> Iter
         raise OutputError(f"{target}: cannot be written ({_words(error)}). Nothing was left "
                           "there.") from error
     finally:
-        shutil.rmtree(work, ignore_errors=True)
+        _remove(work)
+
+
+def _remove(folder: Path) -> None:
+    """Take a folder away, though a file that was just being closed may come up meanwhile."""
+    for _ in range(_TRIES):
+        shutil.rmtree(folder, ignore_errors=True)
+        if not folder.exists():
+            return
+        time.sleep(0.05)
 
 
 def _words(error: OSError) -> str:

@@ -8,10 +8,10 @@ from datetime import date, timedelta
 import numpy as np
 import xarray as xr
 
-from hydroloop.charts.words import place_words
+from hydroloop.charts.words import joined, place_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.plants.design import has_steps
-from hydroloop.plants.standards import finished_storage_days
+from hydroloop.plants.standards import FIRES_ABOVE, finished_storage_days
 from hydroloop.plants.storage import day_equalising_volumes
 from hydroloop.record import flow_mask, flow_total, step_days
 from hydroloop.scenario import Scenario
@@ -46,6 +46,10 @@ class Week:
         What the tanks can hold [m3], and the most that plant, wells and imports can give [m3/d].
     storage_rule : float
         Storage that a published rule asks for, without water for fires [m3].
+    stores_for_fires : bool
+        Whether that rule asks for water to fight fires on top.
+    sources : str
+        What brings water into the tanks, as part of a sentence.
     season_start : date
         First day of the season, where the run began.
     """
@@ -59,6 +63,8 @@ class Week:
     tanks: float
     able: float
     storage_rule: float
+    stores_for_fires: bool
+    sources: str
     season_start: date
 
     @property
@@ -195,7 +201,14 @@ def week_of(scenario: Scenario, record: xr.Dataset, town: str, first: date | Non
         level=part["volume"].sel(store=f"{town}/tanks").values,
         short_hours=_short_hours(part, town), tanks=sizes.tanks_volume,
         able=plant + wells + works.imported,
-        storage_rule=whole * average + maximum * busiest_day, season_start=scenario.season.start)
+        storage_rule=whole * average + maximum * busiest_day,
+        stores_for_fires=average > FIRES_ABOVE, sources=_sources(plant, wells, works.imported),
+        season_start=scenario.season.start)
+
+
+def _sources(plant: float, wells: float, imported: float) -> str:
+    names = (("the plant", plant), ("the wells", wells), ("the imports", imported))
+    return joined([name for name, most in names if most > 0.0]) or "what comes in"
 
 
 def _check_tanks(scenario: Scenario, town: str) -> None:

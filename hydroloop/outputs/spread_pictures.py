@@ -23,7 +23,9 @@ from hydroloop.outputs.season_measures import (
 )
 from hydroloop.outputs.spread_words import (
     FEWEST,
+    FOR_BANDS,
     NO_MORE,
+    bands_sentence,
     correlations,
     hangs_sentence,
     spread_lines,
@@ -119,8 +121,10 @@ def _caption(table: xr.Dataset, town: str, hangs: xr.Dataset | None, system: Sys
              and (words := still(told, own[told.name].values, system))]
     if quiet:
         parts.append(f"The same in every run: {joined(quiet)}.")
-    parts.append(f"Of {table.sizes['member']} runs half lie in the broad bar, nine tenths in the "
-                 f"thin one; the upright mark is the median. {NO_MORE}")
+    members = table.sizes["member"]
+    parts.append(f"Of {members} runs half lie in the broad bar, nine tenths in the thin one; the "
+                 f"upright mark is the median. {NO_MORE}" if members >= FOR_BANDS else
+                 f"{bands_sentence(members)} {NO_MORE}")
     return " ".join(part for part in parts if part)
 
 

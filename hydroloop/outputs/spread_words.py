@@ -24,7 +24,7 @@ from hydroloop.outputs.wording import wrap
 from hydroloop.units.printing import System
 from hydroloop.whatif import bands, rank_correlations
 
-FEWEST = 3
+FEWEST, FOR_BANDS = 3, 20
 """With fewer runs there are no correlations."""
 NO_MORE = "A band shows what the ranges given do, not what the model leaves out."
 
@@ -59,8 +59,7 @@ def spread_lines(title: str, table: xr.Dataset, system: System = "us") -> list[s
         shown.append((still(told, whole[told.name].values, system),
                       [told.heading(unit), *as_lines(_rows(found[told.name], factor))]))
     return [*lines, *folded(shown), "", *wrap(
-        f"Half of the members lie between 25 and 75 %, nine tenths between 5 and 95 %. {NO_MORE}",
-        "  ")]
+        f"{bands_sentence(table.sizes['member'])} {NO_MORE}", "  ")]
 
 
 def spread_facts(table: xr.Dataset) -> dict[str, Any]:
@@ -130,16 +129,30 @@ def used_sentence(table: xr.Dataset, town: str) -> str:
     share = 100.0 * bands(table[[USED.name]])[USED.name].sel(town=town)
     low, middle, high = (float(share.sel(level=level)) for level in (0.05, 0.5, 0.95))
     words = f"{place_words(town)}: {amount(middle, '%')} of its tap water was used before"
-    if not varies(table[USED.name].sel(town=town).values) or figure(low) == figure(high):
+    values = 100.0 * table[USED.name].sel(town=town).values
+    if not varies(values):
         return f"{words}, whatever was drawn."
+    ends = f"between {figure(float(values.min()))} and {amount(float(values.max()), '%')}"
+    if len(values) < FOR_BANDS:
+        return f"{words}; {ends} in {len(values)} members."
+    if figure(low) == figure(high):
+        return f"{words}, nine times in ten; {ends} in all."
     return f"{words}; nine times in ten between {figure(low)} and {amount(high, '%')}."
+
+
+def bands_sentence(members: int) -> str:
+    """What bands are of, or why they are none."""
+    if members < FOR_BANDS:
+        return (f"{members} members are too few for bands: draw {FOR_BANDS} or more to tell where "
+                "nine tenths lie.")
+    return "Half of the members lie between 25 and 75 %, nine tenths between 5 and 95 %."
 
 
 def hangs_sentence(table: xr.Dataset, town: str, hangs: xr.Dataset | None, *,
                    plain: bool = False) -> str:
     """What a town's used share hangs on most; empty where nothing stands out from chance."""
     found = strongest(table, hangs, USED, town)
-    if not found or "whatever" in used_sentence(table, town):
+    if not found or not varies(table[USED.name].sel(town=town).values):
         return ""
     key, strength = found[0]
     more = "more" if strength > 0 else "less"

@@ -71,8 +71,8 @@ def _plant(week: Week, system: System) -> str:
     least, most = (_flow(float(flow), system) for flow in (week.made.min(), week.made.max()))
     made = most if least == most else f"{least} to {most}"
     demand = week.demand
-    return (f"Over the week the plant made {made}, while {_flow(float(demand.min()), system)} to "
-            f"{_flow(float(demand.max()), system)} were taken: the tanks give and take the "
+    return (f"Over the week {made} came into the tanks, while {_flow(float(demand.min()), system)} "
+            f"to {_flow(float(demand.max()), system)} were taken: the tanks give and take the "
             "difference.")
 
 
@@ -82,30 +82,32 @@ def _equalising(week: Week, system: System) -> str:
     of_day, of_tanks = percent(volume / week.days[day]), percent(volume / week.tanks)
     return (f"To even out the hours of the day with most demand, "
             f"{date_words(_midnight(week, day))}, takes {_volume(volume, system)} of storage: "
-            f"{of_day} of what that day takes (common practice counts on 15 to 25 %), and "
-            f"{of_tanks} of the {_volume(week.tanks, system)} that the tanks hold. A published "
-            f"rule asks for {_volume(week.storage_rule, system)} in all, and water for fires on "
-            "top (Wyo. Water Quality Rules ch. 12 s. 13).")
+            f"{of_day} of what that day takes (common practice counts on 15 to 25 %; from memory), "
+            f"and {of_tanks} of the {_volume(week.tanks, system)} that the tanks hold. A published "
+            f"rule asks for {_volume(week.storage_rule, system)} in all"
+            f"{', and water for fires on top' if week.stores_for_fires else ''} (Wyo. Water "
+            "Quality Rules ch. 12 s. 13).")
 
 
 def _lasting(week: Week, system: System) -> str:
     lowest = int(week.level.argmin())
     return (f"The tanks stood lowest at {_clock(lowest)} on {date_words(_edge(week, lowest))}, "
             f"with {_volume(float(week.level[lowest]), system)}, "
-            f"{percent(float(week.level[lowest]) / week.tanks)} of what they hold. Had the plant "
-            f"stopped then, that would have lasted {week.lasts_hours:.0f} hours of mean demand.")
+            f"{percent(float(week.level[lowest]) / week.tanks)} of what they hold. Had nothing "
+            f"come in from then on, that would have lasted {week.lasts_hours:.0f} hours of mean "
+            "demand.")
 
 
 def _without(week: Week, system: System) -> str:
     peak = float(week.demand.max())
-    words = (f"Without tanks the plant would have to follow the peak hour, {_flow(peak, system)}, "
-             f"instead of {_flow(float(week.made.max()), system)} at most. Plant, wells and "
-             f"imports together can give {_flow(week.able, system)}: ")
+    words = (f"Without tanks {week.sources} would have to follow the peak hour, "
+             f"{_flow(peak, system)}, instead of {_flow(float(week.made.max()), system)} at most. "
+             f"The most that can be given is {_flow(week.able, system)}: ")
     over = int((week.demand > week.able * (1.0 + 1e-9)).sum())
     if over:
         return words + f"too little in {number_of(over, 'hour')} of the week."
     idle = 1.0 - float(week.demand.mean()) / peak
-    return words + (f"enough, but of a plant built for that hour {percent(idle)} would stand idle "
+    return words + (f"enough, but {percent(idle)} of what is built for that hour would stand idle "
                     "on the mean of the week.")
 
 

@@ -273,6 +273,10 @@ def standard(process: str, what: str, condition: str = "", at: At | None = None)
     )  # fmt: skip
 
 
+FIRES_ABOVE = 50_000 * in_held_units("gpd")
+"""Average day above which storage for fires is asked for [m3/d]: see `finished_storage_days`."""
+
+
 def finished_storage_days(average: float) -> tuple[float, float]:
     """Storage of treated water that a rule asks for, in average and in maximum days [d].
 

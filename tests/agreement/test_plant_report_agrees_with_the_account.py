@@ -119,4 +119,4 @@ def test_a_town_that_buys_all_its_water_has_no_plant_to_judge():
     study = capacity_study(scenario, hl.simulate(scenario), TOWN)
     assert study.water.rows == ()
     assert study.water.firm_capacity == pytest.approx(9000.0)
-    assert [one.limit for one in study.reached] == ["plant: capacity as given"]
+    assert [one.limit for one in study.reached] == ["plant: rated capacity"]

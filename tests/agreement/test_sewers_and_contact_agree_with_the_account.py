@@ -106,7 +106,7 @@ def test_ranges_of_people_and_jobs_make_the_band():
     assert study.not_drawn == (f"town.{TOWN}.plant.capacity",)
     words = " ".join(capacity_lines(study, "Larkmill", "us"))
     assert f"Ranges that stay at their middle here: town.{TOWN}.plant.capacity." in words
-    stated = next(one for one in study.reached if one.limit == "plant: capacity as given")
+    stated = next(one for one in study.reached if one.limit == "plant: rated capacity")
     assert stated.early < stated.years < stated.late
 
 

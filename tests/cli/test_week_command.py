@@ -78,3 +78,17 @@ def test_bad_input_gets_a_message(words, message):
     assert done.exit_code == 2
     assert message in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_what_is_bought_is_not_called_made_by_the_plant():
+    """A town that buys its water has its sources named; a village is asked for no fire water."""
+    words = ["week", "first_town", "larkmill", "--no-pictures"]
+    done = CliRunner().invoke(main, words)
+    assert "Without tanks the plant would have to follow" in " ".join(done.stdout.split())
+    assert "water for fires on top" in " ".join(done.stdout.split())
+    both = CliRunner().invoke(main, [*words, "--set", "town.larkmill.imported=30 ML/day"])
+    assert "Without tanks the plant and the imports would" in " ".join(both.stdout.split())
+    village = CliRunner().invoke(main, [*words, "--set", "town.larkmill.people=200", "--set",
+                                        "town.larkmill.land.area=1 km2"])
+    assert "Without tanks the plant" in " ".join(village.stdout.split())
+    assert "fires" not in village.stdout
