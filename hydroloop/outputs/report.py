@@ -11,7 +11,7 @@ from hydroloop.outputs.answer import THREE_WAYS, account_sentence, town_sentence
 from hydroloop.outputs.changed import changed_lines
 from hydroloop.outputs.inputs import inputs, summary
 from hydroloop.outputs.result import Result
-from hydroloop.outputs.table import Column, Table, as_lines, plain_rows, screen_rows
+from hydroloop.outputs.table import Column, Table, adding_up, as_lines, plain_rows, screen_rows
 from hydroloop.outputs.wording import WIDTH, wrap
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
@@ -151,6 +151,8 @@ def _balance(result: Result) -> list[str]:
     table = tables.balance(result)
     rows = plain_rows(_named(table, 1), result.system)
     rows[-1][0] = str(table.columns[0].values[-1])
+    moved = zip(*adding_up(table.columns[1:4], result.system), strict=True)
+    rows = [[row[0], *cells, row[4]] for row, cells in zip(rows, moved, strict=True)]
     if len(rows) > _MOST_PLACES:
         rows = [rows[0], rows[-1]]
     return as_lines([["", *rows[0][1:]], *rows[1:]])

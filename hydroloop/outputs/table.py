@@ -182,6 +182,36 @@ def plain_rows(table: Table, system: System = "us") -> list[list[str]]:
     return [list(row) for row in zip(*screen_rows(table, system), strict=True)]
 
 
+def adding_up(columns: Sequence[Column], system: System = "us") -> list[list[str]]:
+    """Columns for the screen that can be added up: in one unit, with the same decimals.
+
+    Parameters
+    ----------
+    columns : sequence of Column
+        Numbers of one dimension.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    list of list of str
+        Each column with its heading first; the largest number has five figures or more.
+
+    Examples
+    --------
+    >>> adding_up([Column("in", [4095.5], "volume"), Column("change", [0.9], "volume")], "metric")
+    [['in [m3]', '4,095.5'], ['change [m3]', '0.9']]
+    """
+    largest = max((abs(float(value)) for column in columns for value in column.values), default=0.0)
+    unit = display_unit(columns[0].dimension, system, largest=largest)
+    before = math.floor(math.log10(largest * unit.factor)) + 1 if largest > 0.0 else 1
+    decimals = max(0, _FIGURES - max(before, 1))
+    return [[f"{column.name} [{unit.name}]",
+             *(f"{float(value) * unit.factor:,.{decimals}f}" for value in column.values)]
+            for column in columns]
+
+
+_FIGURES = 5
 _LEAST_PERCENT, _ROUNDING = 0.001, 1e-7
 
 

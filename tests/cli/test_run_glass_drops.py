@@ -36,6 +36,19 @@ def test_run_answers_in_a_sentence_a_town():
     assert "A teaching model" in text
 
 
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_the_account_can_be_added_up_by_eye(units):
+    """As printed, in less out is the change, but for a rounding of each of the three."""
+    lines = call("run", *SMALL, "--no-pictures", "--units", units).stdout.splitlines()
+    begin = lines.index("The account") + 2
+    rows = lines[begin:lines.index("", begin)]
+    assert len(rows) == 4
+    for row in rows:
+        entered, left, change = (float(number.replace(",", "")) for number in row.split()[-4:-1])
+        decimals = len(row.split()[-4].partition(".")[2])
+        assert abs(entered - left - change) <= 1.501 * 10.0**-decimals
+
+
 def test_three_numbers_stand_with_their_meaning():
     """f, m and S stand together, each explained; f <= m, and m <= S at a river's intake."""
     told = json.loads(call("run", "five_towns", "--no-pictures", "--json").stdout)
