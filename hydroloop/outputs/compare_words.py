@@ -193,5 +193,7 @@ def _short(table: xr.Dataset, parts: xr.Dataset, town: str, system: System) -> s
     if max(before, after) <= 0.0:
         return ""
     because = _because(factor * parts["unmet"].sel(town=town), 1e-4 * max(before, after))
+    if not because and figure(before) == figure(after):
+        return f"; over the season it is short of {figure(after)} {unit} in both"
     return (f"; over the season it is short of {figure(after)} instead of {figure(before)} {unit}"
             f"{because}")

@@ -57,6 +57,13 @@ def test_a_shortage_has_its_causes_in_the_sentence():
     assert "water short over the season [Mgal]" in words
 
 
+def test_a_shortage_that_stays_is_told_once():
+    """Where the changes do nothing about a shortage, it is no contrast."""
+    done = CliRunner().invoke(main, ["compare", "five_towns", *LEAKS])
+    words = " ".join(done.stdout.split())
+    assert re.search(r"Brackenhythe: .* it is short of [\d.]+ Mgal in both\.", words)
+
+
 @pytest.mark.parametrize(("units", "volume"), [("us", "[Mgal]"), ("metric", "[ML]")])
 def test_units_keep_their_capitals(units, volume):
     """Water short is split in Mgal or ML, as it is shown above: a millilitre is another thing."""
