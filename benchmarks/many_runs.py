@@ -34,7 +34,7 @@ from hydroloop.whatif.job import run_chunk
 from hydroloop.whatif.season_table import operator_of
 
 MOST = 11  # twelve classes
-BLOCK = 64  # members that are handed over together
+BLOCK = 16  # members that stand side by side in memory
 
 
 def scenario_with_ranges() -> hl.Scenario:

@@ -13,7 +13,8 @@ from __future__ import annotations
 from main_job import least_time
 
 import hydroloop as hl
-from hydroloop.outputs.capacity_study import MEMBERS, capacity_study
+from hydroloop.outputs.capacity_study import capacity_study
+from hydroloop.outputs.capacity_years import MEMBERS
 from hydroloop.outputs.hourly_week import hourly_week
 from hydroloop.outputs.separation import separation, separations
 
