@@ -1,9 +1,9 @@
 """Arithmetic on lanes: the same number of several members, side by side.
 
-A loop over eight numbers of one array and eight of another is slow when compiled, because the
-compiler must ask each time whether the arrays overlap. These few operations say that all is read
-before anything is written, so each becomes one or two instructions. Places are counted in numbers,
-not in lanes, and are not checked: they come from the plan of the elimination.
+A loop over sixteen numbers of one array and of another is slow when compiled, because the compiler
+must ask each time whether the arrays overlap. These few operations say that all is read before
+anything is written, so each becomes a few instructions. Places are counted in numbers, not in
+lanes, and are not checked: they come from the plan of the elimination.
 """
 
 from __future__ import annotations

@@ -14,8 +14,8 @@ from hydroloop.tracing.elimination import Split, Water, split_of
 from hydroloop.tracing.lanes import aligned
 from hydroloop.tracing.ordering import Program, plan
 
-LANES = 8
-"""Members that are traced side by side."""
+LANES = (16, 8, 1)
+"""Members that may be traced side by side; as many as there are at once."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,10 +97,11 @@ class Operator:
 
     def blocks(self) -> Iterator[tuple[int, int]]:
         """First member and number of lanes of each block of members."""
-        members = self.shape[2]
-        whole = members - members % LANES
-        yield from ((first, LANES) for first in range(0, whole, LANES))
-        yield from ((first, 1) for first in range(whole, members))
+        first, members = 0, self.shape[2]
+        for lanes in LANES:
+            for _ in range((members - first) // lanes):
+                yield first, lanes
+                first += lanes
 
     def packed(self, labels: np.ndarray, block: tuple[int, int]) -> np.ndarray:
         """Labels of a block of members in the plan's order, lanes innermost.

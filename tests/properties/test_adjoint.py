@@ -14,8 +14,8 @@ from hydroloop.tracing.elimination import assemble, factor, room, solve, solve_t
 @settings(max_examples=50, deadline=None)
 @given(st.integers(0, 2**32 - 1), st.integers(1, 12), st.booleans())
 def test_dot_product(seed, stores, shut):
-    """y' (A x) = (A' y)' x for random x and y, with the gate shut or open, in 1 and in 8 lanes."""
-    op = operator(random_record(seed, stores=stores, steps=2, members=9))
+    """y' (A x) = (A' y)' x for random x and y, with the gate shut or open, in 16, 8 and 1 lanes."""
+    op = operator(random_record(seed, stores=stores, steps=2, members=25))
     gate = find_gate(op, "home_use") if shut else None
     rng = np.random.default_rng(seed)
     for first, lanes in op.blocks():

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from random_records import random_record
 
 from hydroloop.compiling import compiled
+from hydroloop.tracing import operator
 from hydroloop.tracing.lanes import NOTHING, add_product, add_scaled, aligned, invert, multiply
 
-SIZES = pytest.mark.parametrize("lanes", [1, 8])
+SIZES = pytest.mark.parametrize("lanes", [1, 8, 16])
 
 
 @compiled
@@ -50,3 +52,13 @@ def test_aligned_room_begins_a_line(shape):
     assert room.shape == shape
     assert not room.any()
     assert room.size == 0 or room.ctypes.data % 64 == 0
+
+
+@pytest.mark.parametrize(("members", "lanes"), [
+    (1, [1]), (7, [1] * 7), (8, [8]), (16, [16]), (25, [16, 8, 1]), (40, [16, 16, 8])])
+def test_blocks_take_every_member_once(members, lanes):
+    """As many side by side as there are, and none left out."""
+    op = operator(random_record(1, stores=3, steps=2, members=members))
+    blocks = list(op.blocks())
+    assert [size for _, size in blocks] == lanes
+    assert [first for first, _ in blocks] == np.cumsum([0, *lanes[:-1]]).tolist()
