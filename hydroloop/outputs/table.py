@@ -199,8 +199,8 @@ def adding_up(columns: Sequence[Column], system: System = "us") -> list[list[str
 
     Examples
     --------
-    >>> adding_up([Column("in", [4095.5], "volume"), Column("change", [0.9], "volume")], "metric")
-    [['in [m3]', '4,095.5'], ['change [m3]', '0.9']]
+    >>> adding_up([Column("in", [4.0955e6], "volume"), Column("change", [9e2], "volume")], "metric")
+    [['in [ML]', '4,095.5'], ['change [ML]', '0.9']]
     """
     largest = max((abs(float(value)) for column in columns for value in column.values), default=0.0)
     unit = display_unit(columns[0].dimension, system, largest=largest)
