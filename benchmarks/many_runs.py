@@ -140,6 +140,8 @@ def main() -> None:
     tracing(scenario)
     single(scenario)
     alone = min(seconds(lambda: single(scenario)) for _ in range(10))
+    measured = min(seconds(lambda: hl.measures(hl.simulate(scenario), scenario, most=MOST))
+                   for _ in range(3))
     chunk, shared = drawn_job(scenario, 512, most=MOST), SharedForcing()
     run_chunk(chunk, 0, shared)
     one = min(seconds(lambda: run_chunk(chunk, 0, shared)) for _ in range(5)) / chunk.size(0)
@@ -148,6 +150,8 @@ def main() -> None:
         kept = Path(folder) / "runs"
         two = seconds(lambda: run_job(job, workers=2, store=kept)) / members
     print(f"all of it: a season, public functions  {1000 * alone:8.1f} ms")
+    print(f"  the same with all its measures         {1000 * measured:8.1f} ms   "
+          f"{measured / two:5.1f} times a member in two processes, which keeps some of them")
     print(f"  a member, one process                {1000 * one:8.1f} ms   {alone / one:5.1f} times")
     print(f"  a member, two processes, kept        {1000 * two:8.1f} ms   {alone / two:5.1f} times"
           f"   (aim 20; {members:,} members with the start of the processes)")
