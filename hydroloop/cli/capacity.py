@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 @click.argument("town", required=False)
 @options.changes
 @options.units
+@click.option("--all", "whole", is_flag=True,
+              help="Every step of both plants too: contact by month, sewers, what is taken out.")
 @click.option("--units-out", type=click.IntRange(min=0), default=1, show_default=True,
               help="Units of each step out of service, for the firm capacity.")
 @click.option("--out", help="Picture to write, .png or .svg; by default TOWN-capacity.png.")
@@ -28,8 +30,8 @@ if TYPE_CHECKING:
 @options.as_json
 @options.verbose
 def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str, str],
-            units: System, units_out: int, out: str | None, force: bool, no_pictures: bool,
-            as_json: bool, verbose: bool) -> None:
+            units: System, whole: bool, units_out: int, out: str | None, force: bool,
+            no_pictures: bool, as_json: bool, verbose: bool) -> None:
     """Capacity against demand: is the plant big enough, until when, and what would help.
 
     By default the first TOWN of the scenario. Each step of the plants is held against published
@@ -40,7 +42,7 @@ def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str,
     """
     from hydroloop.charts.words import place_words
     from hydroloop.outputs.capacity_study import capacity_study, facts
-    from hydroloop.outputs.capacity_words import capacity_lines, draw_capacity
+    from hydroloop.outputs.capacity_words import capacity_lines, draw_capacity, step_lines
     from hydroloop.outputs.folder import check_free_file
     from hydroloop.outputs.pictures import check_format
     from hydroloop.outputs.place import town_of
@@ -78,8 +80,14 @@ def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str,
                   "picture": None if kept or not picture else str(picture)}
         click.echo(json.dumps(values, indent=2, ensure_ascii=False, allow_nan=False))
     else:
-        more = [*separation_lines(caught, place_words(name)), "", *together_lines(towns)]
-        click.echo("\n".join(capacity_lines(study, place_words(name), units, more)))
+        more = [*step_lines(study, units), "", *separation_lines(caught, place_words(name)), "",
+                *together_lines(towns)]
+        click.echo("\n".join(capacity_lines(study, place_words(name), units,
+                                            more if whole else ())))
+        if not whole:
+            click.echo("\nAsk next: --all shows every step of both plants against its rule, "
+                       "chlorine contact\nby month, what the sewers carry, and what each step "
+                       "takes out.")
     if kept:
         click.echo(f"note: {options.kept_words(picture)}", err=True)
     elif picture is not None and not as_json:

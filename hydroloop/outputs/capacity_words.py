@@ -29,7 +29,7 @@ _AT: dict[At, str] = {
 def capacity_lines(
     study: CapacityStudy, place: str, system: System, more: Sequence[str] = ()
 ) -> list[str]:
-    """The page of a town, words first.
+    """The page of a town, words first: is it big enough, until when, and what would help.
 
     Parameters
     ----------
@@ -40,7 +40,7 @@ def capacity_lines(
     system : str
         ``"us"`` or ``"metric"``.
     more : sequence of str
-        Lines that stand before the notes.
+        Lines that stand before the notes, such as those of `step_lines`.
 
     Returns
     -------
@@ -60,14 +60,33 @@ def capacity_lines(
         *as_lines(_years(study.sewage_reached, study.first_year, system)),
         "", "What buys how many years until the first limit of the supply",
         *as_lines([["", "years"], *([name, _gain(years)] for name, years in study.bought)]),
-        "", *_water_steps(study, system), *contact_lines(study.contact, system),
+        "", *([*more, ""] if more else []), *_notes(study, system), *wrap(CAUTION, "  "),
+    ]  # fmt: skip
+
+
+def step_lines(study: CapacityStudy, system: System) -> list[str]:
+    """Both plants step by step, contact by month, and what the sewers carry.
+
+    Parameters
+    ----------
+    study : CapacityStudy
+        What was found.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
+    return [
+        *_water_steps(study, system), *contact_lines(study.contact, system),
         "The wastewater plant, step by step, with all units in use; * the flow its rule is meant "
         "for",
         *as_lines(_units(study.wastewater, system, out=False)),
         "", "What each step still treats of the design flow, with the largest unit out",
         *as_lines(_standby(study)),
         "", *wet_weather_lines(study.sewers, system),
-        "", *more, "", *_notes(study, system), *wrap(CAUTION, "  "),
     ]  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from small_scenarios import one_town
 
 import hydroloop as hl
 from hydroloop.outputs.capacity_study import capacity_study
-from hydroloop.outputs.capacity_words import capacity_lines
+from hydroloop.outputs.capacity_words import capacity_lines, step_lines
 from hydroloop.outputs.wet_weather import wet_weather
 from hydroloop.plants import unit_report, water_plant
 from hydroloop.record import step_days
@@ -48,8 +48,8 @@ def test_overflow_and_bypass_are_those_of_the_account(combined):
         assert volume == pytest.approx(float((rate * days).sum()), rel=1e-12)
         assert volume > 0.0
         assert hours == 6.0 * int((rate > 1e-6).sum())
-    words = " ".join(" ".join(capacity_lines(capacity_study(scenario, record, TOWN), "L", "us"))
-                     .split())
+    study = capacity_study(scenario, record, TOWN)
+    words = " ".join(" ".join(step_lines(study, "us")).split())
     assert "overflowed to the river untreated in" in words
     assert "A step of 6 hours counts whole" in words
 
@@ -62,7 +62,7 @@ def test_a_tight_town_loses_none():
     found = wet_weather(dry, record, TOWN)
     assert (found.inflow, found.infiltration, found.overflow, found.bypass) == (0, 0, 0, 0)
     assert found.dry_day == pytest.approx(found.mean)
-    words = " ".join(capacity_lines(capacity_study(dry, record, TOWN), "Larkmill", "us"))
+    words = " ".join(step_lines(capacity_study(dry, record, TOWN), "us"))
     assert "No sewage overflowed, and none bypassed aeration." in words
 
 

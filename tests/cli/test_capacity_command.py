@@ -53,19 +53,32 @@ def test_the_separation_table_closes():
 
 
 def test_words_and_cautions():
-    """The page answers first, tabulates, and says what it is not for."""
+    """One page answers first, tabulates, and says what it is not for and how to see more."""
     done = CliRunner().invoke(main, ["capacity", "first_town", "--no-pictures"])
     assert done.exit_code == 0, done.output
-    for words in ("Larkmill's water plant is", "What buys how many years", "What each step takes",
-                  "A teaching model", "Chlorine and other"):
+    for words in ("Larkmill's water plant is", "What buys how many years", "A teaching model",
+                  "Chlorine and other", "--all shows every step"):
         assert words in " ".join(done.stdout.split())
+    assert len(done.stdout.splitlines()) < 65
+    assert "step by step" not in done.stdout
+
+
+def test_every_step_on_request():
+    """With --all come the steps, contact by month, the sewers and what is taken out."""
+    done = CliRunner().invoke(main, ["capacity", "first_town", "--no-pictures", "--all"])
+    assert done.exit_code == 0, done.output
+    for words in ("The water plant, step by step", "Chlorine contact in the clearwell",
+                  "The wastewater plant, step by step", "What the sewers carry",
+                  "What each step takes", "A teaching model"):
+        assert words in " ".join(done.stdout.split())
+    assert "--all shows" not in done.stdout
 
 
 @pytest.mark.parametrize("units", ["us", "metric"])
 def test_a_rule_stands_in_the_unit_of_its_value(units):
     """Value and rule of a row can be compared at sight: they have one unit."""
     done = CliRunner().invoke(main, ["capacity", "five_towns", "larkmill", "--no-pictures",
-                                     "--units", units])
+                                     "--all", "--units", units])
     shown = [line for line in done.stdout.splitlines() if "overflow rate" in line]
     assert shown
     for line in shown:
@@ -107,7 +120,7 @@ def test_limits_of_wastewater_are_not_passed_over():
 def test_no_alum_is_not_worth_a_sentence():
     """A town of wells clumps nothing, and the page does not speak of alum."""
     for town, is_told in (("tamberly", False), ("larkmill", True)):
-        done = CliRunner().invoke(main, ["capacity", "five_towns", town, "--no-pictures"])
+        done = CliRunner().invoke(main, ["capacity", "five_towns", town, "--no-pictures", "--all"])
         assert ("The alum that" in done.stdout) is is_told
 
 

@@ -10,7 +10,7 @@ from small_scenarios import one_town
 
 import hydroloop as hl
 from hydroloop.outputs.capacity_study import capacity_study
-from hydroloop.outputs.capacity_words import capacity_lines
+from hydroloop.outputs.capacity_words import capacity_lines, step_lines
 from hydroloop.plants import Flows, PlantDesign, UnitProcess, sewage_flows
 from hydroloop.plants.standby import with_largest_out
 
@@ -48,7 +48,8 @@ def test_a_step_that_falls_short_is_named():
     carried = {one.process: one for one in study.standby}
     assert carried["final_settling"].carried == pytest.approx(0.5)
     assert not carried["final_settling"].is_met
-    words = " ".join(" ".join(capacity_lines(study, "Larkmill", "us")).split())
+    lines = [*capacity_lines(study, "Larkmill", "us"), *step_lines(study, "us")]
+    words = " ".join(" ".join(lines).split())
     assert "With the largest unit out, final settling treats less" in words
     assert "EPA-430-99-74-001" in words
     assert "TOO LITTLE" in words
