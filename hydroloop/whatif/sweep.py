@@ -124,11 +124,26 @@ def _all_changes(scenario: Scenario, axes: list[_Axis]) -> list[dict[str, Any]]:
                 scenario.changed(row[-1])
             except InputError as error:
                 problems += [one for one in error.problems if one not in problems]
+            if not axis.scales and _is_range(axis.key, value):
+                problems.append(Problem("sweep", f'"{value}" is a range; a point of a grid has one '
+                                        "value.", "Give its ends and what lies between, or draw "
+                                        "from it with spread.", axis.key))
         made.append(row)
     if problems:
         raise ScenarioError(problems)
     return [{key: value for change in point for key, value in change.items()}
             for point in itertools.product(*made)]
+
+
+def _is_range(key: str, value: Any) -> bool:
+    here = find(key.replace("*", "any").split("."))
+    if here is None or not here.dimension or not isinstance(value, str):
+        return False
+    try:
+        read = units.parse(value, here.dimension)
+    except InputError:
+        return False
+    return read.low != read.high
 
 
 def _as_grid(table: xr.Dataset, scenario: Scenario, axes: list[_Axis]) -> xr.Dataset:

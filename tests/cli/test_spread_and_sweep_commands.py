@@ -102,3 +102,12 @@ def test_a_unit_left_out_is_asked_for(words):
     done = CliRunner().invoke(main, words)
     assert done.exit_code == 2
     assert 'river.wren.inflow: "12" has no unit. Write for example "25 cfs".' in done.stderr
+
+
+def test_a_range_is_no_point_of_a_grid():
+    """A range among the values is refused, not taken at its middle in silence."""
+    over = "town.larkmill.mains.real_losses=8 % to 20 %,10 %"
+    done = CliRunner().invoke(main, ["sweep", "first_town", "--over", over])
+    assert done.exit_code == 2
+    assert '"8 % to 20 %" is a range' in done.stderr
+    assert "spread" in done.stderr
