@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -118,7 +119,9 @@ def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
     record, op, warm_up = asked.record, asked.op, asked.warm_up
     counted = count_uses(op, asked.gate, asked.most, warm_up=warm_up)
     toilets = flow_mask(record, kind="home_use", to_role="toilets")
-    flushed = count_uses(op, toilets, 1, warm_up=warm_up) if toilets.any() else None
+    # Of water that was used above the record nobody knows whether it passed a toilet.
+    here = replace(op, used_before=np.ones((len(op.flows), 1)))
+    flushed = count_uses(here, toilets, 1, warm_up=warm_up) if toilets.any() else None
     effluent = count_uses(op, flow_mask(record, kind="outfall"), 1, warm_up=warm_up)
     label, mean_age = return_ratio(op), ages(op, warm_up=warm_up)["mean_age"]
 
@@ -132,8 +135,8 @@ def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
             found.update(supply(record, found["unmet"], demand))
         found.update(low_river(record, town.name, flows))
         if flushed is not None:
-            found["toilet_share"] = use_shares(op, flushed, town.taps)["used_share"].assign_attrs(
-                long_name="share of the water that has been in a toilet before")
+            found["toilet_share"] = use_shares(here, flushed, town.taps)["used_share"].assign_attrs(
+                long_name="share of the water that has been in a toilet of the record before")
         found["age_at_tap"] = age_at(op, mean_age, town.taps)
         return xr.Dataset({**found, **_at_intake(op, town, (counted, effluent), label)})
 

@@ -61,7 +61,8 @@ def _toilets(result: Result, town: str, day: np.datetime64) -> list[str]:
     if "toilet_share" not in result.table:
         return []
     share = float(result.on_day("toilet_share", town, day))
-    return [f"{percent(share)} of it has flushed a toilet."] if math.isfinite(share) else []
+    where = " on this map" if "used_before" in result.record else ""
+    return [f"{percent(share)} of it has flushed a toilet{where}."] if math.isfinite(share) else []
 
 
 def _last_use(result: Result, town: str, day: np.datetime64, used: float) -> list[str]:

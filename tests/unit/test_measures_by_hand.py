@@ -105,6 +105,22 @@ def test_used_before_the_record_counts_as_used_at_an_unknown_time():
     assert float(town.season_return_ratio) == pytest.approx(0.8)
 
 
+def test_what_was_used_above_has_passed_no_toilet_that_is_known():
+    """Of a tap that was used above by half, and by none below, no part has flushed a toilet."""
+    flows = [("upstream", "wren/reach", "upstream", 5.0), ("wren/reach", "a/mains", "intake", 5.0),
+             ("a/mains", "a/toilets", "home_use", 2.0), ("a/mains", "a/taps", "home_use", 3.0),
+             ("a/toilets", "a/sewers", "sewage", 2.0), ("a/taps", "a/sewers", "sewage", 3.0),
+             ("a/sewers", "b/mains", "reclaimed", 5.0), ("b/mains", "b/taps", "home_use", 5.0),
+             ("b/taps", "sky", "evaporation", 5.0)]  # fmt: skip
+    stores = ("wren/reach", "a/mains", "a/toilets", "a/taps", "a/sewers", "b/mains", "b/taps")
+    record = record_of(flows, dict.fromkeys(stores, 0.0),
+                       used_before={"upstream > wren/reach": [0.5]})
+    table = hl.measures(record, most=3)
+    assert table.season_used_share.sel(town=["a", "b"]).values == pytest.approx([0.5, 1.0])
+    # What flows from a to b has just passed a's toilets by two fifths.
+    assert table.season_toilet_share.sel(town=["a", "b"]).values == pytest.approx([0.0, 0.4])
+
+
 def test_transit_times():
     """Effluent makes .4 of the tap, and the reach between holds water 3 days on the mean."""
     record = chain(days=60)
