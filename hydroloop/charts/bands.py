@@ -86,7 +86,7 @@ def bands(town: str, rows: Sequence[Band], *, caption: str) -> Picture:
           weight="bold", va="center_baseline")  # fmt: skip
     write(picture.sheet, (_WORDS, _TOP + 0.28), "median (5 to 95 %)", size=16, ha="left",
           weight="bold", va="center_baseline")  # fmt: skip
-    write(picture.sheet, (_HANGS, _TOP + 0.28), "hangs most on (rank correlation)", size=16,
+    write(picture.sheet, (_HANGS, _TOP + 0.28), "depends most on (rank correlation)", size=16,
           ha="left", weight="bold", va="center_baseline")  # fmt: skip
     high = min(1.5, (_TOP - picture.floor - 0.1) / len(rows))
     for number, row in enumerate(rows):

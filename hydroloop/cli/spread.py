@@ -40,7 +40,7 @@ def command(file: str, members: int, seed: int, workers: int, scheduler: str | N
 
     Write a value as a range, in the file or here: --set "town.*.mains.real_losses=8 % to 20 %".
     Where the weather is generated, every run has its own. With --out the bands are drawn, and
-    beside them what they hang on most.
+    beside them what they depend on most.
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """

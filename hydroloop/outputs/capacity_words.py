@@ -303,7 +303,7 @@ def _notes(study: CapacityStudy, system: System) -> list[str]:
         lines += wrap(f"Ranges that stay at their middle here: {joined(list(study.not_drawn))}.",
                       "  ")
     if not study.ranged:
-        lines += wrap("None of the inputs that the years hang on is given as a range, so the years "
+        lines += wrap("None of the inputs that the years depend on is given as a range, so they "
                       'have no band. Write for example growth.people_per_year = "0.5 % to 2 %".',
                       "  ")
     return [*lines, ""] if lines else []

@@ -156,7 +156,7 @@ def hangs_sentence(table: xr.Dataset, town: str, hangs: xr.Dataset | None, *,
         return ""
     key, strength = found[0]
     more = "more" if strength > 0 else "less"
-    return (f"It hangs most on {key_words(key) if plain else key}: where that is higher, {more} "
+    return (f"It depends most on {key_words(key) if plain else key}: where that is higher, {more} "
             f"was used before (rank correlation {strength:+.2f}).")
 
 
