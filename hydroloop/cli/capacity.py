@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from hydroloop.cli import options
+from hydroloop.cli.one_picture import one_picture
 from hydroloop.cli.progress import Progress, announce_compiling
 
 if TYPE_CHECKING:
@@ -66,29 +66,25 @@ def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str,
         record = simulate(scenario)
     with progress.step("holding the plants against demand"):
         study = capacity_study(scenario, record, name, out=units_out)
-        towns = separations(scenario, record, list(scenario.town))
-        caught = towns[name]
-    picture = None if no_pictures else Path(out or f"{name}-capacity.png")
-    kept = picture is not None and not out and picture.exists() and not force
-    if picture is not None and not kept:
+        # Following the materials takes longer than all the rest: only where they are shown.
+        towns = separations(scenario, record, list(scenario.town)) if whole or as_json else {}
+    picture = one_picture(out, None if no_pictures else f"{name}-capacity.png", force=force)
+    if picture.to_draw:
         with progress.step("drawing the bars"):
-            draw_capacity(study, picture, units, force=force)
+            draw_capacity(study, picture.to_draw, units, force=force)
     if as_json:
-        values = {**facts(study), "separation": separation_facts(caught),
+        values = {**facts(study), "separation": separation_facts(towns[name]),
                   "at_taps": {town: {**one.at_tap, "used_share": one.used_share}
                               for town, one in towns.items()},
-                  "picture": None if kept or not picture else str(picture)}
+                  "picture": picture.fact}
         click.echo(json.dumps(values, indent=2, ensure_ascii=False, allow_nan=False))
     else:
-        more = [*step_lines(study, units), "", *separation_lines(caught, place_words(name)), "",
-                *together_lines(towns)]
-        click.echo("\n".join(capacity_lines(study, place_words(name), units,
-                                            more if whole else ())))
+        place = place_words(name)
+        more = [*step_lines(study, units), "", *separation_lines(towns[name], place), "",
+                *together_lines(towns)] if whole else []
+        click.echo("\n".join(capacity_lines(study, place, units, more)))
         if not whole:
             click.echo("\nAsk next: --all shows every step of both plants against its rule, "
                        "chlorine contact\nby month, what the sewers carry, and what each step "
                        "takes out.")
-    if kept:
-        click.echo(f"note: {options.kept_words(picture)}", err=True)
-    elif picture is not None and not as_json:
-        click.echo(f"\nPicture: {picture}")
+    picture.tell(as_json=as_json)

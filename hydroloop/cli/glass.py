@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from hydroloop.cli import options
+from hydroloop.cli.one_picture import one_picture
 from hydroloop.cli.progress import Progress
 from hydroloop.cli.run import finished
 
@@ -55,19 +55,15 @@ def command(file: str, town: str | None, date: str | None, sets: dict[str, str],
     result = finished(scenario, units, progress, day=day)
     name = asked or result.most_used_town
     on = str(result.glass_day(name))[:10]
-    picture = None if no_pictures or on == "NaT" else Path(out or f"{name}-{on}-glass.png")
-    kept = picture is not None and not out and picture.exists() and not force
-    if picture is not None and not kept:
+    usual = None if no_pictures or on == "NaT" else f"{name}-{on}-glass.png"
+    picture = one_picture(out, usual, force=force)
+    if picture.to_draw:
         with progress.step("drawing the glass"):
-            draw_glass(result, name, picture, force=force)
+            draw_glass(result, name, picture.to_draw, force=force)
     if as_json:
-        shown = None if kept or not picture else str(picture)
-        facts = {**glass_facts(result, name), "picture": shown}
+        facts = {**glass_facts(result, name), "picture": picture.fact}
         click.echo(json.dumps(facts, indent=2, ensure_ascii=False, allow_nan=False))
     else:
         click.echo("\n".join(glass_lines(result, name)))
         click.echo("\n" + wrapped((SAME_WATER, *SHORT), WIDTH))
-    if kept:
-        click.echo(f"note: {options.kept_words(picture)}", err=True)
-    elif picture is not None and not as_json:
-        click.echo(f"\nPicture: {picture}")
+    picture.tell(as_json=as_json)

@@ -10,8 +10,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from hydroloop.cli.progress import Progress
     from hydroloop.outputs.what_if_folder import WhatIf
     from hydroloop.scenario import Scenario
@@ -155,12 +153,6 @@ def warn(scenario: Scenario) -> None:
     """Say on stderr what is allowed but unusual in a scenario."""
     for problem in scenario.warnings:
         click.echo(f"unusual: {problem}", err=True)
-
-
-def kept_words(picture: Path | None) -> str:
-    """What is said of a picture that is there already and was not replaced."""
-    return (f"{picture} is there already and was left as it is: it may show another run. --force "
-            "replaces it, --out names another.")
 
 
 def lists(given: tuple[str, ...], option: str) -> dict[str, list[str]]:

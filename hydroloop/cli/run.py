@@ -26,9 +26,7 @@ if TYPE_CHECKING:
 @options.units
 @click.option("--out", help="Folder to write; by default NAME-results in the current folder.")
 @options.force
-@click.option("--pictures", type=click.Choice(["none", "few", "all"]), default="few",
-              show_default=True,
-              help="few: those of the town whose water was used most; all: of every town.")
+@options.pictures("few: those of the town whose water was used most; all: of every town.")
 @click.option("--no-pictures", is_flag=True, help="The same as --pictures none.")
 @options.as_json
 @options.verbose

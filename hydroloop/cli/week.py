@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from hydroloop.cli import options
+from hydroloop.cli.one_picture import one_picture
 from hydroloop.cli.progress import Progress, announce_compiling
 
 if TYPE_CHECKING:
@@ -56,17 +56,13 @@ def command(file: str, town: str | None, date: str | None, sets: dict[str, str],
     announce_compiling()
     with progress.step("running the season by the hour"):
         found = hourly_week(scenario, name, first)
-    picture = None if no_pictures else Path(out or f"{name}-week.png")
-    kept = picture is not None and not out and picture.exists() and not force
-    if picture is not None and not kept:
+    picture = one_picture(out, None if no_pictures else f"{name}-week.png", force=force)
+    if picture.to_draw:
         with progress.step("drawing the week"):
-            draw_week(found, picture, units, force=force)
+            draw_week(found, picture.to_draw, units, force=force)
     if as_json:
-        values = {**week_facts(found), "picture": None if kept or not picture else str(picture)}
+        values = {**week_facts(found), "picture": picture.fact}
         click.echo(json.dumps(values, indent=2, ensure_ascii=False, allow_nan=False))
     else:
         click.echo("\n".join(week_lines(found, units)))
-    if kept:
-        click.echo(f"note: {options.kept_words(picture)}", err=True)
-    elif picture is not None and not as_json:
-        click.echo(f"\nPicture: {picture}")
+    picture.tell(as_json=as_json)
