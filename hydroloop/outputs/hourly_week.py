@@ -10,6 +10,7 @@ import xarray as xr
 
 from hydroloop.charts.words import joined, place_words
 from hydroloop.errors import AskError, Problem
+from hydroloop.measures import unmet
 from hydroloop.plants.design import has_steps
 from hydroloop.plants.standards import FIRES_ABOVE, finished_storage_days
 from hydroloop.plants.storage import day_equalising_volumes
@@ -259,10 +260,5 @@ def _first_hour(record: xr.Dataset, out: np.ndarray, first: date | None) -> int:
 
 def _short_hours(record: xr.Dataset, town: str) -> int:
     """Hours in which more than a thousandth of what was asked for was missing."""
-    asked = record["demand"].sel(town=town).sum("purpose").values
-    got = sum(flow_total(record, flow_mask(record, kind=kind, from_place=town,
-                                           from_role="mains")).values
-              for kind in ("home_use", "work_use", "yard_use"))
-    got = got + flow_total(record, flow_mask(record, kind="reclaimed", to_place=town,
-                                             to_role="yards")).values
-    return int((asked - got > 1e-3 * asked).sum())
+    asked = record["demand"].sel(town=town).sum("purpose")
+    return int((unmet(record, town).sum("purpose") > 1e-3 * asked).sum())

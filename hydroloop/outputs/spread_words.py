@@ -25,7 +25,7 @@ from hydroloop.units.printing import System
 from hydroloop.whatif import bands, rank_correlations
 
 FEWEST, FOR_BANDS = 3, 20
-"""With fewer runs there are no correlations."""
+"""With fewer runs there are no correlations, and no bands."""
 NO_MORE = "A band shows what the ranges given do, not what the model leaves out."
 
 

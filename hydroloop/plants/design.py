@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from hydroloop.plants.contact import BAFFLING
 from hydroloop.plants.hydraulics import area_for, round_area, surface_area, weir_for
-from hydroloop.plants.peaking import sewage_flows
+from hydroloop.plants.peaking import FULL_TREATMENT_OVER_DESIGN, sewage_flows
 from hydroloop.plants.processes import UnitProcess
 from hydroloop.plants.standards import At, standard
 from hydroloop.scenario.schema_town import Plant, Town, Wastewater
@@ -307,7 +307,7 @@ def wastewater_plant(town: Town, design_flow: float, capacity: float | None = No
     design = sewage_flows(design_flow, town.people)
     steps = ("primary", "aeration", "final_settling", "contact")
     processes = tuple(_process(works, step, (design_flow, design.peak_hour)) for step in steps)
-    stated = 2.7 * design_flow if capacity is None else capacity
+    stated = FULL_TREATMENT_OVER_DESIGN * design_flow if capacity is None else capacity
     return PlantDesign("wastewater", processes, stated, "peak_hour", "average")
 
 

@@ -14,6 +14,9 @@ MAXIMUM_DAY, HOUR_OVER_MAXIMUM_DAY = 1.5, 2.0
 SEWAGE_PEAK_DAY = 1.8
 """Sewage: peak day over annual average (Civil Engineering License Review, ch. 9) [-]."""
 
+FULL_TREATMENT_OVER_DESIGN = 2.7
+"""Peak hour over the average of a year (Civil Engineering License Review, ch. 9) [-]."""
+
 DWELLING_FLOWS_GAL_PER_D = {"FHA": (400.0, 800.0, 2000.0), "metered": (400.0, 870.0, 2120.0)}
 """A dwelling's average, maximum day and peak hour (WE Table 4.10) [gal/d]."""
 

@@ -133,11 +133,8 @@ def flags(
     >>> [(flag.hour, flag.limit.high) for flag in found]
     [(1, 0.3)]
     """
-    read = [(test, values, False) for test, values in readings.items()]
-    if far_end is not None:
-        read.append(("free chlorine", far_end, True))
     found = []
-    for test, values, is_far in read:
+    for test, values, is_far in _read(readings, far_end):
         judged = judged_limits(test, far_end=is_far)
         for hour, reading in enumerate(values.tolist()):
             found += [Flag(hour, test, reading, limit) for limit in broken_limits(test, reading)
@@ -176,12 +173,17 @@ def above_year_means(
     >>> [(flag.hour, flag.limit.high) for flag in found]
     [(1, 4.0)]
     """
-    read = [*readings.items()]
-    if far_end is not None:
-        read.append(("free chlorine", far_end))
-    return [Flag(hour, test, reading, limit) for test, values in read
+    return [Flag(hour, test, reading, limit) for test, values, _ in _read(readings, far_end)
             for limit in limits_of(test) if "mean" in limit.where
             for hour, reading in enumerate(values.tolist()) if not limit.is_met(reading)]
+
+
+def _read(
+    readings: Mapping[str, np.ndarray], far_end: np.ndarray | None
+) -> list[tuple[str, np.ndarray, bool]]:
+    """Every test with its readings, and whether they are of the far end of the mains."""
+    read = [(test, values, False) for test, values in readings.items()]
+    return read if far_end is None else [*read, ("free chlorine", far_end, True)]
 
 
 def judged_limits(test: str, *, far_end: bool = False) -> list[Limit]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from hydroloop.plants.design import raw_water
+from hydroloop.plants.peaking import FULL_TREATMENT_OVER_DESIGN
 from hydroloop.scenario.schema_town import Town
 
 # Water yards use on the mean of a year, for sizing only: 1.5 mm a day (common practice).
@@ -13,8 +14,6 @@ _PEOPLE_PER_KM2 = 1500.0
 # Base flow and infiltration that do not count as excessive (40 CFR 35.2120(c)), over what new
 # sewers are designed for (35 Ill. Adm. Code 370.310(a)(1)): 120 and 100 gal a person and day.
 _DESIGN_OVER_DRY_WEATHER = 120.0 / 100.0
-# Peak hour over the average of a year (Civil Engineering License Review, ch. 9).
-_FULL_TREATMENT_OVER_DESIGN = 2.7
 
 
 @dataclass(frozen=True)
@@ -96,7 +95,7 @@ def town_sizes(town: Town) -> Sizes:
         sewer_capacity=sewers,
         sewer_storage=_or(town.sewers.storage, sewers * town.sewers.travel_time),
         secondary_capacity=_or(town.wastewater.capacity,
-                               _FULL_TREATMENT_OVER_DESIGN * design),
+                               FULL_TREATMENT_OVER_DESIGN * design),
         storm_share=_or(town.sewers.storm_share, 1.0 if combined else 0.02),
         land_area=_or(town.land.area, town.people / _PEOPLE_PER_KM2) * 1e6,
     )
