@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 import datetime as dt
 import math
 import tomllib
@@ -61,7 +60,7 @@ def value_from_text(text: str, key: str = "") -> Any:
 def applied(
     data: dict[str, Any], changes: Mapping[str, Any]
 ) -> tuple[dict[str, Any], dict[Path, Any], list[Finding]]:
-    """Set values in a copy of the tables.
+    """Set values in the tables, which stay as they are.
 
     Parameters
     ----------
@@ -75,7 +74,7 @@ def applied(
     tuple
         New tables, the values set by path, and what is wrong with the keys.
     """
-    changed = copy.deepcopy(data)
+    changed = data
     done: dict[Path, Any] = {}
     findings: list[Finding] = []
     for key, value in changes.items():
@@ -85,7 +84,7 @@ def applied(
                 findings.append(finding)
                 continue
             done[path] = _as_written(path, value)
-            _set(changed, path, done[path])
+            changed = _with_value(changed, path, done[path])
     return changed, done, findings
 
 
@@ -143,19 +142,19 @@ def with_unit(value: float, dimension: str) -> str:
     return f"{value!r} {units.DIMENSIONS[dimension].held}"
 
 
-def _set(data: dict[str, Any], path: Path, value: Any) -> None:
-    here = data
-    for word in path[:-1]:
-        inner = here.get(str(word))
-        if not isinstance(inner, dict):
-            if value is None:
-                return
-            inner = here[str(word)] = {}
-        here = inner
-    if value is None:
-        here.pop(str(path[-1]), None)
-    else:
-        here[str(path[-1])] = value
+def _with_value(data: dict[str, Any], path: Path, value: Any) -> dict[str, Any]:
+    """The tables with another value at a path; tables that it does not lie in are shared."""
+    name, below = str(path[0]), path[1:]
+    if not below:
+        if value is None:
+            return {key: member for key, member in data.items() if key != name}
+        return {**data, name: value}
+    inner = data.get(name)
+    if not isinstance(inner, dict):
+        if value is None:
+            return data
+        inner = {}
+    return {**data, name: _with_value(inner, below, value)}
 
 
 def scaled_values(

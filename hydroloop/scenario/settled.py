@@ -106,9 +106,6 @@ class Scenario:
     model: ScenarioFile
     source: Source
     data: dict[str, Any]
-    given: frozenset[str]
-    ranges: dict[str, tuple[float, float]]
-    warnings: tuple[Problem, ...]
 
     @property
     def title(self) -> str:
@@ -174,6 +171,23 @@ class Scenario:
     def path(self) -> Path | None:
         """The scenario file; None if it was never one."""
         return self.source.path
+
+    # Not worked out before they are asked for: the members of many runs are never asked.
+    @cached_property
+    def given(self) -> frozenset[str]:
+        """Dotted keys that the user wrote; all others are defaults."""
+        return frozenset(dotted(path) for path, _ in leaves(self.data))
+
+    @cached_property
+    def ranges(self) -> dict[str, tuple[float, float]]:
+        """Low and high of every key that was written as a range, in the held unit."""
+        return dict(_ranges(leaves(self.data)))
+
+    @cached_property
+    def warnings(self) -> tuple[Problem, ...]:
+        """Values that are allowed but unusual."""
+        draft = Draft(self.data, self.source.folder)
+        return tuple(self.source.problems(unusual(draft, leaves(self.data))))
 
     @cached_property
     def text(self) -> str:
@@ -275,15 +289,7 @@ def settle(data: dict[str, Any], source: Source, findings: Iterable[Finding] = (
     found += cross_checks(Draft(data, source.folder, (finding.path for finding in found)))
     if found or model is None:
         raise ScenarioError(source.problems(found))
-    given = list(leaves(data))
-    return Scenario(
-        model=model,
-        source=source,
-        data=data,
-        given=frozenset(dotted(path) for path, _ in given),
-        ranges=dict(_ranges(given)),
-        warnings=tuple(source.problems(unusual(Draft(data, source.folder), given))),
-    )
+    return Scenario(model, source, data)
 
 
 def _ranges(given: Iterable[tuple[KeyPath, Any]]) -> Iterable[tuple[str, tuple[float, float]]]:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from numba import njit
 
+_MOST_STEPS = 60
+_SMALL = 1e-5  # its cube is lost in the last digits of a number
+
 
 def storage_factor(
     length_m: float, speed_m_per_day: float, reference_flow: float, speed_exponent: float
@@ -78,9 +81,11 @@ def reach_outflow(
     Notes
     -----
     The implicit step of dV/dt = inflow - Q with V = K Q^(1 - b). The left side grows with Q, so
-    there is one answer. With p = 1 - b and Q = x^(1/p) the function K x + dt x^(1/p) is convex:
-    from any start, Newton's first step lands at or above the answer, and the others fall to it
-    without passing it. Yesterday's volume is a good start.
+    there is one answer. With p = 1 / (1 - b) and Q = x^p it is sought by Halley's method for
+    K x + dt x^p, from yesterday's volume or, where that is far off, from the smaller x at which one
+    of the terms alone would be all the water. The last correction r of x is so small that the
+    power follows it by its series, which spares one more power:
+    (1 - r)^p = 1 - p r + p (p - 1) r^2 / 2.
 
     References
     ----------
@@ -97,15 +102,23 @@ def reach_outflow(
     if factor <= 0.0:
         return available / dt
     power = 1.0 / (1.0 - speed_exponent)
-    highest = min((available / dt) ** (1.0 - speed_exponent), available / factor)
-    x = min(held / factor, highest) if held > 0.0 else highest
-    for _ in range(60):
+    x = min(held, available) / factor if held > 0.0 else available / factor
+    flow = 0.0
+    for _ in range(_MOST_STEPS):
         lifted = x**power
-        step = (factor * x + dt * lifted - available) / (factor + dt * power * lifted / x)
-        x = min(x - step, highest)
-        if abs(step) <= 1e-14 * x:
+        slope = factor + dt * power * lifted / x
+        bend = dt * power * (power - 1.0) * lifted / (x * x)
+        excess = factor * x + dt * lifted - available
+        if not -0.5 * available <= excess <= 1.5 * available:
+            x = min((available / dt) ** (1.0 - speed_exponent), available / factor)
+            continue
+        step = excess * slope / (slope * slope - 0.5 * excess * bend)
+        part = step / x
+        if abs(part) <= _SMALL:
+            flow = lifted * (1.0 - power * part * (1.0 - 0.5 * (power - 1.0) * part))
             break
-    return min(x**power, available / dt)
+        x = min(x - step, available / factor)
+    return min(flow, available / dt)
 
 
 @njit

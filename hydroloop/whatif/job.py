@@ -24,8 +24,9 @@ from hydroloop.whatif.season_table import season_table, side_by_side
 BLOCK = 16
 """Members that stand side by side in memory."""
 
-_CHUNKS = 8  # that a job is at least cut into: for all processes to have work, and little to repeat
-_MOST = 256  # members of a chunk; each chunk is a file, which takes as long to write as ten members
+_CHUNKS = 32  # that a job is at least cut into: for all processes to end together, and little to
+# repeat after a stop
+_MOST = 128  # members of a chunk, which is a file
 
 
 @dataclass(frozen=True, eq=False)

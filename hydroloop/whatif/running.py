@@ -47,7 +47,7 @@ def run_job(
     job : Job
         What is run.
     workers : int
-        Processes on this machine; 1 runs in this one.
+        Processes on this machine, this one included.
     scheduler : str, optional
         Address of a Dask scheduler, whose workers run the chunks instead.
     store : path, optional
@@ -165,27 +165,37 @@ def _in_processes(job: Job, todo: list[int], workers: int) -> Iterator[tuple[int
         # By way of a file: a process that is started would keep us waiting until it had taken it.
         handed = Path(folder) / "job"
         handed.write_bytes(pickle.dumps(job))
-        pool = ProcessPoolExecutor(workers, get_context("spawn"), initializer=_read,
+        pool = ProcessPoolExecutor(workers - 1, get_context("spawn"), initializer=_read,
                                    initargs=(handed,))
         try:
-            yield from _as_finished(pool, todo, workers)
+            yield from _shared_out(pool, job, todo, workers - 1)
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _as_finished(
-    pool: ProcessPoolExecutor, todo: list[int], workers: int
+def _shared_out(
+    pool: ProcessPoolExecutor, job: Job, todo: list[int], others: int
 ) -> Iterator[tuple[int, xr.Dataset]]:
-    """Chunks as they are done, with no more handed out than keeps every process busy."""
-    rest = iter(todo)
-    running: set[Future[tuple[int, xr.Dataset]]] = set()
+    """Chunks as they are done; some are handed out, and this process runs its share of them."""
+    rest, shared = iter(todo), SharedForcing()
+    running: dict[Future[tuple[int, xr.Dataset]], int] = {}
     while True:
-        while len(running) < workers * (1 + _AHEAD) and (first := next(rest, None)) is not None:
-            running.add(pool.submit(_loaded_chunk, first))
-        if not running:
-            break
-        finished, running = wait(running, return_when=FIRST_COMPLETED)
+        while len(running) < others * (1 + _AHEAD) and (first := next(rest, None)) is not None:
+            running[pool.submit(_loaded_chunk, first)] = first
+        finished = [future for future in running if future.done()]
+        if not finished:
+            own = next(rest, None)
+            if own is None:  # take back what nobody has begun
+                own = next((running.pop(future) for future in list(running) if future.cancel()),
+                           None)
+            if own is not None:
+                yield own, run_chunk(job, own, shared)
+                continue
+            if not running:
+                break
+            finished = list(wait(running, return_when=FIRST_COMPLETED).done)
         for future in finished:
+            del running[future]
             yield future.result()
 
 

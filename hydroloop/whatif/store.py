@@ -1,7 +1,8 @@
 """Results of many runs on disk: a folder of chunks, each whole or not there.
 
-A chunk is written under another name and renamed when it is complete, so that a run that is killed
-leaves nothing half written and the next one goes on with the chunks that are missing.
+Chunks are classic NetCDF, which is quick to write in small files. Each is written under another
+name and renamed when it is complete, so that a run that is killed leaves nothing half written and
+the next one goes on with the chunks that are missing.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from hydroloop.errors import InputError, OutputError, Problem
 from hydroloop.whatif.job import Job
 from hydroloop.whatif.season_table import side_by_side
 
-FORMAT = 2
+FORMAT = 3
 """Version of the layout of the folder."""
 
 MANIFEST = "manifest.json"
@@ -93,7 +94,7 @@ class Store:
         cure = f"{self.kept_words()} Make room and run the same again: it goes on from there."
         with _said(self.path, cure):
             try:
-                table.to_netcdf(work, engine="h5netcdf")
+                table.to_netcdf(work, engine="scipy")
                 with work.open("rb+") as file:
                     os.fsync(file.fileno())
                 os.replace(work, target)
@@ -247,11 +248,18 @@ def _chunks(folder: Path) -> dict[int, Path]:
 
 def _read_chunk(file: Path) -> xr.Dataset:
     try:
-        with xr.open_dataset(file, engine="h5netcdf") as opened:
-            return opened.load()
-    except (OSError, ValueError, KeyError) as error:
+        with xr.open_dataset(file, engine="scipy") as opened:
+            return _as_made(opened.load())
+    except (OSError, ValueError, KeyError, TypeError) as error:
         raise InputError(Problem(str(file), "is damaged.", "Delete it and run the same again: "
                                  "only its members are run anew.")) from error
+
+
+def _as_made(table: xr.Dataset) -> xr.Dataset:
+    """Coordinates of the types that they were made with: classic NetCDF has no long numbers."""
+    return table.assign_coords({
+        str(name): (axis.dims, axis.values.astype(np.int64 if axis.dtype.kind == "i" else str))
+        for name, axis in table.coords.items()})
 
 
 def _write_whole(target: Path, content: bytes) -> None:
