@@ -25,6 +25,8 @@ FORMAT = 3
 """Version of the layout of the folder."""
 
 MANIFEST = "manifest.json"
+# What reading a file raises that is no whole classic NetCDF.
+_DAMAGED = (OSError, ValueError, LookupError, TypeError, ArithmeticError, AttributeError)
 _WORDS = {
     "hydroloop": "another version of hydroloop",
     "rules": "a hydroloop with other rules",
@@ -250,7 +252,7 @@ def _read_chunk(file: Path) -> xr.Dataset:
     try:
         with xr.open_dataset(file, engine="scipy") as opened:
             return _as_made(opened.load())
-    except (OSError, ValueError, KeyError, TypeError) as error:
+    except _DAMAGED as error:
         raise InputError(Problem(str(file), "is damaged.", "Delete it and run the same again: "
                                  "only its members are run anew.")) from error
 

@@ -183,12 +183,14 @@ def test_worker_that_dies(scenario, tmp_path, monkeypatch):
 
 
 def test_damaged_chunk_is_named(scenario, tmp_path):
-    """A file that was damaged is named, with what to do."""
+    """A file that was cut off, wherever, is named, with what to do."""
     run_job(drawn(scenario, 8), store=tmp_path / "runs")
     chunk = tmp_path / "runs" / "members_0000004.nc"
-    chunk.write_bytes(chunk.read_bytes()[:200])
-    with pytest.raises(InputError, match=r"members_0000004.nc: is damaged. Delete it"):
-        read_store(tmp_path / "runs")
+    whole = chunk.read_bytes()
+    for end in (0, 3, 4, 100, 200, len(whole) // 2, len(whole) - 1):
+        chunk.write_bytes(whole[:end])
+        with pytest.raises(InputError, match=r"members_0000004.nc: is damaged. Delete it"):
+            read_store(tmp_path / "runs")
 
 
 def test_folder_with_other_files_is_not_used(scenario, tmp_path):
