@@ -4,9 +4,11 @@
 
 Members of the five-town year with 12 use classes against single seasons through the public
 functions, and against one sparse system over space and time: tracing alone, on two threads, and the
-whole of a run, drawn, simulated, warmed up and traced, in two processes. How two Dask workers do
-against one, where a number of members for them is given; and the memory that all processes took.
-Times depend on the machine; ratios are what to watch.
+whole of a run in two processes: drawn, checked, simulated, warmed up, traced, measured and kept.
+A single season is taken twice: with all that a member comes to (the same numbers, which is
+checked), and simulated and traced only, which leaves out changing the scenario and measuring. How
+two Dask workers do against one, where a number of members for them is given; and the memory that
+all processes took. Times depend on the machine; ratios are what to watch.
 """
 
 from __future__ import annotations
@@ -21,16 +23,26 @@ from pathlib import Path
 
 import numpy as np
 import psutil
+import xarray as xr
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "tests"))
 
 from space_time import SpaceTime
 
 import hydroloop as hl
-from hydroloop.tracing import Operator, uses_at
+from hydroloop.measures import (
+    delivered,
+    find_towns,
+    low_river,
+    season_mean,
+    supply,
+    unmet,
+    use_shares,
+)
+from hydroloop.tracing import Operator, operator, uses_at
 from hydroloop.waterworks.members import SharedForcing, run_members
 from hydroloop.whatif import drawn_job, run_job
-from hydroloop.whatif.job import run_chunk
+from hydroloop.whatif.job import Job, run_chunk
 from hydroloop.whatif.season_table import operator_of
 
 MOST = 11  # twelve classes
@@ -55,8 +67,41 @@ def seconds(act: Callable[[], object]) -> float:
 
 
 def single(scenario: hl.Scenario) -> None:
-    """One season as a user runs it."""
+    """One season simulated and traced."""
     hl.count_uses(hl.simulate(scenario), most=MOST)
+
+
+def one_by_one(job: Job, member: int) -> xr.Dataset:
+    """What a member comes to, through the public functions for single runs."""
+    scenario = job.scenario.changed(job.changes[member])
+    record = hl.simulate(scenario)
+    op = operator(record)
+    counted = hl.count_uses(op, most=MOST)
+    towns = []
+    for town in find_towns(record, scenario.town):
+        flows = {"delivered": town.taps, "withdrawn": town.intakes, "pumped": town.wells,
+                 "effluent": town.outfalls, "overflowed": town.overflows}
+        moved = delivered(record, flows)
+        shares = use_shares(op, counted, town.taps)
+        demand = record["demand"].sel(town=town.name, drop=True)
+        found = {**supply(record, unmet(record, town.name), demand),
+                 **low_river(record, town.name, flows)}
+        for name in ("use_share", "used_share", "mean_uses", "unknown_share"):
+            found[f"season_{name}"] = season_mean(shares[name], moved["delivered"])
+        for name in flows:
+            found[f"mean_{name}"] = moved[name].mean("time")
+        towns.append(xr.Dataset(found))
+    return xr.concat(towns, xr.IndexVariable("town", list(scenario.town)), join="outer")
+
+
+def check_same(job: Job, member: int, table: xr.Dataset) -> None:
+    """Both ways must come to the same numbers, or comparing their times would mean nothing."""
+    alone = one_by_one(job, member)
+    many = table.isel(member=member)
+    for name in many.data_vars:
+        if name != "drawn":
+            one = alone[name].transpose(*many[name].dims)
+            assert np.allclose(many[name], one, rtol=1e-9, atol=1e-9, equal_nan=True), name
 
 
 def with_dask(scenario: hl.Scenario, members: int, workers: int) -> float:
@@ -140,21 +185,21 @@ def main() -> None:
     tracing(scenario)
     single(scenario)
     alone = min(seconds(lambda: single(scenario)) for _ in range(10))
-    measured = min(seconds(lambda: hl.measures(hl.simulate(scenario), scenario, most=MOST))
-                   for _ in range(3))
-    chunk, shared = drawn_job(scenario, 512, most=MOST), SharedForcing()
-    run_chunk(chunk, 0, shared)
-    one = min(seconds(lambda: run_chunk(chunk, 0, shared)) for _ in range(5)) / chunk.size(0)
+    job, shared = drawn_job(scenario, 512, most=MOST), SharedForcing()
+    check_same(job, 3, run_chunk(job, 0, shared))
+    by_hand = min(seconds(lambda: one_by_one(job, 3)) for _ in range(5))
+    one = min(seconds(lambda: run_chunk(job, 0, shared)) for _ in range(10)) / job.size(0)
     job = drawn_job(scenario, members, most=MOST)
     with tempfile.TemporaryDirectory() as folder, Memory() as memory:
         kept = Path(folder) / "runs"
         two = seconds(lambda: run_job(job, workers=2, store=kept)) / members
-    print(f"all of it: a season, public functions  {1000 * alone:8.1f} ms")
-    print(f"  the same with all its measures         {1000 * measured:8.1f} ms   "
-          f"{measured / two:5.1f} times a member in two processes, which keeps some of them")
-    print(f"  a member, one process                {1000 * one:8.1f} ms   {alone / one:5.1f} times")
-    print(f"  a member, two processes, kept        {1000 * two:8.1f} ms   {alone / two:5.1f} times"
-          f"   (aim 20; {members:,} members with the start of the processes)")
+    print(f"all of it, {members:,} members")
+    print(f"  a season by itself, the same numbers {1000 * by_hand:8.1f} ms")
+    print(f"  a season by itself, traced only      {1000 * alone:8.1f} ms")
+    for words, time_each in (("one process", one), ("two processes, kept", two)):
+        print(f"  a member, {words:<20}       {1000 * time_each:8.1f} ms   "
+              f"{by_hand / time_each:5.1f} times the same numbers (aim 20), "
+              f"{alone / time_each:.1f} times traced only")
     print(f"memory of all processes, most          {memory.most:8.0f} MiB  (at most 1,024)")
     if dask_members:
         gain = with_dask(scenario, dask_members, 1) / with_dask(scenario, dask_members, 2)
