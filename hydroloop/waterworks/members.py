@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -115,7 +115,7 @@ def run_members(
         If an account does not close, which would be a fault of hydroloop.
     """
     shared = forcing or SharedForcing()
-    groups: dict[str, list[tuple[int, SeasonRun]]] = {}
+    groups: dict[tuple[Hashable, ...], list[tuple[int, SeasonRun]]] = {}
     for number, scenario in enumerate(scenarios):
         seed = None if seeds is None else seeds[number]
         run = run_scenario(scenario, shared.of(scenario, seed))
@@ -125,21 +125,13 @@ def run_members(
         yield _side_by_side(np.array(numbers), list(runs))
 
 
-def _kind_of_network(run: SeasonRun) -> str:
-    """Text that is the same for runs that can stand side by side."""
+def _kind_of_network(run: SeasonRun) -> tuple[Hashable, ...]:
+    """What is the same for runs that can stand side by side."""
     ledger = run.works.ledger
-    return repr(
-        (
-            ledger.stores,
-            ledger.source_names,
-            ledger.target_names,
-            ledger.kinds,
-            run.used_before(),
-            run.forcing.step,
-            str(run.edges[0]),
-            len(run.edges),
-        )
-    )
+    words = (ledger.stores, ledger.source_names, ledger.target_names, ledger.kinds)
+    before = tuple((flow, tuple(shares)) for flow, shares in run.used_before().items())
+    return (*map(tuple, words), before, run.forcing.step, run.forcing.time[0],
+            len(run.forcing.time))  # fmt: skip
 
 
 def _side_by_side(numbers: np.ndarray, runs: list[SeasonRun]) -> Members:

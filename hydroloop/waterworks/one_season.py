@@ -103,9 +103,11 @@ def run_scenario(scenario: Scenario, forcing: Forcing) -> SeasonRun:
 
 
 def _used_before(scenario: Scenario, ledger: Ledger) -> dict[str, list[float]]:
-    shares: dict[str, list[float]] = {}
-    for name, kind, target in zip(ledger.flow_names(), ledger.kinds, ledger.targets, strict=True):
+    shares: dict[int, list[float]] = {}
+    for flow, (kind, target) in enumerate(zip(ledger.kinds, ledger.targets, strict=True)):
         if kind == "upstream":
             given = scenario.river[ledger.places[target]].used_before
-            shares[name] = list(given[1:]) if isinstance(given, list) else [given]
-    return {name: used for name, used in shares.items() if sum(used) > 0.0}
+            shares[flow] = list(given[1:]) if isinstance(given, list) else [given]
+    some = {flow: used for flow, used in shares.items() if sum(used) > 0.0}
+    names = ledger.flow_names() if some else []
+    return {names[flow]: used for flow, used in some.items()}
