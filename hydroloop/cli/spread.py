@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 import click
 
 from hydroloop.cli import options
+from hydroloop.cli.many_runs import Runs, many_runs
 from hydroloop.cli.progress import Progress, announce_compiling
 
 if TYPE_CHECKING:
@@ -22,10 +21,7 @@ if TYPE_CHECKING:
               help="How many runs, each with its own values.")
 @click.option("--seed", type=int, default=1, show_default=True,
               help="The same seed, the same runs.")
-@click.option("--workers", type=click.IntRange(min=1), default=1, show_default=True,
-              help="Processes on this machine.")
-@click.option("--scheduler", help="Address of a Dask scheduler, for more machines.")
-@click.option("--keep", help="Folder in which results are kept; begun work goes on there.")
+@many_runs
 @options.changes
 @options.units
 @click.option("--out", help="Folder to write: pictures of the bands, tables, every run's numbers.")
@@ -33,9 +29,9 @@ if TYPE_CHECKING:
 @options.pictures("few: of the town whose used share has the widest band; all: of every town.")
 @options.as_json
 @options.verbose
-def command(file: str, members: int, seed: int, workers: int, scheduler: str | None,
-            keep: str | None, sets: dict[str, str], scales: dict[str, str], units: System,
-            out: str | None, force: bool, pictures: str, as_json: bool, verbose: bool) -> None:
+def command(file: str, members: int, seed: int, runs: Runs, sets: dict[str, str],
+            scales: dict[str, str], units: System, out: str | None, force: bool, pictures: str,
+            as_json: bool, verbose: bool) -> None:
     """A band instead of a number: many runs that draw from the ranges of the inputs.
 
     Write a value as a range, in the file or here: --set "town.*.mains.real_losses=8 % to 20 %".
@@ -56,9 +52,9 @@ def command(file: str, members: int, seed: int, workers: int, scheduler: str | N
         check_free(out, force=force)
     options.warn(scenario)
     announce_compiling()
-    with progress.step(f"running {members} members"), _kept_when_stopped(keep):
-        table = spread(scenario, members, seed=seed, workers=workers, scheduler=scheduler,
-                       store=keep, progress=options.counted(members))
+    with progress.step(f"running {members} members"), runs.kept_when_stopped():
+        table = spread(scenario, members, seed=seed, progress=options.counted(members),
+                       **runs.asked())
     lines, facts = spread_lines(scenario.title, table, units), spread_facts(table)
     if out:
         from hydroloop.outputs.spread_pictures import spread_found
@@ -68,15 +64,3 @@ def command(file: str, members: int, seed: int, workers: int, scheduler: str | N
         lines, facts = [*lines, "", *where.lines], {**facts, **where.facts}
     click.echo(json.dumps(facts, indent=2, ensure_ascii=False, allow_nan=False) if as_json
                else "\n".join(lines))
-
-
-@contextmanager
-def _kept_when_stopped(keep: str | None) -> Iterator[None]:
-    """Say how to go on after Ctrl-C, where results are kept."""
-    try:
-        yield
-    except KeyboardInterrupt:
-        if keep:
-            click.echo(f"\nFinished runs are kept in {keep}: the same command goes on from there.",
-                       err=True)
-        raise

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from hydroloop.cli import options
+from hydroloop.cli.many_runs import Runs, many_runs
 from hydroloop.cli.progress import Progress, announce_compiling
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
               help="Key and the values it takes; several keys make a grid.")
 @click.option("--factors", multiple=True, metavar="KEY=F1,F2,...",
               help="The same with factors: river.wren.inflow=1,0.8,0.6.")
+@many_runs
 @options.changes
 @options.units
 @click.option("--out", help="Folder to write: pictures, tables and the grid. Or a file that ends "
@@ -30,9 +32,9 @@ if TYPE_CHECKING:
                   "measure that changes.")
 @options.as_json
 @options.verbose
-def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], sets: dict[str, str],
-            scales: dict[str, str], units: System, out: str | None, force: bool, pictures: str,
-            as_json: bool, verbose: bool) -> None:
+def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], runs: Runs,
+            sets: dict[str, str], scales: dict[str, str], units: System, out: str | None,
+            force: bool, pictures: str, as_json: bool, verbose: bool) -> None:
     """A grid of runs: what becomes of each town's water as one key, or several, take other values.
 
     At least one --over or --factors is needed. With --out one key is drawn as lines, two as a map
@@ -50,8 +52,9 @@ def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], sets: di
     is_grid_alone = _check_out(out, force)
     options.warn(scenario)
     announce_compiling()
-    with progress.step("running the grid"):
-        grid = sweep(scenario, values, factors=scaled, progress=options.counted(None))
+    with progress.step("running the grid"), runs.kept_when_stopped():
+        grid = sweep(scenario, values, factors=scaled, progress=options.counted(None),
+                     **runs.asked())
     keys = [*values, *scaled]
     lines = sweep_lines(scenario.title, grid, keys, units)
     if out and is_grid_alone:

@@ -128,15 +128,17 @@ def test_ctrl_c_in_a_real_run_leaves_nothing(tmp_path):
     assert not os.listdir(tmp_path)
 
 
+@pytest.mark.parametrize("command", [["spread", "first_town", "--members", "3"],
+                                     ["sweep", "first_town", "--over", "weather.seed=1,2"]])
 @pytest.mark.parametrize(("words", "is_told"), [(["--keep", "kept"], True), ([], False)])
-def test_stopped_runs_that_are_kept_say_so(tmp_path, monkeypatch, words, is_told):
+def test_stopped_runs_that_are_kept_say_so(tmp_path, monkeypatch, command, words, is_told):
     """Ctrl-C in many runs tells where the finished ones are, if they are kept."""
     def stopped(*args, **named):
         raise KeyboardInterrupt
 
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("hydroloop.whatif.spread", stopped)
-    result = CliRunner().invoke(main, ["spread", "first_town", "--members", "3", *words])
+    monkeypatch.setattr(f"hydroloop.whatif.{command[0]}", stopped)
+    result = CliRunner().invoke(main, [*command, *words])
     assert result.exit_code == 130
     assert "Stopped" in result.stderr
     assert ("Finished runs are kept in kept: the same command goes on" in result.stderr) is is_told

@@ -53,6 +53,21 @@ def test_a_point_of_a_grid_is_a_run(tmp_path):
         float(alone.sel(town="penhollow")), abs=1e-12)
 
 
+def test_a_grid_that_is_kept_goes_on_to_the_same(tmp_path):
+    """A grid kept by two processes is the grid of one; asked again it runs nothing anew."""
+    words = ["sweep", "first_town", "--over",
+             "town.larkmill.people=" + ",".join(str(20000 + 500 * k) for k in range(20))]
+    plain = CliRunner().invoke(main, words)
+    kept = [*words, "--keep", str(tmp_path / "kept")]
+    first = CliRunner().invoke(main, [*kept, "--workers", "2"])
+    assert first.exit_code == 0, first.output
+    written = {file: file.stat().st_mtime_ns for file in (tmp_path / "kept").glob("*.nc")}
+    assert len(written) == 2
+    again = CliRunner().invoke(main, kept)
+    assert plain.stdout == first.stdout == again.stdout
+    assert {file: file.stat().st_mtime_ns for file in (tmp_path / "kept").glob("*.nc")} == written
+
+
 @pytest.mark.parametrize(
     "words",
     [

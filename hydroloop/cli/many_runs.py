@@ -1,0 +1,58 @@
+"""Options of the commands that make many runs: where they are made, and where they are kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import wraps
+from typing import Any, NamedTuple
+
+import click
+
+
+class Runs(NamedTuple):
+    """Where many runs are made and kept.
+
+    Attributes
+    ----------
+    workers : int
+        Processes on this machine.
+    scheduler : str or None
+        Address of a Dask scheduler.
+    keep : str or None
+        Folder in which results are kept.
+    """
+
+    workers: int
+    scheduler: str | None
+    keep: str | None
+
+    def asked(self) -> dict[str, Any]:
+        """The same as the functions take it."""
+        return {"workers": self.workers, "scheduler": self.scheduler, "store": self.keep}
+
+    @contextmanager
+    def kept_when_stopped(self) -> Iterator[None]:
+        """Say how to go on after Ctrl-C, where results are kept."""
+        try:
+            yield
+        except KeyboardInterrupt:
+            if self.keep:
+                click.echo(f"\nFinished runs are kept in {self.keep}: the same command goes on "
+                           "from there.", err=True)
+            raise
+
+
+def many_runs(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The options --workers, --scheduler and --keep, as the parameter `runs`."""
+
+    @click.option("--workers", type=click.IntRange(min=1), default=1, show_default=True,
+                  help="Processes on this machine.")
+    @click.option("--scheduler", help="Address of a Dask scheduler, for more machines.")
+    @click.option("--keep", help="Folder in which results are kept; begun work goes on there.")
+    @wraps(command)
+    def with_runs(*given: Any, workers: int, scheduler: str | None, keep: str | None,
+                  **others: Any) -> Any:
+        return command(*given, runs=Runs(workers, scheduler, keep), **others)
+
+    return with_runs
