@@ -153,14 +153,11 @@ def _advance(program, water, gate, rooms, state, span, is_there, out):
     begin, end, first = span
     lanes = apart.lanes
     size = len(lanes)
-    stores = len(program.order)
     rows = state.shape[0]
     last = rows - 3
     for t in range(begin, end):
-        _factor_both(program, water, gate, rooms, (t, first))
-        for k in range(stores):
-            for b in range(size):
-                held[k * size + b] = water.volume[t, program.order[k], first + b]
+        factor_both(program, water, gate, rooms, (t, first))
+        hold(program, water, (t, first), lanes, held)
         # Unknown past first: what of it passes the gate is known to have been used once.
         for turn in range(rows):
             row = rows - 2 if turn == 0 else (rows - 1 if turn == rows - 1 else turn - 1)
@@ -169,14 +166,12 @@ def _advance(program, water, gate, rooms, state, span, is_there, out):
                 if not is_there[row]:
                     continue
             x = state[row]
-            for i in range(stores * size):
-                amount = x[i] * held[i]
-                x[i] = amount if amount > NOTHING else 0.0
+            weigh(x, held)
             _enter(water, gate, x, (row, t, first), lanes)
             if 0 < row <= last:
-                _pass(gate, moved, state[row - 1], x, lanes)
+                pass_on(gate, moved, state[row - 1], x, lanes)
             if row == 1 and is_there[rows - 2]:
-                _pass(gate, moved, state[rows - 2], x, lanes)
+                pass_on(gate, moved, state[rows - 2], x, lanes)
             if row == rows - 1:
                 for g in range(len(gate.flow)):
                     add_scaled((x, gate.head[g] * size), 1.0, (moved, g * size), lanes)
@@ -186,7 +181,7 @@ def _advance(program, water, gate, rooms, state, span, is_there, out):
 
 
 @compiled
-def _factor_both(program, water, gate, rooms, at):
+def factor_both(program, water, gate, rooms, at):
     """Matrices of a step with the gate shut and open, factored, and what passes the gate."""
     apart, whole, moved, _ = rooms
     size = len(apart.lanes)
@@ -204,6 +199,24 @@ def _factor_both(program, water, gate, rooms, at):
         add_scaled((whole.flow, gate.slot[g] * size), 1.0, passing, apart.lanes)
     factor(program, apart)
     factor(program, whole)
+
+
+@compiled
+def hold(program, water, at, lanes, held):
+    """Water that the stores hold at the start of a step, in the plan's order."""
+    t, first = at
+    size = len(lanes)
+    for k in range(len(program.order)):
+        for b in range(size):
+            held[k * size + b] = water.volume[t, program.order[k], first + b]
+
+
+@compiled
+def weigh(x, held):
+    """Turn labels into label times volume; what is next to nothing is none."""
+    for i in range(len(x)):
+        amount = x[i] * held[i]
+        x[i] = amount if amount > NOTHING else 0.0
 
 
 @compiled
@@ -227,7 +240,8 @@ def _enter(water, gate, x, at, lanes):
 
 
 @compiled
-def _pass(gate, moved, lower, x, lanes):
+def pass_on(gate, moved, lower, x, lanes):
+    """Add what passes the gate with the labels of the class below."""
     size = len(lanes)
     for g in range(len(gate.flow)):
         of = gate.tail[g] * size
@@ -298,21 +312,19 @@ def carry(op: Operator, gate: Passing, state: np.ndarray, parcel: Parcel, *,
 
 @compiled
 def _carry(program, water, gate, rooms, state, parcel, span, series):
-    apart, whole, moved, _ = rooms
+    apart, whole, moved, held = rooms
     begin, end, first = span
     size = len(apart.lanes)
     last = state.shape[0] - 1
     for t in range(begin, end):
-        _factor_both(program, water, gate, rooms, (t, first))
+        factor_both(program, water, gate, rooms, (t, first))
+        hold(program, water, (t, first), apart.lanes, held)
         for row in range(last + 1):
             x = state[row]
             if t > begin:
-                for k in range(len(program.order)):
-                    for b in range(size):
-                        held = x[k * size + b] * water.volume[t, program.order[k], first + b]
-                        x[k * size + b] = held if held > NOTHING else 0.0
+                weigh(x, held)
             if row > 0:
-                _pass(gate, moved, state[row - 1], x, apart.lanes)
+                pass_on(gate, moved, state[row - 1], x, apart.lanes)
             solve(program, whole if row == last else apart, x)
             for e in range(len(parcel.exit_flow)):
                 uses = min(row + parcel.exit_passes[e], last)

@@ -8,12 +8,13 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import AskError, Problem
+from hydroloop.tracing.carried_over import carried_over
 from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.passing import Passing, Uses, advance, passing
 from hydroloop.tracing.questions import Gate, find_gate
 from hydroloop.tracing.steady import steady_uses
-from hydroloop.tracing.warm_up import Settled, check_warm_up, first_year, settle
+from hydroloop.tracing.warm_up import Settled, check_warm_up, first_year, retained, settle
 
 
 def count_uses(
@@ -150,7 +151,8 @@ def _first_labels(
         after[-2] += after[:-1].sum(axis=0) < 0.5
         return after
 
-    settled = settle(op, year, guess)
+    over = carried_over(op, gate, steps, retained(op))
+    settled = settle(op, year, guess, over.brought_forward)
     settled.state[:-1] /= settled.state[:-1].sum(axis=0)
     return settled
 

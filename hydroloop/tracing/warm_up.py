@@ -21,6 +21,7 @@ WAYS = ("repeat", "steady", "none")
 
 SETTLED = 1e-9
 MOST_REPEATS = 200
+NEVER_LEAVES = 1.0 - 1e-12  # share that stays over the year, from which nothing leaves at all
 _LEAST_FACTOR, _MOST_FACTOR = 0.05, 0.999
 
 
@@ -85,7 +86,15 @@ def first_year(op: Operator) -> int:
     return max(1, int(np.searchsorted(op.edge[:-1], end)))
 
 
-def settle(op: Operator, year: Callable[[np.ndarray], np.ndarray], guess: np.ndarray) -> Settled:
+Change = Callable[[np.ndarray], np.ndarray]
+
+
+def settle(
+    op: Operator,
+    year: Change,
+    guess: np.ndarray,
+    forward: Change | None = None,
+) -> Settled:
     """Repeat the first year until its end hands on the labels that it began with.
 
     Parameters
@@ -97,6 +106,9 @@ def settle(op: Operator, year: Callable[[np.ndarray], np.ndarray], guess: np.nda
         of the year.
     guess : numpy.ndarray
         Labels to begin with.
+    forward : callable, optional
+        Takes the changes of a repeat and returns what they come to with all that further repeats
+        would bring. Without it every store is brought forward by itself, by its `gain`.
 
     Returns
     -------
@@ -105,25 +117,23 @@ def settle(op: Operator, year: Callable[[np.ndarray], np.ndarray], guess: np.nda
 
     Notes
     -----
-    A store that is slow to change would need many repeats. Of its first water at least the share
-    p_i = prod V_i[t] / (V_i[t] + dt in_i) never leaves store i in the year, so the change r of a
-    repeat is taken on to r / (1 - p_i), which its further repeats would bring. This is a regular
-    splitting of an M-matrix: it settles on the same labels, and never slower. From one repeat to
-    the next the changes r shrink by a factor g, so what is still to come is about r g / (1 - g).
-    The first changes are those of quick stores, and tell nothing of slow ones: g is the larger of
-    the last two factors, and never taken as less than 0.05. Each member stops by itself, so that it
-    ends where it would end alone.
+    A store that is slow to change would need many repeats, so what they would bring is added at
+    once. That is never more than they would bring, so it settles on the same labels, and never
+    slower (a regular splitting of an M-matrix). From one repeat to the next the changes r shrink by
+    a factor g, so what is still to come is about r g / (1 - g). The first changes are those of
+    quick stores, and tell nothing of slow ones: g is the larger of the last two factors, and never
+    taken as less than 0.05. Each member stops by itself, so that it ends where it would end alone.
     """
-    retained = _retained(op)
-    # A store that nothing enters keeps its label for ever: there is nothing to bring forward.
-    gain = np.where(retained < 1.0 - 1e-12, 1.0 / np.maximum(1.0 - retained, 1e-12), 0.0)
+    alone = gain(retained(op)) if forward is None else None
     has_water = op.water.volume[0] > 0
     state, repeats = guess, 0
     change = np.full(guess.shape[-1], np.inf)
     sizes: list[np.ndarray] = []
     while (change > SETTLED).any() and repeats < MOST_REPEATS:
         moves = change > SETTLED
-        step = np.where(has_water & moves, (year(state.copy()) - state) * gain, 0.0)
+        brought = year(state.copy()) - state
+        brought = brought * alone if forward is None else forward(brought)
+        step = np.where(has_water & moves, brought, 0.0)
         state = state + step
         largest = np.maximum(1.0, np.abs(state).max(axis=(0, 1), initial=0.0))
         sizes = [*sizes[-2:], np.abs(step).max(axis=(0, 1), initial=0.0) / largest]
@@ -142,12 +152,44 @@ def _still_to_come(sizes: list[np.ndarray]) -> np.ndarray:
     return np.asarray(last * factor / (1.0 - factor))
 
 
-def _retained(op: Operator) -> np.ndarray:
-    """Share of each store's first water that has surely not left it by the year's end."""
+def retained(op: Operator) -> np.ndarray:
+    """Share of each store's first water that has surely not left it by the year's end.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape (store, member) [-].
+
+    Notes
+    -----
+    p_i = prod V_i[t] / (V_i[t] + dt in_i): what has left and come back does not count.
+    """
     kept = np.ones(op.shape[1:])
     into = np.flatnonzero(op.target >= 0)
     _keep(op.water, first_year(op), (into, op.target[into]), kept)
     return kept
+
+
+def gain(kept: np.ndarray) -> np.ndarray:
+    """What a change of one repeat comes to with all further ones, in a store by itself.
+
+    Parameters
+    ----------
+    kept : numpy.ndarray
+        What `retained` gives [-].
+
+    Returns
+    -------
+    numpy.ndarray
+        1 / (1 - p), and 0 for a store that nothing enters: it keeps its label for ever, and there
+        is nothing to bring forward [-].
+    """
+    return np.where(kept < NEVER_LEAVES, 1.0 / np.maximum(1.0 - kept, 1e-12), 0.0)
 
 
 @compiled

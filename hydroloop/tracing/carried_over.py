@@ -1,0 +1,156 @@
+"""What slow stores hand on from one year to the next, to themselves and to each other.
+
+Groundwater and lakes still hold last year's water, and some of it comes back to them by way of
+rivers and towns. A warm-up that knows how much need not wait until it has all gone round.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from hydroloop.compiling import compiled
+from hydroloop.tracing.elimination import solve
+from hydroloop.tracing.lanes import aligned
+from hydroloop.tracing.operator import Operator
+from hydroloop.tracing.passing import Passing, factor_both, hold, pass_on, rooms_for, weigh
+from hydroloop.tracing.warm_up import NEVER_LEAVES, gain
+
+MOST_SLOW = 16
+"""Slow stores that are followed; where there are more, that would take longer than it spares."""
+
+_SLOW = 0.01  # share of a store's water that stays over the year, from which the store is slow
+_WHOLE = 1.0 - 1e-6  # of what goes round for ever, so that bringing it forward has an end
+
+
+@dataclass(frozen=True, eq=False)
+class CarriedOver:
+    """How the labels at the year's end depend on those that slow stores begin it with.
+
+    Attributes
+    ----------
+    slow : numpy.ndarray of int
+        The slow stores, shape (slow).
+    unused, used : numpy.ndarray
+        Share of the water of each store at the year's end that was in a slow store at its
+        beginning, and has not, or has, passed the gate since; shape (slow, store, member) [-].
+    gain : numpy.ndarray
+        What a change comes to in a store by itself, 1 where its water is followed; shape (store,
+        member) [-].
+    """
+
+    slow: np.ndarray
+    unused: np.ndarray
+    used: np.ndarray
+    gain: np.ndarray
+
+    def brought_forward(self, change: np.ndarray) -> np.ndarray:
+        """Changes that all further repeats would bring, from those of one.
+
+        Parameters
+        ----------
+        change : numpy.ndarray
+            By how much a year changed the labels, shape (row, store, member); rows are the use
+            classes, then water of unknown past, then the mean of uses.
+
+        Returns
+        -------
+        numpy.ndarray
+            Of the same shape.
+
+        Notes
+        -----
+        With A0 and A1 the shares of slow stores by slow stores, unused and used, the changes d of
+        class k come to d_k = r_k + A0 d_k + A1 d_(k-1), for r_k those of the year; of the last
+        class, and of the mean, to d = r + (A0 + A1) d, for the last with A1 d_(k-1) besides. Water
+        that was used twice in the year counts as used once, which is why repeats are still needed.
+        """
+        change = change * self.gain
+        if not len(self.slow):
+            return change
+        inner = [share[:, self.slow].transpose(2, 1, 0) for share in (self.unused, self.used)]
+        one = np.eye(len(self.slow))
+        shut, both = (np.linalg.inv(one - kept) for kept in (inner[0], inner[0] + inner[1]))
+        begun = change[:, self.slow].transpose(2, 0, 1)
+        found = np.zeros_like(begun)
+        last = change.shape[0] - 3
+        for row in (last + 1, *range(last + 1), last + 2):
+            given = begun[:, row].copy()
+            if 0 < row <= last:
+                before = found[:, row - 1] + (found[:, last + 1] if row == 1 else 0.0)
+                given += np.einsum("mij,mj->mi", inner[1], before)
+            solver = both if row in (last, last + 2) else shut
+            found[:, row] = np.einsum("mij,mj->mi", solver, given)
+        return change + self._handed_on(found.transpose(1, 2, 0))
+
+    def _handed_on(self, begun: np.ndarray) -> np.ndarray:
+        """What labels of slow stores, shape (row, slow, member), become in all stores."""
+        stay = np.einsum("rsm,sim->rim", begun, self.unused)
+        pass_gate = np.einsum("rsm,sim->rim", begun, self.used)
+        last = len(begun) - 3
+        stay[1 : last + 1] += pass_gate[:last]
+        stay[1] += pass_gate[last + 1]
+        for row in (last, last + 2):
+            stay[row] += pass_gate[row]
+        return stay
+
+
+def carried_over(op: Operator, gate: Passing, steps: int, kept: np.ndarray) -> CarriedOver:
+    """Follow the water of slow stores through the year.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    gate : Passing
+        Prepared gate.
+    steps : int
+        Steps of the year.
+    kept : numpy.ndarray
+        Share of each store's first water that has surely not left it by the year's end, shape
+        (store, member) [-].
+
+    Returns
+    -------
+    CarriedOver
+        Without stores where none is slow, or too many are.
+    """
+    # By member, so that each comes to what it would come to alone.
+    is_slow = (kept >= _SLOW) & (kept < NEVER_LEAVES)
+    is_slow &= is_slow.sum(axis=0) <= MOST_SLOW
+    slow = np.flatnonzero(is_slow.any(axis=1))
+    shares = np.zeros((2, len(slow), *op.shape[1:]))
+    for block in op.blocks() if len(slow) else ():
+        states = _begin(op, slow, block[1])
+        _hand_on(op.program, op.water, gate, rooms_for(op, gate, block[1]), states,
+                 (steps, block[0]))
+        for number, state in enumerate(states):
+            op.unpack(state, block, shares[:, number])
+    shares *= _WHOLE * is_slow[slow][:, None]
+    unused, used = shares
+    return CarriedOver(slow, unused, used, np.where(is_slow, 1.0, gain(kept)))
+
+
+def _begin(op: Operator, slow: np.ndarray, lanes: int) -> np.ndarray:
+    """For each slow store the labels, unused and used, of water that is all in it."""
+    states = aligned(len(slow), 2, len(op.stores) * lanes)
+    for state, place in zip(states, np.argsort(op.program.order)[slow].tolist(), strict=True):
+        state[0, place * lanes : (place + 1) * lanes] = 1.0
+    return states
+
+
+@compiled
+def _hand_on(program, water, gate, rooms, states, span):
+    apart, whole, moved, held = rooms
+    steps, first = span
+    for t in range(steps):
+        factor_both(program, water, gate, rooms, (t, first))
+        hold(program, water, (t, first), apart.lanes, held)
+        for number in range(len(states)):
+            unused, used = states[number, 0], states[number, 1]
+            weigh(unused, held)
+            solve(program, apart, unused)
+            weigh(used, held)
+            pass_on(gate, moved, unused, used, apart.lanes)
+            solve(program, whole, used)
