@@ -134,9 +134,12 @@ def _layer_words(use: int, last: int) -> str:
 
 def _caption(day: xr.Dataset, used: float, ago: LastUse | None) -> str:
     unknown, mean = number(day, "unknown_share"), number(day, "mean_uses")
+    if unknown > 1.0 - LEAST_SHOWN:
+        return "The past of this glass is not known: it was already there when the record begins."
     if used <= LEAST_SHOWN:
-        first = f"{'None' if used < _ROUNDING else 'Hardly any'} of this glass has been in a " \
-                "home before"
+        known = "is known to have" if unknown > LEAST_SHOWN else "has"
+        first = f"{'None' if used < _ROUNDING else 'Hardly any'} of this glass {known} been in " \
+                "a home before"
     else:
         first = f"{percent(used)} of this glass has been in a home before"
     if math.isfinite(mean) and used > LEAST_SHOWN:

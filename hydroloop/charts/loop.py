@@ -23,6 +23,7 @@ from hydroloop.charts.words import (
     span_words,
     time_words,
 )
+from hydroloop.errors import AskError, Problem
 from hydroloop.units import DisplayUnit, display_unit
 from hydroloop.units.printing import System
 
@@ -56,7 +57,7 @@ def loop(record: xr.Dataset, table: xr.Dataset, town: str, units: System = "us")
     Raises
     ------
     AskError
-        There is no such town, or no water flows into its homes.
+        There is no such town, no water flows into its homes, or it takes in none all season.
 
     Notes
     -----
@@ -72,6 +73,9 @@ def loop(record: xr.Dataset, table: xr.Dataset, town: str, units: System = "us")
     """
     flows = town_flows(record, table, town)
     largest = max(flows.between(a, b) for a, b in _RING)
+    if _taken(flows) <= LEAST_SHOWN * largest:
+        what = f"{place_words(town)} takes in no water this season."
+        raise AskError(Problem("loop", what, "A loop needs an intake, wells or bought water."))
     unit = display_unit("flow", units, largest=largest)
     passing = [at.arriving for at in (flows.water_source, flows.outfall) if at is not None]
     river = max(passing, default=0.0)
@@ -126,8 +130,13 @@ def _round_rate(sheet: Sheet) -> float:
     return max(step for step in (1.0, 2.0, 5.0) if step * ten <= most) * ten / sheet.unit.factor
 
 
+def _taken(flows: TownFlows) -> float:
+    """All that the town takes from the river, from the ground and from outside [m3/d]."""
+    return flows.between(("river", "ground", "import"), _PARTS, ("intake", "import"))
+
+
 def _caption(flows: TownFlows, unit: DisplayUnit, through: float) -> str:
-    taken = flows.between(("river", "ground", "import"), _PARTS, ("intake", "import"))
+    taken = _taken(flows)
     measure = "gallons" if "gal" in unit.name else "litres"
     parts = [f"{_of_hundred(rate / taken)} {words}" for words, rate in ways_out(flows).items()
              if rate > 0.005 * taken]  # fmt: skip

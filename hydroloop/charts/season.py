@@ -42,8 +42,8 @@ class Course:
         Rain in each step. Shape (time).
     is_short : numpy.ndarray of bool
         Whether demand was left unmet. Shape (time).
-    whole : float
-        Used share of all water delivered in the season [-].
+    whole, unknown : float
+        Shares of all water delivered in the season: used before, and of unknown past [-].
     """
 
     time: np.ndarray
@@ -53,6 +53,7 @@ class Course:
     rain_mm: np.ndarray | None
     is_short: np.ndarray
     whole: float
+    unknown: float
 
     @property
     def used(self) -> np.ndarray:
@@ -99,7 +100,7 @@ def season(
     """
     course = _course(of_town(table, town), record)
     title = f"Used water at the tap in {place_words(town)}, {span_words(course.time)}"
-    picture = Picture(title, _caption(course, units))
+    picture = Picture(title, _caption(course, place_words(town), units))
     low = picture.floor + 0.62
     axes = None
     if course.river is not None:
@@ -137,7 +138,8 @@ def _course(town: xr.Dataset, record: xr.Dataset | None) -> Course:
         short = missing > _SHORT * (missing + town["delivered"].values)
     return Course(
         time, date2num(np.append(time, time[-1] + step)), np.vstack([shares[:, 1:].T, unknown]),
-        river if np.isfinite(river).any() else None, rain, short, number(town, "season_used_share"),
+        river if np.isfinite(river).any() else None, rain, short,
+        number(town, "season_used_share"), number(town, "season_unknown_share"),
     )
 
 
@@ -164,7 +166,7 @@ def _draw_shares(picture: Picture, course: Course, ends: tuple[float, float]) ->
     if course.used.max() > LEAST_SHOWN:
         axes.stairs(course.used, course.days, color=LINE, lw=2.4)
         _name_peak(axes, course, limit)
-    else:
+    elif course.layers[-1].max() <= LEAST_SHOWN:
         share = "less than 0.1 %" if course.used.max() > 0 else "none"
         write(axes, (0.5, 0.5), f"{share} of it had been used before", transform=axes.transAxes)
     inches = (ends[1] - ends[0]) / limit
@@ -203,7 +205,7 @@ def _draw_rain(picture: Picture, course: Course, ends: tuple[float, float], unit
     most = format_quantity(float(course.rain_mm.max()), "depth", units)
     whole = format_quantity(float(course.rain_mm.sum()), "depth", units)
     write(picture.sheet, (RIGHT + 0.15, sum(ends) / 2),
-          f"rain: {whole} in all,\nat most {most} at once", ha="left")  # fmt: skip
+          f"rain: {whole} in all,\nmost in {_step_words(course)}: {most}", ha="left")  # fmt: skip
     return axes
 
 
@@ -234,6 +236,12 @@ def _draw_river(picture: Picture, course: Course, ends: tuple[float, float],
     return axes
 
 
+def _step_words(course: Course) -> str:
+    """Length of a step: ``a day``, ``an hour``, ``6 hours``."""
+    hours = round(24.0 * float(course.days[1] - course.days[0]), 3)
+    return {1.0: "an hour", 24.0: "a day"}.get(hours, f"{hours:g} hours")
+
+
 def _superscript(name: str) -> str:
     return name.replace("m3", "m³").replace("ft3", "ft³")
 
@@ -243,12 +251,20 @@ def _short_days(course: Course) -> str:
     return "1 day" if days == 1 else f"{figures(days)} days"
 
 
-def _caption(course: Course, units: System) -> str:
+def _whole_words(course: Course) -> str:
+    """How much of the season's water was used before, as far as its past is known."""
+    share = percent(course.whole) if course.whole > 0.0 else "none"
+    words = f"Over the season {share} of the water delivered to homes"
+    if not course.unknown > LEAST_SHOWN:
+        return f"{words} had been in a home before"
+    return (f"{words} is known to have been in a home before; the past of "
+            f"{percent(course.unknown)} is not known")
+
+
+def _caption(course: Course, town: str, units: System) -> str:
     parts = []
     if np.isfinite(course.whole):
-        share = percent(course.whole) if course.whole > 0.0 else "none"
-        parts.append(f"Over the season {share} of the water delivered to homes had been in a home "
-                     "before")  # fmt: skip
+        parts.append(_whole_words(course))
     step = int(course.used.argmax())
     if course.used[step] > LEAST_SHOWN:
         parts.append(f"The share was highest on {date_words(course.time[step])} with "
@@ -258,6 +274,6 @@ def _caption(course: Course, units: System) -> str:
         flow = format_quantity(float(course.river[low]), "river_flow", units)
         parts.append(f"The river at the intake was lowest on {date_words(course.time[low])} with "
                      f"{_superscript(flow)}")  # fmt: skip
-    parts.append(f"Water was short on {_short_days(course)}" if course.is_short.any()
-                 else "Nobody went short of water")  # fmt: skip
+    parts.append(f"{town} was short of water on {_short_days(course)}" if course.is_short.any()
+                 else f"Nobody in {town} went short of water")  # fmt: skip
     return ". ".join(parts) + "."

@@ -47,13 +47,13 @@ def town_sentences(result: Result, town: str, date: np.datetime64 | None = None)
     shares = result.on_day("use_share", town, date).values
     used, season = float(shares[1:].sum()), result.value("season_used_share", town=town)
     whole = f"Over the whole season it was {percent(season)}."
+    unknown = float(result.on_day("unknown_share", town, date))
     if used < _LITTLE:
-        none = "Hardly any" if used > _ROUNDING else "None"
-        return (f"{none} of {name}'s tap water had been through a home before."
-                f"{_past(result, town, date)}")
+        return _unused(f"{name}'s tap water", used, unknown)
     by_use = _by_use(shares)
     said = f"On {date_words(date)}, {percent(used)} of {name}'s tap water had been through a home "
-    return f"{said}before{by_use}. {whole}{_past(result, town, date)}"
+    past = f" The past of another {percent(unknown)} is not known." if unknown >= _LITTLE else ""
+    return f"{said}before{by_use}. {whole}{past}"
 
 
 def _by_use(shares: np.ndarray) -> str:
@@ -67,11 +67,15 @@ def _by_use(shares: np.ndarray) -> str:
     return f": {joined([f'{percent(share)} {use_words(use, last)}' for use, share in parts])}"
 
 
-def _past(result: Result, town: str, date: np.datetime64) -> str:
-    unknown = float(result.on_day("unknown_share", town, date))
+def _unused(water: str, used: float, unknown: float) -> str:
+    """That hardly any or none was used before, as far as its past is known."""
+    none = "Hardly any" if used > _ROUNDING else "None"
     if unknown < _LITTLE:
-        return ""
-    return f" The past of another {percent(unknown)} is not known."
+        return f"{none} of {water} had been through a home before."
+    if unknown > 1.0 - _LITTLE:
+        return f"The past of {water} is not known: it was already there when the record begins."
+    return (f"{none} of {water} is known to have been through a home before; the past of "
+            f"{percent(unknown)} is not known.")
 
 
 def account_sentence(result: Result) -> str:

@@ -76,6 +76,17 @@ def test_unknown_past_is_told_apart():
         result([0.5, 0.2], unknown=0.3))
 
 
+@pytest.mark.parametrize(("shares", "unknown", "said"), [
+    ([0.6, 0.0], 0.4, "None of Larkmill's tap water is known to have been through a home before; "
+                      "the past of 40 % is not known."),
+    ([0.0, 0.0], 1.0, "The past of Larkmill's tap water is not known: it was already there when "
+                      "the record begins."),
+])
+def test_unknown_past_is_not_called_unused(shares, unknown, said):
+    """Where nothing is known to be used, water of unknown past is not said to be new."""
+    assert town_sentences(result(shares, unknown=unknown), "larkmill", DAYS[1]) == said
+
+
 def test_account_says_how_well_it_closes():
     """The gap stands as a power of ten; with a known past that is said too."""
     assert account_sentence(result([0.9, 0.1])) == (

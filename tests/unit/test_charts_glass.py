@@ -79,6 +79,17 @@ def test_unknown_past_is_said():
     assert "past of 30 % is not known" in picture.caption
 
 
+@pytest.mark.parametrize(("shares", "unknown", "said"), [
+    ([0.7, 0.0], 0.3, "None of this glass is known to have been in a home before. The past of "
+                      "30 % is not known."),
+    ([0.0, 0.0], 1.0, "The past of this glass is not known: it was already there when the record "
+                      "begins."),
+])
+def test_unknown_past_is_not_called_unused(shares, unknown, said):
+    """Where nothing is known to be used, a glass of unknown past is not said to be new."""
+    assert glass(table_of(shares, unknown=unknown), "larkmill").caption == said
+
+
 def test_last_use_belongs_to_one_day():
     """On a day for which the table has no time since the last use, none is told."""
     picture = glass(table_of(CASES["plain"][0]), "larkmill", "2031-07-03")

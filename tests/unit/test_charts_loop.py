@@ -117,6 +117,15 @@ def test_the_caption_says_how_much_groundwater_joins_the_river():
     assert f"{ground / 1000:.2g} ML/day of groundwater joins the Wren, too." in caption
 
 
+def test_a_town_that_takes_in_nothing_has_no_loop():
+    """Without rain and without a river the loop is refused in words, not by a division."""
+    record = hl.simulate(one_town(dry_season__rain_scale=0.0))
+    held = turnover_time(operator(record))
+    table = xr.Dataset({"turnover_time": held}).assign_coords(town=["larkmill"])
+    with pytest.raises(AskError, match="Larkmill takes in no water"):
+        loop(record, table, "larkmill")
+
+
 def test_single_stores_stay_as_measured():
     """The time in a box of one store is that store's turnover time."""
     record, table = run("plain")

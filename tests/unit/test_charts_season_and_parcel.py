@@ -44,12 +44,12 @@ def test_season_can_be_read(case):
 
 
 def test_rain_has_its_own_bars():
-    """Rain of the record stands in bars of its own, with its sum."""
+    """Rain of the record stands in bars of its own, with its sum and the most of a step."""
     table = SEASONS["plain"]
     rain = xr.Dataset({"rain_mm": ("time", np.where(np.arange(60) == 3, 25.4, 0.0))})
     picture = season(table, "larkmill", rain)
     assert_labels_are_apart(picture)
-    assert "rain: 1 in in all,\nat most 1 in at once" in words(picture)
+    assert "rain: 1 in in all,\nmost in a day: 1 in" in words(picture)
     assert len(picture.axes) == 1 + len(season(table, "larkmill").axes)
 
 
@@ -73,6 +73,15 @@ def test_the_caption_counts_in_words_where_there_is_nothing(case, said):
     assert told.startswith("None of this glass" if case == "unused" else "39 % of this glass")
 
 
+def test_unknown_past_is_not_called_unused():
+    """A season whose water has no known past is not said to be free of used water."""
+    table = table_of([0.0, 0.0], unknown=1.0).assign(season_unknown_share=("town", [1.0]))
+    picture = season(table, "larkmill")
+    assert not any("used before" in word for word in words(picture))
+    assert "none of the water delivered to homes is known to have been in a home before; the " \
+        "past of 100 % is not known" in picture.caption
+
+
 @pytest.mark.parametrize(("case", "scale"), [("plain", "linear"), ("river falls", "log")])
 def test_river_is_logarithmic_only_where_it_must_be(case, scale):
     """From a ratio of 20 on the river has a logarithmic scale, which its label says."""
@@ -84,11 +93,12 @@ def test_river_is_logarithmic_only_where_it_must_be(case, scale):
 
 
 def test_short_days_are_counted():
-    """Days with unmet demand are counted in label and caption; else nobody went short."""
+    """Days with unmet demand are counted in label and caption; else nobody here was short."""
     picture = season(SEASONS["short of water"], "larkmill")
     assert "short of water: 9 days" in words(picture)  # days 0, 7, ..., 56
-    assert picture.caption.endswith("Water was short on 9 days.")
-    assert season(SEASONS["plain"], "larkmill").caption.endswith("Nobody went short of water.")
+    assert picture.caption.endswith("Larkmill was short of water on 9 days.")
+    plain = season(SEASONS["plain"], "larkmill")
+    assert plain.caption.endswith("Nobody in Larkmill went short of water.")
 
 
 def test_lowest_flow_is_told_with_its_day():
