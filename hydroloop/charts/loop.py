@@ -178,5 +178,5 @@ def _scale_words(flows: TownFlows, river: float, inches: float) -> str:
     }
     cut = [words for words, rate in branches.items() if rate * inches > WIDEST_BRANCH]
     cut = ["the river"] * (river * inches > WIDEST_RIVER) + cut
-    but = f", but {joined(cut)} should be wider" if cut else ""
-    return f" Bands are season means to scale{but}. Times are mean stays."
+    but = f", {joined(cut)} cut" if cut else ""
+    return f" Bands are season means to scale{but}; times are mean stays."

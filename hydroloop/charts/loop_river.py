@@ -10,11 +10,12 @@ from hydroloop.charts.loop_sheet import HALF_BOX, HEAD, Sheet
 from hydroloop.charts.loop_works import PLANT, SEWERS, TANKS, WASTEWATER
 from hydroloop.charts.picture import write
 from hydroloop.charts.town_flows import RiverAt, TownFlows
-from hydroloop.charts.words import flow_words
+from hydroloop.charts.words import flow_words, joined
 from hydroloop.units import DisplayUnit
 
 WIDEST_RIVER = 1.6
 """A river that would be wider is drawn this wide, with a torn bank [in]."""
+_LEAST_TOLD = 0.01  # of what flows on: less is not told [-]
 _LEFT = 0.25
 _RIGHT = _LEFT + WIDEST_RIVER
 
@@ -37,11 +38,17 @@ def draw_river(sheet: Sheet, intake: float, others: dict[str, float]) -> None:
 
 
 def undrawn_words(flows: TownFlows, unit: DisplayUnit) -> str:
-    """Groundwater that joins the river there and is not drawn; empty where it is little."""
+    """What joins or leaves the river there and is not drawn; empty where it is little."""
     at = flows.outfall
-    if at is None or at.groundwater <= 0.01 * at.leaving:
+    if at is None:
         return ""
-    return f" {flow_words(at.groundwater, unit)} of groundwater joins {at.words}, too."
+    parts = []
+    for does, found in (("joining", flows.joining), ("leaving", flows.leaving)):
+        told = [f"{flow_words(rate, unit)} {words}" for words, rate in found.items()
+                if rate > _LEAST_TOLD * at.leaving]  # fmt: skip
+        parts += [f"also {does} {at.words}: {joined(told)}"] if told else []
+    words = "; ".join(parts)
+    return f" {words[:1].upper()}{words[1:]}." if words else ""
 
 
 def _start(sheet: Sheet) -> float:

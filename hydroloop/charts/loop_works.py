@@ -79,7 +79,7 @@ def draw_wastewater(sheet: Sheet) -> None:
     if sheet.shows(sludge):
         x = sum(WASTEWATER) - 0.15
         sheet.branch([(x, y + _HALF), (x, y + 0.85)], sludge, GROUND)
-        sheet.note(x + 0.15, y + 0.8, f"sludge\n{sheet.rate(sludge)}", ha="left")
+        sheet.note(x + 0.3, y + 0.72, f"sludge\n{sheet.rate(sludge)}", ha="left")
 
 
 def _draw_sewer_branches(sheet: Sheet) -> None:

@@ -43,6 +43,8 @@ class TownFlows:
         Turnover time of each group [d].
     water_source, outfall : RiverAt or None
         What passes the intake and the outfall.
+    joining, leaving : dict
+        What else joins or leaves the water from the first to the last of the two, by kind [m3/d].
     """
 
     source: np.ndarray
@@ -52,6 +54,8 @@ class TownFlows:
     stay: dict[str, float]
     water_source: RiverAt | None
     outfall: RiverAt | None
+    joining: dict[str, float]
+    leaving: dict[str, float]
 
     def between(
         self, source: str | Collection[str] = "", target: str | Collection[str] = "",
@@ -75,8 +79,6 @@ class RiverAt:
         What it is called.
     arriving, leaving : float
         Mean flow along the river into and out of its store [m3/d].
-    groundwater : float
-        Mean flow out of the ground into it [m3/d].
     is_below_outfall : bool
         True where the town's own effluent flows past here.
     """
@@ -84,7 +86,6 @@ class RiverAt:
     words: str
     arriving: float
     leaving: float
-    groundwater: float
     is_below_outfall: bool = False
 
 
@@ -124,6 +125,7 @@ def town_flows(record: xr.Dataset, table: xr.Dataset, town: str) -> TownFlows:
         source, target, kind, rate, _stays(record, table, group, rate),
         _river_at(record, intake, rate, is_closed),
         _river_at(record, outfall, rate, True),
+        *_on_the_way(record, group, rate, _stretch(record, intake, outfall)),
     )
 
 
@@ -181,6 +183,56 @@ def _below(record: xr.Dataset, start: str) -> set[str]:
     return found
 
 
+def _stretch(record: xr.Dataset, intake: str, outfall: str) -> list[str]:
+    """River stores that the picture runs along, the first at the head.
+
+    From the intake to the outfall; where the outfall lies above, from there to the store above the
+    intake; and the outfall alone where no way leads from one to the other.
+    """
+    if not (intake and outfall):
+        return [outfall] if outfall else []
+    for first, last in ((intake, outfall), (outfall, intake)):
+        below = _below(record, first)
+        if last in below:
+            way = [store for store in below if last in _below(record, store)]
+            way.sort(key=lambda store: -len(_below(record, store)))
+            return way if first == intake else way[:-1]
+    return [outfall]
+
+
+_JOINING = {
+    "baseflow": "of groundwater", "rain": "of rain", "outfall": "from other towns",
+    "stormwater": "from other towns", "overflow": "from other towns",
+    "bypass": "from other towns", **dict.fromkeys(_ALONG, "from other streams"),
+}  # fmt: skip
+_LEAVING = {"intake": "to other intakes", "evaporation": "to the air"}
+
+
+def _on_the_way(
+    record: xr.Dataset, group: dict[str, str], rate: np.ndarray, stretch: list[str]
+) -> tuple[dict[str, float], dict[str, float]]:
+    """What joins a stretch and what leaves it, besides the river and the town's own water."""
+    joining: dict[str, float] = {}
+    leaving: dict[str, float] = {}
+    own = {*GROUPS, "land"}
+    rows = zip(*(record[name].values.astype(str) for name in ("source", "target", "kind")), rate,
+               strict=True)  # fmt: skip
+    for source, target, kind, flow in rows:
+        is_out, is_in = source in stretch, target in stretch
+        if is_out == is_in or group.get(target if is_out else source) in own:
+            continue
+        if kind in _ALONG and (source == stretch[-1] if is_out else target == stretch[0]):
+            continue
+        words, found = (_LEAVING, leaving) if is_out else (_JOINING, joining)
+        told = words.get(kind, "elsewhere" if is_out else "from elsewhere")
+        found[told] = found.get(told, 0.0) + float(flow)
+    kept = record["volume"].isel(edge=[0, -1]).sel(store=stretch).sum("store").values
+    days = (record["edge"].values[-1] - record["edge"].values[0]) / np.timedelta64(1, "D")
+    rise = float(kept[1] - kept[0]) / days
+    leaving["into store"], joining["from store"] = max(rise, 0.0), max(-rise, 0.0)
+    return joining, leaving
+
+
 def _river_at(
     record: xr.Dataset, store: str, rate: np.ndarray, is_below: bool
 ) -> RiverAt | None:
@@ -189,9 +241,8 @@ def _river_at(
     along = np.isin(record["kind"].values, _ALONG)
     arriving, leaving = (float(rate[along & (record[end].values == store)].sum())
                          for end in ("target", "source"))
-    from_ground = (record["kind"].values == "baseflow") & (record["target"].values == store)
     words = str(record["label"].sel(store=store).values).split(",")[0]
-    return RiverAt(words, arriving, leaving, float(rate[from_ground].sum()), is_below)
+    return RiverAt(words, arriving, leaving, is_below)
 
 
 def _stays(
