@@ -25,6 +25,7 @@ _COLOURS = ListedColormap([shade(k / 255.0) for k in range(256)])
 _RIGHT, _SCALE = 11.6, 12.0
 _WIDEST = 2.6  # room for the values of the key that goes down [in]
 _GAP = 0.3
+_NOTHING = 1e-9  # what rounding leaves of nothing, as it is shown
 
 
 class _Frame(NamedTuple):
@@ -79,6 +80,7 @@ def heat_map(values: np.ndarray, towns: Sequence[str], down: Varied, across: Var
                                f"Give 1 to {MOST_TOWNS}, with values."))
     title = f"{measure.words[:1].upper()}{measure.words[1:]} by {down.words} and {across.words}"
     picture = Picture(title, caption)
+    values = np.where(np.abs(values) <= _NOTHING, 0.0, values)
     values, down = _rising(values, down, 0)
     values, across = _rising(values, across, 1)
     ends = float(np.nanmin(values)), float(np.nanmax(values))

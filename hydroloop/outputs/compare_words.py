@@ -178,9 +178,10 @@ def _because(pieces: xr.DataArray, least: float) -> str:
     order = [c for c in sorted(parts, key=lambda change: -abs(parts[change]))
              if abs(parts[c]) > least]
     first, rest = (order, []) if len(order) <= _NAMED + 1 else (order[:_NAMED], order[_NAMED:])
-    told = [f"{parts[c]:+.2g} by {c}" for c in first]
+    told = [f"{figure(parts[c], signed=True)} by {c}" for c in first]
     if rest:
-        told.append(f"{sum(parts[c] for c in rest):+.2g} by {number_of(len(rest), 'other change')}")
+        left = figure(sum(parts[c] for c in rest), signed=True)
+        told.append(f"{left} by {number_of(len(rest), 'other change')}")
     return f" ({joined(told)})" if told else ""
 
 

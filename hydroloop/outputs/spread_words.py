@@ -136,8 +136,9 @@ def used_sentence(table: xr.Dataset, town: str) -> str:
     if len(values) < FOR_BANDS:
         return f"{words}; {ends} in {len(values)} members."
     if figure(low) == figure(high):
-        return f"{words}, nine times in ten; {ends} in all."
-    return f"{words}; nine times in ten between {figure(low)} and {amount(high, '%')}."
+        return f"{words} in nine runs of ten; {ends} in all."
+    return (f"{words} in the middle run; nine runs in ten lie between {figure(low)} and "
+            f"{amount(high, '%')}.")
 
 
 def bands_sentence(members: int) -> str:

@@ -174,6 +174,15 @@ def test_every_shade_can_be_written_on():
     assert_text_can_be_read(picture)
 
 
+def test_what_rounding_leaves_of_nothing_is_nothing():
+    """A cell, and the end of the scale, that are zero but for rounding are drawn as zero."""
+    values = np.array([[6.65e-17, 0.2], [1.0, 2.0]])[..., None]
+    down, across = Varied("people", "", (1e4, 2e4)), Varied("inflow", "", (0.5, 1.0))
+    picture = heat_map(values, ["larkmill"], down, across, Drawn("dilution", ""), caption=".")
+    texts = [text.get_text() for axes in picture.axes for text in axes.texts]
+    assert texts.count("0") == 2 and not any("e-" in text for text in texts)
+
+
 def test_heat_map_needs_values():
     """No town, too many, and no value at all are refused."""
     for values, towns in ((grid_of(0), []), (grid_of(7), [*TOWNS, "x"]),

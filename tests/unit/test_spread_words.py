@@ -20,13 +20,13 @@ def table(values):
 
 @pytest.mark.parametrize(("values", "told"), [
     ([0.1] * 40, "Larkmill: 10 % of its tap water was used before, whatever was drawn."),
-    ([0.42] + [0.0] * 39, "Larkmill: 0 % of its tap water was used before, nine times in ten; "
+    ([0.42] + [0.0] * 39, "Larkmill: 0 % of its tap water was used before in nine runs of ten; "
      "between 0 and 42 % in all."),
     ([0.1, 0.2], "Larkmill: 15 % of its tap water was used before; between 10 and 20 % in 2 "
      "members."),
     # Of 0, 0.5, ..., 20 % a tenth of the members lies outside 1 and 19 %.
-    (np.arange(41) / 200.0, "Larkmill: 10 % of its tap water was used before; nine times in ten "
-     "between 1 and 19 %."),
+    (np.arange(41) / 200.0, "Larkmill: 10 % of its tap water was used before in the middle run; "
+     "nine runs in ten lie between 1 and 19 %."),
 ])
 def test_used_share_in_words(values, told):
     """The same, an outlier, a few members and a band are each told as they are."""
