@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
     from hydroloop.scenario import Scenario
     from hydroloop.units.printing import System
     from hydroloop.whatif import Plan
+
+_WIDEST = 60  # letters of a command with what it is for beside it
 
 
 @click.command(name="run")
@@ -75,7 +78,9 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
         click.echo(json.dumps(values, indent=2, ensure_ascii=False, allow_nan=False))
         return
     click.echo("\n".join(report))
-    click.echo("\n" + "\n".join([*_where(target, len(wanted)), "", *_next(file, result)]))
+    asked = " ".join(map(_quoted, _asked(sets, scales, plan_file)))
+    click.echo("\n" + "\n".join([*_where(target, len(wanted)), "",
+                                 *_next(file, result, target, asked)]))
 
 
 def planned(scenario: Scenario, plan_file: str | None) -> tuple[Plan | None, Scenario]:
@@ -102,15 +107,31 @@ def finished(scenario: Any, units: System, progress: Progress, *, day: Any = Non
     return Result(scenario, record, table if day is None else drawn_on(table, day), units)
 
 
-def _next(file: str, result: Result) -> list[str]:
-    """What a reader may ask next, with names of this run."""
-    named = f'"{file}"' if " " in file else file
-    town = result.most_used_town
-    rows = [(f"glass {named} {town}", "one glass of tap water"),
-            (f"drops {named} {town} --backward", "where single drops came from"),
-            (f"compare {named} --scale town.{town}.people=1.3", "what if, and why"),
-            (f"capacity {named} {town}", "is the plant big enough")]
+def _asked(sets: dict[str, str], scales: dict[str, str], plan_file: str | None) -> list[str]:
+    """The options with which a scenario was changed, as they would be given again."""
+    words = [word for option, pairs in (("--set", sets), ("--scale", scales))
+             for key, value in pairs.items() for word in (option, f"{key}={value}")]
+    return words if plan_file is None else ["--plan", plan_file, *words]
+
+
+def _quoted(word: str) -> str:
+    """A word as every terminal takes it for one."""
+    return word if re.fullmatch(r"[\w./=:+-]+", word) else f'"{word}"'
+
+
+def _next(file: str, result: Result, target: Path, asked: str) -> list[str]:
+    """What a reader may ask next, with names of this run; of a changed one as it was run."""
+    town, here = result.most_used_town, _quoted(file)
+    run = _quoted((target / "inputs" / "scenario.toml").as_posix()) if asked else here
+    compare = (f"compare {here} {asked}", "what the changes did, and why") if asked else (
+        f"compare {here} --scale town.{town}.people=1.3", "what if, and why")
+    rows = [(f"glass {run} {town}", "one glass of tap water"),
+            (f"drops {run} {town} --backward", "where single drops came from"),
+            compare,
+            (f"capacity {run} {town}", "is the plant big enough")]
     wide = max(len(words) for words, _ in rows)
+    if wide > _WIDEST:
+        return ["Ask next:", *(f"  hydroloop {words}\n      {what}" for words, what in rows)]
     return ["Ask next:", *(f"  hydroloop {words:{wide}}  {what}" for words, what in rows)]
 
 

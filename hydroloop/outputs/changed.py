@@ -18,6 +18,7 @@ from hydroloop.whatif import Plan, Step
 from hydroloop.whatif.difference import inputs_that_differ
 
 _MOST_ROWS, _LONGEST, _DEFAULT = 20, 40, "default"
+_NOT_SET = "not set"  # a key of a table that the scenario does without
 
 
 def changed_lines(rows: Sequence[Sequence[str]], what: str = "Run") -> list[str]:
@@ -91,7 +92,9 @@ def _shown(scenario: Scenario, key: str, written: str, told: Input | None,
     if written == _DEFAULT:
         if not _is_there(scenario, key):
             return "-"
-        return f"{told.value} (default)" if told and told.origin == DEFAULT else written
+        if told is None:
+            return _NOT_SET
+        return f"{told.value} (default)" if told.origin == DEFAULT else written
     here = find(key.split("."))
     if here is None or not here.dimension:
         return written

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
+import shlex
 
 import pytest
 from cli.commands import call, process
@@ -158,14 +159,19 @@ def test_a_range_is_taken_at_its_middle_and_said():
 
 
 def test_what_a_run_offers_next_can_be_asked():
-    """Every command that a run ends with is one that works as it stands."""
-    told = call("run", *SMALL, "--no-pictures").stdout
-    offered = re.findall(r"^  hydroloop (.*?)  ", told, flags=re.MULTILINE)
+    """Every command that a run ends with is one that works as it stands, and the glass is that of
+    the run, with its changes."""
+    told = call("run", *SMALL, "--set", "river.wren.inflow=20 cfs", "--no-pictures").stdout
+    offered = re.findall(r"^  hydroloop (.*?)(?:  .*)?$", told, flags=re.MULTILINE)
     assert [words.split()[0] for words in offered] == ["glass", "drops", "compare", "capacity"]
     for words in offered:
-        done = call(*words.split(), "--json")
+        done = call(*shlex.split(words), "--json")
         assert done.exit_code == 0, done.output
         assert json.loads(done.stdout)
+    glass = call(*shlex.split(offered[0]), "--no-pictures").stdout
+    whole = re.search(r"Over the whole season it was [\d.]+ %", " ".join(told.split()))
+    assert whole is not None
+    assert whole[0] in " ".join(glass.split())
 
 
 def test_glass_answers_for_its_most_used_day_and_draws_it():

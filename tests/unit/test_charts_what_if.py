@@ -180,7 +180,8 @@ def test_what_rounding_leaves_of_nothing_is_nothing():
     down, across = Varied("people", "", (1e4, 2e4)), Varied("inflow", "", (0.5, 1.0))
     picture = heat_map(values, ["larkmill"], down, across, Drawn("dilution", ""), caption=".")
     texts = [text.get_text() for axes in picture.axes for text in axes.texts]
-    assert texts.count("0") == 2 and not any("e-" in text for text in texts)
+    assert texts.count("0") == 2
+    assert not any("e-" in text for text in texts)
 
 
 def test_heat_map_needs_values():

@@ -224,6 +224,8 @@ def test_changed_inputs_are_in_the_units_asked_for():
     losses = before.town["larkmill"].mains.real_losses
     assert rows["us"]["town.larkmill.mains.real_losses"] == [
         f"{100 * losses:g} % (default)", "8 %"]
+    dry = changed_inputs(before, before.changed({"dry_season.rain_scale": "50 %"}), "us")
+    assert dry == [["dry_season.rain_scale", "not set", "50 %"]]
 
 
 def test_a_plan_is_told_with_its_points():
