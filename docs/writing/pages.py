@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from writing import climates, commands, glossary, python, scenario, validation
+from writing import climates, commands, glossary, plans, python, scenario, validation
 
 
 def write_pages(docs: Path) -> list[Path]:
@@ -23,6 +23,7 @@ def write_pages(docs: Path) -> list[Path]:
     pages = {
         "reference/scenario.md": scenario.page(),
         "reference/glossary.md": glossary.page(),
+        "reference/plan.md": plans.page(),
         "reference/commands.md": commands.page(),
         "reference/python.md": python.page(),
         "reference/climates.md": climates.page(),

@@ -58,8 +58,8 @@ def units(command: Callable[..., Any]) -> Callable[..., Any]:
 def plan(command: Callable[..., Any]) -> Callable[..., Any]:
     """The option --plan, as the parameter `plan_file`."""
     return click.option("--plan", "plan_file", metavar="FILE",
-                        help="Plan of changes, a TOML file with steps, reasons and points."
-                        )(command)
+                        help="Plan of changes, a TOML file with steps, reasons and points; "
+                        "hydroloop explain plan tells what it may hold.")(command)
 
 
 def as_json(command: Callable[..., Any]) -> Callable[..., Any]:

@@ -3,7 +3,7 @@
 from hydroloop.whatif.compare import Comparison, compare
 from hydroloop.whatif.difference import Change
 from hydroloop.whatif.job import Job, changed_job, drawn_job
-from hydroloop.whatif.plan import Plan, Step, read_plan, read_plan_text
+from hydroloop.whatif.plan import PLAN_KEYS, STEP_KEYS, Plan, Step, read_plan, read_plan_text
 from hydroloop.whatif.ready_made import READY_MADE
 from hydroloop.whatif.running import run_job
 from hydroloop.whatif.season_table import MEASURES, season_table
@@ -13,7 +13,9 @@ from hydroloop.whatif.sweep import sweep
 
 __all__ = [
     "MEASURES",
+    "PLAN_KEYS",
     "READY_MADE",
+    "STEP_KEYS",
     "Change",
     "Comparison",
     "Job",

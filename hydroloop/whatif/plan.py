@@ -16,8 +16,22 @@ from hydroloop.scenario import Scenario
 from hydroloop.scenario.nearest import offer
 from hydroloop.whatif.ready_made import READY_MADE, changes_of
 
-_PLAN_KEYS = ("title", "by", "about", "points")
-_STEP_KEYS = ("what", "why", "who", "points", "set", "scale", "measure")
+PLAN_KEYS = {
+    "title": "what the plan is called",
+    "by": "whose it is",
+    "about": "a few words on it",
+    "points": "most points that its steps may cost together",
+}
+STEP_KEYS = {
+    "what": "what is done",
+    "why": "for what reason",
+    "who": "by whom",
+    "points": "what it costs; the points are the reader's own",
+    "set": 'keys of the scenario with their new values: { "town.larkmill.people" = 30000 }',
+    "scale": 'keys of the scenario with factors: { "river.wren.inflow" = 0.8 }',
+    "measure": "name of a ready-made measure; its options stand beside it",
+}
+"""Keys of the table [plan], and of each [[step]], with their meaning."""
 _LARGEST_BYTES = 1_000_000
 
 
@@ -251,8 +265,8 @@ class _Reading:
             self.wrong(0, "plan", "is not a table.", "Write [plan], and its keys below.")
             head = {}
         for key in head:
-            if key not in _PLAN_KEYS:
-                self.wrong(0, f"plan.{key}", "there is no such key.", offer(key, _PLAN_KEYS))
+            if key not in PLAN_KEYS:
+                self.wrong(0, f"plan.{key}", "there is no such key.", offer(key, PLAN_KEYS))
         title = self.text(0, "plan.title", head.get("title"), needed=True)
         if not isinstance(steps, list) or not steps or not all(isinstance(s, dict) for s in steps):
             self.wrong(0, "step", "there is no step.", "Write [[step]] with what is done below.")
@@ -272,9 +286,9 @@ class _Reading:
 
     def step(self, number: int, given: dict[str, Any]) -> Step:
         measure = given.get("measure", "")
-        options = {key: value for key, value in given.items() if key not in _STEP_KEYS}
+        options = {key: value for key, value in given.items() if key not in STEP_KEYS}
         for key in () if measure else options:
-            self.wrong(number, key, "there is no such key.", offer(key, _STEP_KEYS))
+            self.wrong(number, key, "there is no such key.", offer(key, STEP_KEYS))
         if measure:
             self.ready_made(number, measure, options)
         tables = [self.table(number, name, given.get(name, {})) for name in ("set", "scale")]
@@ -297,7 +311,7 @@ class _Reading:
             return
         for key in options:
             if key not in known.options:
-                cure = offer(key, [*known.options, *_STEP_KEYS])
+                cure = offer(key, [*known.options, *STEP_KEYS])
                 self.wrong(number, key, f"{measure} has no such option.", cure)
 
     def table(self, number: int, name: str, given: Any) -> dict[str, Any]:

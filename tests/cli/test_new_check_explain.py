@@ -11,6 +11,7 @@ from cli.commands import call
 from hydroloop.cli.new import _asked
 from hydroloop.outputs.starter import Beginning, key_of, scenario_text
 from hydroloop.scenario import all_keys, read_scenario, read_toml
+from hydroloop.whatif import PLAN_KEYS, READY_MADE, STEP_KEYS, read_plan_text
 
 
 @pytest.fixture(autouse=True)
@@ -157,6 +158,18 @@ def test_explain_tells_a_key_with_its_source():
     text = call("explain", "real_losses").stdout
     assert text.startswith("town.NAME.mains.real_losses")
     assert all(word in text for word in ("default  16 %", "usual", "source   EPA 2013"))
+
+
+def test_explain_plan_tells_all_that_a_plan_may_hold():
+    """Every key of a plan and of a step, and every ready-made measure with its options, is told;
+    the example at the end is a plan that can be read."""
+    text = call("explain", "plan").stdout
+    told = json.loads(call("explain", "plan", "--json").stdout)
+    options = [key for one in told["measures"].values() for key in one["options"]]
+    for key in (*PLAN_KEYS, *STEP_KEYS, *READY_MADE, *options):
+        assert re.search(rf"^ +{key}[: ]", text, flags=re.MULTILINE), key
+    example = text.partition("For example:")[2]
+    assert read_plan_text(f'[plan]\ntitle = "A plan"\n{example}').steps[0].measure in READY_MADE
 
 
 def test_explain_without_a_key_lists_all():
