@@ -48,7 +48,7 @@ def spread_lines(title: str, table: xr.Dataset, system: System = "us") -> list[s
     """
     found, hangs = bands(with_unmet(table)), correlations(table)
     drawn = "drawn from the ranges of the inputs" if table.sizes.get("key", 0) else (
-        "without a range among the inputs: only generated weather can differ")
+        "without a range among the inputs: only generated weather, or years by lot, can differ")
     lines = [title, f"{table.sizes['member']} members {drawn}", ""]
     for town in map(str, table["town"].values):
         lines += wrap(used_sentence(table, town), "  ")

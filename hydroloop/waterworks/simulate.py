@@ -118,8 +118,20 @@ def _simulate_members(scenario: Scenario, members: int, seed: int | None) -> xr.
     return record
 
 
+def has_chance(scenario: Scenario) -> bool:
+    """Whether members differ by chance alone: generated weather, or years drawn by lot.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What is run.
+    """
+    dry = scenario.dry_season
+    return scenario.weather.file is None or (dry is not None and dry.method == "bootstrap")
+
+
 def weather_seeds(scenario: Scenario, members: int, seed: int | None) -> list[int] | None:
-    """Seed of each member's weather; none where it is read from a file.
+    """Seed of each member's weather, or of its lot of years; none where all have the same.
 
     Parameters
     ----------
@@ -135,7 +147,7 @@ def weather_seeds(scenario: Scenario, members: int, seed: int | None) -> list[in
     list of int or None
         One for each member.
     """
-    if scenario.weather.file is not None:
+    if not has_chance(scenario):
         return None
     first = scenario.weather.seed if seed is None else seed
     return [first + member for member in range(members)]

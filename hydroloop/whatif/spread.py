@@ -12,6 +12,7 @@ from hydroloop.errors import InputError, Problem
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.nearest import offer
 from hydroloop.scenario.sampling import changes_for
+from hydroloop.waterworks.simulate import has_chance
 from hydroloop.whatif.job import drawn_job
 from hydroloop.whatif.running import Progress, run_job
 from hydroloop.whatif.season_table import season_table
@@ -35,7 +36,7 @@ def spread(
     """Season measures of members that draw from a scenario's ranges.
 
     An honest answer where inputs are not known is a band. It shows what the ranges given do, not
-    what the model leaves out. Where the weather is generated, each member has its own.
+    what the model leaves out. Generated weather, and years drawn by lot, are each member's own.
 
     Parameters
     ----------
@@ -70,7 +71,7 @@ def spread(
     >>> spread(scenario, 4).sizes["member"]
     4
     """
-    if not scenario.ranges and scenario.weather.file is not None:
+    if not scenario.ranges and not has_chance(scenario):
         raise InputError(Problem(scenario.source.name, "holds no range, so that all members would "
                                  "be alike.", 'Write one, such as "8 % to 14 %".'))
     job = drawn_job(scenario, members, seed=seed, method=method, most=most)

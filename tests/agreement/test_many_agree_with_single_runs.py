@@ -7,7 +7,15 @@ import pytest
 
 import hydroloop as hl
 from hydroloop.scenario.sampling import changes_for
-from hydroloop.whatif import MEASURES, drawn_job, rank_correlations, run_job, season_table, sweep
+from hydroloop.whatif import (
+    MEASURES,
+    drawn_job,
+    rank_correlations,
+    run_job,
+    season_table,
+    spread,
+    sweep,
+)
 
 SHARED = [name for name in MEASURES if not name.startswith("mean_")]
 
@@ -51,6 +59,17 @@ def test_record_with_members_equals_single_records():
         alone = hl.simulate(own, seed=5 + member)
         for name in ("volume", "rate", "demand", "rain_mm"):
             assert np.allclose(many[name].isel(member=member), alone[name], rtol=1e-12, atol=1e-12)
+
+
+def test_members_draw_years_of_their_own():
+    """Where years are drawn by lot, members differ without a range, and each is its own run."""
+    lots = hl.read_scenario("long_river").changed({"dry_season.method": "bootstrap"})
+    table = spread(lots, 6, seed=3)
+    used = table["season_used_share"].sel(town="ottermarsh").values
+    assert len(set(used.round(12))) > 1
+    for member in (1, 4):
+        alone = hl.measures(hl.simulate(lots, seed=3 + member), lots)
+        assert_same(table.isel(member=member), alone)
 
 
 def test_sweep_of_one_point_equals_a_run(five):

@@ -98,7 +98,7 @@ def test_a_measure_that_stands_still_is_one_line():
 def test_members_without_ranges_are_not_said_to_be_drawn():
     """Where no input is a range, the page says that only the weather can differ."""
     done = CliRunner().invoke(main, ["spread", "first_town", "--members", "3"])
-    assert "only generated weather can differ" in done.stdout
+    assert "only generated weather, or years by lot, can differ" in done.stdout
     assert "drawn from the ranges" not in done.stdout
 
 
