@@ -18,7 +18,8 @@ from hydroloop.units.printing import System
 
 _TOWNS_ACROSS = 5
 _AGE = ("age at the tap: mean time since the water came onto the map, as rain, down a river or "
-        "bought. A little old groundwater, which seeps into rivers and sewers, makes it long.")
+        "bought. A little old groundwater, which seeps into rivers and sewers, makes it long; the "
+        "more so in a dry season, which is taken to have been as dry always (season.warm_up).")
 _MOST_PLACES = 15
 
 _EFFLUENT = ("share of that tap water: all effluent counts, with the water of workplaces and the "
