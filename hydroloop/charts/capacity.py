@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from matplotlib.patches import Rectangle
 
 from hydroloop.charts.colours import EFFLUENT, INK, LINE, MARK, PAPER, TAP
-from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
+from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.words import flow_words, place_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.units import DisplayUnit, display_unit
@@ -82,12 +82,18 @@ def capacity(town: str, limits: Sequence[tuple[str, float]], demands: Sequence[t
 
 def _draw_demands(picture: Picture, demands: Sequence[tuple[str, float]], scale: float,
                   span: tuple[float, float], unit: DisplayUnit) -> None:
-    """Upright lines, labelled above on rows of their own so that they cannot meet."""
-    for number, (words, flow) in enumerate(demands[:2]):
+    """Upright lines, labelled above on rows of their own so that they cannot meet.
+
+    The labels stand to the right of their lines, the first on the upper row; where one would leave
+    the page all stand to the left, the last on the upper row.
+    """
+    rows = [(flow, f"{words}: {flow_words(flow, unit)}") for words, flow in demands[:2]]
+    to_left = any(_LEFT + flow * scale + 0.08 + picture.text_width(label, 15, "bold") > WIDTH - 0.2
+                  for flow, label in rows)
+    for number, (flow, label) in enumerate(rows):
         x = _LEFT + flow * scale
-        colour = (MARK, INK)[number]
-        top = span[0] + 0.12 + 0.36 * (len(demands) - 1 - number)
-        picture.sheet.plot([x, x], [span[1], top], color=colour, lw=2.4, zorder=5,
+        top = span[0] + 0.12 + 0.36 * (number if to_left else len(rows) - 1 - number)
+        picture.sheet.plot([x, x], [span[1], top], color=(MARK, INK)[number], lw=2.4, zorder=5,
                            ls="-" if number == 0 else (0, (4, 2)))
-        write(picture.sheet, (x + 0.08, top), f"{words}: {flow_words(flow, unit)}", size=15,
-              ha="left", va="center", weight="bold")
+        write(picture.sheet, (x - 0.08 if to_left else x + 0.08, top), label, size=15,
+              ha="right" if to_left else "left", va="center", weight="bold")
