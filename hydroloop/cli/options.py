@@ -45,7 +45,8 @@ def changes(command: Callable[..., Any]) -> Callable[..., Any]:
     sets = click.option(
         "--set", "sets", multiple=True, metavar="KEY=VALUE", callback=_pairs,
         help='Change a key: --set town.larkmill.people=30000; * stands for all: '
-        '--set "town.*.mains.real_losses=8 %". May be given several times.')
+        '--set "town.*.mains.real_losses=8 %"; default takes a key out of the file: '
+        '--set river.wren.minimum_flow=default. May be given several times.')
     return sets(scales(command))
 
 

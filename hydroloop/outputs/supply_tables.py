@@ -50,6 +50,7 @@ def supply(result: Result) -> Table:
         Column("largest shortage", result.values("largest_shortage"), "flow"),
         Column("longest time with too little", result.values("longest_failure"), "duration"),
         Column("cut by drought stages, share of use", _cut(result), "share"),
+        Column("minimum flow at the intake, mean", _minimum(result), "river_flow"),
         Column("time under the minimum flow at the intake",
                result.values("days_under_minimum_flow"), "duration"),
         Column("lowest dilution, river flow over effluent", result.values("lowest_dilution"),
@@ -64,6 +65,15 @@ def _cut(result: Result) -> list[float]:
         cut, asked = (float(record[name].sel(town=town).sum()) if name in record else 0.0
                       for name in ("cut", "demand"))
         found.append(cut / (cut + asked) if cut > 0.0 else 0.0)
+    return found
+
+
+def _minimum(result: Result) -> list[float]:
+    """What the intake must leave in the river, however it is set, by town [m3/d]."""
+    record, found = result.record, []
+    for town, days in zip(result.towns, result.values("days_under_minimum_flow"), strict=True):
+        known = "minimum_flow" in record and np.isfinite(days)
+        found.append(float(record["minimum_flow"].sel(town=town).mean()) if known else np.nan)
     return found
 
 

@@ -28,7 +28,8 @@ def value_from_text(text: str, key: str = "") -> Any:
     Parameters
     ----------
     text : str
-        ``24000``, ``true``, ``2031-04-01``, ``["0 %", "100 %"]``, or a quantity without quotes.
+        ``24000``, ``true``, ``2031-04-01``, ``["0 %", "100 %"]``, a quantity without quotes, or
+        ``default``, which takes the key out.
     key : str
         Dotted key that it is for: of a quantity with a unit a bare number stays text, to be refused
         as it is in a file.
@@ -36,7 +37,7 @@ def value_from_text(text: str, key: str = "") -> Any:
     Returns
     -------
     object
-        The value that TOML reads, or else the text itself.
+        The value that TOML reads, or else the text itself; None for ``default``.
 
     Examples
     --------
@@ -47,6 +48,8 @@ def value_from_text(text: str, key: str = "") -> Any:
     """
     if len(text) > 2000:
         return text
+    if text.strip() == "default":
+        return None
     try:
         read = tomllib.loads(f"value = {text.strip()}")
     except (ValueError, RecursionError):

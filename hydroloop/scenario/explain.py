@@ -80,7 +80,7 @@ def explain(key: str) -> list[str]:
     ----------
     key : str
         Dotted key with the name of a town or river, with NAME, or only its last words:
-        ``town.larkmill.homes.toilets``, ``homes.toilets``, ``toilets``.
+        ``town.larkmill.homes.toilets``, ``town.homes.toilets``, ``homes.toilets``, ``toilets``.
 
     Returns
     -------
@@ -181,7 +181,7 @@ def _plain(value: Any) -> str:
 
 
 def _matching(key: str) -> list[KeyNote]:
-    words = key.split(".")
+    words = _with_name(key.split("."))
     here = find(words)
     if here is not None:
         general = _general(words, here)
@@ -193,6 +193,14 @@ def _matching(key: str) -> list[KeyNote]:
     if found:
         return found
     raise AskError(Problem(key or "explain", "there is no such key.", _offer(key)))
+
+
+def _with_name(words: list[str]) -> list[str]:
+    """A key that was asked for without the name of its place: river.minimum_flow."""
+    first = find(words[:1])
+    if first is None or not first.named or first.table is None or len(words) < 2:
+        return words
+    return [words[0], NAME, *words[1:]] if words[1] in first.table.model_fields else words
 
 
 def _general(words: list[str], here: Node) -> str:

@@ -160,6 +160,13 @@ def test_explain_tells_a_key_with_its_source():
     assert all(word in text for word in ("default  16 %", "usual", "source   EPA 2013"))
 
 
+def test_explain_finds_a_key_without_the_name_of_its_place():
+    """river.minimum_flow is the key of every river, not a river called so."""
+    assert call("explain", "river.minimum_flow").stdout.startswith("river.NAME.minimum_flow\n")
+    assert call("explain", "town.homes.toilets").stdout == call("explain", "homes.toilets").stdout
+    assert call("explain", "river.wren").stdout.startswith("river.NAME\n")
+
+
 def test_explain_plan_tells_all_that_a_plan_may_hold():
     """Every key of a plan and of a step, and every ready-made measure with its options, is told;
     the example at the end is a plan that can be read."""

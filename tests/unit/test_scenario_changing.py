@@ -230,7 +230,8 @@ def test_a_factor_that_makes_no_sense_is_refused(key, factor, says):
         ("24000", 24000), ("0.5", 0.5), ("true", True), ("2031-04-01", dt.date(2031, 4, 1)),
         ("4.5 Mgal/day", "4.5 Mgal/day"), ("8 % to 14 %", "8 % to 14 %"), ("45 N", "45 N"),
         ('"combined"', "combined"), ("combined", "combined"), ('["50 %", "50 %"]', ["50 %"] * 2),
-        (" 7 ", 7), ("", ""), ("1\nx = 2", "1\nx = 2"), ("24_000", 24000), ("[" * 5000,) * 2,
+        (" 7 ", 7), ("", ""),
+        ("default", None), ("1\nx = 2", "1\nx = 2"), ("24_000", 24000), ("[" * 5000,) * 2,
     ],
 )
 def test_what_is_typed_on_a_command_line_is_understood(typed, value):

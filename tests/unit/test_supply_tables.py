@@ -65,6 +65,17 @@ def test_share_cut_is_more_than_what_is_saved(dry, unheeded):
         assert 100.0 * float(1.0 - asked.sum() / whole.sum()) < share < 100.0
 
 
+def test_a_minimum_flow_by_rule_is_told_as_a_flow():
+    """What a rule comes to is told as a flow: twice the share is twice as much."""
+    flow = {"river.tessle.minimum_flow": None, "river.tessle.minimum_flow_rule": "share_of_mean"}
+    by_share = [supply(run({**DRIEST, **flow, "river.tessle.minimum_flow_share": share}))
+                .records("metric") for share in ("10 %", "20 %")]
+    few, more = (rows[1]["minimum flow at the intake, mean [m3/s]"] for rows in by_share)
+    assert more == pytest.approx(2.0 * few)
+    fixed = supply(run({"river.tessle.minimum_flow": "0.06 m3/s"})).records("metric")
+    assert [row["minimum flow at the intake, mean [m3/s]"] for row in fixed] == [None, 0.06]
+
+
 def test_stages_keep_a_town_supplied_for_longer(dry, unheeded):
     """Without its stages the town by the reservoir runs short in the driest year, with them not."""
     heeded, not_heeded = supply(dry).records()[0], supply(unheeded).records()[0]
