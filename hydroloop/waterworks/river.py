@@ -5,6 +5,7 @@ from __future__ import annotations
 from numba import njit
 
 _MOST_STEPS = 60
+_NOTHING = 1e-100  # volume that stays where it is: its powers would be lost
 _SMALL = 1e-5  # its cube is lost in the last digits of a number
 
 
@@ -97,17 +98,17 @@ def reach_outflow(
     >>> round(reach_outflow(30.0, 1.0, 2.0, 0.0, 5.0), 9)
     10.0
     """
-    if available <= 0.0:
+    if available <= _NOTHING:
         return 0.0
     if factor <= 0.0:
         return available / dt
     power = 1.0 / (1.0 - speed_exponent)
-    x = min(held, available) / factor if held > 0.0 else available / factor
+    x = min(held, available) / factor if held > _NOTHING else available / factor
     flow = 0.0
     for _ in range(_MOST_STEPS):
         lifted = x**power
-        slope = factor + dt * power * lifted / x
-        bend = dt * power * (power - 1.0) * lifted / (x * x)
+        steep = dt * power * lifted / x
+        slope, bend = factor + steep, (power - 1.0) * steep / x
         excess = factor * x + dt * lifted - available
         if not -0.5 * available <= excess <= 1.5 * available:
             x = min((available / dt) ** (1.0 - speed_exponent), available / factor)

@@ -54,6 +54,14 @@ def test_a_reach_keeps_or_lets_go_all_its_water(available, factor, exponent, hel
     assert kept + dt * flow == pytest.approx(available, rel=1e-9)
 
 
+@settings(max_examples=200, deadline=None)
+@given(available=st.floats(0.0, 1e-60), factor=st.floats(0.0, 1e5), exponent=st.floats(0.0, 0.9),
+       held=st.floats(0.0, 1e-60), dt=st.sampled_from([1.0, 1.0 / 24.0]))  # fmt: skip
+def test_a_reach_that_has_all_but_dried_up_has_a_flow(available, factor, exponent, held, dt):
+    """However little water is left, what leaves is a number and not more than there is."""
+    assert 0.0 <= reach_outflow(available, dt, factor, exponent, held) <= available / dt
+
+
 def test_a_draining_store_follows_the_exponential():
     """Outflows V (1 - e^(-dt/k)) / dt, step by step, leave V0 e^(-t/k), whatever the step."""
     for dt in (1.0, 0.25):
