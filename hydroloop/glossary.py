@@ -139,6 +139,7 @@ _TERMS = (
          "common practice"),
     Term("longest_failure", "", "d", "longest run of steps in which water is short", OURS),
     Term("unmet_total", "", "m3", "water asked for and not delivered in the season", OURS),
+    Term("cut_share", "", "1", "share of use that drought stages cut in the season", OURS),
     Term("days_in_stage", "", "d", "days for which a drought stage was in force", OURS),
     Term("minimum_flow", "Qmin", "m3 d-1", "flow that an intake must leave in the river",
          "common practice; Tennant 1976, Fisheries 1"),

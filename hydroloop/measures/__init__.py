@@ -22,6 +22,7 @@ from hydroloop.measures.residence import age_at, turnover_time
 from hydroloop.measures.return_ratio import return_ratio
 from hydroloop.measures.season import season_mean
 from hydroloop.measures.supply import (
+    cut_share,
     days_in_stages,
     longest_failure,
     low_river,
@@ -39,6 +40,7 @@ __all__ = [
     "Town",
     "age_at",
     "balance",
+    "cut_share",
     "cycling",
     "days_in_stages",
     "delivered",

@@ -17,7 +17,7 @@ from hydroloop.measures.parcel import parcel_fate
 from hydroloop.measures.residence import age_at, turnover_time
 from hydroloop.measures.return_ratio import return_ratio
 from hydroloop.measures.season import season_mean
-from hydroloop.measures.supply import days_in_stages, low_river, supply
+from hydroloop.measures.supply import cut_share, days_in_stages, low_river, supply
 from hydroloop.measures.towns import Town, find_towns
 from hydroloop.measures.transit import transit_times
 from hydroloop.measures.uses import use_shares
@@ -133,6 +133,8 @@ def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
             found["unmet"] = unmet(record, town.name)
             demand = record["demand"].sel(town=town.name, drop=True)
             found.update(supply(record, found["unmet"], demand))
+            if "stage_days" in record:
+                found["cut_share"] = cut_share(record, town.name)
         found.update(low_river(record, town.name, flows))
         if flushed is not None:
             found["toilet_share"] = use_shares(here, flushed, town.taps)["used_share"].assign_attrs(

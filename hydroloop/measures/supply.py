@@ -20,6 +20,7 @@ _WORDS = {
     "largest_shortage": ("m3 d-1", "worst shortage of all failures"),
     "longest_failure": ("d", "longest failure in a row"),
     "unmet_total": ("m3", "water asked for and not delivered in the season"),
+    "cut_share": ("1", "share of use that drought stages cut in the season"),
     "days_under_minimum_flow": ("d", "days on which less than the minimum passes the intake"),
     "dilution": ("1", "river flow over effluent where the two meet"),
     "lowest_dilution": ("1", "lowest river flow over effluent of the season"),
@@ -214,6 +215,43 @@ def supply(record: xr.Dataset, unmet: xr.DataArray, demand: xr.DataArray) -> xr.
     met = 1.0 - missing.sum("purpose") / asked.where(asked > 0.0)
     made["volume_reliability"] = met.fillna(1.0)
     return _with_words(made)
+
+
+def cut_share(record: xr.Dataset, town: str) -> xr.DataArray:
+    """Share of use that drought stages cut in the season.
+
+    How much people were asked to do without, over all that they would have used.
+    A lawn that gets less asks for more later: the season's use falls by less than is cut.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Water record with `demand` and `cut` (time, town, purpose) [m3/d].
+    town : str
+        Name of the town.
+
+    Returns
+    -------
+    xarray.DataArray
+        Shape (), member where the record has it; 0 where nothing is asked for [-].
+
+    Notes
+    -----
+    sum of cut / sum of (demand + cut): what is cut is asked for no longer, so it is not in demand.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> dry = hl.read_scenario("long_river").changed({"dry_season.method": "driest_year"})
+    >>> 0.0 < float(cut_share(hl.simulate(dry), "velderby")) < 0.5
+    True
+    """
+    days = xr.DataArray(step_days(record), {"time": record["time"]}, ("time",))
+    cut, asked = ((record[name].sel(town=town, drop=True) * days).sum(("time", "purpose"))
+                  for name in ("cut", "demand"))
+    share = (cut / (cut + asked).where(cut > 0.0)).fillna(0.0)
+    units, long_name = _WORDS["cut_share"]
+    return share.assign_attrs(units=units, long_name=long_name)
 
 
 def low_river(record: xr.Dataset, town: str, flows: Mapping[str, np.ndarray]) -> xr.Dataset:

@@ -11,6 +11,7 @@ import xarray as xr
 from hydroloop.charts.words import joined, place_words
 from hydroloop.outputs.changed import changed_inputs, changed_lines, changed_rows
 from hydroloop.outputs.season_measures import (
+    CUT,
     RELIABILITY,
     SHORT,
     UNDER,
@@ -29,10 +30,10 @@ from hydroloop.whatif import Comparison
 
 WITHDRAWN = Told("mean_withdrawn", "withdrawn, mean", "flow")
 EFFLUENT = Told("mean_effluent", "effluent, mean", "flow")
-SHOWN = (USED, USES, RELIABILITY, SHORT, WITHDRAWN, EFFLUENT, UNDER)
+SHOWN = (USED, USES, RELIABILITY, SHORT, CUT, WITHDRAWN, EFFLUENT, UNDER)
 """Measures that are shown of both runs."""
 _NAMED = 3  # changes that a sentence names, where there are many
-WHY = (USED, SHORT)
+WHY = (USED, SHORT, CUT)
 """Those that are split over the changes."""
 _NOTHING = 1e-9
 
@@ -74,13 +75,15 @@ def compare_lines(found: Comparison, system: System,
         factor, unit = told.shown(values, system)
         shown.append((still(told, values.values, system),
                       [told.heading(unit), *as_lines(_rows(factor * values))]))
-    lines += folded(shown)
-    for told in (told for told in WHY if bool((abs(parts[told.name]) > _NOTHING).any())):
+    lines += [*folded(shown), *_stages(table)]
+    split = [told for told in WHY
+             if told.name in parts and bool((abs(parts[told.name]) > _NOTHING).any())]
+    for told in split:
         factor, unit = told.shown(parts[told.name], system)
         lines += ["", f"Why: what each change adds to the {told.words}"
                   + (f" [{unit}]" if unit else ""),
                   *as_lines(_contributions(factor * parts[told.name], changes))]
-    if not bool((abs(parts[[told.name for told in WHY]].to_array()) > _NOTHING).any()):
+    if not split:
         return lines
     error = "" if found.error is None else " Orders were drawn by lot: the parts are estimates " \
         "that still add up."
@@ -122,6 +125,7 @@ def compare_facts(found: Comparison, shared: Sequence[Sequence[str]] = ()) -> di
                    for key, before, after in found.inputs],
         "both": [{"key": key, "before": before, "after": after}
                  for key, before, after in shared],
+        **_stage_facts(table),
         "runs": found.runs, "exact": found.error is None,
         "towns": {town: {name: {
             "before": known(table[name].sel(town=town, run="before")),
@@ -130,6 +134,15 @@ def compare_facts(found: Comparison, shared: Sequence[Sequence[str]] = ()) -> di
                               for change in changes},
         } for name in names} for town in towns},
     }  # fmt: skip
+
+
+def _stage_facts(table: xr.Dataset) -> dict[str, Any]:
+    if "days_in_stage" not in table:
+        return {}
+    days = table["days_in_stage"]
+    return {"days_in_stage": {str(stage): {run: known(days.sel(stage=stage, run=run))
+                                           for run in ("before", "after")}
+                              for stage in days["stage"].values}}
 
 
 def _rows(values: xr.DataArray) -> list[list[str]]:
@@ -141,6 +154,14 @@ def _rows(values: xr.DataArray) -> list[list[str]]:
     change = values.sel(run="after") - values.sel(run="before")
     return [*rows, ["change", *(figure(float(change.sel(town=town)), signed=True)
                                 for town in towns)]]
+
+
+def _stages(table: xr.Dataset) -> list[str]:
+    """Days for which each drought stage was in force in both runs, where any was."""
+    if "days_in_stage" not in table or not bool((table["days_in_stage"] > 0.0).any()):
+        return []
+    days = table["days_in_stage"].rename(stage="town")
+    return ["", "Drought stages in force [days]", *as_lines(_rows(days))]
 
 
 def _contributions(values: xr.DataArray, changes: list[str]) -> list[list[str]]:

@@ -72,9 +72,10 @@ USES = Told("season_mean_uses", "mean uses m, season", "number")
 RELIABILITY = Told("reliability", "reliability", "share")
 SHORT = Told("unmet", "water short over the season", "volume")
 DILUTION = Told("lowest_dilution", "lowest dilution (river over effluent)", "number")
+CUT = Told("cut_share", "use cut by drought stages", "share")
 UNDER = Told("days_under_minimum_flow", "river under its minimum", "days")
 
-TOLD = (USED, USES, RELIABILITY, SHORT, DILUTION, UNDER)
+TOLD = (USED, USES, RELIABILITY, SHORT, CUT, DILUTION, UNDER)
 """What bands and grids tell of every town."""
 
 

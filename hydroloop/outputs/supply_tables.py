@@ -59,13 +59,10 @@ def supply(result: Result) -> Table:
 
 
 def _cut(result: Result) -> list[float]:
-    """Use that the stages cut, over all that would have been used, by town [-]."""
-    record, found = result.record, []
-    for town in result.towns:
-        cut, asked = (float(record[name].sel(town=town).sum()) if name in record else 0.0
-                      for name in ("cut", "demand"))
-        found.append(cut / (cut + asked) if cut > 0.0 else 0.0)
-    return found
+    """Share of use that the stages cut, by town; zero where there are none [-]."""
+    if "cut_share" not in result.table:
+        return [0.0] * len(result.towns)
+    return result.values("cut_share")
 
 
 def _minimum(result: Result) -> list[float]:

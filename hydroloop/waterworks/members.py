@@ -130,8 +130,8 @@ def _kind_of_network(run: SeasonRun) -> tuple[Hashable, ...]:
     ledger = run.works.ledger
     words = (ledger.stores, ledger.source_names, ledger.target_names, ledger.kinds)
     before = tuple((flow, tuple(shares)) for flow, shares in run.used_before().items())
-    return (*map(tuple, words), before, run.forcing.step, run.forcing.time[0],
-            len(run.forcing.time))  # fmt: skip
+    return (*map(tuple, words), tuple(run.scenario.stage), before, run.forcing.step,
+            run.forcing.time[0], len(run.forcing.time))  # fmt: skip
 
 
 def _side_by_side(numbers: np.ndarray, runs: list[SeasonRun]) -> Members:

@@ -216,10 +216,18 @@ class _Runs:
 
 
 def _same_places(made: xr.Dataset, before: Scenario, after: Scenario) -> xr.Dataset:
-    """Measures with the towns of both scenarios; days in stages only if both have the same."""
-    if list(before.stage) != list(after.stage):
-        made = made.drop_vars(["days_in_stage", "stage"], errors="ignore")
-    return made.reindex(town=list(dict.fromkeys([*before.town, *after.town])))
+    """Measures with the towns and drought stages of both scenarios."""
+    made = made.reindex(town=list(dict.fromkeys([*before.town, *after.town])))
+    stages = list(dict.fromkeys([*before.stage, *after.stage]))
+    if not stages:
+        return made
+    # A stage that a scenario does not have is never in force and cuts nothing.
+    none = xr.DataArray(np.zeros((len(stages), made.sizes["member"])),
+                        {"stage": stages}, ("stage", "member"))
+    days = made["days_in_stage"].reindex(stage=stages) if "days_in_stage" in made else none
+    cut, supplied = made.get("cut_share", 0.0 * made["reliability"]), made["reliability"].notnull()
+    return made.drop_dims("stage", errors="ignore").assign(
+        days_in_stage=days.fillna(0.0), cut_share=cut.where(cut.notnull() | ~supplied, 0.0))
 
 
 def _told_apart(changes: Sequence[Change]) -> list[Change]:

@@ -28,6 +28,7 @@ MEASURES = {
     "vulnerability": ("m3 d-1", "worst shortage of a failure, mean over failures"),
     "longest_failure": ("d", "longest failure in a row"),
     "unmet_total": ("m3", "water asked for and not delivered in the season"),
+    "cut_share": ("1", "share of use that drought stages cut in the season"),
     "lowest_dilution": ("1", "lowest river flow over effluent of the season"),
     "days_under_minimum_flow": ("d", "days on which less than the minimum passes the intake"),
     "mean_delivered": ("m3 d-1", "water delivered to homes, mean of the season"),
@@ -36,7 +37,10 @@ MEASURES = {
     "mean_effluent": ("m3 d-1", "treated wastewater returned, mean of the season"),
     "mean_overflowed": ("m3 d-1", "sewage and rain that overflowed untreated, mean of the season"),
 }
-"""Unit and meaning of each measure; names are those of `hydroloop.measures` where it has them."""
+"""Unit and meaning of each measure; names are those of `hydroloop.measures` where it has them.
+
+`cut_share`, and `days_in_stage` beside these, are there where a scenario has drought stages.
+"""
 
 PURPOSES = ("homes", "workplaces", "yards")
 _SUPPLIES = ("delivered", "to_work", "to_yards")
@@ -162,6 +166,8 @@ def _table(members: Members, most: int) -> xr.Dataset:
         data[name] = (("town", *inner, "member"), values,
                       {"units": units, "long_name": long_name})  # fmt: skip
     if scenario.stage:
+        data["cut_share"] = (("town", "member"), _cut_share(members), dict(
+            zip(("units", "long_name"), MEASURES["cut_share"], strict=True)))
         days = (members.stage_days > 0.0).sum(axis=0) * members.step
         data["days_in_stage"] = (("stage", "member"), days, {
             "units": "d", "long_name": "days for which the drought stage was in force"})
@@ -208,6 +214,11 @@ def _of_town(members: Members, town: int, own: Flows) -> dict[str, np.ndarray]:
         "days_under_minimum_flow": _days_under(members, town, own),
         **{f"mean_{name}": totals[name].mean(axis=0) for name in _MEANS},
     }
+
+
+def _cut_share(members: Members) -> np.ndarray:
+    cut, asked = (part.sum(axis=(0, 2)) for part in (members.cut, members.demand))
+    return np.asarray(cut / np.where(cut > 0.0, cut + asked, 1.0))
 
 
 def _lowest_dilution(rate: np.ndarray, own: Flows) -> np.ndarray:

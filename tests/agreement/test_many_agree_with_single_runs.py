@@ -22,7 +22,8 @@ SHARED = [name for name in MEASURES if not name.startswith("mean_")]
 
 def assert_same(many, alone):
     """Season measures of a member against all measures of a single run."""
-    for name in SHARED:
+    assert ("cut_share" in many) == ("days_in_stage" in alone)
+    for name in (name for name in SHARED if name in many):
         one = alone[name].transpose(*many[name].dims)
         size = max(1.0, float(np.abs(one).max()))
         assert np.allclose(many[name], one, rtol=0, atol=1e-12 * size, equal_nan=True), name
@@ -59,6 +60,19 @@ def test_record_with_members_equals_single_records():
         alone = hl.simulate(own, seed=5 + member)
         for name in ("volume", "rate", "demand", "rain_mm"):
             assert np.allclose(many[name].isel(member=member), alone[name], rtol=1e-12, atol=1e-12)
+
+
+def test_drought_stages_of_a_member_are_those_of_its_run():
+    """Days in force and the share cut are those of the single run, in a year that has some."""
+    dry = hl.read_scenario("long_river").changed({"dry_season.method": "driest_year"})
+    drier = {"reservoir.kelmere.start": "60 %"}
+    table = season_table([dry, dry.changed(drier)])
+    for member, own in enumerate((dry, dry.changed(drier))):
+        alone = hl.measures(hl.simulate(own), own)
+        assert_same(table.isel(member=member), alone)
+        days = table["days_in_stage"].isel(member=member)
+        assert days.values.tolist() == alone["days_in_stage"].values.tolist()
+        assert float(table["cut_share"].isel(member=member).min()) > 0.05
 
 
 def test_members_draw_years_of_their_own():

@@ -109,3 +109,29 @@ def test_one_thing_to_compare_with(words):
     done = CliRunner().invoke(main, ["compare", "first_town", *words])
     assert done.exit_code == 2
     assert "one thing to compare with" in done.stderr
+
+
+def test_what_drought_stages_do_is_told():
+    """Where reliability stays, the days in force and the share cut tell how it was kept."""
+    dry = ["compare", "long_river", "--set", "dry_season.method=driest_year"]
+    found = json.loads(CliRunner().invoke(main, [*dry, "--json"]).stdout)
+    days = found["days_in_stage"]
+    assert list(days) == ["watch", "warning", "emergency"]
+    assert all(one["before"] == 0 for one in days.values())
+    assert days["watch"]["after"] >= days["warning"]["after"] >= days["emergency"]["after"] > 0
+    cut = found["towns"]["velderby"]["cut_share"]
+    assert cut["before"] == 0.0 < cut["after"] == pytest.approx(sum(cut["contributions"].values()))
+    words = CliRunner().invoke(main, dry).stdout
+    assert "Drought stages in force [days]" in words
+    assert "Why: what each change adds to the use cut by drought stages [%]" in words
+
+
+def test_a_stage_that_one_run_lacks_is_never_in_force_there():
+    """Taking the strictest stage out is told as no day of it, beside what the others do."""
+    words = ["compare", "long_river", "--set", "dry_season.method=driest_year",
+             "--set", "stage.emergency=default", "--json"]
+    found = json.loads(CliRunner().invoke(main, words).stdout)
+    assert found["days_in_stage"]["emergency"] == {"before": 0, "after": 0}
+    assert found["days_in_stage"]["watch"]["after"] > 0
+    parts = found["towns"]["velderby"]["cut_share"]["contributions"]
+    assert parts["stage.emergency taken out"] < 0.0 < parts["dry_season.method"]

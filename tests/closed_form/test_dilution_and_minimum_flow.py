@@ -12,7 +12,7 @@ import pytest
 import xarray as xr
 from conserves import assert_closes
 
-from hydroloop.measures.supply import days_in_stages, low_river, supply
+from hydroloop.measures.supply import cut_share, days_in_stages, low_river, supply
 from hydroloop.record import Network, build_record, edges_of, flow_mask
 
 FLOWS = [
@@ -96,3 +96,15 @@ def test_days_in_stages(record):
     """A stage that stood on two of three days counts two."""
     counter = (("time", "stage"), np.array([[0.0], [1.0], [2.0]]))
     assert days_in_stages(record.assign(stage_days=counter)).values.tolist() == [2.0]
+
+
+def test_share_cut_by_stages_is_of_what_would_be_used(record):
+    """Ten a day are wanted on three days; cuts of 2 and 4 leave 8 and 6: 6 of 30, a fifth."""
+    coords = {"time": record["time"], "town": ["here"], "purpose": ["homes", "yards"]}
+    cut = xr.DataArray([[[0.0, 0.0]], [[0.5, 1.5]], [[1.0, 3.0]]], coords, list(coords))
+    wanted = xr.DataArray([[[6.0, 4.0]]] * 3, coords, list(coords))
+    edge = {"edge": record["edge"]}
+    share = cut_share(xr.Dataset({"cut": cut, "demand": wanted - cut}, edge), "here")
+    assert float(share) == pytest.approx(6 / 30, rel=1e-15)
+    nothing = xr.Dataset({"cut": 0.0 * cut, "demand": 0.0 * wanted}, edge)
+    assert float(cut_share(nothing, "here")) == 0.0
