@@ -55,7 +55,7 @@ def command(file: str, members: int, seed: int, runs: Runs, sets: dict[str, str]
     with progress.step(f"running {members} members"), runs.kept_when_stopped():
         table = spread(scenario, members, seed=seed, progress=options.counted(members),
                        **runs.asked())
-    lines, facts = spread_lines(scenario.title, table, units), spread_facts(table)
+    lines, facts = spread_lines(scenario, table, units), spread_facts(table)
     if out:
         from hydroloop.outputs.spread_pictures import spread_found
 

@@ -56,7 +56,7 @@ def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], runs: Ru
         grid = sweep(scenario, values, factors=scaled, progress=options.counted(None),
                      **runs.asked())
     keys = [*values, *scaled]
-    lines = sweep_lines(scenario.title, grid, keys, units)
+    lines = sweep_lines(scenario, grid, keys, units)
     if out and is_grid_alone:
         with whole_file(out, force=force) as work:
             grid.to_netcdf(work, engine="h5netcdf")

@@ -10,6 +10,7 @@ import xarray as xr
 
 from hydroloop.charts.words import joined, place_words
 from hydroloop.outputs.changed import changed_inputs, changed_lines, changed_rows
+from hydroloop.outputs.place import season_words
 from hydroloop.outputs.season_measures import (
     CUT,
     RELIABILITY,
@@ -59,7 +60,8 @@ def compare_lines(found: Comparison, system: System,
     table, parts = with_unmet(found.table), with_unmet(found.contributions)
     changes = [str(name) for name in parts["change"].values]
     inputs = changed_inputs(found.before, found.after, system)
-    head = [found.before.title, ""]
+    seasons = dict.fromkeys(season_words(run.season) for run in (found.before, found.after))
+    head = [found.before.title, ", then ".join(seasons), ""]
     if shared:
         head += [*changed_lines(shared, "Both runs"), ""]
     if not inputs:

@@ -130,3 +130,25 @@ def begin_of(record: xr.Dataset, town: str, *, backward: bool = False) -> str:
         raise AskError(Problem("TOWN", f"{place_words(town)} takes in no water.",
                                "Choose another town."))
     return max(found)[1]
+
+
+def season_words(season: Season) -> str:
+    """First and last day of a season.
+
+    Parameters
+    ----------
+    season : Season
+        Days that are run.
+
+    Returns
+    -------
+    str
+        In words.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> season_words(hl.read_scenario("first_town").season)
+    '1 April 2031 to 30 September 2031'
+    """
+    return f"{date_words(season.start)} to {date_words(season.end)}"

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from hydroloop.charts.words import date_words, percent, place_words
+from hydroloop.charts.words import percent, place_words
 from hydroloop.outputs import cautions, supply_tables, tables
 from hydroloop.outputs.answer import THREE_WAYS, account_sentence, town_sentences
 from hydroloop.outputs.changed import changed_lines
 from hydroloop.outputs.inputs import inputs, summary
+from hydroloop.outputs.place import season_words
 from hydroloop.outputs.result import Result
 from hydroloop.outputs.table import Column, Table, adding_up, as_lines, plain_rows, screen_rows
 from hydroloop.outputs.wording import WIDTH, wrap
@@ -39,8 +40,7 @@ def short_answer(result: Result) -> list[str]:
     list of str
         Lines of text.
     """
-    season = result.scenario.season
-    lines = [result.scenario.title, f"{date_words(season.start)} to {date_words(season.end)}",
+    lines = [result.scenario.title, season_words(result.scenario.season),
              *_dry_season(result), *_changed(result), "",
              "Each town on the day when most of its tap water had been used before:"]
     for town in result.towns:

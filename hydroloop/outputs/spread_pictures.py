@@ -69,7 +69,7 @@ def spread_found(scenario: Scenario, table: xr.Dataset, system: System, how_many
     tables = [_bands_table(table), _members_table(table, system)]
     if (hangs := correlations(table)) is not None:
         tables.append(_correlations_table(hangs))
-    return WhatIf(spread_lines(scenario.title, table, system), {"scenario.toml": scenario}, tables,
+    return WhatIf(spread_lines(scenario, table, system), {"scenario.toml": scenario}, tables,
                   figures, {"members.nc": table})
 
 

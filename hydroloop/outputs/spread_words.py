@@ -8,6 +8,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.charts.words import key_words, place_words
+from hydroloop.outputs.place import season_words
 from hydroloop.outputs.season_measures import (
     TOLD,
     USED,
@@ -21,6 +22,7 @@ from hydroloop.outputs.season_measures import (
 )
 from hydroloop.outputs.table import as_lines, known
 from hydroloop.outputs.wording import wrap
+from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 from hydroloop.whatif import bands, rank_correlations
 
@@ -29,13 +31,13 @@ FEWEST, FOR_BANDS = 3, 20
 NO_MORE = "A band shows what the ranges given do, not what the model leaves out."
 
 
-def spread_lines(title: str, table: xr.Dataset, system: System = "us") -> list[str]:
+def spread_lines(scenario: Scenario, table: xr.Dataset, system: System = "us") -> list[str]:
     """Bands of every town's measures, and the inputs they hang on most.
 
     Parameters
     ----------
-    title : str
-        Of the scenario.
+    scenario : Scenario
+        What was run.
     table : xarray.Dataset
         From `hydroloop.whatif.spread`.
     system : str
@@ -49,7 +51,8 @@ def spread_lines(title: str, table: xr.Dataset, system: System = "us") -> list[s
     found, hangs = bands(with_unmet(table)), correlations(table)
     drawn = "drawn from the ranges of the inputs" if table.sizes.get("key", 0) else (
         "without a range among the inputs: only generated weather, or years by lot, can differ")
-    lines = [title, f"{table.sizes['member']} members {drawn}", ""]
+    lines = [scenario.title, season_words(scenario.season),
+             f"{table.sizes['member']} members {drawn}", ""]
     for town in map(str, table["town"].values):
         lines += wrap(used_sentence(table, town), "  ")
         lines += wrap(f"  {words}", "  ") if (words := hangs_sentence(table, town, hangs)) else []

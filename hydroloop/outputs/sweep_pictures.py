@@ -54,7 +54,7 @@ def sweep_found(scenario: Scenario, grid: xr.Dataset, keys: list[str], system: S
     WhatIf
         Ready to be written.
     """
-    words = sweep_lines(scenario.title, grid, keys, system)
+    words = sweep_lines(scenario, grid, keys, system)
     axes = [key for key in keys if grid.sizes[key] > 1]
     figures = {}
     if how_many != "none" and axes:

@@ -11,6 +11,7 @@ import xarray as xr
 from hydroloop.charts.varied import FACTOR, Varied
 from hydroloop.charts.words import key_words, place_words
 from hydroloop.outputs.inputs import value_at
+from hydroloop.outputs.place import season_words
 from hydroloop.outputs.season_measures import TOLD, figure, folded, still, with_unmet
 from hydroloop.outputs.table import Column, Table, as_lines, known
 from hydroloop.scenario import Scenario
@@ -54,13 +55,14 @@ def varied(grid: xr.Dataset, key: str, system: System,
                   None if now is None else now * unit.factor + unit.offset)
 
 
-def sweep_lines(title: str, grid: xr.Dataset, keys: list[str], system: System = "us") -> list[str]:
+def sweep_lines(scenario: Scenario, grid: xr.Dataset, keys: list[str],
+                system: System = "us") -> list[str]:
     """Each measure over a grid, a row for each point.
 
     Parameters
     ----------
-    title : str
-        Of the scenario.
+    scenario : Scenario
+        What was varied.
     grid : xarray.Dataset
         From `hydroloop.whatif.sweep`.
     keys : list of str
@@ -75,7 +77,7 @@ def sweep_lines(title: str, grid: xr.Dataset, keys: list[str], system: System = 
     """
     grid, towns = with_unmet(grid), [str(town) for town in grid["town"].values]
     points = math.prod(grid.sizes[key] for key in keys)
-    lines = [title, f"{points} runs over {', '.join(keys)}"]
+    lines = [scenario.title, season_words(scenario.season), f"{points} runs over {', '.join(keys)}"]
     along = [varied(grid, key, system) for key in keys]
     heads = [one.heading(key, one.unit) for key, one in zip(keys, along, strict=True)]
     found = []
