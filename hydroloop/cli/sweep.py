@@ -44,6 +44,7 @@ def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], runs: Ru
     """
     from hydroloop.outputs.folder import whole_file
     from hydroloop.outputs.sweep_words import sweep_lines, sweep_records
+    from hydroloop.record.netcdf import save_netcdf
     from hydroloop.whatif import sweep
 
     progress = Progress(verbose)
@@ -59,7 +60,7 @@ def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], runs: Ru
     lines = sweep_lines(scenario, grid, keys, units)
     if out and is_grid_alone:
         with whole_file(out, force=force) as work:
-            grid.to_netcdf(work, engine="h5netcdf")
+            save_netcdf(grid, work)
         lines += ["", f"Grid: {out}"]
     elif out:
         from hydroloop.outputs.sweep_pictures import sweep_found

@@ -107,10 +107,12 @@ def whole_folder(target: str | os.PathLike[str], *, force: bool = False) -> Iter
         _list_files(work)
         _take_place(work, path)
     except OSError as error:
-        if isinstance(error, OutputError):
+        if isinstance(error, OutputError) and str(work) not in str(error):
             raise
-        raise OutputError(f"{target}: cannot be written ({_words(error)}). Nothing was left "
-                          "there.") from error
+        # Readers know the folder that they asked for, not the one in which it is made.
+        words = _words(error.__cause__ if isinstance(error.__cause__, OSError) else error)
+        raise OutputError(f"{target}: cannot be written ({words}). Nothing was left there. Make "
+                          "room, or name another place with --out.") from error
     finally:
         _remove(work)
 

@@ -14,6 +14,7 @@ from hydroloop.outputs import cautions
 from hydroloop.outputs.pictures import save_pictures
 from hydroloop.outputs.results import INPUTS, TABLES, write_scenario
 from hydroloop.outputs.table import Table
+from hydroloop.record.netcdf import save_netcdf
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 
@@ -65,7 +66,7 @@ def write_what_if(found: WhatIf, folder: Path, system: System) -> None:
     (folder / "answer.txt").write_text("\n".join(found.lines) + "\n", encoding="utf-8")
     (folder / "cautions.txt").write_text(cautions.wrapped(cautions.LONG) + "\n", encoding="utf-8")
     for name, grid in found.grids.items():
-        grid.to_netcdf(folder / name, engine="h5netcdf")
+        save_netcdf(grid, folder / name)
     (folder / TABLES).mkdir()
     for table in found.tables:
         table.write(folder / TABLES, system)

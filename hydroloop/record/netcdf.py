@@ -20,6 +20,38 @@ _CLOCK: dict[str, Any] = {
 }
 
 
+def save_netcdf(
+    table: xr.Dataset,
+    path: str | os.PathLike[str],
+    *,
+    encoding: dict[str, dict[str, Any]] | None = None,
+) -> None:
+    """Write a table to a NetCDF file by way of memory.
+
+    On a disk that is full the NetCDF library can neither write nor close its file, and brings the
+    whole program down. Bytes that do not fit are an error like any other.
+
+    Parameters
+    ----------
+    table : xarray.Dataset
+        Any table.
+    path : path
+        File to write; one that is there is replaced.
+    encoding : dict of dict, optional
+        How each variable is written, as xarray takes it.
+
+    Raises
+    ------
+    OSError
+        It cannot be written.
+    """
+    content = table.to_netcdf(engine="h5netcdf", encoding=encoding)
+    with open(path, "wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+
+
 def write_record(record: xr.Dataset, path: str | os.PathLike[str], *, force: bool = False) -> Path:
     """Write a water record to a NetCDF file, whole or not at all.
 
@@ -70,7 +102,7 @@ def write_record(record: xr.Dataset, path: str | os.PathLike[str], *, force: boo
     try:
         handle, temporary = tempfile.mkstemp(suffix=".nc", prefix=".", dir=target.parent)
         os.close(handle)
-        record.to_netcdf(temporary, engine="h5netcdf", encoding=encoding)
+        save_netcdf(record, temporary, encoding=encoding)
         os.replace(temporary, target)
     except OSError as error:
         raise OutputError(f"{target}: cannot be written ({error.strerror or error}).") from error

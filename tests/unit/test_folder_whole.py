@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 
 import pytest
@@ -21,6 +22,12 @@ def fail_halfway(target, error, *, force=False):
     with whole_folder(target, force=force) as folder:
         (folder / "answer.txt").write_text("half")
         raise error
+
+
+def fail_at_a_picture(target):
+    full = OSError(errno.ENOSPC, "No space left on device")
+    with whole_folder(target) as folder:
+        raise OutputError(f"{folder / 'one.png'}: cannot be written.") from full
 
 
 def fail_halfway_in_a_file(target):
@@ -48,6 +55,16 @@ def test_nothing_stays_of_a_folder_that_failed(tmp_path, error):
     """When writing fails or is stopped half way, no folder is left."""
     with pytest.raises(error):
         fail_halfway(tmp_path / "out", error)
+    assert not os.listdir(tmp_path)
+
+
+def test_a_full_disk_is_told_of_the_folder_asked_for(tmp_path):
+    """Not of the one in which it is made, whichever part of it could not be written."""
+    with pytest.raises(OutputError) as told:
+        fail_at_a_picture(tmp_path / "out")
+    assert str(told.value).startswith(
+        f"{tmp_path / 'out'}: cannot be written (no space left on device). Nothing was left there.")
+    assert "unfinished" not in str(told.value)
     assert not os.listdir(tmp_path)
 
 

@@ -167,6 +167,30 @@ def test_full_disk(scenario, tmp_path, monkeypatch):
     monkeypatch.undo()
 
 
+def test_a_disk_that_is_really_full(tmp_path):
+    """Where the system itself takes no more bytes it is said, and the program ends in peace."""
+    pytest.importorskip("resource")
+    script = (
+        "import resource, sys\n"
+        "import hydroloop as hl\n"
+        "from hydroloop.errors import OutputError\n"
+        "from hydroloop.whatif import drawn_job, run_job\n"
+        "work = drawn_job(hl.read_scenario('first_town').changed(\n"
+        "    {'season.end': '2031-04-20', 'river.wren.inflow': '15 cfs to 25 cfs'}), 4)\n"
+        "run_job(work)  # compiled before the room is taken away\n"
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (3_000, resource.RLIM_INFINITY))\n"
+        "try:\n"
+        "    run_job(work, store=sys.argv[1])\n"
+        "except OutputError as error:\n"
+        "    print(error)\n")
+    ended = subprocess.run([sys.executable, "-c", script, str(tmp_path / "runs")],
+                           capture_output=True, text=True, timeout=300, check=False)
+    assert (ended.returncode, ended.stderr) == (0, "")
+    assert "cannot be written (file too large)" in ended.stdout
+    assert "0 of 4 members are kept" in ended.stdout
+    assert [file.name for file in (tmp_path / "runs").iterdir()] == [MANIFEST]
+
+
 def test_worker_that_dies(scenario, tmp_path, monkeypatch):
     """A process that dies is told in one line that says how to go on."""
     class Dies:
