@@ -10,10 +10,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from hydroloop import units
 from hydroloop.errors import InputError, Problem, ScenarioError
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.nearest import offer
+from hydroloop.scenario.quantities import shown
 from hydroloop.whatif.ready_made import READY_MADE, changes_of
 
 PLAN_KEYS = {
@@ -84,13 +84,26 @@ class Step:
             With every problem, at this step's file and line.
         """
         try:
-            if self.measure:
-                scenario = scenario.changed(changes_of(self.measure, self.options, scenario))
+            changes = changes_of(self.measure, self.options, scenario) if self.measure else {}
+            self._check_once(changes)
+            if changes:
+                scenario = scenario.changed(changes)
             if self.scales:
                 scenario = scenario.scaled(dict(self.scales))
             return scenario.changed(dict(self.sets)) if self.sets else scenario
         except InputError as error:
             raise ScenarioError([self._placed(problem) for problem in error.problems]) from error
+
+    def _check_once(self, changes: Mapping[str, Any]) -> None:
+        """Refuse a key that a step changes in two ways: which of them would come first?"""
+        cure = "Leave one out, or make two steps of it."
+        problems = [Problem("", f"is changed by {self.measure} already.", cure, key)
+                    for key in [*self.sets, *self.scales]
+                    if any(_meet(key, other) for other in changes)]
+        problems += [Problem("", "is both set and scaled.", cure, key) for key in self.scales
+                     if any(_meet(key, other) for other in self.sets)]
+        if problems:
+            raise InputError(problems)
 
     def _placed(self, problem: Problem) -> Problem:
         return Problem(f'{self.where}: step "{self.what}"', problem.what, problem.cure, problem.key)
@@ -318,20 +331,25 @@ class _Reading:
         if not isinstance(given, dict):
             self.wrong(number, name, "is not a table.", f'Write {name} = {{ "key" = value }}.')
             return {}
-        return dict(_flat(given))
+        pairs = list(_flat(given))
+        keys = [key for key, _ in pairs]
+        for key in dict.fromkeys(keys):
+            if keys.count(key) > 1:
+                self.wrong(number, key, f"is there twice in {name}.", "Write it once.")
+        return dict(pairs)
 
     def text(self, number: int, key: str, given: Any, *, needed: bool = False) -> str:
         if given is None and needed:
             self.wrong(number, key, "is missing.", 'Write a line of text in quotes.')
         elif given is not None and (not isinstance(given, str) or (needed and not given.strip())):
-            self.wrong(number, key, f"{units.one_line(repr(given), 60)} is no text.",
+            self.wrong(number, key, f"{shown(given)} is no text.",
                        "Write a line of text in quotes.")
         return given.strip() if isinstance(given, str) else ""
 
     def points(self, number: int, key: str, given: Any) -> float:
         good = isinstance(given, int | float) and not isinstance(given, bool) and 0 <= given < 1e9
         if not good:
-            self.wrong(number, key, f"{units.one_line(repr(given), 60)} is no number of points.",
+            self.wrong(number, key, f"{shown(given)} is no number of points.",
                        "Write a number from 0 up, without quotes.")
         return float(given) if good else 0.0
 
@@ -348,6 +366,13 @@ class _Reading:
             if re.match(rf'\s*\[*"?{word}"?\s*[=\].]', self.lines[line]):
                 return f"{self.name}:{line + 1}"
         return f"{self.name}:{begin}" if begin else self.name
+
+
+def _meet(key: str, other: str) -> bool:
+    """Whether two dotted keys name the same place; a star stands for every name."""
+    pairs = [key.split("."), other.split(".")]
+    return len(pairs[0]) == len(pairs[1]) and all(
+        one == two or "*" in (one, two) for one, two in zip(*pairs, strict=True))
 
 
 def _flat(given: Mapping[str, Any], above: str = "") -> Iterator[tuple[str, Any]]:

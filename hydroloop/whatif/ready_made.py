@@ -73,6 +73,10 @@ class _Options:
     def has(self, key: str) -> bool:
         return key in self.given
 
+    def one_of(self, key: str, other: str) -> None:
+        if self.has(key) and self.has(other):
+            raise self.wrong(other, f"cannot stand beside {key}.", "Write one of the two.")
+
     def wrong(self, key: str, what: str, cure: str) -> InputError:
         return InputError(Problem(self.measure, what, cure, key))
 
@@ -136,6 +140,7 @@ def _towns(measure: str, given: Any, scenario: Scenario) -> list[str]:
 
 
 def _repair_leaks(town: Town, _: str, told: _Options) -> Changes:
+    told.one_of("by", "to")
     if told.has("by"):
         return {"mains.real_losses": town.mains.real_losses * (1.0 - told.share("by"))}
     goal = told.share("to")
@@ -181,6 +186,7 @@ def _recharge(town: Town, _: str, told: _Options) -> Changes:
 
 
 def _growth(town: Town, _: str, told: _Options) -> Changes:
+    told.one_of("people", "by")
     people = (told.number("people", "count") if told.has("people")
               else town.people * (1.0 + told.share("by", most=100.0)))
     if told.word("works", ("stay", "grow")) == "grow":

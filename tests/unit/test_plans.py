@@ -120,6 +120,67 @@ set = { town.larkmill.homes.toilets = "90 %", town.larkmill.homes.baths = "30 %"
     assert "larkmill" in told.value.problems[0].cure
 
 
+TWO_WAYS = """\
+[plan]
+title = "Both at once"
+[[step]]
+what = "a value and a factor"
+set = { town.larkmill.people = 30000 }
+scale = { "town.*.people" = 0.5 }
+[[step]]
+what = "a measure and a value"
+measure = "repair_leaks"
+by = "50 %"
+set = { town.larkmill.mains.real_losses = "10 %" }
+[[step]]
+what = "to a goal and by a share"
+measure = "repair_leaks"
+to = "8 %"
+by = "50 %"
+[[step]]
+what = "so many people, and so many more"
+measure = "growth"
+people = 30000
+by = "20 %"
+[[step]]
+what = "first a value, then a factor on another key"
+set = { town.larkmill.people = 30000 }
+scale = { river.wren.inflow = 0.5 }
+"""
+
+
+def test_a_step_changes_a_key_in_one_way():
+    """Of two changes of one key in a step none is lost in silence: each such step is refused."""
+    with pytest.raises(InputError) as told:
+        read_plan_text(TWO_WAYS, name="p.toml").taken(one_town())
+    assert [(one.where, one.key, one.what) for one in told.value.problems] == [
+        ('p.toml:3: step "a value and a factor"', "town.*.people", "is both set and scaled."),
+        ('p.toml:7: step "a measure and a value"', "town.larkmill.mains.real_losses",
+         "is changed by repair_leaks already."),
+        ('p.toml:12: step "to a goal and by a share"', "to", "cannot stand beside by."),
+        ('p.toml:17: step "so many people, and so many more"', "by",
+         "cannot stand beside people."),
+    ]
+
+
+def test_a_key_stands_once_in_a_table():
+    """Written with and without quotes a key is the same key, and TOML does not see it."""
+    text = ('[plan]\ntitle = "a"\n[[step]]\nwhat = "b"\n'
+            'set = { "town.larkmill.people" = 3000, town.larkmill.people = 4000 }\n')
+    with pytest.raises(InputError, match=r"town.larkmill.people: is there twice in set\. Write it"):
+        read_plan_text(text)
+
+
+def test_a_wrong_value_is_shown_as_it_was_written():
+    """In the words of the file, not of Python."""
+    text = '[plan]\ntitle = "a"\n[[step]]\nwhat = ["b"]\npoints = {}\nset = {{ a = 1 }}\n'
+    for written in ('true', '"ten"'):
+        with pytest.raises(InputError) as told:
+            read_plan_text(text.format(written))
+        assert f"points: {written} is no number of points" in str(told.value)
+        assert "what: a list is no text" in str(told.value)
+
+
 @pytest.mark.parametrize(("text", "words"), [
     ("[plan]\ntitle = \"a\"\n", "there is no step"),
     ("[plan\n", "is not valid TOML"),
