@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from hydroloop.errors import InputError, Problem
+from hydroloop.errors import InputError, Problem, ScenarioError
 from hydroloop.scenario.changing import with_unit
 from hydroloop.scenario.nearest import offer
 from hydroloop.scenario.settled import Scenario
@@ -52,7 +52,7 @@ def sampled(
     Raises
     ------
     InputError
-        There are no members or too many, or there is no such way to draw.
+        There are no members or too many, the seed is none, or there is no such way to draw.
 
     References
     ----------
@@ -64,26 +64,33 @@ def sampled(
     >>> sorted((drawn[:, 0] // 25).astype(int).tolist())
     [4, 5, 6, 7]
     """
-    _check(members, method)
+    _check(members, seed, method)
     if not ranges:
         return np.zeros((members, 0))
     low, high = np.array(list(ranges.values()), dtype=float).T
     return np.asarray(low + _unit(members, len(ranges), seed, method) * (high - low))
 
 
-def _check(members: Any, method: str) -> None:
+def _check(members: Any, seed: Any, method: str) -> None:
     problems = []
-    if isinstance(members, bool) or not isinstance(members, int | np.integer) or members < 1:
-        problems.append(Problem("members", f"{members} is not a number of members.",
+    if not _is_whole(members) or members < 1:
+        problems.append(Problem("members", f"{members!r} is not a number of members.",
                                 "Give a whole number from 1 up."))
     elif members > MOST_MEMBERS:
         problems.append(Problem("members", f"{members} is more than {MOST_MEMBERS:,}.",
                                 "Run them in parts, each with its own seed."))
+    if not _is_whole(seed) or seed < 0:
+        problems.append(Problem("seed", f"{seed!r} is not a whole number from 0 up.",
+                                "Write for example 1."))
     if method not in METHODS:
         cure = offer(str(method), METHODS) or f"Choose from {', '.join(METHODS)}."
         problems.append(Problem("method", f'there is no way to draw called "{method}".', cure))
     if problems:
         raise InputError(problems)
+
+
+def _is_whole(value: Any) -> bool:
+    return isinstance(value, int | np.integer) and not isinstance(value, bool)
 
 
 def _unit(members: int, keys: int, seed: int, method: str) -> np.ndarray:
@@ -137,6 +144,39 @@ def changes_for(
         whole[int(last)] = with_unit(float(value), dimension) if dimension else float(value)
         changes[head] = whole
     return changes
+
+
+def check_ends(scenario: Scenario) -> None:
+    """Make sure that a scenario is possible at both ends of each of its ranges.
+
+    Each end is tried with all other values as they are, in the middle of their ranges. What cannot
+    be is then told before a long run, and not by one of its members.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With some values written as ranges.
+
+    Raises
+    ------
+    ScenarioError
+        With every problem, and the range at whose end it comes up.
+
+    Examples
+    --------
+    >>> from hydroloop.scenario import read_scenario
+    >>> check_ends(read_scenario("first_town").changed({"town.larkmill.people": "2000 to 3000"}))
+    """
+    problems = list[Problem]()
+    for key, ends in scenario.ranges.items():
+        for name, end in zip(("lower", "upper"), ends, strict=True):
+            try:
+                scenario.changed(changes_for(scenario, [key], [end]))
+            except ScenarioError as error:
+                problems += [Problem(one.where, f"at the {name} end of {key}: {one.what}", one.cure,
+                                     one.key) for one in error.problems]
+    if problems:
+        raise ScenarioError(problems)
 
 
 def _list_at(scenario: Scenario, key: str) -> list[Any]:

@@ -11,7 +11,7 @@ import xarray as xr
 from hydroloop.errors import InputError, Problem
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.nearest import offer
-from hydroloop.scenario.sampling import changes_for
+from hydroloop.scenario.sampling import changes_for, check_ends
 from hydroloop.waterworks.simulate import has_chance
 from hydroloop.whatif.job import drawn_job
 from hydroloop.whatif.running import Progress, run_job
@@ -61,7 +61,8 @@ def spread(
     Raises
     ------
     InputError
-        Nothing in the scenario varies, or the number or way of drawing is wrong.
+        Nothing in the scenario varies, the number or way of drawing is wrong, or the scenario is
+        not possible at an end of a range.
 
     Examples
     --------
@@ -75,6 +76,7 @@ def spread(
         raise InputError(Problem(scenario.source.name, "holds no range, so that all members would "
                                  "be alike.", 'Write one, such as "8 % to 14 %".'))
     job = drawn_job(scenario, members, seed=seed, method=method, most=most)
+    check_ends(scenario)
     return run_job(job, workers=workers, scheduler=scheduler, store=store, progress=progress)
 
 
@@ -259,8 +261,7 @@ def sobol_shares(
     from scipy.stats import sobol_indices, uniform
 
     keys = list(scenario.ranges)
-    _check_sobol(scenario, town, base)
-    _check_measure(scenario, measure)
+    _check_sobol(scenario, measure, town, base)
 
     def values(points: np.ndarray) -> np.ndarray:
         changes = [changes_for(scenario, keys, point[: len(keys)]) for point in points.T]
@@ -281,7 +282,7 @@ def sobol_shares(
     return xr.Dataset(data, {"key": keys})
 
 
-def _check_sobol(scenario: Scenario, town: str, base: int) -> None:
+def _check_sobol(scenario: Scenario, measure: str, town: str, base: int) -> None:
     problems = []
     if not scenario.ranges:
         problems.append(Problem(scenario.source.name, "holds no range.", "Write one."))
@@ -289,13 +290,11 @@ def _check_sobol(scenario: Scenario, town: str, base: int) -> None:
         problems.append(Problem("town", f'there is no town "{town}".', offer(town, scenario.town)))
     if base < 2 or base & (base - 1):
         problems.append(Problem("base", f"{base} is no power of two.", "Give 64, 128, ..."))
-    if problems:
-        raise InputError(problems)
-
-
-def _check_measure(scenario: Scenario, measure: str) -> None:
     one_number = [str(name) for name, values in season_table([scenario]).data_vars.items()
                   if values.dims == ("town", "member")]
     if measure not in one_number:
         what = f'there is no measure "{measure}" with one number for a town.'
-        raise InputError(Problem("measure", what, offer(measure, one_number)))
+        problems.append(Problem("measure", what, offer(measure, one_number)))
+    if problems:
+        raise InputError(problems)
+    check_ends(scenario)

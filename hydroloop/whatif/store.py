@@ -222,7 +222,18 @@ def read_manifest(folder: Path) -> dict[str, Any]:
     if not isinstance(found, dict):
         raise InputError(Problem(f"{folder / MANIFEST}", "is not a manifest.",
                                  "Run again into another folder."))
+    if found.get("format") == FORMAT and not _is_complete(found):
+        raise InputError(Problem(f"{folder / MANIFEST}", "is damaged.",
+                                 "Run again into another folder."))
     return found
+
+
+def _is_complete(manifest: dict[str, Any]) -> bool:
+    """Whether all is there by which kept runs are known and read."""
+    numbers = (manifest.get(name) for name in ("members", "chunk"))
+    return (all(isinstance(one, int) and one > 0 for one in numbers)
+            and all(isinstance(manifest.get(name), list) for name in ("keys", "values"))
+            and manifest.keys() >= _WORDS.keys())
 
 
 def _same(path: Path, found: dict[str, Any], wanted: dict[str, Any]) -> None:

@@ -16,7 +16,7 @@ import pytest
 import hydroloop as hl
 from hydroloop.errors import InputError, OutputError, WorkerError
 from hydroloop.scenario import bundled_folder
-from hydroloop.whatif import changed_job, drawn_job, job, read_store, run_job, running
+from hydroloop.whatif import changed_job, drawn_job, job, read_store, run_job, running, spread
 from hydroloop.whatif.store import MANIFEST, Store
 
 
@@ -217,6 +217,19 @@ def test_damaged_chunk_is_named(scenario, tmp_path):
             read_store(tmp_path / "runs")
 
 
+@pytest.mark.parametrize("left_out", ["members", "chunk", "keys", "values", "rules"])
+def test_damaged_manifest_is_named(scenario, tmp_path, left_out):
+    """A manifest from which something was lost is named, by reading and by going on."""
+    work = drawn(scenario, 4)
+    run_job(work, store=tmp_path)
+    about = json.loads((tmp_path / MANIFEST).read_text())
+    about.pop(left_out)
+    (tmp_path / MANIFEST).write_text(json.dumps(about))
+    for again in (lambda: read_store(tmp_path), lambda: run_job(work, store=tmp_path)):
+        with pytest.raises(InputError, match=r"manifest.json: is damaged. Run again into another"):
+            again()
+
+
 def test_folder_with_other_files_is_not_used(scenario, tmp_path):
     """A folder that holds something else is left alone."""
     (tmp_path / "letter.txt").write_text("dear")
@@ -235,13 +248,28 @@ def test_no_kept_runs(tmp_path):
     ({"members": 0}, "0 is not a number of members"),
     ({"members": True}, "True is not a number"),
     ({"members": 10**8}, "more than 1,000,000"),
+    ({"members": "10"}, "'10' is not a number of members"),
     ({"members": 3, "method": "soboll"}, 'Did you mean "sobol"?'),
+    ({"members": 3, "seed": -1}, "seed: -1 is not a whole number from 0 up"),
+    ({"members": 3, "seed": None}, "seed: None is not a whole number"),
 ])
 def test_bad_numbers_of_members(scenario, asked, words):
     """What cannot be drawn is refused before anything is run."""
     with pytest.raises(InputError) as told:
         drawn(scenario, **asked)
     assert words in str(told.value)
+
+
+def test_an_end_of_a_range_that_cannot_be_is_told_before_anything_is_run(tmp_path):
+    """Possible in the middle and at no end: each range is named, and no folder is begun."""
+    stage = {"river": "wren", "at": "30 km", "flow_below": "10 cfs to 22 cfs",
+             "flow_above": "17 cfs to 18 cfs"}
+    staged = hl.read_scenario("first_town").changed({"stage.alert": stage})
+    with pytest.raises(InputError) as told:
+        spread(staged, 8, store=tmp_path / "runs")
+    assert [(one.key, one.what.split(": ")[0]) for one in told.value.problems] == [
+        ("stage.alert.flow_above", "at the upper end of stage.alert.flow_below")]
+    assert not (tmp_path / "runs").exists()
 
 
 def test_bad_number_of_workers(scenario):
