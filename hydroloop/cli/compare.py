@@ -48,16 +48,19 @@ def command(file: str, other: str | None, plan_file: str | None, sets: dict[str,
         raise AskError(Problem("compare", "there must be one thing to compare with.",
                                "Name OTHER, or a --plan, or changes by --set and --scale."))
     progress = Progress(verbose)
-    as_read = options.opened(file, {}, {})
+    as_read, asked = options.all_at_once(
+        lambda: options.opened(file, {}, {}),
+        lambda: (options.opened(other or file, sets, scales) if plan_file is None
+                 else read_plan(plan_file)))
     before = options.changed(as_read, sets, scales) if is_named else as_read
     if out:
         check_folder_name(out)
         check_free(out, force=force)
     options.warn(before)
     announce_compiling()
-    plan = None if plan_file is None else read_plan(plan_file)
+    plan = asked if plan_file else None
     with progress.step("running both, and the changes one by one"):
-        found = compare(before, plan or options.opened(other or file, sets, scales))
+        found = compare(before, asked)
     shared = changed_inputs(as_read, before, units)
     lines, facts = compare_lines(found, units, shared), compare_facts(found, shared)
     if plan:

@@ -9,6 +9,8 @@ from typing import Any, NamedTuple
 
 import click
 
+from hydroloop.cli import options
+
 
 class Runs(NamedTuple):
     """Where many runs are made and kept.
@@ -46,7 +48,7 @@ class Runs(NamedTuple):
 def many_runs(command: Callable[..., Any]) -> Callable[..., Any]:
     """The options --workers, --scheduler and --keep, as the parameter `runs`."""
 
-    @click.option("--workers", type=click.IntRange(min=1), default=1, show_default=True,
+    @click.option("--workers", type=options.WholeNumber(1, 2), default=1, show_default=True,
                   help="Processes on this machine.")
     @click.option("--scheduler", help="Address of a Dask scheduler, for more machines.")
     @click.option("--keep", help="Folder in which results are kept; begun work goes on there.")

@@ -16,6 +16,36 @@ if TYPE_CHECKING:
     from hydroloop.units.printing import System
 
 _THOUSANDS = re.compile(r"0\d\d")
+
+
+class WholeNumber(click.ParamType[int]):
+    """A whole number from a least one up, refused in the words of the other messages.
+
+    Parameters
+    ----------
+    least : int
+        The least.
+    example : int
+        What the message writes for example.
+    """
+
+    name = "whole number"
+
+    def __init__(self, least: int, example: int):
+        self.least, self.example = least, example
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """The number that was typed."""
+        try:
+            number = int(value)
+        except ValueError:
+            number = self.least - 1
+        if number < self.least:
+            self.fail(f'"{value}" is not a whole number from {self.least} up. Write for example '
+                      f"{self.example}.", param, ctx)
+        return number
+
+
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
@@ -25,7 +55,7 @@ def scenario_file(command: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def _pairs(ctx: click.Context, option: click.Parameter, given: tuple[str, ...]) -> dict[str, str]:
-    """KEY=VALUE words as a mapping; of a key that is given twice the last counts."""
+    """KEY=VALUE words as a mapping; of two values of one key none is guessed to be meant."""
     example = "river.wren.inflow=0.5" if option.name == "scales" else "town.larkmill.people=30000"
     pairs = {}
     for word in given:
@@ -33,6 +63,8 @@ def _pairs(ctx: click.Context, option: click.Parameter, given: tuple[str, ...]) 
         if not sign or not key.strip() or not value.strip():
             raise click.BadParameter(f'"{word}" is not KEY=VALUE. Write for example '
                                      f"{option.opts[0]} {example}.", ctx, option)
+        if key.strip() in pairs:
+            raise click.BadParameter(f'"{key.strip()}" is given twice. Give it once.', ctx, option)
         pairs[key.strip()] = value.strip()
     return pairs
 
@@ -132,22 +164,76 @@ def changed(scenario: Scenario, sets: dict[str, str], scales: dict[str, str]) ->
     ScenarioError
         With every problem.
     """
+    from hydroloop.errors import ScenarioError
     from hydroloop.scenario import value_from_text
+    from hydroloop.scenario.changing import scaled_values
 
-    if sets:
-        scenario = scenario.changed({key: value_from_text(text, key) for key, text in sets.items()})
-    if scales:
-        scenario = scenario.scaled({key: _factor(text) for key, text in scales.items()})
-    return scenario
+    factors = {key: factor(text) for key, text in scales.items()}
+    try:
+        if sets:
+            values = {key: value_from_text(text, key) for key, text in sets.items()}
+            scenario = scenario.changed(values)
+    except ScenarioError as error:
+        findings = scaled_values(scenario, factors)[1]
+        also = [finding.problem("change") for finding in findings]
+        raise ScenarioError(list(dict.fromkeys([*error.problems, *also]))) from error
+    return scenario.scaled(factors) if factors else scenario
 
 
-def _factor(text: str) -> Any:
-    """A factor: 0.5, or 50 %; anything else is handed on, to be refused with its key."""
+def factor(text: str) -> Any:
+    """A factor given on the command line.
+
+    Parameters
+    ----------
+    text : str
+        A number, or a percentage.
+
+    Returns
+    -------
+    float or str
+        The factor [-]; anything else is handed on, to be refused with its key.
+
+    Examples
+    --------
+    >>> factor("80 %"), factor("twice")
+    (0.8, 'twice')
+    """
     number, percent = text.removesuffix("%").strip(), text.endswith("%")
     try:
         return float(number) / (100.0 if percent else 1.0)
     except ValueError:
         return text
+
+
+def all_at_once(*readings: Callable[[], Any]) -> list[Any]:
+    """What several readings give; if any of them fails, the problems of all.
+
+    Parameters
+    ----------
+    readings : callable
+        Each reads one thing.
+
+    Returns
+    -------
+    list
+        What they gave, in order.
+
+    Raises
+    ------
+    InputError
+        With every problem of every reading, each once.
+    """
+    from hydroloop.errors import InputError
+
+    given, problems = [], []
+    for reading in readings:
+        try:
+            given.append(reading())
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(list(dict.fromkeys(problems)))
+    return given
 
 
 def warn(scenario: Scenario) -> None:
@@ -191,40 +277,11 @@ def lists(given: tuple[str, ...], option: str) -> dict[str, list[str]]:
         if any(_THOUSANDS.fullmatch(part) for part in parts[1:]):
             raise click.BadParameter(f'"{word}": a comma stands between two values. Write '
                                      "thousands without one: 20000,30000.")
+        if key.strip() in found:
+            raise click.BadParameter(f'"{key.strip()}" is given twice. Give all its values at '
+                                     f"once: {option} KEY=V1,V2.")
         found[key.strip()] = parts
     return found
-
-
-def number(text: str, option: str) -> float:
-    """A factor given on the command line.
-
-    Parameters
-    ----------
-    text : str
-        A number, or a percentage.
-    option : str
-        The option that it follows, for the message.
-
-    Returns
-    -------
-    float
-        The factor [-].
-
-    Raises
-    ------
-    click.BadParameter
-        It is no number.
-
-    Examples
-    --------
-    >>> number("80 %", "--factors")
-    0.8
-    """
-    factor = _factor(text)
-    if not isinstance(factor, float):
-        raise click.BadParameter(f'"{text}" is no number. Write for example {option} '
-                                 "river.wren.inflow=1,0.8.")
-    return factor
 
 
 class Written(NamedTuple):

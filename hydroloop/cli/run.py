@@ -15,7 +15,6 @@ from hydroloop.cli.progress import Progress, announce_compiling
 
 if TYPE_CHECKING:
     from hydroloop.outputs.result import Result
-    from hydroloop.scenario import Scenario
     from hydroloop.units.printing import System
     from hydroloop.whatif import Plan
 
@@ -49,7 +48,9 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
 
     progress = Progress(verbose)
     before = options.opened(file, {}, {})
-    plan, scenario = planned(options.changed(before, sets, scales), plan_file)
+    changed, plan = options.all_at_once(lambda: options.changed(before, sets, scales),
+                                        lambda: read_if_named(plan_file))
+    scenario = plan.taken(changed) if plan else changed
     target = Path(out) if out else Path(f"{Path(file).stem}-results")
     check_free(target, force=force)
     options.warn(scenario)
@@ -83,14 +84,13 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
                                  *_next(file, result, target, asked)]))
 
 
-def planned(scenario: Scenario, plan_file: str | None) -> tuple[Plan | None, Scenario]:
-    """The plan of a file, and the scenario after all its steps."""
+def read_if_named(plan_file: str | None) -> Plan | None:
+    """The plan of a file; None where no file is named."""
     if plan_file is None:
-        return None, scenario
+        return None
     from hydroloop.whatif import read_plan
 
-    plan = read_plan(plan_file)
-    return plan, plan.taken(scenario)
+    return read_plan(plan_file)
 
 
 def finished(scenario: Any, units: System, progress: Progress, *, day: Any = None) -> Result:

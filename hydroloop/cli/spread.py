@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 
 @click.command(name="spread")
 @options.scenario_file
-@click.option("--members", type=click.IntRange(min=2), default=200, show_default=True,
+@click.option("--members", type=options.WholeNumber(2, 200), default=200, show_default=True,
               help="How many runs, each with its own values.")
-@click.option("--seed", type=int, default=1, show_default=True,
+@click.option("--seed", type=options.WholeNumber(0, 1), default=1, show_default=True,
               help="The same seed, the same runs.")
 @many_runs
 @options.changes

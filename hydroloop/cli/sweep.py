@@ -72,7 +72,7 @@ def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], runs: Ru
 
 
 def _asked(over: tuple[str, ...],
-           factors: tuple[str, ...]) -> tuple[dict[str, list[Any]], dict[str, list[float]]]:
+           factors: tuple[str, ...]) -> tuple[dict[str, list[Any]], dict[str, list[Any]]]:
     """Values and factors of the keys that are varied."""
     from hydroloop.errors import AskError, Problem
     from hydroloop.scenario import value_from_text
@@ -83,7 +83,7 @@ def _asked(over: tuple[str, ...],
                                "river.wren.inflow=1,0.8."))
     values = {key: [value_from_text(one, key) for one in words]
               for key, words in options.lists(over, "--over").items()}
-    return values, {key: [options.number(one, "--factors") for one in words]
+    return values, {key: [options.factor(one) for one in words]
                     for key, words in options.lists(factors, "--factors").items()}
 
 

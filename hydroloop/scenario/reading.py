@@ -119,7 +119,7 @@ def _existing(path: Path) -> Path:
         return bundled
     if path.is_dir():
         raise _wrong(path, "is a folder.", "Name the scenario file in it.")
-    here = [file.name for file in path.parent.glob("*.toml")] if path.parent.is_dir() else []
+    here = sorted(file.name for file in path.parent.glob("*.toml")) if path.parent.is_dir() else []
     raise _wrong(path, "there is no such file, nor a bundled scenario of that name.",
                  offer(path.name, [*here, *bundled_scenarios()]))
 

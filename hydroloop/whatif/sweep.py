@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from os import PathLike
 from typing import Any
 
@@ -84,6 +84,16 @@ class _Axis:
     def __init__(self, key: str, given: Sequence[Any], *, scales: bool):
         self.key, self.given, self.scales = key.strip(), list(given), scales
 
+    @property
+    def repeated(self) -> Any:
+        """A value that is given more than once; None if there is none."""
+        seen = set()
+        for value in map(str, self.given):
+            if value in seen:
+                return value
+            seen.add(value)
+        return None
+
     def change(self, scenario: Scenario, value: Any) -> dict[str, Any]:
         """What one value changes."""
         if not self.scales:
@@ -95,6 +105,11 @@ class _Axis:
 
 
 def _axes(values: Mapping[str, Sequence[Any]], factors: Mapping[str, Any]) -> list[_Axis]:
+    single = [key for key, given in [*values.items(), *factors.items()]
+              if isinstance(given, str) or not isinstance(given, Iterable)]
+    if single:
+        raise InputError([Problem("sweep", "stands for one value, where several are wanted.",
+                                  "Write them in a list, [0.8, 1.0].", key) for key in single])
     axes = [_Axis(key, given, scales=False) for key, given in values.items()]
     axes += [_Axis(key, given, scales=True) for key, given in factors.items()]
     problems = [Problem("sweep", "has no values.", "Give at least one.", axis.key)
@@ -104,6 +119,8 @@ def _axes(values: Mapping[str, Sequence[Any]], factors: Mapping[str, Any]) -> li
                  for key in dict.fromkeys(keys) if keys.count(key) > 1]
     if not axes:
         problems.append(Problem("sweep", "there is no key to vary.", "Name one with its values."))
+    problems += [Problem("sweep", f"holds {axis.repeated} twice.", "Give each value once.",
+                         axis.key) for axis in axes if axis.repeated is not None]
     points = int(np.prod([float(len(axis.given)) for axis in axes]))
     if points > MOST_POINTS:
         problems.append(Problem("sweep", f"{points:,} points are more than {MOST_POINTS:,}.",

@@ -85,6 +85,44 @@ def test_bad_input_gets_a_message_and_exit_code_two(words):
     assert "Traceback" not in done.stderr
 
 
+@pytest.mark.parametrize(("words", "said"), [
+    (["spread", "first_town", "--members", "1"], '"1" is not a whole number from 2 up.'),
+    (["spread", "first_town", "--members", "abc"], '"abc" is not a whole number from 2 up.'),
+    (["spread", "first_town", "--workers", "0"], '"0" is not a whole number from 1 up.'),
+    (["spread", "first_town", "--seed", "-4", *RANGE], '"-4" is not a whole number from 0 up.'),
+    (["sweep", "first_town", "--over", "weather.seed=1", "--over", "weather.seed=2"],
+     '"weather.seed" is given twice. Give all its values at once'),
+    (["sweep", "first_town", "--over", "weather.seed=1,2,1"], "weather.seed: holds 1 twice."),
+    (["run", "first_town", "--set", "weather.seed=1", "--set", "weather.seed=2"],
+     '"weather.seed" is given twice. Give it once.'),
+])
+def test_what_is_asked_for_is_told_in_one_sentence(words, said):
+    """Numbers that are too low or none, and keys or values that are there twice."""
+    done = CliRunner().invoke(main, words)
+    assert done.exit_code == 2
+    assert said in " ".join(done.stderr.split())
+
+
+@pytest.mark.parametrize(("words", "said"), [
+    (["sweep", "first_town", "--over", "weather.sed=1", "--factors", "river.wren.inflow=-1,x"],
+     ["weather.sed:", "-1.0 is not a factor", '"x" is not a factor']),
+    (["spread", "first_town", "--set", "weather.sed=1", "--scale", "river.wrenn.inflow=2"],
+     ["weather.sed:", 'there is no river "wrenn"']),
+    (["compare", "frist_town", "fife_towns"], ['Did you mean "first_town"?', '"five_towns"']),
+    (["compare", "frist_town", "--plan", "no_plan.toml"],
+     ['"first_town"?', "no_plan.toml: cannot be read"]),
+    (["run", "first_town", "--plan", "no_plan.toml", "--set", "weather.sed=1"],
+     ["weather.sed:", "no_plan.toml: cannot be read"]),
+])
+def test_problems_of_all_options_and_files_at_once(words, said):
+    """Mistakes in several options, or in several files, are told in one go."""
+    done = CliRunner().invoke(main, words)
+    assert done.exit_code == 2
+    assert f"{len(said)} problems found" in done.stderr
+    for one in said:
+        assert one in done.stderr
+
+
 def test_a_measure_that_stands_still_is_one_line():
     """Of grids and bands only what moves has a table; the rest is told in a sentence."""
     for words in (["sweep", "first_town", "--factors", "river.wren.inflow=1,0.8"],
