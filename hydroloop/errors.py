@@ -64,6 +64,10 @@ class InputError(HydroloopError, ValueError):
         self.problems = [problems] if isinstance(problems, Problem) else list(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
 
+    def __reduce__(self) -> tuple[type[InputError], tuple[list[Problem]]]:
+        """Made anew from its problems, where it comes out of another process."""
+        return type(self), (self.problems,)
+
 
 class ScenarioError(InputError):
     """A scenario file, or a change to a scenario, is wrong."""

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import logging
 import pickle
 import time
 from collections.abc import Callable, Iterator
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import suppress
 from itertools import islice
@@ -199,8 +200,12 @@ def _shared_out(
             yield future.result()
 
 
-def _sent_chunk(job: Job, first: int) -> tuple[int, xr.Dataset]:
+def _sent_chunk(handed: tuple[Job, dict[str, Any]], first: int) -> tuple[int, xr.Dataset]:
+    job, identity = handed
     if _loaded.get("job") is not job:
+        if job.identity() != identity:
+            raise InputError(Problem("scheduler", "a worker has another hydroloop, or not the "
+                                     "scenario's data files.", "Put the same on all machines."))
         _load(job)
     return _loaded_chunk(first)
 
@@ -211,23 +216,33 @@ def _on_scheduler(job: Job, todo: list[int], address: str) -> Iterator[tuple[int
     except ImportError:
         raise InputError(Problem("scheduler", "needs Dask, which is not installed.",
                                  "Install it: pip install 'hydroloop[many]'.")) from None
+    # What becomes of workers and scheduler is told by the errors below.
+    logging.getLogger("distributed.client").setLevel(logging.CRITICAL)
     try:
         client = Client(address, timeout="20s", set_as_default=False)
     except (OSError, ValueError) as error:
         raise InputError(Problem("scheduler", f"nobody answers at {address}.",
                                  "Start one, dask scheduler, and name its address.")) from error
     with client:
-        handed = client.scatter(job, broadcast=True)
+        hands = sum(client.nthreads().values())
+        if not hands:
+            raise InputError(Problem("scheduler", f"there are no workers at {address}.",
+                                     f"Start some: dask worker {address}."))
         rest = iter(todo)
-        ahead = max(2, len(client.scheduler_info()["workers"])) * (1 + _AHEAD)
+        handed = client.scatter((job, job.identity()), broadcast=True)
         some = [client.submit(_sent_chunk, handed, first, pure=False)
-                for first in islice(rest, ahead)]
+                for first in islice(rest, hands * (1 + _AHEAD))]
         running = as_completed(some, loop=client.loop)
         for future in running:
             try:
                 done = future.result()
             except KilledWorker as error:
                 raise _WorkerLostError("its scheduler gave it up") from error
+            except ImportError as error:
+                raise InputError(Problem("scheduler", f"a worker lacks a library ({error}).",
+                                         "Put the same hydroloop on all machines.")) from error
+            except CancelledError as error:
+                raise _WorkerLostError("or its scheduler did, and nobody took over") from error
             future.release()
             if (first := next(rest, None)) is not None:
                 running.add(client.submit(_sent_chunk, handed, first, pure=False))

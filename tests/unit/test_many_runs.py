@@ -6,6 +6,7 @@ import dataclasses
 import errno
 import json
 import os
+import pickle
 import signal
 import subprocess
 import sys
@@ -14,7 +15,7 @@ import time
 import pytest
 
 import hydroloop as hl
-from hydroloop.errors import InputError, OutputError, WorkerError
+from hydroloop.errors import InputError, OutputError, Problem, ScenarioError, WorkerError
 from hydroloop.scenario import bundled_folder
 from hydroloop.whatif import changed_job, drawn_job, job, read_store, run_job, running, spread
 from hydroloop.whatif.store import MANIFEST, Store
@@ -292,3 +293,44 @@ def test_scheduler_gives_what_one_process_gives(scenario):
     with distributed.LocalCluster(n_workers=1, threads_per_worker=1,
                                   dashboard_address=None) as cluster:
         assert run_job(work, scheduler=cluster.scheduler_address).identical(run_job(work))
+
+
+def test_scheduler_without_workers_is_told(scenario):
+    """A scheduler at which no worker is does not keep us waiting."""
+    distributed = pytest.importorskip("distributed")
+    with distributed.LocalCluster(n_workers=0, dashboard_address=None) as cluster, pytest.raises(
+            InputError, match=r"there are no workers at .*Start some: dask worker"):
+        run_job(drawn(scenario, 8), scheduler=cluster.scheduler_address)
+
+
+def test_worker_with_another_hydroloop_is_refused(scenario, monkeypatch):
+    """What a worker with other rules would come to is not mixed with ours."""
+    distributed = pytest.importorskip("distributed")
+    work = drawn(scenario, 8)
+    other = {**work.identity(), "rules": "others"}
+    monkeypatch.setattr(job.Job, "identity", lambda self: other)
+    with distributed.LocalCluster(n_workers=1, threads_per_worker=1,
+                                  dashboard_address=None) as cluster, pytest.raises(
+            InputError, match="a worker has another hydroloop"):
+        run_job(work, scheduler=cluster.scheduler_address)
+
+
+def test_scheduler_that_dies(scenario, tmp_path):
+    """A scheduler that goes while we work is told in one line; what is done is kept."""
+    distributed = pytest.importorskip("distributed")
+    with distributed.LocalCluster(
+        n_workers=1, threads_per_worker=1, dashboard_address=None) as cluster, pytest.raises(
+            WorkerError, match=r"of 400 members are kept.*it goes on") as told:
+        run_job(drawn(scenario, 400), scheduler=cluster.scheduler_address,
+                store=tmp_path / "runs", progress=lambda *_: cluster.close())
+    assert "\n" not in str(told.value)
+    assert Store(tmp_path / "runs", drawn(scenario, 400)).done()
+
+
+def test_an_error_out_of_another_process_reads_the_same():
+    """Bad input that a worker finds keeps its lines and its problems on the way here."""
+    problems = [Problem("a.toml:3", "is wrong.", "Mend it.", "town"), Problem("b", "is none.")]
+    for kind in (InputError, ScenarioError):
+        there = kind(problems)
+        here = pickle.loads(pickle.dumps(there))
+        assert (type(here), str(here), here.problems) == (kind, str(there), problems)
