@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from hydroloop.scenario.draft import Draft, Finding
-from hydroloop.scenario.quantities import shown
+from hydroloop.scenario.quantities import ends_of, shown
 
 _TABLE = "dry_season"
 _PICKING = ("driest_year", "one_in_years", "year", "bootstrap")
@@ -47,9 +47,8 @@ def dry_checks(draft: Draft) -> Iterator[Finding]:
 def _numbers(draft: Draft) -> Iterator[Finding]:
     for name, (low, high) in _BOUNDS.items():
         value = draft.raw(_TABLE, name)
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            continue
-        if not low <= value <= high:
+        ends = ends_of(value)
+        if ends and not low <= ends[0] <= ends[1] <= high:
             yield Finding((_TABLE, name), f"{shown(value)} is out of bounds.",
                           f"Write a number from {low:g} to {high:g}.")
 

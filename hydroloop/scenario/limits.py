@@ -34,7 +34,7 @@ _BOUNDS = {
     "scale": (0.0, 1000.0),
     "warmer_by": (-40.0, 40.0),
     "seed": (0, 2**63 - 1),
-    "years": (1, 200),
+    "growth.years": (1, 200),  # those of a dry season have bounds of their own
 }
 _CONCENTRATIONS = ("_mg_per_l", "decay_per_day")
 _CONCENTRATION = (0.0, 100_000.0)
@@ -62,7 +62,8 @@ def limit_checks(draft: Draft) -> Iterator[Finding]:
         if path in draft.wrong:
             continue
         name = str(path[-1])
-        bounds = _CONCENTRATION if name.endswith(_CONCENTRATIONS) else _BOUNDS.get(name)
+        bounds = _CONCENTRATION if name.endswith(_CONCENTRATIONS) else _BOUNDS.get(
+            name, _BOUNDS.get(".".join(map(str, path[-2:]))))
         if bounds is not None:
             yield from _bounds(path, value, *bounds)
             continue

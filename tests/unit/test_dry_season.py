@@ -257,6 +257,16 @@ def test_what_cannot_be_is_refused(table, said):
     assert all(problem.key.startswith("dry_season") for problem in caught.value.problems)
 
 
+@pytest.mark.parametrize("years", ["0", "20000", '"0.5 to 20"'])
+def test_a_return_period_has_one_pair_of_bounds(years):
+    """It is told once, and with the bounds that hold: those of growth are others."""
+    with pytest.raises(ScenarioError) as caught:
+        one_town(f'[dry_season]\nmethod = "one_in_years"\nyears = {years}\n')
+    assert [problem.cure for problem in caught.value.problems] == [
+        "Write a number from 1.01 to 10000."]
+    one_town('[dry_season]\nmethod = "one_in_years"\nyears = 300\n')
+
+
 def test_a_method_misspelt_is_one_problem():
     """Of a method that there is not, nothing else is told than that."""
     with pytest.raises(ScenarioError, match="Did you mean") as caught:
