@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -11,65 +14,105 @@ from hydroloop.cli import options
 from hydroloop.cli.progress import Progress, announce_compiling
 
 if TYPE_CHECKING:
+    from hydroloop.outputs.compare_several import Against
+    from hydroloop.outputs.what_if_folder import WhatIf
+    from hydroloop.scenario import Scenario
     from hydroloop.units.printing import System
 
 
 @click.command(name="compare")
 @options.scenario_file
-@click.argument("other", required=False)
-@options.plan
+@click.argument("others", nargs=-1, metavar="[OTHER]...")
+@click.option("--plan", "plan_files", multiple=True, metavar="FILE",
+              help="Plan of changes, a TOML file with steps, reasons and points. May be given "
+              "several times.")
 @options.changes
 @options.units
 @click.option("--out", help="Folder to write: the picture of what each change adds, and tables.")
 @options.force
 @options.as_json
 @options.verbose
-def command(file: str, other: str | None, plan_file: str | None, sets: dict[str, str],
+def command(file: str, others: tuple[str, ...], plan_files: tuple[str, ...], sets: dict[str, str],
             scales: dict[str, str], units: System, out: str | None, force: bool, as_json: bool,
             verbose: bool) -> None:
-    """Two runs side by side: what differs in the inputs, what that did, and why.
+    """Two runs or more side by side: what differs in the inputs, what that did, and why.
 
     FILE is the run before. The run after is OTHER, or FILE with a --plan, or with --set and
-    --scale. Beside OTHER or a --plan, --set and --scale change both runs: does the plan help in a
-    drought too? The difference is split over the changes, and the parts add up. With --out they
-    are drawn as steps from one run to the other.
+    --scale. Of several, each is held against FILE. Beside OTHER or a --plan, --set and --scale
+    change all runs: does the plan help in a drought too? The difference is split over the changes,
+    and the parts add up. With --out they are drawn as steps from one run to the other.
 
     FILE and OTHER are scenario files, or names of those that come with hydroloop.
     """
-    from hydroloop.errors import AskError, Problem
-    from hydroloop.outputs.changed import changed_inputs, plan_facts, plan_lines
-    from hydroloop.outputs.compare_words import compare_facts, compare_lines
+    from hydroloop.outputs.changed import changed_inputs
     from hydroloop.outputs.folder import check_free
     from hydroloop.outputs.what_if_folder import check_folder_name
-    from hydroloop.whatif import compare, read_plan
 
-    is_named = other is not None or plan_file is not None
-    if (other is not None and plan_file is not None) or not (is_named or sets or scales):
-        raise AskError(Problem("compare", "there must be one thing to compare with.",
-                               "Name OTHER, or a --plan, or changes by --set and --scale."))
+    names = _names(others, plan_files, is_changed=bool(sets or scales))
     progress = Progress(verbose)
-    as_read, asked = options.all_at_once(
-        lambda: options.opened(file, {}, {}),
-        lambda: (options.opened(other or file, sets, scales) if plan_file is None
-                 else read_plan(plan_file)))
-    before = options.changed(as_read, sets, scales) if is_named else as_read
+    as_read, *asked = options.all_at_once(
+        partial(options.opened, file, {}, {}),
+        *(partial(options.opened, other, sets, scales) for other in others),
+        *(partial(options.read_plan, path) for path in plan_files))
+    before = options.changed(as_read, sets, scales) if names else as_read
     if out:
         check_folder_name(out)
         check_free(out, force=force)
     options.warn(before)
     announce_compiling()
-    plan = asked if plan_file else None
-    with progress.step("running both, and the changes one by one"):
-        found = compare(before, asked)
-    shared = changed_inputs(as_read, before, units)
-    lines, facts = compare_lines(found, units, shared), compare_facts(found, shared)
-    if plan:
-        lines, facts = [*plan_lines(plan), "", *lines], {"plan": plan_facts(plan), **facts}
+    with progress.step("running all, and the changes one by one"):
+        runs = _compared(before, names or [""],
+                         asked if names else [options.changed(before, sets, scales)])
+    lines, facts, found = _told(runs, units, changed_inputs(as_read, before, units))
     if out:
-        from hydroloop.outputs.compare_pictures import compare_found
-
-        where = options.written(compare_found(found, lines, units), out, units, progress,
-                                force=force)
+        where = options.written(found(), out, units, progress, force=force)
         lines, facts = [*lines, "", *where.lines], {**facts, **where.facts}
     click.echo(json.dumps(facts, indent=2, ensure_ascii=False, allow_nan=False) if as_json
                else "\n".join(lines))
+
+
+def _names(others: tuple[str, ...], plan_files: tuple[str, ...], *, is_changed: bool) -> list[str]:
+    """What the runs after are called; none where --set and --scale lead to the only one."""
+    from hydroloop.errors import AskError, Problem
+
+    if (others and plan_files) or not (others or plan_files or is_changed):
+        raise AskError(Problem("compare", "there must be one thing to compare with.",
+                               "Name OTHER, or a --plan, or changes by --set and --scale; several "
+                               "of one kind are held against FILE one by one."))
+    names = [Path(name).stem for name in (*others, *plan_files)]
+    twice = [name for name in dict.fromkeys(names) if names.count(name) > 1]
+    if len(names) > 1 and "before" in names:
+        twice.append("before")
+    if twice:
+        raise AskError([Problem("compare", f'two runs would be called "{name}".',
+                                "Give the files different names.") for name in twice])
+    return names
+
+
+def _compared(before: Scenario, names: list[str], asked: list[Any]) -> list[Against]:
+    """Each run against the one before; what is wrong with any plan is told before any run."""
+    from hydroloop.outputs.compare_several import Against
+    from hydroloop.whatif import Plan, compare
+
+    plans = [one if isinstance(one, Plan) else None for one in asked]
+    options.all_at_once(*(partial(plan.taken, before) for plan in plans if plan))
+    return [Against(name, compare(before, one), plan)
+            for name, one, plan in zip(names, asked, plans, strict=True)]
+
+
+def _told(runs: list[Against], units: System, shared: list[list[str]]
+          ) -> tuple[list[str], dict[str, Any], Callable[[], WhatIf]]:
+    """Lines, facts, and what there is to write: of the one comparison, or of several."""
+    from hydroloop.outputs import compare_pictures, compare_several, compare_words
+    from hydroloop.outputs.changed import plan_facts, plan_lines
+
+    if len(runs) > 1:
+        lines = compare_several.several_lines(runs, units, shared)
+        return lines, compare_several.several_facts(runs, shared), lambda: (
+            compare_several.several_found(runs, lines, units))
+    (_, found, plan), = runs
+    lines = compare_words.compare_lines(found, units, shared)
+    facts = compare_words.compare_facts(found, shared)
+    if plan:
+        lines, facts = [*plan_lines(plan), "", *lines], {"plan": plan_facts(plan), **facts}
+    return lines, facts, lambda: compare_pictures.compare_found(found, lines, units)

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from hydroloop.outputs.what_if_folder import WhatIf
     from hydroloop.scenario import Scenario
     from hydroloop.units.printing import System
+    from hydroloop.whatif import Plan
 
 _THOUSANDS = re.compile(r"0\d\d")
 
@@ -234,6 +235,29 @@ def all_at_once(*readings: Callable[[], Any]) -> list[Any]:
     if problems:
         raise InputError(list(dict.fromkeys(problems)))
     return given
+
+
+def read_plan(path: str) -> Plan:
+    """The plan of a file.
+
+    Parameters
+    ----------
+    path : str
+        The file.
+
+    Returns
+    -------
+    Plan
+        Its steps.
+
+    Raises
+    ------
+    InputError
+        With every problem.
+    """
+    from hydroloop.whatif import read_plan
+
+    return read_plan(path)
 
 
 def warn(scenario: Scenario) -> None:

@@ -16,7 +16,6 @@ from hydroloop.cli.progress import Progress, announce_compiling
 if TYPE_CHECKING:
     from hydroloop.outputs.result import Result
     from hydroloop.units.printing import System
-    from hydroloop.whatif import Plan
 
 _WIDEST = 60  # letters of a command with what it is for beside it
 
@@ -49,7 +48,7 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
     progress = Progress(verbose)
     before = options.opened(file, {}, {})
     changed, plan = options.all_at_once(lambda: options.changed(before, sets, scales),
-                                        lambda: read_if_named(plan_file))
+                                        lambda: options.read_plan(plan_file) if plan_file else None)
     scenario = plan.taken(changed) if plan else changed
     target = Path(out) if out else Path(f"{Path(file).stem}-results")
     check_free(target, force=force)
@@ -82,15 +81,6 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
     asked = " ".join(map(_quoted, _asked(sets, scales, plan_file)))
     click.echo("\n" + "\n".join([*_where(target, len(wanted)), "",
                                  *_next(file, result, target, asked)]))
-
-
-def read_if_named(plan_file: str | None) -> Plan | None:
-    """The plan of a file; None where no file is named."""
-    if plan_file is None:
-        return None
-    from hydroloop.whatif import read_plan
-
-    return read_plan(plan_file)
 
 
 def finished(scenario: Any, units: System, progress: Progress, *, day: Any = None) -> Result:

@@ -38,16 +38,39 @@ def compare_found(found: Comparison, lines: Sequence[str], system: System) -> Wh
     WhatIf
         Ready to be written.
     """
+    tables = [changed_table(found, system), measures_table(with_unmet(found.table)),
+              parts_table(found)]
+    return WhatIf(lines, {"before.toml": found.before, "after.toml": found.after}, tables,
+                  steps_pictures(found, system))
+
+
+def steps_pictures(found: Comparison, system: System) -> dict[str, charts.Picture]:
+    """What each change adds to the measures that are split, or to another where those stand still.
+
+    Parameters
+    ----------
+    found : Comparison
+        Two runs and the contributions of each change.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    dict of Picture
+        By measure.
+    """
     table = with_unmet(found.table)
     moving = [told for told in SHOWN if told.name in table and _moving(table, told)]
     drawn = [told for told in moving if told in WHY] or moving[:1]
-    figures = {told.name: steps_picture(found, told, system) for told in drawn}
+    return {told.name: steps_picture(found, told, system) for told in drawn}
+
+
+def changed_table(found: Comparison, system: System) -> Table:
+    """A row for each input that differs."""
     changed = changed_inputs(found.before, found.after, system)
-    inputs = Table("changed", "What differs", [
+    return Table("changed", "What differs", [
         Column(name, [row[place] for row in changed])
         for place, name in enumerate(("key", "before", "after"))])
-    return WhatIf(lines, {"before.toml": found.before, "after.toml": found.after},
-                  [inputs, _measures(table), _parts(found)], figures)
 
 
 def steps_picture(found: Comparison, told: Told, system: System) -> charts.Picture:
@@ -129,17 +152,17 @@ def _caption(steps: Sequence[Steps], names: Sequence[str], drawn: Drawn, others:
     return " ".join([*parts, "Hatched steps take away."] if takes else parts)
 
 
-def _measures(table: xr.Dataset) -> Table:
+def measures_table(table: xr.Dataset) -> Table:
     """A row for each town and run."""
-    towns = [str(town) for town in table["town"].values]
-    columns = [Column("town", [town for town in towns for _ in range(2)]),
-               Column("run", ["before", "after"] * len(towns))]
-    columns += [told.column(table[told.name].sel(run=["before", "after"]).transpose(
-        "town", "run").values.ravel()) for told in SHOWN if told.name in table]
-    return Table("measures", "Both runs", columns)
+    towns, runs = ([str(name) for name in table[dim].values] for dim in ("town", "run"))
+    columns = [Column("town", [town for town in towns for _ in runs]),
+               Column("run", runs * len(towns))]
+    columns += [told.column(table[told.name].transpose("town", "run").values.ravel())
+                for told in SHOWN if told.name in table]
+    return Table("measures", "All runs", columns)
 
 
-def _parts(found: Comparison) -> Table:
+def parts_table(found: Comparison) -> Table:
     """A row for each town and change."""
     parts = with_unmet(found.contributions)
     towns, changes = ([str(name) for name in parts[dim].values] for dim in ("town", "change"))

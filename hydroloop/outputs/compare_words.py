@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import xarray as xr
@@ -57,39 +57,107 @@ def compare_lines(found: Comparison, system: System,
     list of str
         Lines of text.
     """
-    table, parts = with_unmet(found.table), with_unmet(found.contributions)
-    changes = [str(name) for name in parts["change"].values]
-    inputs = changed_inputs(found.before, found.after, system)
-    seasons = dict.fromkeys(season_words(run.season) for run in (found.before, found.after))
-    head = [found.before.title, ", then ".join(seasons), ""]
+    head = [found.before.title, seasons_line([found]), ""]
     if shared:
         head += [*changed_lines(shared, "Both runs"), ""]
-    if not inputs:
+    differs = differs_lines(found, system)
+    if not differs:
         return [*head, "Nothing differs between the two runs."]
-    lines = [*head, f"What differs: {number_of(len(inputs), 'input')}"]
-    lines += as_lines([["", "before", "after"], *changed_rows(inputs)])
-    lines.append("")
+    why = why_lines(found, system)
+    return [*head, *differs, *measures_lines(with_unmet(found.table), _rows, system), *why,
+            *(how_lines([found]) if why else [])]
+
+
+def differs_lines(found: Comparison, system: System) -> list[str]:
+    """The inputs that differ, and a sentence on each town; none where nothing differs.
+
+    Parameters
+    ----------
+    found : Comparison
+        Two runs and the contributions of each change.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
+    inputs = changed_inputs(found.before, found.after, system)
+    if not inputs:
+        return []
+    table, parts = with_unmet(found.table), with_unmet(found.contributions)
+    lines = [f"What differs: {number_of(len(inputs), 'input')}",
+             *as_lines([["", "before", "after"], *changed_rows(inputs)]), ""]
     for town in map(str, table["town"].values):
         lines += wrap(_sentence(table, parts, town, system), "  ")
+    return lines
+
+
+def measures_lines(table: xr.Dataset, rows: Callable[[xr.DataArray], list[list[str]]],
+                   system: System) -> list[str]:
+    """Every measure of all runs, each in its table.
+
+    Parameters
+    ----------
+    table : xarray.Dataset
+        Season measures with the dims run and town.
+    rows : callable
+        Takes values as they are shown and returns the rows of the table.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
     shown = []
     for told in (told for told in SHOWN if told.name in table):
         values = table[told.name]
         factor, unit = told.shown(values, system)
         shown.append((still(told, values.values, system),
-                      [told.heading(unit), *as_lines(_rows(factor * values))]))
-    lines += [*folded(shown), *_stages(table)]
-    split = [told for told in WHY
-             if told.name in parts and bool((abs(parts[told.name]) > _NOTHING).any())]
-    for told in split:
+                      [told.heading(unit), *as_lines(rows(factor * values))]))
+    return [*folded(shown), *_stages(table, rows)]
+
+
+def why_lines(found: Comparison, system: System) -> list[str]:
+    """What each change adds to what is split over the changes; none where it adds nothing.
+
+    Parameters
+    ----------
+    found : Comparison
+        Two runs and the contributions of each change.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
+    parts, lines = with_unmet(found.contributions), list[str]()
+    changes = [str(name) for name in parts["change"].values]
+    for told in (told for told in WHY if told.name in parts
+                 and bool((abs(parts[told.name]) > _NOTHING).any())):
         factor, unit = told.shown(parts[told.name], system)
         lines += ["", f"Why: what each change adds to the {told.words}"
                   + (f" [{unit}]" if unit else ""),
                   *as_lines(_contributions(factor * parts[told.name], changes))]
-    if not split:
-        return lines
-    error = "" if found.error is None else " Orders were drawn by lot: the parts are estimates " \
-        "that still add up."
-    return [*lines, "", *wrap(
+    return lines
+
+
+def seasons_line(compared: Sequence[Comparison]) -> str:
+    """First and last days of the runs; each season once."""
+    runs = [compared[0].before, *(one.after for one in compared)]
+    return ", then ".join(dict.fromkeys(season_words(run.season) for run in runs))
+
+
+def how_lines(compared: Sequence[Comparison]) -> list[str]:
+    """How the parts are worked out, after a blank line."""
+    error = "" if all(one.error is None for one in compared) else " Orders were drawn by lot: " \
+        "the parts are estimates that still add up."
+    return ["", *wrap(
         "A change's part is its effect averaged over all orders in which the changes can be made; "
         f"the parts add up to the whole difference.{error}", "  ")]
 
@@ -158,12 +226,12 @@ def _rows(values: xr.DataArray) -> list[list[str]]:
                                 for town in towns)]]
 
 
-def _stages(table: xr.Dataset) -> list[str]:
-    """Days for which each drought stage was in force in both runs, where any was."""
+def _stages(table: xr.Dataset, rows: Callable[[xr.DataArray], list[list[str]]]) -> list[str]:
+    """Days for which each drought stage was in force in the runs, where any was."""
     if "days_in_stage" not in table or not bool((table["days_in_stage"] > 0.0).any()):
         return []
     days = table["days_in_stage"].rename(stage="town")
-    return ["", "Drought stages in force [days]", *as_lines(_rows(days))]
+    return ["", "Drought stages in force [days]", *as_lines(rows(days))]
 
 
 def _contributions(values: xr.DataArray, changes: list[str]) -> list[list[str]]:

@@ -6,6 +6,7 @@ import json
 import re
 
 import pytest
+from cli.commands import call
 from click.testing import CliRunner
 
 from hydroloop.cli.main import main
@@ -101,6 +102,76 @@ def test_what_stands_still_is_one_line():
     same = CliRunner().invoke(main, ["compare", "first_town", "first_town"])
     assert same.exit_code == 0
     assert same.stdout.rstrip().endswith("Nothing differs between the two runs.")
+
+
+PLAN = '[plan]\ntitle = "{title}"\n[[step]]\nwhat = "{title}"\nset = {{ "{key}" = "{value}" }}\n'
+
+
+@pytest.fixture
+def plans(tmp_path):
+    """Options that name two plans, of leaks and of people."""
+    for title, key, value in (("mend", "town.larkmill.mains.real_losses", "5 %"),
+                              ("grow", "town.larkmill.people", "30000")):
+        (tmp_path / f"{title}.toml").write_text(PLAN.format(title=title, key=key, value=value))
+    return ["--plan", str(tmp_path / "mend.toml"), "--plan", str(tmp_path / "grow.toml")]
+
+
+def test_several_runs_are_each_held_against_the_first(plans):
+    """Each of several plans has the numbers that it has by itself, under changes of all runs."""
+    dry = ["--scale", "river.wren.inflow=0.6"]
+    told = json.loads(call("compare", "first_town", *plans, *dry, "--json").stdout)
+    assert list(told["against"]) == ["mend", "grow"]
+    for place, name in enumerate(told["against"]):
+        alone = call("compare", "first_town", *plans[2 * place:2 * place + 2], *dry, "--json")
+        assert told["against"][name] == json.loads(alone.stdout)
+
+
+def test_several_runs_stand_side_by_side(plans):
+    """A table has a row for each run with the values that each has, and each run has its why."""
+    told = call("compare", "first_town", *plans).stdout
+    assert "3 runs: before, mend and grow." in told
+    for name, option in (("mend", plans[:2]), ("grow", plans[2:])):
+        assert f"{name}, against before" in told
+        alone = call("compare", "first_town", *option).stdout
+        used = alone[alone.index("Used share f"):].splitlines()[3].split()
+        assert used[0] == "after"
+        first = told[told.index("Used share f"):].splitlines()
+        assert next(row.split()[1:] for row in first if row.split()[:1] == [name]) == used[1:]
+    assert told.count("Why: what each change adds to the used share f") == 2
+    assert told.count("averaged over all orders") == 1
+
+
+def test_a_folder_of_several_runs(plans, tmp_path):
+    """Tables name the run, and each run has its picture and its scenario."""
+    done = call("compare", "first_town", *plans, "--out", str(tmp_path / "out"))
+    assert done.exit_code == 0, done.output
+    assert {file.name for file in (tmp_path / "out/inputs").iterdir()} == {
+        "before.toml", "mend.toml", "grow.toml"}
+    assert {file.name for file in (tmp_path / "out/pictures").glob("*.png")} == {
+        "mend_season_used_share.png", "grow_season_used_share.png"}
+    rows = (tmp_path / "out/tables/contributions.csv").read_text().splitlines()
+    assert rows[0].startswith("run,town,change,")
+    assert {row.split(",")[0] for row in rows[1:]} == {"mend", "grow"}
+    assert len(rows) == 1 + 2 * 2  # two runs of one change each, in two towns
+
+
+def test_runs_of_one_name_are_refused(plans):
+    """Two runs that would be called the same cannot be told apart in a table."""
+    done = call("compare", "first_town", *plans, *plans[:2])
+    assert done.exit_code == 2
+    assert 'two runs would be called "mend"' in done.stderr
+
+
+def test_all_impossible_plans_at_once(plans, tmp_path):
+    """Of several plans every problem is told, and nothing is run."""
+    text = PLAN.format(title="x", key="town.nowhere.people", value="3000")
+    for name in ("one", "two"):
+        (tmp_path / f"{name}.toml").write_text(text)
+    done = call("compare", "first_town", *plans, "--plan", str(tmp_path / "one.toml"),
+                "--plan", str(tmp_path / "two.toml"))
+    assert done.exit_code == 2
+    assert "one.toml:3" in done.stderr
+    assert "two.toml:3" in done.stderr
 
 
 @pytest.mark.parametrize("words", [[], ["five_towns", "--plan", "plan.toml"]])
