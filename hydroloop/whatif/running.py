@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import logging
+import os
 import pickle
+import signal
+import threading
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from itertools import islice
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from os import PathLike
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -154,7 +157,18 @@ def _load(job: Job) -> None:
 
 
 def _read(path: Path) -> None:
+    # Ctrl-C goes to all processes of a terminal: the one that handed out the work sees to the rest.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_leave_with_parent, daemon=True).start()
     _load(pickle.loads(path.read_bytes()))
+
+
+def _leave_with_parent() -> None:
+    """End this process with the one that began it, which cannot say so where it was killed."""
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 def _loaded_chunk(first: int) -> tuple[int, xr.Dataset]:
@@ -171,7 +185,21 @@ def _in_processes(job: Job, todo: list[int], workers: int) -> Iterator[tuple[int
         try:
             yield from _shared_out(pool, job, todo, workers - 1)
         finally:
-            pool.shutdown(wait=True, cancel_futures=True)
+            with _undisturbed():
+                pool.shutdown(wait=True, cancel_futures=True)
+
+
+@contextmanager
+def _undisturbed() -> Iterator[None]:
+    """Hold Ctrl-C off: a second one would break the wait for the processes, and leave them."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before or signal.default_int_handler)
 
 
 def _shared_out(

@@ -11,6 +11,7 @@ import signal
 import subprocess
 import sys
 import time
+from contextlib import suppress
 
 import pytest
 
@@ -90,6 +91,60 @@ def test_killed_run_leaves_nothing_half_written(tmp_path):
     assert 2 <= len(done) < 100
     for first in done:
         assert kept.read(first).sizes["member"] == 4
+
+
+@pytest.mark.skipif(not hasattr(os, "killpg"), reason="needs groups of processes")
+@pytest.mark.parametrize("sent", [["SIGINT", "SIGINT"], ["SIGKILL"]])
+def test_no_process_outlives_the_run_that_began_it(tmp_path, sent):
+    """After Ctrl-C, pressed twice, and after a kill, the worker goes too, and nothing hangs."""
+    script = tmp_path / "go.py"
+    script.write_text(
+        "import dataclasses, os, signal\n"
+        "import hydroloop as hl\n"
+        "from hydroloop.whatif import drawn_job, run_job\n"
+        "scenario = hl.read_scenario('first_town').changed({\n"
+        "    'season.end': '2031-04-20', 'town.larkmill.mains.real_losses': '8 % to 20 %'})\n"
+        "work = dataclasses.replace(drawn_job(scenario, 8000), chunk=40)\n"
+        "def told(done, *_):\n"
+        "    if done <= 600:\n"
+        "        print('x', flush=True)\n"
+        "if __name__ == '__main__':\n"
+        "    run_job(work, workers=2, progress=told)\n")
+    process = subprocess.Popen([sys.executable, str(script)], start_new_session=True,
+                               stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+    with process.stdout:
+        for _ in range(15):  # until the worker has surely begun
+            process.stdout.readline()
+    try:
+        for name in sent:
+            end_run(process, name)
+            time.sleep(0.1)
+        assert process.wait(60) != 0
+        end = time.monotonic() + 30
+        while is_there(process.pid) and time.monotonic() < end:
+            time.sleep(0.05)
+        assert not is_there(process.pid)
+    finally:
+        with suppress(ProcessLookupError):
+            os.killpg(process.pid, signal.SIGKILL)
+
+
+def end_run(process, name):
+    """Kill a process, or send Ctrl-C to all of its group as a terminal does."""
+    with suppress(ProcessLookupError):
+        if name == "SIGKILL":
+            process.kill()
+        else:
+            os.killpg(process.pid, getattr(signal, name))
+
+
+def is_there(group):
+    """Whether any process of a group is left."""
+    try:
+        os.killpg(group, 0)
+    except ProcessLookupError:
+        return False
+    return True
 
 
 def test_progress_tells_members_and_time_left(scenario):
