@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import wraps
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import click
@@ -32,6 +33,14 @@ class Runs(NamedTuple):
     def asked(self) -> dict[str, Any]:
         """The same as the functions take it."""
         return {"workers": self.workers, "scheduler": self.scheduler, "store": self.keep}
+
+    def check_apart(self, out: str | None) -> None:
+        """Make sure that results are not written over the runs that are kept."""
+        from hydroloop.errors import AskError, Problem
+
+        if out and self.keep and Path(out).absolute() == Path(self.keep).absolute():
+            raise AskError(Problem("--keep", f"{self.keep} is the folder of --out too.",
+                                   "Name two folders."))
 
     @contextmanager
     def kept_when_stopped(self) -> Iterator[None]:

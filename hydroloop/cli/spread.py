@@ -21,6 +21,9 @@ if TYPE_CHECKING:
               help="How many runs, each with its own values.")
 @click.option("--seed", type=options.WholeNumber(0, 1), default=1, show_default=True,
               help="The same seed, the same runs.")
+@click.option("--method", type=click.Choice(["latin_hypercube", "sobol"]),
+              default="latin_hypercube", show_default=True, help="How values are drawn: every part "
+              "of a range once, or by a sequence that fills all ranges together evenly.")
 @many_runs
 @options.changes
 @options.units
@@ -29,7 +32,7 @@ if TYPE_CHECKING:
 @options.pictures("few: of the town whose used share has the widest band; all: of every town.")
 @options.as_json
 @options.verbose
-def command(file: str, members: int, seed: int, runs: Runs, sets: dict[str, str],
+def command(file: str, members: int, seed: int, method: str, runs: Runs, sets: dict[str, str],
             scales: dict[str, str], units: System, out: str | None, force: bool, pictures: str,
             as_json: bool, verbose: bool) -> None:
     """A band instead of a number: many runs that draw from the ranges of the inputs.
@@ -47,14 +50,15 @@ def command(file: str, members: int, seed: int, runs: Runs, sets: dict[str, str]
 
     progress = Progress(verbose)
     scenario = options.opened(file, sets, scales)
+    runs.check_apart(out)
     if out:
         check_folder_name(out)
         check_free(out, force=force)
     options.warn(scenario)
     announce_compiling()
     with progress.step(f"running {members} members"), runs.kept_when_stopped():
-        table = spread(scenario, members, seed=seed, progress=options.counted(members),
-                       **runs.asked())
+        table = spread(scenario, members, seed=seed, method=method,
+                       progress=options.counted(members), **runs.asked())
     lines, facts = spread_lines(scenario, table, units), spread_facts(table)
     if out:
         from hydroloop.outputs.spread_pictures import spread_found

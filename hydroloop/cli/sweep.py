@@ -50,6 +50,7 @@ def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], runs: Ru
     progress = Progress(verbose)
     values, scaled = _asked(over, factors)
     scenario = options.opened(file, sets, scales)
+    runs.check_apart(out)
     is_grid_alone = _check_out(out, force)
     options.warn(scenario)
     announce_compiling()

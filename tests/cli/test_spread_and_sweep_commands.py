@@ -10,6 +10,8 @@ from click.testing import CliRunner
 
 import hydroloop as hl
 from hydroloop.cli.main import main
+from hydroloop.scenario.sampling import METHODS
+from hydroloop.whatif import spread
 
 RANGE = ["--set", "town.larkmill.homes.use_per_person=45 gal/person/day to 75 gal/person/day"]
 
@@ -83,6 +85,30 @@ def test_bad_input_gets_a_message_and_exit_code_two(words):
     assert done.exit_code == 2
     assert done.stderr.strip()
     assert "Traceback" not in done.stderr
+
+
+def test_ways_to_draw():
+    """A Sobol sequence is what the same call in Python draws, and not the Latin hypercube."""
+    words = ["spread", "first_town", "--members", "8", *RANGE, "--json"]
+    scenario = hl.read_scenario("first_town").changed(dict([RANGE[1].split("=")]))
+    for method in METHODS:
+        done = CliRunner().invoke(main, [*words, "--method", method])
+        assert done.exit_code == 0, done.output
+        table = spread(scenario, 8, method=method)
+        median = json.loads(done.stdout)["towns"]["penhollow"]["season_used_share"]["levels"]["0.5"]
+        assert median == pytest.approx(
+            float(table["season_used_share"].sel(town="penhollow").median()), rel=1e-12)
+
+
+@pytest.mark.parametrize("words", [["spread", "first_town"],
+                                   ["sweep", "first_town", "--over", "weather.seed=1,2"]])
+def test_kept_runs_and_results_lie_apart(tmp_path, words):
+    """One folder for both is refused before anything is run."""
+    both = str(tmp_path / "runs")
+    done = CliRunner().invoke(main, [*words, "--keep", both, "--out", f"{both}/"])
+    assert done.exit_code == 2
+    assert "Name two folders" in done.stderr
+    assert not (tmp_path / "runs").exists()
 
 
 @pytest.mark.parametrize(("words", "said"), [
