@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -14,6 +15,8 @@ from hydroloop.scenario.schema_town import Town
 from hydroloop.waterworks.sizes import town_sizes
 
 Changes = dict[str, Any]
+_MOST_TIMES = 100
+_PLAIN = re.compile(r"\d+(\.\d*)?")
 
 
 @dataclass(frozen=True)
@@ -41,11 +44,19 @@ class _Options:
     def __init__(self, measure: str, given: Mapping[str, Any]):
         self.measure, self.given = measure, given
 
-    def share(self, key: str, default: str | None = None, *, most: float = 1.0) -> float:
-        value = self.number(key, "share", default)
-        if value > most:
-            raise self.wrong(key, f"{value:.6g} is more than {most:g}.", "Write for example 20 %.")
-        return value
+    def share(self, key: str, default: str | None = None) -> float:
+        return self.number(key, "share", default)
+
+    def more(self, key: str) -> float:
+        """How much more, as a share of what there is; unlike other shares it may pass the whole."""
+        text = str(self.given.get(key, "")).strip()
+        number = text.removesuffix("%").rstrip()
+        more = float(number) if _PLAIN.fullmatch(number) else 0.0
+        more = more / 100.0 if number != text else more
+        if more > _MOST_TIMES:
+            raise self.wrong(key, f"{text} is more than {_MOST_TIMES} times what there is.",
+                             'Write for example "150 %".')
+        return more if more > 1.0 else self.share(key)
 
     def number(self, key: str, dimension: str, default: str | None = None) -> float:
         given = self.given.get(key, default)
@@ -173,7 +184,7 @@ def _reuse_route(town: Town, _: str, told: _Options) -> Changes:
 def _bigger_intake(town: Town, name: str, told: _Options) -> Changes:
     if town.intake is None:
         raise told.wrong("town", f"{name} has no intake.", "Name a town that has one.")
-    now, more = town_sizes(town), 1.0 + told.share("by", most=100.0)
+    now, more = town_sizes(town), 1.0 + told.more("by")
     return {"intake.capacity": now.intake_limit * more, "plant.capacity": now.plant_capacity * more}
 
 
@@ -188,7 +199,7 @@ def _recharge(town: Town, _: str, told: _Options) -> Changes:
 def _growth(town: Town, _: str, told: _Options) -> Changes:
     told.one_of("people", "by")
     people = (told.number("people", "count") if told.has("people")
-              else town.people * (1.0 + told.share("by", most=100.0)))
+              else town.people * (1.0 + told.more("by")))
     if told.word("works", ("stay", "grow")) == "grow":
         return {"people": people}
     now = town_sizes(town)

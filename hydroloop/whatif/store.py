@@ -313,4 +313,4 @@ def unfinished(folder: Path) -> Iterator[Path]:
     pathlib.Path
         Files to be removed.
     """
-    yield from folder.glob(".*.part")
+    yield from folder.glob(".members_*.part")
