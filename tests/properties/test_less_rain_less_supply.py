@@ -15,6 +15,7 @@ from small_scenarios import one_town
 
 import hydroloop as hl
 from hydroloop.measures import supply, unmet
+from hydroloop.whatif import season_table
 
 DAM = """
 [reservoir.mere]
@@ -72,6 +73,32 @@ def test_less_rain_never_raises_reliability(kind, people, scarcity, seed, scales
     )
     assert less[0] <= more[0] + 1e-12
     assert less[1] >= more[1] * (1.0 - 1e-9)
+
+
+REUSE = {"town.larkmill.reuse.yards": "2 ML/day", "town.penhollow.reuse.groundwater": "2 ML/day",
+         "town.larkmill.sewers.kind": "combined"}
+
+
+@given(
+    people=st.tuples(st.integers(5_000, 60_000), st.integers(5_000, 60_000)),
+    cubic_metres_per_s=st.floats(0.05, 0.6),
+    seed=st.integers(0, 10_000),
+    reuses=st.booleans(),
+)
+@settings(max_examples=8, deadline=None)
+def test_less_rain_never_raises_reliability_of_two_towns(people, cubic_metres_per_s, seed, reuses):
+    """Nor of a town that drinks what another leaves and returns, step by step to almost no rain."""
+    scenario = hl.read_scenario("first_town").changed({
+        "season.start": "2031-06-01", "season.end": "2031-08-15", "weather.seed": seed,
+        "town.larkmill.people": people[0], "town.penhollow.people": people[1],
+        "river.wren.inflow": f"{cubic_metres_per_s:.4f} m3/s", **(REUSE if reuses else {})})
+    table = season_table([scenario.changed({"dry_season.rain_scale": f"{scale} %"})
+                          for scale in (100, 80, 60, 40, 20, 5)])
+    reliability = table["reliability"].transpose("member", "town").values
+    missing = table["unmet_total"].sum("purpose").transpose("member", "town").values
+    assert (np.diff(reliability, axis=0) <= 1e-12).all()
+    assert (np.diff(missing, axis=0) >= -1e-9 * missing[:-1]).all()
+    assert (reliability[-1] < 1.0).any()  # none of them is so wet that the law says nothing
 
 
 @pytest.mark.parametrize("kind", ["river", "reservoir", "catchment"])

@@ -294,6 +294,17 @@ def test_folder_with_other_files_is_not_used(scenario, tmp_path):
     assert [file.name for file in tmp_path.iterdir()] == ["letter.txt"]
 
 
+def test_of_unfinished_files_only_ours_are_removed(scenario, tmp_path):
+    """What a killed run left goes when the next one has finished; another's file stays."""
+    work = drawn(scenario, 4)
+    Store(tmp_path, work)
+    for name in (".members_0000000.nc.1.part", ".letter.part"):
+        (tmp_path / name).write_text("half")
+    run_job(work, store=tmp_path)
+    assert sorted(file.name for file in tmp_path.iterdir()) == [
+        ".letter.part", MANIFEST, "members_0000000.nc"]
+
+
 def test_no_kept_runs(tmp_path):
     """Reading where nothing is kept says so."""
     with pytest.raises(InputError, match="holds no kept runs"):
