@@ -63,6 +63,8 @@ def command(file: str, others: tuple[str, ...], plan_files: tuple[str, ...], set
     with progress.step("running all, and the changes one by one"):
         runs = _compared(before, names or [""],
                          asked if names else [options.changed(before, sets, scales)])
+    options.note_middles(key for run in runs for one in (run.found.before, run.found.after)
+                         for key in one.ranges)
     lines, facts, found = _told(runs, units, changed_inputs(as_read, before, units))
     if out:
         where = options.written(found(), out, units, progress, force=force)

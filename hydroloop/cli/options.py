@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
@@ -264,6 +264,20 @@ def warn(scenario: Scenario) -> None:
     """Say on stderr what is allowed but unusual in a scenario."""
     for problem in scenario.warnings:
         click.echo(f"unusual: {problem}", err=True)
+
+
+def note_middles(ranges: Iterable[str]) -> None:
+    """Say on stderr which keys are ranges that are not drawn from, in a command that draws none.
+
+    Parameters
+    ----------
+    ranges : iterable of str
+        Dotted keys, each named once.
+    """
+    named = ", ".join(dict.fromkeys(ranges))
+    if named:
+        click.echo(f"note: taken at the middle of their range: {named}. Only spread draws from "
+                   "ranges.", err=True)
 
 
 def lists(given: tuple[str, ...], option: str) -> dict[str, list[str]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -53,6 +54,8 @@ def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], runs: Ru
     runs.check_apart(out)
     is_grid_alone = _check_out(out, force)
     options.warn(scenario)
+    options.note_middles(key for key in scenario.ranges
+                         if not any(fnmatchcase(key, one) for one in values))
     announce_compiling()
     with progress.step("running the grid"), runs.kept_when_stopped():
         grid = sweep(scenario, values, factors=scaled, progress=options.counted(None),

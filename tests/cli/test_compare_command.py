@@ -104,6 +104,20 @@ def test_what_stands_still_is_one_line():
     assert same.stdout.rstrip().endswith("Nothing differs between the two runs.")
 
 
+@pytest.mark.parametrize(("words", "said"), [
+    (["compare", "first_town", "--set", "river.wren.inflow=12 cfs to 25 cfs"], True),
+    (["sweep", "first_town", "--set", "river.wren.inflow=12 cfs to 25 cfs",
+      "--over", "weather.seed=1,2"], True),
+    (["sweep", "first_town", "--set", "river.wren.inflow=12 cfs to 25 cfs",
+      "--over", "river.wren.inflow=12 cfs,25 cfs"], False),
+])
+def test_a_range_that_is_not_drawn_from_is_told(words, said):
+    """A comparison and a grid take the middle of a range, and do not do so in silence."""
+    done = call(*words)
+    assert done.exit_code == 0, done.output
+    assert ("at the middle of their range: river.wren.inflow." in done.stderr) is said
+
+
 PLAN = '[plan]\ntitle = "{title}"\n[[step]]\nwhat = "{title}"\nset = {{ "{key}" = "{value}" }}\n'
 
 

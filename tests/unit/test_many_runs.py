@@ -6,17 +6,15 @@ import dataclasses
 import errno
 import json
 import os
-import pickle
 import signal
 import subprocess
 import sys
 import time
-from contextlib import suppress
 
 import pytest
 
 import hydroloop as hl
-from hydroloop.errors import InputError, OutputError, Problem, ScenarioError, WorkerError
+from hydroloop.errors import InputError, OutputError
 from hydroloop.scenario import bundled_folder
 from hydroloop.whatif import changed_job, drawn_job, job, read_store, run_job, running, spread
 from hydroloop.whatif.store import MANIFEST, Store
@@ -93,60 +91,6 @@ def test_killed_run_leaves_nothing_half_written(tmp_path):
         assert kept.read(first).sizes["member"] == 4
 
 
-@pytest.mark.skipif(not hasattr(os, "killpg"), reason="needs groups of processes")
-@pytest.mark.parametrize("sent", [["SIGINT", "SIGINT"], ["SIGKILL"]])
-def test_no_process_outlives_the_run_that_began_it(tmp_path, sent):
-    """After Ctrl-C, pressed twice, and after a kill, the worker goes too, and nothing hangs."""
-    script = tmp_path / "go.py"
-    script.write_text(
-        "import dataclasses, os, signal\n"
-        "import hydroloop as hl\n"
-        "from hydroloop.whatif import drawn_job, run_job\n"
-        "scenario = hl.read_scenario('first_town').changed({\n"
-        "    'season.end': '2031-04-20', 'town.larkmill.mains.real_losses': '8 % to 20 %'})\n"
-        "work = dataclasses.replace(drawn_job(scenario, 8000), chunk=40)\n"
-        "def told(done, *_):\n"
-        "    if done <= 600:\n"
-        "        print('x', flush=True)\n"
-        "if __name__ == '__main__':\n"
-        "    run_job(work, workers=2, progress=told)\n")
-    process = subprocess.Popen([sys.executable, str(script)], start_new_session=True,
-                               stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
-    with process.stdout:
-        for _ in range(15):  # until the worker has surely begun
-            process.stdout.readline()
-    try:
-        for name in sent:
-            end_run(process, name)
-            time.sleep(0.1)
-        assert process.wait(60) != 0
-        end = time.monotonic() + 30
-        while is_there(process.pid) and time.monotonic() < end:
-            time.sleep(0.05)
-        assert not is_there(process.pid)
-    finally:
-        with suppress(ProcessLookupError):
-            os.killpg(process.pid, signal.SIGKILL)
-
-
-def end_run(process, name):
-    """Kill a process, or send Ctrl-C to all of its group as a terminal does."""
-    with suppress(ProcessLookupError):
-        if name == "SIGKILL":
-            process.kill()
-        else:
-            os.killpg(process.pid, getattr(signal, name))
-
-
-def is_there(group):
-    """Whether any process of a group is left."""
-    try:
-        os.killpg(group, 0)
-    except ProcessLookupError:
-        return False
-    return True
-
-
 def test_progress_tells_members_and_time_left(scenario):
     """Members done rise to all of them, and the time left ends at zero."""
     told = []
@@ -154,12 +98,6 @@ def test_progress_tells_members_and_time_left(scenario):
     assert [done for done, _, _ in told] == [4, 8, 10]
     assert all(members == 10 for _, members, _ in told)
     assert told[-1][2] == 0.0
-
-
-def test_processes_give_what_one_process_gives(scenario):
-    """Two processes come to the same numbers, whichever chunk they ran."""
-    work = drawn(scenario, 5, seed=3)
-    assert run_job(work, workers=2).identical(run_job(work))
 
 
 @pytest.mark.parametrize(("other", "words"), [
@@ -247,21 +185,6 @@ def test_a_disk_that_is_really_full(tmp_path):
     assert [file.name for file in (tmp_path / "runs").iterdir()] == [MANIFEST]
 
 
-def test_worker_that_dies(scenario, tmp_path, monkeypatch):
-    """A process that dies is told in one line that says how to go on."""
-    class Dies:
-        """Stands for a member that brings its process down."""
-
-        def __reduce__(self):
-            return os._exit, (1,)
-
-    work = drawn(scenario, 8)
-    dying = job.Job(work.scenario, (*work.changes[:-1], {"title": Dies()}), chunk=4)
-    with pytest.raises(WorkerError, match=r"A worker died.*Run the same again") as told:
-        run_job(dying, workers=2)
-    assert "\n" not in str(told.value)
-
-
 def test_damaged_chunk_is_named(scenario, tmp_path):
     """A file that was cut off, wherever, is named, with what to do."""
     run_job(drawn(scenario, 8), store=tmp_path / "runs")
@@ -337,66 +260,3 @@ def test_an_end_of_a_range_that_cannot_be_is_told_before_anything_is_run(tmp_pat
     assert [(one.key, one.what.split(": ")[0]) for one in told.value.problems] == [
         ("stage.alert.flow_above", "at the upper end of stage.alert.flow_below")]
     assert not (tmp_path / "runs").exists()
-
-
-def test_bad_number_of_workers(scenario):
-    """No workers, no work."""
-    with pytest.raises(InputError, match="0 is not a number of workers"):
-        run_job(drawn(scenario, 4), workers=0)
-
-
-def test_missing_scheduler_is_told(scenario):
-    """An address where nobody answers, or Dask that is not installed, is one line."""
-    with pytest.raises(InputError, match="scheduler") as told:
-        run_job(drawn(scenario, 4), scheduler="tcp://127.0.0.1:1")
-    assert len(told.value.problems) == 1
-
-
-def test_scheduler_gives_what_one_process_gives(scenario):
-    """The workers of a Dask scheduler come to the same, more chunks than are handed out at once."""
-    distributed = pytest.importorskip("distributed")
-    work = drawn(scenario, 45, seed=3)
-    with distributed.LocalCluster(n_workers=1, threads_per_worker=1,
-                                  dashboard_address=None) as cluster:
-        assert run_job(work, scheduler=cluster.scheduler_address).identical(run_job(work))
-
-
-def test_scheduler_without_workers_is_told(scenario):
-    """A scheduler at which no worker is does not keep us waiting."""
-    distributed = pytest.importorskip("distributed")
-    with distributed.LocalCluster(n_workers=0, dashboard_address=None) as cluster, pytest.raises(
-            InputError, match=r"there are no workers at .*Start some: dask worker"):
-        run_job(drawn(scenario, 8), scheduler=cluster.scheduler_address)
-
-
-def test_worker_with_another_hydroloop_is_refused(scenario, monkeypatch):
-    """What a worker with other rules would come to is not mixed with ours."""
-    distributed = pytest.importorskip("distributed")
-    work = drawn(scenario, 8)
-    other = {**work.identity(), "rules": "others"}
-    monkeypatch.setattr(job.Job, "identity", lambda self: other)
-    with distributed.LocalCluster(n_workers=1, threads_per_worker=1,
-                                  dashboard_address=None) as cluster, pytest.raises(
-            InputError, match="a worker has another hydroloop"):
-        run_job(work, scheduler=cluster.scheduler_address)
-
-
-def test_scheduler_that_dies(scenario, tmp_path):
-    """A scheduler that goes while we work is told in one line; what is done is kept."""
-    distributed = pytest.importorskip("distributed")
-    with distributed.LocalCluster(
-        n_workers=1, threads_per_worker=1, dashboard_address=None) as cluster, pytest.raises(
-            WorkerError, match=r"of 400 members are kept.*it goes on") as told:
-        run_job(drawn(scenario, 400), scheduler=cluster.scheduler_address,
-                store=tmp_path / "runs", progress=lambda *_: cluster.close())
-    assert "\n" not in str(told.value)
-    assert Store(tmp_path / "runs", drawn(scenario, 400)).done()
-
-
-def test_an_error_out_of_another_process_reads_the_same():
-    """Bad input that a worker finds keeps its lines and its problems on the way here."""
-    problems = [Problem("a.toml:3", "is wrong.", "Mend it.", "town"), Problem("b", "is none.")]
-    for kind in (InputError, ScenarioError):
-        there = kind(problems)
-        here = pickle.loads(pickle.dumps(there))
-        assert (type(here), str(here), here.problems) == (kind, str(there), problems)
