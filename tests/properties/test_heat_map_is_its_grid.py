@@ -16,7 +16,7 @@ from hydroloop.units.printing import figures
 def grids(draw):
     """Values over two keys whose values come in any order, for one to three towns."""
     shape = tuple(draw(st.integers(1, most)) for most in (4, 4, 3))
-    values = draw(arrays(float, shape, elements=st.floats(0.0, 1e4)))
+    values = draw(arrays(float, shape, elements=st.just(0.0) | st.floats(1e-6, 1e4)))
     axes = [tuple(draw(st.lists(st.integers(1, 99), min_size=size, max_size=size, unique=True)))
             for size in shape[:2]]
     return values, *axes
