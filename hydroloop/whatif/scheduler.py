@@ -1,0 +1,89 @@
+"""Chunks on the workers of a Dask scheduler."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterator
+from concurrent.futures import CancelledError
+from itertools import islice
+from typing import Any
+
+import xarray as xr
+
+from hydroloop.errors import InputError, Problem
+from hydroloop.whatif.job import Job
+from hydroloop.whatif.worker import WorkerLostError, load, loaded, loaded_chunk
+
+_AHEAD = 2  # chunks handed out for each worker beyond the one it is at
+
+
+def on_scheduler(job: Job, todo: list[int], address: str) -> Iterator[tuple[int, xr.Dataset]]:
+    """Chunks as they are done, on the workers of a scheduler.
+
+    Parameters
+    ----------
+    job : Job
+        What is run.
+    todo : list of int
+        First member of each chunk.
+    address : str
+        Of the scheduler.
+
+    Yields
+    ------
+    tuple of int and xarray.Dataset
+        First member of a chunk, and its measures.
+
+    Raises
+    ------
+    InputError
+        Dask is not there, nobody answers, or the workers are not like this machine.
+    WorkerLostError
+        A worker, or the scheduler, is gone.
+    """
+    try:
+        from distributed import Client, KilledWorker, as_completed
+    except ImportError:
+        raise InputError(Problem("scheduler", "needs Dask, which is not installed.",
+                                 "Install it: pip install 'hydroloop[many]'.")) from None
+    # What becomes of workers and scheduler is told by the errors below.
+    logging.getLogger("distributed.client").setLevel(logging.CRITICAL)
+    try:
+        client = Client(address, timeout="20s", set_as_default=False)
+    except (OSError, ValueError) as error:
+        raise InputError(Problem("scheduler", f"nobody answers at {address}.",
+                                 "Start one, dask scheduler, and name its address.")) from error
+    with client:
+        hands = sum(client.nthreads().values())
+        if not hands:
+            raise InputError(Problem("scheduler", f"there are no workers at {address}.",
+                                     f"Start some: dask worker {address}."))
+        rest = iter(todo)
+        handed = client.scatter((job, job.identity()), broadcast=True)
+        some = [client.submit(_sent_chunk, handed, first, pure=False)
+                for first in islice(rest, hands * (1 + _AHEAD))]
+        running = as_completed(some, loop=client.loop)
+        for future in running:
+            try:
+                done = future.result()
+            except KilledWorker as error:
+                raise WorkerLostError("its scheduler gave it up") from error
+            except ImportError as error:
+                raise InputError(Problem("scheduler", f"a worker lacks a library ({error}).",
+                                         "Put the same hydroloop on all machines.")) from error
+            except CancelledError as error:
+                raise WorkerLostError("or its scheduler did, and nobody took over") from error
+            future.release()
+            if (first := next(rest, None)) is not None:
+                running.add(client.submit(_sent_chunk, handed, first, pure=False))
+            yield done
+
+
+def _sent_chunk(handed: tuple[Job, dict[str, Any]], first: int) -> tuple[int, xr.Dataset]:
+    job, identity = handed
+    if loaded() is not job:
+        if job.identity() != identity:
+            raise InputError(Problem("scheduler", "a worker has another hydroloop, or not the "
+                                     "scenario's data files.", "Put the same on all machines."))
+        load(job)
+    return loaded_chunk(first)
