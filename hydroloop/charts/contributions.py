@@ -19,6 +19,7 @@ MOST_TOWNS, MOST_CHANGES = 3, 6
 """What one picture has room for."""
 _WORDS, _LEFT = 0.25, 4.1
 _TOP = HEIGHT - 1.55
+_HIGHEST = 1.4  # a row, where there are few
 _SMALL = 0.25  # steps that stay within this share of the whole are drawn from a later beginning
 
 
@@ -84,7 +85,7 @@ def contributions(changes: Sequence[str], towns: Sequence[Steps], measure: Drawn
     _check(changes, towns)
     picture = Picture(f"What each change adds to the {measure.words}", caption)
     rows = ["before", *changes, "after"]
-    high = min(0.95, (_TOP - picture.floor - 0.15) / len(rows))
+    high = min(_HIGHEST, (_TOP - picture.floor - 0.15) / len(rows))
     for number, words in enumerate(rows):
         lines = picture.wrapped(words, 14.0, _LEFT - _WORDS - 0.35)
         shown = lines if len(lines) * 0.26 < high else [lines[0][:-1] + "…"]

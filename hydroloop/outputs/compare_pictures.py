@@ -138,18 +138,33 @@ def _caption(steps: Sequence[Steps], names: Sequence[str], drawn: Drawn, others:
     """Both values of each town, and what did most of it."""
     parts = [f"{sentence(drawn.words)}."]
     for one in steps:
-        order = sorted(range(len(names)), key=lambda place: -abs(one.parts[place]))
-        most = joined([f"{names[place]} ({figure(one.parts[place], signed=True)})"
-                       for place in order[:max(1, 3 - len(steps))]])
         parts.append(f"{place_words(one.town)}: {amount(one.before, drawn.unit)} before, "
-                     f"{amount(one.after, drawn.unit)} after; most by {most}.")
+                     f"{amount(one.after, drawn.unit)} after; "
+                     f"{_by_whom(one, names, max(1, 3 - len(steps)))}.")
     if others:
         changes = "Nothing" if are_still else "Little or nothing"
         parts.append(f"{changes} changes in {joined([place_words(t) for t in others])}.")
     lot = "" if is_exact else ", some of them drawn by lot"
-    parts.append(f"A step is the change's effect averaged over all orders{lot}; the steps add up.")
+    if len(names) > 1:
+        parts.append("A step is the change's effect averaged over all orders"
+                     f"{lot}; the steps add up.")
     takes = any(part < 0.0 for one in steps for part in one.parts)
     return " ".join([*parts, "Hatched steps take away."] if takes else parts)
+
+
+def _by_whom(steps: Steps, names: Sequence[str], most: int) -> str:
+    """The changes that did most of it, none of those left out that did as much."""
+    order = sorted(range(len(names)), key=lambda place: -abs(steps.parts[place]))
+    adds = [figure(steps.parts[place], signed=True) for place in order]
+    most = max(place + 1 for place, text in enumerate(adds) if text in adds[:most])
+    if len(names) == 1:
+        return f"by {names[0]} ({adds[0]})"
+    if len(set(adds)) == 1:
+        return f"every change adds as much ({adds[0]})"
+    if most > 1 and len(set(adds[:most])) == 1:
+        return f"most by {joined([names[place] for place in order[:most]])} ({adds[0]} each)"
+    return "most by " + joined([f"{names[place]} ({text})"
+                                for place, text in zip(order[:most], adds, strict=False)])
 
 
 def measures_table(table: xr.Dataset) -> Table:

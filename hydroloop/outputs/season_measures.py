@@ -150,11 +150,15 @@ def still(told: Told, values: np.ndarray, system: System) -> str:
     'reliability (100 %)'
     >>> still(RELIABILITY, np.array([1.0, 0.9]), "us")
     ''
+    >>> still(UNDER, np.array([0.0, np.nan]), "us")
+    'river under its minimum (0 days, where there is one)'
     """
-    if not values.size or not np.isfinite(values).all() or varies(values):
+    there = values[np.isfinite(values)]
+    if not there.size or varies(values):
         return ""
     factor, unit = told.shown(values, system)
-    return f"{told.plain} ({amount(factor * float(values.ravel()[0]), unit)})"
+    where = "" if there.size == values.size else ", where there is one"
+    return f"{told.plain} ({amount(factor * float(there[0]), unit)}{where})"
 
 
 def folded(found: Sequence[tuple[str, list[str]]]) -> list[str]:

@@ -11,6 +11,7 @@ from chart_checks import assert_labels_are_apart, assert_text_can_be_read
 from small_scenarios import one_town
 
 import hydroloop as hl
+from hydroloop.charts.words import key_words
 from hydroloop.outputs.changed import changed_inputs, plan_lines
 from hydroloop.outputs.compare_pictures import compare_found
 from hydroloop.outputs.season_measures import DILUTION, SHORT, USED
@@ -192,6 +193,29 @@ def test_steps_are_the_contributions(first, system):
     assert bars[0] / bars[1] == pytest.approx(float(own["parts"][0] / own["parts"][1]))
     assert_labels_are_apart(picture)
     assert_text_can_be_read(picture)
+
+
+def test_one_change_has_no_orders(first):
+    """Where there is one change, it did all of it, and there are no orders to average over."""
+    found = compare_found(compare(first, first.changed({PEOPLE: 30000})), [], "us")
+    caption = found.figures["season_used_share"].caption
+    assert "; by people of Larkmill (+" in caption
+    assert "averaged" not in caption
+
+
+def test_changes_that_did_as_much_are_named_together():
+    """Nobody is short but in the drought and without its strict stages: none of them did more."""
+    record = hl.read_scenario("long_river")
+    unheeded = {"dry_season.method": "driest_year", "stage.*.storage_below": "0 %"}
+    found = compare(record, record.changed(unheeded))
+    parts = found.contributions["unmet_total"].sel(town="velderby").sum("purpose")
+    most = parts.values >= parts.values.max() * (1.0 - 1e-9)
+    assert most.sum() == 3
+    caption = compare_found(found, [], "us").figures["unmet"].caption
+    told = caption.split("Velderby")[1].split("Ottermarsh")[0]
+    assert "each)" in told
+    for change, is_most in zip(parts["change"].values, most, strict=True):
+        assert (key_words(str(change)) in told) is bool(is_most)
 
 
 def test_more_changes_than_rows_are_gathered(first):
