@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 @click.pass_context
 def command(ctx: click.Context, file: str, sets: dict[str, str], scales: dict[str, str],
             all_inputs: bool, units: System, as_json: bool) -> None:
-    """Check a scenario file, without running it.
+    """Check a scenario file and the CSV files that it names, without running it.
 
     FILE is a scenario file, or the name of one that comes with hydroloop. Problems are listed all
     at once with line, cause and cure; values that are allowed but unusual are pointed out.
@@ -35,6 +35,7 @@ def command(ctx: click.Context, file: str, sets: dict[str, str], scales: dict[st
 
     try:
         scenario = options.opened(file, sets, scales)
+        _open_files(scenario)
     except InputError as error:
         if not as_json:
             raise
@@ -49,6 +50,17 @@ def command(ctx: click.Context, file: str, sets: dict[str, str], scales: dict[st
     for problem in scenario.warnings:
         click.echo(f"unusual: {problem}", err=True)
     click.echo("\n".join(_report(file, scenario, found, all_inputs)))
+
+
+def _open_files(scenario: Scenario) -> None:
+    """Read the CSV files over the season, so that what is wrong in them is said here."""
+    from hydroloop.scenario.schema_river import FlowFile
+
+    flows = any(isinstance(river.inflow, FlowFile) for river in scenario.river.values())
+    if flows or scenario.weather.file is not None:
+        from hydroloop.waterworks.forcing import season_forcing
+
+        season_forcing(scenario)
 
 
 def _report(file: str, scenario: Scenario, found: list[Input], all_inputs: bool) -> list[str]:

@@ -9,6 +9,7 @@ from hydroloop import units
 from hydroloop.scenario.draft import Draft, Finding
 from hydroloop.scenario.key import note
 from hydroloop.scenario.quantities import ends_of, read, shown
+from hydroloop.scenario.schema_dry import USED_BY
 from hydroloop.scenario.tree import Node, Path, find
 
 _DEEP_M, _SHALLOW_M = 150.0, 0.5
@@ -34,6 +35,7 @@ def unusual(draft: Draft, given: Iterable[tuple[Path, Any]]) -> Iterator[Finding
         if here is not None and note(here.field, "usual"):
             yield from _outside(path, value, here)
     yield from _rain_alone(draft)
+    yield from _idle(draft)
     for name in draft.names("town"):
         yield from _drinks_its_own(draft, name)
         yield from _small_plant(draft, name)
@@ -71,6 +73,19 @@ def _rain_alone(draft: Draft) -> Iterator[Finding]:
     if fixed:
         yield Finding(path, f"changes the rain, not {' and '.join(fixed)}.",
                       "Scale that too, or let dry_season.method make both dry.")
+
+
+def _idle(draft: Draft) -> Iterator[Finding]:
+    """Keys of the dry season that its method does not ask for."""
+    method = draft.word("dry_season", "method") or "scale"
+    for name, methods in USED_BY.items():
+        path = ("dry_season", name)
+        if draft.has(*path) and method not in methods:
+            yield Finding(path, f'does nothing with method = "{method}".',
+                          f"It goes with {' and '.join(methods)}.")
+        elif draft.has(*path) and name == "generate" and draft.has("weather", "file"):
+            yield Finding(path, "does nothing where there is a weather file.",
+                          "The dry year is one of the file's.")
 
 
 def _drinks_its_own(draft: Draft, name: str) -> Iterator[Finding]:

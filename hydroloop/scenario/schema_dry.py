@@ -8,6 +8,13 @@ from hydroloop.scenario.key import Part, key
 from hydroloop.scenario.quantities import Duration, Number, Share
 
 METHODS = ("scale", "driest_year", "one_in_years", "year", "bootstrap")
+USED_BY = {
+    "years": ("one_in_years",), "days": ("one_in_years",), "frequency": ("one_in_years",),
+    "judged_by": ("driest_year", "one_in_years"),
+    "generate": ("driest_year", "one_in_years", "year"),
+    "seed": ("bootstrap",), "block": ("bootstrap",),
+}
+"""Methods that ask for a key, where not all do."""
 _LOW_FLOW = ("definition of the 7-day low flow once in 10 years, U.S. EPA (as given in a "
              "university exercise)")
 _WHAT_IF = "a what-if"

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 from cli.commands import call
@@ -121,6 +125,41 @@ def test_check_lists_all_problems_with_lines(tmp_path):
     assert len(lines) == 3
     assert all(re.match(r"bad\.toml:\d+: town\.larkmill\.", line) for line in lines[:2])
     assert lines[2] == "bad.toml: 2 problems found."
+
+
+def test_check_reads_the_files_too(tmp_path):
+    """What is wrong in a CSV file is told by check, with its line, before anything is run."""
+    scenario = Path(read_scenario("long_river").folder)
+    for name in ("long_river.toml", "long_river_weather.csv", "long_river_flow.csv"):
+        shutil.copy(scenario / name, tmp_path)
+    flow = tmp_path / "long_river_flow.csv"
+    lines = flow.read_text().splitlines()
+    lines[499] = f"{lines[499].split(',')[0]},much"
+    flow.write_text("\n".join(lines))
+    told = call("check", "long_river.toml")
+    assert told.exit_code == 2
+    assert re.search(r'long_river_flow\.csv:500: .*"much" is not a number', told.stderr)
+    assert json.loads(call("check", "long_river.toml", "--json").stdout)["ok"] is False
+
+
+def test_keys_of_the_dry_season_that_do_nothing_are_told():
+    """A key that its method does not ask for is pointed out, with the methods that do."""
+    told = call("check", "long_river", "--set", "dry_season.method=driest_year",
+                "--set", "dry_season.years=20", "--set", "dry_season.generate=30")
+    assert told.exit_code == 0
+    assert 'dry_season.years: does nothing with method = "driest_year"' in told.stderr
+    assert "It goes with one_in_years." in told.stderr
+    assert "dry_season.generate: does nothing where there is a weather file." in told.stderr
+    quiet = call("check", "long_river", "--set", "dry_season.method=one_in_years",
+                 "--set", "dry_season.years=20")
+    assert "does nothing" not in quiet.stderr
+
+
+def test_python_runs_the_package():
+    """`python -m hydroloop` is the command, for where its own is not on the path."""
+    done = subprocess.run([sys.executable, "-m", "hydroloop", "--version"], capture_output=True,
+                          text=True, check=False)
+    assert done.stdout.startswith("hydroloop ")
 
 
 def test_check_in_json_tells_problems_too(tmp_path):

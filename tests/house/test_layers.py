@@ -35,6 +35,7 @@ MAY_IMPORT = {
             *BEFORE_THE_RECORD},
     "cli": {"", "whatif", "web", "outputs", "charts", "measures", "plants", "tracing", "record",
             *BEFORE_THE_RECORD},
+    "__main__": {"cli"},
 }
 
 # Rules of the water works: `simulate` lets them act in order, they do not know each other.
