@@ -76,7 +76,7 @@ def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = "home_use"
     Raises
     ------
     AskError
-        If the gate is unknown, `most` is less than 1, or a town has no water on a date asked for.
+        If the gate is unknown, `most` is out of bounds, or a town has no water on a date asked for.
     RecordError
         If the record breaks its own rules.
 

@@ -7,12 +7,11 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from hydroloop.errors import AskError, Problem
 from hydroloop.record import BOUNDARIES
 from hydroloop.tracing.last_use import check_drawn
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.passing import Parcel, carry, passing
-from hydroloop.tracing.questions import Gate, find_gate, find_step, find_store
+from hydroloop.tracing.questions import Gate, find_gate, find_most, find_step, find_store
 
 
 def follow(
@@ -55,7 +54,7 @@ def follow(
     ------
     AskError
         There is no such store, date or gate, the store is empty and nothing enters it in that step,
-        or `most` is less than 1.
+        or `most` is out of bounds.
     RecordError
         The record breaks its own rules.
 
@@ -75,8 +74,7 @@ def follow(
     op = operator(record)
     mask = find_gate(op, gate)
     store, step = find_store(op, at), find_step(op, on)
-    if most < 1:
-        raise AskError(Problem("most", f"{most} is less than one use.", "Choose 1 or more."))
+    most = find_most(most)
     check_drawn(op, store, [step])
     ends, series = _release(op, mask, (store, step), most, steps)
     return _labelled(op, ends, series, step)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from numbers import Integral
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,40 @@ from hydroloop.tracing.operator import Operator
 
 Gate = str | Sequence[str] | np.ndarray
 """A flow kind, flow names, or a mask over flows."""
+
+
+MOST_CLASSES = 1000
+"""Highest use class that may be asked for: every class takes its room and its time."""
+
+
+def find_most(most: Any) -> int:
+    """Highest use class that is asked for.
+
+    Parameters
+    ----------
+    most : int
+        From 1 to `MOST_CLASSES`.
+
+    Returns
+    -------
+    int
+        The same.
+
+    Raises
+    ------
+    AskError
+        It is no whole number, or out of bounds.
+
+    Examples
+    --------
+    >>> find_most(12)
+    12
+    """
+    is_whole = isinstance(most, Integral) and not isinstance(most, bool)
+    if is_whole and 1 <= int(most) <= MOST_CLASSES:
+        return int(most)
+    raise AskError(Problem("most", f"{most!r} is not a number of uses.",
+                           f"Choose a whole number from 1 to {MOST_CLASSES:,}."))
 
 
 def find_gate(op: Operator, gate: Any, *, where: str = "gate") -> np.ndarray:

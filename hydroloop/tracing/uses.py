@@ -7,12 +7,11 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from hydroloop.errors import AskError, Problem
 from hydroloop.tracing.carried_over import carried_over
 from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.passing import Passing, Uses, advance, passing
-from hydroloop.tracing.questions import Gate, find_gate
+from hydroloop.tracing.questions import Gate, find_gate, find_most
 from hydroloop.tracing.steady import steady_uses
 from hydroloop.tracing.warm_up import Settled, check_warm_up, first_year, retained, settle
 
@@ -56,7 +55,7 @@ def count_uses(
     Raises
     ------
     AskError
-        There is no such gate or way to warm up, or `most` is less than 1.
+        There is no such gate or way to warm up, or `most` is out of bounds.
     RecordError
         The record breaks its own rules.
 
@@ -105,7 +104,7 @@ def uses_at(
     Raises
     ------
     AskError
-        There is no such gate or way to warm up, or `most` is less than 1.
+        There is no such gate or way to warm up, or `most` is out of bounds.
 
     Examples
     --------
@@ -117,8 +116,7 @@ def uses_at(
     """
     mask = find_gate(op, gate)
     check_warm_up(warm_up)
-    if most < 1:
-        raise AskError(Problem("most", f"{most} is less than one use.", "Choose 1 or more."))
+    most = find_most(most)
     prepared = passing(op, mask, most)
     first = _first_labels(op, mask, prepared, most, warm_up)
     out = _room(op, stores, most)

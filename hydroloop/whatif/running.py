@@ -71,8 +71,8 @@ def run_job(
     >>> run_job(drawn_job(scenario, 3)).sizes["member"]
     3
     """
-    if workers < 1:
-        raise InputError(Problem("workers", f"{workers} is not a number of workers.",
+    if isinstance(workers, bool) or not isinstance(workers, int) or workers < 1:
+        raise InputError(Problem("workers", f"{workers!r} is not a number of workers.",
                                  "Give a whole number from 1 up."))
     kept = None if store is None else Store(store, job)
     done = set() if kept is None else kept.done()

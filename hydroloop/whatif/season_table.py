@@ -85,7 +85,7 @@ def season_table(
     RecordError
         If an account does not close, which would be a fault of hydroloop.
     AskError
-        If `most` is less than 1.
+        If `most` is out of bounds.
 
     Examples
     --------

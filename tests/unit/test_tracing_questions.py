@@ -107,7 +107,9 @@ def test_there_is_no_glass_from_an_empty_store(ask):
 
 
 @pytest.mark.parametrize(("call", "message"), [
-    (lambda r: count_uses(r, most=0), "0 is less than one use"),
+    (lambda r: count_uses(r, most=0), "0 is not a number of uses. Choose a whole number from 1"),
+    (lambda r: count_uses(r, most=2.5), "2.5 is not a number of uses"),
+    (lambda r: count_uses(r, most=10**9), "from 1 to 1,000"),
     (lambda r: count_uses(r, warm_up="stedy"), 'Did you mean "steady"'),
     (lambda r: ages(r, warm_up=None), "no way to warm up"),
     (lambda r: trace(r, warm_up="steady"), "Choose repeat or none"),
@@ -115,7 +117,7 @@ def test_there_is_no_glass_from_an_empty_store(ask):
     (lambda r: trace(r, carries={"evaporation": 1.5}), "1.5 is more than all"),
     (lambda r: trace(r, injection={"outfal": 1.0}), 'Did you mean "outfall"'),
     (lambda r: trace(r, np.ones(2)), "do not fit"),
-    (lambda r: follow(r, at="ash/mains", on="2031-05-01", most=0), "less than one use"),
+    (lambda r: follow(r, at="ash/mains", on="2031-05-01", most=0), "not a number of uses"),
     (lambda r: drops(r, n=0, at="ash/mains", on="2031-05-01"), "n: 0 cannot be used"),
     (lambda r: drops(r, seed=-1, at="ash/mains", on="2031-05-01"), "seed: -1 cannot be used"),
     (lambda r: last_use(r, at="ash/mains", on=[]), "there is no date"),

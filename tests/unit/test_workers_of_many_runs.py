@@ -107,10 +107,11 @@ def test_worker_that_dies(scenario, tmp_path, monkeypatch):
     assert "\n" not in str(told.value)
 
 
-def test_bad_number_of_workers(scenario):
-    """No workers, no work."""
-    with pytest.raises(InputError, match="0 is not a number of workers"):
-        run_job(drawn(scenario, 4), workers=0)
+@pytest.mark.parametrize("workers", [0, 1.5, "2", True])
+def test_bad_number_of_workers(scenario, workers):
+    """No workers, or no number of them, no work."""
+    with pytest.raises(InputError, match=f"{workers!r} is not a number of workers"):
+        run_job(drawn(scenario, 4), workers=workers)
 
 
 def test_missing_scheduler_is_told(scenario):
