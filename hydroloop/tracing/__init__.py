@@ -12,7 +12,7 @@ from hydroloop.tracing.last_use import last_use
 from hydroloop.tracing.leaving import label_leaving
 from hydroloop.tracing.long_run import long_run
 from hydroloop.tracing.material import Material, trace_material
-from hydroloop.tracing.operator import Operator, operator
+from hydroloop.tracing.operator import LANES, Operator, operator
 from hydroloop.tracing.questions import find_gate, find_step, find_store
 from hydroloop.tracing.uses import count_uses, uses_at
 
@@ -20,6 +20,7 @@ from hydroloop.tracing.uses import count_uses, uses_at
 forget_stale(elimination.factor, Path(__file__).parent.glob("*.py"))
 
 __all__ = [
+    "LANES",
     "Material",
     "Operator",
     "age_distribution",

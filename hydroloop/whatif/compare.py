@@ -11,6 +11,7 @@ import xarray as xr
 from hydroloop.errors import InputError, Problem
 from hydroloop.scenario import Scenario
 from hydroloop.waterworks.members import SharedForcing
+from hydroloop.whatif.block import block_size
 from hydroloop.whatif.contributions import MOST_EXACT, drawn_contributions, exact_contributions
 from hydroloop.whatif.difference import (
     Change,
@@ -22,7 +23,6 @@ from hydroloop.whatif.difference import (
 from hydroloop.whatif.plan import Plan
 from hydroloop.whatif.season_table import season_table
 
-_BLOCK = 16
 MOST_CHANGES = 60
 """More changes than this are no answer to the question why."""
 
@@ -180,15 +180,15 @@ class _Runs:
         whole = self.scenario(everything)
 
         def values(sets: Sequence[int]) -> np.ndarray:
-            wanted = list(sets)
-            for begin in range(0, len(wanted), _BLOCK):
-                block = wanted[begin : begin + _BLOCK]
+            wanted, size = list(sets), block_size(whole)
+            for begin in range(0, len(wanted), size):
+                block = wanted[begin : begin + size]
                 made = season_table([self.scenario(one) for one in block], most=most,
                                     forcing=shared)
                 made = _same_places(made, self.before, whole)
                 tables.update({one: made.isel(member=k, drop=True) for k, one in enumerate(block)})
                 if told is not None:
-                    told(min(begin + _BLOCK, len(wanted)), len(wanted))
+                    told(min(begin + size, len(wanted)), len(wanted))
             return np.stack([_packed(tables[one]) for one in wanted])
 
         phi, error = self._split(values)

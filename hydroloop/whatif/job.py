@@ -19,10 +19,8 @@ from hydroloop.scenario import Scenario
 from hydroloop.scenario.sampling import changes_for, sampled
 from hydroloop.waterworks.members import SharedForcing
 from hydroloop.waterworks.simulate import weather_seeds
+from hydroloop.whatif.block import block_size
 from hydroloop.whatif.season_table import season_table, side_by_side
-
-BLOCK = 16
-"""Members that stand side by side in memory."""
 
 _CHUNKS = 32  # that a job is at least cut into: for all processes to end together, and little to
 # repeat after a stop
@@ -134,7 +132,7 @@ def drawn_job(
     changes = tuple(changes_for(scenario, keys, row) for row in drawn)
     seeds = weather_seeds(scenario, members, seed)
     return Job(scenario, changes, None if seeds is None else tuple(seeds), most, keys, drawn.T,
-               _chunk(members))
+               _chunk(scenario, members))
 
 
 def changed_job(
@@ -164,12 +162,13 @@ def changed_job(
     2
     """
     return Job(scenario, tuple(dict(change) for change in changes), most=most,
-               chunk=_chunk(len(changes)))
+               chunk=_chunk(scenario, len(changes)))
 
 
-def _chunk(members: int) -> int:
+def _chunk(scenario: Scenario, members: int) -> int:
     """Size of a job's chunks, in whole blocks."""
-    return min(_MOST, max(1, -(-members // (_CHUNKS * BLOCK))) * BLOCK)
+    block = block_size(scenario)
+    return min(_MOST, max(1, -(-members // (_CHUNKS * block))) * block)
 
 
 def run_chunk(job: Job, first: int, forcing: SharedForcing | None = None) -> xr.Dataset:
@@ -196,9 +195,9 @@ def run_chunk(job: Job, first: int, forcing: SharedForcing | None = None) -> xr.
     """
     last = first + job.size(first)
     shared = forcing or SharedForcing()
-    parts = []
-    for begin in range(first, last, BLOCK):
-        end = min(begin + BLOCK, last)
+    parts, block = [], block_size(job.scenario)
+    for begin in range(first, last, block):
+        end = min(begin + block, last)
         scenarios = [job.scenario.changed(change) if change else job.scenario
                      for change in job.changes[begin:end]]
         seeds = None if job.seeds is None else job.seeds[begin:end]
