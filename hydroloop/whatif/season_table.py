@@ -155,7 +155,7 @@ def _used_before(network: Network, given: dict[str, list[float]]) -> np.ndarray:
 def _table(members: Members, most: int) -> xr.Dataset:
     op, scenario = operator_of(members), members.first.scenario
     towns = list(scenario.town)
-    flows = [flows_of(members.network, town) for town in towns]
+    flows = flows_of(members.network, towns)
     found = _at_taps(op, flows, most, scenario.season.warm_up)
     each = [_of_town(members, k, own) for k, own in enumerate(flows)]
     found |= {name: np.stack([one[name] for one in each]) for name in each[0]}

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from hydroloop.record import Network
+
+_OUTSIDE, _NOWHERE = -1, -2  # numbers of a boundary, and of a town that is not there
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,67 +41,87 @@ class Flows:
     river_after_intake: np.ndarray
 
 
-def flows_of(network: Network, town: str) -> Flows:
-    """Flows of a town.
+def flows_of(network: Network, towns: Sequence[str]) -> list[Flows]:
+    """Flows of each town.
 
     Parameters
     ----------
     network : Network
         Stores and flows.
-    town : str
-        Name of the town.
+    towns : sequence of str
+        Names of the towns.
 
     Returns
     -------
-    Flows
-        Masks over the flows.
+    list of Flows
+        Masks over the flows, in the order of the towns.
     """
-    see = _Seen(network)
-    intake = see.flows(("intake",), to_place=town)
-    wells = intake & np.isin(see.from_role, ["groundwater"])
-    effluent = see.flows(("outfall",), from_place=town)
-    stores = set(network.stores)
-    outfalls = {store for store in see.target[effluent].tolist() if store in stores}
+    seen = _Seen(network)
+    return [_of_town(seen, town) for town in towns]
+
+
+def _of_town(see: _Seen, town: str) -> Flows:
+    here, there = see.leaves(town), see.enters(town)
+    intake = see.kind("intake") & there
+    wells = intake & see.from_role("groundwater")
     drawn = intake & ~wells
-    at_river = drawn & np.isin(see.from_role, ["reach"])
+    effluent = see.kind("outfall") & here
+    at_river = see.source[drawn & see.from_role("reach")]
     return Flows(
-        delivered=see.flows(("home_use",), to_place=town),
-        to_work=see.flows(("work_use",), to_place=town),
-        to_yards=see.flows(("yard_use", "reclaimed"), to_place=town)
-        & np.isin(see.to_role, ["yards"]),
+        delivered=see.kind("home_use") & there,
+        to_work=see.kind("work_use") & there,
+        to_yards=see.kind("yard_use", "reclaimed") & there & see.to_role("yards"),
         withdrawn=drawn,
         pumped=wells,
         effluent=effluent,
-        overflowed=see.flows(("overflow",), from_place=town),
-        river_at_outfall=see.flows(("river", "upstream", "release", "spill"))
-        & np.isin(see.target, list(outfalls)),
-        river_after_intake=see.flows(("river", "downstream", "release", "spill"))
-        & np.isin(see.source, see.source[at_river])
-        & bool(at_river.any()),
+        overflowed=see.kind("overflow") & here,
+        river_at_outfall=see.kind("river", "upstream", "release", "spill")
+        & see.ends_in(see.target[effluent]),
+        river_after_intake=see.kind("river", "downstream", "release", "spill")
+        & np.isin(see.source, at_river),
     )
 
 
 class _Seen:
-    """A network's flows with the place and role of both their ends."""
+    """A network's flows with the place and role of both their ends; what is asked for by all towns
+    is worked out once."""
 
     def __init__(self, network: Network):
-        self.source, self.target = np.array(network.source), np.array(network.target)
-        self.kind = np.array(network.kind)
-        place = dict(zip(network.stores, network.place, strict=True))
-        role = dict(zip(network.stores, network.role, strict=True))
-        self.from_place, self.to_place = _ends(network.source, place), _ends(network.target, place)
-        self.from_role, self.to_role = _ends(network.source, role), _ends(network.target, role)
+        numbers = {name: number for number, name in enumerate(network.stores)}
+        self.source, self.target = (
+            np.array([numbers.get(name, _OUTSIDE) for name in ends])
+            for ends in (network.source, network.target))
+        self._places = {name: number for number, name in enumerate(dict.fromkeys(network.place))}
+        place = np.array([*(self._places[name] for name in network.place), _OUTSIDE])
+        self._from, self._to = place[self.source], place[self.target]
+        self._role, self._kind = np.array([*network.role, ""]), np.array(network.kind)
+        self._known: dict[tuple[str, ...], np.ndarray] = {}
 
-    def flows(
-        self, kinds: Iterable[str], *, from_place: str | None = None, to_place: str | None = None
-    ) -> np.ndarray:
-        chosen = np.isin(self.kind, list(kinds))
-        if from_place is not None:
-            chosen &= self.from_place == from_place
-        if to_place is not None:
-            chosen &= self.to_place == to_place
-        return chosen
+    def kind(self, *kinds: str) -> np.ndarray:
+        """Flows of some kinds."""
+        return self._once(("kind", *kinds), lambda: np.isin(self._kind, kinds))
 
+    def from_role(self, role: str) -> np.ndarray:
+        """Flows out of stores of a role."""
+        return self._once(("from", role), lambda: self._role[self.source] == role)
 
-def _ends(names: Iterable[str], words: dict[str, str]) -> np.ndarray:
-    return np.array([words.get(name, "") for name in names])
+    def to_role(self, role: str) -> np.ndarray:
+        """Flows into stores of a role."""
+        return self._once(("to", role), lambda: self._role[self.target] == role)
+
+    def leaves(self, town: str) -> np.ndarray:
+        """Flows out of a town's stores."""
+        return np.asarray(self._from == self._places.get(town, _NOWHERE))
+
+    def enters(self, town: str) -> np.ndarray:
+        """Flows into a town's stores."""
+        return np.asarray(self._to == self._places.get(town, _NOWHERE))
+
+    def ends_in(self, stores: np.ndarray) -> np.ndarray:
+        """Flows into some stores; boundaries are none."""
+        return np.isin(self.target, stores[stores != _OUTSIDE])
+
+    def _once(self, asked: tuple[str, ...], find: Callable[[], np.ndarray]) -> np.ndarray:
+        if asked not in self._known:
+            self._known[asked] = find()
+        return self._known[asked]
