@@ -67,9 +67,13 @@ class Varied:
         --------
         >>> Varied("people of Larkmill", "people", (20000.0,)).told(0)
         '20,000 people'
+        >>> Varied("inflow of the Wren", FACTOR, (1.0,)).told(0)
+        'the inflow of the Wren as now'
         """
-        unit = "times" if self.unit == FACTOR else printed(self.unit)
-        return f"{self.text(place)} {unit}".rstrip()
+        if self.unit != FACTOR:
+            return f"{self.text(place)} {printed(self.unit)}".rstrip()
+        return (f"the {self.words} as now" if self.values[place] == 1.0
+                else f"{self.text(place)} times the {self.words}")
 
 
 @dataclass(frozen=True)

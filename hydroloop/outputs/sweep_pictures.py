@@ -162,7 +162,8 @@ def _caption(values: xr.DataArray, along: list[Varied], fixed: list[Varied], dra
         parts.append(f"The same in every run: {joined(told)}.")
     if len(along) == 2 and all(key.place_now is not None for key in along):
         parts.append("The framed cell is the scenario as it is.")
-    parts += [f"All with {key.words} at {key.told(0)}." for key in fixed]
+    parts += [f"All with {key.told(0)}." if key.unit == FACTOR
+              else f"All with {key.words} at {key.told(0)}." for key in fixed]
     return " ".join([*parts, "All else stays as the scenario has it."])
 
 

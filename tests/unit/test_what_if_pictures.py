@@ -113,9 +113,10 @@ def test_caption_of_a_grid_has_its_ends(grid, system):
     """Lowest and highest of the caption are those of the grid, with the keys' values there."""
     picture = grid_picture(grid, [PEOPLE, INFLOW], USED, system)
     share = 100.0 * grid["season_used_share"].sel(town="penhollow")
-    assert f"Penhollow: lowest {float(share.min()):.3g} % at 20,000 people and 1 times" in \
-        picture.caption
-    assert f"highest {float(share.max()):.3g} % at 40,000 people and 0.3 times" in picture.caption
+    assert f"Penhollow: lowest {float(share.min()):.3g} % at 20,000 people and the inflow " \
+        "of the Wren as now" in picture.caption
+    assert f"highest {float(share.max()):.3g} % at 40,000 people and 0.3 times the " \
+        "inflow of the Wren" in picture.caption
     assert "The same in every run: Larkmill (0 %)." in picture.caption
     assert_labels_are_apart(picture)
     assert_text_can_be_read(picture)
