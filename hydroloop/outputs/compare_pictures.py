@@ -13,7 +13,16 @@ from hydroloop.charts.varied import Drawn
 from hydroloop.charts.words import joined, key_words, place_words
 from hydroloop.outputs.changed import changed_inputs
 from hydroloop.outputs.compare_words import SHOWN, WHY
-from hydroloop.outputs.season_measures import Told, amount, figure, sentence, varies, with_unmet
+from hydroloop.outputs.season_measures import (
+    EVERY,
+    Told,
+    amount,
+    figure,
+    sentence,
+    told_in,
+    varies,
+    with_unmet,
+)
 from hydroloop.outputs.table import Column, Table
 from hydroloop.outputs.what_if_folder import WhatIf
 from hydroloop.scenario.tree import find
@@ -60,7 +69,7 @@ def steps_pictures(found: Comparison, system: System) -> dict[str, charts.Pictur
         By measure.
     """
     table = with_unmet(found.table)
-    moving = [told for told in SHOWN if told.name in table and _moving(table, told)]
+    moving = [told for told in told_in(table, SHOWN) if _moving(table, told)]
     drawn = [told for told in moving if told in WHY] or moving[:1]
     return {told.name: steps_picture(found, told, system) for told in drawn}
 
@@ -173,7 +182,7 @@ def measures_table(table: xr.Dataset) -> Table:
     columns = [Column("town", [town for town in towns for _ in runs]),
                Column("run", runs * len(towns))]
     columns += [told.column(table[told.name].transpose("town", "run").values.ravel())
-                for told in SHOWN if told.name in table]
+                for told in EVERY if told.name in table]
     return Table("measures", "All runs", columns)
 
 
@@ -184,5 +193,5 @@ def parts_table(found: Comparison) -> Table:
     columns = [Column("town", [town for town in towns for _ in changes]),
                Column("change", changes * len(towns))]
     columns += [told.column(parts[told.name].transpose("town", "change").values.ravel())
-                for told in SHOWN if told.name in parts]
+                for told in EVERY if told.name in parts]
     return Table("contributions", "What each change adds", columns)

@@ -13,15 +13,16 @@ from hydroloop.outputs.changed import changed_inputs, changed_lines, changed_row
 from hydroloop.outputs.place import season_words
 from hydroloop.outputs.season_measures import (
     CUT,
-    RELIABILITY,
+    EFFLUENT,
+    EVERY,
     SHORT,
-    UNDER,
+    TOLD,
     USED,
-    USES,
-    Told,
+    WITHDRAWN,
     figure,
     folded,
     still,
+    told_in,
     with_unmet,
 )
 from hydroloop.outputs.table import as_lines, known
@@ -29,9 +30,7 @@ from hydroloop.outputs.wording import number_of, wrap
 from hydroloop.units.printing import System
 from hydroloop.whatif import Comparison
 
-WITHDRAWN = Told("mean_withdrawn", "withdrawn, mean", "flow")
-EFFLUENT = Told("mean_effluent", "effluent, mean", "flow")
-SHOWN = (USED, USES, RELIABILITY, SHORT, CUT, WITHDRAWN, EFFLUENT, UNDER)
+SHOWN = (*TOLD, WITHDRAWN, EFFLUENT)
 """Measures that are shown of both runs."""
 _NAMED = 3  # changes that a sentence names, where there are many
 WHY = (USED, SHORT, CUT)
@@ -113,7 +112,7 @@ def measures_lines(table: xr.Dataset, rows: Callable[[xr.DataArray], list[list[s
         Lines of text.
     """
     shown = []
-    for told in (told for told in SHOWN if told.name in table):
+    for told in told_in(table, SHOWN):
         values = table[told.name]
         factor, unit = told.shown(values, system)
         shown.append((still(told, values.values, system),
@@ -188,7 +187,7 @@ def compare_facts(found: Comparison, shared: Sequence[Sequence[str]] = ()) -> di
     """
     table, parts = with_unmet(found.table), with_unmet(found.contributions)
     towns, changes = map(str, table["town"].values), [str(c) for c in parts["change"].values]
-    names = [told.name for told in SHOWN if told.name in table]
+    names = [told.name for told in EVERY if told.name in table]
     return {
         "title": found.before.title,
         "inputs": [{"key": key, "before": before, "after": after}

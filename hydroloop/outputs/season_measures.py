@@ -70,13 +70,27 @@ class Told(NamedTuple):
 USED = Told("season_used_share", "used share f, season", "share")
 USES = Told("season_mean_uses", "mean uses m, season", "number")
 RELIABILITY = Told("reliability", "reliability", "share")
+VOLUME = Told("volume_reliability", "share delivered of the water asked for", "share")
+RESILIENCE = Told("resilience", "resilience (short days that end a shortage)", "share")
+VULNERABILITY = Told("vulnerability", "vulnerability (worst day of a shortage, mean)", "flow")
+LONGEST = Told("longest_failure", "longest time with too little", "days")
 SHORT = Told("unmet", "water short over the season", "volume")
 DILUTION = Told("lowest_dilution", "lowest dilution (river over effluent)", "number")
 CUT = Told("cut_share", "use cut by drought stages", "share")
 UNDER = Told("days_under_minimum_flow", "river under its minimum", "days")
 
-TOLD = (USED, USES, RELIABILITY, SHORT, CUT, DILUTION, UNDER)
-"""What bands and grids tell of every town."""
+UNKNOWN = Told("season_unknown_share", "share of unknown past, season", "share")
+DELIVERED = Told("mean_delivered", "delivered to homes, mean", "flow")
+WITHDRAWN = Told("mean_withdrawn", "withdrawn, mean", "flow")
+PUMPED = Told("mean_pumped", "pumped from wells, mean", "flow")
+EFFLUENT = Told("mean_effluent", "effluent, mean", "flow")
+OVERFLOWED = Told("mean_overflowed", "overflowed untreated, mean", "flow")
+
+_OF_SHORTAGES = (VOLUME, RESILIENCE, VULNERABILITY, LONGEST)
+TOLD = (USED, USES, RELIABILITY, SHORT, *_OF_SHORTAGES, CUT, DILUTION, UNDER)
+"""What words and pictures tell of every town."""
+EVERY = (*TOLD, UNKNOWN, DELIVERED, WITHDRAWN, PUMPED, EFFLUENT, OVERFLOWED)
+"""What tables and scripts get of every town."""
 
 
 def with_unmet(table: xr.Dataset) -> xr.Dataset:
@@ -84,6 +98,26 @@ def with_unmet(table: xr.Dataset) -> xr.Dataset:
     if "unmet_total" not in table:
         return table
     return table.assign(unmet=table["unmet_total"].sum("purpose", skipna=False))
+
+
+def told_in(table: xr.Dataset, measures: Sequence[Told] = TOLD) -> list[Told]:
+    """Measures that a table has and that say something there.
+
+    Parameters
+    ----------
+    table : xarray.Dataset
+        As from `with_unmet`.
+    measures : sequence of Told
+        Measures in their order.
+
+    Returns
+    -------
+    list of Told
+        Without those that describe shortages, where nobody is short.
+    """
+    short = SHORT.name in table and bool((table[SHORT.name] > 0.0).any())
+    return [told for told in measures
+            if told.name in table and (short or told not in _OF_SHORTAGES)]
 
 
 def figure(value: float, *, signed: bool = False) -> str:

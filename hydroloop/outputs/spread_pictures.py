@@ -11,6 +11,7 @@ from hydroloop.charts.varied import Drawn
 from hydroloop.charts.words import joined, key_words
 from hydroloop.outputs.season_measures import (
     DILUTION,
+    EVERY,
     RELIABILITY,
     SHORT,
     TOLD,
@@ -18,6 +19,7 @@ from hydroloop.outputs.season_measures import (
     USED,
     USES,
     still,
+    told_in,
     varies,
     with_unmet,
 )
@@ -117,7 +119,7 @@ def _caption(table: xr.Dataset, town: str, hangs: xr.Dataset | None, system: Sys
     """The picture in words: the used share, what it hangs on, and what did not move at all."""
     own = with_unmet(table).sel(town=town)
     parts = [used_sentence(table, town), hangs_sentence(table, town, hangs, plain=True)]
-    quiet = [words for told in TOLD if told.name in own and told is not USED
+    quiet = [words for told in told_in(own) if told is not USED
              and (words := still(told, own[told.name].values, system))]
     if quiet:
         parts.append(f"The same in every run: {joined(quiet)}.")
@@ -131,7 +133,7 @@ def _caption(table: xr.Dataset, town: str, hangs: xr.Dataset | None, system: Sys
 def _towns(table: xr.Dataset) -> list[str]:
     """Towns with anything to draw, that with the widest band of the used share first."""
     whole = with_unmet(table)
-    names = [told.name for told in TOLD if told.name in whole]
+    names = [told.name for told in told_in(whole)]
     towns = [town for town in map(str, table["town"].values)
              if any(varies(whole[name].sel(town=town).values) for name in names)]
     ends = bands(table[[USED.name]], (0.05, 0.95))[USED.name]
@@ -146,7 +148,7 @@ def _bands_table(table: xr.Dataset) -> Table:
     columns = [Column("town", [town for town in towns for _ in levels]),
                Column("runs below", list(levels) * len(towns), "share")]
     columns += [told.column(found[told.name].transpose("town", "level").values.ravel())
-                for told in TOLD if told.name in found]
+                for told in EVERY if told.name in found]
     return Table("bands", "Bands of the season's measures", columns)
 
 
@@ -156,7 +158,7 @@ def _correlations_table(hangs: xr.Dataset) -> Table:
     columns = [Column("town", [town for town in towns for _ in keys]),
                Column("key", keys * len(towns))]
     columns += [Column(told.words, list(hangs[told.name].transpose("town", "key").values.ravel()),
-                       "number") for told in TOLD if told.name in hangs]
+                       "number") for told in EVERY if told.name in hangs]
     return Table("rank_correlations", "Rank correlations of measures with inputs", columns)
 
 
@@ -172,5 +174,5 @@ def _members_table(table: xr.Dataset, system: System) -> Table:
                               (here.dimension if here else "") or "number"))
     columns.append(Column("town", towns * members))
     columns += [told.column(whole[told.name].transpose("member", "town").values.ravel())
-                for told in TOLD if told.name in whole]
+                for told in EVERY if told.name in whole]
     return Table("members", "Every run", columns)

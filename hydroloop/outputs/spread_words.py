@@ -10,13 +10,14 @@ import xarray as xr
 from hydroloop.charts.words import key_words, place_words
 from hydroloop.outputs.place import season_words
 from hydroloop.outputs.season_measures import (
-    TOLD,
+    EVERY,
     USED,
     Told,
     amount,
     figure,
     folded,
     still,
+    told_in,
     varies,
     with_unmet,
 )
@@ -57,7 +58,7 @@ def spread_lines(scenario: Scenario, table: xr.Dataset, system: System = "us") -
         lines += wrap(used_sentence(table, town), "  ")
         lines += wrap(f"  {words}", "  ") if (words := hangs_sentence(table, town, hangs)) else []
     whole, shown = with_unmet(table), []
-    for told in (told for told in TOLD if told.name in found):
+    for told in told_in(whole):
         factor, unit = told.shown(found[told.name], system)
         shown.append((still(told, whole[told.name].values, system),
                       [told.heading(unit), *as_lines(_rows(found[told.name], factor))]))
@@ -87,7 +88,7 @@ def spread_facts(table: xr.Dataset) -> dict[str, Any]:
                 "rank_correlation": {} if hangs is None or name not in hangs else {
                     str(key): known(hangs[name].sel(key=key, town=town))
                     for key in hangs["key"].values}}
-            for name, *_ in TOLD if name in found}
+            for name, *_ in EVERY if name in found}
     return {"members": int(table.sizes["member"]), "towns": towns}
 
 

@@ -14,11 +14,11 @@ from hydroloop.charts.varied import FACTOR, Drawn, Varied
 from hydroloop.charts.words import joined, place_words
 from hydroloop.outputs.season_measures import (
     SHORT,
-    TOLD,
     USED,
     Told,
     amount,
     sentence,
+    told_in,
     varies,
     with_unmet,
 )
@@ -73,7 +73,7 @@ def sweep_found(scenario: Scenario, grid: xr.Dataset, keys: list[str], system: S
 def _drawn(grid: xr.Dataset, how_many: str) -> list[Told]:
     """Measures that are drawn; if neither of the first two changes, the first that does."""
     whole = with_unmet(grid)
-    moving = [told for told in TOLD if told.name in whole and _moving(whole, told)]
+    moving = [told for told in told_in(whole) if _moving(whole, told)]
     few = [told for told in moving if told in (USED, SHORT)] or moving[:1]
     return moving if how_many == "all" else few
 

@@ -12,7 +12,7 @@ from hydroloop.charts.varied import FACTOR, Varied
 from hydroloop.charts.words import key_words, place_words
 from hydroloop.outputs.inputs import value_at
 from hydroloop.outputs.place import season_words
-from hydroloop.outputs.season_measures import TOLD, figure, folded, still, with_unmet
+from hydroloop.outputs.season_measures import EVERY, figure, folded, still, told_in, with_unmet
 from hydroloop.outputs.table import Column, Table, as_lines, known
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
@@ -81,7 +81,7 @@ def sweep_lines(scenario: Scenario, grid: xr.Dataset, keys: list[str],
     along = [varied(grid, key, system) for key in keys]
     heads = [one.heading(key, one.unit) for key, one in zip(keys, along, strict=True)]
     found = []
-    for told in (told for told in TOLD if told.name in grid):
+    for told in told_in(grid):
         values = grid[told.name].transpose(*keys, "town").values.reshape(points, len(towns))
         factor, unit = told.shown(values, system)
         rows = [[*heads, *(place_words(town) for town in towns)]]
@@ -108,7 +108,7 @@ def sweep_records(grid: xr.Dataset, keys: list[str]) -> list[dict[str, Any]]:
         For each point and town the values of the keys and of the measures.
     """
     grid = with_unmet(grid)
-    names = [told.name for told in TOLD if told.name in grid]
+    names = [told.name for told in EVERY if told.name in grid]
     frame = grid[names].to_dataframe().reset_index()
     return [{str(name): known(value) if isinstance(value, float | np.floating) else str(value)
              for name, value in row.items()}
@@ -142,7 +142,7 @@ def grid_table(grid: xr.Dataset, keys: list[str], system: System) -> Table:
         head = one.heading(key, one.unit)
         columns.append(Column(head, [one.values[at[k]] for at in places for _ in towns]))
     columns.append(Column("town", towns * len(places)))
-    for told in TOLD:
+    for told in EVERY:
         if told.name in grid:
             values = grid[told.name].transpose(*keys, "town").values.ravel()
             columns.append(told.column(values))

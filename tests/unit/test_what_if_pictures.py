@@ -14,12 +14,13 @@ import hydroloop as hl
 from hydroloop.charts.words import key_words
 from hydroloop.outputs.changed import changed_inputs, plan_lines
 from hydroloop.outputs.compare_pictures import compare_found
-from hydroloop.outputs.season_measures import DILUTION, SHORT, USED
+from hydroloop.outputs.compare_words import compare_lines
+from hydroloop.outputs.season_measures import DILUTION, EVERY, SHORT, USED
 from hydroloop.outputs.spread_pictures import bands_picture, spread_found
 from hydroloop.outputs.sweep_pictures import grid_picture, sweep_found
-from hydroloop.outputs.sweep_words import varied
+from hydroloop.outputs.sweep_words import grid_table, sweep_records, varied
 from hydroloop.outputs.what_if_folder import write_what_if
-from hydroloop.whatif import compare, read_plan_text, spread, sweep
+from hydroloop.whatif import MEASURES, compare, read_plan_text, spread, sweep
 
 INFLOW, PEOPLE = "river.wren.inflow", "town.larkmill.people"
 SYSTEMS = ("us", "metric")
@@ -217,6 +218,28 @@ def test_changes_that_did_as_much_are_named_together():
     assert "each)" in told
     for change, is_most in zip(parts["change"].values, most, strict=True):
         assert (key_words(str(change)) in told) is bool(is_most)
+
+
+def test_shortages_are_described_where_there_are_some(first):
+    """How soon and how bad is told of a shortage, as measured; nothing is told where none is."""
+    calm = compare_lines(compare(first, first.changed({PEOPLE: 30000})), "metric")
+    assert "Longest time with too little [days]" not in calm
+    before = hl.read_scenario("long_river")
+    after = before.changed({"dry_season.method": "driest_year", "stage.*.storage_below": "0 %"})
+    lines = compare_lines(compare(before, after), "metric")
+    place = lines.index("Longest time with too little [days]")
+    days = hl.measures(hl.simulate(after), after)["longest_failure"]
+    told = [float(word) for word in lines[place + 3].split()[1:]]
+    assert told == [float(days.sel(town=town)) for town in ("velderby", "ottermarsh")]
+
+
+def test_tables_and_scripts_get_every_measure(grid):
+    """Every measure of the season that is one number a town stands in the table of a grid."""
+    columns = {column.name for column in grid_table(grid, [PEOPLE, INFLOW], "us").columns}
+    one_number = {name for name in MEASURES if name in grid
+                  and not {"use", "purpose"} & set(grid[name].dims)} | {"unmet"}
+    assert {told.name for told in EVERY if told.words in columns} == one_number
+    assert one_number <= set(sweep_records(grid, [PEOPLE, INFLOW])[0])
 
 
 def test_more_changes_than_rows_are_gathered(first):
