@@ -21,6 +21,7 @@ from hydroloop.outputs.season_measures import (
     WITHDRAWN,
     figure,
     folded,
+    stage_lines,
     still,
     told_in,
     with_unmet,
@@ -117,7 +118,7 @@ def measures_lines(table: xr.Dataset, rows: Callable[[xr.DataArray], list[list[s
         factor, unit = told.shown(values, system)
         shown.append((still(told, values.values, system),
                       [told.heading(unit), *as_lines(rows(factor * values))]))
-    return [*folded(shown), *_stages(table, rows)]
+    return [*folded(shown), *stage_lines(table, rows)]
 
 
 def why_lines(found: Comparison, system: System) -> list[str]:
@@ -223,14 +224,6 @@ def _rows(values: xr.DataArray) -> list[list[str]]:
     change = values.sel(run="after") - values.sel(run="before")
     return [*rows, ["change", *(figure(float(change.sel(town=town)), signed=True)
                                 for town in towns)]]
-
-
-def _stages(table: xr.Dataset, rows: Callable[[xr.DataArray], list[list[str]]]) -> list[str]:
-    """Days for which each drought stage was in force in the runs, where any was."""
-    if "days_in_stage" not in table or not bool((table["days_in_stage"] > 0.0).any()):
-        return []
-    days = table["days_in_stage"].rename(stage="town")
-    return ["", "Drought stages in force [days]", *as_lines(rows(days))]
 
 
 def _contributions(values: xr.DataArray, changes: list[str]) -> list[list[str]]:

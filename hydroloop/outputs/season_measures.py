@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
 
 from hydroloop.charts.words import joined
-from hydroloop.outputs.table import Column
+from hydroloop.outputs.table import Column, as_lines
 from hydroloop.outputs.wording import wrap
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System, figures
@@ -213,3 +213,24 @@ def folded(found: Sequence[tuple[str, list[str]]]) -> list[str]:
     if not quiet:
         return lines
     return [*lines, "", *wrap(f"The same in every run and town: {joined(quiet)}.", "  ")]
+
+
+def stage_lines(table: xr.Dataset, rows: Callable[[xr.DataArray], list[list[str]]]) -> list[str]:
+    """Days for which each drought stage was in force, after a blank line; none where none was.
+
+    Parameters
+    ----------
+    table : xarray.Dataset
+        With `days_in_stage`, if there are stages.
+    rows : callable
+        Makes the rows of a table of values by town; the stages stand in place of towns.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
+    if "days_in_stage" not in table or not bool((table["days_in_stage"] > 0.0).any()):
+        return []
+    days = table["days_in_stage"].rename(stage="town")
+    return ["", "Drought stages in force [days]", *as_lines(rows(days))]

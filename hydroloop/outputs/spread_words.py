@@ -16,6 +16,7 @@ from hydroloop.outputs.season_measures import (
     amount,
     figure,
     folded,
+    stage_lines,
     still,
     told_in,
     varies,
@@ -62,7 +63,8 @@ def spread_lines(scenario: Scenario, table: xr.Dataset, system: System = "us") -
         factor, unit = told.shown(found[told.name], system)
         shown.append((still(told, whole[told.name].values, system),
                       [told.heading(unit), *as_lines(_rows(found[told.name], factor))]))
-    return [*lines, *folded(shown), "", *wrap(
+    stages = stage_lines(found.drop_dims("town"), lambda days: _rows(days, 1.0))
+    return [*lines, *folded(shown), *stages, "", *wrap(
         f"{bands_sentence(table.sizes['member'])} {NO_MORE}", "  ")]
 
 
@@ -89,7 +91,16 @@ def spread_facts(table: xr.Dataset) -> dict[str, Any]:
                     str(key): known(hangs[name].sel(key=key, town=town))
                     for key in hangs["key"].values}}
             for name, *_ in EVERY if name in found}
-    return {"members": int(table.sizes["member"]), "towns": towns}
+    return {"members": int(table.sizes["member"]), **_stage_facts(found), "towns": towns}
+
+
+def _stage_facts(found: xr.Dataset) -> dict[str, Any]:
+    if "days_in_stage" not in found:
+        return {}
+    days = found["days_in_stage"]
+    return {"days_in_stage": {str(stage): {f"{level:g}": known(days.sel(stage=stage, level=level))
+                                           for level in days["level"].values}
+                              for stage in days["stage"].values}}
 
 
 def correlations(table: xr.Dataset) -> xr.Dataset | None:

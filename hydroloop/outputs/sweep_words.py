@@ -12,7 +12,15 @@ from hydroloop.charts.varied import FACTOR, Varied
 from hydroloop.charts.words import key_words, place_words
 from hydroloop.outputs.inputs import value_at
 from hydroloop.outputs.place import season_words
-from hydroloop.outputs.season_measures import EVERY, figure, folded, still, told_in, with_unmet
+from hydroloop.outputs.season_measures import (
+    EVERY,
+    figure,
+    folded,
+    stage_lines,
+    still,
+    told_in,
+    with_unmet,
+)
 from hydroloop.outputs.table import Column, Table, as_lines, known
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
@@ -75,21 +83,25 @@ def sweep_lines(scenario: Scenario, grid: xr.Dataset, keys: list[str],
     list of str
         Lines of text.
     """
-    grid, towns = with_unmet(grid), [str(town) for town in grid["town"].values]
+    grid = with_unmet(grid)
     points = math.prod(grid.sizes[key] for key in keys)
     lines = [scenario.title, season_words(scenario.season), f"{points} runs over {', '.join(keys)}"]
     along = [varied(grid, key, system) for key in keys]
     heads = [one.heading(key, one.unit) for key, one in zip(keys, along, strict=True)]
+
+    def rows(values: xr.DataArray) -> list[list[str]]:
+        columns = [str(town) for town in values["town"].values]
+        every = values.transpose(*keys, "town").values.reshape(points, len(columns))
+        return [[*heads, *map(place_words, columns)], *(
+            [*(one.text(place) for one, place in zip(along, at, strict=True)), *map(figure, row)]
+            for at, row in zip(np.ndindex(*(grid.sizes[key] for key in keys)), every, strict=True))]
+
     found = []
     for told in told_in(grid):
-        values = grid[told.name].transpose(*keys, "town").values.reshape(points, len(towns))
-        factor, unit = told.shown(values, system)
-        rows = [[*heads, *(place_words(town) for town in towns)]]
-        for at, row in zip(np.ndindex(*(grid.sizes[key] for key in keys)), values, strict=True):
-            rows.append([*(one.text(place) for one, place in zip(along, at, strict=True)),
-                         *(figure(factor * value) for value in row)])
-        found.append((still(told, values, system), [told.heading(unit), *as_lines(rows)]))
-    return [*lines, *folded(found)]
+        factor, unit = told.shown(grid[told.name], system)
+        found.append((still(told, grid[told.name].values, system),
+                      [told.heading(unit), *as_lines(rows(factor * grid[told.name]))]))
+    return [*lines, *folded(found), *stage_lines(grid.drop_dims("town"), rows)]
 
 
 def sweep_records(grid: xr.Dataset, keys: list[str]) -> list[dict[str, Any]]:

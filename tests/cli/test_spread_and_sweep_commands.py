@@ -55,6 +55,23 @@ def test_a_point_of_a_grid_is_a_run(tmp_path):
         float(alone.sel(town="penhollow")), abs=1e-12)
 
 
+def test_days_in_drought_stages_are_told():
+    """Bands and grids of a drought tell the days of each stage, the milder never the fewer."""
+    dry = ["--set", "dry_season.method=driest_year"]
+    words = ["spread", "long_river", *dry, "--members", "20",
+             "--set", "town.*.mains.real_losses=8 % to 30 %"]
+    found = json.loads(CliRunner().invoke(main, [*words, "--json"]).stdout)["days_in_stage"]
+    assert list(found) == ["watch", "warning", "emergency"]
+    for level in ("0.05", "0.5", "0.95"):
+        assert found["watch"][level] > found["warning"][level] > found["emergency"][level] > 0
+    assert "Drought stages in force [days]" in CliRunner().invoke(main, words).stdout
+    grid = CliRunner().invoke(main, ["sweep", "long_river", *dry, "--factors",
+                                     "town.*.homes.use_per_person=1,0.5"]).stdout.splitlines()
+    _, most, least = grid[grid.index("Drought stages in force [days]") + 1:][:3]
+    assert [float(a) > float(b) for a, b in zip(most.split()[1:], least.split()[1:], strict=True)
+            ] == [True] * 3
+
+
 def test_a_grid_that_is_kept_goes_on_to_the_same(tmp_path):
     """A grid kept by two processes is the grid of one; asked again it runs nothing anew."""
     words = ["sweep", "first_town", "--over",
