@@ -34,7 +34,7 @@ class CarriedOver:
         The slow stores, shape (slow).
     unused, used : numpy.ndarray
         Share of the water of each store at the year's end that was in a slow store at its
-        beginning, and has not, or has, passed the gate since; shape (slow, store, member) [-].
+        beginning, and has passed the gate never, or once, since; shape (slow, store, member) [-].
     gain : numpy.ndarray
         What a change comes to in a store by itself, 1 where its water is followed; shape (store,
         member) [-].
@@ -64,7 +64,8 @@ class CarriedOver:
         With A0 and A1 the shares of slow stores by slow stores, unused and used, the changes d of
         class k come to d_k = r_k + A0 d_k + A1 d_(k-1), for r_k those of the year; of the last
         class, and of the mean, to d = r + (A0 + A1) d, for the last with A1 d_(k-1) besides. Water
-        that was used twice in the year counts as used once, which is why repeats are still needed.
+        that is used twice in the year is left to further repeats, in every row alike: so no label
+        comes to less than nothing, and those of a store still sum to one.
         """
         change = change * self.gain
         if not len(self.slow):
@@ -142,7 +143,7 @@ def _begin(op: Operator, slow: np.ndarray, lanes: int) -> np.ndarray:
 
 @compiled
 def _hand_on(program, water, gate, rooms, states, span):
-    apart, whole, moved, held = rooms
+    apart, _, moved, held = rooms
     steps, first = span
     for t in range(steps):
         factor_both(program, water, gate, rooms, (t, first))
@@ -153,4 +154,4 @@ def _hand_on(program, water, gate, rooms, states, span):
             solve(program, apart, unused)
             weigh(used, held)
             pass_on(gate, moved, unused, used, apart.lanes)
-            solve(program, whole, used)
+            solve(program, apart, used)  # the gate is shut: what passes it again is left out
