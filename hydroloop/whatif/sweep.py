@@ -43,7 +43,8 @@ def sweep(
     scenario : Scenario
         What is varied.
     values : mapping
-        Values of each key, as they would stand in the file or in its held unit.
+        Values of each key, as they would stand in the file or in its held unit; None takes the key
+        out.
     factors : mapping, optional
         Factors of each key that is scaled instead [-].
     most : int
@@ -187,6 +188,7 @@ def _coordinate(axis: _Axis) -> tuple[str, np.ndarray, dict[str, str]]:
         held = [units.parse(one, dimension).value if isinstance(one, str) else float(one)
                 for one in axis.given]
     except (InputError, TypeError, ValueError, KeyError):
-        return axis.key, np.array([str(one) for one in axis.given]), {"long_name": axis.key}
+        words = ["default" if one is None else str(one) for one in axis.given]
+        return axis.key, np.array(words), {"long_name": axis.key}
     unit = units.DIMENSIONS[dimension].held if dimension else "1"
     return axis.key, np.array(held), {"units": unit or "1", "long_name": axis.key}

@@ -72,6 +72,15 @@ def test_days_in_drought_stages_are_told():
             ] == [True] * 3
 
 
+def test_a_key_that_is_taken_out_is_called_default():
+    """On screen and for a script, a point of a grid without the key is not called None."""
+    words = ["sweep", "first_town", "--over", "river.wren.minimum_flow=default,10 cfs"]
+    shown, told = (CliRunner().invoke(main, [*words, *more]) for more in ([], ["--json"]))
+    assert "  default  " in shown.stdout
+    found = json.loads(told.stdout)
+    assert {one["river.wren.minimum_flow"] for one in found} == {"default", "10 cfs"}
+
+
 def test_a_grid_that_is_kept_goes_on_to_the_same(tmp_path):
     """A grid kept by two processes is the grid of one; asked again it runs nothing anew."""
     words = ["sweep", "first_town", "--over",
