@@ -103,7 +103,7 @@ def run_members(
     Yields
     ------
     Members
-        One for each network that there is, in the order of its first member.
+        One for each network and way to warm up that there is, in the order of its first member.
 
     Raises
     ------
@@ -130,8 +130,9 @@ def _kind_of_network(run: SeasonRun) -> tuple[Hashable, ...]:
     ledger = run.works.ledger
     words = (ledger.stores, ledger.source_names, ledger.target_names, ledger.kinds)
     before = tuple((flow, tuple(shares)) for flow, shares in run.used_before().items())
-    return (*map(tuple, words), tuple(run.scenario.stage), before, run.forcing.step,
-            run.forcing.time[0], len(run.forcing.time))  # fmt: skip
+    # The warm-up is no part of the network, but members side by side are traced in one go.
+    return (*map(tuple, words), tuple(run.scenario.stage), before, run.scenario.season.warm_up,
+            run.forcing.step, run.forcing.time[0], len(run.forcing.time))  # fmt: skip
 
 
 def _side_by_side(numbers: np.ndarray, runs: list[SeasonRun]) -> Members:

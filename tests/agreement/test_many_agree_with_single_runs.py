@@ -75,6 +75,17 @@ def test_drought_stages_of_a_member_are_those_of_its_run():
         assert float(table["cut_share"].isel(member=member).min()) > 0.05
 
 
+def test_each_member_is_warmed_up_in_its_own_way():
+    """Ways to warm up are not mixed: each of three members is its own run."""
+    towns = hl.read_scenario("five_towns").changed({"season.end": "2031-02-20"})
+    ways = [towns.changed({"season.warm_up": way}) for way in ("repeat", "none", "steady")]
+    table = season_table(ways)
+    for member, own in enumerate(ways):
+        assert_same(table.isel(member=member), hl.measures(hl.simulate(own), own))
+    unknown = table["season_unknown_share"].sel(town="tamberly").values
+    assert unknown[1] > 0.01 > unknown[0]
+
+
 def test_members_draw_years_of_their_own():
     """Where years are drawn by lot, members differ without a range, and each is its own run."""
     lots = hl.read_scenario("long_river").changed({"dry_season.method": "bootstrap"})
