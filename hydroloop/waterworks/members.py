@@ -76,11 +76,13 @@ class SharedForcing:
         """Forcing of a scenario; the same object where nothing that drives it differs."""
         outside = {name: part for name, part in scenario.data.items() if name not in _NOT_OUTSIDE}
         key = json.dumps([outside, seed, str(scenario.folder)], default=str)
-        if key not in self._known:
-            while len(self._known) >= self._most:
-                self._known.pop(next(iter(self._known)))
-            self._known[key] = season_forcing(scenario, seed)
-        return self._known[key]
+        found = self._known.get(key)
+        if found is None:
+            found = self._known[key] = season_forcing(scenario, seed)
+            # Threads of a worker share this: another may have let go of the same one.
+            for oldest in list(self._known)[: -self._most]:
+                self._known.pop(oldest, None)
+        return found
 
 
 def run_members(
