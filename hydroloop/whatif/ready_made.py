@@ -48,15 +48,17 @@ class _Options:
         return self.number(key, "share", default)
 
     def more(self, key: str) -> float:
-        """How much more, as a share of what there is; unlike other shares it may pass the whole."""
+        """How much more, as a share of what there is; in percent it may pass the whole."""
         text = str(self.given.get(key, "")).strip()
         number = text.removesuffix("%").rstrip()
-        more = float(number) if _PLAIN.fullmatch(number) else 0.0
-        more = more / 100.0 if number != text else more
-        if more > _MOST_TIMES:
+        size = float(number) if _PLAIN.fullmatch(number) else 0.0
+        if number == text and size > 1.0:  # is 50 half as much more, or fifty times as much?
+            raise self.wrong(key, f"{text} is more than the whole, and has no percent sign.",
+                             'Write for example "150 %".')
+        if size > 100.0 * _MOST_TIMES:
             raise self.wrong(key, f"{text} is more than {_MOST_TIMES} times what there is.",
                              'Write for example "150 %".')
-        return more if more > 1.0 else self.share(key)
+        return size / 100.0 if size > 100.0 else self.share(key)
 
     def number(self, key: str, dimension: str, default: str | None = None) -> float:
         given = self.given.get(key, default)
