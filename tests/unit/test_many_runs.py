@@ -251,7 +251,7 @@ def test_bad_numbers_of_members(scenario, asked, words):
 
 
 def test_an_end_of_a_range_that_cannot_be_is_told_before_anything_is_run(tmp_path):
-    """Possible in the middle and at no end: each range is named, and no folder is begun."""
+    """Possible in the middle, but not at an end: which one is named, and no folder is begun."""
     stage = {"river": "wren", "at": "30 km", "flow_below": "10 cfs to 22 cfs",
              "flow_above": "17 cfs to 18 cfs"}
     staged = hl.read_scenario("first_town").changed({"stage.alert": stage})

@@ -92,7 +92,7 @@ def test_processes_give_what_one_process_gives(scenario):
     assert run_job(work, workers=2).identical(run_job(work))
 
 
-def test_worker_that_dies(scenario, tmp_path, monkeypatch):
+def test_worker_that_dies(scenario):
     """A process that dies is told in one line that says how to go on."""
     class Dies:
         """Stands for a member that brings its process down."""
