@@ -29,7 +29,7 @@ from hydroloop.outputs.table import Column, Table
 from hydroloop.outputs.what_if_folder import WhatIf
 from hydroloop.outputs.wording import wrap
 from hydroloop.units.printing import System
-from hydroloop.whatif import Comparison, Plan
+from hydroloop.whatif import Comparison, Plan, at_places
 
 BEFORE = "before"
 """What the run is called that all others are held against."""
@@ -141,11 +141,15 @@ def side_by_side(runs: Sequence[Against]) -> xr.Dataset:
     Returns
     -------
     xarray.Dataset
-        With the dim run: the run before, and the others by name.
+        With the dim run: the run before, and the others by name. Towns and drought stages are
+        those of all, in the order in which they first come.
     """
     each = [runs[0].found.table.sel(run=[BEFORE]),
             *(run.found.table.sel(run=["after"]).assign_coords(run=[run.name]) for run in runs)]
-    return with_unmet(xr.concat(each, "run", join="outer"))
+    scenarios = [runs[0].found.before, *(run.found.after for run in runs)]
+    towns, stages = (list(dict.fromkeys(chain.from_iterable(places))) for places in (
+        (one.town for one in scenarios), (one.stage for one in scenarios)))
+    return with_unmet(xr.concat([at_places(table, towns, stages) for table in each], "run"))
 
 
 def _rows(values: xr.DataArray) -> list[list[str]]:

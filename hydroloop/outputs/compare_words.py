@@ -233,7 +233,7 @@ def _contributions(values: xr.DataArray, changes: list[str]) -> list[list[str]]:
     for change in changes:
         rows.append([change, *(figure(float(values.sel(change=change, town=town)), signed=True)
                                for town in towns)])
-    total = values.sum("change")
+    total = values.sum("change", skipna=False)
     return [*rows, ["together", *(figure(float(total.sel(town=town)), signed=True)
                                   for town in towns)]]
 

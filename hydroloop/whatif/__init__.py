@@ -6,7 +6,7 @@ from hydroloop.whatif.job import Job, changed_job, drawn_job
 from hydroloop.whatif.plan import PLAN_KEYS, STEP_KEYS, Plan, Step, read_plan, read_plan_text
 from hydroloop.whatif.ready_made import READY_MADE
 from hydroloop.whatif.running import run_job
-from hydroloop.whatif.season_table import MEASURES, season_table
+from hydroloop.whatif.season_table import MEASURES, at_places, season_table
 from hydroloop.whatif.spread import bands, rank_correlations, sobol_shares, spread
 from hydroloop.whatif.store import read_store
 from hydroloop.whatif.sweep import sweep
@@ -21,6 +21,7 @@ __all__ = [
     "Job",
     "Plan",
     "Step",
+    "at_places",
     "bands",
     "changed_job",
     "compare",

@@ -21,7 +21,7 @@ from hydroloop.whatif.difference import (
     inputs_that_differ,
 )
 from hydroloop.whatif.plan import Plan
-from hydroloop.whatif.season_table import season_table
+from hydroloop.whatif.season_table import at_places, season_table
 
 MOST_CHANGES = 60
 """More changes than this are no answer to the question why."""
@@ -178,6 +178,8 @@ class _Runs:
         shared, tables = SharedForcing(), dict[int, xr.Dataset]()
         everything = 2 ** len(self.changes) - 1
         whole = self.scenario(everything)
+        towns, stages = (list(dict.fromkeys([*before, *after])) for before, after in (
+            (self.before.town, whole.town), (self.before.stage, whole.stage)))
 
         def values(sets: Sequence[int]) -> np.ndarray:
             wanted, size = list(sets), block_size(whole)
@@ -185,7 +187,7 @@ class _Runs:
                 block = wanted[begin : begin + size]
                 made = season_table([self.scenario(one) for one in block], most=most,
                                     forcing=shared)
-                made = _same_places(made, self.before, whole)
+                made = at_places(made, towns, stages)
                 tables.update({one: made.isel(member=k, drop=True) for k, one in enumerate(block)})
                 if told is not None:
                     told(min(begin + size, len(wanted)), len(wanted))
@@ -213,21 +215,6 @@ class _Runs:
         for one in sets:
             self.scenario(one)
         return np.zeros((len(sets), 1))
-
-
-def _same_places(made: xr.Dataset, before: Scenario, after: Scenario) -> xr.Dataset:
-    """Measures with the towns and drought stages of both scenarios."""
-    made = made.reindex(town=list(dict.fromkeys([*before.town, *after.town])))
-    stages = list(dict.fromkeys([*before.stage, *after.stage]))
-    if not stages:
-        return made
-    # A stage that a scenario does not have is never in force and cuts nothing.
-    none = xr.DataArray(np.zeros((len(stages), made.sizes["member"])),
-                        {"stage": stages}, ("stage", "member"))
-    days = made["days_in_stage"].reindex(stage=stages) if "days_in_stage" in made else none
-    cut, supplied = made.get("cut_share", 0.0 * made["reliability"]), made["reliability"].notnull()
-    return made.drop_dims("stage", errors="ignore").assign(
-        days_in_stage=days.fillna(0.0), cut_share=cut.where(cut.notnull() | ~supplied, 0.0))
 
 
 def _told_apart(changes: Sequence[Change]) -> list[Change]:

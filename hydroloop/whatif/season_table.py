@@ -126,6 +126,39 @@ def side_by_side(parts: Sequence[xr.Dataset]) -> xr.Dataset:
                           for name in ("town", "stage") if name in whole.coords})
 
 
+def at_places(table: xr.Dataset, towns: Sequence[str], stages: Sequence[str]) -> xr.Dataset:
+    """Measures with towns and drought stages that other runs have too, in a given order.
+
+    Parameters
+    ----------
+    table : xarray.Dataset
+        Season measures.
+    towns, stages : sequence of str
+        All that there are.
+
+    Returns
+    -------
+    xarray.Dataset
+        A town that it lacks is NaN; a stage that it lacks is never in force and cuts nothing.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> table = season_table([hl.read_scenario("first_town")])
+    >>> at_places(table, list(table.town.values), ["watch"]).days_in_stage.values.tolist()
+    [[0.0]]
+    """
+    table = table.reindex(town=list(towns))
+    if not stages:
+        return table
+    supplied = table["reliability"].notnull()
+    none = (0.0 * supplied.sum("town")).expand_dims(stage=list(stages))
+    days = table["days_in_stage"].reindex(stage=list(stages)) if "days_in_stage" in table else none
+    cut = table.get("cut_share", 0.0 * table["reliability"])
+    return table.drop_dims("stage", errors="ignore").assign(
+        days_in_stage=days.fillna(0.0), cut_share=cut.where(cut.notnull() | ~supplied, 0.0))
+
+
 def operator_of(members: Members) -> Operator:
     """Operator of members whose account has been checked already."""
     network, ledger = members.network, members.first.works.ledger

@@ -155,6 +155,30 @@ def test_several_runs_stand_side_by_side(plans):
     assert told.count("averaged over all orders") == 1
 
 
+def test_runs_of_other_places_stand_side_by_side():
+    """Towns come in the order of the files, and a run without drought stages is not cut by any."""
+    season = ["--set", "season.start=2047-07-01", "--set", "season.end=2047-09-30"]
+    told = call("compare", "first_town", "first_town", "long_river", *season,
+                "--set", "dry_season.rain_scale=40 %").stdout
+    table = [row.split() for row in told[told.index("Use cut by"):].splitlines()[1:5]]
+    assert table[0] == ["Larkmill", "Penhollow", "Velderby", "Ottermarsh"]
+    assert table[1] == ["before", "0", "0", "-", "-"]
+    assert table[3][:3] == ["long_river", "-", "-"]
+    assert all(float(cell) > 0.0 for cell in table[3][3:])
+    days = [row.split() for row in told[told.index("Drought stages"):].splitlines()[1:5]]
+    assert days[1] == ["before", "0", "0", "0"]
+
+
+def test_changes_of_a_town_that_one_run_lacks_do_not_add_up_to_zero():
+    """What cannot be told of a town has no sum either."""
+    told = call("compare", "first_town", "--set", "town.larkmill=default").stdout
+    rows = told[told.index("Why: what each change adds to the used share"):].splitlines()
+    assert rows[1].split() == ["Larkmill", "Penhollow"]
+    assert [row.split()[-2] for row in rows[2:4]] == ["-", "-"]
+    assert rows[3].split()[0] == "together"
+    assert float(rows[3].split()[-1]) < 0.0
+
+
 def test_a_folder_of_several_runs(plans, tmp_path):
     """Tables name the run, and each run has its picture and its scenario."""
     done = call("compare", "first_town", *plans, "--out", str(tmp_path / "out"))
