@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shlex
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -105,8 +106,10 @@ def _asked(sets: dict[str, str], scales: dict[str, str], plan_file: str | None) 
 
 
 def _quoted(word: str) -> str:
-    """A word as every terminal takes it for one."""
-    return word if re.fullmatch(r"[\w./=:+-]+", word) else f'"{word}"'
+    """A word as every terminal takes it for one; where it has quotes or signs, most of them."""
+    if re.fullmatch(r"[\w./=:+-]+", word):
+        return word
+    return shlex.quote(word) if re.search(r'["$`!]', word) else f'"{word}"'
 
 
 def _next(file: str, result: Result, target: Path, asked: str) -> list[str]:

@@ -158,10 +158,12 @@ def test_a_range_is_taken_at_its_middle_and_said():
         "run", "five_towns", "--no-pictures").stdout
 
 
-def test_what_a_run_offers_next_can_be_asked():
+@pytest.mark.parametrize("changed", ["river.wren.inflow=20 cfs",
+                                     'river.wren={ length = "40 km", inflow = "20 cfs" }'])
+def test_what_a_run_offers_next_can_be_asked(changed):
     """Every command that a run ends with is one that works as it stands, and the glass is that of
     the run, with its changes."""
-    told = call("run", *SMALL, "--set", "river.wren.inflow=20 cfs", "--no-pictures").stdout
+    told = call("run", *SMALL, "--set", changed, "--no-pictures").stdout
     offered = re.findall(r"^  hydroloop (.*?)(?:  .*)?$", told, flags=re.MULTILINE)
     assert [words.split()[0] for words in offered] == ["glass", "drops", "compare", "capacity"]
     for words in offered:
