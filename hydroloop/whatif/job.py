@@ -76,7 +76,7 @@ class Job:
         return {
             "hydroloop": __version__,
             "rules": stamp(Path(hydroloop.__file__).parent.rglob("*.py")),
-            "scenario": _digest(self.scenario.text.encode(), *_files(self.scenario)),
+            "scenario": _digest(self.scenario.text.encode(), *_files(self)),
             "members": self.members,
             "asked": _digest(asked.encode()),
             "chunk": self.chunk,
@@ -213,16 +213,21 @@ def _digest(*parts: bytes) -> str:
     return found.hexdigest()
 
 
-def _files(scenario: Scenario) -> Iterator[bytes]:
-    """Contents of the CSV files that a scenario names."""
-    for text in _texts(scenario.data):
-        if text.lower().endswith(".csv") and (Path(scenario.folder) / text).is_file():
-            yield (Path(scenario.folder) / text).read_bytes()
+def _files(job: Job) -> Iterator[bytes]:
+    """Contents of the data files that a job's scenario, or one of its changes, names."""
+    names = dict.fromkeys(name for tables in (job.scenario.data, *job.changes)
+                          for name in _named(tables))
+    for name in names:
+        path = Path(job.scenario.folder) / name
+        if path.is_file():
+            yield path.read_bytes()
 
 
-def _texts(data: Any) -> Iterator[str]:
-    if isinstance(data, str):
-        yield data
-    elif isinstance(data, dict):
-        for name in sorted(data):
-            yield from _texts(data[name])
+def _named(tables: Mapping[str, Any]) -> Iterator[str]:
+    """Values of all keys called file, dotted or not."""
+    for key in sorted(tables):
+        value = tables[key]
+        if isinstance(value, Mapping):
+            yield from _named(value)
+        elif isinstance(value, str) and key.rpartition(".")[2] == "file":
+            yield value

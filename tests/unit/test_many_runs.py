@@ -127,15 +127,21 @@ def test_store_of_another_scenario_or_version_is_refused(scenario, tmp_path, mon
         run_job(drawn(scenario, 4), store=tmp_path / "runs")
 
 
-def test_changed_data_file_is_another_scenario(tmp_path):
-    """Kept runs also hang on the CSV files that the scenario reads."""
+@pytest.mark.parametrize("changes", [{}, {"weather.file": "other.txt"},
+                                     {"weather": {"file": "other.txt"}}])
+def test_changed_data_file_is_another_scenario(tmp_path, changes):
+    """Kept runs also hang on the files that the scenario, or a change of it, reads, whatever they
+    are called."""
     for file in (bundled_folder()).glob("five_towns*"):
         (tmp_path / file.name).write_bytes(file.read_bytes())
-    own = hl.read_scenario(tmp_path / "five_towns.toml")
-    before = changed_job(own, [{}]).identity()
-    flow = tmp_path / "five_towns_flow.csv"
-    flow.write_bytes(flow.read_bytes() + b"\n")
-    after = changed_job(hl.read_scenario(tmp_path / "five_towns.toml"), [{}]).identity()
+    read = tmp_path / ("other.txt" if changes else "flow.data")
+    read.write_bytes((tmp_path / "five_towns_flow.csv").read_bytes())
+    toml = tmp_path / "five_towns.toml"
+    toml.write_text(toml.read_text().replace("five_towns_flow.csv", "flow.data"))
+    (tmp_path / "flow.data").touch()
+    before = changed_job(hl.read_scenario(toml), [changes]).identity()
+    read.write_bytes(read.read_bytes() + b"\n")
+    after = changed_job(hl.read_scenario(toml), [changes]).identity()
     assert before["scenario"] != after["scenario"]
     assert before["asked"] == after["asked"]
 
