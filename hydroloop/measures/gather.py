@@ -106,6 +106,7 @@ def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = "home_use"
     table = table.transpose(*(dim for dim in _DIMS if dim in table.dims), ...)
     table["molecules_in_a_glass"] = xr.DataArray(
         molecules_in_a_glass(), attrs={"units": "1", "long_name": "molecules in 250 mL of water"})
+    table.attrs |= {"warm_up_change": daily.attrs["warm_up_change"]} if towns else {}
     return table.assign_attrs(title=str(record.attrs.get("title", "")), gate=_said(gate), most=most)
 
 
@@ -142,7 +143,7 @@ def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
         found["age_at_tap"] = age_at(op, mean_age, town.taps)
         return xr.Dataset({**found, **_at_intake(op, town, (counted, effluent), label)})
 
-    return _each(towns, one)
+    return _each(towns, one).assign_attrs(warm_up_change=counted.attrs["warm_up_change"])
 
 
 def _at_intake(op: Operator, town: Town, counts: tuple[xr.Dataset, xr.Dataset],

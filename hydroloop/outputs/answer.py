@@ -11,6 +11,7 @@ from hydroloop.outputs.result import Result
 
 _ROUNDING = 1e-9
 _LITTLE = 0.0005  # a smaller share is not worth a sentence [-]
+_UNSETTLED = 1e-6  # how far labels may be from settled: shown are three figures [-]
 
 THREE_WAYS = (
     ("used share f", "season_used_share",
@@ -79,7 +80,7 @@ def _unused(water: str, used: float, unknown: float) -> str:
 
 
 def account_sentence(result: Result) -> str:
-    """Whether the account closes, and for how much tap water the past is unknown.
+    """Whether the account closes, for how much tap water the past is unknown, and if it settled.
 
     Parameters
     ----------
@@ -89,7 +90,7 @@ def account_sentence(result: Result) -> str:
     Returns
     -------
     str
-        Two sentences.
+        One sentence, or three where the warm-up has not settled.
     """
     gap = result.value("gap_relative")
     unknown = [value for value in result.values("season_unknown_share") if math.isfinite(value)]
@@ -99,7 +100,11 @@ def account_sentence(result: Result) -> str:
     past = "the past of all tap water is known." if most < _LITTLE else (
         f"the past of up to {percent(most)} of a town's tap water is not known, because it was "
         "already there when the record begins.")
-    return f"{closes}; {past}"
+    if not result.table.attrs.get("warm_up_change", 0.0) > _UNSETTLED:
+        return f"{closes}; {past}"
+    return (f"{closes}; {past} What was there on the first day has not settled: some water only "
+            "goes round through homes, and no other joins it. Mean uses then tell no more than how "
+            "often the first year was repeated (season.warm_up).")
 
 
 def mean_uses_sentence(uses: float, used: float) -> str:

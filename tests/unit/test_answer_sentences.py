@@ -7,6 +7,7 @@ import pytest
 import xarray as xr
 from small_scenarios import one_town
 
+import hydroloop as hl
 from hydroloop.charts import glass
 from hydroloop.outputs.answer import account_sentence, mean_uses_sentence, town_sentences
 from hydroloop.outputs.glass_words import glass_facts, glass_lines
@@ -92,6 +93,17 @@ def test_account_says_how_well_it_closes():
     assert account_sentence(result([0.9, 0.1])) == (
         "The account closes to 2e-16 of the water that went through; the past of all tap water is "
         "known.")
+
+
+def test_a_warm_up_that_does_not_settle_is_told():
+    """Towns that live on their own wastewater alone have means of uses without an end."""
+    dry = hl.read_scenario("first_town").changed({
+        "season.end": "2031-04-20", "town.*.reuse.plant": "20 ML/day",
+        "dry_season": {"rain_scale": "0 %", "flow_scale": "0 %"}})
+    record = hl.simulate(dry)
+    said = account_sentence(Result(dry, record, hl.measures(record, dry)))
+    assert "has not settled" in said
+    assert "no more than how often the first year was repeated" in said
 
 
 def test_used_once_on_average_is_not_all_used():
