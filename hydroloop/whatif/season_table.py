@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -104,7 +105,7 @@ def season_table(
 
 
 def side_by_side(parts: Sequence[xr.Dataset]) -> xr.Dataset:
-    """Members of several tables, one after the other; a town that one lacks is NaN there.
+    """Members of several tables, one after the other, with the towns and stages of all.
 
     Parameters
     ----------
@@ -114,16 +115,18 @@ def side_by_side(parts: Sequence[xr.Dataset]) -> xr.Dataset:
     Returns
     -------
     xarray.Dataset
-        One table, its towns in the order in which they first come.
+        One table, its towns in the order in which they first come; for what a member lacks see
+        `at_places`.
     """
     if len(parts) == 1:
         return parts[0]
-    whole = xr.concat(parts, "member", combine_attrs="override", data_vars="minimal",
-                      coords="minimal", compat="override", join="outer")
-    return whole.reindex({name: list(dict.fromkeys(str(one) for part in parts
-                                                   if name in part.coords
-                                                   for one in part[name].values))
-                          for name in ("town", "stage") if name in whole.coords})
+    places = [tuple(tuple(map(str, part[name].values)) if name in part.coords else ()
+                    for name in ("town", "stage")) for part in parts]
+    if len(set(places)) > 1:
+        towns, stages = (list(dict.fromkeys(chain(*names))) for names in zip(*places, strict=True))
+        parts = [at_places(part, towns, stages) for part in parts]
+    return xr.concat(parts, "member", combine_attrs="override", data_vars="minimal",
+                     coords="minimal", compat="override", join="exact")
 
 
 def at_places(table: xr.Dataset, towns: Sequence[str], stages: Sequence[str]) -> xr.Dataset:

@@ -86,6 +86,18 @@ def test_each_member_is_warmed_up_in_its_own_way():
     assert unknown[1] > 0.01 > unknown[0]
 
 
+def test_a_member_without_stages_is_not_cut():
+    """Beside members that have drought stages, one without them has none in force and no cut."""
+    dry = hl.read_scenario("long_river").changed({"dry_season.method": "driest_year"})
+    without = dry.changed({f"stage.{name}": None for name in dry.stage})
+    table = season_table([without, dry])
+    assert table["days_in_stage"].isel(member=0).values.tolist() == [0.0] * 3
+    assert table["cut_share"].isel(member=0).values.tolist() == [0.0] * 2
+    alone = season_table([dry]).isel(member=0)
+    for name in alone.data_vars:
+        assert np.allclose(table[name].isel(member=1), alone[name], rtol=1e-12, equal_nan=True)
+
+
 def test_members_draw_years_of_their_own():
     """Where years are drawn by lot, members differ without a range, and each is its own run."""
     lots = hl.read_scenario("long_river").changed({"dry_season.method": "bootstrap"})
