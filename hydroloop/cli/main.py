@@ -98,7 +98,3 @@ def main() -> None:
     A teaching model: not for designing, operating or judging a real water system, nor for advice on
     health.
     """
-
-
-if __name__ == "__main__":
-    main()

@@ -45,7 +45,11 @@ def save_netcdf(
     OSError
         It cannot be written.
     """
-    content = table.to_netcdf(engine="h5netcdf", encoding=encoding)
+    write_through(path, table.to_netcdf(engine="h5netcdf", encoding=encoding))
+
+
+def write_through(path: str | os.PathLike[str], content: bytes | memoryview) -> None:
+    """Write a file, and come back when the disk has it."""
     with open(path, "wb") as file:
         file.write(content)
         file.flush()

@@ -7,6 +7,7 @@ steady state of the year's mean flows is taken, or the past is left open and cal
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -124,16 +125,15 @@ def settle(
     quick stores, and tell nothing of slow ones: g is the larger of the last two factors, and never
     taken as less than 0.05. Each member stops by itself, so that it ends where it would end alone.
     """
-    alone = gain(retained(op)) if forward is None else None
+    if forward is None:
+        forward = partial(np.multiply, gain(retained(op)))
     has_water = op.water.volume[0] > 0
     state, repeats = guess, 0
     change = np.full(guess.shape[-1], np.inf)
     sizes: list[np.ndarray] = []
     while (change > SETTLED).any() and repeats < MOST_REPEATS:
         moves = change > SETTLED
-        brought = year(state.copy()) - state
-        brought = brought * alone if forward is None else forward(brought)
-        step = np.where(has_water & moves, brought, 0.0)
+        step = np.where(has_water & moves, forward(year(state.copy()) - state), 0.0)
         state = state + step
         largest = np.maximum(1.0, np.abs(state).max(axis=(0, 1), initial=0.0))
         sizes = [*sizes[-2:], np.abs(step).max(axis=(0, 1), initial=0.0) / largest]

@@ -18,6 +18,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import InputError, OutputError, Problem
+from hydroloop.record.netcdf import write_through
 from hydroloop.whatif.job import Job
 from hydroloop.whatif.season_table import side_by_side
 
@@ -91,18 +92,9 @@ class Store:
         OutputError
             It cannot be written.
         """
-        target = self.path / _name(first)
-        work = target.with_name(f".{target.name}.{os.getpid()}.part")
         cure = f"{self.kept_words()} Make room and run the same again: it goes on from there."
         with _said(self.path, cure):
-            try:
-                table.to_netcdf(work, engine="scipy")
-                with work.open("rb+") as file:
-                    os.fsync(file.fileno())
-                os.replace(work, target)
-            finally:
-                with suppress(OSError):
-                    work.unlink(missing_ok=True)
+            _write_whole(self.path / _name(first), table.to_netcdf(engine="scipy"))
 
     def read(self, first: int) -> xr.Dataset:
         """Measures of one chunk.
@@ -275,10 +267,10 @@ def _as_made(table: xr.Dataset) -> xr.Dataset:
         for name, axis in table.coords.items()})
 
 
-def _write_whole(target: Path, content: bytes) -> None:
+def _write_whole(target: Path, content: bytes | memoryview) -> None:
     work = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
-        work.write_bytes(content)
+        write_through(work, content)
         os.replace(work, target)
     finally:
         with suppress(OSError):

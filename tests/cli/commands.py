@@ -21,5 +21,5 @@ def call(*words: str, typed: str | None = None) -> Result:
 
 def process(*words: str, folder: Path | None = None) -> subprocess.CompletedProcess[str]:
     """Run a command as a user does."""
-    return subprocess.run([sys.executable, "-m", "hydroloop.cli.main", *words], cwd=folder,
+    return subprocess.run([sys.executable, "-m", "hydroloop", *words], cwd=folder,
                           capture_output=True, text=True, check=False, timeout=300)

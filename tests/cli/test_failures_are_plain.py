@@ -112,7 +112,7 @@ def test_a_fault_of_our_own_keeps_its_traceback():
 @pytest.mark.skipif(os.name == "nt", reason="signals differ there")
 def test_ctrl_c_in_a_real_run_leaves_nothing(tmp_path):
     """A run that is stopped leaves no folder, no half file and no traceback."""
-    run = subprocess.Popen([sys.executable, "-m", "hydroloop.cli.main", "run", "five_towns",
+    run = subprocess.Popen([sys.executable, "-m", "hydroloop", "run", "five_towns",
                             "--pictures", "all"], cwd=tmp_path, stdout=subprocess.PIPE,
                            stderr=subprocess.PIPE, text=True)
     deadline = time.monotonic() + 60
