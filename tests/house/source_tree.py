@@ -95,13 +95,34 @@ def is_command(node: ast.FunctionDef | ast.ClassDef) -> bool:
     return any("click." in ast.unparse(mark) for mark in node.decorator_list)
 
 
+# Packages whose names the reference pages tell, and which a user's script may import.
+PUBLIC_PACKAGES = ("hydroloop", "hydroloop.weather", "hydroloop.plants")
+
+
 @cache
 def exported_names() -> frozenset[str]:
-    """Names that some package of ours lists in its ``__all__``, with the module they come from."""
-    names = set()
-    for module in modules():
-        if module.path.stem == "__init__" and module.name != "hydroloop":
-            for node in module.tree.body:
-                if isinstance(node, ast.ImportFrom) and node.module:
-                    names.update(f"{node.module}.{alias.name}" for alias in node.names)
+    """Names that the public packages offer, each with the module that defines it."""
+    names: set[str] = set()
+    for package in PUBLIC_PACKAGES:
+        names.update(_offered(package))
     return frozenset(names)
+
+
+def _offered(package: str) -> Iterator[str]:
+    """What a package imports for its users, followed to where it is defined."""
+    init = next(module for module in modules() if module.name == package)
+    for node in ast.walk(init.tree):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            for alias in node.names:
+                yield _defining(node.module, alias.name)
+
+
+def _defining(module: str, name: str) -> str:
+    init = {found.name: found for found in modules()}.get(module)
+    if init is not None and init.path.stem == "__init__":
+        for node in init.tree.body:
+            if isinstance(node, ast.ImportFrom) and node.module:
+                for alias in node.names:
+                    if (alias.asname or alias.name) == name:
+                        return _defining(node.module, alias.name)
+    return f"{module}.{name}"
