@@ -116,6 +116,20 @@ def _each(towns: list[Town], act: Callable[[Town], xr.Dataset]) -> xr.Dataset:
     return xr.concat([act(town) for town in towns], names, join="outer", combine_attrs="override")
 
 
+def _each_with_water(asked: _Asked, stores: dict[Town, tuple[str, np.datetime64]],
+                     act: Callable[[str, np.datetime64], xr.Dataset]) -> xr.Dataset:
+    """The same measure of every town from a store and a day; NaN for a town with no such day."""
+    op = asked.op
+    found = {town: act(*at) for town, at in stores.items() if not np.isnat(at[1])}
+    if not found:  # any water shows which variables there are
+        step, place = np.unravel_index(int(op.throughput.argmax()), op.throughput.shape)[:2]
+        pattern = act(op.stores[place], op.edge[step])
+    else:
+        pattern = next(iter(found.values()))
+    nothing = xr.full_like(pattern, np.nan, dtype=float)
+    return _each(list(stores), lambda town: found.get(town, nothing))
+
+
 def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
     record, op, warm_up = asked.record, asked.op, asked.warm_up
     counted = count_uses(op, asked.gate, asked.most, warm_up=warm_up)
@@ -173,22 +187,21 @@ def _glasses(asked: _Asked, towns: list[Town], daily: xr.Dataset,
     """Each town's most-used glass taken apart, and glasses of other dates."""
     days = _glass_days(asked, towns, daily)
 
-    def one(town: Town) -> xr.Dataset:
-        day = days[town.name]
-        date = xr.DataArray(day, attrs={"long_name": "day with the most used water"})
-        if np.isnat(day):
-            return xr.Dataset({"glass_date": date})
-        first = time_since_use(asked.op, town.mains, [day, *more_dates], asked.gate)
+    def one(store: str, day: np.datetime64) -> xr.Dataset:
+        first = time_since_use(asked.op, store, [day, *more_dates], asked.gate)
         glass = first.isel(on=0, drop=True).rename(homes_last_month="molecules_in_homes_last_month")
         if len(more_dates):
             others = first.isel(on=slice(1, None)).rename(on="glass", days_ago="days_before")
             glass = glass.merge(others.rename({name: f"glass_{name}" for name in others.data_vars}))
-        return glass.assign(glass_date=date)
+        return glass
 
-    made = _each(towns, one)
+    made = _each_with_water(asked, {town: (town.mains, days[town.name]) for town in towns}, one)
+    date = xr.DataArray([days[town.name] for town in towns], {"town": made["town"]}, ("town",),
+                        attrs={"long_name": "day with the most used water"})
     # Towns have their days at different times: beyond a record's beginning nothing was used.
-    return made.assign({name: made[name].fillna(0.0) for name in made.data_vars
-                        if str(name).endswith("last_use_share")})
+    filled = {name: made[name].fillna(0.0).where(date.notnull()).assign_attrs(made[name].attrs)
+              for name in made.data_vars if str(name).endswith("last_use_share")}
+    return made.assign(filled).assign(glass_date=date)
 
 
 def _glass_days(asked: _Asked, towns: list[Town], daily: xr.Dataset) -> dict[str, np.datetime64]:
@@ -225,16 +238,17 @@ def _parcels(asked: _Asked, towns: list[Town]) -> xr.Dataset:
     record, op = asked.record, asked.op
     roles = dict(zip(record["store"].values.tolist(), record["role"].values.tolist(), strict=True))
 
-    def one(town: Town) -> xr.Dataset:
+    def fate(store: str, day: np.datetime64) -> xr.Dataset:
+        return parcel_fate(op, roles, store, day, gate=asked.gate, most=asked.most)
+
+    stores = {}
+    for town in towns:
         wet = _is_wet(op, town.first)
         day = op.edge[int(np.argmax(wet))] if wet.any() else np.datetime64("NaT", "ns")
-        date = xr.DataArray(day, attrs={"long_name": "day of the release"})
-        if np.isnat(day):
-            return xr.Dataset({"parcel_date": date})
-        fate = parcel_fate(op, roles, town.first, day, gate=asked.gate, most=asked.most)
-        return fate.assign(parcel_date=date)
-
-    return _each(towns, one)
+        stores[town] = (town.first, day)
+    date = xr.DataArray([day for _, day in stores.values()], dims="town",
+                        attrs={"long_name": "day of the release"})
+    return _each_with_water(asked, stores, fate).assign(parcel_date=date)
 
 
 def _travel(asked: _Asked, towns: list[Town]) -> xr.Dataset:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
+from hydroloop.errors import AskError, Problem
 from hydroloop.measures import river_flow
 from hydroloop.outputs.capacity_years import rates_of, remedies, uses_today, years_ahead
 from hydroloop.outputs.contact_seasons import MonthContact, contact_months
@@ -109,8 +110,8 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
     Raises
     ------
     AskError
-        If more units are out than there are, or chlorine, pH or temperature lie outside the
-        published contact tables.
+        If more units are out than there are, the town uses no water, or chlorine, pH or temperature
+        lie outside the published contact tables.
 
     Examples
     --------
@@ -122,6 +123,9 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
     """
     town, sizes = scenario.town[name], town_sizes(scenario.town[name])
     uses, asked = uses_today(record, name, town)
+    if not asked.max() > 0.0:
+        raise AskError(Problem(name, "uses no water in this season, so there is no demand to hold "
+                               "its plants against.", "Ask about another town."))
     design = water_plant(town, sizes.plant_capacity)
     water = unit_report(design, season_flows(asked, float(step_days(record)[0])), out=out)
     sewers = wet_weather(scenario, record, name)

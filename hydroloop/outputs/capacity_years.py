@@ -236,7 +236,8 @@ def remedies(uses: Uses, limits: Mapping[str, float],
         ("efficient fixtures in all homes", replace(uses, homes=_EFFICIENT * uses.homes), same),
         ("half as much yard watering", replace(uses, yards=0.5 * uses.yards), same),
     ]
-    first, left = _first_steps(water), {row.process: row.units for row in water.rows if row.out}
+    # Rows with units out come after those with all of them in service.
+    first, left = _first_steps(water), {row.process: row.units for row in water.rows}
     if first:
         words = " and ".join(step.replace("_", " ") for step in first)
         more = {step: (left[step] + 1) / left[step] for step in first}

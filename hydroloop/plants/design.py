@@ -255,7 +255,7 @@ def water_plant(town: Town, capacity: float) -> PlantDesign:
     steps = ["rapid_mix", "flocculation", "sedimentation", "filters"] if is_whole else []
     if treatment == "direct" and "sedimentation" in steps:
         steps.remove("sedimentation")
-    processes = [_process(plant, step, (raw, raw), through=raw / capacity) for step in steps]
+    processes = [_process(plant, step, (raw, raw), through=raw_water(plant, 1.0)) for step in steps]
     wells = 0.0 if town.wells is None else town.wells.capacity
     if is_whole or wells:
         processes.append(_process(plant, "clearwell", (capacity, capacity)))

@@ -136,3 +136,20 @@ def test_bad_input_gets_a_message(words):
     assert done.exit_code == 2
     assert done.stderr.strip()
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize(("out", "code"), [("0", 0), ("4", 0), ("5", 2), ("-1", 2)])
+def test_any_number_of_units_out_is_answered(out, code):
+    """None or all of the units out is a question like any other; more than there are is refused."""
+    done = CliRunner().invoke(main, ["capacity", "first_town", "--no-pictures", "--units-out", out])
+    assert done.exit_code == code, done.output
+
+
+def test_a_town_without_demand_is_told():
+    """No use, no plant to judge: the command says so and ends as on any wrong question."""
+    nothing = [word for key in ("homes", "workplaces") for word in
+               ("--set", f"town.larkmill.{key}.use_per_person=0 m3/person/day")]
+    nothing += ["--set", "town.larkmill.yards.area_per_person=0 m2"]
+    done = CliRunner().invoke(main, ["capacity", "first_town", "larkmill", *nothing])
+    assert done.exit_code == 2
+    assert "uses no water" in done.output

@@ -207,3 +207,25 @@ def test_package_is_callable():
 
     flows = [("rain", "lake", "rain", 2.0), ("lake", "downstream", "river", 2.0)]
     assert float(package(plain(flows, ["lake"]), gate="river").cycling_index) == 0.0
+
+
+NO_USE = {"homes.use_per_person": "0 m3/person/day", "workplaces.use_per_person":
+          "0 m3/person/day", "yards.area_per_person": "0 m2"}
+
+
+@pytest.mark.parametrize("dry", [["larkmill"], ["quillford", "osselby"], "all"])
+def test_a_town_that_uses_no_water_has_nothing_to_tell(dry):
+    """Its glass and shares are NaN, wherever it stands in the file; the other towns have theirs."""
+    scenario = hl.read_scenario("five_towns").changed({"season.end": "2031-06-05"})
+    dry = list(scenario.town) if dry == "all" else dry
+    scenario = scenario.changed({f"town.{town}.{key}": value for town in dry
+                                 for key, value in NO_USE.items()})
+    table = hl.measures(hl.simulate(scenario), scenario)
+    for town in scenario.town:
+        glass = table.sel(town=town)
+        told = [bool(glass[name].notnull().any())
+                for name in ("season_used_share", "last_use_share", "glass_date")]
+        assert told == [town not in dry] * 3, town
+        if town not in dry:
+            parts = [glass[f"last_use_{part}"] for part in ("never", "before_record", "unknown")]
+            assert float(glass.last_use_share.sum() + sum(parts)) == pytest.approx(1.0, abs=1e-9)
