@@ -13,10 +13,10 @@ from __future__ import annotations
 from main_job import least_time
 
 import hydroloop as hl
-from hydroloop.outputs.capacity_study import capacity_study
-from hydroloop.outputs.capacity_years import MEMBERS
-from hydroloop.outputs.hourly_week import hourly_week
-from hydroloop.outputs.separation import separation, separations
+from hydroloop.studies.capacity_study import capacity_study
+from hydroloop.studies.capacity_years import MEMBERS
+from hydroloop.studies.hourly_week import hourly_week
+from hydroloop.studies.separation import separation, separations
 
 RANGES = {
     "town.*.homes.use_per_person": "45 gal/person/day to 70 gal/person/day",

@@ -41,17 +41,18 @@ def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str,
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
     from hydroloop.charts.words import place_words
-    from hydroloop.outputs.capacity_study import capacity_study, facts
     from hydroloop.outputs.capacity_words import capacity_lines, draw_capacity, step_lines
     from hydroloop.outputs.folder import check_free_file
     from hydroloop.outputs.pictures import check_format
     from hydroloop.outputs.place import town_of
-    from hydroloop.outputs.separation import (
+    from hydroloop.outputs.plants.capacity_facts import facts
+    from hydroloop.outputs.plants.separation_words import (
         separation_facts,
         separation_lines,
-        separations,
         together_lines,
     )
+    from hydroloop.studies.capacity_study import capacity_study
+    from hydroloop.studies.separation import separations
     from hydroloop.waterworks import simulate
 
     progress = Progress(verbose)

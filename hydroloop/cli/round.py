@@ -29,7 +29,8 @@ def command(file: str, town: str | None, date: str | None, seed: int, sets: dict
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
     from hydroloop.outputs.place import date_in, town_of
-    from hydroloop.outputs.round_words import operators_round, round_facts, round_lines
+    from hydroloop.outputs.round_words import round_facts, round_lines
+    from hydroloop.studies.operators_round import operators_round
 
     progress = Progress(verbose)
     scenario = options.opened(file, sets, scales)

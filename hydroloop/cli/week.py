@@ -38,10 +38,10 @@ def command(file: str, town: str | None, date: str | None, sets: dict[str, str],
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
     from hydroloop.outputs.folder import check_free_file
-    from hydroloop.outputs.hourly_week import check_step, hourly_week
     from hydroloop.outputs.pictures import check_format
     from hydroloop.outputs.place import date_in, town_of
     from hydroloop.outputs.week_words import draw_week, week_facts, week_lines
+    from hydroloop.studies.hourly_week import check_step, hourly_week
 
     progress = Progress(verbose)
     scenario = options.opened(file, sets, scales)

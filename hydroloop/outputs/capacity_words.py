@@ -8,17 +8,17 @@ from pathlib import Path
 
 from hydroloop import charts
 from hydroloop.charts.words import joined, place_words
-from hydroloop.outputs.capacity_study import CapacityStudy
-from hydroloop.outputs.contact_seasons import contact_lines
 from hydroloop.outputs.folder import whole_file
+from hydroloop.outputs.plants.contact_words import contact_lines
+from hydroloop.outputs.plants.sewer_words import wet_weather_lines
 from hydroloop.outputs.table import as_lines
-from hydroloop.outputs.wet_weather import wet_weather_lines
 from hydroloop.outputs.wording import wrap
 from hydroloop.plants import CAUTION, PlantReport, UnitRow
 from hydroloop.plants.cautions import SHORT as CAPTION_CAUTION
 from hydroloop.plants.growth import Reached
 from hydroloop.plants.standards import At, in_held_units
 from hydroloop.plants.standby import LEAST_AERATION_BASINS, STANDBY_SOURCE
+from hydroloop.studies.capacity_study import CapacityStudy
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 

@@ -11,10 +11,10 @@ import xarray as xr
 
 from hydroloop.outputs.inputs import inputs
 from hydroloop.outputs.result import Result
-from hydroloop.outputs.separation import CAUGHT, separations
 from hydroloop.outputs.supply_tables import reservoirs, supply
 from hydroloop.outputs.supply_tables import stages as drought_stages
 from hydroloop.outputs.table import Column, Table
+from hydroloop.studies.separation import CAUGHT, separations
 
 # Parts of a town in the order of the water, with the roles of their stores.
 _WORKS = {

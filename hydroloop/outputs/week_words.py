@@ -10,11 +10,11 @@ import numpy as np
 from hydroloop import charts
 from hydroloop.charts.words import date_words, percent, place_words, span_words
 from hydroloop.outputs.folder import whole_file
-from hydroloop.outputs.hourly_week import HOURS, Week
 from hydroloop.outputs.table import as_lines, known
 from hydroloop.outputs.wording import number_of, wrap
 from hydroloop.plants import CAUTION
 from hydroloop.plants.cautions import SHORT as CAPTION_CAUTION
+from hydroloop.studies.hourly_week import HOURS, Week
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 

@@ -7,11 +7,11 @@ import pytest
 from small_scenarios import one_town
 
 import hydroloop as hl
-from hydroloop.outputs.capacity_study import capacity_study
 from hydroloop.outputs.capacity_words import capacity_lines, step_lines
-from hydroloop.outputs.wet_weather import wet_weather
 from hydroloop.plants import unit_report, water_plant
 from hydroloop.record import step_days
+from hydroloop.studies.capacity_study import capacity_study
+from hydroloop.studies.wet_weather import wet_weather
 from hydroloop.waterworks.sizes import town_sizes
 
 TOWN = "larkmill"

@@ -9,10 +9,10 @@ from simple_plants import wastewater_of
 from small_scenarios import one_town
 
 import hydroloop as hl
-from hydroloop.outputs.capacity_study import capacity_study
 from hydroloop.outputs.capacity_words import capacity_lines, step_lines
 from hydroloop.plants import Flows, PlantDesign, UnitProcess, sewage_flows
 from hydroloop.plants.standby import with_largest_out
+from hydroloop.studies.capacity_study import capacity_study
 
 
 @given(count=st.integers(1, 12), minutes=st.floats(10.0, 60.0))

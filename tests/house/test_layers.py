@@ -28,13 +28,15 @@ MAY_IMPORT = {
     "plants": {"scenario"},
     "measures": {"tracing", "record", "plants"},
     "whatif": {"", "measures", "tracing", "record", *BEFORE_THE_RECORD},
+    # What a study finds is words of towns and dates at most; what is said of it stands in outputs.
+    "studies": {"", "charts", "measures", "plants", "tracing", "record", *BEFORE_THE_RECORD},
     "charts": {"measures", "plants", "tracing", "record"},
-    "outputs": {"", "whatif", "charts", "measures", "plants", "tracing", "record",
+    "outputs": {"", "studies", "whatif", "charts", "measures", "plants", "tracing", "record",
                 *BEFORE_THE_RECORD},
-    "web": {"", "whatif", "outputs", "charts", "measures", "plants", "tracing", "record",
+    "web": {"", "studies", "whatif", "outputs", "charts", "measures", "plants", "tracing", "record",
             *BEFORE_THE_RECORD},
-    "cli": {"", "whatif", "web", "outputs", "charts", "measures", "plants", "tracing", "record",
-            *BEFORE_THE_RECORD},
+    "cli": {"", "studies", "whatif", "web", "outputs", "charts", "measures", "plants", "tracing",
+            "record", *BEFORE_THE_RECORD},
     "__main__": {"cli"},
 }
 

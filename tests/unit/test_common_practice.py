@@ -12,7 +12,7 @@ import pytest
 from small_scenarios import one_town
 
 import hydroloop as hl
-from hydroloop.outputs.round_words import operators_round
+from hydroloop.studies.operators_round import operators_round
 from hydroloop.waterworks.sizes import town_sizes
 
 GAL = 3.785411784e-3  # [m3]

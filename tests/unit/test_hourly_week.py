@@ -13,8 +13,8 @@ from small_scenarios import one_town
 import hydroloop as hl
 from hydroloop.charts import week as week_picture
 from hydroloop.errors import AskError
-from hydroloop.outputs.hourly_week import hourly_week, week_of
 from hydroloop.outputs.week_words import week_facts, week_lines
+from hydroloop.studies.hourly_week import hourly_week, week_of
 
 FIRST = date(2031, 7, 7)
 

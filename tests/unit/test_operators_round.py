@@ -12,8 +12,9 @@ from small_scenarios import one_town
 import hydroloop as hl
 from hydroloop.errors import AskError
 from hydroloop.measures.materials import recipes
-from hydroloop.outputs.round_words import operators_round, round_lines
+from hydroloop.outputs.round_words import round_lines
 from hydroloop.plants.readings import INVENTED, above_year_means, flags, invented_day
+from hydroloop.studies.operators_round import operators_round
 from hydroloop.tracing import trace_material
 
 

@@ -11,7 +11,7 @@ import hydroloop as hl
 from hydroloop.measures import measures
 from hydroloop.outputs import tables
 from hydroloop.outputs.result import Result
-from hydroloop.outputs.separation import separation, separations
+from hydroloop.studies.separation import separation, separations
 
 
 @pytest.fixture(scope="module")

@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 import xarray as xr
 
-from hydroloop.outputs.wet_weather import WetWeather
 from hydroloop.plants import Capacity, PlantReport
 from hydroloop.plants.capacity import RATED, STATED
 from hydroloop.plants.growth import Rates, Uses, sewage_by_year, supply_by_year
 from hydroloop.record import step_days
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.schema_town import Town
+from hydroloop.studies.wet_weather import WetWeather
 
 MEMBERS = 1000
 """Members drawn from the ranges of the inputs."""
@@ -148,7 +148,7 @@ def years_ahead(scenario: Scenario, name: str, uses: Uses, sewers: WetWeather, *
     Examples
     --------
     >>> import hydroloop as hl
-    >>> from hydroloop.outputs.wet_weather import wet_weather
+    >>> from hydroloop.studies.wet_weather import wet_weather
     >>> scenario = hl.read_scenario("first_town")
     >>> record, town = hl.simulate(scenario), scenario.town["larkmill"]
     >>> uses, _ = uses_today(record, "larkmill", town)

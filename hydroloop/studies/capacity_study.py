@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
 
 from hydroloop.errors import AskError, Problem
 from hydroloop.measures import river_flow
-from hydroloop.outputs.capacity_years import rates_of, remedies, uses_today, years_ahead
-from hydroloop.outputs.contact_seasons import MonthContact, contact_months
-from hydroloop.outputs.table import known
-from hydroloop.outputs.wet_weather import WetWeather, wet_weather
 from hydroloop.plants import (
-    CAUTION,
     Capacity,
     Flows,
     PlantReport,
@@ -32,6 +26,9 @@ from hydroloop.plants.standby import Standby, with_largest_out
 from hydroloop.record import flow_mask, flow_total, step_days
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.schema_town import Town
+from hydroloop.studies.capacity_years import rates_of, remedies, uses_today, years_ahead
+from hydroloop.studies.contact_seasons import MonthContact, contact_months
+from hydroloop.studies.wet_weather import WetWeather, wet_weather
 from hydroloop.waterworks.sizes import town_sizes
 
 
@@ -180,48 +177,3 @@ def _supply_limits(record: xr.Dataset, name: str, town: Town,
         free = river_flow(record, intake).values - record["minimum_flow"].sel(town=name).values
         limits["river on its driest day"] = max(0.0, float(free.min())) * kept + beside
     return limits
-
-
-def facts(study: CapacityStudy) -> dict[str, Any]:
-    """The study as plain values, for a script [m3/d, a, h].
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> scenario = hl.read_scenario("first_town")
-    >>> found = facts(capacity_study(scenario, hl.simulate(scenario), "larkmill"))
-    >>> found["town"]
-    'larkmill'
-    """
-    def rows(found: list[Reached]) -> list[dict[str, Any]]:
-        return [{"limit": one.limit, "flow_m3_per_d": known(one.flow), "years": known(one.years),
-                 "early": known(one.early), "late": known(one.late)} for one in found]
-
-    def plant(report: PlantReport) -> dict[str, Any]:
-        flows = report.flows
-        return {"average_m3_per_d": known(flows.average),
-                "maximum_day_m3_per_d": known(flows.maximum_day),
-                "peak_hour_m3_per_d": known(flows.peak_hour), "peaks": list(flows.peaks),
-                "peaks_source": flows.source, "demand_m3_per_d": known(report.demand),
-                "capacity_m3_per_d": known(report.capacity),
-                "firm_capacity_m3_per_d": known(report.firm_capacity), "load": known(report.load),
-                "limited_by": report.firm_limited_by.process,
-                "units": [{"process": row.process, "what": row.what, "at": row.at,
-                           "units": row.units, "out": row.out,
-                           "value": None if row.value is None else known(row.value),
-                           "unit": row.unit, "rule": row.rule, "source": row.source,
-                           "verdict": row.verdict} for row in report.rows]}
-
-    return {"town": study.town, "first_year": study.first_year, "water": plant(study.water),
-            "wastewater": plant(study.wastewater),
-            "standby": [asdict(one) for one in study.standby], "reached": rows(study.reached),
-            "sewage_reached": rows(study.sewage_reached),
-            "bought": [{"remedy": name, "years": known(years)} for name, years in study.bought],
-            "sewers": {name: known(value) for name, value in asdict(study.sewers).items()},
-            "overflow_hours": study.sewers.overflow_hours,
-            "bypass_hours": study.sewers.bypass_hours,
-            "contact": [{"month": one.month, "temperature_c": one.temperature_c,
-                         "giardia_ct_mg_min_per_l": one.giardia,
-                         "virus_ct_mg_min_per_l": one.virus, "flow_m3_per_d": known(one.flow),
-                         "busiest_day_m3_per_d": one.asked} for one in study.contact],
-            "ranged": list(study.ranged), "not_drawn": list(study.not_drawn), "caution": CAUTION}

@@ -1,0 +1,1 @@
+"""What is said of a town's plants: capacity, contact, sewers, separation."""

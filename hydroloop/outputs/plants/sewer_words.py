@@ -1,0 +1,75 @@
+"""What the sewers carry in dry weather and in wet, in words."""
+
+from __future__ import annotations
+
+from hydroloop.outputs.table import as_lines
+from hydroloop.outputs.wording import wrap
+from hydroloop.plants.standards import Standard, standard
+from hydroloop.studies.wet_weather import BASE, STORM, WetWeather
+from hydroloop.units import format_quantity
+from hydroloop.units.printing import System
+
+
+def wet_weather_lines(found: WetWeather, system: System) -> list[str]:
+    """What the sewers carry, as a table and in words.
+
+    Parameters
+    ----------
+    found : WetWeather
+        What was found.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    list of str
+        Lines of text.
+    """
+    parts = {"homes": found.homes, "workplaces": found.work, "wash water of filters": found.washing,
+             "infiltration (from the ground)": found.infiltration,
+             "inflow (rain from roofs and streets)": found.inflow,
+             "all, mean of the season": found.mean, "all, mean of dry days": found.dry_day,
+             "all, wettest day": found.wettest_day}
+    rows = [["", "flow", "for each person"]]
+    rows += [[words, format_quantity(flow, "flow", system), _each(flow, found, system)]
+             for words, flow in parts.items() if flow == flow]
+    return ["What the sewers carry, dry and wet", *as_lines(rows), "",
+            *wrap(_infiltration_sentence(found, system), "  "),
+            *wrap(_inflow_sentence(found, system), "  "),
+            *wrap(_lost_sentence(found, system), "  ")]
+
+
+def _each(flow: float, found: WetWeather, system: System) -> str:
+    return format_quantity(flow / found.people, "per_person", system)
+
+
+def _infiltration_sentence(found: WetWeather, system: System) -> str:
+    rule = standard("sewers", "flow for each person", BASE)
+    flow = found.mean - found.inflow
+    return (f"Without inflow that makes {_each(flow, found, system)}; infiltration does not count "
+            f"as excessive up to {_limit(rule, system)} ({rule.source}).")
+
+
+def _inflow_sentence(found: WetWeather, system: System) -> str:
+    rule = standard("sewers", "flow for each person", STORM)
+    return (f"The wettest day brings {_each(found.wettest_day, found, system)}; inflow counts as "
+            f"excessive beyond {_limit(rule, system)} ({rule.source}). In wet weather the sewers "
+            f"carry up to {format_quantity(found.sewers, 'flow', system)}, and up to "
+            f"{format_quantity(found.full_treatment, 'flow', system)} get the full treatment; "
+            f"{format_quantity(found.arriving_peak, 'flow', system)} arrived at most.")
+
+
+def _limit(rule: Standard, system: System) -> str:
+    return format_quantity(rule.held_high or 0.0, "per_person", system)
+
+
+def _lost_sentence(found: WetWeather, system: System) -> str:
+    lost = [(found.overflow_hours, found.overflow, "overflowed to the river untreated"),
+            (found.bypass_hours, found.bypass, "bypassed aeration")]
+    told = [f"{format_quantity(volume, 'volume', system)} {words} in {hours:,.0f} hours"
+            for hours, volume, words in lost if hours]
+    if not told:
+        return "No sewage overflowed, and none bypassed aeration."
+    coarse = (f" A step of {found.step_hours:g} hours counts whole; run hours for the hours."
+              if found.step_hours > 1.0 + 1e-9 else "")
+    return f"Over the season {' and '.join(told)}.{coarse}"
