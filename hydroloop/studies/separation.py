@@ -9,8 +9,9 @@ import xarray as xr
 
 from hydroloop.measures import use_shares
 from hydroloop.measures.materials import materials
+from hydroloop.measures.season import season_mean
 from hydroloop.plants.sludge import alum_sludge
-from hydroloop.record import flow_mask, flow_total
+from hydroloop.record import flow_mask, flow_total, step_days
 from hydroloop.scenario import Scenario
 from hydroloop.tracing import count_uses, operator
 
@@ -117,23 +118,26 @@ def separations(scenario: Scenario, record: xr.Dataset,
     op = operator(record)
     taps = {town: flow_mask(record, kind="home_use", to_place=town) for town in towns}
     found = materials(record, op, taps, scenario.quality)
-    uses = count_uses(op, most=1)
+    uses = count_uses(op, most=1, warm_up=scenario.season.warm_up)
+    days = record["time"].copy(data=step_days(record))
     return {town: _of_town(scenario, record, found.sel(town=town),
-                           use_shares(op, uses, taps[town])["used_share"]) for town in towns}
+                           use_shares(op, uses, taps[town])["used_share"],
+                           flow_total(record, taps[town]) * days) for town in towns}
 
 
-def _of_town(scenario: Scenario, record: xr.Dataset, found: xr.Dataset,
-             used: xr.DataArray) -> Separation:
+def _of_town(scenario: Scenario, record: xr.Dataset, found: xr.Dataset, used: xr.DataArray,
+             volume: xr.DataArray) -> Separation:
+    """One town; means over the season are weighted by the water that homes got."""
     mixed = flow_mask(record, from_place=str(found["town"].values), from_role="rapid_mix")
     raw = float(flow_total(record, mixed).mean())
     names = [str(name) for name in found["material"].values]
     caught = found["caught"].transpose("step", "material", ...).values
-    mean = found["at_tap"].mean("time").values
+    mean = season_mean(found["at_tap"], volume).values
     return Separation(
         caught={step: {name: float(row[names.index(name)]) for name in CAUGHT}
                 for step, row in zip(found["step"].values.tolist(), caught, strict=True)},
         alum_solids=alum_sludge(raw, scenario.quality.alum_mg_per_l, 0.0),
         at_tap=dict(zip(names, mean.tolist(), strict=True)),
-        salt_in_river=scenario.quality.salt_mg_per_l, used_share=float(used.mean()),
+        salt_in_river=scenario.quality.salt_mg_per_l, used_share=float(season_mean(used, volume)),
         gap=float(found["mass_gap"].max()),
     )  # fmt: skip
