@@ -3,18 +3,31 @@
 from __future__ import annotations
 
 import errno
+import signal
 import warnings
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import NoReturn
 
 import click
 
 from hydroloop.errors import HydroloopError, HydroloopWarning, InputError, Problem
+from hydroloop.processes import ended_by_signals
 
 BAD_INPUT = 2
-STOPPED = 130
-"""Exit codes; 130 is what a shell gives a program that was stopped with Ctrl-C."""
+
+
+class Stopped(KeyboardInterrupt):  # noqa: N818
+    """The program was told to end, by the number of a signal."""
+
+
+def stop(number: int) -> NoReturn:
+    """End the program because of a signal."""
+    raise Stopped(number)
+
+
+_BY_SIGNAL = 128
+"""What a shell adds to the number of the signal that ended a program: 130 for Ctrl-C."""
 
 _LEFT_UNDONE = {"new": "nothing was written", "run": "nothing was run", "glass": "nothing was run",
                 "drops": "nothing was run"}
@@ -28,11 +41,15 @@ def plain_failures(ctx: click.Context) -> Iterator[None]:
     """
     _speak_warnings_plainly()
     try:
-        yield
+        with ended_by_signals(stop):
+            yield
     except HydroloopError as error:
         _leave(ctx, lines_of(error, _LEFT_UNDONE.get(ctx.invoked_subcommand or "", "")), BAD_INPUT)
-    except (KeyboardInterrupt, click.Abort):
-        _leave(ctx, ["", "Stopped; nothing was left half written."], STOPPED)
+    except (KeyboardInterrupt, click.Abort) as stopped:
+        number = stopped.args[0] if isinstance(stopped, Stopped) else signal.SIGINT
+        with suppress(OSError):  # its terminal may have been closed
+            click.echo("\nStopped; nothing was left half written.", err=True)
+        ctx.exit(_BY_SIGNAL + number)
     except OSError as error:
         if error.errno == errno.EPIPE:
             raise

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import wraps
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -49,8 +49,9 @@ class Runs(NamedTuple):
             yield
         except KeyboardInterrupt:
             if self.keep:
-                click.echo(f"\nFinished runs are kept in {self.keep}: the same command goes on "
-                           "from there.", err=True)
+                with suppress(OSError):  # its terminal may have been closed
+                    click.echo(f"\nFinished runs are kept in {self.keep}: the same command goes on "
+                               "from there.", err=True)
             raise
 
 

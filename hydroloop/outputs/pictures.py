@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import os
-import signal
-import threading
 from collections.abc import Iterator, Mapping, Sequence
-from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, wait
-from contextlib import contextmanager, suppress
-from multiprocessing import get_all_start_methods, get_context
+from concurrent.futures import BrokenExecutor, Executor, Future, wait
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from hydroloop import charts
 from hydroloop.errors import AskError, Problem
 from hydroloop.outputs.folder import whole_file
+from hydroloop.processes import held_off, worker_processes
 
 if TYPE_CHECKING:  # what is only named here: the drawing must be ready early
     import xarray as xr
@@ -93,15 +91,15 @@ def being_drawn(
     if wanted:
         where.mkdir()
     try:
-        # A worker that is just being begun cannot be taken back; an interrupt waits until it is.
-        with suppress(BrokenExecutor), _interrupts_put_off():
+        with suppress(BrokenExecutor):
             waiting = [pool.submit(drawn, *task) for task in tasks] if pool else []
         yield
         captions = _captions(waiting, tasks)
     finally:  # nobody may still write when a folder that failed is taken away
-        for one in waiting:
-            one.cancel()
-        wait(waiting)
+        with held_off():
+            for one in waiting:
+                one.cancel()
+            wait(waiting)
     told = {one.name: words for one, words in zip(wanted, captions, strict=True) if words}
     if told:
         _write_captions(told, where)
@@ -158,66 +156,14 @@ def drawing_pool(pictures: int) -> Iterator[Executor | None]:
     if pictures < 2 or workers < 2:
         yield None
         return
-    try:
-        with _deaf_to_interrupts():
-            pool = _begun_pool(workers)
-    except (OSError, ImportError, BrokenExecutor):
-        yield None
-        return
-    try:
+    with ExitStack() as until_drawn:
+        try:
+            pool = until_drawn.enter_context(worker_processes(workers, preload=[
+                __name__, *(f"{charts.__name__}.{name}" for name in (*_KINDS, "saving"))]))
+        except (OSError, ImportError, BrokenExecutor):
+            yield None
+            return
         yield pool
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
-
-
-def _begun_pool(workers: int) -> ProcessPoolExecutor:
-    """Workers that are copies of one clean process, where the system can: it loads things once."""
-    if "forkserver" not in get_all_start_methods():
-        pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
-        for _ in range(workers):
-            pool.submit(_ready)
-        return pool
-    from multiprocessing import forkserver  # not on every system
-
-    context = get_context("forkserver")
-    context.set_forkserver_preload([
-        __name__, *(f"{charts.__name__}.{name}" for name in (*_KINDS, "saving"))])
-    forkserver.ensure_running()
-    return ProcessPoolExecutor(workers, mp_context=context)
-
-
-def _ready() -> int:
-    """What a worker does first elsewhere: it loads all that drawing needs."""
-    return len([getattr(charts, name) for name in charts.__all__])
-
-
-@contextmanager
-def _deaf_to_interrupts() -> Iterator[None]:
-    """Workers begun in here leave Ctrl-C to the program that they work for."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-
-
-@contextmanager
-def _interrupts_put_off() -> Iterator[None]:
-    """A Ctrl-C in here counts when it is over."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    came: list[int] = []
-    before = signal.signal(signal.SIGINT, lambda number, _: came.append(number))
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-    if came:
-        raise KeyboardInterrupt
 
 
 def drawn(

@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-import os
 import pickle
-import signal
-import threading
 from collections.abc import Iterator
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Future, wait
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
-from multiprocessing import get_context, parent_process
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import xarray as xr
 
+from hydroloop.errors import InputError, Problem
+from hydroloop.processes import Workers, worker_processes
 from hydroloop.waterworks.members import SharedForcing
 from hydroloop.whatif.job import Job, run_chunk
 from hydroloop.whatif.worker import WorkerLostError, load, loaded_chunk
 
+_UNGUARDED = "the script has no main guard, so every worker would run all of it anew."
+_GUARD = 'Put what it does under the line: if __name__ == "__main__":'
 _AHEAD = 1  # chunks handed to each process beyond the one it is at: it never waits for the next
 
 
@@ -42,6 +41,8 @@ def in_processes(job: Job, todo: list[int], workers: int) -> Iterator[tuple[int,
 
     Raises
     ------
+    InputError
+        The script that asks for processes has no main guard.
     WorkerLostError
         A process was killed.
     """
@@ -49,19 +50,17 @@ def in_processes(job: Job, todo: list[int], workers: int) -> Iterator[tuple[int,
         # By way of a file: a process that is started would keep us waiting until it had taken it.
         handed = Path(folder) / "job"
         handed.write_bytes(pickle.dumps(job))
-        pool = ProcessPoolExecutor(workers - 1, get_context("spawn"), initializer=_read,
-                                   initargs=(handed,))
         try:
-            yield from _shared_out(pool, job, todo, workers - 1)
+            with worker_processes(workers - 1, _read, (handed,)) as pool:
+                yield from _shared_out(pool, job, todo, workers - 1)
         except BrokenProcessPool as error:
+            if pool.is_unguarded:
+                raise InputError(Problem("workers", _UNGUARDED, _GUARD)) from None
             raise WorkerLostError("killed, or out of memory") from error
-        finally:
-            with _undisturbed():
-                pool.shutdown(wait=True, cancel_futures=True)
 
 
 def _shared_out(
-    pool: ProcessPoolExecutor, job: Job, todo: list[int], others: int
+    pool: Workers, job: Job, todo: list[int], others: int
 ) -> Iterator[tuple[int, xr.Dataset]]:
     """Chunks as they are done; some are handed out, and this process runs its share of them."""
     rest, shared = iter(todo), SharedForcing()
@@ -86,29 +85,5 @@ def _shared_out(
             yield future.result()
 
 
-@contextmanager
-def _undisturbed() -> Iterator[None]:
-    """Hold Ctrl-C off: a second one would break the wait for the processes, and leave them."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before or signal.default_int_handler)
-
-
 def _read(path: Path) -> None:
-    # Ctrl-C goes to all processes of a terminal: the one that handed out the work sees to the rest.
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_leave_with_parent, daemon=True).start()
     load(pickle.loads(path.read_bytes()))
-
-
-def _leave_with_parent() -> None:
-    """End this process with the one that began it, which cannot say so where it was killed."""
-    parent = parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)

@@ -10,6 +10,7 @@ from os import PathLike
 import xarray as xr
 
 from hydroloop.errors import InputError, Problem, WorkerError
+from hydroloop.processes import leave_if_unguarded
 from hydroloop.waterworks.members import SharedForcing
 from hydroloop.whatif.job import Job, run_chunk
 from hydroloop.whatif.processes import in_processes
@@ -56,7 +57,8 @@ def run_job(
     Raises
     ------
     InputError
-        The store holds another job, or Dask is asked for and not there.
+        The store holds another job, Dask is asked for and not there, or a script that asks for
+        several workers has no main guard.
     OutputError
         A result cannot be kept.
     WorkerError
@@ -74,6 +76,7 @@ def run_job(
     if isinstance(workers, bool) or not isinstance(workers, int) or workers < 1:
         raise InputError(Problem("workers", f"{workers!r} is not a number of workers.",
                                  "Give a whole number from 1 up."))
+    leave_if_unguarded()
     kept = None if store is None else Store(store, job)
     done = set() if kept is None else kept.done()
     todo = [first for first in job.chunks() if first not in done]

@@ -8,7 +8,7 @@ from pathlib import Path
 from house.source_tree import Module, imports, modules
 
 # Open to every layer.
-FREE = {"errors", "glossary", "units", "compiling"}
+FREE = {"errors", "glossary", "units", "compiling", "processes"}
 
 BEFORE_THE_RECORD = {"scenario", "weather", "waterworks"}
 
@@ -18,6 +18,7 @@ MAY_IMPORT = {
     "": {"errors", "scenario", "waterworks", "record", "tracing", "measures"},
     "errors": set(),
     "compiling": set(),
+    "processes": set(),
     "glossary": set(),
     "units": set(),
     "record": set(),

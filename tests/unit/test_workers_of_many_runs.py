@@ -5,13 +5,12 @@ from __future__ import annotations
 import dataclasses
 import os
 import pickle
-import signal
 import subprocess
 import sys
 import time
-from contextlib import suppress
 
 import pytest
+from killing import Begun
 
 import hydroloop as hl
 from hydroloop.errors import InputError, Problem, ScenarioError, WorkerError
@@ -49,41 +48,31 @@ def test_no_process_outlives_the_run_that_began_it(tmp_path, sent):
         "        print('x', flush=True)\n"
         "if __name__ == '__main__':\n"
         "    run_job(work, workers=2, progress=told)\n")
-    process = subprocess.Popen([sys.executable, str(script)], start_new_session=True,
-                               stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
-    with process.stdout:
+    with Begun(str(script)) as run:
         for _ in range(15):  # until the worker has surely begun
-            process.stdout.readline()
-    try:
+            run.process.stdout.readline()
         for name in sent:
-            end_run(process, name)
+            run.kill(name, all_of_it=name == "SIGINT")
             time.sleep(0.1)
-        assert process.wait(60) != 0
-        end = time.monotonic() + 30
-        while is_there(process.pid) and time.monotonic() < end:
-            time.sleep(0.05)
-        assert not is_there(process.pid)
-    finally:
-        with suppress(ProcessLookupError):
-            os.killpg(process.pid, signal.SIGKILL)
+        assert run.is_gone(60)
+        assert run.process.returncode != 0
 
 
-def end_run(process, name):
-    """Kill a process, or send Ctrl-C to all of its group as a terminal does."""
-    with suppress(ProcessLookupError):
-        if name == "SIGKILL":
-            process.kill()
-        else:
-            os.killpg(process.pid, getattr(signal, name))
-
-
-def is_there(group):
-    """Whether any process of a group is left."""
-    try:
-        os.killpg(group, 0)
-    except ProcessLookupError:
-        return False
-    return True
+def test_a_script_without_a_guard_is_told_of_it(tmp_path):
+    """Where every worker would run the script anew, a short message names the line to write."""
+    script = tmp_path / "go.py"
+    script.write_text(
+        "import hydroloop as hl\n"
+        "from hydroloop.whatif import spread\n"
+        "scenario = hl.read_scenario('first_town').changed({\n"
+        "    'season.end': '2031-04-20', 'town.larkmill.mains.real_losses': '8 % to 20 %'})\n"
+        "spread(scenario, 64, workers=2)\n")
+    told = subprocess.run([sys.executable, str(script)], capture_output=True, text=True, timeout=120,
+                          check=False).stderr
+    assert told.splitlines()[-1] == (
+        "hydroloop.errors.InputError: workers: the script has no main guard, so every worker would "
+        'run all of it anew. Put what it does under the line: if __name__ == "__main__":')
+    assert told.count("Traceback") == 1
 
 
 def test_processes_give_what_one_process_gives(scenario):

@@ -1,0 +1,195 @@
+"""Worker processes: begun in one way, deaf to Ctrl-C, and gone with the program they work for."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import signal
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from contextlib import contextmanager
+from multiprocessing import active_children, get_all_start_methods, get_context, parent_process
+from multiprocessing.context import BaseContext
+from traceback import walk_stack
+from typing import Any
+
+_ENDING = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP")
+                if hasattr(signal, name))
+_UNGUARDED = 78
+"""Exit code of a worker that was sent through a script without a main guard."""
+
+
+class Workers(ProcessPoolExecutor):
+    """Processes that run what they are handed; see `worker_processes`."""
+
+    def __init__(self, count: int, context: BaseContext, begin: Callable[..., object] | None,
+                 given: tuple[Any, ...]):
+        super().__init__(count, context, initializer=_begin, initargs=(begin, given))
+        self._method = context.get_start_method()
+        self._others = set(active_children())
+        self._begun: set[Any] = set()
+
+    def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
+        """Hand something over; a process that is begun for it cannot be interrupted meanwhile."""
+        with held_off(), _deaf():
+            handed = super().submit(fn, *args, **kwargs)
+            self._begun |= set(active_children()) - self._others
+        return handed
+
+    @property
+    def are_begun_late(self) -> bool:
+        """Whether no process is begun before something is handed over."""
+        return self._method == "spawn"
+
+    @property
+    def is_unguarded(self) -> bool:
+        """Whether a process ended because the script runs on being read."""
+        return any(one.exitcode == _UNGUARDED for one in self._begun)
+
+
+@contextmanager
+def worker_processes(
+    count: int,
+    begin: Callable[..., object] | None = None,
+    given: tuple[Any, ...] = (),
+    *,
+    preload: Sequence[str] = (),
+) -> Iterator[Workers]:
+    """Processes that work for this one, and are gone when the block is left.
+
+    None outlives this process, by whatever signal it ends; Ctrl-C is this process's to handle.
+
+    Parameters
+    ----------
+    count : int
+        How many processes.
+    begin : callable, optional
+        What each does first.
+    given : tuple
+        Arguments of `begin`.
+    preload : sequence of str
+        Modules that they need: loaded once, in a process of which the workers are copies, where the
+        system can do that.
+
+    Yields
+    ------
+    Workers
+        To hand work to.
+    """
+    leave_if_unguarded()
+    workers = None
+    try:
+        with held_off(), _deaf():
+            workers = Workers(count, _context(preload), begin, given)
+        if preload and workers.are_begun_late:
+            for _ in range(count):
+                workers.submit(_load, preload)
+        yield workers
+    finally:
+        with held_off():  # a second Ctrl-C would break the wait, and leave them
+            if workers is not None:
+                workers.shutdown(wait=True, cancel_futures=True)
+
+
+def _context(preload: Sequence[str]) -> BaseContext:
+    if not preload or "forkserver" not in get_all_start_methods():
+        return get_context("spawn")
+    from multiprocessing import forkserver  # not on every system
+
+    context = get_context("forkserver")
+    context.set_forkserver_preload(list(preload))
+    forkserver.ensure_running()
+    return context
+
+
+def leave_if_unguarded() -> None:
+    """End a worker that was begun by a script and, on reading it, comes here again.
+
+    It would begin workers of its own. The process that it works for tells the user.
+    """
+    for frame, _ in walk_stack(None):  # in a worker the script has this name
+        if frame.f_code.co_name == "<module>" and frame.f_globals["__name__"] == "__mp_main__":
+            os._exit(_UNGUARDED)
+
+
+@contextmanager
+def held_off() -> Iterator[None]:
+    """Hold off what would stop this program: Ctrl-C and the like count when the block is over."""
+    came: list[int] = []
+    is_main = threading.current_thread() is threading.main_thread()
+    before = [(number, signal.signal(number, lambda sent, _: came.append(sent)))
+              for number in _ENDING if is_main and callable(signal.getsignal(number))]
+    try:
+        yield
+    finally:
+        for number, handler in before:
+            signal.signal(number, handler)
+    for number in came[:1]:
+        signal.raise_signal(number)
+
+
+@contextmanager
+def _deaf() -> Iterator[None]:
+    """Processes that are begun in here never hear of Ctrl-C: they inherit that it is blocked."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    from multiprocessing import resource_tracker
+
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, [signal.SIGHUP])
+    try:
+        # It looks after what they share, and must see the end of them when a terminal is closed.
+        # The first of them would begin it, and that ends the blocking.
+        resource_tracker.ensure_running()
+        signal.pthread_sigmask(signal.SIG_SETMASK, {*before, signal.SIGINT})
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+@contextmanager
+def ended_by_signals(end: Callable[[int], None]) -> Iterator[None]:
+    """Let a program that is told to end, or whose terminal is closed, tidy up first.
+
+    Parameters
+    ----------
+    end : callable
+        Takes the number of the signal, and raises what ends the program.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+
+    def once(number: int, _: Any) -> None:
+        for one in _ENDING[1:]:
+            signal.signal(one, signal.SIG_IGN)  # tidying up is not broken off
+        end(number)
+
+    before = [(number, signal.signal(number, once)) for number in _ENDING[1:]
+              if signal.getsignal(number) is signal.SIG_DFL]  # nohup has it ignored
+    try:
+        yield
+    finally:
+        for number, handler in before:
+            signal.signal(number, handler)
+
+
+def _begin(begin: Callable[..., object] | None, given: tuple[Any, ...]) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_leave_with_parent, daemon=True).start()
+    if begin is not None:
+        begin(*given)
+
+
+def _load(modules: Sequence[str]) -> None:
+    for name in modules:
+        importlib.import_module(name)
+
+
+def _leave_with_parent() -> None:
+    """End this process with the one that began it, which cannot say so where it was killed."""
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)

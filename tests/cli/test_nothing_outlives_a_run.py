@@ -1,0 +1,28 @@
+"""`run` that is killed, or whose terminal is closed: no process is left, nor half a folder."""
+
+from __future__ import annotations
+
+import os
+import time
+
+import pytest
+from killing import Begun
+
+pytestmark = pytest.mark.skipif(not hasattr(os, "killpg"), reason="needs groups of processes")
+
+
+@pytest.mark.parametrize(("sent", "to_all", "code"), [
+    ("SIGTERM", False, 143), ("SIGHUP", True, 129), ("SIGKILL", False, -9)])
+def test_no_process_outlives_a_run_with_pictures(tmp_path, sent, to_all, code):
+    """Told to end, its terminal closed, or killed: those that draw go too."""
+    with Begun("-m", "hydroloop", "run", "five_towns", "--out", "out", "-v",
+               folder=tmp_path) as run:
+        while "writing" not in run.process.stderr.readline():
+            pass
+        time.sleep(0.2)  # among the pictures
+        run.kill(sent, all_of_it=to_all)
+        assert run.is_gone()
+        assert run.process.returncode == code
+        if sent != "SIGKILL":
+            assert os.listdir(tmp_path) == []
+            assert "Traceback" not in run.process.stderr.read()

@@ -1,0 +1,53 @@
+"""Programs in tests that are begun, killed, and looked for afterwards."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from contextlib import suppress
+from pathlib import Path
+
+
+class Begun:
+    """A program with all the processes that it begins, in a session of their own.
+
+    Parameters
+    ----------
+    *words : str
+        What stands behind `python`.
+    folder : Path, optional
+        Where it runs.
+    """
+
+    def __init__(self, *words: str, folder: Path | None = None):
+        self.process = subprocess.Popen(
+            [sys.executable, *words], cwd=folder, start_new_session=True, text=True,
+            stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+
+    def __enter__(self) -> Begun:
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        with suppress(ProcessLookupError):
+            os.killpg(self.process.pid, signal.SIGKILL)
+        self.process.communicate()
+
+    def kill(self, name: str, *, all_of_it: bool = False) -> None:
+        """Send a signal, to the program alone or as a terminal does to all of its processes."""
+        with suppress(ProcessLookupError):
+            (os.killpg if all_of_it else os.kill)(self.process.pid, getattr(signal, name))
+
+    def is_gone(self, seconds: float = 30.0) -> bool:
+        """Whether it ends in time, and nothing that it has begun is left."""
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            self.process.poll()
+            try:
+                os.killpg(self.process.pid, 0)
+            except ProcessLookupError:
+                return True
+            time.sleep(0.05)
+        return False
