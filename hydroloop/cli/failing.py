@@ -17,7 +17,7 @@ from hydroloop.processes import ended_by_signals
 BAD_INPUT = 2
 
 
-class Stopped(KeyboardInterrupt):  # noqa: N818
+class Stopped(KeyboardInterrupt):
     """The program was told to end, by the number of a signal."""
 
 

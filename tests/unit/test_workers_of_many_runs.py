@@ -67,7 +67,7 @@ def test_a_script_without_a_guard_is_told_of_it(tmp_path):
         "scenario = hl.read_scenario('first_town').changed({\n"
         "    'season.end': '2031-04-20', 'town.larkmill.mains.real_losses': '8 % to 20 %'})\n"
         "spread(scenario, 64, workers=2)\n")
-    told = subprocess.run([sys.executable, str(script)], capture_output=True, text=True, timeout=120,
+    told = subprocess.run([sys.executable, str(script)], capture_output=True, text=True, timeout=99,
                           check=False).stderr
     assert told.splitlines()[-1] == (
         "hydroloop.errors.InputError: workers: the script has no main guard, so every worker would "
