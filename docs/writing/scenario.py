@@ -50,6 +50,7 @@ def _entry(note: KeyNote, name: str) -> str:
         f"*Takes* {cell(note.takes)}" + (f", such as {shown}" if shown else "") + ".",
         f"*Default* {cell(note.default)}." if note.default != "needed" else "**Needed.**",
         f"*Usual* {cell(note.usual)}." if note.usual else "",
+        f"*Bounds* {cell(note.bounds)}." if note.bounds else "",
         f"*Source* {cell(note.source)}." if note.source else "",
     ]
     return f"`{name}`\n: " + " \\\n  ".join(line for line in lines if line) + "\n"

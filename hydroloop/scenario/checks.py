@@ -9,6 +9,7 @@ import datetime as dt
 from collections.abc import Iterator
 
 from hydroloop import units
+from hydroloop.bounds import FIRST_YEAR, LAST_YEAR
 from hydroloop.scenario.checks_dry import dry_checks, minimum_flow_checks
 from hydroloop.scenario.checks_river import aquifer_checks, reservoir_checks, river_checks
 from hydroloop.scenario.checks_stage import stage_checks
@@ -17,8 +18,7 @@ from hydroloop.scenario.draft import Draft, Finding
 from hydroloop.scenario.limits import limit_checks
 
 KINDS = ("river", "reservoir", "aquifer", "town", "stage")
-_FIRST_YEAR, _LAST_YEAR, _MOST_YEARS = 1700, 2250, 200
-_MINUTES_A_DAY = 1440
+_MOST_YEARS = 200
 
 
 def cross_checks(draft: Draft) -> list[Finding]:
@@ -76,10 +76,10 @@ def _plain(name: str) -> bool:
 def _season(draft: Draft) -> Iterator[Finding]:
     start, end = _date(draft, "start"), _date(draft, "end")
     out_of_reach = [(name, day) for name, day in (("start", start), ("end", end))
-                    if day and not _FIRST_YEAR <= day.year <= _LAST_YEAR]
+                    if day and not FIRST_YEAR <= day.year <= LAST_YEAR]
     for name, day in out_of_reach:
         yield Finding(("season", name), f"the year {day.year} is out of reach.",
-                      f"Write a year from {_FIRST_YEAR} to {_LAST_YEAR}.")
+                      f"Write a year from {FIRST_YEAR} to {LAST_YEAR}.")
     if start and end and not out_of_reach:
         days = (end - start).days + 1
         if days < 1:
@@ -108,9 +108,8 @@ def _step(draft: Draft) -> Iterator[Finding]:
     if step.low != step.high:
         yield Finding(("season", "step"), "a step cannot be a range.", 'Write "1 day".')
         return
-    minutes = step.value * _MINUTES_A_DAY
-    steps = _MINUTES_A_DAY / minutes if minutes > 0 else 0.0
-    if not 60 - 1e-6 <= minutes <= _MINUTES_A_DAY + 1e-6 or abs(steps - round(steps)) > 1e-6:
+    steps = 1.0 / step.value if step.value > 0 else 0.0
+    if 1 - 1e-9 <= steps <= 24 + 1e-9 and abs(steps - round(steps)) > 1e-6:
         yield Finding(("season", "step"), f'"{step.text}" does not divide a day into whole steps '
                       "of one hour or more.", 'Write "1 day", "12 hour", "6 hour" or "1 hour".')
 

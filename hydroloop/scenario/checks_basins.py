@@ -1,4 +1,4 @@
-"""Cross-checks of unit processes: basins that cannot be built, water off the contact tables."""
+"""Cross-checks of unit processes: basins that cannot be built."""
 
 from __future__ import annotations
 
@@ -10,18 +10,6 @@ _STEPS = {
     "plant": ("rapid_mix", "flocculation", "sedimentation", "filters", "clearwell"),
     "wastewater": ("primary", "aeration", "final_settling", "contact"),
 }
-# Upper bounds [m], [m3]: beyond them a slip of the unit is certain.
-_LARGEST = {
-    "length": (1000.0, "1,000 m"),
-    "width": (1000.0, "1,000 m"),
-    "diameter": (300.0, "300 m"),
-    "depth": (30.0, "30 m"),
-    "weir": (10_000.0, "10,000 m"),
-    "volume": (1e7, "10 million m3"),
-}
-_MOST_UNITS = 200
-_CHLORINE_MG_PER_L, _PH = (0.0, 20.0), (6.0, 9.0)
-_TEMPERATURE_C = (0.0, 40.0)
 _AGREES = 0.01
 
 
@@ -46,10 +34,7 @@ def basin_checks(draft: Draft, town: tuple[str, ...]) -> Iterator[Finding]:
             if not isinstance(draft.raw(*basin), dict):
                 continue
             yield from _count(draft, basin)
-            yield from _sizes(draft, basin)
             yield from _shape(draft, basin)
-    yield from _tracer(draft, (*town, "plant", "basins", "clearwell", "baffling_factor"))
-    yield from _water(draft, (*town, "plant", "disinfection"))
 
 
 def _count(draft: Draft, basin: tuple[str, ...]) -> Iterator[Finding]:
@@ -59,30 +44,6 @@ def _count(draft: Draft, basin: tuple[str, ...]) -> Iterator[Finding]:
             (*basin, sizes[0]), "says how large each unit is, but not how many there are.",
             "Add count.",
         )  # fmt: skip
-    count = draft.raw(*basin, "count")
-    if isinstance(count, int) and not isinstance(count, bool) and not 1 <= count <= _MOST_UNITS:
-        yield Finding(
-            (*basin, "count"),
-            f"{count} is no number of units.",
-            f"Write a whole number from 1 to {_MOST_UNITS}.",
-        )
-
-
-def _sizes(draft: Draft, basin: tuple[str, ...]) -> Iterator[Finding]:
-    for name, (largest, words) in _LARGEST.items():
-        size = draft.quantity(*basin, name)
-        if size is None:
-            continue
-        if size.high > largest:
-            yield Finding(
-                (*basin, name), f'"{size.text}" is far too large.', f"Write at most {words}."
-            )
-        elif size.low <= 0 and name not in ("length", "width"):  # these two are checked elsewhere
-            yield Finding(
-                (*basin, name),
-                f'"{size.text}": a {name} must lie above zero.',
-                "Leave it out if you do not know it.",
-            )
 
 
 def _shape(draft: Draft, basin: tuple[str, ...]) -> Iterator[Finding]:
@@ -115,33 +76,3 @@ def _closes(draft: Draft, basin: tuple[str, ...]) -> Iterator[Finding]:
         f"not {volume:,.4g} m3.",
         "Leave the volume out.",
     )
-
-
-def _tracer(draft: Draft, path: tuple[str, ...]) -> Iterator[Finding]:
-    factor = draft.quantity(*path)
-    if factor is not None and (factor.low <= 0 or factor.high > 1):
-        yield Finding(
-            path, f'"{factor.text}" is no baffling factor.', "Write a number above 0, at most 1."
-        )
-
-
-def _water(draft: Draft, path: tuple[str, ...]) -> Iterator[Finding]:
-    bounds = (("chlorine_mg_per_l", *_CHLORINE_MG_PER_L), ("ph", *_PH))
-    for name, low, high in bounds:
-        value = draft.raw(*path, name)
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            continue
-        if not low <= value <= high:
-            yield Finding(
-                (*path, name),
-                f"{value:g} lies outside what the contact tables can be used for.",
-                f"Write a number from {low:g} to {high:g}.",
-            )
-    water = draft.quantity(*path, "temperature")
-    low, high = _TEMPERATURE_C
-    if water is not None and not low <= water.low <= water.high <= high:
-        yield Finding(
-            (*path, "temperature"),
-            f'"{water.text}" is no temperature of water in a plant.',
-            f"Write {low:g} C to {high:g} C.",
-        )

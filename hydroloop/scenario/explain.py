@@ -9,6 +9,7 @@ from typing import Any, Literal, NamedTuple, get_args, get_origin
 from pydantic_core import PydanticUndefined
 
 from hydroloop import units
+from hydroloop.bounds import bound_of
 from hydroloop.errors import AskError, Problem
 from hydroloop.scenario.key import Part, note
 from hydroloop.scenario.nearest import ALIASES, nearest
@@ -39,6 +40,8 @@ class KeyNote(NamedTuple):
         Value when it is left out, or how that is worked out; ``needed`` if it must be given.
     usual : str
         Usual range; empty where there is none.
+    bounds : str
+        Ends beyond which a value is refused; empty where it is no number.
     source : str
         Where default and usual range come from.
     is_table : bool
@@ -52,6 +55,7 @@ class KeyNote(NamedTuple):
     held: str
     default: str
     usual: str
+    bounds: str
     source: str
     is_table: bool
 
@@ -118,6 +122,7 @@ def _below(table: type[Part], above: tuple[str, ...]) -> Iterator[KeyNote]:
 def _note(path: tuple[str, ...], here: Node) -> KeyNote:
     usual = note(here.field, "usual")
     spec = units.DIMENSIONS.get(here.dimension)
+    bound = bound_of(path, here.dimension)
     return KeyNote(
         key=dotted(path),
         meaning=_meaning(here),
@@ -126,6 +131,7 @@ def _note(path: tuple[str, ...], here: Node) -> KeyNote:
         held=spec.held if spec else "",
         default=_default(here),
         usual=f"{_plain(usual[0])} to {_plain(usual[1])}" if usual else "",
+        bounds=bound.words(here.dimension) if bound else "",
         source=note(here.field, "source") or "",
         is_table=here.table is not None,
     )
@@ -234,6 +240,8 @@ def _lines(one: KeyNote) -> list[str]:
         lines.append(f"  default  {one.default}")
     if one.usual:
         lines.append(f"  usual    {one.usual}")
+    if one.bounds:
+        lines.append(f"  bounds   {one.bounds}")
     if one.source:
         lines.append(f"  source   {one.source}")
     inner = [other for other in all_keys() if _is_child(other.key, one.key)]

@@ -16,6 +16,7 @@ from hydroloop.scenario.draft import Finding
 from hydroloop.scenario.key import Part
 from hydroloop.scenario.nearest import ALIASES, nearest, offer
 from hydroloop.scenario.quantities import shown
+from hydroloop.scenario.schema import ScenarioFile
 from hydroloop.scenario.tree import Node, Path, find, node, table_at
 
 _KINDS = {
@@ -59,6 +60,8 @@ def findings_of(errors: Sequence[ErrorDetails], data: dict[str, Any]) -> list[Fi
     """
     placed = [(error, *_place(error["loc"], data)) for error in errors]
     fitting = [(error, path) for error, path, fits in placed if fits]
+    # Whatever is refused is told: if no way to write a value was plainly chosen, all are.
+    fitting = fitting or [(error, path) for error, path, _ in placed]
     misspelt = {_near(path) for error, path in fitting if error["type"] == "extra_forbidden"}
     found: dict[tuple[Path, str], Finding] = {}
     for error, path in fitting:
@@ -79,23 +82,37 @@ def _place(loc: tuple[int | str, ...], data: Any) -> tuple[Path, bool]:
     """Path without the marks that pydantic sets for the ways to write a value.
 
     A key that may be written in several ways is reported once for each; only the report for
-    the way that was chosen is worth saying.
+    the way that was chosen is worth saying. Which words are marks follows from the schema alone:
+    a user's key may be called anything.
     """
     path: Path = ()
-    here = data
+    here: Any = data
+    table: type[Part] | None = ScenarioFile
+    place: Node | None = None
+    is_named = False
     for word in loc:
-        mark = str(word)
-        if "[" in mark or "(" in mark or (mark[:1].isupper() and not _has(here, word)):
-            chosen = ("list[" if isinstance(here, list) else
-                      "function" if not isinstance(here, dict) else "")
-            if chosen and not mark.startswith(chosen):
+        if place is not None and place.forms > 1:
+            if not _is_chosen(str(word), here, place):
                 return path, False
-            if not chosen and mark.startswith(("list[", "function")):
-                return path, False
+            place = None
             continue
         path = (*path, word)
         here = here[word] if _has(here, word) else None
+        if is_named or isinstance(word, int):
+            is_named = False
+            continue
+        place = node(table, word) if table is not None else None
+        table, is_named = (place.table, place.named) if place else (None, False)
     return path, True
+
+
+def _is_chosen(mark: str, given: Any, place: Node) -> bool:
+    """Whether a mark stands for the way in which a value was written."""
+    if isinstance(given, list):
+        return mark.startswith("list[")
+    if isinstance(given, dict):
+        return place.table is not None and mark == place.table.__name__
+    return mark.startswith("function")
 
 
 def _has(here: Any, word: int | str) -> bool:

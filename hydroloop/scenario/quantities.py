@@ -28,6 +28,8 @@ _PLACES = frozenset(("at", "joins_at"))
 
 
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
+LONGEST_QUANTITY = 120
+"""Characters of a quantity: no pattern runs long on so few."""
 _NUMBERS = re.compile(rf"\s*({_NUMBER})\s*(?:\bto\b|\u2013)\s*({_NUMBER})\s*")
 
 
@@ -148,11 +150,12 @@ def ends_of(value: Any) -> tuple[float, float] | None:
     Examples
     --------
     >>> ends_of("0.7 to 0.9"), ends_of(2), ends_of("some")
-    ((0.7, 0.9), (2.0, 2.0), None)
+    ((0.7, 0.9), (2, 2), None)
     """
     if isinstance(value, int | float) and not isinstance(value, bool):
-        return float(value), float(value)
-    found = _NUMBERS.fullmatch(value) if isinstance(value, str) else None
+        return value, value
+    is_short = isinstance(value, str) and len(value) <= LONGEST_QUANTITY
+    found = _NUMBERS.fullmatch(value) if is_short else None
     return (float(found[1]), float(found[2])) if found else None
 
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
-from typing import Any, NamedTuple, get_args, get_origin
+from types import UnionType
+from typing import Any, NamedTuple, Union, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
@@ -32,6 +34,8 @@ class Node(NamedTuple):
         Whether it holds tables by name, as ``town`` does.
     dimension : str
         Dimension of a quantity, else empty.
+    forms : int
+        In how many ways it may be written: a number or a list, a number or a table.
     """
 
     field: FieldInfo
@@ -39,6 +43,7 @@ class Node(NamedTuple):
     table: type[Part] | None
     named: bool
     dimension: str
+    forms: int
 
 
 @lru_cache(maxsize=1024)
@@ -61,7 +66,13 @@ def node(holder: type[Part], name: str) -> Node | None:
     if field is None:
         return None
     table, named = _table_in(field.annotation)
-    return Node(field, holder, table, named, dimension_of(field))
+    return Node(field, holder, table, named, dimension_of(field), _forms(field.annotation))
+
+
+def _forms(annotation: Any) -> int:
+    if get_origin(annotation) not in (Union, UnionType):
+        return 1
+    return sum(one is not type(None) for one in get_args(annotation))
 
 
 def _table_in(annotation: Any) -> tuple[type[Part] | None, bool]:
@@ -141,5 +152,12 @@ def leaves(data: Mapping[str, Any], above: Path = ()) -> Iterator[tuple[Path, An
 
 
 def dotted(path: Sequence[str | int]) -> str:
-    """A path written with dots."""
-    return ".".join(str(word) for word in path)
+    """A path written with dots; words that are no plain keys stand in quotes, as in the file."""
+    return ".".join(map(_written, path))
+
+
+def _written(word: str | int) -> str:
+    text = str(word)
+    if text and (text == "*" or all(c.isalnum() or c in "_-" for c in text)):
+        return text
+    return json.dumps(text, ensure_ascii=False)

@@ -9,12 +9,12 @@ from typing import TypeAlias
 
 import numpy as np
 
+from hydroloop.bounds import FIRST_YEAR, LAST_YEAR
 from hydroloop.errors import InputError, Problem
 from hydroloop.weather.arrays import Array, Days
 
 Date: TypeAlias = str | dt.date | np.datetime64
-# Instants are kept to the nanosecond, which 64 bits hold for some six centuries.
-FIRST_DAY, LAST_DAY = np.datetime64("1700-01-01"), np.datetime64("2199-12-31")
+FIRST_DAY, LAST_DAY = np.datetime64(f"{FIRST_YEAR}-01-01"), np.datetime64(f"{LAST_YEAR}-12-31")
 _ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}([ T].*)?")
 
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 from os import PathLike
 from typing import TYPE_CHECKING
 
-import numpy as np
-
+from hydroloop.bounds import bound_of
 from hydroloop.errors import InputError, Problem
 from hydroloop.weather.arrays import Array, Days
 from hydroloop.weather.calendar import Date, day_of_year, season_days, steps_per_day
@@ -158,22 +157,18 @@ def _check(
     rain_scale: float,
     warmer_by_c: float,
 ) -> None:
-    wind = 0.0 if wind_m_per_s is None else wind_m_per_s
-    limits = (
-        ("latitude", latitude_deg, -90.0, 90.0, "degrees"),
-        ("elevation", elevation_m, -500.0, 6000.0, "m"),
-        ("wind", wind, 0.0, 50.0, "m/s"),
-        ("rain_scale", rain_scale, 0.0, 100.0, ""),
-        ("warmer_by", warmer_by_c, -30.0, 30.0, "C"),
+    given = (
+        ("latitude", latitude_deg, "angle"),
+        ("elevation", elevation_m, "elevation"),
+        ("wind", 0.0 if wind_m_per_s is None else wind_m_per_s, "speed"),
+        ("rain_scale", rain_scale, ""),
+        ("warmer_by", warmer_by_c, ""),
     )
-    problems = [
-        Problem(
-            "weather",
-            f"{value:g} is not between {low:g} and {high:g} {unit}".strip() + ".",
-            key=key,
-        )
-        for key, value, low, high, unit in limits
-        if not (np.isfinite(value) and low <= value <= high)
-    ]
+    problems = []
+    for key, value, dimension in given:
+        bound = bound_of(("weather", key), dimension)
+        if bound and not bound.holds(value, value):
+            problems.append(Problem("weather", f"{value:g} is out of bounds.",
+                                    f"Give {bound.words(dimension)}.", key))
     if problems:
         raise InputError(problems)

@@ -8,7 +8,7 @@ from pathlib import Path
 from house.source_tree import Module, imports, modules
 
 # Open to every layer.
-FREE = {"errors", "glossary", "units", "compiling", "processes"}
+FREE = {"bounds", "errors", "glossary", "units", "compiling", "processes"}
 
 BEFORE_THE_RECORD = {"scenario", "weather", "waterworks"}
 
@@ -16,6 +16,7 @@ BEFORE_THE_RECORD = {"scenario", "weather", "waterworks"}
 # The empty name is the front door, `hydroloop` itself, where the version is told.
 MAY_IMPORT = {
     "": {"errors", "scenario", "waterworks", "record", "tracing", "measures"},
+    "bounds": set(),
     "errors": set(),
     "compiling": set(),
     "processes": set(),

@@ -245,7 +245,8 @@ def test_measured_river_with_generated_weather_gets_a_season_as_dry(gauged):
     ('method = "bootstrap"', "takes years from files"),
     ('method = "scale"\nrain_scale = "60 %"\nyear = 1976', "does nothing"),
     ('method = "one_in_years"\nyears = 1.0', "out of bounds"),
-    ('method = "one_in_years"\ndays = "6 hour"', "whole number of days"),
+    ('method = "one_in_years"\ndays = "36 hour"', "whole number of days"),
+    ('method = "one_in_years"\ndays = "6 hour"', "Write 1 to 365 days"),
     ('method = "driest_year"\njudged_by = "flow"', "no river has an inflow file"),
     ('method = "driest"', "driest"),
     ('rain_scale = "160 %"', "rain_scale"),
@@ -263,7 +264,7 @@ def test_a_return_period_has_one_pair_of_bounds(years):
     with pytest.raises(ScenarioError) as caught:
         one_town(f'[dry_season]\nmethod = "one_in_years"\nyears = {years}\n')
     assert [problem.cure for problem in caught.value.problems] == [
-        "Write a number from 1.01 to 10000."]
+        "Write a number from 1.01 to 10,000."]
     one_town('[dry_season]\nmethod = "one_in_years"\nyears = 300\n')
 
 

@@ -118,14 +118,14 @@ def test_a_step_of_no_time_is_passed_at_once():
 @pytest.mark.parametrize(
     ("keys", "key", "words"),
     [
-        ("count = 0", "count", "0 is no number of units"),
+        ("count = 0", "count", "0 is out of bounds"),
         ("count = 900", "count", "from 1 to 200"),
         ("count = 2.5", "count", "is not a whole number"),
         ('count = 2\nlength = "20 m"', "length", "without a width"),
         ('count = 2\nlength = "20 m"\nwidth = "0 m"', "width", "above zero"),
         ('count = 2\ndiameter = "0 ft"', "diameter", "above zero"),
         ('count = 2\ndiameter = "20 m"\nwidth = "4 m"', "diameter", "round and has a width"),
-        ('count = 2\ndepth = "90 m"', "depth", "far too large"),
+        ('count = 2\ndepth = "90 m"', "depth", "out of bounds"),
         ('count = 2\nvolume = "100 m3"\ndiameter = "20 m"\ndepth = "3 m"', "volume", "942.5 m3"),
         ('volume = "100 m3"', "volume", "not how many there are"),
         ('count = 2\ndepth = "4 m3"', "depth", "is a volume"),

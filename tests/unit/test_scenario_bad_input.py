@@ -104,9 +104,9 @@ def only_problem(text: str) -> str:
          "town.larkmill.outfall", "stands where a table is wanted"),
         # names
         ("[town.larkmill]", "[town.wren]", "town.wren", 'a river is called "wren" already'),
-        ("[town.larkmill]", '[town."lark/mill"]', "town.lark/mill", "is not a plain name"),
+        ("[town.larkmill]", '[town."lark/mill"]', 'town."lark/mill"', "is not a plain name"),
         ("[town.larkmill]", '[town."*"]', "town.*", "is not a plain name"),
-        ("[town.larkmill]", '[town.""]', "town.", "is not a plain name"),
+        ("[town.larkmill]", '[town.""]', 'town.""', "is not a plain name"),
     ],
 )
 def test_each_mistake_is_named_with_its_key(old, new, key, says):

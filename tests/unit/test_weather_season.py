@@ -134,10 +134,10 @@ def test_a_file_that_does_not_reach(hourly):
         ({"step_days": -1.0}, "does not divide a day"),
         ({"seed": -1}, "not a whole number from 0 up"),
         ({"seed": 1.5}, "not a whole number from 0 up"),
-        ({"latitude_deg": 91.0}, "latitude: 91 is not between"),
-        ({"elevation_m": float("nan")}, "elevation: nan is not between"),
-        ({"rain_scale": -1.0}, "rain_scale: -1 is not between"),
-        ({"wind_m_per_s": -1.0}, "wind: -1 is not between"),
+        ({"latitude_deg": 91.0}, "latitude: 91 is out of bounds"),
+        ({"elevation_m": float("nan")}, "elevation: nan is out of bounds"),
+        ({"rain_scale": -1.0}, "rain_scale: -1 is out of bounds"),
+        ({"wind_m_per_s": -1.0}, "wind: -1 is out of bounds"),
     ],
 )
 def test_what_cannot_be_is_refused(changed, words):
