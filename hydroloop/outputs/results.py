@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import shutil
+import itertools
 from collections.abc import Sequence
-from pathlib import Path
+from dataclasses import replace
+from pathlib import Path, PureWindowsPath
 
 from hydroloop.outputs import cautions, tables
 from hydroloop.outputs.result import Result
@@ -45,6 +46,8 @@ def write_results(result: Result, report: Sequence[str], folder: Path) -> None:
 def write_scenario(scenario: Scenario, folder: Path, name: str = "scenario.toml") -> None:
     """Write a scenario with its changes, and the files it reads, so that it can be run again.
 
+    The files stand beside it under plain names, wherever they were, and its keys name them.
+
     Parameters
     ----------
     scenario : Scenario
@@ -55,14 +58,30 @@ def write_scenario(scenario: Scenario, folder: Path, name: str = "scenario.toml"
         Name of the scenario's file in it.
     """
     folder.mkdir(exist_ok=True)
-    (folder / name).write_text(scenario.to_toml(), encoding="utf-8")
-    for file in sorted(_files_of(scenario)):
-        target = folder / file
-        target.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copyfile(scenario.folder / file, target)
+    there = {key: _copied(scenario.folder / file, folder)
+             for key, file in sorted(_files_of(scenario).items())}
+    inside = replace(scenario, source=replace(scenario.source, folder=folder))
+    moved = {key: file for key, file in there.items() if file != _files_of(scenario)[key]}
+    text = (inside.changed(moved) if moved else scenario).to_toml()
+    (folder / name).write_text(text, encoding="utf-8")
 
 
-def _files_of(scenario: Scenario) -> set[str]:
-    named = {scenario.weather.file} if scenario.weather.file else set()
-    return named | {river.inflow.file for river in scenario.river.values()
+def _files_of(scenario: Scenario) -> dict[str, str]:
+    """Files that a scenario reads, by their keys."""
+    named = {"weather.file": scenario.weather.file} if scenario.weather.file else {}
+    return named | {f"river.{name}.inflow.file": river.inflow.file
+                    for name, river in scenario.river.items()
                     if river.inflow is not None and not isinstance(river.inflow, float)}
+
+
+def _copied(file: Path, folder: Path) -> str:
+    """Copy a file under its own name, or the next that is free; wherever it lies, it stays in."""
+    content = file.read_bytes()
+    plain = Path(PureWindowsPath(file).name)  # which knows both kinds of slashes
+    for number in itertools.count(1):
+        target = folder / (plain if number == 1 else f"{plain.stem}_{number}{plain.suffix}")
+        if not target.exists():
+            target.write_bytes(content)
+        if target.read_bytes() == content:
+            break
+    return target.name

@@ -6,14 +6,16 @@ import json
 import os
 import re
 import shlex
+import shutil
 
 import pytest
 from cli.commands import call, process
 from conserves import assert_closes
 
 from hydroloop.outputs.folder import LIST
+from hydroloop.outputs.results import write_scenario
 from hydroloop.record import read_record
-from hydroloop.scenario import read_scenario
+from hydroloop.scenario import bundled_folder, read_scenario
 from hydroloop.waterworks import simulate
 
 SMALL = ("first_town", "--set", "season.end=2031-05-31")
@@ -81,6 +83,50 @@ def test_files_of_a_scenario_come_along():
     assert {"old_town_flow.csv", "old_town_weather.csv", "scenario.toml"} == set(
         os.listdir("out/inputs"))
     assert call("check", "out/inputs/scenario.toml").exit_code == 0
+
+
+@pytest.mark.parametrize("flow", ["{here}/data/flow.csv", "data/../../{name}/data/flow.csv"])
+def test_files_come_along_under_plain_names(tmp_path, flow):
+    """By whatever way a scenario names a file in its folder, the copy lies in the results, and
+    nothing is written anywhere else."""
+    place = tmp_path / "mine"
+    (place / "data").mkdir(parents=True)
+    read = (bundled_folder() / "old_town.toml").read_text()
+    for kind in ("flow", "weather"):
+        text = (bundled_folder() / f"old_town_{kind}.csv").read_text()
+        (place / "data" / f"{kind}.csv").write_text(text)
+    flow = flow.format(here=place.as_posix(), name=place.name)
+    read = read.replace("old_town_flow.csv", flow).replace("old_town_weather.csv",
+                                                           "data/weather.csv")
+    (place / "town.toml").write_text(read)
+    before = sorted(tmp_path.rglob("*"))
+    short = ("--no-pictures", "--set", "season.end=2030-12-15")
+    done = call("run", "mine/town.toml", *short, "--out", "deep/er/out")
+    assert done.exit_code == 0, done.output
+    assert {"flow.csv", "weather.csv", "scenario.toml"} == set(os.listdir("deep/er/out/inputs"))
+    assert sorted(path for path in tmp_path.rglob("*")
+                  if path.relative_to(tmp_path).parts[0] != "deep") == before
+    shutil.rmtree(place)
+    again = call("check", "deep/er/out/inputs/scenario.toml")
+    assert again.exit_code == 0, again.output
+
+
+def test_files_of_the_same_name_are_kept_apart(tmp_path):
+    """Of two scenarios whose files have one name, each runs from its own copy."""
+    for name, factor in (("a", 1.0), ("b", 2.0)):
+        (tmp_path / name).mkdir()
+        for kind in ("flow", "weather"):
+            text = (bundled_folder() / f"old_town_{kind}.csv").read_text()
+            if kind == "flow":
+                text += f"# {factor}\n"
+            (tmp_path / name / f"old_town_{kind}.csv").write_text(text)
+        toml = (bundled_folder() / "old_town.toml").read_text()
+        (tmp_path / name / "town.toml").write_text(toml)
+        write_scenario(read_scenario(f"{name}/town.toml"), tmp_path / "out", f"{name}.toml")
+    for name in ("a", "b"):
+        file = next(iter(read_scenario(f"out/{name}.toml").river.values())).inflow.file
+        assert (tmp_path / "out" / file).read_text() == (
+            tmp_path / name / "old_town_flow.csv").read_text()
 
 
 def test_changes_are_in_the_inputs_that_are_kept():
