@@ -20,9 +20,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-MOST_TOLD = 20
-"""Problems that are told one by one; the rest are counted."""
-
 
 @dataclass(frozen=True)
 class Problem:
@@ -60,30 +57,16 @@ class InputError(HydroloopError, ValueError):
     Parameters
     ----------
     problems : Problem or sequence of Problem
-        What was found, in file order.
-    more : int
-        How many problems were found besides, and are only counted.
+        All that was found, in file order.
     """
 
-    def __init__(self, problems: Problem | Sequence[Problem], more: int = 0):
+    def __init__(self, problems: Problem | Sequence[Problem]):
         self.problems = [problems] if isinstance(problems, Problem) else list(problems)
-        self.more = more
-        super().__init__("\n".join(self.lines()))
+        super().__init__("\n".join(str(problem) for problem in self.problems))
 
-    @property
-    def count(self) -> int:
-        """How many problems were found."""
-        return len(self.problems) + self.more
-
-    def lines(self) -> list[str]:
-        """The first problems, one line each, and how many there are besides."""
-        told = [str(problem) for problem in self.problems[:MOST_TOLD]]
-        rest = self.count - len(told)
-        return [*told, f"and {rest:,} more."] if rest else told
-
-    def __reduce__(self) -> tuple[type[InputError], tuple[list[Problem], int]]:
+    def __reduce__(self) -> tuple[type[InputError], tuple[list[Problem]]]:
         """Made anew from its problems, where it comes out of another process."""
-        return type(self), (self.problems, self.more)
+        return type(self), (self.problems,)
 
 
 class ScenarioError(InputError):

@@ -22,7 +22,12 @@ outfall = { river = "wren", at = "15 km" }
 
 
 def one_town(extra: str = "", **changes: object) -> Scenario:
-    """The scenario above with more tables, and with keys changed (``__`` stands for a dot)."""
+    """The scenario above with more tables and other keys, as if its file said so.
+
+    ``__`` stands for a dot. Works that are not given are built for the town as it then stands.
+    """
     scenario = read_toml(ONE_TOWN + extra)
     named = {key.replace("__", "."): value for key, value in changes.items()}
-    return scenario.changed(named) if named else scenario
+    scenario = scenario.changed(named) if named else scenario
+    held = {".".join(map(str, path)): None for path in scenario.held}
+    return scenario.changed(held) if held else scenario

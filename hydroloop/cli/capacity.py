@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 @click.command(name="capacity")
 @options.scenario_file
 @click.argument("town", required=False)
+@options.plan
 @options.changes
 @options.units
 @click.option("--all", "whole", is_flag=True,
@@ -29,20 +30,25 @@ if TYPE_CHECKING:
 @click.option("--no-pictures", is_flag=True, help="Words only.")
 @options.as_json
 @options.verbose
-def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str, str],
-            units: System, whole: bool, units_out: int, out: str | None, force: bool,
-            no_pictures: bool, as_json: bool, verbose: bool) -> None:
+def command(file: str, town: str | None, plan_file: str | None, sets: dict[str, str],
+            scales: dict[str, str], units: System, whole: bool, units_out: int, out: str | None,
+            force: bool, no_pictures: bool, as_json: bool, verbose: bool) -> None:
     """Capacity against demand: is the plant big enough, until when, and what would help.
 
     By default the first TOWN of the scenario. Each step of the plants is held against published
     design standards, chlorine contact against the published tables, and growth is followed to the
     year in which each limit is reached.
 
+    With --plan its steps are taken first, on top of --set and --scale. Works stay as the file sizes
+    them unless a change is to the works themselves.
+
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
     from hydroloop.charts.words import place_words
     from hydroloop.outputs.capacity_words import capacity_lines, draw_capacity, step_lines
+    from hydroloop.outputs.changed import plan_facts, plan_lines
     from hydroloop.outputs.folder import check_free_file
+    from hydroloop.outputs.held import held_sentence
     from hydroloop.outputs.pictures import check_format
     from hydroloop.outputs.place import town_of
     from hydroloop.outputs.plants.capacity_facts import facts
@@ -56,7 +62,10 @@ def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str,
     from hydroloop.waterworks import simulate
 
     progress = Progress(verbose)
-    scenario = options.opened(file, sets, scales)
+    before = options.opened(file, {}, {})
+    changed, plan = options.all_at_once(lambda: options.changed(before, sets, scales),
+                                        lambda: options.read_plan(plan_file) if plan_file else None)
+    scenario = plan.taken(changed) if plan else changed
     name = town_of(list(scenario.town), town)
     if out:
         check_format(out)
@@ -69,12 +78,14 @@ def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str,
         study = capacity_study(scenario, record, name, out=units_out)
         # Following the materials takes longer than all the rest: only where they are shown.
         towns = separations(scenario, record, list(scenario.town)) if whole or as_json else {}
+    held = held_sentence(scenario, units, name)
     picture = one_picture(out, None if no_pictures else f"{name}-capacity.png", force=force)
     if picture.to_draw:
         with progress.step("drawing the bars"):
             draw_capacity(study, picture.to_draw, units, force=force)
     if as_json:
-        values = {**facts(study), "separation": separation_facts(towns[name]),
+        told = {"plan": plan_facts(plan)} if plan else {}
+        values = {**told, **facts(study), "held": held, "separation": separation_facts(towns[name]),
                   "at_taps": {town: {**one.at_tap, "used_share": one.used_share}
                               for town, one in towns.items()},
                   "picture": picture.fact}
@@ -83,7 +94,8 @@ def command(file: str, town: str | None, sets: dict[str, str], scales: dict[str,
         place = place_words(name)
         more = [*step_lines(study, units), "", *separation_lines(towns[name], place), "",
                 *together_lines(towns)] if whole else []
-        click.echo("\n".join(capacity_lines(study, place, units, more)))
+        lines = capacity_lines(study, place, units, more, held)
+        click.echo("\n".join([*plan_lines(plan), "", *lines] if plan else lines))
         if not whole:
             click.echo("\nAsk next: --all shows every step of both plants against its rule, "
                        "chlorine contact\nby month, what the sewers carry, and what each step "

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import errno
 import signal
-import sys
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -14,7 +13,6 @@ import click
 
 from hydroloop.errors import HydroloopError, HydroloopWarning, InputError, Problem
 from hydroloop.processes import ended_by_signals
-from hydroloop.visible import VisibleStream
 
 BAD_INPUT = 2
 
@@ -42,9 +40,6 @@ def plain_failures(ctx: click.Context) -> Iterator[None]:
     A fault of hydroloop itself still shows its traceback, as whoever mends it needs it.
     """
     _speak_warnings_plainly()
-    sys.stdout, sys.stderr = (
-        stream if stream is None or isinstance(stream, VisibleStream) else VisibleStream(stream)
-        for stream in (sys.stdout, sys.stderr))
     try:
         with ended_by_signals(stop):
             yield
@@ -55,9 +50,6 @@ def plain_failures(ctx: click.Context) -> Iterator[None]:
         with suppress(OSError):  # its terminal may have been closed
             click.echo("\nStopped; nothing was left half written.", err=True)
         ctx.exit(_BY_SIGNAL + number)
-    except MemoryError:
-        _leave(ctx, ["There is not enough memory for this. Run fewer days, a longer step or fewer "
-                     "towns; hydroloop check tells what a season needs."], BAD_INPUT)
     except OSError as error:
         if error.errno == errno.EPIPE:
             raise
@@ -81,15 +73,14 @@ def lines_of(error: HydroloopError, left_undone: str = "") -> list[str]:
     """
     if not isinstance(error, InputError):
         return [str(error)]
-    return [*error.lines(), count_line(error.problems, left_undone, error.more)]
+    return [*map(str, error.problems), count_line(error.problems, left_undone)]
 
 
-def count_line(problems: Sequence[Problem], left_undone: str = "", more: int = 0) -> str:
+def count_line(problems: Sequence[Problem], left_undone: str = "") -> str:
     """How many problems there are, and in which file if they are all in one."""
-    count = len(problems) + more
     files = {problem.where.rsplit(":", 1)[0] for problem in problems if ".toml" in problem.where}
     head = f"{files.pop()}: " if len(files) == 1 else ""
-    found = "1 problem found" if count == 1 else f"{count:,} problems found"
+    found = "1 problem found" if len(problems) == 1 else f"{len(problems)} problems found"
     return f"{head}{found}" + (f"; {left_undone}." if left_undone else ".")
 
 

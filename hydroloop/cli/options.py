@@ -226,15 +226,14 @@ def all_at_once(*readings: Callable[[], Any]) -> list[Any]:
     """
     from hydroloop.errors import InputError
 
-    given, problems, more = [], [], 0
+    given, problems = [], []
     for reading in readings:
         try:
             given.append(reading())
         except InputError as error:
             problems += error.problems
-            more += error.more
     if problems:
-        raise InputError(list(dict.fromkeys(problems)), more)
+        raise InputError(list(dict.fromkeys(problems)))
     return given
 
 

@@ -25,13 +25,16 @@ _UNDERGROUND = ("recharge", "leak", "infiltration", "baseflow")
 _USES = ("home_use", "work_use")
 _ROUNDS_OF_DOSING = 4
 _CHLORINATED = ("clearwell", "tanks", "mains")
+_BULK_DECAY_K, _AT_20_C_K = 6050.0, 293.15
+"""Temperature by which chlorine's decay in the bulk of water grows, k ~ exp(-6050 / T) with T in
+kelvin (from memory), and the temperature that the scenario's decay is meant for [K]."""
 
 
 def recipes(record: xr.Dataset, quality: Any) -> dict[str, Material]:
-    """The materials that the separation table shows, for a record of towns.
+    """The materials that the separation table shows and that need no dose, for a record of towns.
 
-    Salt and a dye stay in the water, particles and metals are caught, chlorine decays, fluoride is
-    dosed. Removals are plain shares: real plants adjust them by the hour.
+    Salt and a dye stay in the water, particles and metals are caught. Removals are plain shares:
+    real plants adjust them by the hour.
 
     Parameters
     ----------
@@ -50,14 +53,11 @@ def recipes(record: xr.Dataset, quality: Any) -> dict[str, Material]:
     >>> import hydroloop as hl
     >>> scenario = hl.read_scenario("first_town")
     >>> sorted(recipes(hl.simulate(scenario), scenario.quality))[:3]
-    ['chlorine', 'dye', 'fluoride']
+    ['dye', 'iron', 'manganese']
     """
     q = quality
-    stays = {_VAPOUR: 0.0} if _VAPOUR in record["kind"].values else 1.0
+    stays = _carries(record)
     raw = ("upstream", "import")
-    dosed = _into_clearwell(record)
-    stores = record["store"].values[np.isin(record["role"].values, _CHLORINATED)]
-    fluoride = max(0.0, q.fluoride_target_mg_per_l - q.fluoride_mg_per_l)
     return {
         "salt": Material(_at(record, q.salt_mg_per_l, kind=raw),
                          # Rain brings none; on its way through the soil it takes up as much as the
@@ -72,24 +72,17 @@ def recipes(record: xr.Dataset, quality: Any) -> dict[str, Material]:
         "manganese": Material(_at(record, q.manganese_mg_per_l, kind="upstream"),
                               removed=_step(record, "filters", q.manganese_removed),
                               carries=stays),
-        # What reaches a customer is used up there.
-        # Bought water comes treated, dosed as the town doses its own.
-        "chlorine": Material(_at(record, q.chlorine_dose_mg_per_l, kind="import"),
-                             dosed * q.chlorine_dose_mg_per_l, carries=stays,
-                             removed=_at(record, 1.0, from_role="mains"),
-                             decay=dict.fromkeys(map(str, stores), q.chlorine_decay_per_day)),
-        "fluoride": Material(_at(record, q.fluoride_mg_per_l, kind="upstream")
-                             + _at(record, q.fluoride_target_mg_per_l, kind="import"),
-                             dosed * fluoride, carries=stays),
         "dye": Material(added=_at(record, 1.0, kind="home_use"), carries=stays),
     }  # fmt: skip
 
 
-def aimed_fluoride(record: xr.Dataset, op: Operator, quality: Any) -> Material:
-    """Fluoride, dosed so that each clearwell holds what is aimed at on the mean of the season.
+def aimed(record: xr.Dataset, op: Operator, quality: Any, towns: Mapping[str, Any]
+          ) -> dict[str, Material]:
+    """Chlorine and fluoride, dosed so that what leaves each clearwell holds what is aimed at.
 
-    An operator doses what is missing, and water that comes back brings its fluoride along. One dose
-    for the season; a real plant adjusts it by the hour.
+    An operator doses what is missing: what the water brings counts, and what decays on the way
+    through the clearwell is made up for. One dose for the season; a real plant adjusts it by the
+    hour.
 
     Parameters
     ----------
@@ -99,10 +92,12 @@ def aimed_fluoride(record: xr.Dataset, op: Operator, quality: Any) -> Material:
         Operator of the record.
     quality : object
         Has the attributes of the table `quality` of a scenario.
+    towns : mapping
+        The towns of a scenario, by name.
 
     Returns
     -------
-    Material
+    dict of Material
         With the dose of each flow into a clearwell.
 
     Raises
@@ -112,8 +107,9 @@ def aimed_fluoride(record: xr.Dataset, op: Operator, quality: Any) -> Material:
 
     Notes
     -----
-    dose = max(0, target - mean concentration of the water before), repeated until towns that drink
-    each other's water agree.
+    Fluoride: dose = max(0, target - mean concentration of the water before), repeated until towns
+    that drink each other's water agree. Chlorine, which decays in proportion to what is there: dose
+    = target / what a dose of one leaves; none of it comes back.
 
     Examples
     --------
@@ -122,24 +118,139 @@ def aimed_fluoride(record: xr.Dataset, op: Operator, quality: Any) -> Material:
     >>> scenario = hl.read_scenario("first_town")
     >>> record = hl.simulate(scenario)
     >>> op = operator(record)
-    >>> found = trace_material(op, aimed_fluoride(record, op, scenario.quality))
+    >>> made = aimed(record, op, scenario.quality, scenario.town)
+    >>> found = trace_material(op, made["fluoride"])
     >>> tap = found["concentration"].sel(store="penhollow/mains").mean()
     >>> bool(abs(tap - 0.7) < 0.02)
     True
     """
-    recipe = recipes(record, quality)["fluoride"]
-    dosed = np.flatnonzero(_into_clearwell(record) > 0)
+    return {"chlorine": _aimed_chlorine(record, op, quality, towns),
+            "fluoride": _aimed_fluoride(record, op, quality)}
+
+
+def _aimed_chlorine(record: xr.Dataset, op: Operator, quality: Any,
+                    towns: Mapping[str, Any]) -> Material:
+    """Free chlorine, dosed so that each clearwell lets out what its town aims at."""
+    stores = dict(zip(record["store"].values.tolist(), record["role"].values.tolist(), strict=True))
+    places = dict(zip(record["store"].values.tolist(), record["place"].values.tolist(),
+                      strict=True))
+    decay = {store: chlorine_decay(record, quality, towns[places[store]])
+             for store, role in stores.items() if role in _CHLORINATED and places[store] in towns}
+    asked = {town: one.plant.disinfection.chlorine_mg_per_l for town, one in towns.items()}
+    # Bought water comes treated, with as much in it as the town's own.
+    bought = sum((_at(record, amount, kind="import", to_place=town)
+                  for town, amount in asked.items()), np.zeros(len(op.flows)))
+    doses = {town: _at(record, amount, to_role="clearwell", to_place=town)
+             for town, amount in asked.items()}
+    # What reaches a customer is used up there.
+    recipe = Material(bought, sum(doses.values()), _at(record, 1.0, from_role="mains"),
+                      decay=decay, carries=_carries(record))
+    left = trace_material(op, recipe)["concentration"].values[1:]
+    for town, dose in doses.items():
+        out = np.flatnonzero(flow_mask(record, source=f"{town}/clearwell"))
+        flow = op.water.rate[:, out].sum(axis=1)
+        mass = (left[:, op.source[out[:1]]].sum(axis=1).reshape(flow.shape) * flow).sum()
+        doses[town] = dose * (asked[town] * flow.sum() / mass if mass > 0.0 else 1.0)
+    return replace(recipe, added=sum(doses.values()))
+
+
+def chlorine_decay(record: xr.Dataset, quality: Any, town: Any) -> np.ndarray:
+    """Decay of free chlorine in a town's water, step by step [1/d].
+
+    Warm water uses chlorine up faster: about twice as fast at 20 C as at 10 C. What the walls of
+    old pipes use up is not in it.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Water record, with the mean air temperature of each step where it is known.
+    quality : object
+        Has the attributes of the table `quality` of a scenario.
+    town : Town
+        As the scenario has it; tells its coldest water.
+
+    Returns
+    -------
+    ndarray of shape (time,) or (time, member)
+        Decay [1/d].
+
+    Notes
+    -----
+    k = k20 exp(-6050 (1/T - 1/293.15)), T in kelvin; the constant from memory. Water is as warm as
+    `water_temperature` has it.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> scenario = hl.read_scenario("first_town")
+    >>> record, town = hl.simulate(scenario), scenario.town["larkmill"]
+    >>> summer = chlorine_decay(record, scenario.quality, town)[record["time"].dt.month == 7]
+    >>> bool(0.3 < summer.mean() < 0.8)
+    True
+    """
+    at_20 = quality.chlorine_decay_per_day
+    if "tmean_c" not in record:
+        return np.full(record.sizes["time"], at_20)
+    kelvin = 273.15 + water_temperature(record, town.plant.disinfection.temperature)
+    return np.asarray(at_20 * np.exp(-_BULK_DECAY_K * (1.0 / kelvin - 1.0 / _AT_20_C_K)))
+
+
+def water_temperature(record: xr.Dataset, coldest_c: float) -> np.ndarray:
+    """Temperature of the water, step by step [degC].
+
+    Taken to be the mean air of the month, which water lags behind: an exercise, not a measurement.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Water record, with the mean air temperature of each step.
+    coldest_c : float
+        Coldest water of the year [degC].
+
+    Returns
+    -------
+    ndarray of shape (time,) or (time, member)
+        Temperature [degC].
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> record = hl.simulate(hl.read_scenario("first_town"))
+    >>> bool(water_temperature(record, 12.0).min() >= 12.0)
+    True
+    """
+    air, month = record["tmean_c"].values, record["time"].dt.month.values
+    water = np.empty_like(air, dtype=float)
+    for one in np.unique(month):
+        water[month == one] = air[month == one].mean(axis=0)
+    return np.maximum(coldest_c, water)
+
+
+def _aimed_fluoride(record: xr.Dataset, op: Operator, quality: Any) -> Material:
+    """Fluoride; bought water has what is aimed at."""
+    target = quality.fluoride_target_mg_per_l
+    dosed = _into_clearwell(record)
+    recipe = Material(_at(record, quality.fluoride_mg_per_l, kind="upstream")
+                      + _at(record, target, kind="import"),
+                      np.where(dosed, max(0.0, target - quality.fluoride_mg_per_l), 0.0),
+                      carries=_carries(record))
+    into = np.flatnonzero(dosed)
     for _ in range(_ROUNDS_OF_DOSING):
-        before = trace_material(op, recipe)["concentration"].values[1:, op.source[dosed]]
+        before = trace_material(op, recipe)["concentration"].values[1:, op.source[into]]
         doses = np.zeros(len(op.flows))
-        held = before.reshape(before.shape[0], len(dosed), -1).mean(axis=(0, 2))
-        doses[dosed] = np.maximum(0.0, quality.fluoride_target_mg_per_l - held)
+        held = before.reshape(before.shape[0], len(into), -1).mean(axis=(0, 2))
+        doses[into] = np.maximum(0.0, target - held)
         recipe = replace(recipe, added=doses)
     return recipe
 
 
+def _carries(record: xr.Dataset) -> Any:
+    """Vapour leaves all behind."""
+    return {_VAPOUR: 0.0} if _VAPOUR in record["kind"].values else 1.0
+
+
 def materials(record: xr.Dataset, op: Operator, taps: Mapping[str, np.ndarray],
-              quality: Any) -> xr.Dataset:
+              scenario: Any) -> xr.Dataset:
     """Materials at the tap, what each step catches, and the balance of each.
 
     Read it beside the used share: salt builds up with every use and evaporation; used water does
@@ -153,8 +264,8 @@ def materials(record: xr.Dataset, op: Operator, taps: Mapping[str, np.ndarray],
         Operator of the record.
     taps : mapping of str to numpy.ndarray of bool
         For each town the flows into its homes, shape (flow).
-    quality : object
-        Has the attributes of the table `quality` of a scenario.
+    scenario : Scenario
+        Has the table `quality`, and the towns with what they dose.
 
     Returns
     -------
@@ -177,14 +288,15 @@ def materials(record: xr.Dataset, op: Operator, taps: Mapping[str, np.ndarray],
     >>> scenario = hl.read_scenario("first_town")
     >>> record = hl.simulate(scenario)
     >>> taps = {"larkmill": flow_mask(record, kind="home_use", to_place="larkmill")}
-    >>> found = materials(record, operator(record), taps, scenario.quality)
+    >>> found = materials(record, operator(record), taps, scenario)
     >>> bool(found.caught.sel(material="particles", step="filters") > 0)
     True
     """
     names, made = [], []
     # Masks of the steps hang on no material, so they are found once: shape (town, step, flow).
     steps = np.array([[_out_of(record, step, town) for step in STEPS] for town in taps])
-    made_of = {**recipes(record, quality), "fluoride": aimed_fluoride(record, op, quality)}
+    quality = scenario.quality
+    made_of = {**recipes(record, quality), **aimed(record, op, quality, scenario.town)}
     for name, recipe in made_of.items():
         traced = trace_material(op, recipe)
         names.append(name)
@@ -237,7 +349,7 @@ def _step(record: xr.Dataset, step: str, share: float) -> np.ndarray:
 
 
 def _into_clearwell(record: xr.Dataset) -> np.ndarray:
-    return flow_mask(record, to_role="clearwell").astype(float)
+    return flow_mask(record, to_role="clearwell")
 
 
 def _particles_caught(record: xr.Dataset, q: Any) -> np.ndarray:

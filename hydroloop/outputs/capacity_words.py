@@ -27,7 +27,7 @@ _AT: dict[At, str] = {
 
 
 def capacity_lines(
-    study: CapacityStudy, place: str, system: System, more: Sequence[str] = ()
+    study: CapacityStudy, place: str, system: System, more: Sequence[str] = (), held: str = ""
 ) -> list[str]:
     """The page of a town, words first: is it big enough, until when, and what would help.
 
@@ -41,6 +41,8 @@ def capacity_lines(
         ``"us"`` or ``"metric"``.
     more : sequence of str
         Lines that stand before the notes, such as those of `step_lines`.
+    held : str
+        What works were held, from `held_sentence`.
 
     Returns
     -------
@@ -49,6 +51,7 @@ def capacity_lines(
     """
     return [
         f"Capacity against demand: {place}", "",
+        *(wrap(held, "  ") if held else []),
         *wrap(_water_sentence(study, place, system), "  "),
         *wrap(_wastewater_sentence(study, place, system), "  "),
         *wrap(_first_sentence(study, system), "  "),
@@ -121,10 +124,16 @@ def _peaks_sentence(study: CapacityStudy, system: System) -> str:
 def _water_sentence(study: CapacityStudy, place: str, system: System) -> str:
     water = study.water
     enough = "is big enough" if water.is_enough else "is too small"
-    return (f"{place}'s water plant {enough} for its busiest day: "
+    enough = f", as assumed here, {enough}" if study.assumed else f" {enough}"
+    return (f"{place}'s water plant{enough} for its busiest day: "
             f"{format_quantity(water.demand, 'flow', system)} asked for against a firm capacity of "
             f"{format_quantity(water.firm_capacity, 'flow', system)}"
-            f"{_share_words(water.load)}. {_limiting(water)}")
+            f"{_share_words(water.load)}. {_limiting(water)}{_assumed_words(study)}")
+
+
+def _assumed_words(study: CapacityStudy) -> str:
+    """That a size which decides was not given, so that no real plant is judged."""
+    return " Its sizes are assumed, not given: no verdict on a real plant." if study.assumed else ""
 
 
 def _share_words(load: float) -> str:

@@ -10,6 +10,7 @@ import xarray as xr
 
 from hydroloop.charts.words import joined, place_words
 from hydroloop.outputs.changed import changed_inputs, changed_lines, changed_rows
+from hydroloop.outputs.held import held_lines
 from hydroloop.outputs.place import season_words
 from hydroloop.outputs.season_measures import (
     CUT,
@@ -88,7 +89,8 @@ def differs_lines(found: Comparison, system: System) -> list[str]:
         return []
     table, parts = with_unmet(found.table), with_unmet(found.contributions)
     lines = [f"What differs: {number_of(len(inputs), 'input')}",
-             *as_lines([["", "before", "after"], *changed_rows(inputs)]), ""]
+             *as_lines([["", "before", "after"], *changed_rows(inputs)]),
+             *held_lines(found.after, system), ""]
     for town in map(str, table["town"].values):
         lines += wrap(_sentence(table, parts, town, system), "  ")
     return lines

@@ -9,6 +9,7 @@ from hydroloop.charts.words import percent, place_words
 from hydroloop.outputs import cautions, supply_tables, tables
 from hydroloop.outputs.answer import THREE_WAYS, account_sentence, town_sentences
 from hydroloop.outputs.changed import changed_lines
+from hydroloop.outputs.held import held_lines
 from hydroloop.outputs.inputs import inputs, summary
 from hydroloop.outputs.place import season_words
 from hydroloop.outputs.result import Result
@@ -80,7 +81,7 @@ def _dry_season(result: Result) -> list[str]:
 
 def _changed(result: Result) -> list[str]:
     """What was changed before the run."""
-    lines = changed_lines(result.changed)
+    lines = [*changed_lines(result.changed), *held_lines(result.scenario, result.system)]
     return ["", *lines] if lines else []
 
 

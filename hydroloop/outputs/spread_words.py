@@ -8,6 +8,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.charts.words import key_words, place_words
+from hydroloop.outputs.held import held_over
 from hydroloop.outputs.place import season_words
 from hydroloop.outputs.season_measures import (
     EVERY,
@@ -54,7 +55,7 @@ def spread_lines(scenario: Scenario, table: xr.Dataset, system: System = "us") -
     drawn = "drawn from the ranges of the inputs" if table.sizes.get("key", 0) else (
         "without a range among the inputs: only generated weather, or years by lot, can differ")
     lines = [scenario.title, season_words(scenario.season),
-             f"{table.sizes['member']} members {drawn}", ""]
+             f"{table.sizes['member']} members {drawn}", *held_over(scenario.ranges), ""]
     for town in map(str, table["town"].values):
         lines += wrap(used_sentence(table, town), "  ")
         lines += wrap(f"  {words}", "  ") if (words := hangs_sentence(table, town, hangs)) else []

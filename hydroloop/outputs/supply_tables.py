@@ -110,7 +110,7 @@ def reservoirs(result: Result) -> Table:
     """Reservoirs: how far they fell, and what they could give in every step of the season.
 
     The yield is that of the sequent peak for a reservoir that begins full, minimum flow and release
-    in it. An ordinary season tells little: make it dry first.
+    in it, dead storage left out. An ordinary season tells little: make it dry first.
 
     Parameters
     ----------
@@ -136,9 +136,10 @@ def reservoirs(result: Result) -> Table:
         store = f"{name}/reservoir"
         given = flow_total(record, flow_mask(record, source=store)) - flow_total(
             record, flow_mask(record, source=store, kind="evaporation"))
+        usable = (1.0 - lake.dead_storage) * lake.capacity
         lowest = float(record["volume"].sel(store=store).min())
         rows.append((name, lake.capacity, lowest / lake.capacity, float(given.mean()),
-                     float(reservoir_yield(record, store, lake.capacity))))
+                     float(reservoir_yield(record, store, usable))))
     names, size, low, out, draft = list(zip(*rows, strict=True)) or _NO_RESERVOIRS
     return Table("reservoirs", "Reservoirs", [
         Column("reservoir", names), Column("capacity", size, "stored_volume"),

@@ -10,6 +10,7 @@ import xarray as xr
 
 from hydroloop.charts.varied import FACTOR, Varied
 from hydroloop.charts.words import key_words, place_words
+from hydroloop.outputs.held import held_over
 from hydroloop.outputs.inputs import value_at
 from hydroloop.outputs.place import season_words
 from hydroloop.outputs.season_measures import (
@@ -85,7 +86,8 @@ def sweep_lines(scenario: Scenario, grid: xr.Dataset, keys: list[str],
     """
     grid = with_unmet(grid)
     points = math.prod(grid.sizes[key] for key in keys)
-    lines = [scenario.title, season_words(scenario.season), f"{points} runs over {', '.join(keys)}"]
+    lines = [scenario.title, season_words(scenario.season),
+             f"{points} runs over {', '.join(keys)}", *held_over(keys)]
     along = [varied(grid, key, system) for key in keys]
     heads = [one.heading(key, one.unit) for key, one in zip(keys, along, strict=True)]
 

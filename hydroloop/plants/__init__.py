@@ -3,6 +3,7 @@
 Pure functions on plain numbers; only `design` knows a scenario.
 """
 
+from hydroloop.plants.basins import basin_volume, given_volume
 from hydroloop.plants.capacity import Capacity, capacities, deciding, weakest
 from hydroloop.plants.cautions import CAUTION
 from hydroloop.plants.contact import (
@@ -17,8 +18,6 @@ from hydroloop.plants.contact import (
 from hydroloop.plants.design import (
     Contact,
     PlantDesign,
-    basin_volume,
-    given_volume,
     wastewater_plant,
     water_plant,
 )
@@ -27,6 +26,7 @@ from hydroloop.plants.peaking import Flows, season_flows, sewage_flows, supply_f
 from hydroloop.plants.processes import UnitProcess
 from hydroloop.plants.report import PlantReport, UnitRow, unit_report
 from hydroloop.plants.standards import STANDARDS, Standard, standard
+from hydroloop.plants.wet_and_dry import wet_and_dry_flows
 
 __all__ = [
     "CAUTION",
@@ -62,4 +62,5 @@ __all__ = [
     "wastewater_plant",
     "water_plant",
     "weakest",
+    "wet_and_dry_flows",
 ]

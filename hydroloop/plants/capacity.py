@@ -238,7 +238,8 @@ def capacities(
 
     Notes
     -----
-    A limit meant for another flow than the basis is compared by the ratio of the two flows.
+    A limit meant for another flow than the basis is compared by the ratio of the two flows, as far
+    as they come from use: infiltration and inflow are not multiplied by a peak.
 
     Examples
     --------
@@ -309,7 +310,7 @@ def _by_contact(
 
 
 def _compared(flow: float, at: At, design: PlantDesign, flows: Flows) -> float:
-    return flow * (getattr(flows, design.basis) / getattr(flows, at))
+    return flows.at_average(flow, at, design.basis)
 
 
 def weakest(found: list[Capacity]) -> Capacity:

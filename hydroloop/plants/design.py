@@ -8,17 +8,20 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from hydroloop.plants.basins import (
+    given_area,
+    step_volume,
+    unit_count,
+    units_at_work,
+    usual_depth,
+)
 from hydroloop.plants.contact import BAFFLING
-from hydroloop.plants.hydraulics import area_for, round_area, surface_area, weir_for
+from hydroloop.plants.hydraulics import area_for, weir_for
 from hydroloop.plants.peaking import FULL_TREATMENT_OVER_DESIGN, sewage_flows
 from hydroloop.plants.processes import UnitProcess
 from hydroloop.plants.standards import At, standard
 from hydroloop.scenario.schema_town import Plant, Town, Wastewater
-from hydroloop.scenario.schema_units import LARGEST_UNIT, LEAST_COUNT, Basin
-
-_FOOT = 0.3048
-_USUAL_DEPTH_M = 12 * _FOOT
-_FILTER_DEPTH_M = 8 * _FOOT
+from hydroloop.scenario.schema_units import Basin
 
 
 @dataclass(frozen=True)
@@ -74,90 +77,6 @@ class PlantDesign:
     contact: Contact | None = None
     wells: float = 0.0
     imported: float = 0.0
-
-
-def given_volume(basin: Basin) -> float | None:
-    """Volume of all units of a step, where the scenario says it [m3].
-
-    Number times volume, or number times length, width or diameter, and depth.
-    None where the scenario leaves the volume to the time of the step.
-
-    Parameters
-    ----------
-    basin : Basin
-        A step as the scenario has it
-
-    Returns
-    -------
-    float or None
-        Volume [m3]
-
-    Examples
-    --------
-    >>> given_volume(Basin(count=3, volume="1200 m3"))
-    3600.0
-    """
-    if basin.count is None:
-        return None
-    if basin.volume is not None:
-        return basin.count * basin.volume
-    area = _given_area(basin)
-    return None if area is None else basin.count * area * (basin.depth or _usual_depth(basin))
-
-
-def basin_volume(basin: Basin, otherwise: float) -> float:
-    """Volume of all units of a step [m3].
-
-    What the water account fills: given sizes come before the time of the step.
-    All units count, also one that may be out.
-
-    Parameters
-    ----------
-    basin : Basin
-        A step as the scenario has it
-    otherwise : float
-        Volume from the time of the step [m3]
-
-    Returns
-    -------
-    float
-        Volume [m3]
-
-    Examples
-    --------
-    >>> basin_volume(Basin(), 500.0)
-    500.0
-    """
-    given = given_volume(basin)
-    return otherwise if given is None else given
-
-
-def step_volume(works: Plant | Wastewater, step: str, flow: float) -> float:
-    """Volume of all units of a step of a plant [m3].
-
-    As its basins are given, or as its residence time asks for.
-    The water account and the plant's report both go by it.
-
-    Parameters
-    ----------
-    works : Plant or Wastewater
-        The plant as the scenario has it
-    step : str
-        Name of the step, such as "filters"
-    flow : float
-        Flow that the step is built for [m3/d]
-
-    Returns
-    -------
-    float
-        Volume [m3]
-
-    Examples
-    --------
-    >>> step_volume(Plant(filters="30 min"), "filters", 48.0)
-    1.0
-    """
-    return basin_volume(getattr(works.basins, step), getattr(works, step) * flow)
 
 
 def has_steps(town: Town) -> bool:
@@ -316,7 +235,7 @@ def _process(
 ) -> UnitProcess:
     """A step with what is given, and the rest worked out; `built_for` is its mean and peak flow."""
     basin, total = getattr(works.basins, step), step_volume(works, step, built_for[0])
-    count = basin.count or max(LEAST_COUNT, math.ceil(total / LARGEST_UNIT[step]))
+    count = unit_count(step, basin, getattr(works, step) * built_for[0])
     volume = max(total / count, 1e-9)  # a step of no time at all is passed through at once
     area = _area(step, basin, volume, count, built_for)
     return UnitProcess(
@@ -327,7 +246,7 @@ def _process(
         depth_m=volume / area,
         through=through,
         width_m=basin.width,
-        weir_m=_weir(step, basin, built_for[1] / count),
+        weir_m=_weir(step, basin, built_for[1] / units_at_work(step, count)),
         kind=getattr(basin, "media", ""),
         given=_given(basin),
     )
@@ -335,7 +254,7 @@ def _process(
 
 def _given(basin: Basin) -> frozenset[str]:
     """What the scenario says of a step: count, volume, area, weir; the rest is worked out."""
-    has_area = _given_area(basin) is not None
+    has_area = given_area(basin) is not None
     said = {
         "count": basin.count is not None,
         "volume": basin.volume is not None or (has_area and basin.depth is not None),
@@ -345,30 +264,19 @@ def _given(basin: Basin) -> frozenset[str]:
     return frozenset(name for name, is_said in said.items() if is_said)
 
 
-def _given_area(basin: Basin) -> float | None:
-    if basin.diameter is not None:
-        return round_area(basin.diameter)
-    if basin.length is not None and basin.width is not None:
-        return surface_area(basin.length, basin.width)
-    return None
-
-
-def _usual_depth(basin: Basin) -> float:
-    return _FILTER_DEPTH_M if hasattr(basin, "media") else _USUAL_DEPTH_M
-
-
 def _area(
     step: str, basin: Basin, volume: float, count: int, built_for: tuple[float, float]
 ) -> float:
     """Surface of each unit: given, or from the depth; settling tanks as the standard asks."""
-    given = _given_area(basin)
+    given = given_area(basin)
     if given is not None:
         return given
     if basin.depth is not None:
         return volume / basin.depth
-    area = volume / _usual_depth(basin)
+    area = volume / usual_depth(basin)
     for flow, kind, at in _surface_rules(step, *built_for):
-        area = max(area, area_for(_highest(step, "overflow rate", kind, at), flow / count))
+        each = flow / units_at_work(step, count)
+        area = max(area, area_for(_highest(step, "overflow rate", kind, at), each))
     return area
 
 

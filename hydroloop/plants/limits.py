@@ -21,23 +21,28 @@ class Limit:
     unit : str
         Unit of both.
     kind : str
-        ``"legal"`` (health, must be met), ``"recommended"`` (taste, colour, or best effect).
+        ``"legal"`` (must be met), ``"health"`` (advised for health, not law everywhere),
+        ``"recommended"`` (taste, colour, or best effect).
     where : str
         Where or how it is measured.
     source : str
         Rule.
     meaning : str
         What a reading beyond it means, in plain words.
+    of : str
+        What it holds for: ``"reading"`` (every single one), ``"most"`` (95 % of the readings of a
+        month) or ``"mean"`` (of a year, or a life).
     """
 
     test: str
     low: float | None
     high: float | None
     unit: str
-    kind: Literal["legal", "recommended"]
+    kind: Literal["legal", "health", "recommended"]
     where: str
     source: str
     meaning: str
+    of: Literal["reading", "most", "mean"] = "reading"
 
     def is_met(self, reading: float) -> bool:
         """Whether a reading lies within the limit, ends included; a missing reading does not."""
@@ -46,7 +51,7 @@ class Limit:
         return reading == reading and above and below
 
 
-_TASTE = "no danger to health by itself; people taste or see it"
+_TASTE = "people taste or see it; this limit is not about health"
 _DISINFECTION = "too little is left to protect the water in the mains"
 _BYPRODUCT = "chlorine has met too much organic matter, or for too long"
 
@@ -58,19 +63,25 @@ LIMITS: tuple[Limit, ...] = (
     Limit("total chlorine", 0.5, None, "mg/L", "legal", "entry and far end, where chloramine is "
           "used, Texas", "30 TAC 290.110(b)(2), (4)", _DISINFECTION),
     Limit("free chlorine", None, 4.0, "mg/L", "legal", "running mean of a year", "40 CFR 141.65",
-          "more chlorine than may be left, on the mean of a year"),
+          "more chlorine than may be left, on the mean of a year", "mean"),
     Limit("chloramines", None, 4.0, "mg/L", "legal", "running mean of a year", "40 CFR 141.65",
-          "more than may be left, on the mean of a year"),
+          "more than may be left, on the mean of a year", "mean"),
     Limit("chlorine dioxide", None, 0.8, "mg/L", "legal", "entry to the mains", "40 CFR 141.65",
           "more than may be left"),
     Limit("turbidity", None, 0.3, "NTU", "legal", "filtered water, 95 % of readings",
-          "40 CFR 141.173, 141.551", "filters let particles through; germs can hide in them"),
+          "40 CFR 141.173, 141.551", "filters let particles through; germs can hide in them",
+          "most"),
     Limit("turbidity", None, 1.0, "NTU", "legal", "filtered water, any reading",
           "40 CFR 141.173, 141.551", "filters let many particles through: act at once"),
     Limit("iron", None, 0.3, "mg/L", "recommended", "tap", "40 CFR 143.3",
           f"rusty colour and stains; {_TASTE}"),
     Limit("manganese", None, 0.05, "mg/L", "recommended", "tap", "40 CFR 143.3",
-          f"black stains; {_TASTE}"),
+          "black stains and a metallic taste; the limits for health lie above it"),
+    Limit("manganese", None, 0.08, "mg/L", "health", "tap, provisional guideline, infants on the "
+          "bottle first", "WHO 2021", "more than is advised for infants on the bottle: ask the "
+          "health authority"),
+    Limit("manganese", None, 0.3, "mg/L", "health", "mean of a lifetime", "US EPA 2004, lifetime "
+          "health advisory", "can harm nerves over years", "mean"),
     Limit("pH", 6.5, 8.5, "-", "recommended", "tap", "40 CFR 143.3",
           "low water eats pipes, high water tastes and leaves scale"),
     Limit("dissolved solids", None, 500.0, "mg/L", "recommended", "tap", "40 CFR 143.3",
@@ -87,13 +98,13 @@ LIMITS: tuple[Limit, ...] = (
     Limit("fluoride", None, 4.0, "mg/L", "legal", "tap", "40 CFR 141.62(b)(1)",
           "harms bones over years"),
     Limit("trihalomethanes", None, 0.080, "mg/L", "legal", "running mean of a year",
-          "40 CFR 141.64", _BYPRODUCT),
+          "40 CFR 141.64", _BYPRODUCT, "mean"),
     Limit("haloacetic acids", None, 0.060, "mg/L", "legal", "running mean of a year",
-          "40 CFR 141.64", _BYPRODUCT),
+          "40 CFR 141.64", _BYPRODUCT, "mean"),
     Limit("bromate", None, 0.010, "mg/L", "legal", "running mean of a year", "40 CFR 141.64",
-          "ozone has met bromide"),
+          "ozone has met bromide", "mean"),
     Limit("chlorite", None, 1.0, "mg/L", "legal", "mean of samples", "40 CFR 141.64",
-          "left by chlorine dioxide"),
+          "left by chlorine dioxide", "mean"),
     Limit("nitrate", None, 10.0, "mg/L as N", "legal", "tap", "40 CFR 141.62",
           "harms small babies"),
 )  # fmt: skip

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from hydroloop.errors import AskError, Problem
+from hydroloop.plants.standards import At
 
 MAXIMUM_DAY, HOUR_OVER_MAXIMUM_DAY = 1.5, 2.0
 """Water supply: maximum day over average, maximum hour over maximum day (35 IAC 653.105) [-]."""
@@ -20,6 +21,7 @@ FULL_TREATMENT_OVER_DESIGN = 2.7
 DWELLING_FLOWS_GAL_PER_D = {"FHA": (400.0, 800.0, 2000.0), "metered": (400.0, 870.0, 2120.0)}
 """A dwelling's average, maximum day and peak hour (WE Table 4.10) [gal/d]."""
 
+_AT: tuple[At, ...] = ("average", "maximum_day", "peak_hour")
 _LITRES_A_GALLON = 3.785411784
 
 
@@ -33,12 +35,15 @@ class Flows:
         On the mean of the year, on the busiest day, in the busiest hour [m3/d].
     source : str
         Where the peaks come from, in words.
+    beside : tuple of float
+        What of each does not rise and fall with use: seepage and rain in the sewers [m3/d].
     """
 
     average: float
     maximum_day: float
     peak_hour: float
     source: str = ""
+    beside: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
     def __post_init__(self) -> None:
         ordered = 0.0 < self.average <= self.maximum_day <= self.peak_hour
@@ -51,6 +56,15 @@ class Flows:
                     "Give three flows, each at least the one before.",
                 )
             )
+
+    def at_average(self, flow: float, at: At, basis: At) -> float:
+        """The flow of the basis at which the flow of another day or hour comes to so much [m3/d].
+
+        What comes from use grows in proportion; what seeps and rains in stays as it is.
+        """
+        beside = dict(zip(_AT, self.beside, strict=True))
+        times = (flow - beside[at]) / (getattr(self, at) - beside[at])
+        return max(0.0, beside[basis] + times * (getattr(self, basis) - beside[basis]))
 
     @property
     def peaks(self) -> tuple[float, float]:

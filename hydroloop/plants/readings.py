@@ -23,6 +23,7 @@ INVENTED = ("pH", "turbidity")
 _PH_MEAN, _PH_STEP = 7.6, 0.05
 _TURBIDITY_MEAN, _TURBIDITY_STEP = 0.07, 0.15
 _AFTER_WASHING = 3.0  # a filter lets more through in the hour after it was washed
+_FEW = 0.05  # 95 % of the readings of a month must lie within a limit on most of them
 AIM_TOLERANCE = 1.15
 """A dose that aims at the optimum wanders about it; only what is well above is worth a flag."""
 
@@ -107,8 +108,9 @@ def flags(
 ) -> list[Flag]:
     """Readings of a day that do not meet a limit.
 
-    Each with the limit, its source and what it means. Limits on means of a year are not judged by
-    one reading, and the optimum of fluoride only where the reading is 15 % above it.
+    Each with the limit, its source and what it means. Limits on means, and on most readings of a
+    month, are not judged by one reading, and the optimum of fluoride only where the reading is 15 %
+    above it.
 
     Parameters
     ----------
@@ -142,13 +144,13 @@ def flags(
     return sorted(found, key=lambda flag: flag.hour)
 
 
-def above_year_means(
+def above_means(
     readings: Mapping[str, np.ndarray], far_end: np.ndarray | None = None
 ) -> list[Flag]:
-    """Readings above a limit that the law sets on the mean of a year.
+    """Readings above a limit on the mean of a year or a life, or on most readings of a month.
 
     One such reading breaks no rule, but a year of them would: an operator looks into it at once.
-    A day below says nothing of the year.
+    Of the 95 % rule a day tells only where more than one reading in 20 lies above it.
 
     Parameters
     ----------
@@ -169,13 +171,18 @@ def above_year_means(
 
     Examples
     --------
-    >>> found = above_year_means({"free chlorine": np.array([1.0, 6.0])})
+    >>> found = above_means({"free chlorine": np.array([1.0, 6.0])})
     >>> [(flag.hour, flag.limit.high) for flag in found]
     [(1, 4.0)]
     """
-    return [Flag(hour, test, reading, limit) for test, values, _ in _read(readings, far_end)
-            for limit in limits_of(test) if "mean" in limit.where
-            for hour, reading in enumerate(values.tolist()) if not limit.is_met(reading)]
+    found = []
+    for test, values, _ in _read(readings, far_end):
+        for limit in limits_of(test):
+            above = [Flag(hour, test, reading, limit)
+                     for hour, reading in enumerate(values.tolist()) if not limit.is_met(reading)]
+            some = len(values) * _FEW if limit.of == "most" else 0
+            found += above if limit.of != "reading" and len(above) > some else []
+    return found
 
 
 def _read(
@@ -199,7 +206,7 @@ def judged_limits(test: str, *, far_end: bool = False) -> list[Limit]:
     Returns
     -------
     list of Limit
-        Without those on means of a year
+        Without those on means, or on most readings of a month
 
     Raises
     ------
@@ -212,7 +219,7 @@ def judged_limits(test: str, *, far_end: bool = False) -> list[Limit]:
     [0.2]
     """
     return [limit for limit in limits_of(test)
-            if "mean" not in limit.where and ("far end" in limit.where) == far_end]
+            if limit.of == "reading" and ("far end" in limit.where) == far_end]
 
 
 def is_aim(limit: Limit) -> bool:

@@ -87,7 +87,7 @@ def applied(
                 findings.append(finding)
                 continue
             done[path] = _as_written(path, value)
-            changed = _with_value(changed, path, done[path])
+            changed = with_value(changed, path, done[path])
     return changed, done, findings
 
 
@@ -145,7 +145,7 @@ def with_unit(value: float, dimension: str) -> str:
     return f"{value!r} {units.DIMENSIONS[dimension].held}"
 
 
-def _with_value(data: dict[str, Any], path: Path, value: Any) -> dict[str, Any]:
+def with_value(data: dict[str, Any], path: Path, value: Any) -> dict[str, Any]:
     """The tables with another value at a path; tables that it does not lie in are shared."""
     name, below = str(path[0]), path[1:]
     if not below:
@@ -157,7 +157,7 @@ def _with_value(data: dict[str, Any], path: Path, value: Any) -> dict[str, Any]:
         if value is None:
             return data
         inner = {}
-    return {**data, name: _with_value(inner, below, value)}
+    return {**data, name: with_value(inner, below, value)}
 
 
 def scaled_values(

@@ -5,8 +5,6 @@ from __future__ import annotations
 from hydroloop.scenario.key import Part, key
 from hydroloop.scenario.quantities import Number, Share
 
-_KALVANI = "Kalvani et al. 2021, J. Env. Health Science & Engineering 19:1005 (means of 516 "
-
 
 class Quality(Part):
     """Materials in the water, in mg/L (the same as g/m3), and what each step takes out."""
@@ -20,41 +18,52 @@ class Quality(Part):
         source="Metcalf & Eddy, Table 7-17 (as reprinted): 150 to 380 mg/L for domestic use",
     )  # fmt: skip
     particles_mg_per_l: Number = key(
-        40.0, "particles in river water at the head", usual=(1, 500),
-        source="a worked example of alum sludge (question page): suspended solids 40 mg/L",
+        67.0, "particles (suspended solids) in river water at the head", usual=(1, 500),
+        source="Smith, Alexander & Wolman 1987, Science 235:1607 (from memory): median of 276 US "
+        "river stations 67 mg/L, quartiles 26 and 193",
     )  # fmt: skip
     settled: Share = key(
-        "70 %", "share of the particles that sedimentation catches", usual=("40 %", "95 %"),
-        source="the same example: 40 to 12 mg/L",
+        "93 %", "share of the particles that sedimentation catches", usual=("60 %", "98 %"),
+        source="US EPA 1998, EPA 625/6-91/027, Optimizing Water Treatment Plant Performance (from "
+        "memory): settled water at most 2 NTU; from 30 NTU that is 93 %",
     )  # fmt: skip
     filtered: Share = key(
-        "99 %", "share of what is left that the filters catch", usual=("90 %", "99.9 %"),
-        source="common practice; 40 CFR 141.173: filtered turbidity at most 0.3 NTU",
+        "95 %", "share of what is left that the filters catch", usual=("80 %", "99.9 %"),
+        source="the same handbook (from memory): filtered water at most 0.1 NTU; from 2 NTU that "
+        "is 95 %",
     )  # fmt: skip
     alum_mg_per_l: Number = key(
-        18.0, "dose of alum", usual=(5, 60), source="the same example: 18 mg/L")
+        18.0, "dose of alum", usual=(5, 60),
+        source="a worked example of alum sludge (question page): 18 mg/L")
     iron_mg_per_l: Number = key(
-        0.93, "iron in raw water", usual=(0, 10), source=f"{_KALVANI}samples): 0.93 mg/L raw")
+        0.7, "iron in river water at the head", usual=(0.01, 10),
+        source="WHO Guidelines for Drinking-water Quality, iron (from memory): median of rivers "
+        "0.7 mg/L; NHMRC, Australian Drinking Water Guidelines, iron: under 1 mg/L in clean "
+        "surface water; wells may hold much more",
+    )  # fmt: skip
     iron_removed: Share = key(
-        "80.6 %", "share of the iron that oxidation and filters catch", usual=("40 %", "99 %"),
-        source=f"{_KALVANI}samples): 0.93 to 0.18 mg/L",
+        "86 %", "share of the iron that settling and filters catch", usual=("40 %", "99 %"),
+        source="NHMRC, Australian Drinking Water Guidelines, iron: about 0.1 mg/L at a typical "
+        "tap; from 0.7 mg/L that is 86 %",
     )  # fmt: skip
     manganese_mg_per_l: Number = key(
-        0.24, "manganese in raw water", usual=(0, 3),
-        source=f"{_KALVANI}samples): 0.24 mg/L raw",
+        0.016, "manganese in river water at the head", usual=(0.001, 0.2),
+        source="USGS, as quoted in a teaching sheet: median of US rivers about 0.016 mg/L; fresh "
+        "water 0.001 to 0.2 mg/L; wells may hold much more",
     )  # fmt: skip
     manganese_removed: Share = key(
-        "56.3 %", "share of the manganese that oxidation and filters catch",
-        usual=("20 %", "99 %"), source=f"{_KALVANI}samples): 0.24 to 0.105 mg/L",
-    )  # fmt: skip
-    chlorine_dose_mg_per_l: Number = key(
-        2.0, "chlorine dosed where water enters the clearwell", usual=(0.3, 5),
-        source="common practice; 40 CFR 141.65: residual at most 4.0 mg/L",
+        "71 %", "share of the manganese that oxidation, settling and filters catch",
+        usual=("10 %", "99 %"),
+        source="Eng. Proc. 2023, 55, 59: 71 % with permanganate and settling, 29 % with chlorine "
+        "dioxide, 12 % with hypochlorite; Tobiason et al. 2016, Current Pollution Reports 2: "
+        "plants aim below 0.02 mg/L",
     )  # fmt: skip
     chlorine_decay_per_day: Number = key(
-        0.55, "first-order decay of chlorine in clearwell, tanks and mains, per day",
+        0.55, "first-order decay of chlorine in clearwell, tanks and mains at 20 C, per day; it "
+        "doubles from 10 to 20 C",
         usual=(0.1, 3), source="Rossman et al. 1994, J. Environmental Engineering 120:803 (from "
-        "memory): 0.55 a day; 0.1 to over 1 in the literature",
+        "memory): 0.55 a day, taken at 20 C; 0.1 to over 1 in the literature; exp(-6050/T) with "
+        "temperature (from memory)",
     )  # fmt: skip
     fluoride_mg_per_l: Number = key(
         0.2, "fluoride in river water", usual=(0, 4), source="common practice")

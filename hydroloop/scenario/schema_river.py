@@ -162,11 +162,11 @@ class Reservoir(Part):
         usual=("0 %", "30 %"),
         source="common practice",
     )
-    release: RiverFlow | Months = key(
-        "0 m3/day",
+    release: RiverFlow | Months | None = key(
+        None,
         "flow let out to the river below: one flow, or twelve, January to December; a full "
         "reservoir spills besides",
-        source="a local decision; common practice is at least the minimum flow of the river",
+        computed="the minimum flow of its river, however that is set",
     )
 
 

@@ -24,10 +24,12 @@ LARGEST_UNIT = {
 """Volume [m3] beyond which one more unit is built where the scenario does not say how many."""
 
 _COUNT = (
-    f"{LEAST_COUNT}, so that three quarters remain with one out, or more where one would be very "
-    "large (common practice)"
+    f"{LEAST_COUNT}, or more where one would be very large (common practice)"
 )
-_TIMES = "from the time given for this step of the plant, over the number of units"
+_TIMES = (
+    "from the time given for this step of the plant, over the number of units; flocculation, "
+    "sedimentation and filters have one unit to spare"
+)
 
 
 class Basin(Part):
@@ -97,9 +99,10 @@ class Disinfection(Part):
     """Chlorine and what it must do before the water reaches the first customer."""
 
     chlorine_mg_per_l: Number = key(
-        1.0, "free chlorine where the water leaves the clearwell, in mg/L", usual=(0.2, 4.0),
+        2.0, "free chlorine where the water leaves the clearwell, in mg/L; the dose is what that "
+        "takes", usual=(0.2, 4.0),
         source="40 CFR 141.72: not below 0.2 mg/L at entry; 40 CFR 141.65: at most 4.0 mg/L; the "
-        "default is common practice",
+        "default is common practice, and leaves 0.2 mg/L in water four days old in a warm month",
     )  # fmt: skip
     ph: Number = key(
         7.5, "pH in the clearwell", usual=(6.5, 8.5), source="40 CFR 143.3: 6.5 to 8.5")

@@ -13,7 +13,8 @@ from pydantic import ValidationError
 from hydroloop import units
 from hydroloop.errors import Problem, ScenarioError
 from hydroloop.scenario import locate
-from hydroloop.scenario.changing import applied, scaled_values
+from hydroloop.scenario.built_for import DIMENSION, Works, holding, works
+from hydroloop.scenario.changing import applied, scaled_values, with_unit, with_value
 from hydroloop.scenario.checks import cross_checks
 from hydroloop.scenario.draft import Draft, Finding
 from hydroloop.scenario.messages import findings_of
@@ -25,7 +26,6 @@ from hydroloop.scenario.schema_quality import Quality
 from hydroloop.scenario.schema_river import Aquifer, Reservoir, River
 from hydroloop.scenario.schema_stage import Stage
 from hydroloop.scenario.schema_town import Town
-from hydroloop.scenario.size import too_much
 from hydroloop.scenario.tree import Path as KeyPath
 from hydroloop.scenario.tree import dotted, find, leaves
 from hydroloop.scenario.writing import edited
@@ -45,12 +45,15 @@ class Source:
         The file, if there is one.
     changes : dict
         What has been set since, by path; None takes a key out.
+    built_for : dict
+        What works are held at that the file does not size, by path.
     """
 
     text: str
     folder: Path
     path: Path | None = None
     changes: Mapping[KeyPath, Any] = field(default_factory=dict)
+    built_for: Works = field(default_factory=dict)
 
     @property
     def name(self) -> str:
@@ -193,7 +196,22 @@ class Scenario:
     @cached_property
     def text(self) -> str:
         """The scenario as TOML, comments kept, changes written in."""
-        return edited(self.source.text, self.source.changes, self.data)
+        held, data = {}, self.data
+        for path in self.held:
+            held[path] = with_unit(self.works[path], DIMENSION[str(path[2]), str(path[3])])
+            data = with_value(data, path, held[path])
+        return edited(self.source.text, {**self.source.changes, **held}, data)
+
+    @cached_property
+    def works(self) -> dict[KeyPath, float]:
+        """What the works of towns are built for, by path: demand, sewage [m3/d], area [km2]."""
+        return works(self.model)
+
+    @cached_property
+    def held(self) -> tuple[KeyPath, ...]:
+        """Paths of works that are held as the file has them, where changes would resize them."""
+        own = works(ScenarioFile.model_validate(self.data))
+        return tuple(path for path, size in self.works.items() if size != own[path])
 
     def to_toml(self) -> str:
         """Write the scenario as TOML.
@@ -255,8 +273,14 @@ class Scenario:
         before = {path: value for path, value in self.source.changes.items()
                   if path not in changes}  # what is set again comes last, in its turn
         source = Source(self.source.text, self.source.folder, self.source.path,
-                        {**before, **changes, **refused})
+                        {**before, **changes, **refused}, self._works_left(changes))
         return settle(data, source, findings)
+
+
+    def _works_left(self, changes: Mapping[KeyPath, Any]) -> Works:
+        """Works that changes do not touch: they stay as they are, whoever comes to live there."""
+        return {path: size for path, size in self.works.items()
+                if not any(path[: len(changed)] == changed for changed in changes)}
 
 
 def settle(data: dict[str, Any], source: Source, findings: Iterable[Finding] = ()) -> Scenario:
@@ -282,8 +306,6 @@ def settle(data: dict[str, Any], source: Source, findings: Iterable[Finding] = (
         With every problem, in the order of the file.
     """
     found = list(findings)
-    if large := too_much(data):
-        raise ScenarioError(source.problems([*found, *large]))
     model = None
     try:
         model = ScenarioFile.model_validate(data)
@@ -292,7 +314,7 @@ def settle(data: dict[str, Any], source: Source, findings: Iterable[Finding] = (
     found += cross_checks(Draft(data, source.folder, (finding.path for finding in found)))
     if found or model is None:
         raise ScenarioError(source.problems(found))
-    return Scenario(model, source, data)
+    return Scenario(holding(model, source.built_for), source, data)
 
 
 def _ranges(given: Iterable[tuple[KeyPath, Any]]) -> Iterable[tuple[str, tuple[float, float]]]:

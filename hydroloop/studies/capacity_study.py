@@ -18,12 +18,13 @@ from hydroloop.plants import (
     unit_report,
     wastewater_plant,
     water_plant,
+    wet_and_dry_flows,
 )
 from hydroloop.plants.capacity import RATED, STATED
-from hydroloop.plants.design import raw_water
+from hydroloop.plants.design import has_steps, raw_water
 from hydroloop.plants.growth import Reached, bought, reached
 from hydroloop.plants.standby import Standby, with_largest_out
-from hydroloop.record import flow_mask, flow_total, step_days
+from hydroloop.record import flow_mask, step_days
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.schema_town import Town
 from hydroloop.studies.capacity_years import rates_of, remedies, uses_today, years_ahead
@@ -59,6 +60,8 @@ class CapacityStudy:
         What the sewers carry, dry and wet, with overflows and bypasses.
     contact : list of MonthContact
         Chlorine contact in each month of the season.
+    assumed : bool
+        Whether the size that comes first in the water plant is worked out, and not given.
     ranged, not_drawn : tuple of str
         Inputs that were drawn from their ranges, and ranges that stay at their middle.
     """
@@ -75,6 +78,7 @@ class CapacityStudy:
     bought: list[tuple[str, float]]
     sewers: WetWeather
     contact: list[MonthContact]
+    assumed: bool
     ranged: tuple[str, ...]
     not_drawn: tuple[str, ...]
 
@@ -127,7 +131,7 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
     water = unit_report(design, season_flows(asked, float(step_days(record)[0])), out=out)
     sewers = wet_weather(scenario, record, name)
     treating = wastewater_plant(town, sizes.design_flow, sizes.secondary_capacity)
-    works = unit_report(treating, _sewage_flows(record, name, town), out=out)
+    works = unit_report(treating, _sewage_flows(sewers), out=out)
     years = years_ahead(scenario, name, uses, sewers, seed=seed)
     limits = _supply_limits(record, name, town, water)
     return CapacityStudy(
@@ -141,12 +145,23 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
         bought=bought(uses, rates_of(town), limits, town.growth.years,
                       remedies(uses, limits, water)),
         sewers=sewers, contact=contact_months(design, record, asked, out=out),
+        assumed=_is_assumed(water, town),
         ranged=years.drawn, not_drawn=years.left)
 
 
-def _sewage_flows(record: xr.Dataset, name: str, town: Town) -> Flows:
-    arriving = flow_total(record, flow_mask(record, target=f"{name}/primary"))
-    return sewage_flows(float(arriving.mean()), town.people)
+def _sewage_flows(sewers: WetWeather) -> Flows:
+    return wet_and_dry_flows(
+        sewers.homes + sewers.work, sewers.people, sewers.infiltration + sewers.washing,
+        (sewers.inflow, sewers.inflow_day, sewers.inflow_peak), sewers.sewers)
+
+
+def _is_assumed(water: PlantReport, town: Town) -> bool:
+    """Whether what the plant runs into first hangs on a size that the scenario does not give."""
+    first = water.firm_limited_by
+    if first.process == STATED:
+        return town.plant.capacity is None and has_steps(town)
+    return any(row.assumed for row in water.rows
+               if (row.process, row.what, row.out) == (first.process, first.what, first.out))
 
 
 def _by_step(capacities: tuple[Capacity, ...]) -> dict[str, float]:

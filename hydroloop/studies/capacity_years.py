@@ -238,11 +238,14 @@ def remedies(uses: Uses, limits: Mapping[str, float],
     ]
     # Rows with units out come after those with all of them in service.
     first, left = _first_steps(water), {row.process: row.units for row in water.rows}
+    is_rated = any(one.process == STATED for one in _at_first(water))
     if first:
         words = " and ".join(step.replace("_", " ") for step in first)
         more = {step: (left[step] + 1) / left[step] for step in first}
-        found.append((f"one more unit of {words}", uses, _enlarged(limits, water, more)))
-    if any(one.process == STATED for one in _at_first(water)):
+        words += ", and the plant rated for it" if is_rated else ""
+        rated = {RATED: min(more.values())} if is_rated else {}
+        found.append((f"one more unit of {words}", uses, _enlarged(limits, water, more | rated)))
+    elif is_rated:
         found.append(("a rated capacity half as large again", uses,
                       _enlarged(limits, water, {RATED: 1.5})))
     if left.get("filters") and first != ["filters"]:

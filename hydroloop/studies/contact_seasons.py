@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
+from hydroloop.measures.materials import water_temperature
 from hydroloop.plants.capacity import Out, past_step, units_out
 from hydroloop.plants.contact import contact_by_season
 from hydroloop.plants.design import PlantDesign
@@ -91,10 +92,8 @@ def contact_months(design: PlantDesign, record: xr.Dataset, asked: np.ndarray, *
     water = design.contact
     if well is None or water is None or water.treatment == "groundwater":
         return []  # groundwater is as cold all year round
-    month = record["time"].dt.month.values
-    air = record["tmean_c"].values
-    warm = {str(one): max(water.temperature_c, float(air[month == one].mean()))
-            for one in np.unique(month)}
+    month, degrees = record["time"].dt.month.values, water_temperature(record, water.temperature_c)
+    warm = {str(one): float(degrees[month == one][0]) for one in np.unique(month)}
     left = well.count - units_out(design, out)["clearwell"]
     found = contact_by_season(
         warm, volume=well.volume * left, baffling=water.baffling,

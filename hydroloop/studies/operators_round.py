@@ -9,9 +9,10 @@ import numpy as np
 
 from hydroloop.charts.words import place_words
 from hydroloop.errors import AskError, Problem
-from hydroloop.measures.materials import aimed_fluoride, recipes
+from hydroloop.measures.far_end import far_end
+from hydroloop.measures.materials import aimed, chlorine_decay, recipes
 from hydroloop.plants.design import has_steps
-from hydroloop.plants.readings import HOURS, TESTS, Flag, above_year_means, flags, invented_day
+from hydroloop.plants.readings import HOURS, TESTS, Flag, above_means, flags, invented_day
 from hydroloop.scenario import Scenario
 from hydroloop.tracing import operator, trace_material
 from hydroloop.waterworks import simulate
@@ -35,12 +36,13 @@ class Round:
     readings : dict of ndarray of shape (hour,)
         Readings at the plant's outlet, by test.
     far_end : ndarray of shape (hour,)
-        Free chlorine at the far end of the mains [mg/L]: the mains are one mixed store, so it is
-        their mean, and the worst end of a real town holds less.
+        Free chlorine at the far end of the mains: in the oldest tenth of their water [mg/L].
+    oldest : float
+        Time since that tenth left the plant, mean of the day [d].
     flags : list of Flag
         Readings that do not meet a limit.
     above_mean : list of Flag
-        Readings above a limit on the mean of a year, which they break only if it goes on.
+        Readings above a limit on a mean, or on most readings, which they break only if it goes on.
     seed : int
         Seed of what is invented.
     """
@@ -49,6 +51,7 @@ class Round:
     day: date
     readings: dict[str, np.ndarray]
     far_end: np.ndarray
+    oldest: float
     flags: list[Flag]
     above_mean: list[Flag]
     seed: int
@@ -93,20 +96,23 @@ def operators_round(scenario: Scenario, town: str, day: date, *, seed: int = 1) 
     _check_plant(scenario, town)
     # The season is run whole and cut afterwards, so that weather, soil and tanks are its own.
     season, quality = simulate(scenario.changed({"season.step": "1 hour"})), scenario.quality
-    end = HOURS * ((day - scenario.season.start).days + 1)
-    begin = max(0, end - HOURS * (_LEAD_DAYS + 1))
-    record = season.isel(time=slice(begin, end), edge=slice(begin, end + 1))
+    last = HOURS * ((day - scenario.season.start).days + 1)
+    begin = max(0, last - HOURS * (_LEAD_DAYS + 1))
+    record = season.isel(time=slice(begin, last), edge=slice(begin, last + 1))
     op = operator(record)
-    made = {**recipes(record, quality), "fluoride": aimed_fluoride(record, op, quality)}
+    made = {**recipes(record, quality), **aimed(record, op, quality, scenario.town)}
     traced = {test: trace_material(op, made[name])["concentration"]
               for test, name in _MODELLED.items()}
     # The label at the end of an hour is what leaves in it.
     hours = {test: values.sel(store=f"{town}/clearwell").values[-HOURS:]
              for test, values in traced.items()}
     readings = {**hours, **invented_day(seed, f"{town} {day}")}
-    far_end = traced["free chlorine"].sel(store=f"{town}/mains").values[-HOURS:]
-    return Round(town, day, {test: readings[test] for test in TESTS}, far_end,
-                 flags(readings, far_end), above_year_means(readings, far_end), seed)
+    end = far_end(record, op, town, record["time"].values[-HOURS:],
+                  leaving=traced["free chlorine"].sel(store=f"{town}/clearwell").values[1:],
+                  decay=chlorine_decay(record, quality, scenario.town[town]))
+    return Round(town, day, {test: readings[test] for test in TESTS}, end.chlorine,
+                 float(end.age.mean()), flags(readings, end.chlorine),
+                 above_means(readings, end.chlorine), seed)
 
 
 def _check_plant(scenario: Scenario, town: str) -> None:

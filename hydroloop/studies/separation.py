@@ -117,7 +117,7 @@ def separations(scenario: Scenario, record: xr.Dataset,
     """
     op = operator(record)
     taps = {town: flow_mask(record, kind="home_use", to_place=town) for town in towns}
-    found = materials(record, op, taps, scenario.quality)
+    found = materials(record, op, taps, scenario)
     uses = count_uses(op, most=1, warm_up=scenario.season.warm_up)
     days = record["time"].copy(data=step_days(record))
     return {town: _of_town(scenario, record, found.sel(town=town),

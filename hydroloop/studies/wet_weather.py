@@ -31,6 +31,8 @@ class WetWeather:
         Mean of the days on which no rain ran in; NaN if there is none [m3/d].
     wettest_day : float
         Most that came in on a day [m3/d].
+    inflow_day, inflow_peak : float
+        Most rain that ran in on a day, and in a step [m3/d].
     arriving_peak : float
         Most that reached the plant in a step [m3/d].
     sewers, full_treatment : float
@@ -51,6 +53,8 @@ class WetWeather:
     inflow: float
     dry_day: float
     wettest_day: float
+    inflow_day: float
+    inflow_peak: float
     arriving_peak: float
     sewers: float
     full_treatment: float
@@ -112,6 +116,7 @@ def wet_weather(scenario: Scenario, record: xr.Dataset, name: str) -> WetWeather
         inflow=float(inflow.mean()),
         dry_day=float(whole[is_dry].mean()) if is_dry.any() else float("nan"),
         wettest_day=float(whole.max()),
+        inflow_day=float(_by_day(inflow, step).max()), inflow_peak=float(inflow.max()),
         arriving_peak=float(_rate(record, flow_mask(record, to_place=name,
                                                     to_role="primary")).max()),
         sewers=sizes.sewer_capacity, full_treatment=sizes.secondary_capacity,

@@ -33,15 +33,16 @@ class Material:
     carries : float, mapping or array
         Share of its water's concentration that a flow carries; 0 for vapour that leaves salt
         behind [-].
-    decay : mapping of str to float
-        First-order decay in stores, by name [1/d].
+    decay : mapping of str to float or array (time,)
+        First-order decay in stores, by name; an array where it changes from step to step, with the
+        member last where it differs among members [1/d].
     """
 
     inflow: Amounts = 0.0
     added: Amounts = 0.0
     removed: Amounts = 0.0
     carries: Amounts = 1.0
-    decay: Mapping[str, float] = field(default_factory=dict)
+    decay: Mapping[str, float | np.ndarray] = field(default_factory=dict)
 
 
 def trace_material(
@@ -120,14 +121,19 @@ def _shares(op: Operator, given: Amounts, where: str) -> np.ndarray:
     return values
 
 
-def _decay_rates(op: Operator, decay: Mapping[str, float]) -> np.ndarray:
-    """Decay of every store, shape (store) [1/d]."""
-    rates = np.zeros(len(op.stores))
+def _decay_rates(op: Operator, decay: Mapping[str, float | np.ndarray]) -> np.ndarray:
+    """Decay of every store in every step, shape (time, store, member) [1/d]."""
+    steps, members = op.water.rate.shape[0], op.shape[2]
+    rates = np.zeros((steps, len(op.stores), members))
     for name, rate in decay.items():
-        if not np.isfinite(rate) or rate < 0:
+        held = np.asarray(rate, dtype=float)
+        if not (np.isfinite(held) & (held >= 0)).all():
             raise AskError(Problem("decay", f"{rate} of {name} is negative or no number.",
                                    "Give 0 or more, per day."))
-        rates[find_store(op, name)] = rate
+        if held.ndim and held.shape not in ((steps,), (steps, members)):
+            raise AskError(Problem("decay", f"{name} has {held.shape[0]} values for {steps} steps.",
+                                   "Give one number, or one for each step."))
+        rates[:, find_store(op, name)] = held[:, None] if held.ndim == 1 else held
     return rates
 
 
@@ -135,14 +141,14 @@ def _with_decay(op: Operator, rates: np.ndarray, shares: tuple[np.ndarray, ...])
         Operator, tuple[Split, np.ndarray, float]]:
     """The operator with one more outflow, without water, from each store in which it decays."""
     carried, caught, added = shares
-    decaying = np.flatnonzero(rates > 0)
+    decaying = np.flatnonzero((rates > 0).any(axis=(0, 2)))
     carried = np.where(op.source >= 0, carried, 0.0)  # what enters leaves no store
     over = op.target < 0
     inside = np.where(over, 0.0, carried * (1.0 - caught))
     leaving = np.where(over, carried, carried * caught)
     none = np.zeros(len(decaying))
     split = split_of(np.concatenate([inside, none]), np.concatenate([leaving, none + 1.0]))
-    vanishing = rates[None, decaying, None] * op.water.volume[1:, decaying]
+    vanishing = rates[:, decaying] * op.water.volume[1:, decaying]
     source = np.concatenate([op.source, decaying])
     target = np.concatenate([op.target, np.full(len(decaying), -1)])
     rate = np.ascontiguousarray(np.concatenate([op.water.rate, vanishing], axis=1))
@@ -161,7 +167,7 @@ def _accounted(op: Operator, trail: Any, shares: tuple[np.ndarray, ...]) -> xr.D
     entered = (added[None, :, None] * op.water.rate)[:, op.target >= 0].sum(axis=1)
     found = moved * np.where(out, 0.0, caught)[:, None]
     left = moved[:, out].sum(axis=1)
-    decayed = rates[:, None] * op.water.volume[1:] * label[1:]
+    decayed = rates * op.water.volume[1:] * label[1:]
     stored = (op.water.volume * label + dry).sum(axis=1)
     change = np.diff(stored, axis=0)
     gone = left + found.sum(axis=1) + decayed.sum(axis=1)

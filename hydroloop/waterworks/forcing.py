@@ -9,7 +9,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.scenario import Scenario
-from hydroloop.scenario.schema_river import FlowFile, Reservoir
+from hydroloop.scenario.schema_river import FlowFile
 from hydroloop.waterworks.demand import hourly_factors
 from hydroloop.waterworks.dry_season import Dryness, dryness
 from hydroloop.waterworks.minimum_flow import river_minimum_flows
@@ -107,6 +107,7 @@ def season_forcing(scenario: Scenario, seed: int | None = None) -> Forcing:
         [weather[name].values for name in ("rain_mm", "tmean_c", "et0_mm", "open_water_mm")]
     )
     time = weather["time"].values
+    minimum_flow = river_minimum_flows(scenario, time)
     inflow, usual = _inflows(scenario, len(time), dry)
     mean_rain_mm = float(sky[:, 0].mean()) / season.step
     return Forcing(
@@ -115,8 +116,8 @@ def season_forcing(scenario: Scenario, seed: int | None = None) -> Forcing:
         weather,
         np.ascontiguousarray(sky, dtype=float),
         inflow,
-        _releases(scenario, time),
-        river_minimum_flows(scenario, time),
+        _releases(scenario, time, minimum_flow),
+        minimum_flow,
         usual,
         _before(mean_rain_mm, dry.rain_ratio),
     )
@@ -156,11 +157,14 @@ def _before(value: float, ratio: float) -> float:
     return value / ratio if ratio > 0.0 else value
 
 
-def _releases(scenario: Scenario, time: np.ndarray) -> np.ndarray:
+def _releases(
+    scenario: Scenario, time: np.ndarray, minimum_flow: dict[str, np.ndarray]
+) -> np.ndarray:
+    """What each reservoir lets out: as given, or the minimum flow of its river."""
     months = time.astype("datetime64[M]").astype(int) % 12
-    columns = [_by_month(dam)[months] for dam in scenario.reservoir.values()]
+    columns = [
+        minimum_flow[dam.river] if dam.release is None
+        else np.broadcast_to(np.asarray(dam.release, dtype=float), (12,))[months]
+        for dam in scenario.reservoir.values()
+    ]  # fmt: skip
     return np.column_stack(columns) if columns else np.zeros((len(time), 0))
-
-
-def _by_month(dam: Reservoir) -> np.ndarray:
-    return np.broadcast_to(np.asarray(dam.release, dtype=float), (12,))

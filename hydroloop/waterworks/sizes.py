@@ -6,11 +6,9 @@ from dataclasses import dataclass
 
 from hydroloop.plants.design import raw_water
 from hydroloop.plants.peaking import FULL_TREATMENT_OVER_DESIGN
+from hydroloop.scenario.built_for import AREA, DEMAND, SEWAGE, works_of
 from hydroloop.scenario.schema_town import Town
 
-# Water yards use on the mean of a year, for sizing only: 1.5 mm a day (common practice).
-_YARD_DEPTH_FOR_SIZING = 0.0015
-_PEOPLE_PER_KM2 = 1500.0
 # Base flow and infiltration that do not count as excessive (40 CFR 35.2120(c)), over what new
 # sewers are designed for (35 Ill. Adm. Code 370.310(a)(1)): 120 and 100 gal a person and day.
 _DESIGN_OVER_DRY_WEATHER = 120.0 / 100.0
@@ -23,13 +21,13 @@ class Sizes:
     Attributes
     ----------
     mean_input : float
-        System input on an average day [m3/d].
+        System input on an average day that the works are built for [m3/d].
     plant_capacity, intake_limit : float
         Most treated water, and most raw water from river or reservoir [m3/d].
     tanks_volume, mains_volume : float
         Storage tanks and pipes [m3].
     dry_weather : float
-        Wastewater on an average dry day, infiltration included [m3/d].
+        Wastewater on an average dry day that the works are built for, infiltration in it [m3/d].
     design_flow : float
         Average flow that the wastewater plant is built for [m3/d].
     sewer_capacity, sewer_storage, secondary_capacity : float
@@ -55,10 +53,10 @@ class Sizes:
 
 
 def town_sizes(town: Town) -> Sizes:
-    """Sizes of a town's works, given or worked out from its people.
+    """Sizes of a town's works, given or worked out from the people in the scenario's file.
 
     Each default is the one that the reference page prints for its key. A real town is built for its
-    own past, so give what you know.
+    own past, so give what you know; changes of a run leave the works as they are.
 
     Parameters
     ----------
@@ -76,11 +74,11 @@ def town_sizes(town: Town) -> Sizes:
     >>> "plant_capacity" in Sizes.__annotations__
     True
     """
-    mean_input = _mean_input(town)
+    built_for = works_of(town)
+    mean_input, dry = built_for[DEMAND], built_for[SEWAGE]
     plant = _or(town.plant.capacity, 2.0 * mean_input)
     raw = raw_water(town.plant, plant)
     intake, permit = (town.intake.capacity, town.intake.permit) if town.intake else (None, None)
-    dry = _dry_weather(town)
     design = _or(town.wastewater.design_flow, _DESIGN_OVER_DRY_WEATHER * dry)
     combined = town.sewers.kind == "combined"
     sewers = _or(town.sewers.capacity, (5.0 if combined else 4.0) * dry)
@@ -97,21 +95,10 @@ def town_sizes(town: Town) -> Sizes:
         secondary_capacity=_or(town.wastewater.capacity,
                                FULL_TREATMENT_OVER_DESIGN * design),
         storm_share=_or(town.sewers.storm_share, 1.0 if combined else 0.02),
-        land_area=_or(town.land.area, town.people / _PEOPLE_PER_KM2) * 1e6,
+        land_area=built_for[AREA] * 1e6,
     )
 
 
 def _or(given: float | None, otherwise: float) -> float:
     return otherwise if given is None else given
 
-
-def _mean_input(town: Town) -> float:
-    yards = town.yards.area_per_person * _YARD_DEPTH_FOR_SIZING / town.yards.efficiency
-    per_person = town.homes.use_per_person + town.workplaces.use_per_person + yards
-    return town.people * per_person / (1.0 - town.mains.real_losses)
-
-
-def _dry_weather(town: Town) -> float:
-    homes = town.homes.use_per_person * (1.0 - town.homes.consumed) * (1.0 - town.homes.septic)
-    work = town.workplaces.use_per_person * (1.0 - town.workplaces.consumed)
-    return town.people * (homes + work + town.sewers.infiltration)

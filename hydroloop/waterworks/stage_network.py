@@ -12,6 +12,8 @@ from hydroloop.waterworks.river_network import RiverNetwork
 
 # Marks at which a stage may end where the scenario names none: see the keys.
 _FLOW_ABOVE, _STORAGE_ABOVE = 1.2, 0.05
+# Share of a cut that is truly saved where the scenario does not say: see the key.
+_SAVED = {"voluntary": 0.40, "mandatory": 0.90}
 
 
 def draw_stages(scenario: ScenarioFile, rivers: RiverNetwork) -> tuple[np.ndarray, np.ndarray]:
@@ -41,7 +43,12 @@ def draw_stages(scenario: ScenarioFile, rivers: RiverNetwork) -> tuple[np.ndarra
 
 
 def _stage(scenario: ScenarioFile, rivers: RiverNetwork, stage: Stage) -> np.ndarray:
-    cuts = {"homes": stage.homes, "work": stage.workplaces, "yards": stage.yards}
+    saved = _SAVED[stage.kind] if stage.compliance is None else stage.compliance
+    cuts = {
+        "homes": saved * stage.homes,
+        "work": saved * stage.workplaces,
+        "yards": saved * stage.yards,
+    }
     if stage.reservoir is not None:
         assert stage.storage_below is not None
         above = min(1.0, stage.storage_below + _STORAGE_ABOVE)

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from hydroloop.plants.design import has_steps, raw_water, step_volume
+from hydroloop.plants.basins import step_volume
+from hydroloop.plants.design import has_steps, raw_water
 from hydroloop.scenario.schema_town import Plant, Town, Wastewater
 from hydroloop.waterworks.layout import TO_PLANT, TO_RIVER, TO_SEWER, TOWN
 from hydroloop.waterworks.ledger import NONE, Ledger, row

@@ -68,7 +68,9 @@ def changes_between(before: Scenario, after: Scenario) -> list[Change]:
         They read data files from different folders.
     """
     _same_files(before, after)
-    return [_setting(key, value) for key, value in _differing(before, after).items()]
+    return [*(_setting(key, value) for key, value in _differing(before, after).items()),
+            *(Change(f"works of {town}", _setter(sizes))
+              for town, sizes in _resized(before, after).items())]
 
 
 def grouped(before: Scenario, after: Scenario) -> list[Change]:
@@ -89,6 +91,8 @@ def grouped(before: Scenario, after: Scenario) -> list[Change]:
         words = key.split(".")
         place = ".".join(words[:2] if words[0] in _KINDS else words[:1])
         groups.setdefault(place, {})[key] = value
+    for town, sizes in _resized(before, after).items():
+        groups.setdefault(f"town.{town}", {}).update(sizes)
     return [Change(place, _setter(changes)) for place, changes in groups.items()]
 
 
@@ -123,6 +127,16 @@ def _differing(before: Scenario, after: Scenario) -> dict[str, Any]:
             continue
         if old_keys.get(path) != new_keys.get(path):
             changes[dotted(path)] = new_keys.get(path)
+    return changes
+
+
+def _resized(before: Scenario, after: Scenario) -> dict[str, dict[str, Any]]:
+    """Works of each town that the two files size otherwise and do not give, with their sizes."""
+    changes: dict[str, dict[str, Any]] = {}
+    for path, size in after.works.items():
+        key = dotted(path)
+        if before.works.get(path, size) != size and not {key} & (before.given | after.given):
+            changes.setdefault(str(path[1]), {})[key] = size
     return changes
 
 

@@ -202,19 +202,11 @@ def _growth(town: Town, _: str, told: _Options) -> Changes:
     told.one_of("people", "by")
     people = (told.number("people", "count") if told.has("people")
               else town.people * (1.0 + told.more("by")))
-    if told.word("works", ("stay", "grow")) == "grow":
+    if told.word("works", ("stay", "grow")) == "stay":
         return {"people": people}
-    now = town_sizes(town)
-    works = {
-        "plant.capacity": now.plant_capacity, "tanks.volume": now.tanks_volume,
-        "mains.volume": now.mains_volume, "sewers.capacity": now.sewer_capacity,
-        "sewers.storage": now.sewer_storage, "wastewater.capacity": now.secondary_capacity,
-        "wastewater.design_flow": now.design_flow,
-        "land.area": now.land_area / 1e6,
-    }  # fmt: skip
-    if town.intake is not None:
-        works["intake.capacity"] = now.intake_limit
-    return {"people": people, **works}
+    # What is taken out is worked out anew; an area that the file gives stays.
+    land = {"land.area": None} if town.land.area is None else {}
+    return {"people": people, "built_for": None, **land}
 
 
 _TOWN = {"town": 'name of the town, a list of names, or "*" for all'}

@@ -196,7 +196,7 @@ def test_explain_tells_a_key_with_its_source():
     """Meaning, default, usual range and source of a key."""
     text = call("explain", "real_losses").stdout
     assert text.startswith("town.NAME.mains.real_losses")
-    assert all(word in text for word in ("default  16 %", "usual", "source   EPA 2013"))
+    assert all(word in text for word in ("default  12 %", "usual", "source   EPA 2013"))
 
 
 def test_explain_finds_a_key_without_the_name_of_its_place():

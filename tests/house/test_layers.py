@@ -8,7 +8,7 @@ from pathlib import Path
 from house.source_tree import Module, imports, modules
 
 # Open to every layer.
-FREE = {"bounds", "errors", "glossary", "units", "compiling", "opening", "processes", "visible"}
+FREE = {"bounds", "errors", "glossary", "units", "compiling", "processes"}
 
 BEFORE_THE_RECORD = {"scenario", "weather", "waterworks"}
 
@@ -19,9 +19,7 @@ MAY_IMPORT = {
     "bounds": set(),
     "errors": set(),
     "compiling": set(),
-    "opening": set(),
     "processes": set(),
-    "visible": set(),
     "glossary": set(),
     "units": set(),
     "record": set(),

@@ -32,6 +32,7 @@ storage_below = "{below} %"
 homes = "{cut} %"
 workplaces = "{cut} %"
 yards = "{cut} %"
+compliance = "100 %"
 """ for name, (below, cut) in PHASES.items())
 
 

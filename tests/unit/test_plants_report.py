@@ -31,12 +31,12 @@ def test_every_step_is_shown_at_every_flow_with_and_without_a_unit():
 
 
 def test_a_default_plant_carries_its_maximum_day_with_one_unit_out():
-    """Four units, built for twice the average: three of them carry 1.5 times the average."""
+    """Built for twice the average with one unit to spare: 1.5 times the average is 75 % of it."""
     report = unit_report(water_of(), supply_flows(AVERAGE))
-    assert report.firm_capacity == pytest.approx(0.75 * CAPACITY)
-    assert report.load == pytest.approx(1.0)
+    assert report.firm_capacity == pytest.approx(CAPACITY)
+    assert report.load == pytest.approx(0.75)
     assert report.is_enough
-    assert not unit_report(water_of(), supply_flows(1.01 * AVERAGE)).is_enough
+    assert not unit_report(water_of(), supply_flows(1.34 * AVERAGE)).is_enough
     assert all(row.is_met for row in report.rows if row.judged and row.what != "detention")
 
 

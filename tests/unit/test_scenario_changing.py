@@ -143,6 +143,17 @@ def test_the_last_of_several_changes_counts():
     assert "# further down" in new.text
 
 
+def without_held(scenario):
+    """What a scenario's text says, but for the works that are held and stand in no table."""
+    said = tomllib.loads(scenario.text)
+    for path in scenario.held:
+        table = said["town"][path[1]][path[2]]
+        del table[path[3]]
+        if not table:
+            del said["town"][path[1]][path[2]]
+    return said
+
+
 OUT_OF_ORDER = TWO_TOWNS + '[town.larkmill.homes]  # apart\ntoilets = "20 %"\n'
 DOTTED = (
     'title = "x"\nseason.start = 2031-05-01\nseason.end = 2031-06-01\n'
@@ -164,7 +175,7 @@ DOTTED = (
 def test_a_file_may_be_laid_out_in_any_way(text, changes):
     """Tables apart, dotted keys and inline tables can all be changed, and the text says so."""
     new = read_toml(text).changed(changes)
-    assert tomllib.loads(new.text) == new.data
+    assert without_held(new) == new.data
     assert read_toml(new.text).model == new.model
 
 
@@ -260,5 +271,5 @@ def test_the_text_of_any_change_reads_back_to_the_same_scenario(changes):
     """Whatever is changed, the text says it to the last digit."""
     new = read_toml(TWO_TOWNS).changed(changes)
     assert read_toml(new.text).model == new.model
-    assert tomllib.loads(new.text) == new.data
+    assert without_held(new) == new.data
     assert "# further down" in new.text

@@ -106,7 +106,8 @@ def test_an_ordinary_report_is_silent_about_droughts():
 
 def test_a_reservoir_that_ran_dry_gave_more_than_it_can(dry, unheeded):
     """What was drawn of a reservoir that ran dry lies above its yield, by the sequent peak of the
-    record; a larger one could give more, and the lowest level is that of the record."""
+    record with 5 % of dead storage left out; a larger one could give more, and the lowest level is
+    that of the record."""
     (row,) = reservoirs(unheeded).records("metric")
     draft = 1000.0 * row["yield: what it could give every day [ML/day]"]
     assert 1000.0 * row["drawn and let out, mean [ML/day]"] > draft
@@ -117,7 +118,7 @@ def test_a_reservoir_that_ran_dry_gave_more_than_it_can(dry, unheeded):
     net = (record["rate"].isel(flow=record["target"].values == "kelmere/reservoir").sum("flow")
            - record["rate"].isel(flow=(record["source"].values == "kelmere/reservoir")
                                  & (record["kind"].values == "evaporation")).sum("flow"))
-    assert sequent_peak(net.values, draft).max() == pytest.approx(capacity, rel=1e-6)
+    assert sequent_peak(net.values, draft).max() == pytest.approx(0.95 * capacity, rel=1e-6)
     text = "\n".join(full_report(dry))
     assert "Reservoirs" in text
     assert "resilience" in text

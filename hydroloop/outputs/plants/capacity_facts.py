@@ -43,7 +43,7 @@ def facts(study: CapacityStudy) -> dict[str, Any]:
                            "verdict": row.verdict} for row in report.rows]}
 
     return {"town": study.town, "first_year": study.first_year, "water": plant(study.water),
-            "wastewater": plant(study.wastewater),
+            "water_sizes_assumed": study.assumed, "wastewater": plant(study.wastewater),
             "standby": [asdict(one) for one in study.standby], "reached": rows(study.reached),
             "sewage_reached": rows(study.sewage_reached),
             "bought": [{"remedy": name, "years": known(years)} for name, years in study.bought],

@@ -1,0 +1,65 @@
+"""What a what-if leaves as it is: works that the people now there would not be given."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from hydroloop.charts.words import joined, place_words
+from hydroloop.outputs.wording import wrap
+from hydroloop.scenario import Scenario
+from hydroloop.scenario.built_for import DEMAND, SEWAGE, SIZING, own_works, works_of
+from hydroloop.units import format_quantity
+from hydroloop.units.printing import System
+
+
+def held_sentence(scenario: Scenario, system: System, town: str | None = None) -> str:
+    """Which works were held as the file has them, where changes would have resized them.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As it was run.
+    system : str
+        ``"us"`` or ``"metric"``.
+    town : str, optional
+        Only this one.
+
+    Returns
+    -------
+    str
+        One sentence; empty where nothing was held.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> more = hl.read_scenario("first_town").changed({"town.larkmill.people": 48000})
+    >>> held_sentence(more, "metric").split(";")[0]
+    "Larkmill's works stay as its file has them, built for 11.6 ML/day on average"
+    """
+    towns = list(dict.fromkeys(str(path[1]) for path in scenario.held))
+    towns = [name for name in towns if town in (None, name)]
+    if len(towns) > 1:
+        return (f"The works of {joined([place_words(name) for name in towns])} stay as their file "
+                "has them; what is changed does not resize them.")
+    if not towns:
+        return ""
+    one, what = scenario.town[towns[0]], "the town would need"
+    size = SEWAGE if ("town", towns[0], *DEMAND) not in scenario.held else DEMAND
+    built, now = works_of(one)[size], own_works(one)[size]
+    flow = "" if size == DEMAND else " of wastewater"
+    return (f"{place_words(towns[0])}'s works stay as its file has them, built for "
+            f"{format_quantity(built, 'flow', system)}{flow} on average; as changed, {what} "
+            f"{format_quantity(now, 'flow', system)}.")
+
+
+def held_lines(scenario: Scenario, system: System) -> list[str]:
+    """The same as lines of text."""
+    return wrap(said, "  ") if (said := held_sentence(scenario, system)) else []
+
+
+def held_over(keys: Iterable[str]) -> list[str]:
+    """That works are the same in all runs over some keys; nothing where none would resize them."""
+    if not any(key.startswith("town.") and key.endswith(SIZING) for key in keys):
+        return []
+    return wrap("Works stay as the file has them in every run; what is varied does not resize "
+                "them.", "  ")
