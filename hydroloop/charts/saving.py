@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
+import io
 from collections.abc import Iterable
 from pathlib import Path
 
 from matplotlib.figure import Figure
 
 from hydroloop.charts.picture import DPI, house_style
-from hydroloop.errors import AskError, OutputError, Problem
+from hydroloop.errors import AskError, Problem
+from hydroloop.files.file import check_free_file, write_file
 
 FORMATS = ("png", "svg")
 
@@ -33,7 +33,7 @@ def save(
     formats : iterable of str
         ``"png"``, ``"svg"``.
     force : bool
-        Overwrite what is there.
+        Replace pictures that are there, where hydroloop wrote them and nobody changed them.
 
     Returns
     -------
@@ -61,28 +61,15 @@ def save(
             what = f'"{ending}" is no format for pictures.'
             raise AskError(Problem("formats", what, f"Choose from {', '.join(FORMATS)}."))
     paths = [Path(f"{path_stem}.{ending}") for ending in wanted]
-    there = [path for path in paths if path.exists()]
-    if there and not force:
-        raise OutputError(f"{there[0]}: is there already. Give another name, or --force.")
     for path in paths:
-        _write_whole(figure, path)
-    return paths
+        check_free_file(path, force=force)
+    return [write_file(path, _drawn(figure, path.suffix[1:]), force=force) for path in paths]
 
 
-def _write_whole(figure: Figure, path: Path) -> None:
-    """Write beside the place and move there, so that a file is whole or not at all."""
-    ending = path.suffix[1:]
+def _drawn(figure: Figure, ending: str) -> bytes:
     about = {name: words for name in ("Title", "Description")
              if (words := getattr(figure, {"Title": "title"}.get(name, "caption"), ""))}
     hide = {"Software": None} if ending == "png" else {"Date": None, "Creator": None}
-    try:
-        number, name = tempfile.mkstemp(suffix=path.suffix, dir=path.parent)
-        os.close(number)
-        try:
-            figure.savefig(name, format=ending, dpi=DPI, metadata={**about, **hide})
-            os.chmod(name, 0o644)
-            os.replace(name, path)
-        finally:
-            Path(name).unlink(missing_ok=True)
-    except OSError as error:
-        raise OutputError(f"{path}: cannot be written ({error.strerror}).") from error
+    drawn = io.BytesIO()
+    figure.savefig(drawn, format=ending, dpi=DPI, metadata={**about, **hide})
+    return drawn.getvalue()

@@ -45,9 +45,9 @@ def command(file: str, town: str | None, plan_file: str | None, sets: dict[str, 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
     from hydroloop.charts.words import place_words
+    from hydroloop.files.file import check_free_file
     from hydroloop.outputs.capacity_words import capacity_lines, draw_capacity, step_lines
     from hydroloop.outputs.changed import plan_facts, plan_lines
-    from hydroloop.outputs.folder import check_free_file
     from hydroloop.outputs.held import held_sentence
     from hydroloop.outputs.pictures import check_format
     from hydroloop.outputs.place import town_of

@@ -44,8 +44,8 @@ def command(file: str, others: tuple[str, ...], plan_files: tuple[str, ...], set
 
     FILE and OTHER are scenario files, or names of those that come with hydroloop.
     """
+    from hydroloop.files.folder import check_free
     from hydroloop.outputs.changed import changed_inputs
-    from hydroloop.outputs.folder import check_free
     from hydroloop.outputs.what_if_folder import check_folder_name
 
     names = _names(others, plan_files, is_changed=bool(sets or scales))
@@ -57,7 +57,7 @@ def command(file: str, others: tuple[str, ...], plan_files: tuple[str, ...], set
     before = options.changed(as_read, sets, scales) if names else as_read
     if out:
         check_folder_name(out)
-        check_free(out, force=force)
+    there = check_free(out, force=force) if out else None
     options.warn(before)
     announce_compiling()
     with progress.step("running all, and the changes one by one"):
@@ -67,7 +67,7 @@ def command(file: str, others: tuple[str, ...], plan_files: tuple[str, ...], set
                          for key in one.ranges)
     lines, facts, found = _told(runs, units, changed_inputs(as_read, before, units))
     if out:
-        where = options.written(found(), out, units, progress, force=force)
+        where = options.written(found(), out, units, progress, force=force, before=there)
         lines, facts = [*lines, "", *where.lines], {**facts, **where.facts}
     click.echo(json.dumps(facts, indent=2, ensure_ascii=False, allow_nan=False) if as_json
                else "\n".join(lines))

@@ -37,8 +37,8 @@ def command(file: str, town: str | None, date: str | None, sets: dict[str, str],
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
+    from hydroloop.files.file import check_free_file
     from hydroloop.outputs.cautions import SAME_WATER, SHORT, wrapped
-    from hydroloop.outputs.folder import check_free_file
     from hydroloop.outputs.glass_words import glass_facts, glass_lines
     from hydroloop.outputs.pictures import check_format, draw_glass
     from hydroloop.outputs.place import date_in, town_of

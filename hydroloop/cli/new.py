@@ -43,7 +43,7 @@ def command(path: str | None, out: str | None, system: System, force: bool, **gi
     Asks a few questions; with any of the flags, or where nobody can answer, it takes defaults
     instead. PATH is the file to write, by default the town's name in the current folder.
     """
-    from hydroloop.outputs.folder import check_free_file, whole_file
+    from hydroloop.files.file import check_free_file, write_file
     from hydroloop.outputs.starter import Beginning, key_of, scenario_text
     from hydroloop.scenario import read_toml
 
@@ -59,8 +59,7 @@ def command(path: str | None, out: str | None, system: System, force: bool, **gi
     text = scenario_text(asked)
     warnings = read_toml(text).warnings
     file = Path(target or f"{key_of(asked.town)}.toml")
-    with whole_file(file, force=force) as work:
-        work.write_text(text, encoding="utf-8")
+    write_file(file, text.encode(), force=force)
     for problem in warnings:
         click.echo(f"note: {problem}", err=True)
     click.echo(f"Wrote {file}. Change it in any editor, then:\n\n"

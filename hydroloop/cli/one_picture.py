@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,11 +18,14 @@ class OnePicture:
     path : Path or None
         Its file; None if there is to be none.
     is_kept : bool
-        Whether another one stands there that nobody asked to replace.
+        Whether another one stands there that nobody asked to replace, or that is not ours.
+    cure : str
+        How it could be replaced.
     """
 
     path: Path | None
     is_kept: bool
+    cure: str = ""
 
     @property
     def to_draw(self) -> Path | None:
@@ -37,7 +41,7 @@ class OnePicture:
         """Say where it is, or that another one was left."""
         if self.is_kept:
             click.echo(f"note: {self.path} is there already and was left as it is: it may show "
-                       "another run. --force replaces it, --out names another.", err=True)
+                       f"another run. {self.cure}--out names another.", err=True)
         elif self.path and not as_json:
             click.echo(f"\nPicture: {self.path}")
 
@@ -64,5 +68,11 @@ def one_picture(out: str | None, usual: str | None, *, force: bool) -> OnePictur
     >>> one_picture(None, None, force=False).fact is None
     True
     """
+    from hydroloop.files.seal import is_sealed
+
     path = None if usual is None else Path(out or usual)
-    return OnePicture(path, path is not None and not out and path.exists() and not force)
+    if path is None or out or not os.path.lexists(path):
+        return OnePicture(path, False)
+    ours = is_sealed(path)
+    cure = "--force replaces it, " if ours else "It is not as hydroloop writes it: "
+    return OnePicture(path, not (force and ours), cure)

@@ -104,8 +104,8 @@ def as_json(command: Callable[..., Any]) -> Callable[..., Any]:
 
 def force(command: Callable[..., Any]) -> Callable[..., Any]:
     """The option --force."""
-    return click.option("--force", is_flag=True,
-                        help="Replace what hydroloop wrote there before.")(command)
+    return click.option("--force", is_flag=True, help="Replace what hydroloop wrote there before, "
+                        "where nobody changed it.")(command)
 
 
 def pictures(meaning: str) -> Decorator:
@@ -337,7 +337,8 @@ class Written(NamedTuple):
     facts: dict[str, Any]
 
 
-def written(found: WhatIf, out: str, units: System, progress: Progress, *, force: bool) -> Written:
+def written(found: WhatIf, out: str, units: System, progress: Progress, *, force: bool,
+            before: bytes | None) -> Written:
     """Write the folder of a what-if, whole or not at all.
 
     Parameters
@@ -351,7 +352,9 @@ def written(found: WhatIf, out: str, units: System, progress: Progress, *, force
     progress : Progress
         Says what takes long.
     force : bool
-        Replace a folder that hydroloop wrote before.
+        Replace a folder that hydroloop wrote before and nobody changed.
+    before : bytes or None
+        What was there when the command began.
 
     Returns
     -------
@@ -363,11 +366,12 @@ def written(found: WhatIf, out: str, units: System, progress: Progress, *, force
     OutputError
         The folder cannot be written.
     """
-    from hydroloop.outputs.folder import files_in, whole_folder
+    from hydroloop.files.folder import whole_folder
+    from hydroloop.files.listing import files_in
     from hydroloop.outputs.what_if_folder import where_lines, write_what_if
     from hydroloop.outputs.wording import number_of
 
-    with whole_folder(out, force=force) as folder, progress.step(
+    with whole_folder(out, force=force, before=before) as folder, progress.step(
             f"writing the tables and {number_of(len(found.figures), 'picture')}"):
         write_what_if(found, folder, units)
         files = files_in(folder)

@@ -43,7 +43,8 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
     With --plan its steps are taken before the run, on top of --set and --scale; what was changed is
     told.
     """
-    from hydroloop.outputs.folder import check_free, files_in, whole_folder
+    from hydroloop.files.folder import check_free, whole_folder
+    from hydroloop.files.listing import files_in
     from hydroloop.outputs.pictures import being_drawn, drawing_pool, pictures_of
 
     progress = Progress(verbose)
@@ -52,7 +53,7 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
                                         lambda: options.read_plan(plan_file) if plan_file else None)
     scenario = plan.taken(changed) if plan else changed
     target = Path(out) if out else Path(f"{Path(file).stem}-results")
-    check_free(target, force=force)
+    there = check_free(target, force=force)
     options.warn(scenario)
     how_many = "none" if no_pictures else pictures
     with drawing_pool(0 if how_many == "none" else 4) as pool:
@@ -68,7 +69,7 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
         wanted, report = pictures_of(result, how_many), full_report(result)
         if plan:
             report = [*plan_lines(plan), "", *report]
-        with whole_folder(target, force=force) as folder, progress.step(
+        with whole_folder(target, force=force, before=there) as folder, progress.step(
                 f"writing the record, the tables and {number_of(len(wanted), 'picture')}"):
             with being_drawn(result, wanted, folder, pool):
                 write_results(result, report, folder)

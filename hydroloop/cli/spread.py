@@ -43,7 +43,7 @@ def command(file: str, members: int, seed: int, method: str, runs: Runs, sets: d
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
-    from hydroloop.outputs.folder import check_free
+    from hydroloop.files.folder import check_free
     from hydroloop.outputs.spread_words import spread_facts, spread_lines
     from hydroloop.outputs.what_if_folder import check_folder_name
     from hydroloop.whatif import spread
@@ -53,7 +53,7 @@ def command(file: str, members: int, seed: int, method: str, runs: Runs, sets: d
     runs.check_apart(out)
     if out:
         check_folder_name(out)
-        check_free(out, force=force)
+    there = check_free(out, force=force) if out else None
     options.warn(scenario)
     announce_compiling()
     with progress.step(f"running {members} members"), runs.kept_when_stopped():
@@ -64,7 +64,7 @@ def command(file: str, members: int, seed: int, method: str, runs: Runs, sets: d
         from hydroloop.outputs.spread_pictures import spread_found
 
         found = spread_found(scenario, table, units, pictures)
-        where = options.written(found, out, units, progress, force=force)
+        where = options.written(found, out, units, progress, force=force, before=there)
         lines, facts = [*lines, "", *where.lines], {**facts, **where.facts}
     click.echo(json.dumps(facts, indent=2, ensure_ascii=False, allow_nan=False) if as_json
                else "\n".join(lines))

@@ -43,7 +43,6 @@ def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], runs: Ru
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
-    from hydroloop.outputs.folder import whole_file
     from hydroloop.outputs.sweep_words import sweep_lines, sweep_records
     from hydroloop.record.netcdf import save_netcdf
     from hydroloop.whatif import sweep
@@ -52,7 +51,8 @@ def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], runs: Ru
     values, scaled = _asked(over, factors)
     scenario = options.opened(file, sets, scales)
     runs.check_apart(out)
-    is_grid_alone = _check_out(out, force)
+    is_grid_alone = out is not None and Path(out).suffix == ".nc"
+    there = _check_out(out, force, is_grid_alone) if out else None
     options.warn(scenario)
     options.note_middles(key for key in scenario.ranges
                          if not any(fnmatchcase(key, one) for one in values))
@@ -63,14 +63,14 @@ def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], runs: Ru
     keys = [*values, *scaled]
     lines = sweep_lines(scenario, grid, keys, units)
     if out and is_grid_alone:
-        with whole_file(out, force=force) as work:
-            save_netcdf(grid, work)
+        save_netcdf(grid, out, force=force)
         lines += ["", f"Grid: {out}"]
     elif out:
         from hydroloop.outputs.sweep_pictures import sweep_found
 
         found = sweep_found(scenario, grid, keys, units, pictures)
-        lines += ["", *options.written(found, out, units, progress, force=force).lines]
+        where = options.written(found, out, units, progress, force=force, before=there)
+        lines += ["", *where.lines]
     click.echo(json.dumps(sweep_records(grid, keys), indent=2, ensure_ascii=False, allow_nan=False)
                if as_json else "\n".join(lines))
 
@@ -91,16 +91,14 @@ def _asked(over: tuple[str, ...],
                     for key, words in options.lists(factors, "--factors").items()}
 
 
-def _check_out(out: str | None, force: bool) -> bool:
-    """Make sure that the place can be written; whether it is for the grid alone."""
-    from hydroloop.outputs.folder import check_free, check_free_file
+def _check_out(out: str, force: bool, is_grid_alone: bool) -> bytes | None:
+    """Make sure that the place can be written, and see what is there."""
+    from hydroloop.files.file import check_free_file
+    from hydroloop.files.folder import check_free
     from hydroloop.outputs.what_if_folder import check_folder_name
 
-    if out is None:
-        return False
-    if Path(out).suffix == ".nc":
+    if is_grid_alone:
         check_free_file(out, force=force)
-        return True
+        return None
     check_folder_name(out, ", or a file that ends in .nc for the grid alone")
-    check_free(out, force=force)
-    return False
+    return check_free(out, force=force)

@@ -37,7 +37,7 @@ def command(file: str, town: str | None, date: str | None, sets: dict[str, str],
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
-    from hydroloop.outputs.folder import check_free_file
+    from hydroloop.files.file import check_free_file
     from hydroloop.outputs.pictures import check_format
     from hydroloop.outputs.place import date_in, town_of
     from hydroloop.outputs.week_words import draw_week, week_facts, week_lines

@@ -8,7 +8,6 @@ from pathlib import Path
 
 from hydroloop import charts
 from hydroloop.charts.words import joined, place_words
-from hydroloop.outputs.folder import whole_file
 from hydroloop.outputs.plants.contact_words import contact_lines
 from hydroloop.outputs.plants.sewer_words import wet_weather_lines
 from hydroloop.outputs.table import as_lines
@@ -330,7 +329,7 @@ def draw_capacity(study: CapacityStudy, path: Path, system: System, *, force: bo
     system : str
         ``"us"`` or ``"metric"``.
     force : bool
-        Replace a file that is there.
+        Replace a picture that hydroloop wrote there and nobody changed.
     """
     place = place_words(study.town)
     last = study.first_year + len(study.demand) - 1
@@ -340,5 +339,4 @@ def draw_capacity(study: CapacityStudy, path: Path, system: System, *, force: bo
         study.town, [(one.limit, one.flow) for one in study.reached],
         [("busiest day now", float(study.demand[0])),
          (f"busiest day in {last}", float(study.demand[-1]))], caption=caption, units=system)
-    with whole_file(path, force=force) as work:
-        charts.save(figure, work.with_suffix(""), (work.suffix[1:],))
+    charts.save(figure, path.with_suffix(""), (path.suffix[1:],), force=force)

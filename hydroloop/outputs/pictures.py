@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from hydroloop import charts
 from hydroloop.errors import AskError, Problem
-from hydroloop.outputs.folder import whole_file
 from hydroloop.processes import held_off, worker_processes
 
 if TYPE_CHECKING:  # what is only named here: the drawing must be ready early
@@ -221,8 +220,7 @@ def draw_glass(result: Result, town: str, path: Path, *, force: bool = False) ->
     path : Path
         File, ending in .png or .svg.
     force : bool
-        Replace a file that is there.
+        Replace a picture that hydroloop wrote there and nobody changed.
     """
-    with whole_file(path, force=force) as work:
-        figure = figure_of(result.record, result.table, result.system, Wanted("glass", town))
-        charts.save(figure, work.with_suffix(""), (work.suffix[1:],))
+    figure = figure_of(result.record, result.table, result.system, Wanted("glass", town))
+    charts.save(figure, path.with_suffix(""), (path.suffix[1:],), force=force)

@@ -9,7 +9,6 @@ import numpy as np
 
 from hydroloop import charts
 from hydroloop.charts.words import date_words, percent, place_words, span_words
-from hydroloop.outputs.folder import whole_file
 from hydroloop.outputs.table import as_lines, known
 from hydroloop.outputs.wording import number_of, wrap
 from hydroloop.plants import CAUTION
@@ -189,7 +188,7 @@ def draw_week(week: Week, path: Path, system: System, *, force: bool = False) ->
     system : str
         ``"us"`` or ``"metric"``.
     force : bool
-        Replace a file that is there.
+        Replace a picture that hydroloop wrote there and nobody changed.
     """
     day = week.busiest
     caption = (f"{_peak(week, system)} {_plant(week, system)} Evening out the hours of "
@@ -198,5 +197,4 @@ def draw_week(week: Week, path: Path, system: System, *, force: bool = False) ->
                f"{percent(week.equalising[day] / week.tanks)} of the tanks. {CAPTION_CAUTION}")
     figure = charts.week(week.town, week.time, week.taken, week.made, week.level, full=week.tanks,
                          able=week.able, caption=caption, units=system)
-    with whole_file(path, force=force) as work:
-        charts.save(figure, work.with_suffix(""), (work.suffix[1:],))
+    charts.save(figure, path.with_suffix(""), (path.suffix[1:],), force=force)

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import os
-import tempfile
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import xarray as xr
 
-from hydroloop.errors import OutputError, Problem, RecordError, TableError
+from hydroloop.errors import Problem, RecordError, TableError
+from hydroloop.files.file import check_free_file, write_file
 from hydroloop.record.check import check_record
 
 _CLOCK: dict[str, Any] = {
@@ -25,7 +25,8 @@ def save_netcdf(
     path: str | os.PathLike[str],
     *,
     encoding: dict[str, dict[str, Any]] | None = None,
-) -> None:
+    force: bool = False,
+) -> Path:
     """Write a table to a NetCDF file by way of memory.
 
     On a disk that is full the NetCDF library can neither write nor close its file, and brings the
@@ -36,24 +37,24 @@ def save_netcdf(
     table : xarray.Dataset
         Any table.
     path : path
-        File to write; one that is there is replaced.
+        File to write.
     encoding : dict of dict, optional
         How each variable is written, as xarray takes it.
+    force : bool
+        Replace a file that hydroloop wrote there and nobody changed.
+
+    Returns
+    -------
+    Path
+        The file.
 
     Raises
     ------
-    OSError
-        It cannot be written.
+    OutputError
+        The file is there already, or cannot be written.
     """
-    write_through(path, table.to_netcdf(engine="h5netcdf", encoding=encoding))
-
-
-def write_through(path: str | os.PathLike[str], content: bytes | memoryview) -> None:
-    """Write a file, and come back when the disk has it."""
-    with open(path, "wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
+    check_free_file(path, force=force)
+    return write_file(path, table.to_netcdf(engine="h5netcdf", encoding=encoding), force=force)
 
 
 def write_record(record: xr.Dataset, path: str | os.PathLike[str], *, force: bool = False) -> Path:
@@ -66,7 +67,7 @@ def write_record(record: xr.Dataset, path: str | os.PathLike[str], *, force: boo
     path : path
         File to write.
     force : bool
-        Replace a file that is there already.
+        Replace a file that hydroloop wrote there and nobody changed.
 
     Returns
     -------
@@ -92,9 +93,6 @@ def write_record(record: xr.Dataset, path: str | os.PathLike[str], *, force: boo
     True
     """
     check_record(record)
-    target = Path(path)
-    if target.exists() and not force:
-        raise OutputError(f"{target}: is there already. Choose another name, or force it.")
     # Attributes of the time axes belong to the encoding while the file is written.
     encoding: dict[str, dict[str, Any]] = {name: dict(_CLOCK) for name in ("time", "edge")}
     encoding |= {
@@ -102,18 +100,7 @@ def write_record(record: xr.Dataset, path: str | os.PathLike[str], *, force: boo
         for name, data in record.data_vars.items()
         if data.dtype.kind in "fi" and data.ndim
     }
-    temporary = None
-    try:
-        handle, temporary = tempfile.mkstemp(suffix=".nc", prefix=".", dir=target.parent)
-        os.close(handle)
-        save_netcdf(record, temporary, encoding=encoding)
-        os.replace(temporary, target)
-    except OSError as error:
-        raise OutputError(f"{target}: cannot be written ({error.strerror or error}).") from error
-    finally:
-        if temporary and os.path.exists(temporary):
-            os.unlink(temporary)
-    return target
+    return save_netcdf(record, path, encoding=encoding, force=force)
 
 
 def read_record(path: str | os.PathLike[str]) -> xr.Dataset:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
-from contextlib import suppress
 from os import PathLike
 
 import xarray as xr
@@ -16,7 +15,7 @@ from hydroloop.whatif.job import Job, run_chunk
 from hydroloop.whatif.processes import in_processes
 from hydroloop.whatif.scheduler import on_scheduler
 from hydroloop.whatif.season_table import side_by_side
-from hydroloop.whatif.store import Store, read_store, unfinished, with_values
+from hydroloop.whatif.store import Store, read_store, with_values
 from hydroloop.whatif.worker import WorkerLostError
 
 Progress = Callable[[int, int, float], None]
@@ -77,30 +76,32 @@ def run_job(
         raise InputError(Problem("workers", f"{workers!r} is not a number of workers.",
                                  "Give a whole number from 1 up."))
     leave_if_unguarded()
-    kept = None if store is None else Store(store, job)
-    done = set() if kept is None else kept.done()
+    if store is not None:
+        kept = Store(store, job)
+        with kept.held():
+            done = kept.done()
+            for first, table in _told(job, done, (workers, scheduler), progress, kept.kept_words):
+                kept.keep(first, table)
+        return read_store(kept.path)
+    found = dict(_told(job, set(), (workers, scheduler), progress))
+    return with_values(side_by_side([found[first] for first in sorted(found)]), list(job.keys),
+                       job.values)
+
+
+def _told(job: Job, done: set[int], where: tuple[int, str | None], progress: Progress | None,
+          kept: Callable[[], str] | None = None) -> Iterator[tuple[int, xr.Dataset]]:
+    """Chunks that are not done yet, each told of when it has been taken."""
     todo = [first for first in job.chunks() if first not in done]
     clock = _Clock(job, todo, progress)
-    found: dict[int, xr.Dataset] = {}
     try:
-        for first, table in _results(job, todo, workers, scheduler):
-            if kept is None:
-                found[first] = table
-            else:
-                kept.keep(first, table)
+        for first, table in _results(job, todo, *where):
+            yield first, table
             clock.tick(first)
     except WorkerLostError as error:
         cure = ("Run the same again." if kept is None
-                else f"{kept.kept_words()} Run the same again: it goes on from there.")
+                else f"{kept()} Run the same again: it goes on from there.")
         raise WorkerError(f"A worker died ({error}); nothing is left half written. {cure}"
                           ) from error
-    if kept is not None:
-        for part in unfinished(kept.path):
-            with suppress(OSError):
-                part.unlink()
-        return read_store(kept.path)
-    return with_values(side_by_side([found[first] for first in sorted(found)]), list(job.keys),
-                       job.values)
 
 
 class _Clock:

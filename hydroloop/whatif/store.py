@@ -2,30 +2,38 @@
 
 Chunks are classic NetCDF, which is quick to write in small files. Each is written under another
 name and renamed when it is complete, so that a run that is killed leaves nothing half written and
-the next one goes on with the chunks that are missing.
+the next one goes on with the chunks that are missing. Each ends in a seal, which is that of its
+members in its job: one that was damaged, or put in the place of another, is run again.
 """
 
 from __future__ import annotations
 
+import hashlib
+import io
 import json
 import os
-from collections.abc import Iterator
-from contextlib import suppress
+import re
+import warnings
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import xarray as xr
 
-from hydroloop.errors import InputError, OutputError, Problem
-from hydroloop.record.netcdf import write_through
+from hydroloop.errors import HydroloopWarning, InputError, OutputError, Problem
+from hydroloop.files.file import replace_file
+from hydroloop.files.seal import sealed, unsealed
+from hydroloop.files.unfinished import is_locked, locked, remove, words_of
 from hydroloop.whatif.job import Job
 from hydroloop.whatif.season_table import side_by_side
 
-FORMAT = 3
+FORMAT = 4
 """Version of the layout of the folder."""
 
 MANIFEST = "manifest.json"
+_HALF = re.compile(r"\.(manifest\.json|members_\d+\.nc)-hydroloop-[0-9a-f]{16}-unfinished")
 # What reading a file raises that is no whole classic NetCDF.
 _DAMAGED = (OSError, ValueError, LookupError, TypeError, ArithmeticError, AttributeError)
 _WORDS = {
@@ -71,11 +79,38 @@ class Store:
                                   "Name an empty folder.")
             about = {**self.identity, "title": job.scenario.title, "keys": list(job.keys),
                      "values": job.values.tolist()}
-            _write_whole(self.path / MANIFEST, json.dumps(about, indent=1).encode())
+            text = json.dumps({**about, "digest": _digest(about)}, indent=1)
+            replace_file(self.path / MANIFEST, text.encode())
+
+    @contextmanager
+    def held(self) -> Iterator[None]:
+        """Keep others from writing there; what a killed run left half written goes.
+
+        Raises
+        ------
+        OutputError
+            Another run is writing there.
+        """
+        if is_locked(self.path):
+            raise OutputError(f"{self.path}: another run is writing there. Wait until it is done, "
+                              "or name another folder.")
+        with locked(self.path):
+            for file in self.path.iterdir():
+                if _HALF.fullmatch(file.name):
+                    remove(file)
+            yield
 
     def done(self) -> set[int]:
-        """First member of every chunk that is there."""
-        return set(_chunks(self.path))
+        """First member of every chunk that is there and whole; one that is not is said."""
+        found = set()
+        for first, file in _chunks(self.path).items():
+            try:
+                _content(file, first, self.identity)
+                found.add(first)
+            except InputError:
+                warnings.warn(f"{file}: is damaged, or belongs to another run: its members are run "
+                              "again.", HydroloopWarning, stacklevel=3)
+        return found
 
     def keep(self, first: int, table: xr.Dataset) -> None:
         """Write a chunk, whole or not at all.
@@ -94,7 +129,9 @@ class Store:
         """
         cure = f"{self.kept_words()} Make room and run the same again: it goes on from there."
         with _said(self.path, cure):
-            _write_whole(self.path / _name(first), table.to_netcdf(engine="scipy"))
+            content = bytes(table.to_netcdf(engine="scipy"))
+            replace_file(self.path / _name(first), sealed(content, ".nc",
+                                                          _about(first, self.identity)))
 
     def read(self, first: int) -> xr.Dataset:
         """Measures of one chunk.
@@ -109,11 +146,12 @@ class Store:
         xarray.Dataset
             As they were kept.
         """
-        return _read_chunk(self.path / _name(first))
+        return _read_chunk(self.path / _name(first), first, self.identity)
 
     def kept_words(self) -> str:
         """How much is kept, in words."""
-        kept = sum(min(self.identity["chunk"], self.members - first) for first in self.done())
+        kept = sum(min(self.identity["chunk"], self.members - first)
+                   for first in _chunks(self.path) if first < self.members)
         return f"{kept:,} of {self.members:,} members are kept in {self.path}."
 
 
@@ -158,7 +196,8 @@ def read_store(path: str | os.PathLike[str]) -> xr.Dataset:
     if missing:
         what = f"{len(missing)} of {len(missing) + len(files)} chunks are missing."
         raise InputError(Problem(str(path), what, "Run the same again: it goes on from there."))
-    whole = side_by_side([_read_chunk(files[first]) for first in sorted(files)])
+    whole = side_by_side([_read_chunk(files[first], first, about) for first in
+                          range(0, about["members"], about["chunk"])])
     return with_values(whole, about["keys"], np.array(about["values"], dtype=float))
 
 
@@ -208,7 +247,7 @@ def read_manifest(folder: Path) -> dict[str, Any]:
     except FileNotFoundError:
         raise InputError(Problem(str(folder), "holds no kept runs.",
                                  "Name their folder.")) from None
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         raise InputError(Problem(f"{folder / MANIFEST}", "cannot be read.",
                                  "Run again into another folder.")) from None
     if not isinstance(found, dict):
@@ -223,7 +262,9 @@ def read_manifest(folder: Path) -> dict[str, Any]:
 def _is_complete(manifest: dict[str, Any]) -> bool:
     """Whether all is there by which kept runs are known and read."""
     numbers = (manifest.get(name) for name in ("members", "chunk"))
-    return (all(isinstance(one, int) and one > 0 for one in numbers)
+    return (manifest.get("digest") == _digest({name: value for name, value in manifest.items()
+                                               if name != "digest"})
+            and all(isinstance(one, int) and one > 0 for one in numbers)
             and all(isinstance(manifest.get(name), list) for name in ("keys", "values"))
             and manifest.keys() >= _WORDS.keys())
 
@@ -251,12 +292,32 @@ def _chunks(folder: Path) -> dict[int, Path]:
     return {int(number): numbers[number] for number in sorted(numbers) if number.isdecimal()}
 
 
-def _read_chunk(file: Path) -> xr.Dataset:
+def _digest(about: Mapping[str, Any]) -> str:
+    """By which a manifest shows that it is as it was written."""
+    return hashlib.sha256(json.dumps(about, sort_keys=True).encode()).hexdigest()
+
+
+def _about(first: int, identity: Mapping[str, Any]) -> str:
+    """What a chunk's seal stands for: its place among the members of this job, and of no other."""
+    return json.dumps([first, *(identity[name] for name in sorted(_WORDS))])
+
+
+def _content(file: Path, first: int, identity: Mapping[str, Any]) -> bytes:
+    whole = file.read_bytes() if file.is_file() else b""
+    found = unsealed(whole, ".nc", _about(first, identity))
+    if found is None:
+        raise InputError(Problem(str(file), "is damaged, or belongs to another run.",
+                                 "Run the same again: only its members are run anew."))
+    return found
+
+
+def _read_chunk(file: Path, first: int, identity: Mapping[str, Any]) -> xr.Dataset:
+    content = _content(file, first, identity)
     try:
-        with xr.open_dataset(file, engine="scipy") as opened:
+        with xr.open_dataset(io.BytesIO(content), engine="scipy") as opened:
             return _as_made(opened.load())
     except _DAMAGED as error:
-        raise InputError(Problem(str(file), "is damaged.", "Delete it and run the same again: "
+        raise InputError(Problem(str(file), "cannot be read.", "Delete it and run the same again: "
                                  "only its members are run anew.")) from error
 
 
@@ -265,16 +326,6 @@ def _as_made(table: xr.Dataset) -> xr.Dataset:
     return table.assign_coords({
         str(name): (axis.dims, axis.values.astype(np.int64 if axis.dtype.kind == "i" else str))
         for name, axis in table.coords.items()})
-
-
-def _write_whole(target: Path, content: bytes | memoryview) -> None:
-    work = target.with_name(f".{target.name}.{os.getpid()}.part")
-    try:
-        write_through(work, content)
-        os.replace(work, target)
-    finally:
-        with suppress(OSError):
-            work.unlink(missing_ok=True)
 
 
 class _said:  # noqa: N801
@@ -288,21 +339,5 @@ class _said:  # noqa: N801
 
     def __exit__(self, kind: Any, error: Any, trace: Any) -> None:
         if isinstance(error, OSError) and not isinstance(error, OutputError):
-            words = (error.strerror or str(error)).lower()
-            raise OutputError(f"{self.path}: cannot be written ({words}). {self.cure}") from error
-
-
-def unfinished(folder: Path) -> Iterator[Path]:
-    """Files that a killed run may have left under another name.
-
-    Parameters
-    ----------
-    folder : path
-        The folder.
-
-    Yields
-    ------
-    pathlib.Path
-        Files to be removed.
-    """
-    yield from folder.glob(".members_*.part")
+            raise OutputError(f"{self.path}: cannot be written ({words_of(error)}). {self.cure}"
+                              ) from error

@@ -83,12 +83,16 @@ def test_all_wrong_answers_are_told_at_once(tmp_path):
 
 
 def test_new_never_writes_over_a_file(tmp_path):
-    """A file that is there stays, unless force is given."""
+    """A file that is there stays; with force one goes that `new` wrote and nobody changed."""
     (tmp_path / "a.toml").write_text("mine")
     result = call("new", "a.toml")
     assert result.exit_code == 2
     assert "Add --force" in result.stderr
     assert (tmp_path / "a.toml").read_text() == "mine"
+    assert call("new", "a.toml", "--force").exit_code == 2
+    assert (tmp_path / "a.toml").read_text() == "mine"
+    (tmp_path / "a.toml").unlink()
+    assert call("new", "a.toml").exit_code == 0
     assert call("new", "a.toml", "--force").exit_code == 0
     assert read_scenario(tmp_path / "a.toml").town
 

@@ -12,7 +12,7 @@ import pytest
 from cli.commands import call, process
 from conserves import assert_closes
 
-from hydroloop.outputs.folder import LIST
+from hydroloop.files.listing import LIST
 from hydroloop.outputs.results import write_scenario
 from hydroloop.record import read_record
 from hydroloop.scenario import bundled_folder, read_scenario
@@ -259,8 +259,12 @@ def test_glass_keeps_a_picture_that_is_there(tmp_path):
     assert named.exit_code == 2
     assert named.stdout == ""
     assert picture.read_bytes() == b"mine"
-    assert call(*words, "--force").exit_code == 0
-    assert picture.read_bytes().startswith(b"\x89PNG")
+    kept = call(*words, "--force")
+    assert "It is not as hydroloop writes it: --out names another" in kept.stderr
+    assert picture.read_bytes() == b"mine"
+    picture.unlink()
+    assert call(*words).exit_code == 0
+    assert json.loads(call(*words, "--force", "--json").stdout)["picture"] == picture.name
 
 
 def test_glass_can_be_an_svg_and_nothing_else(tmp_path):

@@ -9,7 +9,7 @@ import pytest
 import xarray as xr
 from cli.commands import call, process
 
-from hydroloop.outputs.folder import LIST
+from hydroloop.files.listing import LIST
 from hydroloop.scenario import read_scenario
 
 SHORT = ("--set", "season.end=2031-05-31")

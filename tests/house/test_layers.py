@@ -8,7 +8,7 @@ from pathlib import Path
 from house.source_tree import Module, imports, modules
 
 # Open to every layer.
-FREE = {"bounds", "errors", "glossary", "units", "compiling", "processes"}
+FREE = {"bounds", "errors", "glossary", "units", "compiling", "files", "processes"}
 
 BEFORE_THE_RECORD = {"scenario", "weather", "waterworks"}
 
@@ -19,6 +19,7 @@ MAY_IMPORT = {
     "bounds": set(),
     "errors": set(),
     "compiling": set(),
+    "files": set(),
     "processes": set(),
     "glossary": set(),
     "units": set(),

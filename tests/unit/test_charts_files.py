@@ -61,5 +61,5 @@ def test_what_cannot_be_written_is_said(tmp_path):
     """An unknown format and a missing folder are told in one line."""
     with pytest.raises(AskError, match="Choose from png, svg"):
         save(drawn(), tmp_path / "glass", ["gif"])
-    with pytest.raises(OutputError, match="cannot be written"):
+    with pytest.raises(OutputError, match="there is no folder"):
         save(drawn(), tmp_path / "nowhere" / "glass")

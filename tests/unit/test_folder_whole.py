@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import errno
+import hashlib
 import os
 
 import pytest
 
 from hydroloop.errors import OutputError
-from hydroloop.outputs.folder import LIST, check_free, whole_file, whole_folder
+from hydroloop.files import exchange as exchange_module
+from hydroloop.files import folder as folder_module
+from hydroloop.files.file import write_file
+from hydroloop.files.folder import check_free, whole_folder
+from hydroloop.files.listing import LIST
+from hydroloop.files.unfinished import beside
 
 
 def write(target, text="first", *, force=False):
@@ -30,17 +36,12 @@ def fail_at_a_picture(target):
         raise OutputError(f"{folder / 'one.png'}: cannot be written.") from full
 
 
-def fail_halfway_in_a_file(target):
-    with whole_file(target) as work:
-        work.write_bytes(b"half")
-        raise RuntimeError
-
-
 def test_folder_appears_with_a_list_of_its_files(tmp_path):
     """A finished folder holds what was written, and the list of it; nothing else is left."""
     write(tmp_path / "out")
-    assert (tmp_path / "out" / LIST).read_text().splitlines()[1:] == [
-        "answer.txt", "tables/towns.csv"]
+    sums = hashlib.sha256(b"first").hexdigest()
+    assert (tmp_path / "out" / LIST).read_text().splitlines()[1:-1] == [
+        f"{sums}  answer.txt", f"{sums}  tables/towns.csv"]
     assert os.listdir(tmp_path) == ["out"]
 
 
@@ -129,22 +130,182 @@ def test_a_place_that_cannot_be_written_is_one_line(tmp_path):
     assert "\n" not in str(caught.value)
 
 
-def test_a_single_file_is_whole_or_not_there(tmp_path):
-    """One file is written under another name first; a failure leaves nothing."""
-    with whole_file(tmp_path / "glass.png") as work:
-        assert work.suffix == ".png"
-        work.write_bytes(b"picture")
-    with pytest.raises(OutputError, match="Add --force"), whole_file(tmp_path / "glass.png"):
+def meddle_while_writing(target, meddle, *, force=False):
+    with whole_folder(target, force=force) as folder:
+        (folder / "answer.txt").write_text("second")
+        meddle()
+
+
+@pytest.mark.parametrize("force", [False, True])
+def test_what_a_user_saves_meanwhile_is_never_lost(tmp_path, force):
+    """A file that comes into the folder while it is written stays, and the results give way."""
+    out = tmp_path / "out"
+    if force:
+        write(out)
+
+    def meddle():
+        out.mkdir(exist_ok=True)
+        (out / "thesis.txt").write_text("mine")
+
+    with pytest.raises(OutputError, match=r"is there already|thesis\.txt, which hydroloop did not"):
+        meddle_while_writing(out, meddle, force=force)
+    assert (out / "thesis.txt").read_text() == "mine"
+    assert os.listdir(tmp_path) == ["out"]
+    assert not force or (out / "answer.txt").read_text() == "first"
+
+
+def test_what_comes_in_the_last_moment_is_never_lost(tmp_path, monkeypatch):
+    """Even between the last look and the swap: the folders change places again."""
+    out = tmp_path / "out"
+    write(out)
+    swap, calls = folder_module.exchange, []
+
+    def late(one, other):
+        if not calls:
+            (out / "thesis.txt").write_text("mine")
+        calls.append(one)
+        swap(one, other)
+
+    monkeypatch.setattr(folder_module, "exchange", late)
+    with pytest.raises(OutputError, match=r"thesis\.txt, which hydroloop did not write"):
+        write(out, "second", force=True)
+    assert (out / "thesis.txt").read_text() == "mine"
+    assert (out / "answer.txt").read_text() == "first"
+    assert os.listdir(tmp_path) == ["out"]
+
+
+@pytest.mark.parametrize("change", ["edited", "list", "link", "folder"])
+def test_force_never_takes_what_was_changed(tmp_path, change):
+    """A result that the user edited, a changed list, a link or a folder of theirs: all stays."""
+    out = tmp_path / "out"
+    write(out)
+    if change == "edited":
+        (out / "answer.txt").write_text("my words")
+    elif change == "list":
+        (out / LIST).write_text((out / LIST).read_text() + "my notes\n")
+    elif change == "link":
+        (tmp_path / "mine").write_text("first")
+        (out / "answer.txt").unlink()
+        (out / "answer.txt").symlink_to(tmp_path / "mine")
+    else:
+        (out / "mine").mkdir()
+    with pytest.raises(OutputError, match=r"is not replaced"):
+        write(out, "second", force=True)
+    assert (out / "tables/towns.csv").read_text() == "first"
+
+
+def test_of_two_runs_into_one_folder_the_second_is_refused(tmp_path):
+    """While one writes the other is told at once; one that comes later does not replace it."""
+    before = check_free(tmp_path / "out", force=True)
+    with whole_folder(tmp_path / "out") as folder:
+        (folder / "answer.txt").write_text("first")
+        with pytest.raises(OutputError, match="another run is writing there"):
+            check_free(tmp_path / "out")
+    with pytest.raises(OutputError, match="another run has written there meanwhile"), whole_folder(
+            tmp_path / "out", force=True, before=before):
         pass
-    with pytest.raises(RuntimeError):
-        fail_halfway_in_a_file(tmp_path / "other.png")
-    assert os.listdir(tmp_path) == ["glass.png"]
-    assert (tmp_path / "glass.png").read_bytes() == b"picture"
+    assert (tmp_path / "out/answer.txt").read_text() == "first"
+    assert os.listdir(tmp_path) == ["out"]
+
+
+def test_what_dead_runs_left_goes_and_what_they_took_comes_back(tmp_path):
+    """A hidden folder of a killed run is removed by the next; others' hidden folders stay."""
+    write(tmp_path / "out")
+    os.rename(tmp_path / "out", beside(tmp_path / "out", "replaced"))
+    left = beside(tmp_path / "out")
+    left.mkdir()
+    (left / "half.txt").write_text("half")
+    (tmp_path / ".out-mine").mkdir()
+    with pytest.raises(OutputError, match="Add --force"):
+        check_free(tmp_path / "out")
+    assert sorted(os.listdir(tmp_path)) == [".out-mine", "out"]
+    assert (tmp_path / "out/answer.txt").read_text() == "first"
+
+
+def test_without_a_swap_in_one_step_it_is_the_same(tmp_path, monkeypatch):
+    """Where the system cannot let two folders change places at once, by renaming them."""
+    monkeypatch.setattr(exchange_module, "_in_one_step", lambda *paths: False)
+    write(tmp_path / "out")
+    write(tmp_path / "out", "second", force=True)
+    assert (tmp_path / "out/answer.txt").read_text() == "second"
+    assert os.listdir(tmp_path) == ["out"]
+
+
+def test_a_link_is_followed(tmp_path):
+    """Results go into the folder that a link leads to; the link stays one."""
+    (tmp_path / "there").mkdir()
+    (tmp_path / "link").symlink_to("there")
+    write(tmp_path / "link")
+    write(tmp_path / "link", "second", force=True)
+    assert (tmp_path / "link").is_symlink()
+    assert (tmp_path / "there/answer.txt").read_text() == "second"
+
+
+def test_the_folder_in_which_one_stands_is_filled(tmp_path, monkeypatch):
+    """`--out .` fills the working folder, and again with force: it is never taken away."""
+    here = tmp_path / "here"
+    here.mkdir()
+    monkeypatch.chdir(here)
+    number = here.stat().st_ino
+    write(".")
+    with whole_folder(".", force=True) as folder:
+        (folder / "answer.txt").write_text("second")
+    assert here.stat().st_ino == number
+    assert sorted(os.listdir()) == ["answer.txt", LIST]
+    assert (here / "answer.txt").read_text() == "second"
+    (here / "answer.txt").write_text("my words")
+    with pytest.raises(OutputError, match="changed since"):
+        write(".", "third", force=True)
+    assert os.listdir(tmp_path) == ["here"]
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write all")
+def test_read_only_folders_are_told_before_any_work(tmp_path):
+    """Where nothing may be written, and where old results cannot be removed."""
+    write(tmp_path / "out")
+    (tmp_path / "out/tables").chmod(0o555)
+    with pytest.raises(OutputError, match="tables, which is read-only"):
+        check_free(tmp_path / "out", force=True)
+    (tmp_path / "out/tables").chmod(0o755)
+    tmp_path.chmod(0o555)
+    with pytest.raises(OutputError, match="is read-only"):
+        check_free(tmp_path / "new")
+    tmp_path.chmod(0o755)
+
+
+@pytest.mark.parametrize("name", ["a.png", "a.svg", "a.toml", "a.nc"])
+def test_a_single_file_is_replaced_only_as_we_wrote_it(tmp_path, name):
+    """Without force never; with force where nobody has changed it since, and no other's."""
+    file, content = tmp_path / name, b"0123456789abcdef" * 3
+    write_file(file, content)
+    with pytest.raises(OutputError, match="Add --force"):
+        write_file(file, content)
+    write_file(file, content + b"2", force=True)
+    for theirs in (file.read_bytes()[1:], file.read_bytes() + b" ", b"", b"mine"):
+        file.write_bytes(theirs)
+        with pytest.raises(OutputError, match="was not written by hydroloop, or was changed"):
+            write_file(file, content, force=True)
+        assert file.read_bytes() == theirs
+    assert os.listdir(tmp_path) == [name]
+
+
+def test_a_single_file_is_whole_or_not_there(tmp_path, monkeypatch):
+    """A disk that is full leaves nothing, and what was there stays."""
+    def full(handle):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    write_file(tmp_path / "a.nc", b"first")
+    monkeypatch.setattr(os, "fsync", full)
+    for name in ("a.nc", "b.nc"):
+        with pytest.raises(OutputError, match=r"cannot be written \(no space left on device\)"):
+            write_file(tmp_path / name, b"second", force=True)
+    assert os.listdir(tmp_path) == ["a.nc"]
+    assert (tmp_path / "a.nc").read_bytes().startswith(b"first")
 
 
 def test_a_single_file_needs_its_folder(tmp_path):
     """A folder that is not there, or a folder in place of the file, is said in one line."""
-    with pytest.raises(OutputError, match="there is no folder"), whole_file(tmp_path / "no/a.png"):
-        pass
-    with pytest.raises(OutputError, match="is a folder"), whole_file(tmp_path, force=True):
-        pass
+    with pytest.raises(OutputError, match="there is no folder"):
+        write_file(tmp_path / "no/a.png", b"")
+    with pytest.raises(OutputError, match="is a folder"):
+        write_file(tmp_path, b"", force=True)

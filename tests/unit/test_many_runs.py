@@ -14,7 +14,7 @@ import time
 import pytest
 
 import hydroloop as hl
-from hydroloop.errors import InputError, OutputError
+from hydroloop.errors import HydroloopWarning, InputError, OutputError
 from hydroloop.scenario import bundled_folder
 from hydroloop.whatif import changed_job, drawn_job, job, read_store, run_job, running, spread
 from hydroloop.whatif.store import MANIFEST, Store
@@ -191,18 +191,45 @@ def test_a_disk_that_is_really_full(tmp_path):
     assert [file.name for file in (tmp_path / "runs").iterdir()] == [MANIFEST]
 
 
-def test_damaged_chunk_is_named(scenario, tmp_path):
-    """A file that was cut off, wherever, is named, with what to do."""
-    run_job(drawn(scenario, 8), store=tmp_path / "runs")
-    chunk = tmp_path / "runs" / "members_0000004.nc"
-    whole = chunk.read_bytes()
-    for end in (0, 3, 4, 100, 200, len(whole) // 2, len(whole) - 1):
-        chunk.write_bytes(whole[:end])
-        with pytest.raises(InputError, match=r"members_0000004.nc: is damaged. Delete it"):
+def test_damaged_and_swapped_chunks_are_found_and_run_again(scenario, tmp_path):
+    """Cut off, with a bit flipped, or in the place of another: named by reading, never used, and
+    run again by going on."""
+    work = drawn(scenario, 8)
+    whole = run_job(work, store=tmp_path / "runs")
+    one, other = (tmp_path / "runs" / f"members_000000{first}.nc" for first in (0, 4))
+    kept = other.read_bytes()
+    run_job(drawn(scenario, 8, seed=2), store=tmp_path / "others")
+    flipped = bytearray(kept)
+    flipped[len(kept) // 2] ^= 1
+    for damaged in (b"", kept[:4], kept[:200], kept[:-1], bytes(flipped), one.read_bytes(),
+                    (tmp_path / "others" / other.name).read_bytes()):
+        other.write_bytes(damaged)
+        with pytest.raises(InputError, match=rf"{other.name}: is damaged, or belongs to another"):
             read_store(tmp_path / "runs")
+    with pytest.warns(HydroloopWarning, match=rf"{other.name}.* run again"):
+        assert run_job(work, store=tmp_path / "runs").identical(whole)
+    assert other.read_bytes() == kept
 
 
-@pytest.mark.parametrize("left_out", ["members", "chunk", "keys", "values", "rules"])
+def test_two_runs_do_not_keep_in_one_folder_at_once(scenario, tmp_path):
+    """While one is at it, the other is refused; afterwards it finds all of it done."""
+    work = drawn(scenario, 4)
+    with Store(tmp_path / "runs", work).held(), pytest.raises(
+            OutputError, match="another run is writing there"):
+        run_job(work, store=tmp_path / "runs")
+    assert run_job(work, store=tmp_path / "runs").sizes["member"] == 4
+
+
+@pytest.mark.parametrize("text", ["[" * 100_000, "[]", "", '{"format": 4}', "NaN"])
+def test_what_is_no_manifest_is_told(tmp_path, text):
+    """Whatever stands in its place, it is one plain line."""
+    (tmp_path / MANIFEST).write_text(text)
+    with pytest.raises(InputError, match=r"manifest.json: (is|cannot be)") as told:
+        read_store(tmp_path)
+    assert len(told.value.problems) == 1
+
+
+@pytest.mark.parametrize("left_out", ["members", "chunk", "keys", "values", "rules", "digest"])
 def test_damaged_manifest_is_named(scenario, tmp_path, left_out):
     """A manifest from which something was lost is named, by reading and by going on."""
     work = drawn(scenario, 4)
@@ -227,7 +254,7 @@ def test_of_unfinished_files_only_ours_are_removed(scenario, tmp_path):
     """What a killed run left goes when the next one has finished; another's file stays."""
     work = drawn(scenario, 4)
     Store(tmp_path, work)
-    for name in (".members_0000000.nc.1.part", ".letter.part"):
+    for name in (f".members_0000000.nc-hydroloop-{'0' * 16}-unfinished", ".letter.part"):
         (tmp_path / name).write_text("half")
     run_job(work, store=tmp_path)
     assert sorted(file.name for file in tmp_path.iterdir()) == [

@@ -42,7 +42,7 @@ def test_a_file_that_is_there_is_not_overwritten_unasked(tmp_path):
 
 def test_nothing_is_left_where_a_file_cannot_be_written(tmp_path):
     """No such folder: one clear error, which is an OSError too."""
-    with pytest.raises(OutputError, match="cannot be written") as caught:
+    with pytest.raises(OutputError, match="there is no folder") as caught:
         write_record(random_record(1), tmp_path / "no" / "season.nc")
     assert isinstance(caught.value, OSError)
     assert list(tmp_path.iterdir()) == []
