@@ -2,10 +2,10 @@
 
     python docs/make_series.py [FOLDER]
 
-The weather is drawn by hydroloop's own generator and then bent to the story: a dry, warm summer for
-the five towns, a wet spring for the old town, 25 years that differ from each other for the long
-river. The flow of each river comes from a quick and a slow linear store that the rain fills.
-Nothing was measured anywhere.
+The weather is drawn by the rules of hydroloop's own generator and then bent to the story: a dry,
+warm summer for the five towns, a wet spring for the old town, 25 years that differ from each other
+for the long river. The flow of each river comes from a quick and a slow linear store that the rain
+fills. Nothing was measured anywhere.
 """
 
 from __future__ import annotations
@@ -15,7 +15,15 @@ from pathlib import Path
 
 import numpy as np
 
-from hydroloop.weather import weather_for
+from hydroloop.weather import CLIMATES, season_days
+from hydroloop.weather.calendar import day_of_year
+from hydroloop.weather.generator import (
+    rain_amounts_mm,
+    temperature_residuals,
+    weather_of_draws,
+    wet_days,
+)
+from hydroloop.weather.reference import Site, reference_evaporation
 
 _INVENTED = "# Invented by docs/make_series.py; no such place, nothing was measured."
 
@@ -38,6 +46,24 @@ def flow_from_rain(
     return flow
 
 
+def drawn(first: str, last: str, seed: int, elevation_m: float) -> tuple[np.ndarray, dict]:
+    """Days, and their rain, temperatures and reference evaporation, of a wet-winter climate."""
+    climate, days = CLIMATES["wet_winter"], season_days(first, last)
+    wet, amounts, warm = (np.random.default_rng([seed, stream]) for stream in range(3))
+    rain_mm = rain_amounts_mm(
+        climate, days, wet_days(climate, days, wet.random(len(days))), amounts.random(len(days))
+    )
+    residuals = temperature_residuals(warm.standard_normal((len(days), 3)))
+    made = weather_of_draws(climate, days, rain_mm, residuals)
+    asked = reference_evaporation(made, day_of_year(days), Site(45.0, elevation_m))
+    return days, {**made, "et0_mm": asked.depth_mm}
+
+
+def months(days: np.ndarray) -> np.ndarray:
+    """Month of each day, January being 1."""
+    return days.astype("datetime64[M]").astype(int) % 12 + 1
+
+
 def write(
     path: Path, header: str, dates: np.ndarray, columns: list[np.ndarray], decimals: int = 2
 ) -> None:
@@ -51,27 +77,18 @@ def write(
 
 def five_towns(folder: Path) -> None:
     """The year 2031 on the Wren: from May to October half the rain, two degrees warmer."""
-    made = weather_for(
-        "2031-01-01",
-        "2031-12-31",
-        1.0,
-        climate="wet_winter",
-        seed=2031,
-        latitude_deg=45.0,
-        elevation_m=180.0,
-    )
-    dates = made["time"].values.astype("datetime64[D]")
-    month = made["time"].dt.month.values
+    dates, made = drawn("2031-01-01", "2031-12-31", 2031, 180.0)
+    month = months(dates)
     summer = (month >= 5) & (month <= 10)
-    rain = np.where(summer, 0.5, 1.0) * made["rain_mm"].values
+    rain = np.where(summer, 0.5, 1.0) * made["rain_mm"]
     warmer = np.where(summer, 2.0, 0.0)
     write(
         folder / "five_towns_weather.csv",
         "date,rain [mm],tmin [C],tmax [C]",
         dates,
-        [rain, made["tmin_c"].values + warmer, made["tmax_c"].values + warmer],
+        [rain, made["tmin_c"] + warmer, made["tmax_c"] + warmer],
     )
-    asked = 1.15 * made["et0_mm"].values
+    asked = 1.15 * made["et0_mm"]
     write(
         folder / "five_towns_flow.csv",
         "date,wren [m3/s],fenlow [m3/s]",
@@ -82,25 +99,16 @@ def five_towns(folder: Path) -> None:
 
 def old_town(folder: Path) -> None:
     """Half a year on the Tarrow, November to June across the new year: a third more spring rain."""
-    made = weather_for(
-        "2030-11-01",
-        "2031-06-30",
-        1.0,
-        climate="wet_winter",
-        seed=1893,
-        latitude_deg=45.0,
-        elevation_m=40.0,
-    )
-    dates = made["time"].values.astype("datetime64[D]")
-    month = made["time"].dt.month.values
-    rain = np.where((month >= 3) & (month <= 5), 1.8, 1.0) * made["rain_mm"].values
+    dates, made = drawn("2030-11-01", "2031-06-30", 1893, 40.0)
+    month = months(dates)
+    rain = np.where((month >= 3) & (month <= 5), 1.8, 1.0) * made["rain_mm"]
     write(
         folder / "old_town_weather.csv",
         "date,rain [in],tmin [F],tmax [F]",
         dates,
-        [rain / 25.4, made["tmin_c"].values * 1.8 + 32.0, made["tmax_c"].values * 1.8 + 32.0],
+        [rain / 25.4, made["tmin_c"] * 1.8 + 32.0, made["tmax_c"] * 1.8 + 32.0],
     )
-    flow = flow_from_rain(rain, 1.15 * made["et0_mm"].values, 640.0, 40.0)
+    flow = flow_from_rain(rain, 1.15 * made["et0_mm"], 640.0, 40.0)
     write(folder / "old_town_flow.csv", "date,tarrow [cfs]", dates, [flow * 35.3146667])
 
 
@@ -117,26 +125,17 @@ def year_factors(n: int, seed: int) -> np.ndarray:
 
 def long_river(folder: Path) -> None:
     """The years 2035 to 2059 on the Tessle, wet and dry ones; dry years are warmer too."""
-    made = weather_for(
-        "2035-01-01",
-        "2059-12-31",
-        1.0,
-        climate="wet_winter",
-        seed=2059,
-        latitude_deg=45.0,
-        elevation_m=220.0,
-    )
-    dates = made["time"].values.astype("datetime64[D]")
-    factor = year_factors(25, seed=25)[made["time"].dt.year.values - 2035]
-    rain, warmer = factor * made["rain_mm"].values, 3.0 * (1.0 - factor)
+    dates, made = drawn("2035-01-01", "2059-12-31", 2059, 220.0)
+    factor = year_factors(25, seed=25)[dates.astype("datetime64[Y]").astype(int) - 65]
+    rain, warmer = factor * made["rain_mm"], 3.0 * (1.0 - factor)
     write(
         folder / "long_river_weather.csv",
         "date,rain [mm],tmin [C],tmax [C]",
         dates,
-        [rain, made["tmin_c"].values + warmer, made["tmax_c"].values + warmer],
+        [rain, made["tmin_c"] + warmer, made["tmax_c"] + warmer],
         decimals=1,
     )
-    flow = flow_from_rain(rain, 1.15 * made["et0_mm"].values, 130.0, 60.0)
+    flow = flow_from_rain(rain, 1.15 * made["et0_mm"], 130.0, 60.0)
     write(folder / "long_river_flow.csv", "date,tessle [m3/s]", dates, [flow], decimals=3)
 
 

@@ -1,9 +1,12 @@
 """Invented weather that is like a place's real weather: wet and dry spells, warm and cold ones.
 
-Daily. Same seed, same weather; and a longer season begins with the days of a shorter one.
+Daily. Same seed, same weather, and the same days of a calendar whatever the season asked for: each
+calendar year has draws of its own, and spells run on across its ends.
 """
 
 from __future__ import annotations
+
+from collections.abc import Callable
 
 import numpy as np
 
@@ -16,6 +19,9 @@ from hydroloop.weather.climate import Climate
 # given in three copies that agree).
 RESIDUAL_A = ((0.567, 0.086, -0.002), (0.253, 0.504, -0.050), (-0.006, -0.039, 0.244))
 RESIDUAL_B = ((0.781, 0.0, 0.0), (0.328, 0.637, 0.0), (0.238, -0.341, 0.873))
+# Days before the first one asked for that are drawn too. A day's weather remembers the day before by
+# less than 0.7, so that after so many nothing is left of how they began, to the last digit.
+_RUN_IN = 120
 
 
 def generate_weather(climate: Climate, days: Days, seed: int) -> dict[str, Array]:
@@ -61,15 +67,38 @@ def generate_weather(climate: Climate, days: Days, seed: int) -> dict[str, Array
     >>> bool((weather["tmax_c"] >= weather["tmin_c"]).all())
     True
     """
-    rain = generate_rain_mm(climate, days, seed)
-    wet: np.ndarray = rain > 0.0
-    temperature_draws = np.random.default_rng([int(seed), 2])
-    residuals = temperature_residuals(temperature_draws.standard_normal((len(days), 3)))
+    noise = _draws(_with_run_in(days), seed, 2, lambda year: year.standard_normal((366, 3)))
+    residuals = temperature_residuals(noise)[-len(days) :]
+    return weather_of_draws(climate, days, generate_rain_mm(climate, days, seed), residuals)
+
+
+def weather_of_draws(
+    climate: Climate, days: Days, rain_mm: Array, residuals: Array
+) -> dict[str, Array]:
+    """Weather of days whose rain and temperature residuals are drawn.
+
+    Parameters
+    ----------
+    climate : Climate
+        Monthly parameters
+    days : array (time)
+        Days, as datetime64[D]
+    rain_mm : array (time)
+        Rain [mm]
+    residuals : array (time, 3)
+        As `temperature_residuals` makes them [-]
+
+    Returns
+    -------
+    dict of arrays (time)
+        rain_mm [mm], tmin_c [C], tmax_c [C]
+    """
+    wet: np.ndarray = rain_mm > 0.0
     tmax = _course(climate.tmax_c, climate.tmax_wet_c, climate, days, wet)
     tmin = _course(climate.tmin_c, climate.tmin_wet_c, climate, days, wet)
     tmax = tmax + daily_curve(np.array(climate.tmax_sd_c), days) * residuals[:, 0]
     tmin = tmin + daily_curve(np.array(climate.tmin_sd_c), days) * residuals[:, 1]
-    return {"rain_mm": rain, "tmin_c": np.minimum(tmin, tmax), "tmax_c": np.maximum(tmin, tmax)}
+    return {"rain_mm": rain_mm, "tmin_c": np.minimum(tmin, tmax), "tmax_c": np.maximum(tmin, tmax)}
 
 
 def generate_rain_mm(climate: Climate, days: Days, seed: int) -> Array:
@@ -110,9 +139,30 @@ def generate_rain_mm(climate: Climate, days: Days, seed: int) -> Array:
         raise InputError(
             Problem("seed", f"{seed!r} is not a whole number from 0 up.", "Write for example 1.")
         )
-    rain_draws, amount_draws = (np.random.default_rng([int(seed), stream]) for stream in range(2))
-    wet = wet_days(climate, days, rain_draws.random(len(days)))
-    return rain_amounts_mm(climate, days, wet, amount_draws.random(len(days)))
+    earlier = _with_run_in(days)
+    wet = wet_days(climate, earlier, _draws(earlier, seed, 0, lambda year: year.random(366)))
+    amounts = _draws(days, seed, 1, lambda year: year.random(366))
+    return rain_amounts_mm(climate, days, wet[-len(days) :], amounts)
+
+
+def _with_run_in(days: Days) -> Days:
+    """The days with those before them that they remember."""
+    return np.concatenate([days[0] - np.arange(_RUN_IN, 0, -1), days])
+
+
+def _draws(
+    days: Days, seed: int, stream: int, of_year: Callable[[np.random.Generator], Array]
+) -> Array:
+    """Random numbers of days, those of each calendar year from a generator of its own (day, ...)."""
+    year = days.astype("datetime64[Y]")
+    numbers = {
+        one: of_year(np.random.default_rng([int(seed), stream, 1970 + int(one.astype(int))]))
+        for one in np.unique(year)
+    }
+    first = year.astype("datetime64[D]")
+    return np.concatenate(
+        [values[(days - first).astype(int)[year == one]] for one, values in numbers.items()]
+    )
 
 
 def wet_days(climate: Climate, days: Days, draws: Array) -> np.ndarray:
@@ -138,7 +188,7 @@ def wet_days(climate: Climate, days: Days, draws: Array) -> np.ndarray:
     Notes
     -----
     A day is wet when its draw is below P(wet after wet) or P(wet after dry); the day before the
-    first is wet with the long-run share of its month, so that there is no run-in.
+    first is wet with the long-run share of its month.
 
     References
     ----------
