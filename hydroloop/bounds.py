@@ -90,6 +90,7 @@ BY_DIMENSION = {
 """Ends by dimension, for keys that have none of their own."""
 
 BY_KEY = {
+    "season.run_up": Bound(0.0, 18_262.5),  # fifty years
     "season.step": Bound(1.0 / 24.0, 1.0),
     "capacity": Bound(0.0, 1e9, True, "Leave out what is not there, or write what it can carry."),
     "reservoir.capacity": Bound(0.0, 1e12, True, "Leave out what is not there."),

@@ -28,6 +28,12 @@ class Season(Part):
         "1 day", "length of a step, from one hour to one day; a whole number of steps makes a day",
         usual=("1 hour", "1 day"), source="the daily step suits a season; hours show the peaks of "
         "a day")
+    run_up: Duration = key(
+        "5 year", "time before the first day that soil, snow, groundwater, reservoirs and rivers "
+        "step through, in whole years, so that they begin as its weather leaves them; 0 day turns "
+        "it off, and they begin at first guesses",
+        usual=("1 year", "10 year"), source="common practice: a year at least for soil and snow; "
+        "groundwater is brought to the level that the years hold up")
     warm_up: Literal["repeat", "steady", "none"] = key(
         "repeat", "how the past of the water on the first day is found: repeat the first year "
         "until it settles, the steady state of mean flows, or none (it counts as unknown)",

@@ -73,6 +73,17 @@ class River(Part):
         source="from memory: daily recession ratios of groundwater 0.93 to 0.995, that is 14 to "
         "200 days",
     )
+    soil_start: Share | None = key(
+        None, "how full the catchment's soil is on the first day",
+        computed="as the run-up leaves it; half full without a run-up", usual=("0 %", "100 %"))
+    snow_start: Depth | None = key(
+        None, "water that lies on the catchment as snow on the first day",
+        computed="as the run-up leaves it; none without a run-up", usual=("0 mm", "500 mm"))
+    baseflow: RiverFlow | None = key(
+        None, "baseflow of the catchment on the first day, which tells how high its groundwater "
+        "stands",
+        computed="as the run-up leaves it: that of the recharge that the years before hold up; "
+        "without a run-up, of a fifth of the rain")
     used_before: list[Share] | Share = key(
         0.0,
         "share of the inflow that has been through homes above the head: one share (used once), or "
@@ -154,8 +165,10 @@ class Reservoir(Part):
     at: Length = key(..., "distance of its dam below the river's head")
     capacity: StoredVolume = key(..., "volume when full")
     area: Area = key(..., "water surface when full, for rain and evaporation")
-    start: Share = key("80 %", "how full it is on the first day", usual=("20 %", "100 %"),
-                       source="common practice: a reservoir enters the dry season nearly full")
+    start: Share | None = key(
+        None, "how full it is on the first day", usual=("20 %", "100 %"),
+        computed="as the run-up leaves it, which begins 80 % full (common practice); 80 % without "
+        "a run-up")
     dead_storage: Share = key(
         "5 %",
         "share of the capacity that cannot be released or withdrawn",
@@ -178,7 +191,9 @@ class Aquifer(Part):
     at: Length = key(..., "where it drains, as a distance below the river's head")
     storage: Depth = key(
         "1500 mm",
-        "depth of water stored on the first day (thickness times drainable porosity)",
+        "depth of water stored when recharge is 150 mm a year (thickness times drainable "
+        "porosity); also on the first day, where there is no run-up, baseflow is given, or wells "
+        "take more than seeps in",
         usual=("200 mm", "20000 mm"),
         source="common practice: 10 m of sand and gravel with a drainable porosity of 15 %",
     )
@@ -191,6 +206,7 @@ class Aquifer(Part):
     )
     baseflow: RiverFlow | None = key(
         None,
-        "baseflow on the first day; sets the depth below which nothing drains to the river",
-        computed="that of a recharge of 150 mm a year over its area",
+        "baseflow on the first day, which tells how high its groundwater stands",
+        computed="as the run-up leaves it: that of the recharge that the years before hold up; "
+        "without a run-up, of 150 mm a year over its area",
     )

@@ -105,8 +105,8 @@ class Tanks(Part):
     volume: Volume | None = key(
         None, "volume when full",
         computed="one average day of demand (Wyo. Water Quality Rules ch. 12 s. 13)")
-    start: Share = key("80 %", "how full they are on the first day", usual=("30 %", "100 %"),
-                       source="common practice")
+    start: Share | None = key(None, "how full they are on the first day", usual=("30 %", "100 %"),
+                              computed="as the run-up leaves them; 80 % without a run-up")
     refill: Duration = key("1 day", "time over which a drawn-down tank is refilled; less than a "
                            "day counts as a day",
                            usual=("4 hour", "7 day"), source="common practice")
@@ -166,6 +166,9 @@ class Yards(Part):
     soil_depth: Depth = key("60 mm", "water that a yard's root zone can hold",
                             usual=("20 mm", "150 mm"), source="Allen et al. 1998, FAO-56, Table "
                             "19 (from memory): loam, with roots of half a metre")
+    soil_start: Share | None = key(
+        None, "how full that root zone is on the first day", usual=("0 %", "100 %"),
+        computed="as the run-up leaves it; half full without a run-up")
 
 
 class Workplaces(Part):
@@ -267,7 +270,20 @@ class Land(Part):
                             "ground a curve number of 98, that is 1 mm before runoff")
     aquifer: str | None = key(None, "name of a shared aquifer below",
                               computed="groundwater of its own")
-    storage: Depth = key("1500 mm", "depth of groundwater stored on the first day",
+    soil_start: Share | None = key(
+        None, "how full the soil is on the first day", usual=("0 %", "100 %"),
+        computed="as the run-up leaves it; half full without a run-up")
+    snow_start: Depth | None = key(
+        None, "water that lies as snow on the first day", usual=("0 mm", "500 mm"),
+        computed="as the run-up leaves it; none without a run-up")
+    baseflow: RiverFlow | None = key(
+        None, "baseflow of the town's own groundwater on the first day, which tells how high it "
+        "stands",
+        computed="as the run-up leaves it: that of the recharge and leaks that the years before "
+        "hold up; without a run-up, of 150 mm a year")
+    storage: Depth = key("1500 mm", "depth of groundwater stored when recharge is 150 mm a year; "
+                         "also on the first day, where there is no run-up, baseflow is given, or "
+                         "wells take more than seeps in",
                          usual=("200 mm", "20000 mm"), source="common practice: 10 m of sand and "
                          "gravel with a drainable porosity of 15 %")
     recession: Duration = key("90 day", "time in which its baseflow falls to 37 % without recharge",

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from hydroloop.errors import InputError, Problem
+from hydroloop.errors import InputError, Problem, TableError
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.schema_river import FlowFile
 from hydroloop.weather import read_flow, read_weather
+from hydroloop.weather.flow_file import read_flow_series
+from hydroloop.weather.series import WeatherSeries
+from hydroloop.weather.weather_file import read_weather_series
 
 
 @dataclass(frozen=True)
@@ -84,6 +88,42 @@ def file_record(scenario: Scenario) -> FileRecord | None:
         None if rain is None else cut(rain),
         np.sum([cut(flow) for flow in flows], axis=0) if flows else None,
     )
+
+
+def record_span(scenario: Scenario) -> tuple[np.datetime64, np.datetime64] | None:
+    """First and last day that all files of a scenario have.
+
+    Where a file has a gap somewhere that it may not have, only the season's own days count.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As read.
+
+    Returns
+    -------
+    tuple of datetime64 or None
+        None if the scenario has no files.
+    """
+    try:
+        spans = [(series.days[0], series.days[-1]) for series in _series_of_files(scenario)]
+    except TableError:
+        season = scenario.season
+        return np.datetime64(season.start, "D"), np.datetime64(season.end, "D")
+    if not spans:
+        return None
+    return max(first for first, _ in spans), min(last for _, last in spans)
+
+
+def _series_of_files(scenario: Scenario) -> Iterator[WeatherSeries]:
+    """All files of a scenario, whole."""
+    folder, weather = Path(scenario.folder), scenario.weather
+    if weather.file is not None:
+        yield read_weather_series(folder / weather.file, gaps=weather.gaps)
+    for river in scenario.river.values():
+        given = river.inflow
+        if isinstance(given, FlowFile):
+            yield read_flow_series(folder / given.file, column=given.column, gaps=given.gaps)
 
 
 def flow_record(scenario: Scenario, given: FlowFile) -> tuple[np.ndarray, np.ndarray]:

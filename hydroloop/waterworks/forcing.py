@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
 import xarray as xr
 
+from hydroloop.bounds import FIRST_YEAR
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.schema_river import FlowFile
 from hydroloop.waterworks.demand import hourly_factors
 from hydroloop.waterworks.dry_season import Dryness, dryness
+from hydroloop.waterworks.file_record import record_span
 from hydroloop.waterworks.minimum_flow import river_minimum_flows
-from hydroloop.weather import flow_for, weather_for
+from hydroloop.weather import flow_for, season_days, weather_for
+from hydroloop.weather.earlier import days_before, served_by_record
 
 
 @dataclass(frozen=True)
@@ -40,6 +45,10 @@ class Forcing:
         Mean inflow of a season that was not made dry, by river [m3/d].
     usual_rain_mm : float
         Mean rain of such a season [mm/d].
+    past : Forcing or None
+        The years before the first day, never made dry; None where there is no run-up.
+    known : dict
+        What a run-up through these days has come to, for works that are the same in it.
     """
 
     time: np.ndarray
@@ -51,6 +60,8 @@ class Forcing:
     minimum_flow: dict[str, np.ndarray]
     usual_inflow: dict[str, float]
     usual_rain_mm: float
+    past: Forcing | None = None
+    known: dict[bytes, tuple[np.ndarray, ...]] = field(default_factory=dict)
 
     def arrays(self, rivers: list[str]) -> tuple[np.ndarray, ...]:
         """The same as plain arrays for the stepping loop."""
@@ -63,8 +74,12 @@ class Forcing:
         return self.sky, head, self.release, factors, begins
 
 
-def season_forcing(scenario: Scenario, seed: int | None = None) -> Forcing:
-    """Weather, inflow and releases of a scenario's season.
+def season_forcing(
+    scenario: Scenario,
+    seed: int | None = None,
+    past: Callable[[Scenario, int | None], Forcing | None] | None = None,
+) -> Forcing:
+    """Weather, inflow and releases of a scenario's season, and of the years before it.
 
     Parameters
     ----------
@@ -72,6 +87,8 @@ def season_forcing(scenario: Scenario, seed: int | None = None) -> Forcing:
         As read.
     seed : int, optional
         Seed of the weather generator, in place of the scenario's own.
+    past : callable, optional
+        What gives the years before, in place of `past_forcing`.
 
     Returns
     -------
@@ -85,11 +102,73 @@ def season_forcing(scenario: Scenario, seed: int | None = None) -> Forcing:
     InputError
         If the files hold too few years for the dry season, or for a minimum flow.
     """
+    season = scenario.season
+    made = _driven(scenario, season_days(season.start, season.end), dryness(scenario, seed))
+    before = (past or past_forcing)(scenario, seed)
+    if before is None:
+        return made
+    made.weather.attrs["run_up"] = before.weather.attrs["run_up"]
+    return replace(
+        made, past=before, usual_inflow=before.usual_inflow, usual_rain_mm=before.usual_rain_mm
+    )
+
+
+def past_forcing(scenario: Scenario, seed: int | None = None) -> Forcing | None:
+    """The same for the years before the first day, as they are without a dry season.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As read.
+    seed : int, optional
+        Seed of the weather generator, in place of the scenario's own.
+
+    Returns
+    -------
+    Forcing or None
+        None where there is no run-up.
+    """
+    days = days_before(np.datetime64(scenario.season.start), run_up_years(scenario))
+    if not len(days):
+        return None
+    span = record_span(scenario)
+    served = days if span is None else served_by_record(days, *span)
+    made = _driven(scenario, days, Dryness(seed=seed, source_days=served))
+    made.weather.attrs["run_up"] = _past_in_words(days, served, span)
+    return made
+
+
+def run_up_years(scenario: Scenario) -> int:
+    """Whole years before the first day that a run-up steps through."""
+    asked = math.ceil(scenario.season.run_up / 365.25 - 1e-9)
+    return max(0, min(asked, scenario.season.start.year - FIRST_YEAR - 1))
+
+
+def _past_in_words(
+    days: np.ndarray, served: np.ndarray, span: tuple[np.datetime64, np.datetime64] | None
+) -> str:
+    """Where the weather before the first day comes from."""
+    years = len(days) / 365.25
+    if span is None:
+        return f"{years:.0f} years of generated weather"
+    own = float((days == served).sum()) / 365.25
+    less = (span[1] - span[0]).astype(int) < 364
+    words = [f"{years:.0f} years"]
+    if own > 0.0:
+        words.append(f"the last {own:.3g} of them from the files")
+    if own < 0.999 * years and less:
+        words.append("of less than a year of files, completed with their first and last month")
+    elif own < 0.999 * years:
+        words.append("made of the files' own whole years, repeated")
+    return ", ".join(words)
+
+
+def _driven(scenario: Scenario, days: np.ndarray, dry: Dryness) -> Forcing:
+    """Weather, inflow and releases of some days."""
     season, given = scenario.season, scenario.weather
-    dry = dryness(scenario, seed)
     weather = weather_for(
-        season.start,
-        season.end,
+        days[0],
+        days[-1],
         season.step,
         file=None if given.file is None else Path(scenario.folder) / given.file,
         gaps=given.gaps,
@@ -108,7 +187,7 @@ def season_forcing(scenario: Scenario, seed: int | None = None) -> Forcing:
     )
     time = weather["time"].values
     minimum_flow = river_minimum_flows(scenario, time)
-    inflow, usual = _inflows(scenario, len(time), dry)
+    inflow, usual = _inflows(scenario, days, dry)
     mean_rain_mm = float(sky[:, 0].mean()) / season.step
     return Forcing(
         time,
@@ -124,7 +203,7 @@ def season_forcing(scenario: Scenario, seed: int | None = None) -> Forcing:
 
 
 def _inflows(
-    scenario: Scenario, steps: int, dry: Dryness
+    scenario: Scenario, days: np.ndarray, dry: Dryness
 ) -> tuple[dict[str, np.ndarray], dict[str, float]]:
     """Inflow of each river that is given, and its mean in a usual season."""
     season = scenario.season
@@ -136,8 +215,8 @@ def _inflows(
                 dry.flow_scale
                 * river.inflow.scale
                 * flow_for(
-                    season.start,
-                    season.end,
+                    days[0],
+                    days[-1],
                     season.step,
                     file=Path(scenario.folder) / river.inflow.file,
                     column=river.inflow.column,
@@ -147,7 +226,7 @@ def _inflows(
             )
             usual[name] = _before(float(inflow[name].mean()), dry.flow_ratio)
         elif river.inflow is not None:
-            inflow[name] = np.full(steps, dry.steady_scale * river.inflow)
+            inflow[name] = np.full(round(len(days) / season.step), dry.steady_scale * river.inflow)
             usual[name] = river.inflow
     return inflow, usual
 

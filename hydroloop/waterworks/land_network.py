@@ -17,7 +17,7 @@ from hydroloop.waterworks.sizes import Sizes
 _FIRST_RECHARGE = 0.150 / 365.25
 # Storm drains empty within about an hour (common practice).
 _DRAIN_TIME = 1.0 / 24.0
-# Soil and yards begin half full; a whole year of warm-up forgets it.
+# Soil and yards begin a run-up half full; a year of it forgets that.
 _FIRST_SOIL = 0.5
 
 
@@ -35,20 +35,22 @@ class Ground:
         Baseflow on the first day [m3/d].
     recession : float
         Time in which it falls to 37 % [d].
+    given : bool
+        Whether the scenario gives the baseflow of the first day.
     """
 
     area: float
     volume: float
     baseflow: float
     recession: float
+    given: bool = False
 
 
 def draw_aquifer(ledger: Ledger, place: str, ground: Ground, river_store: int) -> np.ndarray:
     """Groundwater of a town, of a catchment or shared, and its baseflow to a river."""
     active = min(ground.baseflow * ground.recession, ground.volume)
-    store = ledger.store(
-        place, "groundwater", f"the groundwater under {in_words(place)}", ground.volume
-    )
+    words = f"the groundwater under {in_words(place)}"
+    store = ledger.store(place, "groundwater", words, ground.volume, given=ground.given)
     return row(
         AQUIFER,
         s_store=store,
@@ -62,27 +64,40 @@ def draw_aquifer(ledger: Ledger, place: str, ground: Ground, river_store: int) -
 
 def town_ground(town: Town, sizes: Sizes) -> Ground:
     """Groundwater under a town that shares none."""
-    return Ground(
-        sizes.land_area,
-        town.land.storage / 1000.0 * sizes.land_area,
-        _FIRST_RECHARGE * sizes.land_area,
-        town.land.recession,
-    )
+    area, given = sizes.land_area, town.land.baseflow
+    baseflow = _FIRST_RECHARGE * area if given is None else given
+    volume = town.land.storage / 1000.0 * area
+    return Ground(area, volume, baseflow, town.land.recession, given is not None)
 
 
 def shared_ground(aquifer: Aquifer) -> Ground:
     """Groundwater that several towns share."""
     area = aquifer.area * 1e6
     baseflow = _FIRST_RECHARGE * area if aquifer.baseflow is None else aquifer.baseflow
-    return Ground(area, aquifer.storage / 1000.0 * area, baseflow, aquifer.recession)
+    volume = aquifer.storage / 1000.0 * area
+    return Ground(area, volume, baseflow, aquifer.recession, aquifer.baseflow is not None)
 
 
 def catchment_ground(river: River, recharge_m_per_day: float) -> Ground:
     """Groundwater of a catchment whose rain feeds a river."""
     assert river.catchment is not None
     area = river.catchment * 1e6
-    baseflow = recharge_m_per_day * area
-    return Ground(area, 3.0 * baseflow * river.recession, baseflow, river.recession)
+    baseflow = recharge_m_per_day * area if river.baseflow is None else river.baseflow
+    given = river.baseflow is not None
+    return Ground(area, 3.0 * baseflow * river.recession, baseflow, river.recession, given)
+
+
+def _soil(
+    ledger: Ledger, named: tuple[str, str], words: str, start: float | None, held: float
+) -> int:
+    """Soil that can hold so much, as full as is given or, for the run-up, half full."""
+    share = _FIRST_SOIL if start is None else start
+    return ledger.store(*named, words, share * held, given=start is not None)
+
+
+def _snow(ledger: Ledger, place: str, words: str, start_mm: float | None, area: float) -> int:
+    volume = (start_mm or 0.0) / 1000.0 * area
+    return ledger.store(place, "snow", words, volume, given=start_mm is not None)
 
 
 def draw_catchment(
@@ -92,13 +107,10 @@ def draw_catchment(
     assert river.catchment is not None
     area = river.catchment * 1e6
     groundwater, head = stores
-    snow = ledger.store(place, "snow", f"the snow on the catchment of the {in_words(place)}", 0.0)
-    soil = ledger.store(
-        place,
-        "soil",
-        f"the soil of the catchment of the {in_words(place)}",
-        _FIRST_SOIL * river.soil_depth / 1000.0 * area,
-    )
+    words = f"the catchment of the {in_words(place)}"
+    snow = _snow(ledger, place, f"the snow on {words}", river.snow_start, area)
+    held = river.soil_depth / 1000.0 * area
+    soil = _soil(ledger, (place, "soil"), f"the soil of {words}", river.soil_start, held)
     return row(
         LAND,
         total_area=area,
@@ -132,12 +144,11 @@ def draw_town_land(
     yards = min(town.yards.area_per_person * town.people, sizes.land_area - paved)
     soil = sizes.land_area - paved - yards
     words = in_words(place)
-    snow = ledger.store(place, "snow", f"the snow on {words}", 0.0)
+    snow = _snow(ledger, place, f"the snow on {words}", town.land.snow_start, sizes.land_area)
     pavement = ledger.store(place, "pavement", f"the streets and roofs of {words}", 0.0)
     drains = ledger.store(place, "storm_drains", f"the storm drains of {words}", 0.0)
-    ground = ledger.store(
-        place, "soil", f"the soil of {words}", _FIRST_SOIL * town.land.soil_depth / 1000.0 * soil
-    )
+    held = town.land.soil_depth / 1000.0 * soil
+    ground = _soil(ledger, (place, "soil"), f"the soil of {words}", town.land.soil_start, held)
     made = row(
         LAND,
         total_area=sizes.land_area,
@@ -179,13 +190,9 @@ def draw_town_land(
 
 
 def _draw_yards(ledger: Ledger, place: str, town: Town, made: np.ndarray, groundwater: int) -> None:
-    area = float(made["yard_area"][0])
-    yards = ledger.store(
-        place,
-        "yards",
-        f"the yards of {in_words(place)}",
-        _FIRST_SOIL * town.yards.soil_depth / 1000.0 * area,
-    )
+    held = town.yards.soil_depth / 1000.0 * float(made["yard_area"][0])
+    words = f"the yards of {in_words(place)}"
+    yards = _soil(ledger, (place, "yards"), words, town.yards.soil_start, held)
     made["s_yards"] = yards
     made["f_rain_yards"] = ledger.flow("rain", yards, "rain")
     made["f_melt_yards"] = ledger.flow(int(made["s_snow"][0]), yards, "melt")

@@ -19,7 +19,9 @@ class Ledger:
     stores, places, roles, labels : list of str
         Name of each store, the place and the part it is, and its name in words.
     volumes : list of float
-        Volume on the first day [m3].
+        Volume on the first day, or where a run-up begins [m3].
+    given : dict of float
+        Volume on the first day by number of the store, where the scenario gives it [m3].
     full : list of bool
         True for a store that always holds the same volume.
     sources, targets : list of int
@@ -33,6 +35,7 @@ class Ledger:
     roles: list[str] = field(default_factory=list)
     labels: list[str] = field(default_factory=list)
     volumes: list[float] = field(default_factory=list)
+    given: dict[int, float] = field(default_factory=dict)
     full: list[bool] = field(default_factory=list)
     sources: list[int] = field(default_factory=list)
     targets: list[int] = field(default_factory=list)
@@ -50,8 +53,9 @@ class Ledger:
         *,
         role: str = "",
         full: bool = False,
+        given: bool = False,
     ) -> int:
-        """Enter a store and return its number."""
+        """Enter a store and return its number; `given` is a volume that the scenario gives."""
         name = f"{place}/{part}"
         self.numbers[name] = len(self.stores)
         self.stores.append(name)
@@ -60,6 +64,8 @@ class Ledger:
         self.labels.append(label)
         self.volumes.append(volume)
         self.full.append(full)
+        if given:
+            self.given[self.numbers[name]] = volume
         return self.numbers[name]
 
     def flow(self, source: int | str, target: int | str, kind: str) -> int:

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numba import njit
 
 from hydroloop.record import ALLOWED_GAP, Network, build_record
 from hydroloop.scenario import Scenario
-from hydroloop.waterworks.forcing import Forcing, season_forcing
+from hydroloop.waterworks.forcing import Forcing, past_forcing, season_forcing
 from hydroloop.waterworks.one_season import SeasonRun, run_scenario
 
 # Places that what drives a season from outside does not hang on, beside the towns' names.
@@ -69,20 +70,35 @@ class SharedForcing:
     """What drives a season from outside, worked out once for members that share it."""
 
     def __init__(self, most: int = 64):
-        self._known: dict[str, Forcing] = {}
+        self._known: dict[str, Any] = {}
         self._most = most
 
     def of(self, scenario: Scenario, seed: int | None = None) -> Forcing:
         """Forcing of a scenario; the same object where nothing that drives it differs."""
-        outside = {name: part for name, part in scenario.data.items() if name not in _NOT_OUTSIDE}
-        key = json.dumps([outside, seed, str(scenario.folder)], default=str)
+        return self._kept(
+            _outside(scenario, seed), lambda: season_forcing(scenario, seed, self._past)
+        )
+
+    def _past(self, scenario: Scenario, seed: int | None) -> Forcing | None:
+        """The years before, which a dry season does not change."""
+        key = _outside(scenario, seed, "dry_season")
+        return self._kept(f"past {key}", lambda: past_forcing(scenario, seed))
+
+    def _kept(self, key: str, make: Callable[[], Any]) -> Any:
         found = self._known.get(key)
         if found is None:
-            found = self._known[key] = season_forcing(scenario, seed)
+            found = self._known[key] = make()
             # Threads of a worker share this: another may have let go of the same one.
             for oldest in list(self._known)[: -self._most]:
                 self._known.pop(oldest, None)
         return found
+
+
+def _outside(scenario: Scenario, seed: int | None, *less: str) -> str:
+    """What drives a scenario from outside, in words."""
+    without = (*_NOT_OUTSIDE, *less)
+    outside = {name: part for name, part in scenario.data.items() if name not in without}
+    return json.dumps([outside, seed, str(scenario.folder)], default=str)
 
 
 def run_members(

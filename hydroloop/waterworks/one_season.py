@@ -12,7 +12,9 @@ from hydroloop.waterworks.forcing import Forcing
 from hydroloop.waterworks.ledger import Ledger
 from hydroloop.waterworks.minimum_flow import town_minimum_flows
 from hydroloop.waterworks.network import Works, draw_works
+from hydroloop.waterworks.run_up import Past, first_volumes
 from hydroloop.waterworks.season import run_season
+from hydroloop.weather.earlier import days_before
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,14 +94,29 @@ def run_scenario(scenario: Scenario, forcing: Forcing) -> SeasonRun:
     SeasonRun
         Plain arrays, without the spare store and flow.
     """
-    works = draw_works(scenario.model, forcing.inflow, forcing.usual_rain_mm, forcing.usual_inflow)
-    minimum_flow = town_minimum_flows(scenario.town, forcing.minimum_flow)
-    series = (*forcing.arrays(list(scenario.river)), minimum_flow)
-    first = np.array(works.ledger.volumes)
+    begins = forcing.past or forcing
+    works = draw_works(scenario.model, begins.inflow, forcing.usual_rain_mm, forcing.usual_inflow)
+    if forcing.past is None:
+        first = np.array(works.ledger.volumes)
+    else:
+        first = first_volumes(works, _past(scenario, forcing.past))
+    series = _series(scenario, forcing)
     volume, rate, *asked = run_season(works.tables, series, works.ends, first, forcing.step)
     assert not volume[:, -1].any(), "water in a store that does not exist"
     assert not rate[:, -1].any(), "water in a flow that does not exist"
     return SeasonRun(scenario, forcing, works, volume[:, :-1], rate[:, :-1], *asked)
+
+
+def _series(scenario: Scenario, forcing: Forcing) -> tuple[np.ndarray, ...]:
+    """What drives a scenario, as the stepping loop takes it."""
+    minimum_flow = town_minimum_flows(scenario.town, forcing.minimum_flow)
+    return *forcing.arrays(list(scenario.river)), minimum_flow
+
+
+def _past(scenario: Scenario, past: Forcing) -> Past:
+    last = days_before(np.datetime64(scenario.season.start), 1)[0]
+    begins = int(np.searchsorted(past.time, last))
+    return Past(_series(scenario, past), begins, past.step, past.known)
 
 
 def _used_before(scenario: Scenario, ledger: Ledger) -> dict[str, list[float]]:

@@ -14,6 +14,8 @@ from hydroloop.waterworks.layout import CELL, RESERVOIR
 from hydroloop.waterworks.ledger import NONE, Ledger, row
 from hydroloop.waterworks.river import storage_factor, width_of_water
 
+# A reservoir begins a run-up, or a season without one, so full (common practice).
+_FIRST_FULL = 0.8
 M3_PER_DAY_IN_ONE_M3_PER_S = 86_400.0
 
 
@@ -170,9 +172,9 @@ def _cell(
 
 
 def _dam(ledger: Ledger, net: RiverNetwork, name: str, dam: Reservoir) -> None:
-    store = ledger.store(
-        name, "reservoir", f"the {in_words(name)} reservoir", dam.start * dam.capacity
-    )
+    volume = (_FIRST_FULL if dam.start is None else dam.start) * dam.capacity
+    words = f"the {in_words(name)} reservoir"
+    store = ledger.store(name, "reservoir", words, volume, given=dam.start is not None)
     net.dams[name] = len(net.reservoirs)
     net.reservoirs.append(
         row(

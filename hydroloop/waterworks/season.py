@@ -59,11 +59,42 @@ def run_season(tables, forcing, ends, first_volume, dt):
     rate = np.zeros((steps, flows + 1))
     demand = np.zeros((steps, len(tables[0]), 3))
     cut = np.zeros_like(demand)
-    in_force = np.zeros((steps, len(tables[6])))
-    plans = np.zeros(max(1, len(tables[0])), dtype=PLAN)
+    in_force = np.zeros((steps, len(tables[-2])))
+    results = (volume, rate, demand, cut, in_force)
     _forget_stale_once()
-    _step_through(tables, forcing, ends, (volume, rate, demand, cut, in_force, plans), dt)
-    return volume, rate, demand, cut, in_force
+    _step_through(
+        tables, forcing, ends, (*results, _plans(tables)), (np.zeros(0), np.zeros(0)), dt
+    )
+    return results
+
+
+def run_past(tables, forcing, ends, first_volume, dt):
+    """Last volumes of a time before the season, and means over it: nothing else is kept.
+
+    Parameters
+    ----------
+    tables, forcing, ends, first_volume, dt
+        As `run_season` takes them.
+
+    Returns
+    -------
+    tuple of ndarray
+        Volume at the end (store) [m3], mean rate (flow) [m3/d] and mean volume (store) [m3].
+    """
+    steps, flows, stores = len(forcing[0]), len(ends[0]), len(first_volume)
+    volume = np.zeros((2, stores + 1))
+    volume[0, :-1] = first_volume
+    demand, in_force = np.zeros((1, len(tables[0]), 3)), np.zeros((1, len(tables[-2])))
+    results = (volume, np.zeros((1, flows + 1)), demand, demand.copy(), in_force, _plans(tables))
+    sums = np.zeros(flows + 1), np.zeros(stores + 1)
+    _forget_stale_once()
+    _step_through(tables, forcing, ends, results, sums, dt)
+    moved, held = (total[:-1] / steps for total in sums)
+    return volume[steps % 2, :-1], moved, held
+
+
+def _plans(tables):
+    return np.zeros(max(1, len(tables[0])), dtype=PLAN)
 
 
 @cache
@@ -72,7 +103,9 @@ def _forget_stale_once() -> None:
 
 
 @compiled
-def _step_through(tables, forcing, ends, results, dt):
+def _step_through(tables, forcing, ends, results, sums, dt):
+    # Results hold every step, or, where only the sums and the last volumes are wanted, so few rows
+    # that they are used in turn.
     towns, lands, aquifers, cells, reservoirs, order, stages, follows = tables
     weather, head_inflow, release, factors, begins, minimum_flow = forcing
     volume, rate, demand, cut, in_force, plans = results
@@ -93,7 +126,10 @@ def _step_through(tables, forcing, ends, results, dt):
     passing[:] = np.inf  # before the first step no river is known to be low
     for t in range(len(weather)):
         sky = (weather[t, 0], weather[t, 1], weather[t, 2], weather[t, 3])
-        state = (volume[t], rate[t], arriving)
+        row = t % len(rate)
+        held, after, moved = volume[t % len(volume)], volume[(t + 1) % len(volume)], rate[row]
+        moved[:] = 0.0
+        state = (held, moved, arriving)
         arriving[:] = 0.0
         withdrawn[:] = 0.0
         for i in range(len(aquifers)):
@@ -104,8 +140,8 @@ def _step_through(tables, forcing, ends, results, dt):
             before = 0.0 if begins[t] else event_mm[i]
             watering = (lawns_kept[i], t, factors[t, 2])
             event_mm[i], asked_by_yards[i] = land_acts(lands[i], sky, watering, state, before, dt)
-        stages_act(stages, follows, (passing, volume[t], dt), standing, cut_share)
-        in_force[t] = standing
+        stages_act(stages, follows, (passing, held, dt), standing, cut_share)
+        in_force[row] = standing
         for k in range(len(towns)):
             town = towns[k]
             full = (
@@ -114,12 +150,12 @@ def _step_through(tables, forcing, ends, results, dt):
                 asked_by_yards[town.land],
             )
             for use in range(3):
-                cut[t, k, use] = cut_share[k, use] * full[use]
-                demand[t, k, use] = full[use] - cut[t, k, use]
+                cut[row, k, use] = cut_share[k, use] * full[use]
+                demand[row, k, use] = full[use] - cut[row, k, use]
             mean_indoors = town.homes_demand * (1.0 - cut_share[k, 0])
             mean_indoors += town.work_demand * (1.0 - cut_share[k, 1])
             kept = (yards_kept[k], tanks_kept[k], t)
-            asked = (demand[t, k, 0], demand[t, k, 1], demand[t, k, 2], mean_indoors, kept)
+            asked = (demand[row, k, 0], demand[row, k, 1], demand[row, k, 2], mean_indoors, kept)
             town_prepares(town, plans[k], asked, state, dt)
             ground_left[town.aquifer] -= sewers_leak_in(
                 town, aquifers[town.aquifer], ground_left[town.aquifer], state, dt
@@ -142,7 +178,10 @@ def _step_through(tables, forcing, ends, results, dt):
                 )
             else:
                 reservoir_acts(reservoirs[i], withdrawn[i], sky, state, dt)
-        _settle(volume, rate[t], t, ends, dt)
+        _settle(held, after, moved, ends, dt)
+        if len(sums[0]):
+            sums[0][:] += moved
+            sums[1][:] += held
 
 
 @njit
@@ -167,17 +206,16 @@ def _town_acts(town, land, plan, left, state, dt):
 
 
 @njit
-def _settle(volume, flows, t, ends, dt):
+def _settle(held, after, flows, ends, dt):
     """Volumes at the end of a step: what was there, plus what came, less what left.
 
     The rules see to it that nothing falls below zero; the `max` only takes away a last-digit
     rounding, some 1e-16 of the throughflow.
     """
     source, target, full = ends
-    net = np.zeros(volume.shape[1])
+    net = np.zeros(len(held))
     for flow in range(len(source)):
         net[source[flow]] -= flows[flow]
         net[target[flow]] += flows[flow]
-    for store in range(volume.shape[1] - 1):
-        held = volume[t, store]
-        volume[t + 1, store] = held if full[store] else max(0.0, held + dt * net[store])
+    for store in range(len(held) - 1):
+        after[store] = held[store] if full[store] else max(0.0, held[store] + dt * net[store])

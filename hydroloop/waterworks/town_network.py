@@ -37,6 +37,8 @@ _BACKWASH = {"sewer": TO_SEWER, "river": TO_RIVER, "plant": TO_PLANT}
 _POND_TIME = 1.0
 # Fuller than this a storage tank is not run, so that it has room for the night (common practice).
 _TANKS_TARGET = 0.9
+# So full they begin a run-up, or a season without one (common practice).
+_TANKS_FULL = 0.8
 
 
 @dataclass(frozen=True)
@@ -188,8 +190,13 @@ def _draw_supply(
 ) -> int:
     made, clearwell = parts
     words = in_words(place)
+    full, start = sizes.tanks_volume, town.tanks.start
     tanks = ledger.store(
-        place, "tanks", f"the storage tanks of {words}", town.tanks.start * sizes.tanks_volume
+        place,
+        "tanks",
+        f"the storage tanks of {words}",
+        full * (_TANKS_FULL if start is None else start),
+        given=start is not None,
     )
     mains = ledger.store(place, "mains", f"the mains of {words}", sizes.mains_volume, full=True)
     made["s_tanks"] = tanks

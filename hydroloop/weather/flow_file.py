@@ -65,7 +65,7 @@ def read_flow(
     >>> float(read_flow(path).flow[0])
     86400.0
     """
-    return _series(path, column, start, end, gaps).dataset()
+    return read_flow_series(path, column=column, start=start, end=end, gaps=gaps).dataset()
 
 
 def flow_for(
@@ -120,17 +120,22 @@ def flow_for(
     """
     days, per_day = season_days(start, end), steps_per_day(step_days)
     reach = days if source_days is None else source_days
-    series = _series(file, column, reach.min(), reach.max(), gaps).serving(days[0], reach)
+    whole = read_flow_series(
+        file, column=column, start=reach.min(), end=reach.max(), gaps=gaps
+    )
+    series = whole.serving(days[0], reach)
     return series.on_grid(per_day)["flow"]
 
 
-def _series(
+def read_flow_series(
     path: str | PathLike[str],
-    column: str | None,
-    start: Date | None,
-    end: Date | None,
-    gaps: str,
+    *,
+    column: str | None = None,
+    start: Date | None = None,
+    end: Date | None = None,
+    gaps: str = "refuse",
 ) -> WeatherSeries:
+    """The same as plain arrays."""
     return read_measured(
         path, _choose(column), start=start, end=end, gaps=gaps, rules=FLOW_GAP_RULES
     )

@@ -19,8 +19,8 @@ from hydroloop.weather.climate import Climate
 # given in three copies that agree).
 RESIDUAL_A = ((0.567, 0.086, -0.002), (0.253, 0.504, -0.050), (-0.006, -0.039, 0.244))
 RESIDUAL_B = ((0.781, 0.0, 0.0), (0.328, 0.637, 0.0), (0.238, -0.341, 0.873))
-# Days before the first one asked for that are drawn too. A day's weather remembers the day before by
-# less than 0.7, so that after so many nothing is left of how they began, to the last digit.
+# Days before the first one asked for that are drawn too. A day's weather remembers the day before
+# by less than 0.7, so that after so many nothing is left of how they began, to the last digit.
 _RUN_IN = 120
 
 
@@ -135,10 +135,6 @@ def generate_rain_mm(climate: Climate, days: Days, seed: int) -> Array:
     >>> bool((rain == generate_weather(climate, days, seed=7)["rain_mm"]).all())
     True
     """
-    if not isinstance(seed, (int, np.integer)) or isinstance(seed, bool) or seed < 0:
-        raise InputError(
-            Problem("seed", f"{seed!r} is not a whole number from 0 up.", "Write for example 1.")
-        )
     earlier = _with_run_in(days)
     wet = wet_days(climate, earlier, _draws(earlier, seed, 0, lambda year: year.random(366)))
     amounts = _draws(days, seed, 1, lambda year: year.random(366))
@@ -153,7 +149,11 @@ def _with_run_in(days: Days) -> Days:
 def _draws(
     days: Days, seed: int, stream: int, of_year: Callable[[np.random.Generator], Array]
 ) -> Array:
-    """Random numbers of days, those of each calendar year from a generator of its own (day, ...)."""
+    """Random numbers of days, those of each calendar year by a generator of its own (day, ...)."""
+    if not isinstance(seed, (int, np.integer)) or isinstance(seed, bool) or seed < 0:
+        raise InputError(
+            Problem("seed", f"{seed!r} is not a whole number from 0 up.", "Write for example 1.")
+        )
     year = days.astype("datetime64[Y]")
     numbers = {
         one: of_year(np.random.default_rng([int(seed), stream, 1970 + int(one.astype(int))]))

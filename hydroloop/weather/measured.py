@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 from os import PathLike
+from pathlib import Path
 from typing import TypeAlias
 
 import numpy as np
@@ -60,7 +62,7 @@ def read_measured(
     InputError
         start or end is not a date.
     """
-    table = read_table(path)
+    table = _kept_table(path)
     problems = TableProblems(table.file)
     if gaps not in rules:
         what = f'gaps = "{gaps}" is not known; there are {", ".join(rules)}.'
@@ -82,6 +84,20 @@ def read_measured(
         "filled_steps": filled,
     }
     return WeatherSeries(grid.first, grid.per_day, on_grid, said)
+
+
+def _kept_table(path: str | PathLike[str]) -> TextTable:
+    """The table of a file; the last few are kept, as one season asks for them more than once."""
+    try:
+        of_file = Path(path).stat()
+    except OSError:
+        return read_table(path)
+    return _table_of(str(path), of_file.st_mtime_ns, of_file.st_size)
+
+
+@lru_cache(maxsize=4)
+def _table_of(path: str, changed_ns: int, size: int) -> TextTable:
+    return read_table(path)
 
 
 def _reach(start: Date | None, end: Date | None) -> tuple[np.datetime64 | None, ...]:

@@ -38,7 +38,7 @@ def town(kind, people, cubic_metres_per_s, seed):
                         town__larkmill__intake={"reservoir": "mere"}, **changes)
     if kind == "catchment":
         return one_town(river__wren__inflow=None, **changes,
-                        river__wren__catchment=f"{people / 250.0:.2f} km2")
+                        river__wren__catchment=f"{people / 800.0:.2f} km2")
     return one_town(river__wren__inflow=inflow, river__wren__minimum_flow=inflow, **changes)
 
 

@@ -1,0 +1,174 @@
+"""Volumes on the first day: what the weather before the season leaves in soil and ground."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from hashlib import blake2b
+
+import numpy as np
+
+from hydroloop.waterworks.network import Works
+from hydroloop.waterworks.season import run_past
+
+# The last year is stepped through again where it has moved groundwater by more than this share.
+_MOVED, _MOST_PASSES = 0.1, 3
+# What leaves groundwater the faster the higher it stands.
+_BY_LEVEL = ("baseflow", "infiltration")
+_MOST_KEPT = 64
+
+
+@dataclass(frozen=True, eq=False)
+class Past:
+    """Years before the first day, as series for the stepping loop.
+
+    Attributes
+    ----------
+    series : tuple of ndarray
+        As the stepping loop takes them.
+    last_year : int
+        Number of the step with which the last of the years begins [-].
+    step : float
+        Length of a step [d].
+    known : dict
+        What was worked out of these years before, for works that are the same in it.
+    """
+
+    series: tuple[np.ndarray, ...]
+    last_year: int
+    step: float
+    known: dict[bytes, tuple[np.ndarray, ...]] = field(default_factory=dict)
+
+    def steps(self, first: int, last: int | None = None) -> tuple[np.ndarray, ...]:
+        """Series of some of the steps."""
+        return tuple(values[first:last] for values in self.series)
+
+    def once(
+        self, make: Callable[[], tuple[np.ndarray, ...]], *said: np.ndarray
+    ) -> tuple[np.ndarray, ...]:
+        """What `make` gives, worked out once for arrays that are alike to the last bit."""
+        key = blake2b(b"|".join(one.tobytes() for one in said)).digest()
+        found = self.known.get(key)
+        if found is None:
+            found = self.known[key] = make()
+            for oldest in list(self.known)[:-_MOST_KEPT]:
+                self.known.pop(oldest, None)
+        return found
+
+
+
+def first_volumes(works: Works, past: Past) -> np.ndarray:
+    """Volumes on the first day of a season.
+
+    The land steps by itself through all the years before it, then all of the water works through
+    the last of them. Groundwater is too slow for that: it is brought to the level that a year like
+    the last one holds up, with its leaks, wells and reuse, and from which the years before make it
+    rise or fall as they do with the land alone. Where wells take more than seeps in no level holds,
+    and groundwater begins as full as the scenario says.
+
+    Parameters
+    ----------
+    works : Works
+        Stores, flows and tables; its volumes are first guesses.
+    past : Past
+        The years before.
+
+    Returns
+    -------
+    ndarray of shape (store,)
+        Volumes [m3]; those that the scenario gives are as given.
+
+    Notes
+    -----
+    Of an error in the level of a linear store the share g = prod(1 - dt q / V) is left after a
+    year, q being what leaves it by its level, and V what lies above the level at which nothing
+    does. A run that begins at S0 and ends at S1, where D more than S0 is right, begins by
+    d = (S1 - S0 - D) / (1 - g) too low, and ends by g d too low. In steady flow that comes to
+    S = V R / q, mean inflow times time constant.
+
+    References
+    ----------
+    De Laat & Savenije, Hydrology, lecture notes, eq. 5.15 (linear reservoir).
+    """
+    tables = [*works.tables, *works.ends, past.series[-1][past.last_year :]]
+    volumes, given = np.array(works.ledger.volumes), works.ledger.given
+    (end,) = past.once(lambda: (_settled(works, past, volumes),), *tables, volumes)
+    first = end.copy()
+    first[list(given)] = list(given.values())
+    return first
+
+
+def _settled(works: Works, past: Past, guess: np.ndarray) -> np.ndarray:
+    slow, floor = works.aquifers["s_store"], works.aquifers["drained_volume"]
+    of_land = _of_land(works)
+    before, rise = past.once(
+        lambda: _land_alone(works, past, guess),
+        works.lands, works.aquifers, *works.ends, guess[of_land])  # fmt: skip
+    begin = guess.copy()
+    begin[of_land] = before[of_land]
+    for _ in range(_MOST_PASSES):
+        run = run_past(works.tables, past.steps(past.last_year), works.ends, begin, past.step)
+        end, kept = run[0], _kept(works, run, past, len(past.series[0]) - past.last_year)
+        lacking = _lacking(kept, end[slow] - begin[slow] - rise)
+        holds = (kept < 1.0) & (begin[slow] + lacking > floor)
+        level = np.where(holds, begin[slow] + lacking, guess[slow])
+        end[slow] = np.where(holds, end[slow] + kept * lacking, guess[slow])
+        if (kept * np.abs(lacking) <= _MOVED * (end[slow] - floor))[holds].all():
+            break
+        # Once more from better levels; what no land fills, such as reservoirs, goes on from here.
+        begin, earlier = end.copy(), begin
+        begin[of_land] = earlier[of_land]
+        begin[slow] = level
+    return end
+
+
+def _land_alone(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Volumes a year before the first day with nobody living there, and how much groundwater gains
+    in that year; groundwater settled to what all the years hold up."""
+    nobody = replace(
+        works,
+        towns=works.towns[:0],
+        cells=works.cells[:0],
+        reservoirs=works.reservoirs[:0],
+        order=works.order[:0],
+        stages=works.stages[:0],
+        follows=works.follows[:0, :0],
+    ).tables
+    slow, steps = works.aquifers["s_store"], len(past.series[0])
+    before = guess
+    if past.last_year:
+        before = run_past(nobody, past.steps(0, past.last_year), works.ends, guess, past.step)[0]
+    run = run_past(nobody, past.steps(past.last_year), works.ends, before, past.step)
+    lacking = _lacking(_kept(works, run, past, steps), run[0][slow] - guess[slow])
+    in_years_before = _kept(works, run, past, past.last_year) * lacking
+    in_all = _kept(works, run, past, steps) * lacking
+    return before, run[0][slow] + in_all - before[slow] - in_years_before
+
+
+def _lacking(kept: np.ndarray, risen: np.ndarray) -> np.ndarray:
+    """What groundwater began too low by, where it should not have risen so [m3]."""
+    return np.where(kept < 1.0, risen / np.maximum(1.0 - kept, 1e-12), 0.0)
+
+
+def _kept(works: Works, run: tuple[np.ndarray, ...], past: Past, steps: int) -> np.ndarray:
+    """Share of an error in the level of groundwater that is left after some steps [-]."""
+    _, moved, held = run
+    out = np.zeros(len(held) + 1)
+    np.add.at(out, works.ends[0], np.where(np.isin(works.ledger.kinds, _BY_LEVEL), moved, 0.0))
+    slow = works.aquifers["s_store"]
+    above = held[slow] - works.aquifers["drained_volume"]
+    share = np.divide(past.step * out[slow], above, out=np.zeros(len(slow)), where=above > 0.0)
+    return (1.0 - np.minimum(share, 1.0)) ** steps
+
+
+def _of_land(works: Works) -> np.ndarray:
+    """Stores of land and ground, which need no town to fill."""
+    tables = ((works.lands, "s_outlet"), (works.aquifers, "s_river"))
+    found = [
+        table[name]
+        for table, elsewhere in tables
+        for name in table.dtype.names or ()
+        if name.startswith("s_") and name != elsewhere
+    ]
+    stores = np.unique(np.concatenate(found))
+    return stores[stores >= 0]
