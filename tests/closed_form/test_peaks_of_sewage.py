@@ -7,8 +7,6 @@ r(P) = (18 + sqrt P) / (4 + sqrt P), P in thousands of people. With s = sqrt P:
 which is Harmon's form. At s = 0, r = 18 / 4 = 4.5. At P = 1, s = 1: 19 / 5 = 3.8. At P = 100, s =
 10: 28 / 14 = 2. At P = 5 and 10 the roots 2.2360680 and 3.1622777 give 20.2360680 / 6.2360680 =
 3.24500 and 21.1622777 / 7.1622777 = 2.95469.
-
-Gifft's ratios multiply: 5 P^(-1/6) over 0.2 P^(1/6) is 25 P^(-1/3).
 """
 
 from __future__ import annotations
@@ -17,7 +15,7 @@ from math import sqrt
 
 import pytest
 
-from hydroloop.plants.peaking import gifft_ratios, peak_hour_ratio
+from hydroloop.plants.peaking import peak_hour_ratio
 
 
 @pytest.mark.parametrize(("thousands", "ratio"), [
@@ -32,10 +30,3 @@ def test_ratio_at_round_numbers(thousands, ratio):
 def test_the_same_as_harmon(people):
     """1 + 14 / (4 + sqrt P) is the same formula."""
     assert peak_hour_ratio(people) == pytest.approx(1 + 14 / (4 + sqrt(people / 1000)), rel=1e-12)
-
-
-@pytest.mark.parametrize("people", [50.0, 1000.0, 3e5])
-def test_gifft_ratios_multiply(people):
-    """Maximum over minimum is the quotient of the two."""
-    most, least, both = gifft_ratios(people)
-    assert most / least == pytest.approx(both, rel=1e-12)

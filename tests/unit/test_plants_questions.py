@@ -11,13 +11,7 @@ from hydroloop.errors import AskError
 from hydroloop.plants.contact import contact_by_season, contact_flow, logs_left, required_ct
 from hydroloop.plants.contact_tables import table_entry
 from hydroloop.plants.limits import broken_limits, limits_of
-from hydroloop.plants.peaking import (
-    dwelling_flows,
-    gifft_ratios,
-    instantaneous_ratio,
-    peak_hour_ratio,
-    season_flows,
-)
+from hydroloop.plants.peaking import peak_hour_ratio, season_flows
 from hydroloop.plants.standards import standard
 
 
@@ -122,20 +116,10 @@ def test_limits_flag_readings(test, reading, broken):
     assert len(broken_limits(test, reading)) == broken
 
 
-def test_surveys_of_dwellings():
-    """An unknown survey and no dwellings are refused."""
-    with pytest.raises(AskError, match="There are: FHA, metered"):
-        dwelling_flows(10, "gallup")
-    with pytest.raises(AskError, match="do not rise"):
-        dwelling_flows(0)
-
-
 def test_peaks_take_arrays():
-    """Peaking rules take many towns at once, as the one by one."""
+    """The rule for the peak hour takes many towns at once, as the one by one."""
     people = np.array([100.0, 220.0, 5_000.0, 80_000.0])
-    for rule in (peak_hour_ratio, instantaneous_ratio):
-        np.testing.assert_array_equal(rule(people), [rule(p) for p in people])
-    np.testing.assert_array_equal(gifft_ratios(people)[0], [gifft_ratios(p)[0] for p in people])
+    np.testing.assert_array_equal(peak_hour_ratio(people), [peak_hour_ratio(p) for p in people])
 
 
 def test_flows_of_a_season():
