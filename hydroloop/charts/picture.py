@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import threading
 from collections.abc import Callable
 from functools import wraps
 from typing import Any, ParamSpec, TypeVar
@@ -35,16 +36,21 @@ _STYLE = {
     "svg.hashsalt": "hydroloop",
 }
 
+_DRAWING = threading.RLock()
+
 P = ParamSpec("P")
 T = TypeVar("T")
 
 
 def house_style(draw: Callable[P, T]) -> Callable[P, T]:
-    """Let a function draw or save in the house style, whatever style the user has set."""
+    """Let a function draw or save in the house style, whatever style the user has set.
+
+    The style is set for the whole program while it lasts, so threads draw one after the other.
+    """
 
     @wraps(draw)
     def styled(*args: P.args, **kwargs: P.kwargs) -> T:
-        with matplotlib.style.context(["default", _STYLE]):
+        with _DRAWING, matplotlib.style.context(["default", _STYLE]):
             return draw(*args, **kwargs)
 
     return styled

@@ -6,6 +6,9 @@ import atexit
 import difflib
 import gc
 import importlib
+import io
+import os
+import sys
 from typing import Any
 
 import click
@@ -62,6 +65,9 @@ class Commands(click.Group):
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command; what goes wrong is said in plain lines."""
         _tidy_rarely()
+        # Notebooks set for their shell commands what only a notebook can draw with.
+        os.environ["MPLBACKEND"] = "agg"
+        _print_what_can_be()
         with plain_failures(ctx):
             return super().invoke(ctx)
 
@@ -74,6 +80,13 @@ def _tidy_rarely() -> None:
     gc.set_threshold(200_000, 20, 100)
     atexit.unregister(gc.freeze)
     atexit.register(gc.freeze)
+
+
+def _print_what_can_be() -> None:
+    """Letters that the terminal does not know become question marks, and end no command."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -106,17 +107,26 @@ class Table:
         shown = [column.shown(system) for column in self.columns]
         with path.open("w", encoding="utf-8", newline="") as file:
             writer = csv.writer(file, lineterminator="\n")
-            writer.writerow([head for head, _ in shown])
+            writer.writerow([_cell(head) for head, _ in shown])
             writer.writerows(zip(*([_cell(value) for value in values] for _, values in shown),
                                  strict=True))
         return path
 
 
 def _cell(value: Any) -> Any:
-    """Seven significant figures: more than any input is worth, and enough to add up."""
+    """Seven significant figures: more than any input is worth, and enough to add up.
+
+    A text that a spreadsheet would take for a formula begins with an apostrophe.
+    """
     if value is None:
         return ""
+    if isinstance(value, str):
+        return f"'{value}" if _FORMULA.match(value) and not _NUMBER.fullmatch(value) else value
     return f"{value:.7g}" if isinstance(value, float) else value
+
+
+_FORMULA = re.compile(r"\s*[=+\-@\t\r]")
+_NUMBER = re.compile(r"[+-]?\d[\d.,]*(e[+-]?\d+)?( [\w/%°]+)?|-")
 
 
 def as_lines(rows: Sequence[Sequence[str]], *, indent: str = "  ") -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import socket
 from collections.abc import Iterator
 from concurrent.futures import CancelledError
 from itertools import islice
@@ -14,6 +15,7 @@ from hydroloop.errors import InputError, Problem
 from hydroloop.whatif.job import Job
 from hydroloop.whatif.worker import WorkerLostError, load, loaded, loaded_chunk
 
+_GREETING_S = 10.0
 _AHEAD = 2  # chunks handed out for each worker beyond the one it is at
 
 
@@ -48,11 +50,14 @@ def on_scheduler(job: Job, todo: list[int], address: str) -> Iterator[tuple[int,
                                  "Install it: pip install 'hydroloop[many]'.")) from None
     # What becomes of workers and scheduler is told by the errors below.
     logging.getLogger("distributed.client").setLevel(logging.CRITICAL)
+    nobody = InputError(Problem("scheduler", f"no Dask scheduler answers at {address}.",
+                                "Start one, dask scheduler, and name its address."))
+    if not _speaks_first(address):
+        raise nobody
     try:
         client = Client(address, timeout="20s", set_as_default=False)
-    except (OSError, ValueError) as error:
-        raise InputError(Problem("scheduler", f"nobody answers at {address}.",
-                                 "Start one, dask scheduler, and name its address.")) from error
+    except (OSError, ValueError, TypeError, MemoryError) as error:
+        raise nobody from error
     with client:
         hands = sum(client.nthreads().values())
         if not hands:
@@ -77,6 +82,21 @@ def on_scheduler(job: Job, todo: list[int], address: str) -> Iterator[tuple[int,
             if (first := next(rest, None)) is not None:
                 running.add(client.submit(_sent_chunk, handed, first, pure=False))
             yield done
+
+
+def _speaks_first(address: str) -> bool:
+    """Whether something greets whoever connects, as a scheduler does; a silent socket would keep
+    the client waiting for minutes. Of other protocols than TCP the client must find out."""
+    from distributed.comm import get_address_host_port
+
+    if "://" in address and not address.startswith("tcp://"):
+        return True
+    try:
+        place = get_address_host_port(address, strict=True)
+        with socket.create_connection(place, timeout=_GREETING_S) as line:
+            return bool(line.recv(1))
+    except (OSError, ValueError):
+        return False
 
 
 def _sent_chunk(handed: tuple[Job, dict[str, Any]], first: int) -> tuple[int, xr.Dataset]:

@@ -146,3 +146,15 @@ def test_counts_of_inputs_add_up(run):
     found = inputs(run.scenario)
     words = summary(found).split()
     assert sum(int(word) for word in words if word.isdigit()) == len(found)
+
+
+def test_texts_that_look_like_formulas_are_texts_in_a_file(tmp_path):
+    """What a title or a plan says is no formula in a spreadsheet; numbers stay numbers."""
+    texts = ["=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(A1)", "  =1", "\t=1", "plain", "-", "-5 %",
+             "+3.5 Mgal/day", "-1e-05", "2 - 1"]
+    table = Table("towns", "Towns", [Column("=name", texts), Column("n", [-1.5] * 12, "number")])
+    with table.write(tmp_path).open(newline="", encoding="utf-8") as file:
+        head, *rows = csv.reader(file)
+    assert head == ["'=name", "n"]
+    assert [row[0] for row in rows] == [*(f"'{text}" for text in texts[:6]), *texts[6:]]
+    assert {row[1] for row in rows} == {"-1.5"}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import struct
 import xml.etree.ElementTree as ElementTree
+from concurrent.futures import ThreadPoolExecutor
 
 import matplotlib
 import pytest
@@ -63,3 +64,18 @@ def test_what_cannot_be_written_is_said(tmp_path):
         save(drawn(), tmp_path / "glass", ["gif"])
     with pytest.raises(OutputError, match="there is no folder"):
         save(drawn(), tmp_path / "nowhere" / "glass")
+
+
+def test_threads_draw_the_same_and_leave_the_style_as_it_was(tmp_path):
+    """Four at once: equal files, and the settings of the user's own pictures unchanged."""
+    before = dict(matplotlib.rcParams)
+    (tmp_path / "0").mkdir()
+    alone = [path.read_bytes() for path in save(drawn(), tmp_path / "0" / "glass")]
+
+    def draw_and_save(number):
+        (tmp_path / str(number)).mkdir()
+        return [path.read_bytes() for path in save(drawn(), tmp_path / str(number) / "glass")]
+
+    with ThreadPoolExecutor(4) as pool:
+        assert all(found == alone for found in pool.map(draw_and_save, range(1, 5)))
+    assert dict(matplotlib.rcParams) == before

@@ -5,16 +5,19 @@ from __future__ import annotations
 import dataclasses
 import os
 import pickle
+import socket
 import subprocess
 import sys
+import threading
 import time
+from contextlib import suppress
 
 import pytest
 from killing import Begun
 
 import hydroloop as hl
 from hydroloop.errors import InputError, Problem, ScenarioError, WorkerError
-from hydroloop.whatif import drawn_job, job, run_job
+from hydroloop.whatif import drawn_job, job, run_job, scheduler
 from hydroloop.whatif.store import Store
 
 
@@ -108,6 +111,27 @@ def test_missing_scheduler_is_told(scenario):
     with pytest.raises(InputError, match="scheduler") as told:
         run_job(drawn(scenario, 4), scheduler="tcp://127.0.0.1:1")
     assert len(told.value.problems) == 1
+
+
+@pytest.mark.parametrize("answer", [b"", b"HTTP/1.1 200 OK\r\n\r\n"])
+def test_who_is_no_scheduler_does_not_keep_us_waiting(scenario, monkeypatch, answer):
+    """A socket that says nothing, and one that answers as no scheduler does, are one line soon."""
+    pytest.importorskip("distributed")
+    monkeypatch.setattr(scheduler, "_GREETING_S", 1.0)
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        def answers():
+            with suppress(OSError):
+                while True:
+                    line, _ = server.accept()
+                    if answer:
+                        line.sendall(answer)
+                        line.close()
+        threading.Thread(target=answers, daemon=True).start()
+        begun = time.monotonic()
+        with pytest.raises(InputError, match="no Dask scheduler answers") as told:
+            run_job(drawn(scenario, 4), scheduler=f"tcp://127.0.0.1:{server.getsockname()[1]}")
+        assert len(told.value.problems) == 1
+        assert time.monotonic() - begun < 40.0
 
 
 def test_scheduler_gives_what_one_process_gives(scenario):

@@ -1,0 +1,103 @@
+"""Kill `run` and `spread --keep` at random moments, again and again, and look at what is left.
+
+    python tests/kills.py run 100
+    python tests/kills.py keep 100
+
+Takes some seconds a kill. Prints each signal with what it left that is wrong, and the count.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import sys
+import tempfile
+import time
+import warnings
+from pathlib import Path
+
+from killing import Begun
+
+from hydroloop.files.listing import LIST, not_ours
+from hydroloop.whatif import read_store
+
+SENT = ("SIGKILL", "SIGTERM", "SIGHUP")
+RUN = ("-m", "hydroloop", "run", "first_town", "--out", "out", "--force")
+KEEP = ("-m", "hydroloop", "spread", "first_town", "--members", "600", "--workers", "2",
+        "--set", "river.wren.inflow=12 cfs to 25 cfs", "--keep")
+
+
+def seconds_of(words: tuple[str, ...], folder: Path) -> float:
+    """How long a command takes that nobody kills."""
+    begun = time.monotonic()
+    with Begun(*words, folder=folder) as whole:
+        _, said = whole.process.communicate()
+        assert whole.process.returncode == 0, said
+    return time.monotonic() - begun
+
+
+def wrong_results(folder: Path) -> list[str]:
+    """What is wrong with the folder of results: it must be whole, old or new."""
+    out = folder / "out"
+    if not out.is_dir():
+        return ["results are gone"]
+    listed = (out / LIST).read_text().splitlines()[1:-1]
+    missing = [line for line in listed if not (out / line.partition("  ")[2]).is_file()]
+    return [f"{len(missing)} results are gone"] * bool(missing) + [not_ours(out)] * bool(
+        not_ours(out))
+
+
+def killed(words: tuple[str, ...], folder: Path, seconds: float) -> tuple[str, list[str]]:
+    """Kill a command at some moment; the signal, and what it left running."""
+    sent = random.choice(SENT)
+    with Begun(*words, folder=folder) as run:
+        time.sleep(random.uniform(0.05, 1.1 * seconds))
+        run.kill(sent, all_of_it=sent == "SIGHUP")
+        return sent, [] if run.is_gone() else ["processes are left"]
+
+
+def kills_of_run(count: int, folder: Path) -> int:
+    """How many of the kills of `run` left something wrong."""
+    (folder / "mine.txt").write_text("mine")
+    seconds_of(RUN, folder)
+    seconds, bad, hidden = seconds_of(RUN, folder), 0, 0
+    for _ in range(count):
+        sent, wrong = killed(RUN, folder, seconds)
+        wrong += wrong_results(folder)
+        others = sorted(set(os.listdir(folder)) - {"out", "mine.txt"})
+        hidden += bool(others)
+        if len(others) > (sent == "SIGKILL"):
+            wrong.append(f"left: {others}")
+        bad += bool(wrong)
+        print(sent, *wrong, sep="; ", flush=True)
+    seconds_of(RUN, folder)
+    print(f"hidden folders after kill -9: {hidden}; after one more run: "
+          f"{len(set(os.listdir(folder)) - {'out', 'mine.txt'})}")
+    return bad
+
+
+def kills_of_kept(count: int, folder: Path) -> int:
+    """How many of the kills of many runs left something wrong."""
+    warnings.simplefilter("error")  # a chunk that must be run again is said by one
+    seconds, bad = seconds_of((*KEEP, "whole"), folder), 0
+    for number in range(count):
+        sent, wrong = killed((*KEEP, "runs"), folder, seconds)
+        if number % 10 == 9:
+            seconds_of((*KEEP, "runs"), folder)
+            if not read_store(folder / "runs").identical(read_store(folder / "whole")):
+                wrong.append("results differ")
+            if any(name[0] == "." for name in os.listdir(folder / "runs")):
+                wrong.append("hidden files are left")
+            for file in (folder / "runs").iterdir():
+                file.unlink()
+        bad += bool(wrong)
+        print(sent, *wrong, sep="; ", flush=True)
+    return bad
+
+
+if __name__ == "__main__":
+    kind, count = sys.argv[1], int(sys.argv[2])
+    with tempfile.TemporaryDirectory() as place:
+        found = (kills_of_run if kind == "run" else kills_of_kept)(count, Path(place))
+    print(f"{kind}: {count} kills, {found} of them left something wrong")
+    sys.exit(bool(found))
