@@ -20,6 +20,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+MOST_TOLD = 20
+"""Problems that are told one by one; the rest are counted."""
+
 
 @dataclass(frozen=True)
 class Problem:
@@ -57,16 +60,30 @@ class InputError(HydroloopError, ValueError):
     Parameters
     ----------
     problems : Problem or sequence of Problem
-        All that was found, in file order.
+        What was found, in file order.
+    more : int
+        How many problems were found besides, and are only counted.
     """
 
-    def __init__(self, problems: Problem | Sequence[Problem]):
+    def __init__(self, problems: Problem | Sequence[Problem], more: int = 0):
         self.problems = [problems] if isinstance(problems, Problem) else list(problems)
-        super().__init__("\n".join(str(problem) for problem in self.problems))
+        self.more = more
+        super().__init__("\n".join(self.lines()))
 
-    def __reduce__(self) -> tuple[type[InputError], tuple[list[Problem]]]:
+    @property
+    def count(self) -> int:
+        """How many problems were found."""
+        return len(self.problems) + self.more
+
+    def lines(self) -> list[str]:
+        """The first problems, one line each, and how many there are besides."""
+        told = [str(problem) for problem in self.problems[:MOST_TOLD]]
+        rest = self.count - len(told)
+        return [*told, f"and {rest:,} more."] if rest else told
+
+    def __reduce__(self) -> tuple[type[InputError], tuple[list[Problem], int]]:
         """Made anew from its problems, where it comes out of another process."""
-        return type(self), (self.problems,)
+        return type(self), (self.problems, self.more)
 
 
 class ScenarioError(InputError):

@@ -9,7 +9,7 @@ import click
 
 from hydroloop.cli import options
 from hydroloop.cli.failing import BAD_INPUT
-from hydroloop.errors import InputError, Problem
+from hydroloop.errors import MOST_TOLD, InputError, Problem
 
 if TYPE_CHECKING:
     from hydroloop.outputs.inputs import Input
@@ -39,7 +39,8 @@ def command(ctx: click.Context, file: str, sets: dict[str, str], scales: dict[st
     except InputError as error:
         if not as_json:
             raise
-        click.echo(_json({"ok": False, "problems": _records(error.problems)}))
+        click.echo(_json({"ok": False, "count": error.count,
+                          "problems": _records(error.problems[:MOST_TOLD])}))
         ctx.exit(BAD_INPUT)
     found = inputs(scenario, units)
     if as_json:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import signal
+import sys
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -13,6 +14,7 @@ import click
 
 from hydroloop.errors import HydroloopError, HydroloopWarning, InputError, Problem
 from hydroloop.processes import ended_by_signals
+from hydroloop.visible import VisibleStream
 
 BAD_INPUT = 2
 
@@ -40,6 +42,9 @@ def plain_failures(ctx: click.Context) -> Iterator[None]:
     A fault of hydroloop itself still shows its traceback, as whoever mends it needs it.
     """
     _speak_warnings_plainly()
+    sys.stdout, sys.stderr = (
+        stream if stream is None or isinstance(stream, VisibleStream) else VisibleStream(stream)
+        for stream in (sys.stdout, sys.stderr))
     try:
         with ended_by_signals(stop):
             yield
@@ -50,6 +55,9 @@ def plain_failures(ctx: click.Context) -> Iterator[None]:
         with suppress(OSError):  # its terminal may have been closed
             click.echo("\nStopped; nothing was left half written.", err=True)
         ctx.exit(_BY_SIGNAL + number)
+    except MemoryError:
+        _leave(ctx, ["There is not enough memory for this. Run fewer days, a longer step or fewer "
+                     "towns; hydroloop check tells what a season needs."], BAD_INPUT)
     except OSError as error:
         if error.errno == errno.EPIPE:
             raise
@@ -73,14 +81,15 @@ def lines_of(error: HydroloopError, left_undone: str = "") -> list[str]:
     """
     if not isinstance(error, InputError):
         return [str(error)]
-    return [*map(str, error.problems), count_line(error.problems, left_undone)]
+    return [*error.lines(), count_line(error.problems, left_undone, error.more)]
 
 
-def count_line(problems: Sequence[Problem], left_undone: str = "") -> str:
+def count_line(problems: Sequence[Problem], left_undone: str = "", more: int = 0) -> str:
     """How many problems there are, and in which file if they are all in one."""
+    count = len(problems) + more
     files = {problem.where.rsplit(":", 1)[0] for problem in problems if ".toml" in problem.where}
     head = f"{files.pop()}: " if len(files) == 1 else ""
-    found = "1 problem found" if len(problems) == 1 else f"{len(problems)} problems found"
+    found = "1 problem found" if count == 1 else f"{count:,} problems found"
     return f"{head}{found}" + (f"; {left_undone}." if left_undone else ".")
 
 

@@ -226,14 +226,15 @@ def all_at_once(*readings: Callable[[], Any]) -> list[Any]:
     """
     from hydroloop.errors import InputError
 
-    given, problems = [], []
+    given, problems, more = [], [], 0
     for reading in readings:
         try:
             given.append(reading())
         except InputError as error:
             problems += error.problems
+            more += error.more
     if problems:
-        raise InputError(list(dict.fromkeys(problems)))
+        raise InputError(list(dict.fromkeys(problems)), more)
     return given
 
 

@@ -49,8 +49,9 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
 
     progress = Progress(verbose)
     before = options.opened(file, {}, {})
-    changed, plan = options.all_at_once(lambda: options.changed(before, sets, scales),
-                                        lambda: options.read_plan(plan_file) if plan_file else None)
+    changed, plan = options.all_at_once(
+        lambda: options.changed(before, sets, scales),
+        lambda: None if plan_file is None else options.read_plan(plan_file))
     scenario = plan.taken(changed) if plan else changed
     target = Path(out) if out else Path(f"{Path(file).stem}-results")
     there = check_free(target, force=force)

@@ -25,9 +25,10 @@ def river_checks(draft: Draft) -> Iterator[Finding]:
         One for each thing that is wrong.
     """
     yield from _circles(draft)
+    joined = {draft.word("river", name, "joins") for name in draft.names("river")}
     for name in draft.names("river"):
         yield from _junction(draft, name)
-        yield from _water(draft, name)
+        yield from _water(draft, name, is_fed=name in joined)
         yield from _used_before(draft, name)
         length, cell = draft.held("river", name, "length"), draft.held("river", name, "cell")
         if length and cell and length / cell > _MOST_CELLS:
@@ -53,9 +54,9 @@ def known_place(draft: Draft, *path: str, kind: str = "river") -> Iterator[Findi
         If there is no such place.
     """
     value = draft.raw(*path)
-    names = draft.names(kind)
-    if isinstance(value, str) and value not in names:
-        yield Finding(path, f"there is no {kind} {units.quoted(value)}.", offer(value, names))
+    if isinstance(value, str) and not draft.is_named(kind, value):
+        yield Finding(path, f"there is no {kind} {units.quoted(value)}.",
+                      offer(value, draft.names(kind)))
 
 
 def on_river(draft: Draft, *path: str, river: str = "river", at: str = "at") -> Iterator[Finding]:
@@ -78,7 +79,7 @@ def on_river(draft: Draft, *path: str, river: str = "river", at: str = "at") -> 
     yield from known_place(draft, *path, river)
     name = draft.word(*path, river)
     place = draft.quantity(*path, at)
-    length = draft.held("river", name, "length") if name in draft.names("river") else None
+    length = draft.held("river", name, "length") if draft.is_named("river", name) else None
     if place is not None and length is not None and place.high > length * (1 + 1e-9):
         yield Finding((*path, at), f'"{place.text}" lies beyond the end of the river "{name}", '
                       f"which is {length:g} km long.", "Write a distance below its head.")
@@ -94,27 +95,29 @@ def _junction(draft: Draft, name: str) -> Iterator[Finding]:
 
 def _circles(draft: Draft) -> Iterator[Finding]:
     """Rivers that flow in a circle: each circle once, where its first river is written."""
-    names = draft.names("river")
-    joins = {name: draft.word("river", name, "joins") for name in names}
-    told: set[str] = set()
-    for first in names:
-        course, here = [first], joins[first]
-        while here in joins and here not in course:
-            course.append(here)
+    joins = {name: draft.word("river", name, "joins") for name in draft.names("river")}
+    followed: set[str] = set()  # each river is followed once
+    for first in joins:
+        course: dict[str, None] = {}
+        here = first
+        while here in joins and here not in followed:
+            followed.add(here)
+            course[here] = None
             here = joins[here]
-        if here == first and first not in told:
-            told.update(course)
-            circle = " -> ".join([*course, first])
-            what = ("a river cannot join itself." if len(course) == 1 else
-                    f"the rivers flow in a circle: {circle}.")
-            yield Finding(("river", first, "joins"), what, "Water runs downhill: let one end.")
+        if here not in course:
+            continue
+        circle = list(course)[list(course).index(here):]
+        start = min(circle, key=list(joins).index)
+        circle = [*circle[circle.index(start):], *circle[:circle.index(start)], start]
+        what = ("a river cannot join itself." if len(circle) == 2 else
+                f"the rivers flow in a circle: {' -> '.join(circle)}.")
+        yield Finding(("river", start, "joins"), what, "Water runs downhill: let one end.")
 
 
-def _water(draft: Draft, name: str) -> Iterator[Finding]:
+def _water(draft: Draft, name: str, *, is_fed: bool) -> Iterator[Finding]:
     """A river must get water from somewhere: its head, its catchment or another river."""
     path = ("river", name)
-    fed = any(draft.word("river", other, "joins") == name for other in draft.names("river"))
-    if fed or draft.has(*path, "catchment"):
+    if is_fed or draft.has(*path, "catchment"):
         return
     if not draft.has(*path, "inflow"):
         yield Finding(path, "the river has no water: no inflow, no catchment, and no river "

@@ -73,6 +73,10 @@ class Draft:
             return []
         return [name for name, table in tables.items() if isinstance(table, dict)]
 
+    def is_named(self, kind: str, name: str) -> bool:
+        """Whether there is a town, river, reservoir or aquifer of that name."""
+        return isinstance(self.raw(kind, name), dict)
+
     def word(self, *path: str) -> str:
         """A text at a path; empty where there is none."""
         value = self.raw(*path)

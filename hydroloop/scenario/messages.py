@@ -30,6 +30,7 @@ _KINDS = {
     "dict_type": ("a table", "Give it a name: [town.larkmill]."),
     "bool_type": ("true or false", ""),
 }
+_MOST_CURED = 200  # far more than are told one by one; a nearest name takes its time
 _EXAMPLES: dict[Path | str, str] = {  # by the words of the key, or by its last word
     ("season",): "[season] with start and end",
     ("river",): "[river.NAME] with length and inflow",
@@ -62,12 +63,14 @@ def findings_of(errors: Sequence[ErrorDetails], data: dict[str, Any]) -> list[Fi
     fitting = [(error, path) for error, path, fits in placed if fits]
     # Whatever is refused is told: if no way to write a value was plainly chosen, all are.
     fitting = fitting or [(error, path) for error, path, _ in placed]
-    misspelt = {_near(path) for error, path in fitting if error["type"] == "extra_forbidden"}
+    unknown = [path for error, path in fitting if error["type"] == "extra_forbidden"]
+    misspelt = {_near(path) for path in unknown[:_MOST_CURED]}
     found: dict[tuple[Path, str], Finding] = {}
     for error, path in fitting:
         if error["type"] == "missing" and path in misspelt:
             continue  # said already, where it stands misspelt
-        finding = _sentence(error, path)
+        finding = _sentence(error, path) if len(found) < _MOST_CURED else Finding(
+            path, f"{error['msg']}.")
         found.setdefault((path, finding.what), finding)
     return list(found.values())
 

@@ -25,6 +25,9 @@ ALIASES = {
 }
 
 
+_LONGEST = 80  # no name is longer; to look for what is near takes its length squared
+
+
 def nearest(word: str, choices: Iterable[str]) -> str:
     """The choice that was probably meant, or an empty text.
 
@@ -40,6 +43,8 @@ def nearest(word: str, choices: Iterable[str]) -> str:
     str
         One of the choices, or ``""`` where none is near.
     """
+    if len(word) > _LONGEST:
+        return ""
     known = {choice.lower(): choice for choice in choices}
     low = word.lower().replace("-", "_").replace(" ", "_")
     if low in known:

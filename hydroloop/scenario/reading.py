@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import tomllib
 from pathlib import Path
 from typing import Any
 
-from hydroloop.errors import Problem, ScenarioError
+from hydroloop import units
+from hydroloop.errors import InputError, Problem, ScenarioError
+from hydroloop.opening import file_bytes
 from hydroloop.scenario.bundled import bundled_path, bundled_scenarios
 from hydroloop.scenario.nearest import offer
 from hydroloop.scenario.settled import Scenario, Source, settle
+from hydroloop.scenario.size import unreadable_line
 
-LARGEST_BYTES = 5_000_000
+LARGEST_BYTES = 2_000_000
 
 
 def read_scenario(path: str | os.PathLike[str]) -> Scenario:
@@ -111,36 +115,38 @@ def settled_text(text: str, *, folder: Path, path: Path | None) -> Scenario:
 
 def _existing(path: Path) -> Path:
     """The file meant: the path itself, the same with .toml, or a bundled scenario."""
-    if path.is_file():
-        return path
-    if path.name and not path.suffix and path.with_suffix(".toml").is_file():
-        return path.with_suffix(".toml")
+    here: list[str] = []
+    is_folder = False
+    with contextlib.suppress(ValueError, OSError):  # a name that no file can have
+        is_folder = path.is_dir()
+        if path.exists() and not is_folder:
+            return path
+        if path.name and not path.suffix and path.with_suffix(".toml").is_file():
+            return path.with_suffix(".toml")
+        here = sorted(file.name for file in path.parent.glob("*.toml"))
     if bundled := bundled_path(str(path)):
         return bundled
-    if path.is_dir():
+    if is_folder:
         raise _wrong(path, "is a folder.", "Name the scenario file in it.")
-    here = sorted(file.name for file in path.parent.glob("*.toml")) if path.parent.is_dir() else []
     raise _wrong(path, "there is no such file, nor a bundled scenario of that name.",
                  offer(path.name, [*here, *bundled_scenarios()]))
 
 
 def _text(file: Path) -> str:
     try:
-        size = file.stat().st_size
-        if size > LARGEST_BYTES:
-            raise _wrong(file, f"has {size / 1e6:.1f} million bytes; a scenario has at most "
-                         f"{LARGEST_BYTES / 1e6:.0f}.", "Is this the right file?")
-        return file.read_bytes().decode("utf-8-sig").replace("\r\n", "\n")
+        content = file_bytes(file, LARGEST_BYTES, "a scenario")
+        return content.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError:
         raise _wrong(file, "is not a text in UTF-8.", "Save it as UTF-8 text.") from None
-    except OSError as error:
-        raise _wrong(file, f"cannot be read ({error.strerror or error}).",
-                     "Check the file and its permissions.") from None
+    except InputError as error:
+        raise ScenarioError(error.problems) from None
 
 
 def _tables(text: str, name: str) -> dict[str, Any]:
     if not text.strip():
         raise ScenarioError(Problem(name, "is empty.", "hydroloop new writes one to start from."))
+    if problem := unreadable_line(text, name):
+        raise ScenarioError(problem)
     try:
         data = tomllib.loads(text)
     except RecursionError:
@@ -182,4 +188,4 @@ def _not_toml(message: str, text: str, name: str) -> Problem:
 
 
 def _wrong(path: Path, what: str, cure: str) -> ScenarioError:
-    return ScenarioError(Problem(str(path), what, cure))
+    return ScenarioError(Problem(units.one_line(str(path), 200), what, cure))

@@ -26,6 +26,7 @@ from hydroloop.scenario.schema_quality import Quality
 from hydroloop.scenario.schema_river import Aquifer, Reservoir, River
 from hydroloop.scenario.schema_stage import Stage
 from hydroloop.scenario.schema_town import Town
+from hydroloop.scenario.size import too_much
 from hydroloop.scenario.tree import Path as KeyPath
 from hydroloop.scenario.tree import dotted, find, leaves
 from hydroloop.scenario.writing import edited
@@ -306,6 +307,8 @@ def settle(data: dict[str, Any], source: Source, findings: Iterable[Finding] = (
         With every problem, in the order of the file.
     """
     found = list(findings)
+    if large := too_much(data):
+        raise ScenarioError(source.problems([*found, *large]))
     model = None
     try:
         model = ScenarioFile.model_validate(data)

@@ -102,8 +102,10 @@ def read_numbers(
             values[row] = np.nan
         else:
             values[row] = np.inf
-        if np.isinf(values[row]):  # told here, and not told again as a gap
-            problems.add(lines[row], f'"{_short(cell)}" is not a number.', _hint(cell), key=key)
+    for row in problems.first(np.flatnonzero(np.isinf(values)).tolist()):
+        # Told here, and not told again as a gap.
+        cell = cells[row]
+        problems.add(lines[row], f'"{_short(cell)}" is not a number.', _hint(cell), key=key)
     return values
 
 
@@ -140,7 +142,7 @@ def read_dates(cells: Sequence[str], lines: Sequence[int], problems: TableProble
         instants = np.array([_instant(text) for text in texts])
     days = instants.astype("datetime64[D]")
     instants[(days < FIRST_DAY) | (days > LAST_DAY)] = np.datetime64("NaT", "s")
-    for row in np.flatnonzero(np.isnat(instants)).tolist():
+    for row in problems.first(np.flatnonzero(np.isnat(instants)).tolist()):
         problems.add(lines[row], *_bad_date(cells[row]))
     return instants
 

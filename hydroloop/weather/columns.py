@@ -185,7 +185,7 @@ def column_values(
     for least, most in (("tmin_c", "tmax_c"), ("humidity_min", "humidity_max")):
         if least in out and most in out:
             crossed = (out[least] > out[most]) & np.isfinite(out[least])
-            for row in np.flatnonzero(crossed):
+            for row in problems.first(np.flatnonzero(crossed)):
                 what = f"the lowest value ({cells[least][row]}) is above the highest"
                 what += f" ({cells[most][row]})."
                 key = f"{headings[places[least]].text}, {headings[places[most]].text}"
@@ -207,7 +207,7 @@ def _check_limits(
     shown = heading.unit_text
     # Conversion may carry 100 % to a hair above one.
     outside = (values < low - 1e-9) | (values > high * (1 + 1e-9))
-    for row in np.flatnonzero(outside & np.isfinite(values)):
+    for row in problems.first(np.flatnonzero(outside & np.isfinite(values))):
         if values[row] < low:
             least = (low - unit.offset) / unit.factor
             what = f"{cells[row]} {shown} is below {least:g} {shown}."

@@ -85,7 +85,7 @@ def check_order(instants: Days, lines: list[int], problems: TableProblems) -> No
     1
     """
     steps = np.diff(instants).astype(int)
-    for row in np.flatnonzero(steps <= 0):
+    for row in problems.first(np.flatnonzero(steps <= 0)):
         now = str(instants[row + 1])[:16].replace("T00:00", "").replace("T", " ")
         if steps[row] == 0:
             problems.add(lines[row + 1], f"{now} comes again.", "Keep one row for each date.")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from hydroloop.errors import Problem, TableError
+import heapq
+from typing import Any
 
-MOST = 20
+from hydroloop.errors import MOST_TOLD, Problem, TableError
+from hydroloop.units import one_line
 
 
 class TableProblems:
@@ -17,15 +19,22 @@ class TableProblems:
     """
 
     def __init__(self, file: str):
-        self.file = file
-        self._found: list[tuple[int, Problem]] = []
+        self.file = one_line(file, 200)
+        self._found: list[tuple[int, int, str, str, str]] = []  # a heap, the last line on top
         self.count = 0
 
     def add(self, line: int, what: str, cure: str = "", *, key: str = "") -> None:
-        """Note a problem; line 0 stands for the whole file."""
+        """Note a problem; line 0 stands for the whole file. The first lines are kept."""
         self.count += 1
-        where = f"{self.file}:{line}" if line else self.file
-        self._found.append((line, Problem(where, what, cure, key)))
+        if len(self._found) < MOST_TOLD:
+            heapq.heappush(self._found, (-line, -self.count, what, cure, key))
+        elif -line > self._found[0][0]:
+            heapq.heapreplace(self._found, (-line, -self.count, what, cure, key))
+
+    def first(self, rows: Any) -> Any:
+        """Of rows that are wrong, in order, those to be told; the rest are only counted."""
+        self.count += max(0, len(rows) - MOST_TOLD)
+        return rows[:MOST_TOLD]
 
     def stop_if_any(self) -> None:
         """Raise what was found, if anything.
@@ -45,8 +54,6 @@ class TableProblems:
 
     def error(self) -> TableError:
         """The error for what was found: in the order of lines, at most twenty and a count."""
-        found = [problem for _, problem in sorted(self._found, key=lambda pair: pair[0])][:MOST]
-        rest = self.count - len(found)
-        if rest:
-            found.append(Problem(self.file, f"and {rest} more."))
-        return TableError(found)
+        found = [Problem(f"{self.file}:{-line}" if line else self.file, what, cure, key)
+                 for line, _, what, cure, key in sorted(self._found, reverse=True)]
+        return TableError(found, self.count - len(found))

@@ -9,9 +9,14 @@ from dataclasses import dataclass
 from os import PathLike
 from pathlib import Path
 
+from hydroloop.errors import InputError
+from hydroloop.opening import file_bytes
+from hydroloop.units import one_line
 from hydroloop.weather.problems import TableProblems
 
-LARGEST_BYTES = 200_000_000
+LARGEST_BYTES = 100_000_000
+MOST_LINES = 2_500_000  # 200 years by the hour and some room
+LONGEST_LINE, LONGEST_CELL, MOST_COLUMNS = 20_000, 200, 500
 _SEPARATORS = "\t;,"
 
 
@@ -84,12 +89,16 @@ def read_table(path: str | PathLike[str]) -> TextTable:
     if not cells:
         raise problems.stop(0, "the file is empty.", "It needs a heading and one row a day.")
     (heading_line, heading), rows = cells[0], cells[1:]
-    for line, row in rows:
-        _check_width(line, row, heading, separator, problems)
+    if len(heading) > MOST_COLUMNS or any(len(cell) > LONGEST_CELL for cell in heading):
+        what = f"the heading has more than {MOST_COLUMNS} columns, or one of more than "
+        raise problems.stop(heading_line, f"{what}{LONGEST_CELL} characters.", "Is this the file?")
+    width = len(heading)
+    uneven = [pair for pair in rows if len(pair[1]) < width or any(pair[1][width:])]
+    for line, row in problems.first(uneven):
+        _tell_width(line, row, heading, separator, problems)
     if not rows:
         problems.add(0, "there are no rows under the heading.", "Add one row a day.")
     problems.stop_if_any()
-    width = len(heading)
     return TextTable(
         problems.file,
         separator,
@@ -100,34 +109,31 @@ def read_table(path: str | PathLike[str]) -> TextTable:
     )
 
 
-def _check_width(
+def _tell_width(
     line: int, row: list[str], heading: list[str], separator: str, problems: TableProblems
 ) -> None:
-    surplus = row[len(heading) :]
-    if len(row) < len(heading) or any(cell.strip() for cell in surplus):
-        cure = "Put an empty cell where there is no value."
-        if surplus and separator == ",":
-            cure = "If commas are decimal marks, separate the columns with semicolons."
-        what = f"the row has {len(row)} cells, but the heading has {len(heading)}."
-        problems.add(line, what, cure)
+    cure = "Put an empty cell where there is no value."
+    if len(row) > len(heading) and separator == ",":
+        cure = "If commas are decimal marks, separate the columns with semicolons."
+    what = f"the row has {len(row)} cells, but the heading has {len(heading)}."
+    problems.add(line, what, cure)
 
 
 def _text(path: Path, problems: TableProblems) -> str:
     """The file's text, once its size and its bytes look like a text."""
     try:
-        if path.is_dir():
-            raise problems.stop(0, "this is a folder.", "Name a CSV file in it.")
-        if path.stat().st_size > LARGEST_BYTES:
-            size, most = path.stat().st_size / 1e6, LARGEST_BYTES / 1e6
-            what = f"the file has {size:.0f} MB, and at most {most:.0f} MB are read."
-            raise problems.stop(0, what, "Cut it to the season that is run.")
-        data = path.read_bytes()
-    except FileNotFoundError as error:
-        cure = f"It was looked for as {path}."
-        raise problems.stop(0, "there is no such file.", cure) from error
-    except OSError as error:
-        why = (error.strerror or "it is not readable").lower()
-        raise problems.stop(0, f"the file cannot be read: {why}.") from error
+        data = file_bytes(path, LARGEST_BYTES, "a table")
+    except InputError as error:
+        what, cure = error.problems[0].what, error.problems[0].cure
+        if what.startswith("there is no"):
+            cure = f"It was looked for as {one_line(str(path), 300)}."
+        raise problems.stop(0, what, cure) from error
+    if max(data.count(b"\n"), data.count(b"\r")) > MOST_LINES:
+        raise problems.stop(0, f"the file has more than {MOST_LINES:,} lines.",
+                            "Cut it to the season that is run.")
+    if max(map(len, data.splitlines()), default=0) > LONGEST_LINE:
+        raise problems.stop(0, f"a line has more than {LONGEST_LINE:,} characters.",
+                            "Is this the right file?")
     return _decoded(data, problems)
 
 

@@ -5,15 +5,19 @@ from __future__ import annotations
 import os
 import re
 import tomllib
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from hydroloop import units
 from hydroloop.errors import InputError, Problem, ScenarioError
+from hydroloop.opening import file_bytes
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.nearest import offer
 from hydroloop.scenario.quantities import shown
+from hydroloop.scenario.size import too_much, unreadable_line
 from hydroloop.whatif.ready_made import READY_MADE, changes_of
 
 PLAN_KEYS = {
@@ -32,7 +36,7 @@ STEP_KEYS = {
     "measure": "name of a ready-made measure; its options stand beside it",
 }
 """Keys of the table [plan], and of each [[step]], with their meaning."""
-_LARGEST_BYTES = 1_000_000
+_LARGEST_BYTES, _MOST_STEPS, _MOST_CHANGES, _MOST_PLACED = 500_000, 200, 500, 200
 
 
 @dataclass(frozen=True)
@@ -195,19 +199,12 @@ def read_plan(path: str | os.PathLike[str]) -> Plan:
     >>> plan.title
     'Less lost'
     """
-    file = Path(path)
     try:
-        if file.stat().st_size > _LARGEST_BYTES:
-            raise InputError(Problem(str(path), "is too large for a plan.", "Is this the file?"))
-        text = file.read_bytes().decode("utf-8-sig")
+        text = file_bytes(path, _LARGEST_BYTES, "a plan").decode("utf-8-sig")
     except UnicodeDecodeError:
         raise InputError(Problem(str(path), "is not a text in UTF-8.", "Save it as UTF-8 text."
                                  )) from None
-    except OSError as error:
-        words = (error.strerror or str(error)).lower()
-        raise InputError(Problem(str(path), f"cannot be read ({words}).", "Name a plan file."
-                                 )) from None
-    return read_plan_text(text, name=file.name)
+    return read_plan_text(text, name=Path(path).name)
 
 
 def read_plan_text(text: str, *, name: str = "plan") -> Plan:
@@ -245,6 +242,8 @@ def read_plan_text(text: str, *, name: str = "plan") -> Plan:
     >>> plan.title, plan.points
     ('Less lost', 30.0)
     """
+    if problem := unreadable_line(text, name):
+        raise InputError(problem)
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
@@ -253,6 +252,8 @@ def read_plan_text(text: str, *, name: str = "plan") -> Plan:
         where = f"{name}:{at[1]}" if at else name
         cure = "Look at this line and the one above."
         raise InputError(Problem(where, f"is not valid TOML ({said}).", cure)) from None
+    if large := too_much(data):
+        raise InputError([finding.problem(name) for finding in large])
     reading = _Reading(name, text)
     plan = reading.plan(data)
     if reading.problems:
@@ -283,6 +284,10 @@ class _Reading:
         title = self.text(0, "plan.title", head.get("title"), needed=True)
         if not isinstance(steps, list) or not steps or not all(isinstance(s, dict) for s in steps):
             self.wrong(0, "step", "there is no step.", "Write [[step]] with what is done below.")
+            steps = []
+        if len(steps) > _MOST_STEPS:
+            self.wrong(0, "step", f"there are {len(steps):,} steps.",
+                       f"Write at most {_MOST_STEPS}.")
             steps = []
         budget = None if "points" not in head else self.points(0, "plan.points", head["points"])
         plan = Plan(
@@ -332,9 +337,12 @@ class _Reading:
             self.wrong(number, name, "is not a table.", f'Write {name} = {{ "key" = value }}.')
             return {}
         pairs = list(_flat(given))
-        keys = [key for key, _ in pairs]
-        for key in dict.fromkeys(keys):
-            if keys.count(key) > 1:
+        if len(pairs) > _MOST_CHANGES:
+            self.wrong(number, name, f"changes {len(pairs):,} keys.",
+                       f"Change at most {_MOST_CHANGES:,} in a step.")
+            return {}
+        for key, times in Counter(key for key, _ in pairs).items():
+            if times > 1:
                 self.wrong(number, key, f"is there twice in {name}.", "Write it once.")
         return dict(pairs)
 
@@ -354,6 +362,9 @@ class _Reading:
         return float(given) if good else 0.0
 
     def wrong(self, number: int, key: str, what: str, cure: str) -> None:
+        if len(self.problems) >= _MOST_PLACED:
+            key = ""  # to look for its line takes longer than anybody reads
+        what, cure, key = (units.one_line(part, 200) for part in (what, cure, key))
         self.problems.append(Problem(self.where(number, key), what, cure, key))
 
     def where(self, number: int, key: str = "") -> str:

@@ -8,7 +8,8 @@ from pathlib import Path
 from house.source_tree import Module, imports, modules
 
 # Open to every layer.
-FREE = {"bounds", "errors", "glossary", "units", "compiling", "files", "processes"}
+FREE = {"bounds", "errors", "glossary", "units", "compiling", "files", "opening", "processes",
+        "visible"}
 
 BEFORE_THE_RECORD = {"scenario", "weather", "waterworks"}
 
@@ -20,7 +21,9 @@ MAY_IMPORT = {
     "errors": set(),
     "compiling": set(),
     "files": set(),
+    "opening": set(),
     "processes": set(),
+    "visible": set(),
     "glossary": set(),
     "units": set(),
     "record": set(),

@@ -60,7 +60,7 @@ def only_problem(text: str) -> str:
         ("seed = 3", 'latitude = "95 N"', "weather.latitude", "beyond the pole"),
         ("seed = 3", 'file = "no.csv"', "weather.file", 'there is no file "no.csv"'),
         ("seed = 3", 'file = "../x.csv"', "weather.file", "lies outside the folder"),
-        ("seed = 3", 'file = "a\\u0000b"', "weather.file", "there is no file"),
+        ("seed = 3", 'file = "a\\u0000b"', "weather.file", "cannot be shown (U+0000)"),
         ('"One town"', '"  "', "title", "is empty"),
         ('"One town"', '"one\\ntown"', "title", "more than one short line"),
         ('"One town"', "7", "title", "7 is not a text"),
@@ -248,7 +248,9 @@ def test_a_deep_tree_of_unknown_keys_is_refused_quickly():
     """Three thousand tables inside each other are one unknown key."""
     found = problems_of(ONE_TOWN.replace("[weather]", "[" + "a." * 900 + "a]\n[weather]"))
     assert len(found) == 1
-    assert "there is no such key" in found[0]
+    assert "too many dots" in found[0]
+    found = problems_of(ONE_TOWN.replace("[weather]", "[" + "a." * 40 + "a]\n[weather]"))
+    assert [one for one in found if "too deeply" not in one] == []
 
 
 def test_a_missing_river_of_a_point_is_asked_for_by_name():

@@ -1,0 +1,59 @@
+"""Visible: characters that would steer a terminal or turn the writing round, shown instead.
+
+Whoever prints a stranger's words prints them through here, so that a title cannot clear the screen,
+rename the window or hide what stands before it.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any, TextIO
+
+_HIDDEN = re.compile(
+    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+
+
+def hidden_in(text: str) -> str:
+    """The first character of a text that is not shown but acts; empty where there is none.
+
+    Line ends and tabs are none of these.
+
+    Examples
+    --------
+    >>> hidden_in("two\\nlines"), hidden_in("a \\x1b[31mred word")
+    ('', '\\x1b')
+    """
+    found = _HIDDEN.search(text)
+    return found[0] if found else ""
+
+
+def visible(text: str) -> str:
+    """A text with such characters written out, as JSON and TOML write them.
+
+    Examples
+    --------
+    >>> print(visible("a \\x1b[31mred word"))
+    a \\u001b[31mred word
+    """
+    return _HIDDEN.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
+
+
+class VisibleStream:
+    """A stream of text that writes nothing hidden; all else is the stream's own.
+
+    A carriage return at the front is left, for lines that tell how far a run is.
+    """
+
+    def __init__(self, stream: TextIO):
+        self._stream = stream
+
+    def write(self, text: str) -> int:
+        """Write a text."""
+        front = "\r" if text.startswith("\r") else ""
+        return self._stream.write(front + visible(text[len(front):].replace("\r\n", "\n")))
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._stream, name)
+
+    def __iter__(self) -> Any:
+        return iter(self._stream)
