@@ -52,7 +52,7 @@ def command(file: str, town: str | None, date: str | None, count: int, seed: int
     scenario = options.opened(file, sets, scales)
     name = town_of(list(scenario.town), town)
     default = scenario.season.end if backward else scenario.season.start
-    on = date_in(scenario.season, date or str(default))
+    on = date_in(scenario.season, str(default) if date is None else date)
     announce_compiling()
     with progress.step("running the season"):
         record = simulate(scenario)

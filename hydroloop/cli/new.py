@@ -53,7 +53,7 @@ def command(path: str | None, out: str | None, system: System, force: bool, **gi
     target = path or out
     if target:
         check_free_file(target, force=force)
-    if not answers and sys.stdin.isatty():
+    if not answers and sys.stdin is not None and sys.stdin.isatty():
         answers = _asked(system)
     asked = Beginning(system=system, **answers)
     text = scenario_text(asked)

@@ -381,7 +381,7 @@ def written(found: WhatIf, out: str, units: System, progress: Progress, *, force
 
 def counted(members: int | None) -> Callable[[int, int, float], None] | None:
     """Tells on a terminal how many runs are done and how long the rest will take."""
-    if not sys.stderr.isatty():
+    if sys.stderr is None or not sys.stderr.isatty():
         return None
 
     def tell(done: int, total: int, seconds: float) -> None:

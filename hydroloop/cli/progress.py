@@ -26,7 +26,7 @@ class Progress:
 
     def __init__(self, verbose: bool = False):
         self.verbose = verbose
-        self.shown = verbose or sys.stderr.isatty()
+        self.shown = verbose or (sys.stderr is not None and sys.stderr.isatty())
 
     @contextmanager
     def step(self, words: str) -> Iterator[None]:

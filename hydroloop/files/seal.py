@@ -48,6 +48,11 @@ def unsealed(file: bytes, suffix: str, about: str = "") -> bytes | None:
     return content if sealed(content, suffix, about) == file else None
 
 
+def has_seal(file: bytes) -> bool:
+    """Whether a file has a seal, right or wrong."""
+    return _WORDS in file[-_TAIL:]
+
+
 def is_sealed(path: Path) -> bool:
     """Whether hydroloop wrote a file, and nobody has changed it since."""
     if not path.is_file():

@@ -12,6 +12,7 @@ from hydroloop.charts.words import date_words, place_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.scenario.nearest import offer
 from hydroloop.scenario.schema import Season
+from hydroloop.units import quoted
 
 
 def town_of(towns: Sequence[str], asked: str | None) -> str:
@@ -70,7 +71,7 @@ def date_in(season: Season, asked: str) -> pd.Timestamp:
     first_day, last_day = pd.Timestamp(season.start), pd.Timestamp(season.end)
     found = _read_date(asked, first_day, last_day)
     if found is None:
-        raise AskError(Problem("DATE", f'"{asked}" is no date.', "Write it as 2031-08-15."))
+        raise AskError(Problem("DATE", f"{quoted(asked)} is no date.", "Write it as 2031-08-15."))
     if not first_day <= found <= last_day:
         raise AskError(Problem(
             "DATE", f"{date_words(found)} lies outside the season.",
@@ -82,7 +83,8 @@ def _read_date(text: str, first: pd.Timestamp, last: pd.Timestamp) -> pd.Timesta
     words = text.strip().replace(",", " ").split()
     for form in ("%Y-%m-%d", "%d %B %Y", "%B %d %Y", "%d %b %Y", "%b %d %Y"):
         try:
-            return pd.Timestamp(pd.to_datetime(" ".join(words), format=form))
+            found = pd.to_datetime(" ".join(words), format=form)
+            return None if pd.isna(found) else pd.Timestamp(found)
         except ValueError:
             continue
     if len(words) == 2:  # no year: the one in which the day lies in the season

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 from pathlib import Path
 from typing import Any
@@ -9,10 +10,15 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from hydroloop.errors import Problem, RecordError, TableError
+from hydroloop.errors import InputError, RecordError
 from hydroloop.files.file import check_free_file, write_file
+from hydroloop.files.seal import has_seal, unsealed
+from hydroloop.opening import file_bytes
 from hydroloop.record.check import check_record
+from hydroloop.record.foreign import LARGEST_BYTES, check_contents, try_apart
+from hydroloop.units import one_line
 
+_SIGNATURE = b"\x89HDF\r\n\x1a\n"
 _CLOCK: dict[str, Any] = {
     "units": "microseconds since 1970-01-01",
     "calendar": "proleptic_gregorian",
@@ -106,10 +112,14 @@ def write_record(record: xr.Dataset, path: str | os.PathLike[str], *, force: boo
 def read_record(path: str | os.PathLike[str]) -> xr.Dataset:
     """Read a water record from a NetCDF file.
 
+    A file that was changed since `write_record` wrote it is refused: it ends in a seal, a digest of
+    itself. In a file of another program a wrong value is found only where it breaks the account.
+    Links to other files are not followed.
+
     Parameters
     ----------
     path : path
-        File that `write_record` wrote.
+        File that `write_record` wrote, or another that holds the same variables.
 
     Returns
     -------
@@ -118,28 +128,75 @@ def read_record(path: str | os.PathLike[str]) -> xr.Dataset:
 
     Raises
     ------
-    TableError
-        There is no such file, or it holds no water record.
+    RecordError
+        There is no such file, it holds no water record, or it was changed.
 
     Examples
     --------
     >>> read_record("no_such_lake.nc")
     Traceback (most recent call last):
     ...
-    hydroloop.errors.TableError: no_such_lake.nc: there is no such file. Check the path.
+    hydroloop.errors.RecordError: no_such_lake.nc: there is no such file. Check the path.
     """
-    source = Path(path)
-    if not source.is_file():
-        raise TableError(Problem(str(source), "there is no such file.", "Check the path."))
+    content, is_ours = content_of(path)
+    if not is_ours and (why := try_apart(str(Path(path).absolute()))):
+        raise RecordError(f"{one_line(str(path), 200)}: {why}")
     try:
-        with xr.open_dataset(source, engine="h5netcdf") as opened:
+        return record_in(content)
+    except RecordError as error:
+        raise RecordError(f"{one_line(str(path), 200)}: {error}", store=error.store,
+                          date=error.date, gap=error.gap) from error
+
+
+def content_of(path: str | os.PathLike[str]) -> tuple[bytes, bool]:
+    """Bytes of a record's file without their seal, and whether there is one, which fits.
+
+    Raises
+    ------
+    RecordError
+        It is no file of this kind, or the seal does not fit.
+    """
+    try:
+        content = file_bytes(path, LARGEST_BYTES, "a record")
+    except InputError as error:
+        raise RecordError(str(error)) from None
+    name = one_line(str(path), 200)
+    if not content.startswith(_SIGNATURE):
+        raise RecordError(f"{name}: holds no water record. Write it with hydroloop.write_record.")
+    if not has_seal(content):
+        return content, False
+    if (body := unsealed(content, ".nc")) is None:
+        raise RecordError(f"{name}: was changed or damaged after it was written. Run the scenario "
+                          "again, or take another copy.")
+    return body, True
+
+
+def record_in(content: bytes) -> xr.Dataset:
+    """The record that a file's bytes hold.
+
+    Raises
+    ------
+    RecordError
+        They hold none, or it breaks its own rules.
+    """
+    import h5py
+
+    cure = "Write it with hydroloop.write_record."
+    try:
+        with h5py.File(io.BytesIO(content), "r") as file:
+            check_contents(file)
+    except Exception as error:
+        what = str(error) if isinstance(error, ValueError) else "holds no water record."
+        raise RecordError(f"{one_line(what, 300)} {cure}") from error
+    try:
+        with xr.open_dataset(io.BytesIO(content), engine="h5netcdf") as opened:
             record = opened.load()
         record = _as_written(record)
         check_record(record)
-    except (OSError, ValueError, KeyError) as error:
-        what = str(error) if isinstance(error, RecordError) else "holds no water record."
-        cure = "Write it with hydroloop.write_record."
-        raise TableError(Problem(str(source), what, cure)) from error
+    except RecordError:
+        raise
+    except Exception as error:  # the library has many names for a file that is not well
+        raise RecordError(f"holds no water record. {cure}") from error
     return record
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable, Iterator
 from typing import Any
 
@@ -12,6 +13,8 @@ from hydroloop.scenario.quantities import ends_of, read, shown
 from hydroloop.scenario.schema_dry import USED_BY
 from hydroloop.scenario.tree import Node, Path, find
 
+# Measured on 30 years of hours of two towns (51 stores): 3.3 GB and 4 minutes on two cores.
+_STORES_OF_A_TOWN, _BYTES_A_STORE_AND_STEP, _S_A_STORE_AND_STEP, _MUCH_GB = 22, 240, 1.7e-5, 2.0
 _DEEP_M, _SHALLOW_M = 150.0, 0.5
 
 
@@ -34,6 +37,7 @@ def unusual(draft: Draft, given: Iterable[tuple[Path, Any]]) -> Iterator[Finding
         here = find(path)
         if here is not None and note(here.field, "usual"):
             yield from _outside(path, value, here)
+    yield from _long_season(draft)
     yield from _rain_alone(draft)
     yield from _idle(draft)
     for name in draft.names("town"):
@@ -61,6 +65,28 @@ def _outside(path: Path, value: Any, here: Node) -> Iterator[Finding]:
         source = note(here.field, "source")
         yield Finding(path, f"{shown(value)} is unusual: the usual range is {low} to {high}"
                       f"{f' ({source})' if source else ''}.", "Check it, or go on if you mean it.")
+
+
+def _long_season(draft: Draft) -> Iterator[Finding]:
+    """A season that fills the memory of a small computer, or takes minutes."""
+    start, end = (_day(draft.raw("season", name)) for name in ("start", "end"))
+    step = draft.held("season", "step")
+    if start is None or end is None or not step:
+        return
+    steps = ((end - start).days + 1) / step
+    cells = sum((draft.held("river", name, "length") or 0.0)
+                / (draft.held("river", name, "cell") or 1.0) + 4 for name in draft.names("river"))
+    work = steps * (_STORES_OF_A_TOWN * len(draft.names("town")) + cells)
+    gigabytes = work * _BYTES_A_STORE_AND_STEP / 1e9
+    if gigabytes > _MUCH_GB:
+        yield Finding(("season",), f"has {steps:,.0f} steps: a run takes about {gigabytes:,.0f} GB "
+                      f"of memory and {work * _S_A_STORE_AND_STEP / 60:,.0f} minutes.",
+                      "Run fewer years, or a longer step, if that is too much.")
+
+
+def _day(value: Any) -> dt.date | None:
+    """A date that is known to be right, bare or in quotes."""
+    return dt.date.fromisoformat(value.strip()) if isinstance(value, str) else value
 
 
 def _rain_alone(draft: Draft) -> Iterator[Finding]:

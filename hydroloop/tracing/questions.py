@@ -185,6 +185,8 @@ def find_step(op: Operator, on: Any) -> int:
         # Through text, so that every kind of date means the same.
         instant = on if isinstance(on, np.datetime64) else np.datetime64(str(on).replace(" ", "T"))
         instant = instant.astype("datetime64[ns]")
+        if np.isnat(instant):
+            raise ValueError(on)
     except ValueError as error:
         raise AskError(Problem("on", f'"{on}" is no date.', "Write it as 2031-05-01.")) from error
     if not op.edge[0] <= instant < op.edge[-1]:

@@ -90,7 +90,7 @@ def _kept_table(path: str | PathLike[str]) -> TextTable:
     """The table of a file; the last few are kept, as one season asks for them more than once."""
     try:
         of_file = Path(path).stat()
-    except OSError:
+    except (OSError, ValueError):  # no file of that name
         return read_table(path)
     return _table_of(str(path), of_file.st_mtime_ns, of_file.st_size)
 

@@ -7,8 +7,8 @@ import pytest
 from conserves import assert_closes
 from random_records import random_record
 
-from hydroloop.errors import OutputError, RecordError, TableError
-from hydroloop.record import read_record, write_record
+from hydroloop.errors import OutputError, RecordError
+from hydroloop.record import foreign, read_record, write_record
 
 
 @pytest.mark.parametrize("members", [0, 3])
@@ -64,5 +64,89 @@ def test_files_that_hold_no_record(tmp_path):
     random_record(1).drop_vars("rate").to_netcdf(other, engine="h5netcdf")
     for path, message in ((tmp_path / "none.nc", "no such file"), (text, "holds no water record"),
                           (other, 'has no "rate"')):  # fmt: skip
-        with pytest.raises(TableError, match=message):
+        with pytest.raises(RecordError, match=message):
             read_record(path)
+
+
+def _changed(path, place, value):
+    """A copy of a file with one byte changed."""
+    content = bytearray(path.read_bytes())
+    content[place] ^= value
+    copy = path.with_name("copy.nc")
+    copy.write_bytes(content)
+    return copy
+
+
+def test_no_change_of_a_byte_changes_the_record(tmp_path):
+    """A damaged copy is refused, or else it reads to the same record; nothing else escapes."""
+    record = random_record(4)
+    path = write_record(record, tmp_path / "season.nc")
+    chance = np.random.default_rng(3)
+    size = path.stat().st_size
+    places = [*chance.integers(8, size - 60, 60).tolist(), size - 3]
+    for place in places:
+        with pytest.raises(RecordError, match="changed or damaged"):
+            read_record(_changed(path, place, 1 << int(chance.integers(8))))
+    assert read_record(_changed(path, size - 35, 1)).identical(record)  # in the words of the seal
+
+
+@pytest.mark.parametrize("keep", [0, 4, 8, 100, 3000, -41])
+def test_a_record_cut_short_is_refused(tmp_path, keep):
+    """What came over half a line is no record, or is whole in spite of it."""
+    record = random_record(4)
+    path = write_record(record, tmp_path / "season.nc")
+    path.write_bytes(path.read_bytes()[:keep])
+    if keep == -41:  # only the digest is gone: a file as of another program
+        assert read_record(path).identical(record)
+    else:
+        with pytest.raises(RecordError, match=r"holds no water record|is damaged"):
+            read_record(path)
+
+
+def test_what_another_program_wrote_is_read(tmp_path):
+    """Without a digest, where it holds a record that closes."""
+    record = random_record(4)
+    record.to_netcdf(tmp_path / "own.nc", engine="h5netcdf")
+    assert np.array_equal(read_record(tmp_path / "own.nc")["rate"], record["rate"])
+
+
+def _linked(file, kind, secret):
+    import h5py
+
+    if kind == "external link":
+        file["more"] = h5py.ExternalLink(str(secret), "/volume")
+    elif kind == "soft link":
+        file["more"] = h5py.SoftLink("/volume")
+    elif kind == "external storage":
+        file.create_dataset("more", (4,), "u1", external=[(str(secret), 0, 4)])
+    elif kind == "virtual":
+        layout = h5py.VirtualLayout((4,), "u1")
+        layout[:] = h5py.VirtualSource(str(secret), "volume", (4,))
+        file.create_virtual_dataset("more", layout)
+    elif kind == "group":
+        file.create_group("more")
+    else:
+        file.create_dataset("more", (10**7, 10**4), "f8", chunks=(1000, 1000))
+
+
+@pytest.mark.parametrize("kind", ["external link", "soft link", "external storage", "virtual",
+                                  "group", "too large"])
+def test_nothing_outside_a_record_is_read(tmp_path, kind):
+    """Links and parts in other files are refused, and so is what unfolds to fill the memory."""
+    import h5py
+
+    (tmp_path / "secret.nc").write_bytes(b"kept")
+    random_record(4).to_netcdf(tmp_path / "own.nc", engine="h5netcdf")
+    with h5py.File(tmp_path / "own.nc", "a") as file:
+        _linked(file, kind, tmp_path / "secret.nc")
+    with pytest.raises(RecordError, match=r"more|memory") as caught:
+        read_record(tmp_path / "own.nc")
+    assert "\n" not in str(caught.value)
+
+
+def test_a_record_that_hangs_is_let_go(tmp_path, monkeypatch):
+    """The process that tries it is given up after a time; the caller goes on."""
+    random_record(4).to_netcdf(tmp_path / "own.nc", engine="h5netcdf")
+    monkeypatch.setattr(foreign, "MOST_SECONDS", 0.05)
+    with pytest.raises(RecordError, match="cannot be read within"):
+        read_record(tmp_path / "own.nc")

@@ -88,6 +88,15 @@ def test_a_warning_of_a_change_says_change():
     assert [problem.where for problem in changed.warnings] == ["change"]
 
 
+def test_a_season_that_fills_the_memory_is_told():
+    """Thirty years of hours take gigabytes and minutes; thirty of days, or one of hours, do not."""
+    year = {"season.end": "2032-04-30", "season.step": "1 hour"}
+    for days in ({"season.end": "2061-04-30"}, year):
+        assert not [one for one in one_town().changed(days).warnings if one.key == "season"]
+    told = one_town().changed({"season.end": "2091-04-30", "season.step": "1 hour"}).warnings
+    assert [one for one in told if one.key == "season" and "GB of memory" in one.what]
+
+
 QUANTITIES = [(one, find(one.key.split("."))) for one in all_keys() if one.usual]
 
 
