@@ -14,6 +14,7 @@ from hydroloop.tracing.long_run import long_run
 from hydroloop.tracing.material import Material, trace_material
 from hydroloop.tracing.operator import LANES, Operator, operator
 from hydroloop.tracing.questions import find_gate, find_step, find_store
+from hydroloop.tracing.since import Cohorts, Way, follow_cohorts, time_within
 from hydroloop.tracing.uses import count_uses, uses_at
 
 # All loops of this package call each other, so they are kept or forgotten together.
@@ -21,8 +22,10 @@ forget_stale(elimination.factor, Path(__file__).parent.glob("*.py"))
 
 __all__ = [
     "LANES",
+    "Cohorts",
     "Material",
     "Operator",
+    "Way",
     "age_distribution",
     "ages",
     "count_uses",
@@ -31,10 +34,12 @@ __all__ = [
     "find_step",
     "find_store",
     "follow",
+    "follow_cohorts",
     "label_leaving",
     "last_use",
     "long_run",
     "operator",
+    "time_within",
     "trace",
     "trace_material",
     "uses_at",

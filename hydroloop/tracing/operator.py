@@ -43,6 +43,8 @@ class Operator:
         Instants between steps, shape (edge).
     members : xarray.DataArray or None
         Coordinate of the members, None where the record has none.
+    places, roles : tuple of str
+        Place that each store belongs to, and which part of it the store is. Shape (store).
     """
 
     stores: tuple[str, ...]
@@ -56,6 +58,8 @@ class Operator:
     program: Program
     edge: np.ndarray
     members: xr.DataArray | None
+    places: tuple[str, ...]
+    roles: tuple[str, ...]
 
     def __post_init__(self) -> None:
         contiguous = Water(*(np.ascontiguousarray(part) for part in self.water))
@@ -196,6 +200,7 @@ def operator(record: xr.Dataset | Operator) -> Operator:
         tuple(record["kind"].values.tolist()), source, target, outside,
         _water(record), _used_before(record), plan(len(stores), source, target),
         record["edge"].values, record["member"] if "member" in record["rate"].dims else None,
+        tuple(record["place"].values.tolist()), tuple(record["role"].values.tolist()),
     )  # fmt: skip
 
 

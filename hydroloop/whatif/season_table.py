@@ -174,7 +174,7 @@ def operator_of(members: Members) -> Operator:
         tuple(network.stores), tuple(network.flow), tuple(network.kind), source, target, outside,
         water, _used_before(network, members.used_before),
         plan(len(network.stores), source, target), members.edges,
-        xr.DataArray(members.numbers, dims="member"),
+        xr.DataArray(members.numbers, dims="member"), tuple(network.place), tuple(network.role),
     )  # fmt: skip
 
 

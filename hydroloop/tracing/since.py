@@ -1,0 +1,287 @@
+"""Time since water passed some flows, all releases at once: cohorts on their way."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+
+from hydroloop.compiling import compiled
+from hydroloop.tracing.elimination import Water, assemble, factor, room, solve
+from hydroloop.tracing.lanes import NOTHING, aligned
+from hydroloop.tracing.operator import Operator
+from hydroloop.tracing.ordering import plan
+
+_LITTLE = 1e-9  # a cohort that is less of the water in every store is followed no further [-]
+
+
+class Way(NamedTuple):
+    """A way through the record, and for how long it is followed.
+
+    Attributes
+    ----------
+    begins : numpy.ndarray of bool
+        Flows at which time begins, and begins anew, shape (flow).
+    ends : numpy.ndarray of bool
+        Flows behind which water is followed no further, as into the ground, shape (flow).
+    read : sequence of numpy.ndarray of bool
+        Groups of flows at which the time is read; each of shape (flow).
+    longest : float
+        Time for which each release is followed; at most half of the record [d].
+    finest : float
+        Steps are divided until they are no longer than this [d].
+    """
+
+    begins: np.ndarray
+    ends: np.ndarray
+    read: tuple[np.ndarray, ...]
+    longest: float
+    finest: float
+
+
+class Cohorts(NamedTuple):
+    """What became of the water that passed the begin of a way.
+
+    Attributes
+    ----------
+    days : numpy.ndarray
+        Time under way of each class, shape (class) [d].
+    released : numpy.ndarray
+        Water that passed the begin and was followed to the last class, shape (member) [m3].
+    moved : numpy.ndarray
+        Of it, what passed each group of flows in each class, shape (group, class, member) [m3].
+    pending : numpy.ndarray
+        Of it, what was still under way to one of the groups after the last class, (member) [m3].
+    seen : numpy.ndarray
+        Of the water in the stores asked for, the share in each class in every step of the record,
+        shape (time, class, store, member) [-].
+    """
+
+    days: np.ndarray
+    released: np.ndarray
+    moved: np.ndarray
+    pending: np.ndarray
+    seen: np.ndarray
+
+
+def follow_cohorts(op: Operator, way: Way, stores: tuple[int, ...] = ()) -> Cohorts:
+    """Follow what passes some flows in every step, for a given time.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    way : Way
+        Where it begins and ends, and where it is read.
+    stores : tuple of int
+        Stores in which the share of each class is wanted.
+
+    Returns
+    -------
+    Cohorts
+        Water of all releases together, and shares in the stores.
+
+    Notes
+    -----
+    The operator of `operator` with a label for each step of release: ``M c_s = V c_s_old``, begun
+    with ``M c_s = dt q`` of the flows at the begin. Within a step the rates are constant and the
+    volumes run straight, so a step may be divided: the account closes as before, and mixing within
+    the step spreads the times less. Every release that counts is followed equally long.
+    """
+    part, flows, place = _on_the_way(op, way, stores)
+    if not part.stores:
+        return _nothing(op, way)
+    pieces = max(1, int(np.ceil(float(op.water.days.max()) / way.finest - 1e-9)))
+    fine = _finer(part, pieces)
+    steps, _, members = fine.shape
+    mean_step = float(fine.water.days.mean())
+    classes = int(np.clip(round(way.longest / mean_step), 1, max(1, steps // 2)))
+    begins, ends = way.begins[flows], way.ends[flows]
+    split = fine.split(begins | ends)
+    group = np.array([(k, n) for k, read in enumerate(way.read)
+                      for n in np.flatnonzero(read[flows] & (fine.source >= 0))],
+                     dtype=np.int64).reshape(-1, 2)
+    doors = np.flatnonzero(begins & (fine.target >= 0))
+    out = Cohorts(np.arange(classes) * mean_step, np.zeros(members),
+                  np.zeros((len(way.read), classes, members)), np.zeros(members),
+                  np.zeros((op.shape[0], classes if stores else 0, len(stores), members)))
+    at = np.argsort(fine.program.order)[place].astype(np.int64)
+    for first, lanes in fine.blocks():
+        work = room(fine.program, lanes)
+        state = aligned(classes, fine.shape[1] * lanes)
+        held = aligned(fine.shape[1] * lanes)
+        _advance(fine.program, fine.water, (split, doors, group, at), (work, state, held),
+                 (first, pieces), out)
+    return out
+
+
+def time_within(days: np.ndarray, share: np.ndarray, part: float,
+                whole: float | None = None) -> np.ndarray:
+    """Time within which a part of the water has come [d].
+
+    Half of it within the median. A class stands for the time around it, half a class to either
+    side; below a class the answer is a reading between the lines.
+
+    Parameters
+    ----------
+    days : numpy.ndarray
+        Time of each class, evenly spaced from 0 on, shape (class) [d].
+    share : numpy.ndarray
+        Water in each class, shape (class, ...), in any unit.
+    part : float
+        The part, 0 to 1 [-].
+    whole : float, optional
+        All water, where some of it is in no class because it has been under way for longer.
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape (...) [d]; NaN where there is no water, or the part is not reached in the last class.
+
+    Notes
+    -----
+    The sum of the shares up to a class is reached half a class after it; between two such times it
+    grows evenly.
+
+    Examples
+    --------
+    >>> time_within(np.array([0.0, 1.0, 2.0]), np.array([0.0, 1.0, 1.0]), 0.5).item()
+    1.5
+    """
+    width = float(days[1] - days[0]) if len(days) > 1 else 0.0
+    gathered = np.cumsum(share, axis=0)
+    wanted = part * (gathered[-1:] if whole is None else np.full_like(gathered[-1:], whole))
+    first = np.minimum((gathered < wanted).sum(axis=0, keepdims=True), len(days) - 1)
+    own = np.take_along_axis(np.asarray(share, dtype=float), first, axis=0)
+    before = np.take_along_axis(gathered, first, axis=0) - own
+    inside = np.divide(wanted - before, own, out=np.zeros_like(own), where=own > 0)
+    begin = np.maximum(days[first] - 0.5 * width, 0.0)
+    found = begin + inside * (days[first] + 0.5 * width - begin)
+    return np.asarray(np.where((wanted > 0) & (gathered[-1:] >= wanted), found, np.nan)[0])
+
+
+def _nothing(op: Operator, way: Way) -> Cohorts:
+    """That no water comes by that way."""
+    none = np.zeros(op.shape[2])
+    return Cohorts(np.zeros(1), none, np.zeros((len(way.read), 1, len(none))), none,
+                   np.zeros((op.shape[0], 0, 0, len(none))))
+
+
+def _on_the_way(op: Operator, way: Way, stores: tuple[int, ...]) -> tuple[
+        Operator, np.ndarray, np.ndarray]:
+    """The stores that lie on the way alone, which flows they have, and where the stores are."""
+    shut = way.begins | way.ends
+    runs = (op.water.rate > 0).any(axis=(0, 2))
+    inner = runs & ~shut & (op.source >= 0) & (op.target >= 0)
+    reached, leads = (np.zeros(len(op.stores) + 1, dtype=bool) for _ in range(2))
+    reached[op.target[way.begins & runs]] = True
+    for read in way.read:
+        leads[op.source[read]] = True
+    leads[list(stores)] = True
+    reached[-1] = leads[-1] = False
+    _spread(reached, op.source[inner], op.target[inner])
+    _spread(leads, op.target[inner], op.source[inner])
+    chosen = reached & leads
+    chosen[list(stores)] = True
+    return _only(op, chosen[:-1], np.array(stores, dtype=np.int64))
+
+
+def _spread(reached: np.ndarray, tail: np.ndarray, head: np.ndarray) -> None:
+    """Mark all that can be reached along some links, in place."""
+    before = -1
+    while before != reached.sum():
+        before = reached.sum()
+        reached[head[reached[tail]]] = True
+
+
+def _only(op: Operator, chosen: np.ndarray, stores: np.ndarray) -> tuple[
+        Operator, np.ndarray, np.ndarray]:
+    number = np.append(np.where(chosen, np.cumsum(chosen) - 1, -1), -1)
+    source, target = number[op.source], number[op.target]
+    flows = np.flatnonzero((source >= 0) | (target >= 0))
+    source, target = source[flows], target[flows]
+    keep = np.flatnonzero(chosen)
+    part = replace(
+        op, stores=tuple(op.stores[k] for k in keep), flows=tuple(op.flows[k] for k in flows),
+        kinds=tuple(op.kinds[k] for k in flows), source=source, target=target,
+        outside=tuple(op.outside[k] for k in flows), used_before=op.used_before[flows],
+        water=Water(op.water.volume[:, keep], op.water.rate[:, flows], op.water.days),
+        program=plan(len(keep), source, target), places=tuple(op.places[k] for k in keep),
+        roles=tuple(op.roles[k] for k in keep))
+    return part, flows, number[stores]
+
+
+def _finer(op: Operator, pieces: int) -> Operator:
+    """The same record in shorter steps; its dates are left as they are."""
+    if pieces == 1:
+        return op
+    volume, rate, days = op.water
+    along = np.arange(pieces)[None, :, None, None] / pieces
+    between = volume[:-1, None] * (1.0 - along) + volume[1:, None] * along
+    whole = np.concatenate([between.reshape(-1, *volume.shape[1:]), volume[-1:]])
+    return replace(op, water=Water(whole, np.repeat(rate, pieces, axis=0),
+                                   np.repeat(days / pieces, pieces)))
+
+
+@compiled
+def _advance(program, water, way, rooms, span, out):
+    split, doors, group, at = way
+    work, state, held = rooms
+    first, pieces = span
+    size = len(work.lanes)
+    stores = len(program.order)
+    steps, classes = len(water.days), state.shape[0]
+    lives = np.zeros(classes, dtype=np.bool_)
+    for t in range(steps):
+        assemble(program, water, split, work, (t, first))
+        factor(program, work)
+        days = water.days[t]
+        for k in range(stores):
+            for b in range(size):
+                held[k * size + b] = water.volume[t, program.order[k], first + b]
+        for age in range(min(t + 1, classes)):
+            released = t - age
+            row = released % classes
+            x = state[row]
+            counts = released + classes <= steps
+            if age == 0:
+                x[:] = 0.0
+                for d in range(len(doors)):
+                    for b in range(size):
+                        amount = days * water.rate[t, doors[d], first + b]
+                        x[program.head[doors[d]] * size + b] += amount
+                        if counts:
+                            out.released[first + b] += amount
+                lives[row] = True
+            elif not lives[row]:
+                continue
+            else:
+                for i in range(len(x)):
+                    amount = x[i] * held[i]
+                    x[i] = amount if amount > NOTHING else 0.0
+            solve(program, work, x)
+            lives[row] = x.max() > _LITTLE
+            if counts:
+                _count(program, water, group, x, (t, age, first), work.lanes, out)
+            if out.seen.shape[1] > 0:
+                for p in range(len(at)):
+                    for b in range(size):
+                        share = x[at[p] * size + b] / pieces
+                        out.seen[t // pieces, age, p, first + b] += share
+
+
+@compiled
+def _count(program, water, group, x, at, lanes, out):
+    t, age, first = at
+    size = len(lanes)
+    for g in range(len(group)):
+        flow = group[g, 1]
+        for b in range(size):
+            moved = water.days[t] * water.rate[t, flow, first + b]
+            out.moved[group[g, 0], age, first + b] += moved * x[program.tail[flow] * size + b]
+    if age == out.moved.shape[1] - 1:
+        for k in range(len(program.order)):
+            for b in range(size):
+                stands = water.volume[t + 1, program.order[k], first + b]
+                out.pending[first + b] += stands * x[k * size + b]
