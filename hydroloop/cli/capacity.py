@@ -47,8 +47,7 @@ def command(file: str, town: str | None, plan_file: str | None, sets: dict[str, 
     from hydroloop.charts.words import place_words
     from hydroloop.files.file import check_free_file
     from hydroloop.outputs.capacity_words import capacity_lines, draw_capacity, step_lines
-    from hydroloop.outputs.changed import plan_facts, plan_lines
-    from hydroloop.outputs.held import held_sentence
+    from hydroloop.outputs.document.as_text import block_lines
     from hydroloop.outputs.pictures import check_format
     from hydroloop.outputs.place import town_of
     from hydroloop.outputs.plants.capacity_facts import facts
@@ -57,6 +56,8 @@ def command(file: str, town: str | None, plan_file: str | None, sets: dict[str, 
         separation_lines,
         together_lines,
     )
+    from hydroloop.outputs.whatif.changed import plan_facts, plan_section
+    from hydroloop.outputs.whatif.held import held_sentence
     from hydroloop.studies.capacity_study import capacity_study
     from hydroloop.studies.separation import separations
     from hydroloop.waterworks import simulate
@@ -95,7 +96,8 @@ def command(file: str, town: str | None, plan_file: str | None, sets: dict[str, 
         more = [*step_lines(study, units), "", *separation_lines(towns[name], place), "",
                 *together_lines(towns)] if whole else []
         lines = capacity_lines(study, place, units, more, held)
-        click.echo("\n".join([*plan_lines(plan), "", *lines] if plan else lines))
+        head = [*block_lines([plan_section(plan)], units), ""] if plan else []
+        click.echo("\n".join([*head, *lines]))
         if not whole:
             click.echo("\nAsk next: --all shows every step of both plants against its rule, "
                        "chlorine contact\nby month, what the sewers carry, and what each step "

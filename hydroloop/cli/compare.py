@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,10 +10,10 @@ import click
 
 from hydroloop.cli import options
 from hydroloop.cli.progress import Progress, announce_compiling
+from hydroloop.cli.showing import show, written
 
 if TYPE_CHECKING:
-    from hydroloop.outputs.compare_several import Against
-    from hydroloop.outputs.what_if_folder import WhatIf
+    from hydroloop.outputs.whatif.comparison import Against
     from hydroloop.scenario import Scenario
     from hydroloop.units.printing import System
 
@@ -28,7 +26,7 @@ if TYPE_CHECKING:
               "several times.")
 @options.changes
 @options.units
-@click.option("--out", help="Folder to write: the picture of what each change adds, and tables.")
+@options.out("The picture of what each change adds, tables, the answer.")
 @options.force
 @options.as_json
 @options.verbose
@@ -44,9 +42,9 @@ def command(file: str, others: tuple[str, ...], plan_files: tuple[str, ...], set
 
     FILE and OTHER are scenario files, or names of those that come with hydroloop.
     """
-    from hydroloop.files.folder import check_free
-    from hydroloop.outputs.changed import changed_inputs
-    from hydroloop.outputs.what_if_folder import check_folder_name
+    from hydroloop.outputs.document.writing import Beside, check_target
+    from hydroloop.outputs.whatif.changed import changed_inputs
+    from hydroloop.outputs.whatif.comparison import AFTER, comparison
 
     names = _names(others, plan_files, is_changed=bool(sets or scales))
     progress = Progress(verbose)
@@ -55,22 +53,18 @@ def command(file: str, others: tuple[str, ...], plan_files: tuple[str, ...], set
         *(partial(options.opened, other, sets, scales) for other in others),
         *(partial(options.read_plan, path) for path in plan_files))
     before = options.changed(as_read, sets, scales) if names else as_read
-    if out:
-        check_folder_name(out)
-    there = check_free(out, force=force) if out else None
+    there = check_target(out, force=force)
     options.warn(before)
     announce_compiling()
     with progress.step("running all, and the changes one by one"):
-        runs = _compared(before, names or [""],
+        runs = _compared(before, names if len(names) > 1 else [AFTER],
                          asked if names else [options.changed(before, sets, scales)])
     options.note_middles(key for run in runs for one in (run.found.before, run.found.after)
                          for key in one.ranges)
-    lines, facts, found = _told(runs, units, changed_inputs(as_read, before, units))
-    if out:
-        where = options.written(found(), out, units, progress, force=force, before=there)
-        lines, facts = [*lines, "", *where.lines], {**facts, **where.facts}
-    click.echo(json.dumps(facts, indent=2, ensure_ascii=False, allow_nan=False) if as_json
-               else "\n".join(lines))
+    document = comparison(runs, units, changed_inputs(as_read, before, units))
+    scenarios = {f"{run.name}.toml": run.found.after for run in runs}
+    beside = Beside({"before.toml": runs[0].found.before, **scenarios})
+    show(written(document, out, progress, beside, force=force, before=there), as_json=as_json)
 
 
 def _names(others: tuple[str, ...], plan_files: tuple[str, ...], *, is_changed: bool) -> list[str]:
@@ -93,28 +87,10 @@ def _names(others: tuple[str, ...], plan_files: tuple[str, ...], *, is_changed: 
 
 def _compared(before: Scenario, names: list[str], asked: list[Any]) -> list[Against]:
     """Each run against the one before; what is wrong with any plan is told before any run."""
-    from hydroloop.outputs.compare_several import Against
+    from hydroloop.outputs.whatif.comparison import Against
     from hydroloop.whatif import Plan, compare
 
     plans = [one if isinstance(one, Plan) else None for one in asked]
     options.all_at_once(*(partial(plan.taken, before) for plan in plans if plan))
     return [Against(name, compare(before, one), plan)
             for name, one, plan in zip(names, asked, plans, strict=True)]
-
-
-def _told(runs: list[Against], units: System, shared: list[list[str]]
-          ) -> tuple[list[str], dict[str, Any], Callable[[], WhatIf]]:
-    """Lines, facts, and what there is to write: of the one comparison, or of several."""
-    from hydroloop.outputs import compare_pictures, compare_several, compare_words
-    from hydroloop.outputs.changed import plan_facts, plan_lines
-
-    if len(runs) > 1:
-        lines = compare_several.several_lines(runs, units, shared)
-        return lines, compare_several.several_facts(runs, shared), lambda: (
-            compare_several.several_found(runs, lines, units))
-    (_, found, plan), = runs
-    lines = compare_words.compare_lines(found, units, shared)
-    facts = compare_words.compare_facts(found, shared)
-    if plan:
-        lines, facts = [*plan_lines(plan), "", *lines], {"plan": plan_facts(plan), **facts}
-    return lines, facts, lambda: compare_pictures.compare_found(found, lines, units)

@@ -5,15 +5,12 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Callable, Iterable
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 import click
 
 if TYPE_CHECKING:
-    from hydroloop.cli.progress import Progress
-    from hydroloop.outputs.what_if_folder import WhatIf
     from hydroloop.scenario import Scenario
-    from hydroloop.units.printing import System
     from hydroloop.whatif import Plan
 
 _THOUSANDS = re.compile(r"0\d\d")
@@ -100,6 +97,19 @@ def as_json(command: Callable[..., Any]) -> Callable[..., Any]:
     """The option --json, as the parameter `as_json`."""
     return click.option("--json", "as_json", is_flag=True,
                         help="Print one JSON object instead of words.")(command)
+
+
+def out(meaning: str) -> Decorator:
+    """The option --out: a folder, or a file in the form of its ending; `meaning` says what goes in.
+    """
+    return click.option("--out", metavar="FOLDER|FILE", help=f"{meaning} A folder, or one file "
+                        "that ends in .html, .txt, .png or .svg.")
+
+
+def full(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The option --full."""
+    return click.option("--full", is_flag=True, help="Print all of it, not the short answer "
+                        "alone.")(command)
 
 
 def force(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -321,62 +331,6 @@ def lists(given: tuple[str, ...], option: str) -> dict[str, list[str]]:
                                      f"once: {option} KEY=V1,V2.")
         found[key.strip()] = parts
     return found
-
-
-class Written(NamedTuple):
-    """What is told of a folder that was written.
-
-    Attributes
-    ----------
-    lines : list of str
-        For the screen.
-    facts : dict
-        For a script.
-    """
-
-    lines: list[str]
-    facts: dict[str, Any]
-
-
-def written(found: WhatIf, out: str, units: System, progress: Progress, *, force: bool,
-            before: bytes | None) -> Written:
-    """Write the folder of a what-if, whole or not at all.
-
-    Parameters
-    ----------
-    found : WhatIf
-        What there is to write.
-    out : str
-        The folder.
-    units : str
-        ``"us"`` or ``"metric"``.
-    progress : Progress
-        Says what takes long.
-    force : bool
-        Replace a folder that hydroloop wrote before and nobody changed.
-    before : bytes or None
-        What was there when the command began.
-
-    Returns
-    -------
-    Written
-        Where the files are.
-
-    Raises
-    ------
-    OutputError
-        The folder cannot be written.
-    """
-    from hydroloop.files.folder import whole_folder
-    from hydroloop.files.listing import files_in
-    from hydroloop.outputs.what_if_folder import where_lines, write_what_if
-    from hydroloop.outputs.wording import number_of
-
-    with whole_folder(out, force=force, before=before) as folder, progress.step(
-            f"writing the tables and {number_of(len(found.figures), 'picture')}"):
-        write_what_if(found, folder, units)
-        files = files_in(folder)
-    return Written(where_lines(found, out.rstrip("/")), {"folder": out, "files": files})
 
 
 def counted(members: int | None) -> Callable[[int, int, float], None] | None:

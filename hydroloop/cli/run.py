@@ -59,9 +59,10 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
     how_many = "none" if no_pictures else pictures
     with drawing_pool(0 if how_many == "none" else 4) as pool:
         # Loaded only now: the pool gets ready in the meantime.
-        from hydroloop.outputs.changed import changed_inputs, plan_facts, plan_lines
+        from hydroloop.outputs.document.as_text import block_lines
         from hydroloop.outputs.report import full_report, report_values
         from hydroloop.outputs.results import write_results
+        from hydroloop.outputs.whatif.changed import changed_inputs, plan_facts, plan_section
         from hydroloop.outputs.wording import number_of
 
         result = finished(scenario, units, progress)
@@ -69,7 +70,7 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
             result = replace(result, changed=changed_inputs(before, scenario, units))
         wanted, report = pictures_of(result, how_many), full_report(result)
         if plan:
-            report = [*plan_lines(plan), "", *report]
+            report = [*block_lines([plan_section(plan)], units), "", *report]
         with whole_folder(target, force=force, before=there) as folder, progress.step(
                 f"writing the record, the tables and {number_of(len(wanted), 'picture')}"):
             with being_drawn(result, wanted, folder, pool):

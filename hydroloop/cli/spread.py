@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING
 
 import click
@@ -10,6 +9,7 @@ import click
 from hydroloop.cli import options
 from hydroloop.cli.many_runs import Runs, many_runs
 from hydroloop.cli.progress import Progress, announce_compiling
+from hydroloop.cli.showing import show, written
 
 if TYPE_CHECKING:
     from hydroloop.units.printing import System
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 @many_runs
 @options.changes
 @options.units
-@click.option("--out", help="Folder to write: pictures of the bands, tables, every run's numbers.")
+@options.out("Pictures of the bands, tables, every run's numbers (.nc).")
 @options.force
 @options.pictures("few: of the town whose used share has the widest band; all: of every town.")
 @options.as_json
@@ -43,28 +43,19 @@ def command(file: str, members: int, seed: int, method: str, runs: Runs, sets: d
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
-    from hydroloop.files.folder import check_free
-    from hydroloop.outputs.spread_words import spread_facts, spread_lines
-    from hydroloop.outputs.what_if_folder import check_folder_name
+    from hydroloop.outputs.document.writing import Beside, check_target
+    from hydroloop.outputs.whatif.bands import spread_document
     from hydroloop.whatif import spread
 
     progress = Progress(verbose)
     scenario = options.opened(file, sets, scales)
     runs.check_apart(out)
-    if out:
-        check_folder_name(out)
-    there = check_free(out, force=force) if out else None
+    there = check_target(out, force=force, arrays=True)
     options.warn(scenario)
     announce_compiling()
     with progress.step(f"running {members} members"), runs.kept_when_stopped():
         table = spread(scenario, members, seed=seed, method=method,
                        progress=options.counted(members), **runs.asked())
-    lines, facts = spread_lines(scenario, table, units), spread_facts(table)
-    if out:
-        from hydroloop.outputs.spread_pictures import spread_found
-
-        found = spread_found(scenario, table, units, pictures)
-        where = options.written(found, out, units, progress, force=force, before=there)
-        lines, facts = [*lines, "", *where.lines], {**facts, **where.facts}
-    click.echo(json.dumps(facts, indent=2, ensure_ascii=False, allow_nan=False) if as_json
-               else "\n".join(lines))
+    document = spread_document(scenario, table, units, pictures)
+    beside = Beside({"scenario.toml": scenario}, {"members.nc": table})
+    show(written(document, out, progress, beside, force=force, before=there), as_json=as_json)

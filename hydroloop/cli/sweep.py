@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import json
 from fnmatch import fnmatchcase
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -12,6 +10,7 @@ import click
 from hydroloop.cli import options
 from hydroloop.cli.many_runs import Runs, many_runs
 from hydroloop.cli.progress import Progress, announce_compiling
+from hydroloop.cli.showing import show, written
 
 if TYPE_CHECKING:
     from hydroloop.units.printing import System
@@ -26,8 +25,7 @@ if TYPE_CHECKING:
 @many_runs
 @options.changes
 @options.units
-@click.option("--out", help="Folder to write: pictures, tables and the grid. Or a file that ends "
-              "in .nc, for the grid alone.")
+@options.out("Pictures, tables, the grid of numbers (.nc).")
 @options.force
 @options.pictures("few: of the used share, and of water short where there is any; all: of every "
                   "measure that changes.")
@@ -43,16 +41,15 @@ def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], runs: Ru
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
-    from hydroloop.outputs.sweep_words import sweep_lines, sweep_records
-    from hydroloop.record.netcdf import save_netcdf
+    from hydroloop.outputs.document.writing import Beside, check_target
+    from hydroloop.outputs.whatif.grid import sweep_document
     from hydroloop.whatif import sweep
 
     progress = Progress(verbose)
     values, scaled = _asked(over, factors)
     scenario = options.opened(file, sets, scales)
     runs.check_apart(out)
-    is_grid_alone = out is not None and Path(out).suffix == ".nc"
-    there = _check_out(out, force, is_grid_alone) if out else None
+    there = check_target(out, force=force, arrays=True)
     options.warn(scenario)
     options.note_middles(key for key in scenario.ranges
                          if not any(fnmatchcase(key, one) for one in values))
@@ -61,18 +58,9 @@ def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], runs: Ru
         grid = sweep(scenario, values, factors=scaled, progress=options.counted(None),
                      **runs.asked())
     keys = [*values, *scaled]
-    lines = sweep_lines(scenario, grid, keys, units)
-    if out and is_grid_alone:
-        save_netcdf(grid, out, force=force)
-        lines += ["", f"Grid: {out}"]
-    elif out:
-        from hydroloop.outputs.sweep_pictures import sweep_found
-
-        found = sweep_found(scenario, grid, keys, units, pictures)
-        where = options.written(found, out, units, progress, force=force, before=there)
-        lines += ["", *where.lines]
-    click.echo(json.dumps(sweep_records(grid, keys), indent=2, ensure_ascii=False, allow_nan=False)
-               if as_json else "\n".join(lines))
+    document = sweep_document(scenario, grid, keys, units, pictures)
+    beside = Beside({"scenario.toml": scenario}, {"grid.nc": grid})
+    show(written(document, out, progress, beside, force=force, before=there), as_json=as_json)
 
 
 def _asked(over: tuple[str, ...],
@@ -89,16 +77,3 @@ def _asked(over: tuple[str, ...],
               for key, words in options.lists(over, "--over").items()}
     return values, {key: [options.factor(one) for one in words]
                     for key, words in options.lists(factors, "--factors").items()}
-
-
-def _check_out(out: str, force: bool, is_grid_alone: bool) -> bytes | None:
-    """Make sure that the place can be written, and see what is there."""
-    from hydroloop.files.file import check_free_file
-    from hydroloop.files.folder import check_free
-    from hydroloop.outputs.what_if_folder import check_folder_name
-
-    if is_grid_alone:
-        check_free_file(out, force=force)
-        return None
-    check_folder_name(out, ", or a file that ends in .nc for the grid alone")
-    return check_free(out, force=force)

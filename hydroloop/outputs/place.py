@@ -10,6 +10,7 @@ import xarray as xr
 
 from hydroloop.charts.words import date_words, place_words
 from hydroloop.errors import AskError, Problem
+from hydroloop.outputs.wording import season_span
 from hydroloop.scenario.nearest import offer
 from hydroloop.scenario.schema import Season
 from hydroloop.units import quoted
@@ -135,17 +136,7 @@ def begin_of(record: xr.Dataset, town: str, *, backward: bool = False) -> str:
 
 
 def season_words(season: Season) -> str:
-    """First and last day of a season.
-
-    Parameters
-    ----------
-    season : Season
-        Days that are run.
-
-    Returns
-    -------
-    str
-        In words.
+    """First and last day of a season in words.
 
     Examples
     --------
@@ -153,4 +144,4 @@ def season_words(season: Season) -> str:
     >>> season_words(hl.read_scenario("first_town").season)
     '1 April 2031 to 30 September 2031'
     """
-    return f"{date_words(season.start)} to {date_words(season.end)}"
+    return season_span(season.start, season.end)

@@ -8,12 +8,13 @@ from typing import Any
 from hydroloop.charts.words import percent, place_words
 from hydroloop.outputs import cautions, supply_tables, tables
 from hydroloop.outputs.answer import THREE_WAYS, account_sentence, town_sentences
-from hydroloop.outputs.changed import changed_lines
-from hydroloop.outputs.held import held_lines
+from hydroloop.outputs.document.as_text import block_lines
 from hydroloop.outputs.inputs import inputs, summary
 from hydroloop.outputs.place import season_words
 from hydroloop.outputs.result import Result
 from hydroloop.outputs.table import Column, Table, adding_up, as_lines, plain_rows, screen_rows
+from hydroloop.outputs.whatif.changed import changed_block
+from hydroloop.outputs.whatif.held import held_block
 from hydroloop.outputs.wording import WIDTH, wrap
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
@@ -81,7 +82,9 @@ def _dry_season(result: Result) -> list[str]:
 
 def _changed(result: Result) -> list[str]:
     """What was changed before the run."""
-    lines = [*changed_lines(result.changed), *held_lines(result.scenario, result.system)]
+    lines = block_lines([*changed_block(result.changed), *held_block(result.scenario,
+                                                                      result.system)],
+                        result.system)
     return ["", *lines] if lines else []
 
 

@@ -8,7 +8,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System, figures
@@ -26,11 +26,22 @@ class Column:
         Texts, or numbers in the held unit of `dimension`.
     dimension : str
         Of `hydroloop.units.DIMENSIONS`; ``"number"`` for a plain number, empty for a text.
+    key : str
+        What scripts call it; its heading with low lines where none is given.
+    words : sequence of str, optional
+        How its values are said where they are shown to people.
     """
 
     name: str
     values: Sequence[Any]
     dimension: str = ""
+    key: str = ""
+    words: Sequence[str] | None = None
+
+    @property
+    def known_as(self) -> str:
+        """What scripts call it."""
+        return self.key or re.sub(r"\W+", "_", self.name.lower()).strip("_")
 
     def shown(self, system: System) -> tuple[str, list[Any]]:
         """Heading with its unit, and the values in that unit; what is unknown is None.
@@ -47,13 +58,13 @@ class Column:
         if self.dimension == "number":
             return self.name, [known(value) for value in numbers]
         if self.dimension == "duration":
-            name, factor = "days", 1.0  # one unit for a table, so that rows can be compared
+            name, factor, offset = "days", 1.0, 0.0  # one for all, so that rows can be compared
         else:
             unit = display_unit(self.dimension, system,
                                 largest=max(sizes, default=0.0))
-            name, factor = unit.name, unit.factor
+            name, factor, offset = unit
         head = self.name if self.dimension == "count" else f"{self.name} [{name}]"
-        return head, [known(value * factor) for value in numbers]
+        return head, [known(value * factor + offset) for value in numbers]
 
 
 def known(value: Any) -> float | None:
@@ -69,6 +80,35 @@ def known(value: Any) -> float | None:
 
 
 @dataclass(frozen=True)
+class Cross:
+    """A view: each measure by itself, with the names of one column across the top.
+
+    Attributes
+    ----------
+    rows, across : sequence of str, str
+        Keys of the columns that name the rows, and of the one that stands across.
+    measures : sequence of str
+        Keys of the columns that are shown.
+    ending : str
+        Last row: ``"change"`` is the last less the first, ``"together"`` the sum; none if empty.
+    is_signed : bool
+        Whether a plus stands before what adds.
+    title : str
+        What stands before the heading of each.
+    has_heads : bool
+        Whether the columns that name the rows have their headings.
+    """
+
+    rows: Sequence[str]
+    across: str
+    measures: Sequence[str]
+    ending: Literal["", "change", "together"] = ""
+    is_signed: bool = False
+    title: str = ""
+    has_heads: bool = False
+
+
+@dataclass(frozen=True)
 class Table:
     """A table of results.
 
@@ -80,11 +120,21 @@ class Table:
         What it shows.
     columns : sequence of Column
         All of one length.
+    view : str or Cross
+        How it is shown: ``"rows"`` as it stands, ``"across"`` with the names of its first column
+        across the top and measures down the side.
+    notes : sequence of str
+        What stands below it.
+    only : tuple of (str, str), optional
+        Key of a column and a value: only these rows are shown, files and scripts get all.
     """
 
     name: str
     title: str
     columns: Sequence[Column]
+    view: Literal["rows", "across"] | Cross = "rows"
+    notes: Sequence[str] = ()
+    only: tuple[str, str] | None = None
 
     def records(self, system: System = "us") -> list[dict[str, Any]]:
         """Rows as mappings from heading to value, for JSON."""

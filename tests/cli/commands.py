@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 from click.testing import CliRunner, Result
 
@@ -23,3 +25,17 @@ def process(*words: str, folder: Path | None = None) -> subprocess.CompletedProc
     """Run a command as a user does."""
     return subprocess.run([sys.executable, "-m", "hydroloop", *words], cwd=folder,
                           capture_output=True, text=True, check=False, timeout=300)
+
+
+def told(*words: str) -> dict[str, Any]:
+    """What a command tells a script."""
+    done = call(*words, "--json")
+    assert done.exit_code == 0, done.output
+    return dict(json.loads(done.stdout))
+
+
+def row(document: dict[str, Any], table: str, **at: str) -> dict[str, Any]:
+    """The one row of a table of a document in which columns have these values."""
+    (found,) = [one for one in document["tables"][table]
+                if all(one[key] == value for key, value in at.items())]
+    return dict(found)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 import re
 
 import pytest
-from cli.commands import call
+from cli.commands import call, row, told
 from click.testing import CliRunner
 
 from hydroloop.cli.main import main
@@ -16,21 +15,19 @@ LEAKS = ["--set", "town.larkmill.mains.real_losses=5 %", "--set", "town.larkmill
 
 def test_parts_add_up_to_the_difference():
     """What each change contributes adds up to after less before, for every measure and town."""
-    done = CliRunner().invoke(main, ["compare", "first_town", *LEAKS, "--json"])
-    assert done.exit_code == 0, done.output
-    found = json.loads(done.stdout)
-    assert {row["key"] for row in found["inputs"]} == {
+    found = told("compare", "first_town", *LEAKS)
+    assert {one["key"] for one in found["tables"]["changed"]} == {
         "town.larkmill.mains.real_losses", "town.larkmill.people"}
-    for town in found["towns"].values():
-        for measure in town.values():
-            if measure["before"] is None:
+    for town in ("larkmill", "penhollow"):
+        before, after = (row(found, "measures", town=town, run=run) for run in ("before", "after"))
+        parts = [one for one in found["tables"]["contributions"] if one["town"] == town]
+        assert len(parts) == 2
+        for measure in found["units"]["measures"]:
+            if before[measure] is None:
                 continue
-            together = sum(measure["contributions"].values())
-            scale = max(abs(measure["before"]), abs(measure["after"]), 1.0)
-            change = measure["after"] - measure["before"]
-            assert together == pytest.approx(change, abs=1e-9 * scale)
-    used = found["towns"]["penhollow"]["season_used_share"]
-    assert used["after"] != used["before"]
+            together = sum(one[measure] for one in parts)
+            scale = max(abs(before[measure]), abs(after[measure]), 1.0)
+            assert together == pytest.approx(after[measure] - before[measure], abs=1e-9 * scale)
 
 
 def test_the_answer_comes_in_words():
@@ -82,16 +79,15 @@ def test_a_plan_is_judged_under_changes_of_both_runs(tmp_path):
     plan.write_text('[plan]\ntitle = "Grow"\n[[step]]\nwhat = "Grow"\nwhy = "more"\n'
                     'set = { "town.larkmill.people" = 30000 }\n')
     dry = ["--scale", "river.wren.inflow=0.5"]
-    found = json.loads(CliRunner().invoke(
-        main, ["compare", "first_town", "--plan", str(plan), *dry, "--json"]).stdout)
-    alone = json.loads(CliRunner().invoke(
-        main, ["compare", "first_town", *dry, "--json"]).stdout)
-    used = found["towns"]["penhollow"]["season_used_share"]
-    assert used["before"] == alone["towns"]["penhollow"]["season_used_share"]["after"]
-    assert list(used["contributions"]) == ["Grow"]
-    assert [row["key"] for row in found["both"]] == ["river.wren.inflow"]
-    told = CliRunner().invoke(main, ["compare", "first_town", "--plan", str(plan), *dry]).stdout
-    assert "Both runs with 1 input changed" in told
+    found = told("compare", "first_town", "--plan", str(plan), *dry)
+    alone = told("compare", "first_town", *dry)
+    used = [row(one, "measures", town="penhollow", run=run)["season_used_share"]
+            for one, run in ((found, "before"), (alone, "after"))]
+    assert used[0] == used[1]
+    assert {one["change"] for one in found["tables"]["contributions"]} == {"Grow"}
+    assert [one["key"] for one in found["ran"]["changes"]] == ["river.wren.inflow"]
+    words = call("compare", "first_town", "--plan", str(plan), *dry).stdout
+    assert "Both runs with 1 input changed" in words
 
 
 def test_what_stands_still_is_one_line():
@@ -133,46 +129,50 @@ def plans(tmp_path):
 def test_several_runs_are_each_held_against_the_first(plans):
     """Each of several plans has the numbers that it has by itself, under changes of all runs."""
     dry = ["--scale", "river.wren.inflow=0.6"]
-    told = json.loads(call("compare", "first_town", *plans, *dry, "--json").stdout)
-    assert list(told["against"]) == ["mend", "grow"]
-    for place, name in enumerate(told["against"]):
-        alone = call("compare", "first_town", *plans[2 * place:2 * place + 2], *dry, "--json")
-        assert told["against"][name] == json.loads(alone.stdout)
+    found = told("compare", "first_town", *plans, *dry)
+    assert found["facts"]["runs"] == ["before", "mend", "grow"]
+    for place, name in enumerate(("mend", "grow")):
+        alone = told("compare", "first_town", *plans[2 * place:2 * place + 2], *dry)
+        for table in ("measures", "contributions", "changed"):
+            own = [one for one in alone["tables"][table] if one["run"] == "after"]
+            assert own
+            assert [{**one, "run": "after"} for one in found["tables"][table]
+                    if one["run"] == name] == own
 
 
 def test_several_runs_stand_side_by_side(plans):
     """A table has a row for each run with the values that each has, and each run has its why."""
-    told = call("compare", "first_town", *plans).stdout
-    assert "3 runs: before, mend and grow." in told
+    shown = call("compare", "first_town", *plans).stdout
+    assert "3 runs: before, mend and grow." in shown
     for name, option in (("mend", plans[:2]), ("grow", plans[2:])):
-        assert f"{name}, against before" in told
+        assert f"{name}, against before" in shown
         alone = call("compare", "first_town", *option).stdout
         used = alone[alone.index("Used share f"):].splitlines()[3].split()
         assert used[0] == "after"
-        first = told[told.index("Used share f"):].splitlines()
+        first = shown[shown.index("Used share f"):].splitlines()
         assert next(row.split()[1:] for row in first if row.split()[:1] == [name]) == used[1:]
-    assert told.count("Why: what each change adds to the used share f") == 2
-    assert told.count("averaged over all orders") == 1
+    assert shown.count("Why: what each change adds to the used share f") == 2
+    assert shown.count("averaged over all orders") == 1
 
 
 def test_runs_of_other_places_stand_side_by_side():
     """Towns come in the order of the files, and a run without drought stages is not cut by any."""
     season = ["--set", "season.start=2047-07-01", "--set", "season.end=2047-09-30"]
-    told = call("compare", "first_town", "first_town", "long_river", *season,
+    shown = call("compare", "first_town", "first_town", "long_river", *season,
                 "--set", "dry_season.rain_scale=40 %").stdout
-    table = [row.split() for row in told[told.index("Use cut by"):].splitlines()[1:5]]
+    table = [row.split() for row in shown[shown.index("Use cut by"):].splitlines()[1:5]]
     assert table[0] == ["Larkmill", "Penhollow", "Velderby", "Ottermarsh"]
     assert table[1] == ["before", "0", "0", "-", "-"]
     assert table[3][:3] == ["long_river", "-", "-"]
     assert all(float(cell) > 0.0 for cell in table[3][3:])
-    days = [row.split() for row in told[told.index("Drought stages"):].splitlines()[1:5]]
+    days = [row.split() for row in shown[shown.index("Drought stages"):].splitlines()[1:5]]
     assert days[1] == ["before", "0", "0", "0"]
 
 
 def test_changes_of_a_town_that_one_run_lacks_do_not_add_up_to_zero():
     """What cannot be told of a town has no sum either."""
-    told = call("compare", "first_town", "--set", "town.larkmill=default").stdout
-    rows = told[told.index("Why: what each change adds to the used share"):].splitlines()
+    shown = call("compare", "first_town", "--set", "town.larkmill=default").stdout
+    rows = shown[shown.index("Why: what each change adds to the used share"):].splitlines()
     assert rows[1].split() == ["Larkmill", "Penhollow"]
     assert [row.split()[-2] for row in rows[2:4]] == ["-", "-"]
     assert rows[3].split()[0] == "together"
@@ -223,13 +223,18 @@ def test_one_thing_to_compare_with(words):
 def test_what_drought_stages_do_is_told():
     """Where reliability stays, the days in force and the share cut tell how it was kept."""
     dry = ["compare", "long_river", "--set", "dry_season.method=driest_year"]
-    found = json.loads(CliRunner().invoke(main, [*dry, "--json"]).stdout)
-    days = found["days_in_stage"]
-    assert list(days) == ["watch", "warning", "emergency"]
-    assert all(one["before"] == 0 for one in days.values())
-    assert days["watch"]["after"] >= days["warning"]["after"] >= days["emergency"]["after"] > 0
-    cut = found["towns"]["velderby"]["cut_share"]
-    assert cut["before"] == 0.0 < cut["after"] == pytest.approx(sum(cut["contributions"].values()))
+    found = told(*dry)
+    stages = [one["stage"] for one in found["tables"]["stages"] if one["run"] == "after"]
+    assert stages == ["watch", "warning", "emergency"]
+    before, after = ([row(found, "stages", stage=stage, run=run)["days"] for stage in stages]
+                     for run in ("before", "after"))
+    assert before == [0, 0, 0]
+    assert after[0] >= after[1] >= after[2] > 0
+    cut = [row(found, "measures", town="velderby", run=run)["cut_share"]
+           for run in ("before", "after")]
+    parts = [one["cut_share"] for one in found["tables"]["contributions"]
+             if one["town"] == "velderby"]
+    assert cut[0] == 0.0 < cut[1] == pytest.approx(sum(parts))
     words = CliRunner().invoke(main, dry).stdout
     assert "Drought stages in force [days]" in words
     assert "Why: what each change adds to the use cut by drought stages [%]" in words
@@ -238,9 +243,11 @@ def test_what_drought_stages_do_is_told():
 def test_a_stage_that_one_run_lacks_is_never_in_force_there():
     """Taking the strictest stage out is told as no day of it, beside what the others do."""
     words = ["compare", "long_river", "--set", "dry_season.method=driest_year",
-             "--set", "stage.emergency=default", "--json"]
-    found = json.loads(CliRunner().invoke(main, words).stdout)
-    assert found["days_in_stage"]["emergency"] == {"before": 0, "after": 0}
-    assert found["days_in_stage"]["watch"]["after"] > 0
-    parts = found["towns"]["velderby"]["cut_share"]["contributions"]
-    assert parts["stage.emergency taken out"] < 0.0 < parts["dry_season.method"]
+             "--set", "stage.emergency=default"]
+    found = told(*words)
+    assert [row(found, "stages", stage="emergency", run=run)["days"]
+            for run in ("before", "after")] == [0, 0]
+    assert row(found, "stages", stage="watch", run="after")["days"] > 0
+    taken, driest = (row(found, "contributions", town="velderby", change=change)["cut_share"]
+                     for change in ("stage.emergency taken out", "dry_season.method"))
+    assert taken < 0.0 < driest

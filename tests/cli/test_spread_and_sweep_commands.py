@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import json
-
 import pytest
 import xarray as xr
+from cli.commands import row, told
 from click.testing import CliRunner
 
 import hydroloop as hl
@@ -18,16 +17,14 @@ RANGE = ["--set", "town.larkmill.homes.use_per_person=45 gal/person/day to 75 ga
 
 def test_a_band_encloses_its_median():
     """Levels rise, and the input that was drawn is named with its rank correlation."""
-    words = ["spread", "first_town", "--members", "24", *RANGE, "--json"]
-    done = CliRunner().invoke(main, words)
-    assert done.exit_code == 0, done.output
-    found = json.loads(done.stdout)
-    used = found["towns"]["penhollow"]["season_used_share"]
-    levels = [used["levels"][key] for key in ("0.05", "0.25", "0.5", "0.75", "0.95")]
+    found = told("spread", "first_town", "--members", "24", *RANGE)
+    levels = [row(found, "bands", town="penhollow", runs_below=level)["season_used_share"]
+              for level in (0.05, 0.25, 0.5, 0.75, 0.95)]
     assert levels == sorted(levels)
     assert levels[0] < levels[-1]
-    assert list(used["rank_correlation"]) == ["town.larkmill.homes.use_per_person"]
-    assert used["rank_correlation"]["town.larkmill.homes.use_per_person"] > 0.5
+    hangs = row(found, "rank_correlations", town="penhollow")
+    assert hangs["key"] == "town.larkmill.homes.use_per_person"
+    assert hangs["season_used_share"] > 0.5
 
 
 def test_the_same_seed_gives_the_same_band():
@@ -60,10 +57,12 @@ def test_days_in_drought_stages_are_told():
     dry = ["--set", "dry_season.method=driest_year"]
     words = ["spread", "long_river", *dry, "--members", "20",
              "--set", "town.*.mains.real_losses=8 % to 30 %"]
-    found = json.loads(CliRunner().invoke(main, [*words, "--json"]).stdout)["days_in_stage"]
-    assert list(found) == ["watch", "warning", "emergency"]
-    for level in ("0.05", "0.5", "0.95"):
-        assert found["watch"][level] > found["warning"][level] > found["emergency"][level] > 0
+    found = told(*words)
+    for level in (0.05, 0.5, 0.95):
+        watch, warning, emergency = (
+            row(found, "stages", stage=stage, runs_below=level)["days"]
+            for stage in ("watch", "warning", "emergency"))
+        assert watch > warning > emergency > 0
     assert "Drought stages in force [days]" in CliRunner().invoke(main, words).stdout
     grid = CliRunner().invoke(main, ["sweep", "long_river", *dry, "--factors",
                                      "town.*.homes.use_per_person=1,0.5"]).stdout.splitlines()
@@ -75,9 +74,8 @@ def test_days_in_drought_stages_are_told():
 def test_a_key_that_is_taken_out_is_called_default():
     """On screen and for a script, a point of a grid without the key is not called None."""
     words = ["sweep", "first_town", "--over", "river.wren.minimum_flow=default,10 cfs"]
-    shown, told = (CliRunner().invoke(main, [*words, *more]) for more in ([], ["--json"]))
-    assert "  default  " in shown.stdout
-    found = json.loads(told.stdout)
+    assert "  default  " in CliRunner().invoke(main, words).stdout
+    found = told(*words)["tables"]["grid"]
     assert {one["river.wren.minimum_flow"] for one in found} == {"default", "10 cfs"}
 
 
@@ -115,13 +113,12 @@ def test_bad_input_gets_a_message_and_exit_code_two(words):
 
 def test_ways_to_draw():
     """A Sobol sequence is what the same call in Python draws, and not the Latin hypercube."""
-    words = ["spread", "first_town", "--members", "8", *RANGE, "--json"]
+    words = ["spread", "first_town", "--members", "8", *RANGE]
     scenario = hl.read_scenario("first_town").changed(dict([RANGE[1].split("=")]))
     for method in METHODS:
-        done = CliRunner().invoke(main, [*words, "--method", method])
-        assert done.exit_code == 0, done.output
+        found = told(*words, "--method", method)
         table = spread(scenario, 8, method=method)
-        median = json.loads(done.stdout)["towns"]["penhollow"]["season_used_share"]["levels"]["0.5"]
+        median = row(found, "bands", town="penhollow", runs_below=0.5)["season_used_share"]
         assert median == pytest.approx(
             float(table["season_used_share"].sel(town="penhollow").median()), rel=1e-12)
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from hydroloop.outputs.spread_words import bands_sentence, hangs_sentence, used_sentence
+from hydroloop.outputs.whatif.spread_words import bands_sentence, hangs_sentence, used_sentence
 
 
 def table(values):

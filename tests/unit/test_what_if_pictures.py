@@ -12,18 +12,37 @@ from small_scenarios import one_town
 
 import hydroloop as hl
 from hydroloop.charts.words import key_words
-from hydroloop.outputs.changed import changed_inputs, plan_lines
-from hydroloop.outputs.compare_pictures import compare_found
-from hydroloop.outputs.compare_words import compare_lines
-from hydroloop.outputs.season_measures import DILUTION, EVERY, SHORT, USED
-from hydroloop.outputs.spread_pictures import bands_picture, spread_found
-from hydroloop.outputs.sweep_pictures import grid_picture, sweep_found
-from hydroloop.outputs.sweep_words import grid_table, sweep_records, varied
-from hydroloop.outputs.what_if_folder import write_what_if
+from hydroloop.outputs.document.as_json import rows_of
+from hydroloop.outputs.document.as_text import as_text, block_lines
+from hydroloop.outputs.document.writing import Beside, write_document
+from hydroloop.outputs.whatif.bands import spread_document
+from hydroloop.outputs.whatif.changed import changed_inputs, plan_section
+from hydroloop.outputs.whatif.comparison import Against, comparison
+from hydroloop.outputs.whatif.grid import sweep_document
+from hydroloop.outputs.whatif.season_measures import DILUTION, EVERY, SHORT, USED
+from hydroloop.outputs.whatif.spread_pictures import bands_picture
+from hydroloop.outputs.whatif.sweep_pictures import grid_picture
+from hydroloop.outputs.whatif.sweep_words import varied
 from hydroloop.whatif import MEASURES, compare, read_plan_text, spread, sweep
 
 INFLOW, PEOPLE = "river.wren.inflow", "town.larkmill.people"
 SYSTEMS = ("us", "metric")
+
+
+def names(document):
+    """Names of the pictures of a document."""
+    return [picture.name for picture in document.pictures()]
+
+
+def pictures(found, system):
+    """Pictures of one comparison, drawn."""
+    document = comparison([Against("after", found, None)], system)
+    return {picture.name: picture.draw() for picture in document.pictures()}
+
+
+def lines_of(found, system):
+    """One comparison as lines of text."""
+    return as_text(comparison([Against("after", found, None)], system), full=True)
 
 
 @pytest.fixture(scope="module")
@@ -85,7 +104,7 @@ def test_two_runs_tell_no_correlation(first):
 def test_few_pictures_are_of_the_widest_band(drawn):
     """Few: of the town whose used share is least sure; all: of every town; none: none."""
     scenario, table = drawn
-    counts = {how: list(spread_found(scenario, table, "us", how).figures)
+    counts = {how: names(spread_document(scenario, table, "us", how))
               for how in ("none", "few", "all")}
     assert counts == {"none": [], "few": ["penhollow_bands"],
                       "all": ["penhollow_bands", "larkmill_bands"]}
@@ -93,10 +112,12 @@ def test_few_pictures_are_of_the_widest_band(drawn):
 
 def test_tables_of_a_spread_are_its_numbers(drawn, tmp_path):
     """The written members give the band back: 5, 25, 50, 75 and 95 % by numpy."""
-    write_what_if(spread_found(*drawn, "us", "none"), tmp_path, "us")
-    with (tmp_path / "tables/members.csv").open() as file:
+    out = tmp_path / "out"
+    write_document(spread_document(*drawn, "us", "none"), str(out),
+                   Beside(arrays={"members.nc": drawn[1]}))
+    with (out / "tables/members.csv").open() as file:
         rows = [row for row in csv.DictReader(file) if row["town"] == "penhollow"]
-    with (tmp_path / "tables/bands.csv").open() as file:
+    with (out / "tables/bands.csv").open() as file:
         levels = [row for row in csv.DictReader(file) if row["town"] == "penhollow"]
     share = [float(row["used share f, season [%]"]) for row in rows]
     assert len(share) == 40
@@ -105,7 +126,7 @@ def test_tables_of_a_spread_are_its_numbers(drawn, tmp_path):
     # Drawn between 8 and 25 ft3/s, and shown in that unit.
     inflow = [float(row[f"{INFLOW} [ft3/s]"]) for row in rows]
     assert 8.0 <= min(inflow) < max(inflow) <= 25.0
-    kept = xr.load_dataset(tmp_path / "members.nc", engine="h5netcdf")
+    kept = xr.load_dataset(out / "members.nc", engine="h5netcdf")
     assert kept["season_used_share"].equals(drawn[1]["season_used_share"])
 
 
@@ -161,29 +182,29 @@ def test_three_keys_have_no_picture(first):
     found = sweep(first, {PEOPLE: [20000, 30000], "town.penhollow.people": [8000, 9000]},
                   factors={INFLOW: [1.0, 0.5]})
     keys = [PEOPLE, "town.penhollow.people", INFLOW]
-    what_if = sweep_found(first, found, keys, "us", "all")
-    assert what_if.figures == {}
-    assert what_if.lines[-1].startswith("No picture: 3 keys were varied")
-    assert len(what_if.tables[0].columns[0].values) == 2 * 2 * 2 * 2  # points by towns
+    document = sweep_document(first, found, keys, "us", "all")
+    assert names(document) == []
+    assert document.blocks[-1].words.startswith("No picture: 3 keys were varied")
+    assert len(document.tables()[0].columns[0].values) == 2 * 2 * 2 * 2  # points by towns
 
 
 def test_measures_that_move_are_drawn(first, grid):
     """Few: used share and water short; all: the dilution too; nothing moves: none, and why."""
-    few, every = (sweep_found(first, grid, [PEOPLE, INFLOW], "us", how).figures
+    few, every = (names(sweep_document(first, grid, [PEOPLE, INFLOW], "us", how))
                   for how in ("few", "all"))
-    assert list(few) == [USED.name, SHORT.name]
+    assert few == [USED.name, SHORT.name]
     assert set(every) > {USED.name, SHORT.name, DILUTION.name}
     still = grid.map(lambda one: one * 0.0)
-    told = sweep_found(first, still, [PEOPLE, INFLOW], "us", "all")
-    assert told.figures == {}
-    assert told.lines[-1] == "No picture: nothing changes over the grid."
+    told = sweep_document(first, still, [PEOPLE, INFLOW], "us", "all")
+    assert names(told) == []
+    assert told.blocks[-1].words == "No picture: nothing changes over the grid."
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_steps_are_the_contributions(first, system):
     """The steps of the picture are the parts of the comparison; the caption has both ends."""
     found = compare(first, first.changed({PEOPLE: 30000, INFLOW: "15 cfs"}))
-    picture = compare_found(found, [], system).figures[USED.name]
+    picture = pictures(found, system)[USED.name]
     own = {name: 100.0 * table["season_used_share"].sel(town="penhollow")
            for name, table in (("table", found.table), ("parts", found.contributions))}
     before, after = (float(own["table"].sel(run=run)) for run in ("before", "after"))
@@ -199,8 +220,8 @@ def test_steps_are_the_contributions(first, system):
 
 def test_one_change_has_no_orders(first):
     """Where there is one change, it did all of it, and there are no orders to average over."""
-    found = compare_found(compare(first, first.changed({PEOPLE: 30000})), [], "us")
-    caption = found.figures["season_used_share"].caption
+    found = compare(first, first.changed({PEOPLE: 30000}))
+    caption = pictures(found, "us")["season_used_share"].caption
     assert "; by people of Larkmill (+" in caption
     assert "averaged" not in caption
 
@@ -213,7 +234,7 @@ def test_changes_that_did_as_much_are_named_together():
     parts = found.contributions["unmet_total"].sel(town="velderby").sum("purpose")
     most = parts.values >= parts.values.max() * (1.0 - 1e-9)
     assert most.sum() == 3
-    caption = compare_found(found, [], "us").figures["unmet"].caption
+    caption = pictures(found, "us")["unmet"].caption
     told = caption.split("Velderby")[1].split("Ottermarsh")[0]
     assert "each)" in told
     for change, is_most in zip(parts["change"].values, most, strict=True):
@@ -222,24 +243,25 @@ def test_changes_that_did_as_much_are_named_together():
 
 def test_shortages_are_described_where_there_are_some(first):
     """How soon and how bad is told of a shortage, as measured; nothing is told where none is."""
-    calm = compare_lines(compare(first, first.changed({PEOPLE: 30000})), "metric")
+    calm = lines_of(compare(first, first.changed({PEOPLE: 30000})), "metric")
     assert "Longest time with too little [days]" not in calm
     before = hl.read_scenario("long_river")
     after = before.changed({"dry_season.method": "driest_year", "stage.*.storage_below": "0 %"})
-    lines = compare_lines(compare(before, after), "metric")
+    lines = lines_of(compare(before, after), "metric")
     place = lines.index("Longest time with too little [days]")
     days = hl.measures(hl.simulate(after), after)["longest_failure"]
     told = [float(word) for word in lines[place + 3].split()[1:]]
     assert told == [float(days.sel(town=town)) for town in ("velderby", "ottermarsh")]
 
 
-def test_tables_and_scripts_get_every_measure(grid):
+def test_tables_and_scripts_get_every_measure(first, grid):
     """Every measure of the season that is one number a town stands in the table of a grid."""
-    columns = {column.name for column in grid_table(grid, [PEOPLE, INFLOW], "us").columns}
+    (table,) = sweep_document(first, grid, [PEOPLE, INFLOW], "us").tables()
+    columns = {column.known_as for column in table.columns}
     one_number = {name for name in MEASURES if name in grid
                   and not {"use", "purpose"} & set(grid[name].dims)} | {"unmet"}
-    assert {told.name for told in EVERY if told.words in columns} == one_number
-    assert one_number <= set(sweep_records(grid, [PEOPLE, INFLOW])[0])
+    assert {told.name for told in EVERY} & columns == one_number
+    assert one_number <= set(rows_of(table)[0])
 
 
 def test_more_changes_than_rows_are_gathered(first):
@@ -250,7 +272,7 @@ def test_more_changes_than_rows_are_gathered(first):
             ("mains.real_losses", "5 %"), ("homes.use_per_person", "50 gal/person/day"))},
         "town.larkmill.homes.toilets": "20 %"})
     found = compare(first, other)
-    picture = compare_found(found, [], "us").figures[USED.name]
+    picture = pictures(found, "us")[USED.name]
     assert found.contributions.sizes["change"] == 8
     assert "3 others together" in [text.get_text() for text in picture.sheet.texts]
     assert len([patch for patch in picture.sheet.patches if patch.get_gid() == "step"]) == 6
@@ -258,7 +280,7 @@ def test_more_changes_than_rows_are_gathered(first):
 
 def test_a_comparison_without_a_difference_has_no_picture(first):
     """Two runs that differ in their title alone: nothing to draw."""
-    assert compare_found(compare(first, first.changed({PEOPLE: 24000})), [], "us").figures == {}
+    assert pictures(compare(first, first.changed({PEOPLE: 24000})), "us") == {}
 
 
 def test_changed_inputs_are_in_the_units_asked_for():
@@ -282,7 +304,7 @@ def test_a_plan_is_told_with_its_points():
                           '[[step]]\nwhat = "Mend the mains."\nwhy = "They leak"\npoints = 1\n'
                           'who = "the water works"\nset = { a = 1 }\n'
                           '[[step]]\nwhat = "Ask"\npoints = 2.5\nset = { a = 2 }\n')
-    assert plan_lines(plan) == [
+    assert block_lines([plan_section(plan)], "us") == [
         "Plan: Less lost, by the Herons",
         "  1. Mend the mains. Why: They leak. Who: the water works. 1 point.",
         "  2. Ask. 2.5 points.",

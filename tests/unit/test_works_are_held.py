@@ -10,7 +10,7 @@ from small_scenarios import one_town
 
 import hydroloop as hl
 from hydroloop.cli.main import main
-from hydroloop.outputs.held import held_sentence
+from hydroloop.outputs.whatif.held import held_sentence
 from hydroloop.scenario import read_toml
 from hydroloop.waterworks.sizes import town_sizes
 from hydroloop.whatif.difference import changes_between

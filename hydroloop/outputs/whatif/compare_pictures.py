@@ -11,94 +11,27 @@ from hydroloop import charts
 from hydroloop.charts.contributions import MOST_CHANGES, MOST_TOWNS, Steps
 from hydroloop.charts.varied import Drawn
 from hydroloop.charts.words import joined, key_words, place_words
-from hydroloop.outputs.changed import changed_inputs
-from hydroloop.outputs.compare_words import SHOWN, WHY
-from hydroloop.outputs.season_measures import (
-    EVERY,
+from hydroloop.outputs.whatif.season_measures import (
+    SHOWN,
     Told,
-    amount,
-    figure,
-    sentence,
     told_in,
-    varies,
     with_unmet,
 )
-from hydroloop.outputs.table import Column, Table
-from hydroloop.outputs.what_if_folder import WhatIf
+from hydroloop.outputs.wording import amount, figure, sentence, varies
 from hydroloop.scenario.tree import find
 from hydroloop.units.printing import System
 from hydroloop.whatif import Comparison
 
 
-def compare_found(found: Comparison, lines: Sequence[str], system: System) -> WhatIf:
-    """What a comparison came to: in words, in tables, and as a picture of the contributions.
-
-    Parameters
-    ----------
-    found : Comparison
-        Two runs and the contributions of each change.
-    lines : sequence of str
-        The answer, as on screen.
-    system : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    WhatIf
-        Ready to be written.
-    """
-    tables = [changed_table(found, system), measures_table(with_unmet(found.table)),
-              parts_table(found)]
-    return WhatIf(lines, {"before.toml": found.before, "after.toml": found.after}, tables,
-                  steps_pictures(found, system))
-
-
-def steps_pictures(found: Comparison, system: System) -> dict[str, charts.Picture]:
-    """What each change adds to the measures that are split, or to another where those stand still.
-
-    Parameters
-    ----------
-    found : Comparison
-        Two runs and the contributions of each change.
-    system : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    dict of Picture
-        By measure.
-    """
+def drawn_of(found: Comparison, why: Sequence[Told]) -> list[Told]:
+    """Measures that are drawn: those that are split, or another where those stand still."""
     table = with_unmet(found.table)
     moving = [told for told in told_in(table, SHOWN) if _moving(table, told)]
-    drawn = [told for told in moving if told in WHY] or moving[:1]
-    return {told.name: steps_picture(found, told, system) for told in drawn}
-
-
-def changed_table(found: Comparison, system: System) -> Table:
-    """A row for each input that differs."""
-    changed = changed_inputs(found.before, found.after, system)
-    return Table("changed", "What differs", [
-        Column(name, [row[place] for row in changed])
-        for place, name in enumerate(("key", "before", "after"))])
+    return [told for told in moving if told in why] or moving[:1]
 
 
 def steps_picture(found: Comparison, told: Told, system: System) -> charts.Picture:
-    """What each change adds to a measure, in the towns where it matters most.
-
-    Parameters
-    ----------
-    found : Comparison
-        Two runs and the contributions of each change.
-    told : Told
-        A measure that some town has two values of.
-    system : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    Picture
-        Not yet in a file.
-    """
+    """What each change adds to a measure, in the towns where it matters most."""
     table, parts = with_unmet(found.table)[told.name], with_unmet(found.contributions)[told.name]
     towns = _moving(with_unmet(found.table), told)
     shown = towns[:MOST_TOWNS]
@@ -174,24 +107,3 @@ def _by_whom(steps: Steps, names: Sequence[str], most: int) -> str:
         return f"most by {joined([names[place] for place in order[:most]])} ({adds[0]} each)"
     return "most by " + joined([f"{names[place]} ({text})"
                                 for place, text in zip(order[:most], adds, strict=False)])
-
-
-def measures_table(table: xr.Dataset) -> Table:
-    """A row for each town and run."""
-    towns, runs = ([str(name) for name in table[dim].values] for dim in ("town", "run"))
-    columns = [Column("town", [town for town in towns for _ in runs]),
-               Column("run", runs * len(towns))]
-    columns += [told.column(table[told.name].transpose("town", "run").values.ravel())
-                for told in EVERY if told.name in table]
-    return Table("measures", "All runs", columns)
-
-
-def parts_table(found: Comparison) -> Table:
-    """A row for each town and change."""
-    parts = with_unmet(found.contributions)
-    towns, changes = ([str(name) for name in parts[dim].values] for dim in ("town", "change"))
-    columns = [Column("town", [town for town in towns for _ in changes]),
-               Column("change", changes * len(towns))]
-    columns += [told.column(parts[told.name].transpose("town", "change").values.ravel())
-                for told in EVERY if told.name in parts]
-    return Table("contributions", "What each change adds", columns)

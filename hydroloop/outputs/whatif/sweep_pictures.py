@@ -1,4 +1,4 @@
-"""Grids of runs as pictures and tables, ready to be written into a folder."""
+"""Grids of runs as pictures."""
 
 from __future__ import annotations
 
@@ -12,65 +12,22 @@ from hydroloop.charts.heat_map import MOST_TOWNS as MAPS
 from hydroloop.charts.lines import MOST_TOWNS as LINES
 from hydroloop.charts.varied import FACTOR, Drawn, Varied
 from hydroloop.charts.words import joined, place_words
-from hydroloop.outputs.season_measures import (
+from hydroloop.outputs.whatif.season_measures import (
     SHORT,
     USED,
     Told,
-    amount,
-    sentence,
     told_in,
-    varies,
     with_unmet,
 )
-from hydroloop.outputs.sweep_words import grid_table, sweep_lines, varied
-from hydroloop.outputs.what_if_folder import WhatIf
-from hydroloop.outputs.wording import number_of
+from hydroloop.outputs.whatif.sweep_words import varied
+from hydroloop.outputs.wording import amount, number_of, sentence, varies
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 
 _TOLD_TOWNS = 3  # of more than these a caption would be no caption
 
 
-def sweep_found(scenario: Scenario, grid: xr.Dataset, keys: list[str], system: System,
-                how_many: str) -> WhatIf:
-    """What a grid of runs came to: in words, as a table, in pictures, and as a grid.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        What was varied.
-    grid : xarray.Dataset
-        From `hydroloop.whatif.sweep`.
-    keys : list of str
-        Keys that were varied.
-    system : str
-        ``"us"`` or ``"metric"``.
-    how_many : str
-        Pictures: ``"none"``; ``"few"``: of the used share, and of water short where there is any;
-        ``"all"``: of every measure that changes.
-
-    Returns
-    -------
-    WhatIf
-        Ready to be written.
-    """
-    words = sweep_lines(scenario, grid, keys, system)
-    axes = [key for key in keys if grid.sizes[key] > 1]
-    figures = {}
-    if how_many != "none" and axes:
-        if len(axes) > 2:
-            words += ["", f"No picture: {len(axes)} keys were varied, and a picture shows one or "
-                      "two. tables/grid.csv has them all."]
-        else:
-            figures = {told.name: grid_picture(grid, keys, told, system, scenario=scenario)
-                       for told in _drawn(grid, how_many)}
-            if not figures:
-                words += ["", "No picture: nothing changes over the grid."]
-    return WhatIf(words, {"scenario.toml": scenario}, [grid_table(grid, keys, system)], figures,
-                  {"grid.nc": grid})
-
-
-def _drawn(grid: xr.Dataset, how_many: str) -> list[Told]:
+def measures_drawn(grid: xr.Dataset, how_many: str) -> list[Told]:
     """Measures that are drawn; if neither of the first two changes, the first that does."""
     whole = with_unmet(grid)
     moving = [told for told in told_in(whole) if _moving(whole, told)]
@@ -87,26 +44,7 @@ def _moving(grid: xr.Dataset, told: Told) -> list[str]:
 
 def grid_picture(grid: xr.Dataset, keys: list[str], told: Told, system: System, *,
                  scenario: Scenario | None = None) -> charts.Picture:
-    """A measure over a grid: lines over one key, maps over two.
-
-    Parameters
-    ----------
-    grid : xarray.Dataset
-        From `hydroloop.whatif.sweep`.
-    keys : list of str
-        Keys that were varied, one or two of them with more than one value.
-    told : Told
-        A measure that changes in some town.
-    system : str
-        ``"us"`` or ``"metric"``.
-    scenario : Scenario, optional
-        What was varied; where its own values lie in the grid, they are marked.
-
-    Returns
-    -------
-    Picture
-        Not yet in a file.
-    """
+    """A measure over a grid: lines over one key, maps over two."""
     whole = with_unmet(grid)
     axes = [key for key in keys if grid.sizes[key] > 1]
     single = {key: 0 for key in keys if key not in axes}

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from hydroloop.errors import InputError
+from hydroloop.outputs.document import Block, Items, Paragraph, Section, TableBlock
 from hydroloop.outputs.inputs import DEFAULT, Input, inputs
-from hydroloop.outputs.season_measures import sentence
-from hydroloop.outputs.table import as_lines
-from hydroloop.outputs.wording import number_of, wrap
+from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.wording import number_of, sentence
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
 from hydroloop.units import format_quantity, one_line, parse
@@ -21,27 +22,26 @@ _MOST_ROWS, _LONGEST, _DEFAULT = 20, 40, "default"
 _NOT_SET = "not set"  # a key of a table that the scenario does without
 
 
-def changed_lines(rows: Sequence[Sequence[str]], what: str = "Run") -> list[str]:
-    """The keys that were changed, as a table.
-
-    Parameters
-    ----------
-    rows : sequence
-        As from `changed_inputs`.
-    what : str
-        What was run with them.
-
-    Returns
-    -------
-    list of str
-        Lines of text; none if nothing was changed.
-    """
+def changed_block(rows: Sequence[Sequence[str]], what: str = "Run") -> list[TableBlock]:
+    """The keys that were changed before a run, as a table; none if nothing was changed."""
     if not rows:
         return []
-    lines = [f"{what} with {number_of(len(rows), 'input')} changed",
-             *as_lines([["", "before", "now"], *changed_rows(rows[:_MOST_ROWS])])]
     left = len(rows) - _MOST_ROWS
-    return [*lines, f"  and {left} more, all in inputs/scenario.toml"] if left > 0 else lines
+    shown = replace(changed_table(rows[:_MOST_ROWS]), name="changed_before", notes=[
+        f"and {left} more, all in inputs/scenario.toml"] if left > 0 else [])
+    title = f"{what} with {number_of(len(rows), 'input')} changed"
+    return [TableBlock(replace(shown, title=title))]
+
+
+def changed_table(rows: Sequence[Sequence[str]], heads: Sequence[str] = ("before", "now"),
+                  runs: Sequence[str] = ()) -> Table:
+    """A row for each key with what stands for it; long texts and lists are cut where shown."""
+    columns = [Column("run", runs)] if runs else []
+    columns += [Column(head, cells, key=key, words=[one_line(cell, _LONGEST) for cell in cells])
+                for key, head, cells in zip(
+                    ("key", "before", "after"), ("key", *heads),
+                    zip(*rows, strict=True) if rows else ((), (), ()), strict=True)]
+    return Table("changed", "What differs", columns)
 
 
 def changed_inputs(before: Scenario, after: Scenario, system: System) -> list[list[str]]:
@@ -75,11 +75,6 @@ def changed_inputs(before: Scenario, after: Scenario, system: System) -> list[li
                            (before, after), row[1:], known, strict=True))] for row in rows]
 
 
-def changed_rows(rows: Sequence[Sequence[str]]) -> list[list[str]]:
-    """The same for the screen: long texts and lists are cut."""
-    return [[one_line(cell, _LONGEST) for cell in row] for row in rows]
-
-
 def _is_there(scenario: Scenario, key: str) -> bool:
     """Whether the place that a key belongs to is in a scenario."""
     kind, *rest = key.split(".")
@@ -107,24 +102,14 @@ def _shown(scenario: Scenario, key: str, written: str, told: Input | None,
     return format_quantity(held.value, here.dimension, system)
 
 
-def plan_lines(plan: Plan) -> list[str]:
-    """A plan in words: what it is called, whose it is, its steps with their reasons, its points.
-
-    Parameters
-    ----------
-    plan : Plan
-        As read.
-
-    Returns
-    -------
-    list of str
-        Lines of text.
-    """
+def plan_section(plan: Plan) -> Section:
+    """A plan: what it is called, whose it is, its steps with their reasons, its points."""
     by = f", by {plan.by}" if plan.by else ""
-    lines = [f"Plan: {plan.title}{by}", *(wrap(plan.about, "  ", first="  ") if plan.about else [])]
-    for number, step in enumerate(plan.steps, 1):
-        lines += wrap(_step_sentence(step), "     ", first=f"  {number}. ")
-    return [*lines, f"  It costs {points_words(plan)}."] if plan.points or plan.budget else lines
+    blocks: list[Block] = [Paragraph(plan.about, indent=True)] if plan.about else []
+    blocks.append(Items([_step_sentence(step) for step in plan.steps], is_ordered=True))
+    if plan.points or plan.budget:
+        blocks.append(Paragraph(f"It costs {points_words(plan)}.", indent=True))
+    return Section(f"Plan: {plan.title}{by}", blocks, keep_together=True)
 
 
 def _step_sentence(step: Step) -> str:
@@ -157,18 +142,7 @@ def _points(points: float) -> str:
 
 
 def plan_facts(plan: Plan) -> dict[str, Any]:
-    """A plan as plain values for a script.
-
-    Parameters
-    ----------
-    plan : Plan
-        As read.
-
-    Returns
-    -------
-    dict
-        Title, whose, about, points, budget (None where there is none), and the steps.
-    """
+    """A plan as plain values for a script; `budget` is None where there is none."""
     return {"title": plan.title, "by": plan.by, "about": plan.about, "points": plan.points,
             "budget": plan.budget, "steps": [
                 {"what": step.what, "why": step.why, "who": step.who, "points": step.points}

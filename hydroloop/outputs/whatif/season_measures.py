@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
 
-from hydroloop.charts.words import joined
-from hydroloop.outputs.table import Column, as_lines
-from hydroloop.outputs.wording import wrap
+from hydroloop.charts.words import place_words
+from hydroloop.outputs.document import TableBlock
+from hydroloop.outputs.table import Column, Cross, Table
+from hydroloop.outputs.wording import still_words
 from hydroloop.units import display_unit
-from hydroloop.units.printing import System, figures
+from hydroloop.units.printing import System
 
 
 class Told(NamedTuple):
@@ -60,11 +61,7 @@ class Told(NamedTuple):
     def column(self, values: Sequence[float] | np.ndarray, words: str = "") -> Column:
         """A column of a table, under its own words or others."""
         dimension = "duration" if self.dimension == "days" else self.dimension
-        return Column(words or self.words, list(values), dimension)
-
-    def heading(self, unit: str) -> str:
-        """Its words at the head of a table."""
-        return sentence(self.words) + (f" [{unit}]" if unit else "")
+        return Column(words or self.words, list(values), dimension, key=self.name)
 
 
 USED = Told("season_used_share", "used share f, season", "share")
@@ -91,6 +88,10 @@ TOLD = (USED, USES, RELIABILITY, SHORT, *_OF_SHORTAGES, CUT, DILUTION, UNDER)
 """What words and pictures tell of every town."""
 EVERY = (*TOLD, UNKNOWN, DELIVERED, WITHDRAWN, PUMPED, EFFLUENT, OVERFLOWED)
 """What tables and scripts get of every town."""
+
+
+SHOWN = (*TOLD, WITHDRAWN, EFFLUENT)
+"""What is shown of runs side by side."""
 
 
 def with_unmet(table: xr.Dataset) -> xr.Dataset:
@@ -120,117 +121,34 @@ def told_in(table: xr.Dataset, measures: Sequence[Told] = TOLD) -> list[Told]:
             if told.name in table and (short or told not in _OF_SHORTAGES)]
 
 
-def figure(value: float, *, signed: bool = False) -> str:
-    """A number in three figures; a dash where it is not known.
-
-    Examples
-    --------
-    >>> figure(0.06384), figure(2.5, signed=True), figure(12345.6), figure(float("nan"))
-    ('0.0638', '+2.5', '12,300', '-')
-    """
-    if not math.isfinite(value):
-        return "-"
-    if abs(value) <= 1e-9:
-        return "0"
-    return ("+" if signed and value > 0 else "") + figures(value)
-
-
-def amount(value: float, unit: str) -> str:
-    """A shown number with its unit.
-
-    Examples
-    --------
-    >>> amount(7.324, "%"), amount(1.0, "days"), amount(0.5, "")
-    ('7.32 %', '1 day', '0.5')
-    """
-    text = figure(value)
-    if unit == "days" and text == "1":
-        return "1 day"
-    return f"{text} {unit}".rstrip()
-
-
-def sentence(words: str) -> str:
-    """Words with a capital at their head."""
-    return words[:1].upper() + words[1:]
-
-
-def varies(values: np.ndarray) -> bool:
-    """Whether numbers differ by more than rounding.
-
-    Examples
-    --------
-    >>> varies(np.array([0.1, 0.1 + 1e-15])), varies(np.array([0.1, 0.2, np.nan]))
-    (False, True)
-    """
-    there = values[np.isfinite(values)]
-    return bool(there.size and np.ptp(there) > 1e-9 * max(1e-3, np.abs(there).max()))
-
-
 def still(told: Told, values: np.ndarray, system: System) -> str:
-    """A measure that has one value in every run and town, in words; empty where it has more.
-
-    Parameters
-    ----------
-    told : Told
-        The measure.
-    values : numpy.ndarray
-        Its values, of any shape.
-    system : str
-        ``"us"`` or ``"metric"``.
-
-    Examples
-    --------
-    >>> still(RELIABILITY, np.array([[1.0, 1.0], [1.0, 1.0]]), "us")
-    'reliability (100 %)'
-    >>> still(RELIABILITY, np.array([1.0, 0.9]), "us")
-    ''
-    >>> still(UNDER, np.array([0.0, np.nan]), "us")
-    'river under its minimum (0 days, where there is one)'
-    """
-    there = values[np.isfinite(values)]
-    if not there.size or varies(values):
-        return ""
-    factor, unit = told.shown(values, system)
-    where = "" if there.size == values.size else ", where there is one"
-    return f"{told.plain} ({amount(factor * float(there[0]), unit)}{where})"
+    """A measure that has one value in every run and town, in words; empty where it has more."""
+    return still_words(told.words, values, *told.shown(values, system))
 
 
-def folded(found: Sequence[tuple[str, list[str]]]) -> list[str]:
-    """Tables of measures under each other, and those that stand still in one line at the end.
-
-    Parameters
-    ----------
-    found : sequence of (str, list of str)
-        Of each measure what `still` says, and the lines of its table.
-
-    Returns
-    -------
-    list of str
-        Lines of text.
-    """
-    lines = [line for words, table in found if not words for line in ["", *table]]
-    quiet = [words for words, _ in found if words]
-    if not quiet:
-        return lines
-    return [*lines, "", *wrap(f"The same in every run and town: {joined(quiet)}.", "  ")]
+def measures_of(table: xr.Dataset, dims: Sequence[str]) -> list[Column]:
+    """A column for every measure that a table has, its values one after the other along dims."""
+    return [told.column(table[told.name].transpose(*dims).values.ravel())
+            for told in EVERY if told.name in table]
 
 
-def stage_lines(table: xr.Dataset, rows: Callable[[xr.DataArray], list[list[str]]]) -> list[str]:
-    """Days for which each drought stage was in force, after a blank line; none where none was.
+def towns_column(towns: Sequence[str], times: int = 1) -> Column:
+    """Each town as often as there are rows of it, one row after the other."""
+    names = [town for town in towns for _ in range(times)]
+    return Column("town", names, words=[place_words(town) for town in names])
 
-    Parameters
-    ----------
-    table : xarray.Dataset
-        With `days_in_stage`, if there are stages.
-    rows : callable
-        Makes the rows of a table of values by town; the stages stand in place of towns.
 
-    Returns
-    -------
-    list of str
-        Lines of text.
-    """
-    if "days_in_stage" not in table or not bool((table["days_in_stage"] > 0.0).any()):
+def stages_block(table: xr.Dataset, *marks: Column) -> list[TableBlock]:
+    """Days for which each drought stage was in force, a row for each mark; none without stages."""
+    if "days_in_stage" not in table:
         return []
-    days = table["days_in_stage"].rename(stage="town")
-    return ["", "Drought stages in force [days]", *as_lines(rows(days))]
+    dims = ("stage", *(dim for dim in table["days_in_stage"].dims if dim != "stage"))
+    days, many = table["days_in_stage"].transpose(*dims), len(marks[0].values)
+    stages = [str(stage) for stage in days["stage"].values]
+    columns = [Column("stage", [stage for stage in stages for _ in range(many)]),
+               *(replace(mark, values=list(mark.values) * len(stages),
+                         words=mark.words and list(mark.words) * len(stages)) for mark in marks),
+               Column("drought stages in force", list(days.values.ravel()), "duration", "days")]
+    view = Cross([mark.known_as for mark in marks], "stage", ["days"])
+    return [TableBlock(Table("stages", "Drought stages in force", columns, view),
+                       where="everywhere" if (days > 0.0).any() else "values")]

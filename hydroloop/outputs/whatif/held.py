@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from hydroloop.charts.words import joined, place_words
-from hydroloop.outputs.wording import wrap
+from hydroloop.outputs.document import Paragraph
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.built_for import DEMAND, SEWAGE, SIZING, own_works, works_of
 from hydroloop.units import format_quantity
@@ -52,14 +52,15 @@ def held_sentence(scenario: Scenario, system: System, town: str | None = None) -
             f"{format_quantity(now, 'flow', system)}.")
 
 
-def held_lines(scenario: Scenario, system: System) -> list[str]:
-    """The same as lines of text."""
-    return wrap(said, "  ") if (said := held_sentence(scenario, system)) else []
+def held_block(scenario: Scenario, system: System, town: str | None = None) -> list[Paragraph]:
+    """The same as a paragraph; none where nothing was held."""
+    said = held_sentence(scenario, system, town)
+    return [Paragraph(said)] if said else []
 
 
-def held_over(keys: Iterable[str]) -> list[str]:
+def held_over(keys: Iterable[str]) -> list[Paragraph]:
     """That works are the same in all runs over some keys; nothing where none would resize them."""
     if not any(key.startswith("town.") and key.endswith(SIZING) for key in keys):
         return []
-    return wrap("Works stay as the file has them in every run; what is varied does not resize "
-                "them.", "  ")
+    return [Paragraph("Works stay as the file has them in every run; what is varied does not "
+                      "resize them.")]

@@ -1,0 +1,31 @@
+"""The one document that every command makes, and its renderers: text, JSON, CSV, HTML."""
+
+from hydroloop.outputs.document.blocks import (
+    Ask,
+    Block,
+    Document,
+    Entries,
+    Fact,
+    Items,
+    Paragraph,
+    Picture,
+    Ran,
+    Section,
+    TableBlock,
+    Written,
+)
+
+__all__ = [
+    "Ask",
+    "Block",
+    "Document",
+    "Entries",
+    "Fact",
+    "Items",
+    "Paragraph",
+    "Picture",
+    "Ran",
+    "Section",
+    "TableBlock",
+    "Written",
+]

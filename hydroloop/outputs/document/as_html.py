@@ -1,0 +1,64 @@
+"""A document as one HTML file that needs no other, pictures inside, for screen and print."""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from importlib.resources import files
+from pathlib import Path
+from typing import NamedTuple
+
+from jinja2 import Environment, StrictUndefined
+from markupsafe import Markup, escape
+
+from hydroloop.outputs.document.blocks import Document, Picture
+from hydroloop.outputs.document.grids import Grid, grids
+from hydroloop.outputs.table import Table
+from hydroloop.outputs.wording import season_span
+
+_IDS = re.compile(r'(\bid="|href="#|url\(#)')
+
+
+class _Drawn(NamedTuple):
+    """Rest of an svg element, from its attributes on."""
+
+    svg: Markup
+
+
+def as_html(document: Document) -> str:
+    """All of a document; whatever words it has are shown as words."""
+    here = files(__package__)
+    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+                              lstrip_blocks=True)
+    template = environment.from_string((here / "page.html.j2").read_text(encoding="utf-8"))
+
+    def grids_of(table: Table) -> list[Grid]:
+        return grids(table, document.system)
+
+    return template.render(document=document, ran=_ran(document), grids=grids_of, draw=_draw,
+                           style=Markup((here / "page.css").read_text(encoding="utf-8")))
+
+
+def _ran(document: Document) -> list[str]:
+    ran = document.ran
+    if ran is None:
+        return []
+    return [words for words in (
+        ran.scenario if ran.scenario != document.title else "",
+        season_span(*ran.season) if ran.season else "", ran.dry_season,
+        f"counted as a use: {ran.counts_as_use}" if ran.counts_as_use else "") if words]
+
+
+def _draw(picture: Picture) -> _Drawn:
+    """A picture as inline SVG, with its words for those who cannot see it and ids of its own."""
+    from hydroloop import charts
+
+    figure = picture.draw()
+    words = picture.alternative or f"{figure.title}. {picture.caption or figure.caption}"
+    with tempfile.TemporaryDirectory() as folder:
+        charts.save(figure, Path(folder) / "picture", ("svg",))
+        text = (Path(folder) / "picture.svg").read_text(encoding="utf-8")
+    body = re.sub(r"<metadata>.*?</metadata>", "", text[text.index("<svg") + 4:], flags=re.DOTALL)
+    prefix = re.sub(r"\W", "-", picture.name)
+    body = _IDS.sub(lambda match: f"{match[1]}{prefix}-", body)
+    return _Drawn(Markup(f' role="img" aria-label="{escape(words)}"{body}'))

@@ -1,0 +1,133 @@
+"""A document as lines of text for a terminal."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from hydroloop.outputs.cautions import wrapped
+from hydroloop.outputs.document.blocks import (
+    Block,
+    Document,
+    Entries,
+    Items,
+    Paragraph,
+    Picture,
+    Section,
+    TableBlock,
+)
+from hydroloop.outputs.document.grids import Grid, grids
+from hydroloop.outputs.wording import WIDTH, season_span, wrap
+from hydroloop.units.printing import System
+
+_WIDEST_COMMAND = 60  # letters of a command with what it is for beside it
+
+
+def as_text(document: Document, *, full: bool = False, width: int = WIDTH) -> list[str]:
+    """The short answer, or all of it, as lines."""
+    shown = document if full else document.shortened()
+    lines = [document.title]
+    if document.ran and document.ran.season:
+        lines.append(season_span(*document.ran.season))
+    lines += _below(shown.blocks, document.system, width)
+    if document.cautions:
+        lines += ["", *wrapped(tuple(document.cautions), width).splitlines()]
+    return [*lines, *where(document), *next_lines(document)]
+
+
+def block_lines(blocks: Sequence[Block], system: System, width: int = WIDTH) -> list[str]:
+    """Blocks alone, as lines."""
+    return list(_below(blocks, system, width))[1:]
+
+
+def where(document: Document) -> list[str]:
+    """What was written where, after a blank line."""
+    written = document.written
+    if written is None:
+        return []
+    if not written.parts:
+        return ["", *(f"Written: {file}" for file in written.files)]
+    wide = max(len(name) for name, _ in written.parts) + 1
+    return ["", f"Written to {written.place}",
+            *(f"  {name:<{wide}} {what}" for name, what in written.parts)]
+
+
+def next_lines(document: Document) -> list[str]:
+    """What one may ask next, after a blank line."""
+    asks = document.ask_next
+    if not asks:
+        return []
+    wide = max(len(one.command) for one in asks)
+    if wide > _WIDEST_COMMAND:
+        return ["", "Ask next:", *(f"  {one.command}\n      {one.tells}" for one in asks)]
+    return ["", "Ask next:", *(f"  {one.command:{wide}}  {one.tells}" for one in asks)]
+
+
+def _below(blocks: Sequence[Block], system: System, width: int) -> Iterator[str]:
+    """Blocks with a blank line before each, but between sentences and before what is set below."""
+    shown = [one for one in blocks if not isinstance(one, Picture)
+             and not (isinstance(one, TableBlock) and one.where != "everywhere")]
+    for before, one in pairwise([None, *shown]):
+        if not isinstance(one, Paragraph) or not (one.indent or isinstance(before, Paragraph)):
+            yield ""
+        yield from _lines(one, system, width)
+
+
+def _lines(block: Block | None, system: System, width: int) -> Iterator[str]:
+    if isinstance(block, Section):
+        yield block.title
+        inner = list(_below(block.blocks, system, width))
+        yield from inner[1:] if inner[:1] == [""] else inner
+    elif isinstance(block, Paragraph):
+        yield from wrap(block.words, "    " if block.indent else "  ",
+                        first="  " if block.indent else "", width=width)
+    elif isinstance(block, Items):
+        for number, words in enumerate(block.items, 1):
+            mark = f"  {number}. " if block.is_ordered else "  "
+            yield from wrap(words, " " * (5 if block.is_ordered else 4), first=mark, width=width)
+    elif isinstance(block, Entries):
+        yield from _entries(block, width)
+    elif isinstance(block, TableBlock):
+        for place, grid in enumerate(grids(block.table, system)):
+            yield from [""] if place else []
+            yield from grid_lines(grid, width)
+
+
+def _entries(block: Entries, width: int) -> Iterator[str]:
+    wide = max(block.wide, *(len(word) for word, _ in block.entries)) if not block.wide else (
+        block.wide)
+    for word, meaning in block.entries:
+        head = f"  {word:<{wide}} "
+        yield from textwrap.wrap(meaning, width, initial_indent=head, subsequent_indent=" " * (
+            wide + 3)) or [head.rstrip()]
+
+
+def grid_lines(grid: Grid, width: int = WIDTH) -> Iterator[str]:
+    """A grid with its title and notes; one that is too wide goes on below, under its first column.
+    """
+    if grid.title:
+        yield grid.title
+    if grid.rows:
+        cells = [grid.heads, *grid.rows]
+        sizes = [max(len(row[place]) for row in cells) for place in range(len(grid.heads))]
+        for number, places in enumerate(_blocks(sizes, width)):
+            yield from [""] if number else []
+            for row in cells:
+                yield ("  " + "  ".join(
+                    row[i].rjust(sizes[i]) if grid.to_right[i] else row[i].ljust(sizes[i])
+                    for i in places)).rstrip()
+    for note in grid.notes:
+        yield from wrap(note, "  ", width=width)
+
+
+def _blocks(sizes: Sequence[int], width: int) -> Iterator[list[int]]:
+    """Columns that fit beside each other, each time with the first before them."""
+    here, used = [0], 2 + sizes[0]
+    for place, size in enumerate(sizes[1:], 1):
+        if used + 2 + size > width and len(here) > 1:
+            yield here
+            here, used = [0], 2 + sizes[0]
+        here.append(place)
+        used += 2 + size
+    yield here

@@ -1,0 +1,175 @@
+"""A document in plain values: what was run, blocks of words, tables and pictures, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import TYPE_CHECKING, Any, Literal
+
+from hydroloop.outputs.table import Table
+
+if TYPE_CHECKING:
+    from hydroloop.charts.picture import Picture as Drawn
+
+
+@dataclass(frozen=True, kw_only=True)
+class Block:
+    """A part of a document; `short` tells whether it belongs to the short answer."""
+
+    short: bool = True
+
+
+@dataclass(frozen=True)
+class Paragraph(Block):
+    """Words that run on; `indent` sets them below what stands before."""
+
+    words: str
+    indent: bool = False
+
+
+@dataclass(frozen=True)
+class Items(Block):
+    """A list; one that is ordered has numbers."""
+
+    items: Sequence[str]
+    is_ordered: bool = False
+
+
+@dataclass(frozen=True)
+class Entries(Block):
+    """Words with what is said of each, in two columns; `wide` is the least width of the first."""
+
+    entries: Sequence[tuple[str, str]]
+    wide: int = 0
+
+
+@dataclass(frozen=True)
+class TableBlock(Block):
+    """A table where it stands among the words, or one for scripts and files, or files alone."""
+
+    table: Table
+    where: Literal["everywhere", "values", "files"] = "everywhere"
+
+
+@dataclass(frozen=True)
+class Picture(Block):
+    """A picture that is drawn where it is needed.
+
+    Without words of its own, caption and alternative text are those of the picture drawn.
+    """
+
+    name: str
+    draw: Callable[[], Drawn]
+    caption: str = ""
+    alternative: str = ""
+
+
+@dataclass(frozen=True)
+class Section(Block):
+    """Blocks under a heading; its level is how deep it stands."""
+
+    title: str
+    blocks: Sequence[Block]
+    keep_together: bool = False
+
+
+@dataclass(frozen=True)
+class Ran:
+    """What was run: scenario, season, changes with what stood before, plans, gate of uses."""
+
+    scenario: str
+    season: tuple[date, date] | None = None
+    changes: Sequence[Sequence[str]] = ()
+    plans: Sequence[Mapping[str, Any]] = ()
+    dry_season: str = ""
+    counts_as_use: str = ""
+
+
+@dataclass(frozen=True)
+class Fact:
+    """One value for scripts, in the held unit of its dimension; words and lists have none."""
+
+    value: Any
+    dimension: str = ""
+
+
+@dataclass(frozen=True)
+class Written:
+    """What was written where, and what is in it."""
+
+    place: str
+    files: Sequence[str] = ()
+    parts: Sequence[tuple[str, str]] = ()
+
+
+@dataclass(frozen=True)
+class Ask:
+    """A command that one may go on with, and what it tells."""
+
+    command: str
+    tells: str
+
+
+@dataclass(frozen=True)
+class Document:
+    """What a command has to say, before anybody shows it.
+
+    Attributes
+    ----------
+    command : str
+        The command that was asked.
+    title : str
+        What it is about.
+    blocks : sequence of Block
+        In their order.
+    system : str
+        ``"us"`` or ``"metric"``: units of the words, and of tables where nothing else is asked.
+    ran : Ran or None
+        What was run.
+    facts : mapping of Fact
+        Values for scripts that stand in no table.
+    cautions : sequence of str
+        What it is not for.
+    written : Written or None
+        Files.
+    ask_next : sequence of Ask
+        Commands to go on with.
+    """
+
+    command: str
+    title: str
+    blocks: Sequence[Block]
+    system: Any = "us"
+    ran: Ran | None = None
+    facts: Mapping[str, Fact] = field(default_factory=dict)
+    cautions: Sequence[str] = ()
+    written: Written | None = None
+    ask_next: Sequence[Ask] = ()
+
+    def shortened(self) -> Document:
+        """The short answer alone."""
+        return replace(self, blocks=_short(self.blocks))
+
+    def tables(self, *, for_files: bool = True) -> list[Table]:
+        """All tables, those of sections too, each once; for scripts without those for files."""
+        found = {one.table.name: one.table for one in every(self.blocks)
+                 if isinstance(one, TableBlock) and (for_files or one.where != "files")}
+        return list(found.values())
+
+    def pictures(self) -> list[Picture]:
+        """All pictures."""
+        return [one for one in every(self.blocks) if isinstance(one, Picture)]
+
+
+def every(blocks: Sequence[Block]) -> Iterator[Block]:
+    """Blocks, each section before what stands in it."""
+    for one in blocks:
+        yield one
+        if isinstance(one, Section):
+            yield from every(one.blocks)
+
+
+def _short(blocks: Sequence[Block]) -> list[Block]:
+    return [replace(one, blocks=_short(one.blocks)) if isinstance(one, Section) else one
+            for one in blocks if one.short]

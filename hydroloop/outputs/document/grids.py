@@ -1,0 +1,106 @@
+"""Tables as grids of cells, as every renderer shows them: units chosen, numbers in words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+
+from hydroloop.charts.words import joined
+from hydroloop.outputs.table import Column, Cross, Table, _screen
+from hydroloop.outputs.wording import figure, sentence, still_words
+from hydroloop.units import display_unit
+from hydroloop.units.printing import System
+
+
+class Grid(NamedTuple):
+    """Cells that are shown, the heads first; the columns with numbers stand to the right."""
+
+    title: str
+    heads: Sequence[str]
+    rows: Sequence[Sequence[str]]
+    to_right: Sequence[bool]
+    notes: Sequence[str] = ()
+
+
+def grids(table: Table, system: System) -> list[Grid]:
+    """A table as one grid, or as one for each measure and a last without rows for what is still."""
+    if table.only is not None:
+        return grids(_chosen(table, *table.only), system)
+    if isinstance(table.view, Cross):
+        return _crossed(table, table.view, system)
+    columns = [_column(column, system) for column in table.columns]
+    is_number = [bool(column.dimension) for column in table.columns]
+    if table.view == "rows":
+        heads = ["" if place == 0 and not table.columns[0].dimension else head
+                 for place, (head, _) in enumerate(columns)]
+        rows = list(zip(*(cells for _, cells in columns), strict=True))
+        return [Grid(table.title, heads, rows, is_number, table.notes)]
+    (_, names), *measures = columns
+    return [Grid(table.title, ["", *names], [[head, *cells] for head, cells in measures],
+                 [False, *(True for _ in names)], table.notes)]
+
+
+def _chosen(table: Table, key: str, value: str) -> Table:
+    """The rows of a table in which a column has a value, without that column."""
+    (by,) = [column for column in table.columns if column.known_as == key]
+    places = [place for place, one in enumerate(by.values) if one == value]
+    return replace(table, only=None, columns=[
+        replace(column, values=[column.values[place] for place in places],
+                words=column.words and [column.words[place] for place in places])
+        for column in table.columns if column is not by])
+
+
+def _column(column: Column, system: System) -> tuple[str, list[str]]:
+    head, values = column.shown(system)
+    if column.words is not None:
+        return head, list(column.words)
+    return head, [_screen(value, head) for value in values]
+
+
+def _crossed(table: Table, view: Cross, system: System) -> list[Grid]:
+    by_key = {column.known_as: column for column in table.columns}
+    over = by_key[view.across]
+    tops = list(dict.fromkeys(over.values))
+    said = dict(zip(over.values, over.words or over.values, strict=True))
+    sides = [by_key[key] for key in view.rows]
+    marks = list(zip(*(column.values for column in sides), strict=True))
+    names = dict(zip(marks, zip(*(_column(column, system)[1] for column in sides), strict=True),
+                     strict=True))
+    at = {place: number for number, place in enumerate(zip(marks, over.values, strict=True))}
+    heads = [*(_column(column, system)[0] if view.has_heads else "" for column in sides),
+             *(str(said[top]) for top in tops)]
+    found, still = [], []
+    for measure in (by_key[key] for key in view.measures):
+        values = np.array([float(value) for value in measure.values])
+        factor, unit = _unit(measure, values, system)
+        words = "" if view.is_signed else still_words(measure.name, values, factor, unit)
+        if words:
+            still.append(words)
+            continue
+        shown = np.array([[factor * values[at[mark, top]] if (mark, top) in at else math.nan
+                           for top in tops] for mark in names])
+        rows = [[*names[mark], *(figure(value, signed=view.is_signed) for value in row)]
+                for mark, row in zip(names, shown, strict=True)]
+        if view.ending:
+            last = shown[-1] - shown[0] if view.ending == "change" else shown.sum(axis=0)
+            rows.append([view.ending, *("" for _ in sides[1:]),
+                         *(figure(value, signed=True) for value in last)])
+        head = f"{view.title}{measure.name if view.title else sentence(measure.name)}"
+        found.append(Grid(f"{head} [{unit}]" if unit else head, heads, rows,
+                          [view.has_heads and bool(one.dimension) for one in sides]
+                          + [True] * len(tops)))
+    notes = [f"The same in every run and town: {joined(still)}."] if still else []
+    return [*found, Grid("", [], [], [], [*notes, *table.notes])] if notes or table.notes else found
+
+
+def _unit(measure: Column, values: np.ndarray, system: System) -> tuple[float, str]:
+    """Factor to what is shown, and its unit; empty for a plain number."""
+    if measure.dimension in ("number", "duration"):
+        return 1.0, "days" if measure.dimension == "duration" else ""
+    sizes = np.abs(values[np.isfinite(values)])
+    unit = display_unit(measure.dimension, system, largest=float(sizes.max(initial=0.0)))
+    return unit.factor, unit.name

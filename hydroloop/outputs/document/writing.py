@@ -1,0 +1,136 @@
+"""A document written into a folder, or into one file of the form that its ending asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from hydroloop.errors import AskError, Problem
+from hydroloop.files.file import check_free_file, write_file
+from hydroloop.files.folder import check_free, whole_folder
+from hydroloop.files.listing import files_in
+from hydroloop.outputs.cautions import LONG, wrapped
+from hydroloop.outputs.document.as_csv import write_csv
+from hydroloop.outputs.document.as_html import as_html
+from hydroloop.outputs.document.as_text import as_text
+from hydroloop.outputs.document.blocks import Document, Written
+from hydroloop.outputs.results import INPUTS, TABLES, write_scenario
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from hydroloop.scenario import Scenario
+
+PICTURES = (".png", ".svg")
+# Endings that no folder has either.
+_OTHERS = (".csv", ".json", ".pdf", ".jpg", ".jpeg", ".xlsx", ".toml")
+
+
+@dataclass(frozen=True)
+class Beside:
+    """What is written beside a document: scenarios and arrays, by the names of their files."""
+
+    scenarios: Mapping[str, Scenario] = field(default_factory=dict)
+    arrays: Mapping[str, xr.Dataset] = field(default_factory=dict)
+
+
+_TEXTS: dict[str, Callable[[Document], str]] = {
+    ".txt": lambda document: "\n".join(as_text(document, full=True)) + "\n",
+    ".html": as_html,
+}
+
+
+def check_target(out: str | None, *, force: bool, arrays: bool = False) -> bytes | None:
+    """Make sure, before any work is done, that --out names what can be written and may be.
+
+    What was in a folder is handed back, for `write_document` to find it the same.
+
+    Raises
+    ------
+    AskError
+        Its ending is that of a file that this command cannot write.
+    OutputError
+        Something is there that may not be replaced.
+    """
+    if out is None:
+        return None
+    ending = Path(out).suffix.lower()
+    known = (*_TEXTS, *PICTURES, *((".nc",) if arrays else ()))
+    if ending in known:
+        check_free_file(out, force=force)
+        return None
+    if ending in (*PICTURES, ".nc", *_OTHERS):
+        *first, last = known
+        raise AskError(Problem("--out", f'"{out}" ends as a file does that is not written here.',
+                               f"Name a folder, or a file that ends in {', '.join(first)} or "
+                               f"{last}."))
+    return check_free(out, force=force)
+
+
+def write_document(document: Document, out: str, beside: Beside | None = None, *,
+                   force: bool = False, before: bytes | None = None) -> Document:
+    """Write a document; the same document with what was written.
+
+    Raises
+    ------
+    AskError
+        There is no picture to write.
+    OutputError
+        Something cannot be written, or may not be replaced; nothing is left half-written.
+    """
+    beside, ending = beside or Beside(), Path(out).suffix.lower()
+    if ending not in (*_TEXTS, *PICTURES, ".nc"):
+        with whole_folder(out, force=force, before=before) as folder:
+            parts = _fill(document, beside, folder)
+            files = files_in(folder)
+        return replace(document, written=Written(f"{out.rstrip('/')}/", files, parts))
+    if ending in _TEXTS:
+        write_file(out, _TEXTS[ending](document).encode(), force=force)
+    elif ending in PICTURES:
+        save_picture(document, Path(out), force=force)
+    else:
+        from hydroloop.record.netcdf import save_netcdf
+
+        save_netcdf(next(iter(beside.arrays.values())), out, force=force)
+    return replace(document, written=Written(out, [out]))
+
+
+def save_picture(document: Document, path: Path, *, force: bool = False) -> None:
+    """Write the first picture of a document into a file."""
+    from hydroloop import charts
+
+    pictures = document.pictures()
+    if not pictures:
+        raise AskError(Problem("--out", "there is no picture to draw here.",
+                               "Name a folder, or a file that ends in .txt or .html."))
+    charts.save(pictures[0].draw(), path.with_suffix(""), (path.suffix[1:],), force=force)
+
+
+def _fill(document: Document, beside: Beside, folder: Path) -> list[tuple[str, str]]:
+    """Write all parts into a folder; their names, and what each of them is."""
+    parts = [("answer.txt", "the whole answer"), ("answer.html", "the same as a page, with "
+             "pictures")]
+    for name, _ in parts:
+        (folder / name).write_text(_TEXTS[Path(name).suffix](document), encoding="utf-8")
+    (folder / "cautions.txt").write_text(wrapped(LONG) + "\n", encoding="utf-8")
+    if document.tables():
+        (folder / TABLES).mkdir()
+        write_csv(document, folder / TABLES)
+        parts.append(("tables/", "the tables as CSV"))
+    if pictures := document.pictures():
+        from hydroloop.outputs.pictures import save_pictures
+
+        save_pictures({one.name: one.draw() for one in pictures}, folder)
+        parts.append(("pictures/", "for the projector (png) and for print (svg), with captions"))
+    for name, array in beside.arrays.items():
+        from hydroloop.record.netcdf import save_netcdf
+
+        save_netcdf(array, folder / name)
+        parts.append((name, "every run's numbers (NetCDF)"))
+    for name, scenario in beside.scenarios.items():
+        write_scenario(scenario, folder / INPUTS, name)
+    if beside.scenarios:
+        parts.append(("inputs/", "what was run, and the files it reads"))
+    return [*parts, ("cautions.txt", "what the results are not for")]

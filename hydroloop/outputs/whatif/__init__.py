@@ -1,0 +1,1 @@
+"""What a what-if is turned into: comparisons, grids and bands as documents."""

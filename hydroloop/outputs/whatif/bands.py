@@ -1,0 +1,100 @@
+"""Many runs that draw from ranges, as a document: bands, what they hang on, every run's numbers."""
+
+from __future__ import annotations
+
+from functools import partial
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.outputs.document import Block, Document, Fact, Paragraph, Picture, Ran, TableBlock
+from hydroloop.outputs.table import Column, Cross, Table
+from hydroloop.outputs.whatif.held import held_over
+from hydroloop.outputs.whatif.season_measures import (
+    EVERY,
+    measures_of,
+    stages_block,
+    told_in,
+    towns_column,
+    with_unmet,
+)
+from hydroloop.outputs.whatif.spread_pictures import bands_picture, towns_drawn
+from hydroloop.outputs.whatif.spread_words import (
+    NO_MORE,
+    bands_sentence,
+    correlations,
+    hangs_sentence,
+    used_sentence,
+)
+from hydroloop.scenario import Scenario
+from hydroloop.scenario.tree import find
+from hydroloop.units.printing import System
+from hydroloop.whatif import bands
+
+
+def spread_document(scenario: Scenario, table: xr.Dataset, system: System,
+                    pictures: str = "few") -> Document:
+    """Bands of every town; pictures of all towns, of the one with the widest band, or of none."""
+    found, hangs, members = bands(with_unmet(table)), correlations(table), table.sizes["member"]
+    drawn = "drawn from the ranges of the inputs" if table.sizes.get("key", 0) else (
+        "without a range among the inputs: only generated weather, or years by lot, can differ")
+    blocks: list[Block] = [Paragraph(f"{members} members {drawn}."), *held_over(scenario.ranges)]
+    for town in map(str, table["town"].values):
+        blocks.append(Paragraph(used_sentence(table, town)))
+        if words := hangs_sentence(table, town, hangs):
+            blocks.append(Paragraph(words, indent=True))
+    blocks += [TableBlock(_bands_table(table)),
+               *stages_block(found.drop_dims("town"), _levels(found["level"].values)),
+               TableBlock(_members_table(table), where="files")]
+    if hangs is not None:
+        blocks.append(TableBlock(_correlations_table(hangs), where="values"))
+    blocks.append(Paragraph(f"{bands_sentence(members)} {NO_MORE}"))
+    towns = towns_drawn(table) if pictures == "all" else towns_drawn(table)[:1]
+    blocks += [Picture(f"{town}_bands", partial(bands_picture, table, town, system))
+               for town in towns if pictures != "none"]
+    return Document(
+        "spread", scenario.title, blocks, system,
+        ran=Ran(scenario.title, (scenario.season.start, scenario.season.end)),
+        facts={"members": Fact(members)})
+
+
+def _bands_table(table: xr.Dataset) -> Table:
+    """A row for each town and level."""
+    found = bands(with_unmet(table))
+    towns, levels = [str(town) for town in found["town"].values], found["level"].values
+    columns = [towns_column(towns, len(levels)),
+               _levels(levels, len(towns))]
+    columns += measures_of(found, ("town", "level"))
+    shown = [told.name for told in told_in(with_unmet(table)) if told.name in found]
+    view = Cross(("runs_below",), "town", shown)
+    return Table("bands", "Bands of the season's measures", columns, view)
+
+
+def _levels(levels: np.ndarray, times: int = 1) -> Column:
+    words = ["median" if level == 0.5 else f"{100 * level:g} %" for level in levels]
+    return Column("runs below", [float(level) for level in levels] * times, "share",
+                  words=words * times)
+
+
+def _correlations_table(hangs: xr.Dataset) -> Table:
+    """A row for each town and key."""
+    towns, keys = ([str(name) for name in hangs[dim].values] for dim in ("town", "key"))
+    columns = [towns_column(towns, len(keys)),
+               Column("key", keys * len(towns))]
+    columns += [Column(told.words, list(hangs[told.name].transpose("town", "key").values.ravel()),
+                       "number", told.name) for told in EVERY if told.name in hangs]
+    return Table("rank_correlations", "Rank correlations of measures with inputs", columns)
+
+
+def _members_table(table: xr.Dataset) -> Table:
+    """A row for each run and town, with the values that were drawn."""
+    whole = with_unmet(table)
+    towns, members = [str(town) for town in whole["town"].values], whole.sizes["member"]
+    columns = [Column("run", [str(number) for number in whole["member"].values for _ in towns])]
+    for key in whole["key"].values if "drawn" in whole else ():
+        here = find(str(key).split("."))
+        drawn = whole["drawn"].sel(key=key).transpose("member").values
+        columns.append(Column(str(key), list(np.repeat(drawn, len(towns))),
+                              (here.dimension if here else "") or "number", str(key)))
+    columns += [Column("town", towns * members), *measures_of(whole, ("member", "town"))]
+    return Table("members", "Every run", columns)

@@ -1,0 +1,171 @@
+"""Runs that are held against one, as a document: what differs, what that did, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import partial
+from itertools import chain
+from typing import NamedTuple
+
+import xarray as xr
+
+from hydroloop.charts.words import joined
+from hydroloop.outputs.document import (
+    Block,
+    Document,
+    Fact,
+    Paragraph,
+    Picture,
+    Ran,
+    Section,
+    TableBlock,
+)
+from hydroloop.outputs.place import season_words
+from hydroloop.outputs.table import Column, Cross, Table
+from hydroloop.outputs.whatif.changed import (
+    changed_block,
+    changed_inputs,
+    changed_table,
+    plan_facts,
+    plan_section,
+)
+from hydroloop.outputs.whatif.compare_pictures import drawn_of, steps_picture
+from hydroloop.outputs.whatif.compare_words import town_sentence
+from hydroloop.outputs.whatif.held import held_block
+from hydroloop.outputs.whatif.season_measures import (
+    CUT,
+    SHORT,
+    SHOWN,
+    USED,
+    measures_of,
+    stages_block,
+    told_in,
+    towns_column,
+    with_unmet,
+)
+from hydroloop.outputs.wording import number_of
+from hydroloop.units.printing import System
+from hydroloop.whatif import Comparison, Plan, at_places
+
+BEFORE, AFTER = "before", "after"
+"""What the run is called that all others are held against, and the other where there is one."""
+WHY = (USED, SHORT, CUT)
+"""Measures that are split over the changes."""
+_NOTHING = 1e-9
+
+
+class Against(NamedTuple):
+    """A run that is held against the one before; its plan, if one leads to it."""
+
+    name: str
+    found: Comparison
+    plan: Plan | None
+
+
+def comparison(runs: Sequence[Against], system: System,
+               shared: Sequence[Sequence[str]] = ()) -> Document:
+    """One run or several against the run before; `shared` is what was changed in all of them."""
+    first, names = runs[0].found, [run.name for run in runs]
+    changed = [changed_inputs(run.found.before, run.found.after, system) for run in runs]
+    table, parts = side_by_side(runs), _parts_table(runs)
+    inputs = changed_table([row for rows in changed for row in rows], (BEFORE, AFTER),
+                           [run.name for run, rows in zip(runs, changed, strict=True)
+                            for _ in rows])
+    measures = [TableBlock(_measures_table(table, has_change=len(runs) == 1)),
+                *stages_block(table, Column("run", [str(run) for run in table["run"].values]))]
+    blocks: list[Block] = list(changed_block(shared, "Both runs" if len(runs) == 1 else "All runs"))
+    if len(runs) == 1:
+        plan = [plan_section(runs[0].plan)] if runs[0].plan else []
+        there = [*_differs(runs[0], inputs, changed[0], system), *measures,
+                 *_why(runs[0], parts)] if changed[0] else [
+                     Paragraph("Nothing differs between the two runs.")]
+        blocks = [*plan, *blocks, *there]
+    else:
+        seasons = ", then ".join(dict.fromkeys(season_words(run.season) for run in (
+            first.before, *(run.found.after for run in runs))))
+        blocks += [Paragraph(f"{len(runs) + 1} runs: {joined([BEFORE, *names])}. {seasons}."),
+                   *measures]
+        for run, rows in zip(runs, changed, strict=True):
+            plan = [plan_section(run.plan)] if run.plan else []
+            there = [*_differs(run, inputs, rows, system), *_why(run, parts)] if rows else [
+                Paragraph("Nothing differs.")]
+            blocks.append(Section(f"{run.name}, against {BEFORE}", [*plan, *there]))
+    if any(_why(run, parts) for run in runs):
+        lot = "" if all(run.found.error is None for run in runs) else " Orders were drawn by " \
+            "lot: the parts are estimates that still add up."
+        blocks.append(Paragraph("A change's part is its effect averaged over all orders in which "
+                                "the changes can be made; the parts add up to the whole "
+                                f"difference.{lot}"))
+    blocks += [Picture(f"{run.name}_{told.name}" if len(runs) > 1 else told.name,
+                       partial(steps_picture, run.found, told, system))
+               for run in runs for told in drawn_of(run.found, WHY)]
+    plans = [{"run": run.name, **plan_facts(run.plan)} for run in runs if run.plan]
+    return Document(
+        "compare", first.before.title, blocks, system,
+        ran=Ran(first.before.title, (first.before.season.start, first.before.season.end), shared,
+                plans=plans),
+        facts={"runs": Fact([BEFORE, *names]), "made": Fact({
+            run.name: run.found.runs for run in runs}), "exact": Fact({
+                run.name: run.found.error is None for run in runs})})
+
+
+def side_by_side(runs: Sequence[Against]) -> xr.Dataset:
+    """Season measures of all runs, along the dim run; towns and drought stages are those of all."""
+    each = [runs[0].found.table.sel(run=[BEFORE]),
+            *(run.found.table.sel(run=["after"]).assign_coords(run=[run.name]) for run in runs)]
+    scenarios = [runs[0].found.before, *(run.found.after for run in runs)]
+    towns, stages = (list(dict.fromkeys(chain.from_iterable(places))) for places in (
+        (one.town for one in scenarios), (one.stage for one in scenarios)))
+    return with_unmet(xr.concat([at_places(table, towns, stages) for table in each], "run"))
+
+
+def _differs(run: Against, inputs: Table, rows: Sequence[Sequence[str]],
+             system: System) -> list[Block]:
+    """The inputs that differ, and a sentence on each town."""
+    table, parts = with_unmet(run.found.table), with_unmet(run.found.contributions)
+    shown = Table(inputs.name, f"What differs: {number_of(len(rows), 'input')}", inputs.columns,
+                  only=("run", run.name))
+    towns = [Paragraph(town_sentence(table, parts, town, system))
+             for town in map(str, table["town"].values)]
+    return [TableBlock(shown), *held_block(run.found.after, system), *towns]
+
+
+def _measures_table(table: xr.Dataset, *, has_change: bool) -> Table:
+    """A row for each town and run."""
+    towns, runs = ([str(name) for name in table[dim].values] for dim in ("town", "run"))
+    columns = [towns_column(towns, len(runs)), Column("run", runs * len(towns)),
+               *measures_of(table, ("town", "run"))]
+    view = Cross(("run",), "town", [told.name for told in told_in(table, SHOWN)],
+                 "change" if has_change else "")
+    return Table("measures", "All runs", columns, view)
+
+
+def _parts_table(runs: Sequence[Against]) -> Table:
+    """A row for each run, town and change."""
+    each = []
+    for run in runs:
+        parts = with_unmet(run.found.contributions)
+        towns, changes = ([str(name) for name in parts[dim].values] for dim in ("town", "change"))
+        each.append([Column("run", [run.name] * len(towns) * len(changes)),
+                     towns_column(towns, len(changes)), Column("change", changes * len(towns)),
+                     *measures_of(parts, ("town", "change"))])
+    shared = [[column for own in each for column in own if column.known_as == first.known_as]
+              for first in each[0] if all(first.known_as in {one.known_as for one in own}
+                                          for own in each)]
+    return Table("contributions", "What each change adds", [
+        Column(first.name, [value for one in same for value in one.values], first.dimension,
+               first.key, first.words and [word for one in same for word in one.words or ()])
+        for same in shared for first in same[:1]])
+
+
+def _why(run: Against, parts: Table) -> list[Block]:
+    """What each change adds to what is split over the changes; none where it adds nothing."""
+    own = with_unmet(run.found.contributions)
+    moved = [told.name for told in WHY if told.name in own
+             and bool((abs(own[told.name]) > _NOTHING).any())]
+    if not moved:
+        return []
+    view = Cross(("change",), "town", moved, "together", is_signed=True,
+                 title="Why: what each change adds to the ")
+    return [TableBlock(Table(parts.name, parts.title, parts.columns, view,
+                             only=("run", run.name)))]
