@@ -131,7 +131,8 @@ def held_off() -> Iterator[None]:
 
 @contextmanager
 def _deaf() -> Iterator[None]:
-    """Processes that are begun in here never hear of Ctrl-C: they inherit that it is blocked."""
+    """Processes that are begun in here never hear of Ctrl-C nor of a closed terminal: they inherit
+    that both are blocked, and go when the program that began them has tidied up."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
@@ -142,7 +143,7 @@ def _deaf() -> Iterator[None]:
         # It looks after what they share, and must see the end of them when a terminal is closed.
         # The first of them would begin it, and that ends the blocking.
         resource_tracker.ensure_running()
-        signal.pthread_sigmask(signal.SIG_SETMASK, {*before, signal.SIGINT})
+        signal.pthread_sigmask(signal.SIG_SETMASK, {*before, signal.SIGINT, signal.SIGHUP})
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
