@@ -85,7 +85,7 @@ def test_every_measure_is_split_exactly():
 def test_a_change_that_does_nothing_contributes_nothing():
     """Words that are said otherwise make no difference; the change with an effect has all of it."""
     before = two_towns()
-    written = {"town.larkmill.mains.real_losses": "16 %"}  # which is the default
+    written = {"town.larkmill.mains.real_losses": "12 %"}  # which is the default
     after = before.changed({"town.larkmill.people": 30000, **written})
     found = compare(before, after)
     parts = found.contributions.season_used_share.sel(town="penhollow")
