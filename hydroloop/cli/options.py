@@ -130,20 +130,9 @@ def verbose(command: Callable[..., Any]) -> Callable[..., Any]:
                         help="Say on stderr what is being done, and how long it took.")(command)
 
 
-def opened(file: str, sets: dict[str, str], scales: dict[str, str]) -> Scenario:
-    """The scenario of a file, with the changes that were asked for.
-
-    Parameters
-    ----------
-    file : str
-        Scenario file, or the name of one that comes with hydroloop.
-    sets, scales : dict of str
-        What --set and --scale said, by key.
-
-    Returns
-    -------
-    Scenario
-        Checked as a whole.
+def opened(file: str, sets: dict[str, str], scales: dict[str, str],
+           plan_file: str | None = None) -> Scenario:
+    """The scenario of a file, checked as a whole, with what --set, --scale and --plan change.
 
     Raises
     ------
@@ -152,7 +141,11 @@ def opened(file: str, sets: dict[str, str], scales: dict[str, str]) -> Scenario:
     """
     from hydroloop.scenario import read_scenario
 
-    return changed(read_scenario(file), sets, scales)
+    if plan_file is None:
+        return changed(read_scenario(file), sets, scales)
+    scenario, plan = all_at_once(lambda: opened(file, sets, scales), lambda: read_plan(plan_file))
+    taken: Scenario = plan.taken(scenario)
+    return taken
 
 
 def changed(scenario: Scenario, sets: dict[str, str], scales: dict[str, str]) -> Scenario:

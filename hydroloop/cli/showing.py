@@ -12,7 +12,8 @@ if TYPE_CHECKING:
     from hydroloop.outputs.document.writing import Beside
 
 
-def show(document: Document, *, as_json: bool, full: bool = False) -> None:
+def show(document: Document, *, as_json: bool, full: bool = False,
+         width: int | None = None) -> None:
     """Print a document."""
     if as_json:
         from hydroloop.outputs.document.as_json import as_json as text_of
@@ -20,8 +21,9 @@ def show(document: Document, *, as_json: bool, full: bool = False) -> None:
         click.echo(text_of(document))
         return
     from hydroloop.outputs.document.as_text import as_text
+    from hydroloop.outputs.wording import WIDTH
 
-    click.echo("\n".join(as_text(document, full=full)))
+    click.echo("\n".join(as_text(document, full=full, width=max(width or WIDTH, 60))))
 
 
 def written(document: Document, out: str | None, progress: Progress, beside: Beside | None = None,

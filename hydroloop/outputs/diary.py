@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import groupby, pairwise
@@ -11,8 +10,21 @@ from typing import NamedTuple
 import pandas as pd
 import xarray as xr
 
-from hydroloop.charts.words import date_words, use_words
+from hydroloop.charts.words import date_words, place_words, use_words
+from hydroloop.outputs.cautions import SAME_WATER
+from hydroloop.outputs.document import (
+    Block,
+    Document,
+    Entries,
+    Fact,
+    Paragraph,
+    Ran,
+    Section,
+    TableBlock,
+)
 from hydroloop.outputs.journey import Map, Move, chapter, told
+from hydroloop.outputs.table import Column, Table
+from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 
 _LONG_STAY = 2  # days in one place before the diary mentions it
@@ -53,6 +65,16 @@ class Diary(NamedTuple):
     uses: int
     lines: tuple[Line, ...]
     end: str
+
+
+class Asked(NamedTuple):
+    """Which drops were asked for: where and when they are put in, and how they are drawn."""
+
+    town: str
+    date: str
+    store: str
+    seed: int
+    backward: bool
 
 
 def diaries(
@@ -125,30 +147,50 @@ def _lines(chart: Map, moves: Sequence[Move]) -> Iterator[Line]:
         yield Line(here[0].date, here[-1].date, text)
 
 
-def as_text(diary: Diary, width: int = 100) -> list[str]:
-    """A diary as lines of text, dates on the left.
+def drops_document(record: xr.Dataset, told: Sequence[Diary], asked: Asked,
+                   scenario: Scenario, system: System = "us") -> Document:
+    """Diaries one after the other, and how many drops ended where, or came from where."""
+    town, date = place_words(asked.town), date_words(asked.date)
+    what = (f"drawn from a tap in {town} on {date}, and where it came from" if asked.backward
+            else f"taken in by {town} on {date}, and where it went")
+    blocks: list[Block] = [Paragraph(f"Drops of water {what} (seed {asked.seed})."),
+                           *map(_section, told)]
+    if len(told) > 1:
+        blocks.append(_ends(record, told, backward=asked.backward))
+    return Document(
+        "drops", scenario.title, [
+            *blocks,
+            Paragraph("A diary is one drop's way, drawn by chance; only many of them show shares."),
+            TableBlock(_drops_table(told), where="values"),
+            TableBlock(_lines_table(told), where="values")],
+        system, ran=Ran(scenario.title, (scenario.season.start, scenario.season.end)),
+        facts={key: Fact(value) for key, value in asked._asdict().items()},
+        cautions=(SAME_WATER,))
 
-    Parameters
-    ----------
-    diary : Diary
-        One journey.
-    width : int
-        Letters in a line.
 
-    Returns
-    -------
-    list of str
-        Lines of text.
-    """
+def _section(diary: Diary) -> Section:
+    """A diary with dates on the left, each of them once."""
     used = f"in a home {use_words(diary.uses, diary.uses + 1)}" if diary.uses else "never in a home"
-    lines = [f"Drop {diary.number}: {used}"]
-    before = ""
-    for line in diary.lines:
-        when = dates_in_words(line.first, line.last)
-        lines += textwrap.wrap(line.text, max(width, 60), subsequent_indent=" " * 30,
-                               initial_indent=f"  {'' if when == before else when:<26}  ")
-        before = when
-    return lines
+    dates = [dates_in_words(line.first, line.last) for line in diary.lines]
+    entries = [("" if when == before else when, line.text)
+               for when, before, line in zip(dates, ["", *dates], diary.lines, strict=False)]
+    return Section(f"Drop {diary.number}: {used}", [Entries(entries, wide=27)], keep_together=True)
+
+
+def _drops_table(told: Sequence[Diary]) -> Table:
+    return Table("drops", "Drops", [
+        Column("drop", [one.number for one in told], "number"),
+        Column("uses", [one.uses for one in told], "number"),
+        Column("end", [one.end for one in told])])
+
+
+def _lines_table(told: Sequence[Diary]) -> Table:
+    lines = [(diary.number, line) for diary in told for line in diary.lines]
+    return Table("diaries", "Diaries", [
+        Column("drop", [number for number, _ in lines], "number"),
+        Column("from", [str(line.first)[:10] for _, line in lines]),
+        Column("to", [str(line.last)[:10] for _, line in lines]),
+        Column("text", [line.text for _, line in lines])])
 
 
 def dates_in_words(first: pd.Timestamp, last: pd.Timestamp) -> str:
@@ -178,32 +220,15 @@ def dates_in_words(first: pd.Timestamp, last: pd.Timestamp) -> str:
     return f"{begin if first.year != last.year else begin.rsplit(' ', 1)[0]} to {date_words(last)}"
 
 
-def ends(record: xr.Dataset, told: Sequence[Diary], *, backward: bool = False) -> list[str]:
-    """How many drops ended where, or came from where, the most frequent first.
-
-    Parameters
-    ----------
-    record : Dataset
-        Water record in which the drops walked.
-    told : sequence of Diary
-        Their diaries.
-    backward : bool
-        Whether they were told from a glass backward.
-
-    Returns
-    -------
-    list of str
-        Lines of text.
-    """
+def _ends(record: xr.Dataset, told: Sequence[Diary], *, backward: bool) -> Section:
+    """How many drops ended where, or came from where, the most frequent first."""
     chart = Map.of(record)
     count = Counter(_end_words(chart, diary.end, backward) for diary in told)
     used = sum(diary.uses > 0 for diary in told)
-    whole = f"Of {len(told)} drops" if len(told) > 1 else "This drop"
-    head = f"{whole}: {used} had been in a home before the glass." if backward else (
-        f"{whole}: {used} went through a home at least once.")
-    if len(told) == 1:
-        return []
-    return [head, *(f"  {number:>5}  {words}" for words, number in count.most_common())]
+    head = f"Of {len(told)} drops: {used} had been in a home before the glass." if backward else (
+        f"Of {len(told)} drops: {used} went through a home at least once.")
+    return Section(head, [Entries([(f"{number:>5}", words)
+                                   for words, number in count.most_common()], wide=6)])
 
 
 _ENDS = {"downstream": "left downstream", "sky": "evaporated", "solids": "left with sludge"}

@@ -7,6 +7,7 @@ import os
 import re
 import shlex
 import shutil
+from pathlib import Path
 
 import pytest
 from cli.commands import call, process
@@ -291,12 +292,28 @@ def test_drops_backward_end_in_the_glass():
     """Backward diaries end at the tap on the date asked for."""
     told = json.loads(call("drops", SMALL[0], "penhollow", "2031-05-20", *SMALL[1:], "--backward",
                            "--json", "--count", "6").stdout)
-    assert told["backward"] is True
-    assert len(told["drops"]) == 6
-    for drop in told["drops"]:
-        assert drop["diary"][-1]["text"] == "comes out of a tap in Penhollow: this is the glass"
-        assert drop["diary"][-1]["from"] == "2031-05-20"
-        assert drop["uses"] == sum("(use " in line["text"] for line in drop["diary"])
+    assert told["facts"]["backward"] is True
+    assert len(told["tables"]["drops"]) == 6
+    for drop in told["tables"]["drops"]:
+        diary = [line for line in told["tables"]["diaries"] if line["drop"] == drop["drop"]]
+        assert diary[-1]["text"] == "comes out of a tap in Penhollow: this is the glass"
+        assert diary[-1]["from"] == "2031-05-20"
+        assert drop["uses"] == sum("(use " in line["text"] for line in diary)
+
+
+def test_drops_go_into_a_page_or_a_folder(tmp_path, monkeypatch):
+    """--out writes the diaries as a page, or with their tables into a folder; a plan changes them.
+    """
+    monkeypatch.chdir(tmp_path)
+    Path("plan.toml").write_text('[plan]\ntitle = "Grow"\n[[step]]\nwhat = "Grow"\n'
+                                 'set = { "season.end" = "2031-05-10" }\n')
+    page = call("drops", *SMALL, "--plan", "plan.toml", "--out", "drops.html")
+    assert page.exit_code == 0, page.output
+    assert "Drop 1" in Path("drops.html").read_text()
+    assert "to 10 May 2031" in page.stdout
+    assert call("drops", *SMALL, "--out", "drops").exit_code == 0
+    assert Path("drops/tables/diaries.csv").is_file()
+    assert call("drops", *SMALL, "--out", "drops.html").exit_code == 2
 
 
 def test_bundled_names_work_in_every_command():

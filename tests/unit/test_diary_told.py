@@ -6,7 +6,8 @@ import pandas as pd
 import pytest
 from small_scenarios import one_town
 
-from hydroloop.outputs.diary import as_text, dates_in_words, diaries, ends
+from hydroloop.outputs.diary import _ends, _section, dates_in_words, diaries
+from hydroloop.outputs.document.as_text import block_lines
 from hydroloop.outputs.journey import Map, Move, told
 from hydroloop.outputs.place import begin_of, date_in, town_of
 from hydroloop.record import KINDS
@@ -65,7 +66,7 @@ def test_a_journey_through_a_home(record):
 def test_text_says_each_date_once(record):
     """Lines of one day share its date, which stands at the left."""
     (diary,) = diaries(record, walk(record, *HOME))
-    text = as_text(diary)
+    text = block_lines([_section(diary)], "us")
     assert text[0] == "Drop 1: in a home once"
     assert sum("3 May 2031" in line for line in text) == 1
     assert all(len(line) <= 100 for line in text)
@@ -123,8 +124,8 @@ def test_real_walks_are_told_in_order_and_in_full(record, backward):
         assert diary.uses == one["uses"].iloc[-1]
         assert sum("(use " in line.text for line in diary.lines) == diary.uses
         assert not any("{" in line.text or "/" in line.text for line in diary.lines)
-    counted = ends(record, told_all, backward=backward)
-    assert sum(int(line.split()[0]) for line in counted[1:]) == 60
+    (counted,) = _ends(record, told_all, backward=backward).blocks
+    assert sum(int(number) for number, _ in counted.entries) == 60
 
 
 @pytest.mark.parametrize("name", ["five_towns", "old_town"])
