@@ -152,6 +152,9 @@ _TERMS = (
          "lowest 7-day mean flow that comes once in 10 years, on the mean",
          "U.S. EPA, as given in a university exercise on low flow"),
     Term("balance", "", "m3", "water in, out, change in store and gap of a place", OURS),
+    Term("balance of the land", "", "mm",
+         "where the rain on a piece of land went in the season, as depth over its area",
+         "common practice"),
 )
 
 GLOSSARY = {term.name: term for term in _TERMS}

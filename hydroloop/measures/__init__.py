@@ -9,6 +9,7 @@ from typing import Any
 from hydroloop.measures.balance import WHOLE, balance
 from hydroloop.measures.delivered import delivered, river_flow, unmet
 from hydroloop.measures.gather import measures
+from hydroloop.measures.land_balance import LAND_TERMS, land_balance
 from hydroloop.measures.last import molecules_in_a_glass, time_since_use
 from hydroloop.measures.lifetime import cycling
 from hydroloop.measures.parcel import parcel_fate
@@ -36,6 +37,7 @@ from hydroloop.measures.transit import transit_times
 from hydroloop.measures.uses import use_shares
 
 __all__ = [
+    "LAND_TERMS",
     "WHOLE",
     "Town",
     "age_at",
@@ -45,6 +47,7 @@ __all__ = [
     "days_in_stages",
     "delivered",
     "find_towns",
+    "land_balance",
     "longest_failure",
     "low_river",
     "measures",

@@ -11,6 +11,7 @@ import xarray as xr
 
 from hydroloop.measures.balance import balance
 from hydroloop.measures.delivered import delivered, unmet
+from hydroloop.measures.land_balance import land_balance
 from hydroloop.measures.last import molecules_in_a_glass, time_since_use
 from hydroloop.measures.lifetime import cycling
 from hydroloop.measures.parcel import parcel_fate
@@ -28,7 +29,8 @@ _SEASON_AT_TAP = ("use_share", "unknown_share", "used_share", "mean_uses", "toil
 _SEASON_AT_INTAKE = ("return_ratio", "effluent_share_at_intake")
 # Order of dims in the table; what is not named comes later, and member last.
 _DIMS = ("time", "glass", "town", "town_to", "purpose", "use", "days_ago", "days_before",
-         "days_between", "end", "store", "place", "term", "stage")  # fmt: skip
+         "days_between", "end", "store", "place", "term", "land",
+         "land_term", "stage")  # fmt: skip
 _AT_INTAKE = {
     "used_share_at_intake": "used share of the water at the intake",
     "mean_uses_at_intake": "mean earlier uses of the water at the intake",
@@ -93,7 +95,8 @@ def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = "home_use"
     asked = _Asked(record, op, gate, most, str(record.attrs.get("warm_up", "repeat")))
     towns = find_towns(record, scenario.town if scenario is not None else None)
     long_run = cycling(op, gate, [town.first for town in towns])
-    whole = [balance(record), turnover_time(op).rename("turnover_time").to_dataset(),
+    whole = [balance(record), land_balance(record),
+             turnover_time(op).rename("turnover_time").to_dataset(),
              long_run.drop_dims("start", errors="ignore")]
     if "stage_days" in record:
         whole.append(days_in_stages(record).rename("days_in_stage").to_dataset())

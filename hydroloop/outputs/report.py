@@ -10,6 +10,7 @@ from hydroloop.outputs import cautions, supply_tables, tables
 from hydroloop.outputs.answer import THREE_WAYS, account_sentence, town_sentences
 from hydroloop.outputs.document.as_text import block_lines
 from hydroloop.outputs.inputs import inputs, summary
+from hydroloop.outputs.land import land, land_lines
 from hydroloop.outputs.place import season_words
 from hydroloop.outputs.result import Result
 from hydroloop.outputs.table import Column, Table, adding_up, as_lines, plain_rows, screen_rows
@@ -70,6 +71,7 @@ def full_report(result: Result) -> list[str]:
         "How long water stays: mean volume over mean flow, and time on the way",
         *_across(tables.times(result), result.system), *_meaning(_AGE), "",
         *_between(result), "The account", *_balance(result), "",
+        *_land(result),
         *_supply(result), *_shortages(result), "", cautions.wrapped(cautions.SHORT, WIDTH),
     ]
 
@@ -163,6 +165,15 @@ def _balance(result: Result) -> list[str]:
     return as_lines([["", *rows[0][1:]], *rows[1:]])
 
 
+def _land(result: Result) -> list[str]:
+    """The land in depth, and what its first levels come from."""
+    table = land(result)
+    if not table.columns[0].values:
+        return []
+    return ["The land, as depth over its area", *_across(table, result.system),
+            *land_lines(result), ""]
+
+
 def _supply(result: Result) -> list[str]:
     """How well the towns were supplied, and the drought stages where there are any."""
     lines = ["Is there enough?", *_across(supply_tables.supply(result), result.system), ""]
@@ -197,7 +208,7 @@ def report_values(result: Result) -> dict[str, Any]:
         Texts, numbers and tables.
     """
     makers = (tables.towns, tables.uses, tables.times, tables.between_towns, tables.parcels,
-              tables.balance, tables.shortages, supply_tables.supply, supply_tables.stages,
+              tables.balance, land, tables.shortages, supply_tables.supply, supply_tables.stages,
               supply_tables.reservoirs)
     season = result.scenario.season
     return {

@@ -10,6 +10,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.outputs.inputs import inputs
+from hydroloop.outputs.land import land
 from hydroloop.outputs.result import Result
 from hydroloop.outputs.supply_tables import reservoirs, supply
 from hydroloop.outputs.supply_tables import stages as drought_stages
@@ -41,8 +42,8 @@ def all_tables(result: Result) -> list[Table]:
         Each becomes a CSV file of its name.
     """
     makers: list[Callable[[Result], Table]] = [
-        towns, uses, days, last_use, parcels, stores, times, between_towns, balance, shortages,
-        supply, drought_stages, reservoirs, caught, inputs_used]
+        towns, uses, days, last_use, parcels, stores, times, between_towns, balance, land,
+        shortages, supply, drought_stages, reservoirs, caught, inputs_used]
     return [make(result) for make in makers]
 
 
