@@ -152,9 +152,11 @@ _TERMS = (
          "lowest 7-day mean flow that comes once in 10 years, on the mean",
          "U.S. EPA, as given in a university exercise on low flow"),
     Term("balance", "", "m3", "water in, out, change in store and gap of a place", OURS),
-    Term("balance of the land", "", "mm",
+    Term("land_balance", "", "mm",
          "where the rain on a piece of land went in the season, as depth over its area",
          "common practice"),
+    Term("unexplained_storage", "", "mm",
+         "change of what soil, snow and ground hold that the weather does not explain", OURS),
 )
 
 GLOSSARY = {term.name: term for term in _TERMS}
