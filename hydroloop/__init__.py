@@ -21,9 +21,14 @@ _HOME = {
     "ages": "hydroloop.tracing",
     "drops": "hydroloop.tracing",
     "long_run": "hydroloop.tracing",
+    "Material": "hydroloop.tracing",
     "measures": "hydroloop.measures",
+    "compare": "hydroloop.whatif",
+    "spread": "hydroloop.whatif",
+    "sweep": "hydroloop.whatif",
     "HydroloopError": "hydroloop.errors",
     "InputError": "hydroloop.errors",
+    "ScenarioError": "hydroloop.errors",
     "RecordError": "hydroloop.errors",
     "OutputError": "hydroloop.errors",
 }
@@ -31,12 +36,21 @@ _HOME = {
 __all__ = ["__version__", *_HOME]
 
 if TYPE_CHECKING:  # the same names for editors and type checkers
-    from hydroloop.errors import HydroloopError, InputError, OutputError, RecordError
+    from hydroloop.errors import (
+        HydroloopError,
+        InputError,
+        OutputError,
+        RecordError,
+        ScenarioError,
+    )
     from hydroloop.measures import measures
     from hydroloop.record import read_record, water_record, write_record
     from hydroloop.scenario import Scenario, read_scenario
-    from hydroloop.tracing import ages, count_uses, drops, follow, last_use, long_run
+    from hydroloop.tracing import Material, ages, count_uses, drops, follow, last_use, long_run
     from hydroloop.waterworks.simulate import simulate
+    from hydroloop.whatif.compare import compare
+    from hydroloop.whatif.spread import spread
+    from hydroloop.whatif.sweep import sweep
 
 
 def __getattr__(name: str) -> Any:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from hydroloop.record import flow_mask, flow_total
+from hydroloop.record import check_is_record, flow_mask, flow_total
 
 WORDS = {
     "delivered": "water delivered to homes",
@@ -44,6 +44,11 @@ def delivered(record: xr.Dataset, flows: Mapping[str, np.ndarray]) -> xr.Dataset
         The same names and `river_flow_at_intake`, shape (time) [m3/d]. Member last where the record
         has it. A town without an intake in a river has river flow NaN.
 
+    Raises
+    ------
+    RecordError
+        It is no water record.
+
     Notes
     -----
     River flow at the intake is all that leaves the river cell of the intake as water: down the
@@ -59,6 +64,7 @@ def delivered(record: xr.Dataset, flows: Mapping[str, np.ndarray]) -> xr.Dataset
     >>> bool((found.river_flow_at_intake > found.withdrawn).all())
     True
     """
+    check_is_record(record)
     found = {name: flow_total(record, mask) for name, mask in flows.items()}
     found["river_flow_at_intake"] = river_flow(record, flows["withdrawn"])
     for name, values in found.items():
@@ -83,6 +89,11 @@ def unmet(record: xr.Dataset, town: str) -> xr.DataArray:
     xarray.DataArray
         Shape (time, purpose), member last where the record has it [m3/d].
 
+    Raises
+    ------
+    RecordError
+        It is no water record, or has no such part.
+
     Notes
     -----
     demand - delivered, and zero where that is below a billionth of the demand.
@@ -94,6 +105,7 @@ def unmet(record: xr.Dataset, town: str) -> xr.DataArray:
     >>> float(unmet(record, "larkmill").sel(purpose="homes").sum())
     0.0
     """
+    check_is_record(record, "demand")
     asked = record["demand"].sel(town=town, drop=True)
     parts = []
     for purpose, wanted in _SUPPLY.items():
@@ -122,6 +134,11 @@ def river_flow(record: xr.Dataset, intake: np.ndarray) -> xr.DataArray:
     xarray.DataArray
         Shape (time), member last where the record has it; NaN without a river [m3/d].
 
+    Raises
+    ------
+    RecordError
+        It is no water record.
+
     Examples
     --------
     >>> import hydroloop as hl
@@ -130,6 +147,7 @@ def river_flow(record: xr.Dataset, intake: np.ndarray) -> xr.DataArray:
     >>> bool((river_flow(record, flow_mask(record, kind="intake", to_place="larkmill")) > 0).all())
     True
     """
+    check_is_record(record)
     stores = np.unique(record["source"].values[intake])
     leaving = flow_mask(record, source=tuple(stores) or "no such store")
     leaving &= ~flow_mask(record, kind="evaporation")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
@@ -9,6 +10,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import xarray as xr
 
+from hydroloop.errors import HydroloopWarning
 from hydroloop.measures.balance import balance
 from hydroloop.measures.delivered import delivered, unmet
 from hydroloop.measures.land_balance import land_balance
@@ -23,7 +25,15 @@ from hydroloop.measures.towns import Town, find_towns
 from hydroloop.measures.transit import transit_times
 from hydroloop.measures.uses import use_shares
 from hydroloop.record import flow_mask, step_days
-from hydroloop.tracing import Operator, ages, count_uses, find_gate, label_leaving, operator
+from hydroloop.tracing import (
+    USUAL_GATE,
+    Operator,
+    ages,
+    count_uses,
+    find_gate,
+    label_leaving,
+    operator,
+)
 
 _SEASON_AT_TAP = ("use_share", "unknown_share", "used_share", "mean_uses", "toilet_share")
 _SEASON_AT_INTAKE = ("return_ratio", "effluent_share_at_intake")
@@ -49,7 +59,7 @@ class _Asked(NamedTuple):
     warm_up: str
 
 
-def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = "home_use", most: int = 5,
+def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = None, most: int = 5,
              glass_dates: Sequence[Any] = ()) -> xr.Dataset:
     """All measures of a run.
 
@@ -62,8 +72,8 @@ def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = "home_use"
         Water record.
     scenario : Scenario, optional
         The scenario it came from; its towns come in the order of the file.
-    gate : str, sequence of str, or boolean mask
-        What counts as a use.
+    gate : str, sequence of str, or boolean mask, optional
+        What counts as a use; flows into homes if left out.
     most : int
         Highest use class; it holds `most` uses or more.
     glass_dates : sequence of datetime
@@ -101,6 +111,7 @@ def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = "home_use"
     if "stage_days" in record:
         whole.append(days_in_stages(record).rename("days_in_stage").to_dataset())
     if towns:
+        _tell_stray_outfalls(record, towns)
         daily = _daily(asked, towns)
         passes = long_run["lifetime_passes"].drop_vars("start").rename(start="town")
         whole += [daily, _season(record, daily), _glasses(asked, towns, daily, glass_dates),
@@ -133,6 +144,19 @@ def _each_with_water(asked: _Asked, stores: dict[Town, tuple[str, np.datetime64]
     return _each(list(stores), lambda town: found.get(town, nothing))
 
 
+def _tell_stray_outfalls(record: xr.Dataset, towns: list[Town]) -> None:
+    """Warn of effluent that is counted at intakes, but to no town: its store lies in no town."""
+    outfalls = flow_mask(record, kind="outfall")
+    stray = outfalls & ~np.any([town.outfalls for town in towns], axis=0)
+    if stray.any():
+        names = ", ".join(f'"{name}"' for name in dict.fromkeys(record["source"].values[stray]))
+        warnings.warn(
+            f"The effluent of {names} belongs to no town: measures of a town's effluent leave it "
+            "out, and are NaN for a town without an outfall. Name a store by its town: "
+            f'"{towns[0].name}/{record["source"].values[stray][0]}".',
+            HydroloopWarning, stacklevel=3)
+
+
 def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
     record, op, warm_up = asked.record, asked.op, asked.warm_up
     counted = count_uses(op, asked.gate, asked.most, warm_up=warm_up)
@@ -140,7 +164,8 @@ def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
     # Of water that was used above the record nobody knows whether it passed a toilet.
     here = replace(op, used_before=np.ones((len(op.flows), 1)))
     flushed = count_uses(here, toilets, 1, warm_up=warm_up) if toilets.any() else None
-    effluent = count_uses(op, flow_mask(record, kind="outfall"), 1, warm_up=warm_up)
+    outfalls = flow_mask(record, kind="outfall")
+    effluent = count_uses(op, outfalls, 1, warm_up=warm_up)
     label, mean_age = return_ratio(op), ages(op, warm_up=warm_up)["mean_age"]
 
     def one(town: Town) -> xr.Dataset:
@@ -154,6 +179,8 @@ def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
             if "stage_days" in record:
                 found["cut_share"] = cut_share(record, town.name)
         found.update(low_river(record, town.name, flows))
+        if outfalls.any() and not town.outfalls.any():
+            found["effluent"] = found["effluent"] * np.nan  # somebody's, and nobody says whose
         if flushed is not None:
             found["toilet_share"] = use_shares(here, flushed, town.taps)["used_share"].assign_attrs(
                 long_name="share of the water that has been in a toilet of the record before")
@@ -265,6 +292,8 @@ def _travel(asked: _Asked, towns: list[Town]) -> xr.Dataset:
         taps = transit_times(op, town.outfalls, [other.mains for other in towns])
         taps = taps.drop_vars("to").rename(to="town_to").assign_coords(town_to=names)
         first, spread = _next_tap(taps, town.name)
+        # Without an outfall nothing came out of one: no share, rather than a share of zero.
+        taps["share"] = taps["share"].where(town.outfalls.any())
         found = {
             "intake_to_outfall_time": (own["time"], "mean transit time from intake to outfall"),
             "intake_to_outfall_share": (
@@ -293,4 +322,4 @@ def _next_tap(taps: xr.Dataset, own: str) -> tuple[str, xr.DataArray]:
 
 
 def _said(gate: Any) -> str:
-    return gate if isinstance(gate, str) else "chosen flows"
+    return USUAL_GATE if gate is None else gate if isinstance(gate, str) else "chosen flows"

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from hydroloop.tracing import Operator, last_use
+from hydroloop.tracing import Operator, last_use, operator
 
 GLASS_ML = 250.0
 WITHIN = (7, 30, 90)
@@ -40,7 +40,8 @@ def molecules_in_a_glass() -> float:
     return GLASS_ML * _GRAM_PER_ML / _GRAM_PER_MOL * _AVOGADRO
 
 
-def time_since_use(op: Operator, store: str, dates: Sequence[Any], gate: Any) -> xr.Dataset:
+def time_since_use(op: xr.Dataset | Operator, store: str, dates: Sequence[Any],
+                   gate: Any) -> xr.Dataset:
     """Time since the last use of the water in a glass.
 
     How long ago the used part of the glass last went through a home. Early in a record much of it
@@ -48,8 +49,8 @@ def time_since_use(op: Operator, store: str, dates: Sequence[Any], gate: Any) ->
 
     Parameters
     ----------
-    op : Operator
-        Operator of the record.
+    op : xarray.Dataset or Operator
+        Water record, or its operator.
     store : str
         Store that the glass is drawn from.
     dates : sequence of datetime
@@ -71,6 +72,8 @@ def time_since_use(op: Operator, store: str, dates: Sequence[Any], gate: Any) ->
     ------
     AskError
         If there is no such store, date or gate, or the store is empty then.
+    RecordError
+        The record breaks its own rules.
 
     Notes
     -----
@@ -86,6 +89,7 @@ def time_since_use(op: Operator, store: str, dates: Sequence[Any], gate: Any) ->
     >>> bool(glass.last_use_median[0] > 0)
     True
     """
+    op = operator(op)
     ago = last_use(op, at=store, on=list(dates), gate=gate)
     share = ago["share"]
     used = share.sum("days_ago") + ago["before_record"]

@@ -9,10 +9,10 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import AskError
-from hydroloop.tracing import Operator, long_run
+from hydroloop.tracing import Operator, long_run, operator
 
 
-def cycling(op: Operator, gate: Any, stores: Sequence[str]) -> xr.Dataset:
+def cycling(op: xr.Dataset | Operator, gate: Any, stores: Sequence[str]) -> xr.Dataset:
     """Cycling index, and passes of a drop in its whole life.
 
     Tells how much of all that flows is water that comes by again, and how often a drop would pass
@@ -21,8 +21,8 @@ def cycling(op: Operator, gate: Any, stores: Sequence[str]) -> xr.Dataset:
 
     Parameters
     ----------
-    op : Operator
-        Operator of the record.
+    op : xarray.Dataset or Operator
+        Water record, or its operator.
     gate : str, sequence of str, or boolean mask
         What counts as a use.
     stores : sequence of str
@@ -34,6 +34,11 @@ def cycling(op: Operator, gate: Any, stores: Sequence[str]) -> xr.Dataset:
         ``cycling_index`` (), ``path_length`` () and ``lifetime_passes`` (start) [-]; NaN where
         water goes round without end, and passes NaN where there is no such store. Member last where
         the record has it.
+
+    Raises
+    ------
+    RecordError
+        The record breaks its own rules.
 
     Notes
     -----
@@ -52,6 +57,7 @@ def cycling(op: Operator, gate: Any, stores: Sequence[str]) -> xr.Dataset:
     >>> bool(cycling(op, "home_use", ["larkmill/rapid_mix"]).lifetime_passes[0] > 0)
     True
     """
+    op = operator(op)
     try:
         run = long_run(op, gate)
     except AskError:

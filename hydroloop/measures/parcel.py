@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from hydroloop.tracing import Operator, follow
+from hydroloop.tracing import Operator, follow, operator
 
 # Where a parcel may be, in words; the first line that names its role or boundary counts.
 _ENDS = {
@@ -25,8 +25,8 @@ _END_OF = {role: end for end, found in _ENDS.items() for role in found}
 _MOST = 30
 
 
-def parcel_fate(op: Operator, roles: dict[str, str], store: str, on: Any, *, gate: Any = "home_use",
-                most: int = 5) -> xr.Dataset:
+def parcel_fate(op: xr.Dataset | Operator, roles: dict[str, str], store: str, on: Any, *,
+                gate: Any = None, most: int = 5) -> xr.Dataset:
     """Cycles of a parcel over the season.
 
     Passes that a parcel of water makes until the season's end, and where it is then. A short season
@@ -34,15 +34,15 @@ def parcel_fate(op: Operator, roles: dict[str, str], store: str, on: Any, *, gat
 
     Parameters
     ----------
-    op : Operator
-        Operator of the record.
+    op : xarray.Dataset or Operator
+        Water record, or its operator.
     roles : dict
         Role of each store.
     store : str
         Store in which the parcel is released.
     on : str or datetime
         Date of the release.
-    gate : str, sequence of str, or boolean mask
+    gate : str, sequence of str, or boolean mask, optional
         What counts as a use.
     most : int
         Highest use class of `parcel_pass_share`.
@@ -58,6 +58,8 @@ def parcel_fate(op: Operator, roles: dict[str, str], store: str, on: Any, *, gat
     ------
     AskError
         If there is no such store, date or gate, or the store is empty then.
+    RecordError
+        The record breaks its own rules.
 
     Examples
     --------
@@ -69,6 +71,7 @@ def parcel_fate(op: Operator, roles: dict[str, str], store: str, on: Any, *, gat
     >>> round(float(fate.parcel_end_share.sum()), 9)
     1.0
     """
+    op = operator(op)
     share = follow(op, at=store, on=on, gate=gate, most=_MOST)["share"]
     by_use = share.values.sum(axis=1)
     passes = np.tensordot(np.arange(_MOST + 1), by_use, axes=1)

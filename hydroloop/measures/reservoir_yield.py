@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from hydroloop.record import flow_mask, flow_total, step_days
+from hydroloop.errors import AskError, Problem
+from hydroloop.record import check_is_record, flow_mask, flow_total, nearest, step_days
 
 _MOST_ROUNDS = 1000
 
@@ -159,8 +160,10 @@ def reservoir_yield(record: xr.Dataset, reservoir: str, storage: float) -> xr.Da
 
     Raises
     ------
-    ValueError
+    AskError
         If the record has no such store, or the storage is negative.
+    RecordError
+        If it is no water record.
 
     Examples
     --------
@@ -171,8 +174,10 @@ def reservoir_yield(record: xr.Dataset, reservoir: str, storage: float) -> xr.Da
     >>> float(reservoir_yield(record, "a/lake", 0.5))
     1.5
     """
+    check_is_record(record)
     if reservoir not in record["store"].values:
-        raise ValueError(f'there is no store "{reservoir}".')
+        near = nearest(reservoir, record["store"].values)
+        raise AskError(Problem("reservoir", f'there is no store "{reservoir}".', near))
     into = flow_total(record, flow_mask(record, target=reservoir))
     gone = flow_total(record, flow_mask(record, source=reservoir, kind="evaporation"))
     net = (into - gone).transpose("time", ...)

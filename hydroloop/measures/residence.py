@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from hydroloop.tracing import Operator, label_leaving
+from hydroloop.tracing import Operator, label_leaving, operator
 
 
-def turnover_time(op: Operator) -> xr.DataArray:
+def turnover_time(op: xr.Dataset | Operator) -> xr.DataArray:
     """Turnover time of every store.
 
     How long the store would take to empty at its mean throughflow. It says nothing of the spread:
@@ -16,13 +16,18 @@ def turnover_time(op: Operator) -> xr.DataArray:
 
     Parameters
     ----------
-    op : Operator
-        Operator of the record.
+    op : xarray.Dataset or Operator
+        Water record, or its operator.
 
     Returns
     -------
     xarray.DataArray
         Turnover time (store) [d], member last where the record has it; NaN without throughflow.
+
+    Raises
+    ------
+    RecordError
+        The record breaks its own rules.
 
     Notes
     -----
@@ -42,6 +47,7 @@ def turnover_time(op: Operator) -> xr.DataArray:
     >>> turnover_time(operator(record)).values.tolist()
     [5.0]
     """
+    op = operator(op)
     part = op.water.days / op.water.days.sum()
     rate = np.tensordot(part, op.water.rate, axes=1)
     sides = np.zeros((2, len(op.stores) + 1, rate.shape[1]))
@@ -56,7 +62,7 @@ def turnover_time(op: Operator) -> xr.DataArray:
     return found.isel(member=0) if op.members is None else found.assign_coords(member=op.members)
 
 
-def age_at(op: Operator, mean_age: xr.DataArray, flows: np.ndarray) -> xr.DataArray:
+def age_at(op: xr.Dataset | Operator, mean_age: xr.DataArray, flows: np.ndarray) -> xr.DataArray:
     """Age of the water that some flows carry.
 
     Mean time since it came over a boundary of the record: as rain, at a river's head, or bought.
@@ -64,8 +70,8 @@ def age_at(op: Operator, mean_age: xr.DataArray, flows: np.ndarray) -> xr.DataAr
 
     Parameters
     ----------
-    op : Operator
-        Operator of the record.
+    op : xarray.Dataset or Operator
+        Water record, or its operator.
     mean_age : xarray.DataArray
         Mean age of the water in every store, (edge, store), as `hydroloop.ages` gives it [d].
     flows : numpy.ndarray of bool
@@ -75,6 +81,11 @@ def age_at(op: Operator, mean_age: xr.DataArray, flows: np.ndarray) -> xr.DataAr
     -------
     xarray.DataArray
         Mean age (time) [d], member last where the record has it.
+
+    Raises
+    ------
+    RecordError
+        The record breaks its own rules.
 
     Examples
     --------
@@ -86,5 +97,6 @@ def age_at(op: Operator, mean_age: xr.DataArray, flows: np.ndarray) -> xr.DataAr
     >>> bool((age_at(operator(record), hl.ages(record).mean_age, taps) > 0).all())
     True
     """
+    op = operator(op)
     attrs = {"units": "d", "long_name": "mean age of the water at the tap"}
     return label_leaving(op, mean_age, flows).assign_attrs(attrs)

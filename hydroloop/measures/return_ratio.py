@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import xarray as xr
 
-from hydroloop.tracing import Operator, trace
+from hydroloop.tracing import Operator, operator, trace
 from hydroloop.tracing.elimination import Water
 from hydroloop.tracing.ordering import plan
 
@@ -17,7 +17,7 @@ _TAKES = ("intake", "supply", "home_use", "work_use", "yard_use")
 _FROM_SEWERS = ("sewage", "treatment", "bypass", "overflow", "outfall")
 
 
-def return_ratio(op: Operator) -> xr.DataArray:
+def return_ratio(op: xr.Dataset | Operator) -> xr.DataArray:
     """Accumulated return ratio.
 
     Tells how much used water was returned above a place, for each unit of water that flows there.
@@ -26,14 +26,19 @@ def return_ratio(op: Operator) -> xr.DataArray:
 
     Parameters
     ----------
-    op : Operator
-        Operator of the record.
+    op : xarray.Dataset or Operator
+        Water record, or its operator.
 
     Returns
     -------
     xarray.DataArray
         Ratio S, shape (edge, store), member last where the record has it [-]. Zero in a store
         without water; NaN where return flow piles up because no water flows on.
+
+    Raises
+    ------
+    RecordError
+        The record breaks its own rules.
 
     Notes
     -----
@@ -62,6 +67,7 @@ def return_ratio(op: Operator) -> xr.DataArray:
     >>> return_ratio(operator(record)).sel(store="wren/reach").values.tolist()
     [0.0, 0.1]
     """
+    op = operator(op)
     marked, injection = _gross(op)
     inflow = marked.used_before @ np.arange(marked.used_before.shape[1])
     piling = _piling(marked, injection + np.where(marked.source < 0, inflow, 0.0))

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 import xarray as xr
 
-from hydroloop.record import flow_mask, flow_total, step_days
+from hydroloop.record import check_is_record, flow_mask, flow_total, step_days
 
 _RIVER_KINDS = ("river", "upstream", "release", "spill")
 _LEAVES_AS_WATER = ("river", "downstream", "release", "spill")
@@ -235,6 +235,11 @@ def cut_share(record: xr.Dataset, town: str) -> xr.DataArray:
     xarray.DataArray
         Shape (), member where the record has it; 0 where nothing is asked for [-].
 
+    Raises
+    ------
+    RecordError
+        It is no water record, or has no such part.
+
     Notes
     -----
     sum of cut / sum of (demand + cut): what is cut is asked for no longer, so it is not in demand.
@@ -246,6 +251,7 @@ def cut_share(record: xr.Dataset, town: str) -> xr.DataArray:
     >>> 0.0 < float(cut_share(hl.simulate(dry), "velderby")) < 0.5
     True
     """
+    check_is_record(record, "demand", "cut")
     days = xr.DataArray(step_days(record), {"time": record["time"]}, ("time",))
     cut, asked = ((record[name].sel(town=town, drop=True) * days).sum(("time", "purpose"))
                   for name in ("cut", "demand"))
@@ -275,6 +281,11 @@ def low_river(record: xr.Dataset, town: str, flows: Mapping[str, np.ndarray]) ->
         `dilution` (time), `lowest_dilution` [-], NaN where no effluent meets a river, and
         `days_under_minimum_flow` [d], NaN where no minimum flow is known or nothing is taken.
 
+    Raises
+    ------
+    RecordError
+        It is no water record.
+
     Notes
     -----
     Dilution = flow that comes down the river to the outfall / effluent. At the intake the flow
@@ -290,6 +301,7 @@ def low_river(record: xr.Dataset, town: str, flows: Mapping[str, np.ndarray]) ->
     >>> bool(low_river(record, "larkmill", flows).lowest_dilution > 1.0)
     True
     """
+    check_is_record(record)
     dilution = _dilution(record, flows["effluent"])
     found = xr.Dataset(
         {
@@ -317,6 +329,11 @@ def days_in_stages(record: xr.Dataset) -> xr.DataArray:
     xarray.DataArray
         Shape (stage), member last where the record has it [d].
 
+    Raises
+    ------
+    RecordError
+        It is no water record, or has no such part.
+
     Examples
     --------
     >>> counter = xr.DataArray([[0.0], [1.0], [2.0]], dims=("time", "stage"))
@@ -324,6 +341,7 @@ def days_in_stages(record: xr.Dataset) -> xr.DataArray:
     >>> days_in_stages(xr.Dataset({"stage_days": counter}, {"edge": edges})).values.tolist()
     [2.0]
     """
+    check_is_record(record, "stage_days")
     in_force = record["stage_days"] > 0.0
     days = xr.DataArray(step_days(record), dims="time")
     attrs = {"units": "d", "long_name": "days for which the drought stage was in force"}

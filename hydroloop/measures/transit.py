@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import xarray as xr
 
-from hydroloop.tracing import Operator
+from hydroloop.tracing import Operator, operator
 from hydroloop.tracing.backward import look_back
 
 DATES = 6
@@ -16,7 +16,7 @@ DATES = 6
 _LEAST = 1e-9  # smaller shares are rounding
 
 
-def transit_times(op: Operator, gate: np.ndarray, stores: Sequence[str]) -> xr.Dataset:
+def transit_times(op: xr.Dataset | Operator, gate: np.ndarray, stores: Sequence[str]) -> xr.Dataset:
     """Transit time from some flows to stores.
 
     How long the water in a store has been under way since it last passed the flows, and how much of
@@ -25,8 +25,8 @@ def transit_times(op: Operator, gate: np.ndarray, stores: Sequence[str]) -> xr.D
 
     Parameters
     ----------
-    op : Operator
-        Operator of the record.
+    op : xarray.Dataset or Operator
+        Water record, or its operator.
     gate : numpy.ndarray of bool
         Flows where the time begins, shape (flow).
     stores : sequence of str
@@ -38,6 +38,11 @@ def transit_times(op: Operator, gate: np.ndarray, stores: Sequence[str]) -> xr.D
         ``time`` (to): mean [d], NaN where nothing comes from there; ``share`` (to): share of the
         water that came from there [-]; ``spread`` (to, days_between): that share by days [-].
         Member last where the record has it.
+
+    Raises
+    ------
+    RecordError
+        The record breaks its own rules.
 
     Notes
     -----
@@ -59,6 +64,7 @@ def transit_times(op: Operator, gate: np.ndarray, stores: Sequence[str]) -> xr.D
     >>> 1 < float(transit_times(operator(record), intake, ["larkmill/contact"])["time"][0]) < 5
     True
     """
+    op = operator(op)
     total, _, members = op.shape
     steps = np.unique(np.linspace(total // 3, total - 1, DATES).astype(int))
     spread = np.zeros((len(stores), total, members))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from hydroloop.tracing import Operator
+from hydroloop.tracing import Operator, operator
 
 WORDS = {
     "use_share": "share of the water by number of earlier uses",
@@ -15,7 +15,7 @@ WORDS = {
 }
 
 
-def use_shares(op: Operator, counted: xr.Dataset, flows: np.ndarray) -> xr.Dataset:
+def use_shares(op: xr.Dataset | Operator, counted: xr.Dataset, flows: np.ndarray) -> xr.Dataset:
     """Share of water by number of earlier uses.
 
     How often the water that runs in some flows, such as those into a town's homes, has passed the
@@ -24,8 +24,8 @@ def use_shares(op: Operator, counted: xr.Dataset, flows: np.ndarray) -> xr.Datas
 
     Parameters
     ----------
-    op : Operator
-        Operator of the record.
+    op : xarray.Dataset or Operator
+        Water record, or its operator.
     counted : xarray.Dataset
         What `hydroloop.count_uses` gives.
     flows : numpy.ndarray of bool
@@ -36,6 +36,11 @@ def use_shares(op: Operator, counted: xr.Dataset, flows: np.ndarray) -> xr.Datas
     xarray.Dataset
         ``use_share`` (time, use), ``unknown_share``, ``used_share`` and ``mean_uses`` (time) [-];
         member last where the record has it. NaN in a step in which there is no such water.
+
+    Raises
+    ------
+    RecordError
+        The record breaks its own rules.
 
     Notes
     -----
@@ -54,6 +59,7 @@ def use_shares(op: Operator, counted: xr.Dataset, flows: np.ndarray) -> xr.Datas
     >>> bool((tap.used_share > 0).all())
     True
     """
+    op = operator(op)
     names = {"use_share": "share", "unknown_share": "unknown", "mean_uses": "mean_uses"}
     labels = {name: counted[label].values for name, label in names.items()}
     if op.members is None:

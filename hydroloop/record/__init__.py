@@ -1,7 +1,13 @@
 """The water record: what stood where and what flowed where, checked to the last drop."""
 
 from hydroloop.record.build import build_record
-from hydroloop.record.check import ALLOWED_GAP, check_record, closure_gap, step_days
+from hydroloop.record.check import (
+    ALLOWED_GAP,
+    check_is_record,
+    check_record,
+    closure_gap,
+    step_days,
+)
 from hydroloop.record.names import BOUNDARIES, KINDS, nearest
 from hydroloop.record.netcdf import read_record, write_record
 from hydroloop.record.network import Network
@@ -14,6 +20,7 @@ __all__ = [
     "KINDS",
     "Network",
     "build_record",
+    "check_is_record",
     "check_record",
     "closure_gap",
     "edges_of",

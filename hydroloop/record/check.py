@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import xarray as xr
 
@@ -42,6 +44,7 @@ def step_days(record: xr.Dataset) -> np.ndarray:
     >>> step_days(record).tolist()
     [2.0]
     """
+    check_is_record(record)
     return np.diff(record["edge"].values) / np.timedelta64(1, "D")
 
 
@@ -74,6 +77,7 @@ def closure_gap(record: xr.Dataset) -> xr.DataArray:
     >>> float(closure_gap(record).max())
     0.0
     """
+    check_is_record(record)
     volume, rate = record["volume"].values, record["rate"].values
     ends = [_positions(record, name) for name in ("source", "target")]
     gap = _relative_gap(volume, rate, step_days(record), *ends)
@@ -104,6 +108,30 @@ def _relative_gap(
     return np.divide(gap, scale, out=np.zeros(shape), where=scale > 0)
 
 
+def check_is_record(record: Any, *needs: str) -> None:
+    """Refuse what is no water record at all, or lacks what only simulated ones have.
+
+    Parameters
+    ----------
+    record : anything
+        What was given as one.
+    *needs : str
+        Variables that it must have.
+
+    Raises
+    ------
+    RecordError
+        It is no dataset, or has no such variable.
+    """
+    if not isinstance(record, xr.Dataset):
+        raise RecordError(f"{type(record).__name__} is not a water record. "
+                          "Give what simulate, water_record or read_record returns.")
+    for name in needs:
+        if name not in record:
+            raise RecordError(f'the record has no "{name}": only one that was simulated with it '
+                              "can tell.")
+
+
 def check_record(record: xr.Dataset) -> None:
     """Check that a water record keeps its own rules.
 
@@ -124,6 +152,7 @@ def check_record(record: xr.Dataset) -> None:
     >>> lake = Network(["lake"], ["rain"], ["lake"], ["rain"])
     >>> check_record(build_record(lake, ["2031-01-01", "2031-01-02"], [[0.0], [5.0]], [[5.0]]))
     """
+    check_is_record(record)
     _check_shape(record)
     _check_sign(record, "volume", "store")
     _check_sign(record, "rate", "flow")

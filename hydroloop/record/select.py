@@ -7,6 +7,8 @@ from collections.abc import Iterable
 import numpy as np
 import xarray as xr
 
+from hydroloop.record.check import check_is_record
+
 Words = str | Iterable[str]
 
 
@@ -37,6 +39,7 @@ def flow_mask(record: xr.Dataset, *, kind: Words = (), source: Words = (), targe
     >>> flow_mask(record, kind="rain", to_place="a").tolist()
     [True, False]
     """
+    check_is_record(record)
     chosen = np.ones(record.sizes["flow"], dtype=bool)
     for name, words in (("kind", kind), ("source", source), ("target", target)):
         chosen &= _fits(record[name].values, words)
@@ -70,6 +73,7 @@ def flow_total(record: xr.Dataset, mask: np.ndarray) -> xr.DataArray:
     >>> flow_total(record, flow_mask(record, kind="rain")).values.tolist()
     [2.0]
     """
+    check_is_record(record)
     total = record["rate"].values[:, mask].sum(axis=1)
     dims = ("time", *record["rate"].dims[2:])
     coords = {name: record[name] for name in dims}

@@ -41,7 +41,7 @@ def drops(
     at: str,
     on: Any,
     seed: int = 1,
-    gate: Gate = "home_use",
+    gate: Gate = None,
     backward: bool = False,
 ) -> pd.DataFrame:
     """Diaries of single drops.
@@ -62,7 +62,7 @@ def drops(
         Date: they begin at the start of the step that contains it, or are drawn in that step.
     seed : int
         Seed of the random numbers; the same seed gives the same drops.
-    gate : str, sequence of str, or boolean mask over flows
+    gate : str, sequence of str, or boolean mask over flows, optional
         Flow kind, names of flows, or one truth value per flow; counted in `uses`.
     backward : bool
         Walk back in time, to where the drops came from.

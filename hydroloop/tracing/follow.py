@@ -19,7 +19,7 @@ def follow(
     *,
     at: str,
     on: Any,
-    gate: Gate = "home_use",
+    gate: Gate = None,
     most: int = 12,
     steps: bool = False,
 ) -> xr.Dataset:
@@ -37,8 +37,8 @@ def follow(
     on : str or datetime
         Date; it is released at the start of the step that contains it, or into that step's inflow
         if the store is empty then.
-    gate : str, sequence of str, or boolean mask over flows
-        Flow kind, names of flows, or one truth value per flow.
+    gate : str, sequence of str, or boolean mask over flows, optional
+        Flow kind, names of flows, or one truth value per flow; flows into homes if left out.
     most : int
         Highest use class; it holds `most` passes or more.
     steps : bool

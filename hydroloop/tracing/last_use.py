@@ -10,11 +10,11 @@ import xarray as xr
 from hydroloop.errors import AskError, Problem
 from hydroloop.tracing.backward import Met, look_back
 from hydroloop.tracing.operator import Operator, operator, result
-from hydroloop.tracing.questions import Gate, find_gate, find_step, find_store
+from hydroloop.tracing.questions import USUAL_GATE, Gate, find_gate, find_step, find_store
 
 
 def last_use(
-    record: xr.Dataset | Operator, *, at: str, on: Any, gate: Gate = "home_use"
+    record: xr.Dataset | Operator, *, at: str, on: Any, gate: Gate = None
 ) -> xr.Dataset:
     """Share of a glass by days since its last use.
 
@@ -29,8 +29,8 @@ def last_use(
         Store that the glass is drawn from.
     on : str or datetime, or a list of them
         Date; the glass is drawn in the step that contains it. A list is answered in one go.
-    gate : str, sequence of str, or boolean mask over flows
-        Flow kind, names of flows, or one truth value per flow.
+    gate : str, sequence of str, or boolean mask over flows, optional
+        Flow kind, names of flows, or one truth value per flow; flows into homes if left out.
 
     Returns
     -------
@@ -62,7 +62,7 @@ def last_use(
     [0.5, 0.25]
     """
     op = operator(record)
-    mask = find_gate(op, gate)
+    mask = find_gate(op, USUAL_GATE if gate is None else gate)  # it asks about a gate
     store = find_store(op, at)
     is_list = isinstance(on, (list, tuple)) or (np.ndim(on) > 0 and not isinstance(on, str))
     dates = list(on) if is_list else [on]

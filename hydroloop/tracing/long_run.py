@@ -17,7 +17,7 @@ EXITS = (*BOUNDARIES, "storage")
 """Where water ends in the long run: a boundary, or storage that was gained over the record."""
 
 
-def long_run(record: xr.Dataset | Operator, gate: Gate = "home_use") -> xr.Dataset:
+def long_run(record: xr.Dataset | Operator, gate: Gate = None) -> xr.Dataset:
     """Cycling of water in the long run.
 
     Tells how often water comes by every store, and how often it is used, if the mean flows of the
@@ -27,8 +27,8 @@ def long_run(record: xr.Dataset | Operator, gate: Gate = "home_use") -> xr.Datas
     ----------
     record : xarray.Dataset or Operator
         Water record.
-    gate : str, sequence of str, or boolean mask over flows
-        Flow kind, names of flows, or one truth value per flow.
+    gate : str, sequence of str, or boolean mask over flows, optional
+        Flow kind, names of flows, or one truth value per flow; flows into homes if left out.
 
     Returns
     -------
@@ -40,7 +40,8 @@ def long_run(record: xr.Dataset | Operator, gate: Gate = "home_use") -> xr.Datas
         storage that was gained [-]; ``throughflow`` (store) [m3/d]; ``cycled`` (store) [m3/d];
         ``cycling_index``: cycled over total throughflow; ``path_length``: total throughflow over
         inputs [-]; ``time_to_leave`` (store) [d]. Member last where the record has it. A store that
-        lets nothing through has zeros.
+        lets nothing through has zeros. Without a gate, in a record that has no flow into homes,
+        `passes`, `mean_uses` and `used_share` are NaN.
 
     Raises
     ------
@@ -76,6 +77,8 @@ def long_run(record: xr.Dataset | Operator, gate: Gate = "home_use") -> xr.Datas
     rates = mean_rates(op, op.shape[0])
     parts = [_member(op, rates[:, k], mask, k) for k in range(op.shape[2])]
     joined = {name: np.stack([part[name] for part in parts], axis=-1) for name in parts[0]}
+    if gate is None and not mask.any():
+        joined.update({name: np.full_like(joined[name], np.nan) for name in _OF_A_GATE})
     return _labelled(op, joined)
 
 
@@ -172,6 +175,7 @@ def _exits(op: Operator, rate: np.ndarray, gained: np.ndarray, through: np.ndarr
     return np.divide(ends, through[:, None], out=np.zeros_like(ends), where=through[:, None] > 0)
 
 
+_OF_A_GATE = ("passes", "mean_uses", "used_share")
 _WORDS: dict[str, tuple[tuple[str, ...], str, str]] = {
     "visits": (("store", "visited"), "1", "expected visits of a drop"),
     "return_probability": (("store",), "1", "probability that a drop comes back"),

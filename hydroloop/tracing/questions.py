@@ -12,8 +12,10 @@ from hydroloop.errors import AskError, Problem
 from hydroloop.record import KINDS, nearest
 from hydroloop.tracing.operator import Operator
 
-Gate = str | Sequence[str] | np.ndarray
-"""A flow kind, flow names, or a mask over flows."""
+Gate = str | Sequence[str] | np.ndarray | None
+"""A flow kind, flow names, or a mask over flows; None is `USUAL_GATE`, where a record has it."""
+
+USUAL_GATE = "home_use"
 
 
 MOST_CLASSES = 1000
@@ -57,8 +59,9 @@ def find_gate(op: Operator, gate: Any, *, where: str = "gate") -> np.ndarray:
     ----------
     op : Operator
         Operator of the record.
-    gate : str, sequence of str, or boolean mask over flows
-        Kind of flow, or kinds or names of flows, or one truth value per flow.
+    gate : str, sequence of str, boolean mask over flows, or None
+        Kind of flow, or kinds or names of flows, or one truth value per flow. None is the flows
+        into homes; in a record without any it is no flow at all.
     where : str
         Name of the argument, for messages.
 
@@ -81,6 +84,8 @@ def find_gate(op: Operator, gate: Any, *, where: str = "gate") -> np.ndarray:
     >>> find_gate(operator(record), "rain")
     array([ True])
     """
+    if gate is None:
+        return np.array(op.kinds) == USUAL_GATE
     if not isinstance(gate, str):
         mask = np.asarray(gate)
         if mask.dtype == bool:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import warnings
 from typing import Any
 
 import numpy as np
 import xarray as xr
 
+from hydroloop.errors import HydroloopWarning
 from hydroloop.tracing.carried_over import carried_over
 from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator, operator, result
@@ -18,7 +20,7 @@ from hydroloop.tracing.warm_up import Settled, check_warm_up, first_year, retain
 
 def count_uses(
     record: xr.Dataset | Operator,
-    gate: Gate = "home_use",
+    gate: Gate = None,
     most: int = 12,
     *,
     warm_up: str = "repeat",
@@ -33,8 +35,9 @@ def count_uses(
     ----------
     record : xarray.Dataset or Operator
         Water record.
-    gate : str, sequence of str, or boolean mask over flows
-        Flow kind, names of flows, or one truth value per flow.
+    gate : str, sequence of str, or boolean mask over flows, optional
+        Flow kind, names of flows, or one truth value per flow; flows into homes if left out.
+        In a record without any, only what was used above it is counted, and a warning says so.
     most : int
         Highest use class; it holds what has passed `most` times or more.
     warm_up : str
@@ -115,6 +118,10 @@ def uses_at(
     np.float64(1.0)
     """
     mask = find_gate(op, gate)
+    if gate is None and not mask.any():
+        warnings.warn("The record has no flow into homes and no gate is named, so that nothing "
+                      "counts as a use within it. Name a gate: a kind of flow, or flows.",
+                      HydroloopWarning, stacklevel=3)
     check_warm_up(warm_up)
     most = find_most(most)
     prepared = passing(op, mask, most)

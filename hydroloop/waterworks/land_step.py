@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from numba import njit
 
+from hydroloop.arguments import unchecked
 from hydroloop.waterworks.land import (
     baseflow,
     is_watered,
@@ -18,9 +19,9 @@ from hydroloop.waterworks.river import surface_evaporation
 from hydroloop.weather.curve_number import runoff_depth
 from hydroloop.weather.snow import melt_depth, snowfall_share
 
-_runoff = njit(runoff_depth)
-_snowfall_share = njit(snowfall_share)
-_melt = njit(melt_depth)
+_runoff = njit(unchecked(runoff_depth))
+_snowfall_share = njit(unchecked(snowfall_share))
+_melt = njit(unchecked(melt_depth))
 
 # Below this mean temperature nobody waters a lawn (common practice).
 _WATERING_TEMPERATURE_C = 8.0

@@ -10,11 +10,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from hydroloop.weather.arrays import Array
+from hydroloop.arguments import POSITIVE, SHARE, bounded
+from hydroloop.weather.arrays import CURVE_NUMBER, RAIN_MM, Array
 
 PAVED = 98.0  # curve number of paved ground, TR-55 Table 2-2a
 
 
+@bounded(curve_number=CURVE_NUMBER)
 def retention_depth(curve_number: float) -> float:
     """Most water that the ground holds back in a storm [mm].
 
@@ -30,6 +32,11 @@ def retention_depth(curve_number: float) -> float:
     -------
     float
         Retention [mm]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----
@@ -47,6 +54,7 @@ def retention_depth(curve_number: float) -> float:
     return 25.4 * (1000.0 / curve_number - 10.0)
 
 
+@bounded(rain_mm=RAIN_MM, curve_number=CURVE_NUMBER)
 def runoff_depth(rain_mm: float, curve_number: float) -> float:
     """Runoff of a storm [mm].
 
@@ -64,6 +72,11 @@ def runoff_depth(rain_mm: float, curve_number: float) -> float:
     -------
     float
         Runoff since the storm began [mm]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----
@@ -86,6 +99,7 @@ def runoff_depth(rain_mm: float, curve_number: float) -> float:
     return surplus_mm * surplus_mm / (surplus_mm + retention_mm)
 
 
+@bounded(rain_mm=RAIN_MM, curve_number=CURVE_NUMBER)
 def storm_in_progress(rain_mm: Array, curve_number: float) -> Array:
     """Runoff of each step of one storm [mm].
 
@@ -103,6 +117,11 @@ def storm_in_progress(rain_mm: Array, curve_number: float) -> Array:
     -------
     array (time)
         Runoff of each step [mm]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----
@@ -122,6 +141,7 @@ def storm_in_progress(rain_mm: Array, curve_number: float) -> Array:
     return np.diff(np.array([0.0, *so_far]))
 
 
+@bounded(curve_numbers=CURVE_NUMBER, areas=POSITIVE)
 def weighted_curve_number(curve_numbers: Sequence[float], areas: Sequence[float]) -> float:
     """Curve number of several pieces of land together [-].
 
@@ -140,6 +160,11 @@ def weighted_curve_number(curve_numbers: Sequence[float], areas: Sequence[float]
     float
         Curve number of the whole [-]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     References
     ----------
     USDA NRCS 2004, National Engineering Handbook 630, chapter 10, example 10-4.
@@ -152,6 +177,7 @@ def weighted_curve_number(curve_numbers: Sequence[float], areas: Sequence[float]
     return float(np.average(np.asarray(curve_numbers, float), weights=np.asarray(areas, float)))
 
 
+@bounded(pervious_number=CURVE_NUMBER, impervious_share=SHARE, unconnected_share=SHARE)
 def composite_curve_number(
     pervious_number: float, impervious_share: float, unconnected_share: float = 0.0
 ) -> float:
@@ -173,6 +199,11 @@ def composite_curve_number(
     -------
     float
         Curve number of the whole [-]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----

@@ -7,7 +7,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from hydroloop.weather.arrays import Values
+from hydroloop.arguments import bounded
+from hydroloop.weather.arrays import (
+    AIR_C,
+    HEIGHT_M,
+    NET_MJ,
+    PRESSURE_KPA,
+    SUN_MJ,
+    VAPOUR_KPA,
+    WIND,
+    Values,
+)
 from hydroloop.weather.vapour import psychrometric_constant_kpa_per_c, saturation_slope_kpa_per_c
 
 LATENT_HEAT = 2.45  # MJ/kg, FAO-56; one kg on a square metre is one mm
@@ -15,6 +25,7 @@ HARGREAVES = 0.0023  # fixed coefficient of 1985; the later one that varies is n
 _CROP_NUMERATOR = {"day": 900.0, "hour": 37.0}  # FAO-56 equations 6 and 53
 
 
+@bounded(wind_m_per_s=WIND, height_m=HEIGHT_M)
 def wind_at_2m_m_per_s(wind_m_per_s: Values, height_m: float) -> Values:
     """Wind at 2 m height [m/s].
 
@@ -33,6 +44,11 @@ def wind_at_2m_m_per_s(wind_m_per_s: Values, height_m: float) -> Values:
     float or array
         Wind at 2 m [m/s]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     u2 = uz 4.87 / ln(67.8 z - 5.42), z [m].
@@ -49,6 +65,10 @@ def wind_at_2m_m_per_s(wind_m_per_s: Values, height_m: float) -> Values:
     return wind_m_per_s * 4.87 / np.log(67.8 * height_m - 5.42)
 
 
+@bounded(
+    net_energy_mj_per_m2=NET_MJ, temperature_c=AIR_C, wind_m_per_s=WIND, deficit_kpa=VAPOUR_KPA,
+    pressure_kpa=PRESSURE_KPA,
+)
 def penman_monteith_mm(
     net_energy_mj_per_m2: Values,
     temperature_c: Values,
@@ -83,6 +103,11 @@ def penman_monteith_mm(
     float or array
         Reference evaporation per day or hour, not below zero [mm]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     ET0 = (0.408 slope (Rn - G) + gamma k / (T + 273) u2 (es - ea)) / (slope + gamma (1 + 0.34 u2)),
@@ -107,6 +132,7 @@ def penman_monteith_mm(
     return np.maximum(depth, 0.0)
 
 
+@bounded(("tmin_c", "tmax_c"), tmin_c=AIR_C, tmax_c=AIR_C, radiation_above_mj_per_m2=SUN_MJ)
 def hargreaves_samani_mm(
     tmin_c: Values, tmax_c: Values, radiation_above_mj_per_m2: Values
 ) -> Values:
@@ -127,6 +153,11 @@ def hargreaves_samani_mm(
     float or array
         Reference evaporation, not below zero [mm/d]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     ET0 = 0.0023 (Tmean + 17.8) sqrt(Tmax - Tmin) Ra / 2.45, Tmean = (Tmax + Tmin) / 2.
@@ -145,6 +176,10 @@ def hargreaves_samani_mm(
     return HARGREAVES * warmth * swing * radiation_above_mj_per_m2 / LATENT_HEAT
 
 
+@bounded(
+    net_radiation_mj_per_m2=NET_MJ, temperature_c=AIR_C, wind_m_per_s=WIND,
+    deficit_kpa=VAPOUR_KPA, pressure_kpa=PRESSURE_KPA,
+)
 def penman_open_water_mm(
     net_radiation_mj_per_m2: Values,
     temperature_c: Values,
@@ -174,6 +209,11 @@ def penman_open_water_mm(
     -------
     float or array
         Open-water evaporation, not below zero [mm/d]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
+from hydroloop.arguments import bounded
 from hydroloop.errors import InputError, Problem
-from hydroloop.weather.arrays import Array, Days
+from hydroloop.weather.arrays import AIR_C, RAIN_MM, Array, Days
 from hydroloop.weather.calendar import daily_curve, month_index
 from hydroloop.weather.climate import Climate, Months
 
 _MONTHS = range(12)
 
 
+@bounded(("tmin_c", "tmax_c"), rain_mm=RAIN_MM, tmin_c=AIR_C, tmax_c=AIR_C)
 def fit_climate(
     days: Days, rain_mm: Array, tmin_c: Array, tmax_c: Array, *, name: str, source: str
 ) -> Climate:
@@ -38,6 +40,8 @@ def fit_climate(
 
     Raises
     ------
+    AskError
+        An argument is out of its bounds.
     InputError
         A month has too few days, wet days or dry days to fit anything to.
 
@@ -108,6 +112,7 @@ def fit_chain(wet: np.ndarray, month: np.ndarray) -> tuple[Months, Months]:
     return after_wet, after_dry
 
 
+@bounded(amounts_mm=RAIN_MM)
 def fit_gamma(amounts_mm: Array) -> tuple[float, float]:
     """Shape and scale of a gamma distribution, by Thom's formula [-], [mm].
 
@@ -126,6 +131,8 @@ def fit_gamma(amounts_mm: Array) -> tuple[float, float]:
 
     Raises
     ------
+    AskError
+        An argument is out of its bounds.
     InputError
         Fewer than two amounts, amounts that are not above zero, or all alike.
 

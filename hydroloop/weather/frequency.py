@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from hydroloop.arguments import CHANCE, COUNT, bounded
 from hydroloop.errors import InputError, Problem
-from hydroloop.weather.arrays import Array, Values
+from hydroloop.weather.arrays import FLOWS, SKEW, VALUES, YEARS, Array, Values
 
 # (m - a) / (n + 1 - 2a): the plotting rules differ in a alone.
 PLOTTING_RULES = {
@@ -22,6 +23,7 @@ _NEARLY_NORMAL = 1e-5  # skew below which the gamma function loses more digits t
 _FEWEST_FOR_SKEW = 3
 
 
+@bounded(n=COUNT)
 def plotting_positions(n: int, rule: str = "weibull") -> Array:
     """Plotting positions [-].
 
@@ -42,6 +44,8 @@ def plotting_positions(n: int, rule: str = "weibull") -> Array:
 
     Raises
     ------
+    AskError
+        An argument is out of its bounds.
     InputError
         There are no values, or the rule is not known.
 
@@ -70,6 +74,7 @@ def plotting_positions(n: int, rule: str = "weibull") -> Array:
     return positions
 
 
+@bounded(skew=SKEW, probability=CHANCE)
 def pearson3_factor(skew: float, probability: Values) -> Values:
     """Frequency factor of the Pearson III distribution [-].
 
@@ -90,6 +95,8 @@ def pearson3_factor(skew: float, probability: Values) -> Values:
 
     Raises
     ------
+    AskError
+        An argument is out of its bounds.
     InputError
         A probability is not between 0 and 1.
 
@@ -162,6 +169,7 @@ class LogPearson3:
         return float(10.0 ** (self.mean + self.deviation * pearson3_factor(self.skew, above)))
 
 
+@bounded(values=FLOWS)
 def fit_log_pearson3(values: Array) -> LogPearson3:
     """Log-Pearson III distribution by the moments of the logarithms.
 
@@ -180,6 +188,8 @@ def fit_log_pearson3(values: Array) -> LogPearson3:
 
     Raises
     ------
+    AskError
+        An argument is out of its bounds.
     InputError
         A value is negative or no number, or fewer than three are above zero.
 
@@ -216,6 +226,7 @@ def fit_log_pearson3(values: Array) -> LogPearson3:
     return LogPearson3(mean, deviation, skew, 1.0 - n / len(values), len(values))
 
 
+@bounded(values=VALUES, years=YEARS)
 def ranked_value(values: Array, years: float) -> float:
     """Low value that comes once in so many years, between the plotted values.
 
@@ -236,6 +247,8 @@ def ranked_value(values: Array, years: float) -> float:
 
     Raises
     ------
+    AskError
+        An argument is out of its bounds.
     InputError
         The return period is not above one year, or longer than the ranks reach.
 
@@ -261,6 +274,7 @@ def ranked_value(values: Array, years: float) -> float:
     return float((1.0 - rest) * ordered[m - 1] + rest * ordered[min(m, n - 1)])
 
 
+@bounded(values=VALUES, years=YEARS)
 def distribution_free_value(values: Array, years: float) -> float:
     """Low value that comes once in so many years, from the ranks alone.
 
@@ -281,6 +295,8 @@ def distribution_free_value(values: Array, years: float) -> float:
 
     Raises
     ------
+    AskError
+        An argument is out of its bounds.
     InputError
         The return period is not above one year, or not below a fifth of the number of years.
 

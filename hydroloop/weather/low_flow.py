@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from hydroloop.arguments import CHANCE, COUNT, bounded
 from hydroloop.errors import InputError, Problem
-from hydroloop.weather.arrays import Array, Days
+from hydroloop.weather.arrays import FLOWS, VALUES, YEARS, Array, Days
 from hydroloop.weather.frequency import (
     check_return_period,
     distribution_free_value,
@@ -73,6 +74,7 @@ class LowFlow:
         )
 
 
+@bounded(values=VALUES, n_days=COUNT)
 def n_day_means(values: Array, n_days: int) -> Array:
     """Running means over n days.
 
@@ -93,6 +95,8 @@ def n_day_means(values: Array, n_days: int) -> Array:
 
     Raises
     ------
+    AskError
+        An argument is out of its bounds.
     InputError
         The window is shorter than a day or longer than the record.
 
@@ -109,6 +113,7 @@ def n_day_means(values: Array, n_days: int) -> Array:
     return means
 
 
+@bounded(flow=FLOWS, n_days=COUNT)
 def yearly_minima(
     flow: Array, days: Days, n_days: int = 7, *, starts_in: int = APRIL
 ) -> YearlyMinima:
@@ -136,6 +141,8 @@ def yearly_minima(
 
     Raises
     ------
+    AskError
+        An argument is out of its bounds.
     InputError
         The month is none, days are missing, or there is no whole year.
 
@@ -164,6 +171,7 @@ def yearly_minima(
     )
 
 
+@bounded(minima=FLOWS, years=YEARS, n_days=COUNT)
 def low_flow(
     minima: Array, years: float, *, n_days: int = 7, method: str = "log_pearson3"
 ) -> LowFlow:
@@ -190,6 +198,8 @@ def low_flow(
 
     Raises
     ------
+    AskError
+        An argument is out of its bounds.
     InputError
         The method is not known, there are too few years, or the return period is not above one.
 
@@ -221,6 +231,7 @@ def low_flow(
     return LowFlow(value, n_days, years, len(minima), skew, exercise)
 
 
+@bounded(flow=FLOWS, share=CHANCE)
 def flow_exceeded(flow: Array, share: float) -> float:
     """Flow that is exceeded for a share of the time.
 
@@ -241,6 +252,8 @@ def flow_exceeded(flow: Array, share: float) -> float:
 
     Raises
     ------
+    AskError
+        An argument is out of its bounds.
     InputError
         The share is not between 0 and 1, or there is no flow.
 
@@ -260,6 +273,7 @@ def flow_exceeded(flow: Array, share: float) -> float:
     return float(np.interp(1.0 - share, plotting_positions(len(ordered)), ordered))
 
 
+@bounded(flow=FLOWS, at_least=VALUES)
 def share_reaching(flow: Array, at_least: Array) -> Array:
     """Share of the time for which flow reaches each of some values [-].
 
@@ -277,6 +291,11 @@ def share_reaching(flow: Array, at_least: Array) -> Array:
     -------
     array (value)
         Share of the time [-]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Examples
     --------

@@ -7,7 +7,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from hydroloop.weather.arrays import Values
+from hydroloop.arguments import SHARE, bounded
+from hydroloop.weather.arrays import (
+    AIR_C,
+    ELEVATION_M,
+    FREEZING_K,
+    HOURS,
+    SUN_MJ,
+    VAPOUR_KPA,
+    Values,
+)
 
 GRASS_ALBEDO = 0.23  # reference crop, FAO-56 equation 38
 WATER_ALBEDO = 0.08  # open water, as used by McMahon et al. 2013
@@ -15,6 +24,7 @@ STEFAN_BOLTZMANN = 4.903e-9  # MJ/K4/m2/d, FAO-56 equation 39
 CLOUD_WHEN_DARK = 0.6  # relative shortwave where the sun never rises; a middling sky
 
 
+@bounded(radiation_above_mj_per_m2=SUN_MJ, elevation_m=ELEVATION_M)
 def clear_sky_radiation_mj_per_m2(radiation_above_mj_per_m2: Values, elevation_m: Values) -> Values:
     """Clear-sky solar radiation [MJ/m2/d].
 
@@ -33,6 +43,11 @@ def clear_sky_radiation_mj_per_m2(radiation_above_mj_per_m2: Values, elevation_m
     float or array
         Clear-sky radiation [MJ/m2/d]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     Rso = (0.75 + 2e-5 z) Ra, z [m].
@@ -49,6 +64,10 @@ def clear_sky_radiation_mj_per_m2(radiation_above_mj_per_m2: Values, elevation_m
     return (0.75 + 2e-5 * elevation_m) * radiation_above_mj_per_m2
 
 
+@bounded(
+    radiation_above_mj_per_m2=SUN_MJ, sunshine_h=HOURS, day_length_h=HOURS, angstrom_a=SHARE,
+    angstrom_b=SHARE,
+)
 def radiation_from_sunshine_mj_per_m2(
     radiation_above_mj_per_m2: Values,
     sunshine_h: Values,
@@ -75,6 +94,11 @@ def radiation_from_sunshine_mj_per_m2(
     float or array
         Solar radiation [MJ/m2/d]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     Rs = (a + b n / N) Ra; n over N is cut at 1, and is 0 where there is no day.
@@ -92,6 +116,10 @@ def radiation_from_sunshine_mj_per_m2(
     return (angstrom_a + angstrom_b * share) * radiation_above_mj_per_m2
 
 
+@bounded(
+    ("tmin_c", "tmax_c"), radiation_above_mj_per_m2=SUN_MJ, tmin_c=AIR_C, tmax_c=AIR_C,
+    coefficient=SHARE,
+)
 def radiation_from_temperature_mj_per_m2(
     radiation_above_mj_per_m2: Values, tmin_c: Values, tmax_c: Values, coefficient: float = 0.16
 ) -> Values:
@@ -114,6 +142,11 @@ def radiation_from_temperature_mj_per_m2(
     float or array
         Solar radiation [MJ/m2/d]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     Rs = kRs sqrt(Tmax - Tmin) Ra.
@@ -130,6 +163,7 @@ def radiation_from_temperature_mj_per_m2(
     return coefficient * np.sqrt(tmax_c - tmin_c) * radiation_above_mj_per_m2
 
 
+@bounded(radiation_mj_per_m2=SUN_MJ, albedo=SHARE)
 def net_shortwave_mj_per_m2(radiation_mj_per_m2: Values, albedo: float = GRASS_ALBEDO) -> Values:
     """Net shortwave radiation [MJ/m2/d].
 
@@ -148,6 +182,11 @@ def net_shortwave_mj_per_m2(radiation_mj_per_m2: Values, albedo: float = GRASS_A
     float or array
         Net shortwave radiation [MJ/m2/d]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     Rns = (1 - albedo) Rs.
@@ -164,6 +203,7 @@ def net_shortwave_mj_per_m2(radiation_mj_per_m2: Values, albedo: float = GRASS_A
     return (1.0 - albedo) * radiation_mj_per_m2
 
 
+@bounded(radiation_mj_per_m2=SUN_MJ, clear_sky_mj_per_m2=SUN_MJ)
 def relative_shortwave(radiation_mj_per_m2: Values, clear_sky_mj_per_m2: Values) -> Values:
     """Solar radiation as a share of that of a clear sky [-].
 
@@ -179,6 +219,11 @@ def relative_shortwave(radiation_mj_per_m2: Values, clear_sky_mj_per_m2: Values)
     -------
     float or array
         Share, kept between 0.3 and 1 [-]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----
@@ -198,6 +243,10 @@ def relative_shortwave(radiation_mj_per_m2: Values, clear_sky_mj_per_m2: Values)
     return np.clip(np.where(clear > 0.0, ratio, CLOUD_WHEN_DARK), 0.3, 1.0)
 
 
+@bounded(
+    ("tmin_c", "tmax_c"), tmin_c=AIR_C, tmax_c=AIR_C, vapour_kpa=VAPOUR_KPA,
+    shortwave_share=SHARE, freezing_k=FREEZING_K,
+)
 def net_longwave_mj_per_m2(
     tmin_c: Values,
     tmax_c: Values,
@@ -226,6 +275,11 @@ def net_longwave_mj_per_m2(
     -------
     float or array
         Net outgoing longwave radiation [MJ/m2/d]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
+from hydroloop.arguments import CHANCE, bounded
 from hydroloop.errors import InputError, Problem
-from hydroloop.weather.arrays import Array, Values
+from hydroloop.weather.arrays import DEPTHS_MM, Array, Values
 from hydroloop.weather.fit import fit_gamma
 
 _FEWEST = 3
 
 
+@bounded(probability=CHANCE)
 def standard_score(probability: Values) -> Values:
     """Standard normal value of a cumulative probability [-].
 
@@ -27,6 +29,11 @@ def standard_score(probability: Values) -> Values:
     float or array
         Standard deviations from the middle [-]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Examples
     --------
     >>> round(float(standard_score(0.0228)), 2)
@@ -37,6 +44,7 @@ def standard_score(probability: Values) -> Values:
     return special.ndtri(probability)
 
 
+@bounded(totals=DEPTHS_MM)
 def precipitation_index(totals: Array) -> Array:
     """Standardised precipitation index of each year's season [-].
 
@@ -55,6 +63,8 @@ def precipitation_index(totals: Array) -> Array:
 
     Raises
     ------
+    AskError
+        An argument is out of its bounds.
     InputError
         Fewer than three totals are above zero.
 

@@ -6,8 +6,20 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from hydroloop.arguments import SHARE, bounded, check
+from hydroloop.errors import AskError, Problem
 from hydroloop.weather import evaporation, radiation, sun, vapour
-from hydroloop.weather.arrays import Values
+from hydroloop.weather.arrays import (
+    AIR_C,
+    DAY,
+    ELEVATION_M,
+    HOURS,
+    HUMIDITY,
+    LATITUDE,
+    SUN_MJ,
+    WIND,
+    Values,
+)
 
 # FAO-56 Table 12, crop coefficient of shallow open water (from memory).
 OPEN_WATER_FACTOR = 1.05
@@ -15,6 +27,13 @@ PENMAN_MONTEITH = "FAO-56 Penman-Monteith"
 HARGREAVES_SAMANI = "Hargreaves-Samani 1985 (temperature only)"
 PENMAN = "Penman 1948/56 open water"
 FACTOR_ON_GRASS = f"{OPEN_WATER_FACTOR} times reference evaporation"
+
+
+_OF_SITE = {"latitude_deg": LATITUDE, "elevation_m": ELEVATION_M, "wind_m_per_s": WIND}
+_OF_WEATHER = {"tmin_c": AIR_C, "tmax_c": AIR_C, "humidity": HUMIDITY, "humidity_min": HUMIDITY,
+               "humidity_max": HUMIDITY, "wind_m_per_s": WIND, "radiation_mj_per_m2": SUN_MJ,
+               "sunshine_h": HOURS}
+_RISING = (("tmin_c", "tmax_c"), ("humidity_min", "humidity_max"))
 
 
 class Evaporation(NamedTuple):
@@ -42,7 +61,12 @@ class Site:
     elevation_m: float
     wind_m_per_s: float | None = None
 
+    def __post_init__(self) -> None:
+        given = {name: value for name, value in vars(self).items() if value is not None}
+        check("Site", given, _OF_SITE, single=_OF_SITE)
 
+
+@bounded(day_of_year=DAY)
 def reference_evaporation(
     weather: Mapping[str, Values], day_of_year: Values, site: Site
 ) -> Evaporation:
@@ -66,6 +90,11 @@ def reference_evaporation(
     Evaporation
         Depth (time) [mm/d], and the name of the equation used
 
+    Raises
+    ------
+    AskError
+        A value is out of its bounds, or what is needed is not there.
+
     Notes
     -----
     The heat that goes into the ground is zero over a day (FAO-56 equation 42).
@@ -81,6 +110,7 @@ def reference_evaporation(
     >>> round(float(depth), 1), method
     (5.0, 'Hargreaves-Samani 1985 (temperature only)')
     """
+    weather = _checked("reference_evaporation", weather, day_of_year)
     tmin, tmax = weather["tmin_c"], weather["tmax_c"]
     if not _has_energy_and_vapour(weather, site):
         above = sun.extraterrestrial_radiation_mj_per_m2(site.latitude_deg, day_of_year)
@@ -90,6 +120,7 @@ def reference_evaporation(
     return Evaporation(depth, PENMAN_MONTEITH)
 
 
+@bounded(day_of_year=DAY)
 def open_water_evaporation(
     weather: Mapping[str, Values], day_of_year: Values, site: Site
 ) -> Evaporation:
@@ -112,6 +143,11 @@ def open_water_evaporation(
     Evaporation
         Depth (time) [mm/d], and the name of the equation used
 
+    Raises
+    ------
+    AskError
+        A value is out of its bounds, or what is needed is not there.
+
     Notes
     -----
     Penman 1948/56 with albedo 0.08; without humidity, wind and sunshine 1.05 times the reference
@@ -129,6 +165,7 @@ def open_water_evaporation(
     >>> round(float(depth), 1), method
     (5.3, '1.05 times reference evaporation')
     """
+    weather = _checked("open_water_evaporation", weather, day_of_year)
     if not _has_energy_and_vapour(weather, site):
         depth = reference_evaporation(weather, day_of_year, site).depth_mm
         return Evaporation(OPEN_WATER_FACTOR * depth, FACTOR_ON_GRASS)
@@ -137,6 +174,7 @@ def open_water_evaporation(
     return Evaporation(depth, PENMAN)
 
 
+@bounded(day_of_year=DAY, albedo=SHARE)
 def net_radiation_mj_per_m2(
     weather: Mapping[str, Values],
     day_of_year: Values,
@@ -165,6 +203,11 @@ def net_radiation_mj_per_m2(
     float or array (time)
         Net radiation [MJ/m2/d]
 
+    Raises
+    ------
+    AskError
+        A value is out of its bounds, or what is needed is not there.
+
     Notes
     -----
     Rn = (1 - albedo) Rs - Rnl.
@@ -179,6 +222,10 @@ def net_radiation_mj_per_m2(
     >>> round(float(net_radiation_mj_per_m2(april, 105, Site(13.733, 2.0))), 1)
     14.3
     """
+    weather = _checked("net_radiation_mj_per_m2", weather, day_of_year)
+    if not _is_humid(weather) or not _is_bright(weather):
+        raise AskError(Problem("weather", "it lacks humidity, or both radiation and sunshine.",
+                               "Give humidity, and radiation_mj_per_m2 or sunshine_h."))
     above = sun.extraterrestrial_radiation_mj_per_m2(site.latitude_deg, day_of_year)
     clear = radiation.clear_sky_radiation_mj_per_m2(above, site.elevation_m)
     if "radiation_mj_per_m2" in weather:
@@ -197,6 +244,7 @@ def net_radiation_mj_per_m2(
     return radiation.net_shortwave_mj_per_m2(arriving, albedo) - lost
 
 
+@bounded()
 def vapour_pressure_kpa(weather: Mapping[str, Values]) -> Values:
     """Actual vapour pressure by the best humidity data there are [kPa].
 
@@ -213,13 +261,22 @@ def vapour_pressure_kpa(weather: Mapping[str, Values]) -> Values:
     float or array (time)
         Actual vapour pressure [kPa]
 
+    Raises
+    ------
+    AskError
+        A value is out of its bounds, or what is needed is not there.
+
     Examples
     --------
     >>> day = {"tmin_c": 18.0, "tmax_c": 25.0, "humidity": 0.68}
     >>> round(float(vapour_pressure_kpa(day)), 2)
     1.78
     """
+    weather = _checked("vapour_pressure_kpa", weather)
     tmin, tmax = weather["tmin_c"], weather["tmax_c"]
+    if not _is_humid(weather):
+        raise AskError(Problem("weather", "it has no humidity.",
+                               "Give humidity, or humidity_min and humidity_max."))
     if "humidity_min" in weather and "humidity_max" in weather:
         return vapour.vapour_pressure_from_extremes_kpa(
             tmin, tmax, weather["humidity_min"], weather["humidity_max"]
@@ -227,9 +284,33 @@ def vapour_pressure_kpa(weather: Mapping[str, Values]) -> Values:
     return vapour.vapour_pressure_from_mean_kpa(tmin, tmax, weather["humidity"])
 
 
+def _checked(
+    where: str, weather: Mapping[str, Values], day_of_year: Values | None = None
+) -> dict[str, Values]:
+    """Weather within its bounds, lists made arrays."""
+    if not isinstance(weather, Mapping):
+        raise AskError(Problem(where, f"weather is {type(weather).__name__}, not a mapping.",
+                               "Give values by name: tmin_c, tmax_c and what else is known."))
+    missing = [name for name in ("tmin_c", "tmax_c") if name not in weather]
+    if missing:
+        raise AskError([Problem(where, f"weather has no {name}.", "Give both temperatures.")
+                        for name in missing])
+    days = {} if day_of_year is None else {"day_of_year": day_of_year}
+    arrays = check(where, {**weather, **days}, {**_OF_WEATHER, "day_of_year": DAY}, rising=_RISING)
+    arrays.pop("day_of_year", None)
+    return {**weather, **arrays}
+
+
+def _is_humid(weather: Mapping[str, Values]) -> bool:
+    return "humidity" in weather or ("humidity_min" in weather and "humidity_max" in weather)
+
+
+def _is_bright(weather: Mapping[str, Values]) -> bool:
+    return "radiation_mj_per_m2" in weather or "sunshine_h" in weather
+
+
 def _has_energy_and_vapour(weather: Mapping[str, Values], site: Site) -> bool:
-    humid = "humidity" in weather or ("humidity_min" in weather and "humidity_max" in weather)
-    bright = "radiation_mj_per_m2" in weather or "sunshine_h" in weather
+    humid, bright = _is_humid(weather), _is_bright(weather)
     windy = "wind_m_per_s" in weather or site.wind_m_per_s is not None
     return humid and bright and windy
 

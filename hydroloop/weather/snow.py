@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from hydroloop.weather.arrays import Array
+from hydroloop.arguments import NOT_NEGATIVE, bounded
+from hydroloop.weather.arrays import AIR_C, RAIN_MM, Array
 
 ALL_SNOW_BELOW_C = 0.0  # common practice
 ALL_RAIN_ABOVE_C = 2.0  # common practice
@@ -17,6 +18,10 @@ MELT_ABOVE_C = 0.0  # common practice
 MELT_MM_PER_C_D = 4.0
 
 
+@bounded(
+    ("all_snow_below_c", "<", "all_rain_above_c"), temperature_c=AIR_C, all_snow_below_c=AIR_C,
+    all_rain_above_c=AIR_C,
+)
 def snowfall_share(
     temperature_c: float,
     all_snow_below_c: float = ALL_SNOW_BELOW_C,
@@ -39,6 +44,11 @@ def snowfall_share(
     float
         Share, 0 to 1 [-]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     share = (T_rain - T) / (T_rain - T_snow), cut to 0 and 1.
@@ -56,6 +66,10 @@ def snowfall_share(
     return min(1.0, max(0.0, share))
 
 
+@bounded(
+    temperature_c=AIR_C, snow_mm=RAIN_MM, step_days=NOT_NEGATIVE, factor_mm_per_c_d=NOT_NEGATIVE,
+    melt_above_c=AIR_C,
+)
 def melt_depth(
     temperature_c: float,
     snow_mm: float,
@@ -86,6 +100,11 @@ def melt_depth(
     float
         Melt, as water [mm]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     melt = min(snow, k (T - T0) dt) for T above T0, else 0.
@@ -103,6 +122,7 @@ def melt_depth(
     return min(snow_mm, possible)
 
 
+@bounded(precipitation_mm=RAIN_MM, temperature_c=AIR_C, step_days=NOT_NEGATIVE, start_mm=RAIN_MM)
 def snow_season(
     precipitation_mm: Array, temperature_c: Array, step_days: float, *, start_mm: float = 0.0
 ) -> dict[str, Array]:
@@ -126,6 +146,11 @@ def snow_season(
     -------
     dict of arrays
         rain_mm, snowfall_mm, melt_mm (time), and snow_mm at the edges (edge) [mm]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----

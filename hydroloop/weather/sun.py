@@ -9,12 +9,14 @@ import math
 
 import numpy as np
 
-from hydroloop.weather.arrays import Values
+from hydroloop.arguments import bounded
+from hydroloop.weather.arrays import ANGLE, DAY, LATITUDE, Values
 
 SOLAR_CONSTANT = 0.0820  # MJ/m2/min, FAO-56 equation 21
 _YEAR = 2.0 * math.pi / 365.0
 
 
+@bounded(day_of_year=DAY)
 def inverse_distance(day_of_year: Values) -> Values:
     """Inverse relative distance of the sun [-].
 
@@ -30,6 +32,11 @@ def inverse_distance(day_of_year: Values) -> Values:
     -------
     float or array
         Square of the mean distance over the square of the day's distance [-]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----
@@ -47,6 +54,7 @@ def inverse_distance(day_of_year: Values) -> Values:
     return 1.0 + 0.033 * np.cos(_YEAR * day_of_year)
 
 
+@bounded(day_of_year=DAY)
 def declination_rad(day_of_year: Values) -> Values:
     """Solar declination [rad].
 
@@ -62,6 +70,11 @@ def declination_rad(day_of_year: Values) -> Values:
     -------
     float or array
         Declination [rad]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----
@@ -79,6 +92,7 @@ def declination_rad(day_of_year: Values) -> Values:
     return 0.409 * np.sin(_YEAR * day_of_year - 1.39)
 
 
+@bounded(latitude_deg=LATITUDE, day_of_year=DAY)
 def sunset_angle_rad(latitude_deg: Values, day_of_year: Values) -> Values:
     """Sunset hour angle [rad].
 
@@ -97,6 +111,11 @@ def sunset_angle_rad(latitude_deg: Values, day_of_year: Values) -> Values:
     float or array
         Sunset hour angle [rad]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     ws = arccos(-tan(phi) tan(delta)); beyond the polar circles it stays at 0 or pi.
@@ -114,6 +133,7 @@ def sunset_angle_rad(latitude_deg: Values, day_of_year: Values) -> Values:
     return np.arccos(np.clip(cosine, -1.0, 1.0))
 
 
+@bounded(latitude_deg=LATITUDE, day_of_year=DAY)
 def day_length_h(latitude_deg: Values, day_of_year: Values) -> Values:
     """Daylight hours [h].
 
@@ -132,6 +152,11 @@ def day_length_h(latitude_deg: Values, day_of_year: Values) -> Values:
     float or array
         Day length [h]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     N = 24 ws / pi.
@@ -148,6 +173,10 @@ def day_length_h(latitude_deg: Values, day_of_year: Values) -> Values:
     return 24.0 / math.pi * sunset_angle_rad(latitude_deg, day_of_year)
 
 
+@bounded(
+    ("start_rad", "end_rad"), latitude_deg=LATITUDE, day_of_year=DAY, start_rad=ANGLE,
+    end_rad=ANGLE,
+)
 def radiation_between_mj_per_m2(
     latitude_deg: Values, day_of_year: Values, start_rad: Values, end_rad: Values
 ) -> Values:
@@ -169,6 +198,11 @@ def radiation_between_mj_per_m2(
     -------
     float or array
         Energy on a level plane above the air [MJ/m2]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----
@@ -194,6 +228,7 @@ def radiation_between_mj_per_m2(
     return np.maximum(energy, 0.0)
 
 
+@bounded(latitude_deg=LATITUDE, day_of_year=DAY)
 def extraterrestrial_radiation_mj_per_m2(latitude_deg: Values, day_of_year: Values) -> Values:
     """Sun's energy above the air in a day [MJ/m2/d].
 
@@ -211,6 +246,11 @@ def extraterrestrial_radiation_mj_per_m2(latitude_deg: Values, day_of_year: Valu
     -------
     float or array
         Extraterrestrial radiation [MJ/m2/d]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----

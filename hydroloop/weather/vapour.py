@@ -7,9 +7,19 @@ from __future__ import annotations
 
 import numpy as np
 
-from hydroloop.weather.arrays import Values
+from hydroloop.arguments import bounded
+from hydroloop.errors import AskError, Problem
+from hydroloop.weather.arrays import (
+    AIR_C,
+    ELEVATION_M,
+    HUMIDITY,
+    PRESSURE_KPA,
+    PSYCHROMETER,
+    Values,
+)
 
 
+@bounded(elevation_m=ELEVATION_M)
 def air_pressure_kpa(elevation_m: Values) -> Values:
     """Air pressure [kPa].
 
@@ -25,6 +35,11 @@ def air_pressure_kpa(elevation_m: Values) -> Values:
     -------
     float or array
         Air pressure [kPa]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----
@@ -42,6 +57,7 @@ def air_pressure_kpa(elevation_m: Values) -> Values:
     return 101.3 * ((293.0 - 0.0065 * elevation_m) / 293.0) ** 5.26
 
 
+@bounded(pressure_kpa=PRESSURE_KPA)
 def psychrometric_constant_kpa_per_c(pressure_kpa: Values) -> Values:
     """Psychrometric constant [kPa/C].
 
@@ -57,6 +73,11 @@ def psychrometric_constant_kpa_per_c(pressure_kpa: Values) -> Values:
     -------
     float or array
         Psychrometric constant [kPa/C]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----
@@ -74,6 +95,7 @@ def psychrometric_constant_kpa_per_c(pressure_kpa: Values) -> Values:
     return 0.000665 * pressure_kpa
 
 
+@bounded(temperature_c=AIR_C)
 def saturation_pressure_kpa(temperature_c: Values) -> Values:
     """Saturation vapour pressure [kPa].
 
@@ -89,6 +111,11 @@ def saturation_pressure_kpa(temperature_c: Values) -> Values:
     -------
     float or array
         Saturation vapour pressure [kPa]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----
@@ -106,6 +133,7 @@ def saturation_pressure_kpa(temperature_c: Values) -> Values:
     return 0.6108 * np.exp(17.27 * temperature_c / (temperature_c + 237.3))
 
 
+@bounded(("tmin_c", "tmax_c"), tmin_c=AIR_C, tmax_c=AIR_C)
 def mean_saturation_pressure_kpa(tmin_c: Values, tmax_c: Values) -> Values:
     """Mean saturation vapour pressure of a day [kPa].
 
@@ -121,6 +149,11 @@ def mean_saturation_pressure_kpa(tmin_c: Values, tmax_c: Values) -> Values:
     -------
     float or array
         Mean saturation vapour pressure [kPa]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----
@@ -138,6 +171,7 @@ def mean_saturation_pressure_kpa(tmin_c: Values, tmax_c: Values) -> Values:
     return 0.5 * (saturation_pressure_kpa(tmin_c) + saturation_pressure_kpa(tmax_c))
 
 
+@bounded(temperature_c=AIR_C)
 def saturation_slope_kpa_per_c(temperature_c: Values) -> Values:
     """Slope of the saturation pressure curve [kPa/C].
 
@@ -153,6 +187,11 @@ def saturation_slope_kpa_per_c(temperature_c: Values) -> Values:
     -------
     float or array
         Slope [kPa/C]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----
@@ -170,6 +209,10 @@ def saturation_slope_kpa_per_c(temperature_c: Values) -> Values:
     return 4098.0 * saturation_pressure_kpa(temperature_c) / (temperature_c + 237.3) ** 2
 
 
+@bounded(
+    ("tmin_c", "tmax_c"), ("humidity_min", "humidity_max"), tmin_c=AIR_C, tmax_c=AIR_C,
+    humidity_min=HUMIDITY, humidity_max=HUMIDITY,
+)
 def vapour_pressure_from_extremes_kpa(
     tmin_c: Values, tmax_c: Values, humidity_min: Values, humidity_max: Values
 ) -> Values:
@@ -190,6 +233,11 @@ def vapour_pressure_from_extremes_kpa(
     float or array
         Actual vapour pressure [kPa]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     ea = (e0(Tmin) RHmax + e0(Tmax) RHmin) / 2: it is dampest when it is coolest.
@@ -208,6 +256,7 @@ def vapour_pressure_from_extremes_kpa(
     return 0.5 * (coolest + warmest)
 
 
+@bounded(("tmin_c", "tmax_c"), tmin_c=AIR_C, tmax_c=AIR_C, humidity=HUMIDITY)
 def vapour_pressure_from_mean_kpa(tmin_c: Values, tmax_c: Values, humidity: Values) -> Values:
     """Actual vapour pressure from the day's mean humidity [kPa].
 
@@ -226,6 +275,11 @@ def vapour_pressure_from_mean_kpa(tmin_c: Values, tmax_c: Values, humidity: Valu
     float or array
         Actual vapour pressure [kPa]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     ea = RHmean (e0(Tmax) + e0(Tmin)) / 2.
@@ -242,6 +296,10 @@ def vapour_pressure_from_mean_kpa(tmin_c: Values, tmax_c: Values, humidity: Valu
     return humidity * mean_saturation_pressure_kpa(tmin_c, tmax_c)
 
 
+@bounded(
+    ("wet_bulb_c", "dry_bulb_c"), wet_bulb_c=AIR_C, dry_bulb_c=AIR_C, pressure_kpa=PRESSURE_KPA,
+    coefficient_per_c=PSYCHROMETER,
+)
 def vapour_pressure_from_wet_bulb_kpa(
     wet_bulb_c: Values,
     dry_bulb_c: Values,
@@ -267,6 +325,11 @@ def vapour_pressure_from_wet_bulb_kpa(
     float or array
         Actual vapour pressure [kPa]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     ea = e0(Twet) - a P (Tdry - Twet).
@@ -281,4 +344,8 @@ def vapour_pressure_from_wet_bulb_kpa(
     1.91
     """
     cooling = coefficient_per_c * pressure_kpa * (dry_bulb_c - wet_bulb_c)
-    return saturation_pressure_kpa(wet_bulb_c) - cooling
+    vapour = saturation_pressure_kpa(wet_bulb_c) - cooling
+    if np.min(vapour) < 0.0:
+        raise AskError(Problem("wet_bulb_c", "no air is so dry: its vapour would be below zero.",
+                               "Check both thermometers and the coefficient."))
+    return vapour

@@ -8,16 +8,17 @@ from pathlib import Path
 from house.source_tree import Module, imports, modules
 
 # Open to every layer.
-FREE = {"bounds", "errors", "glossary", "units", "compiling", "files", "opening", "processes",
-        "visible"}
+FREE = {"arguments", "bounds", "compiling", "errors", "files", "glossary", "opening",
+        "processes", "units", "visible"}
 
 BEFORE_THE_RECORD = {"scenario", "weather", "waterworks"}
 
 # Layer: the layers it may import besides itself and the free ones. No exceptions.
 # The empty name is the front door, `hydroloop` itself, where the version is told.
 MAY_IMPORT = {
-    "": {"errors", "scenario", "waterworks", "record", "tracing", "measures"},
+    "": {"errors", "scenario", "waterworks", "record", "tracing", "measures", "whatif"},
     "bounds": set(),
+    "arguments": set(),
     "errors": set(),
     "compiling": set(),
     "files": set(),

@@ -57,7 +57,8 @@ CHECKS: list[Check] = [
     marib("3.7", "vapour pressure, humidity 38.4 %", "1.72", "kPa", vapour_pressure,
           tolerance=0.006),
     marib("3.7", "solar radiation", "284.4", "W/m2",
-          lambda: radiation.radiation_from_sunshine_mj_per_m2(437.5, 10.4, 13.0)),
+          lambda: radiation.radiation_from_sunshine_mj_per_m2(
+              437.5 * MJ_PER_WATT_DAY, 10.4, 13.0) / MJ_PER_WATT_DAY),
     marib("3.8", "grass, Penman-Monteith", "6.8", "mm/d",
           lambda: evaporation.penman_monteith_mm(
               156.1 * MJ_PER_WATT_DAY, TMEAN, WIND, deficit(), pressure())),

@@ -1,0 +1,103 @@
+"""Records from somebody's own tables: nothing is asked that is not needed, and no zero is false."""
+
+from __future__ import annotations
+
+import inspect
+import sys
+import warnings
+
+import numpy as np
+import pytest
+
+import hydroloop as hl
+import hydroloop.record
+import hydroloop.tracing
+from hydroloop.errors import HydroloopError, HydroloopWarning
+from hydroloop.measures import return_ratio, turnover_time
+from hydroloop.record import Network, build_record, edges_of
+from hydroloop.tracing import operator
+
+
+def lake():
+    """A lake that a river runs through; nobody lives there."""
+    ends = ["upstream", "lake"], ["lake", "downstream"], ["river", "river"]
+    return build_record(Network(["lake"], *ends), edges_of("2031-01-01", 2), [[10]] * 3,
+                        [[2, 2]] * 2)
+
+
+def two_towns(plant):
+    """Two towns on a river; the upper one's wastewater plant is called as asked."""
+    flows = [("upstream", "wren/reach", "upstream", 10), ("wren/reach", "a/mains", "intake", 2),
+             ("a/mains", "a/homes", "home_use", 2), ("a/homes", plant, "sewage", 2),
+             (plant, "wren/low", "outfall", 2), ("wren/reach", "wren/low", "river", 8),
+             ("wren/low", "b/mains", "intake", 3), ("b/mains", "b/homes", "home_use", 3),
+             ("b/homes", "sky", "evaporation", 3), ("wren/low", "downstream", "river", 7)]
+    source, target, kind, rate = (list(column) for column in zip(*flows, strict=True))
+    stores = ["wren/reach", "a/mains", "a/homes", plant, "wren/low", "b/mains", "b/homes"]
+    return build_record(Network(stores, source, target, kind), edges_of("2031-01-01", 30),
+                        [[5.0] * 7] * 31, [rate] * 30)
+
+
+def test_no_gate_is_asked_where_none_is_needed():
+    """Without homes the long run tells times, measures tell balances, and uses are NaN."""
+    run = hl.long_run(lake())
+    assert run.time_to_leave.item() == 5.0
+    assert np.isnan(run.passes).all()
+    assert np.isnan(run.used_share).all()
+    assert hl.measures(lake()).turnover_time.item() == 5.0
+    assert hl.follow(lake(), at="lake", on="2031-01-01").share.sum().item() == pytest.approx(1.0)
+
+
+def test_counting_without_a_gate_warns():
+    """Uses of a record without homes are zero, with a warning; a gate by name is still checked."""
+    with pytest.warns(HydroloopWarning, match="no gate is named"):
+        assert hl.count_uses(lake()).mean_uses.values.max() == 0.0
+    with pytest.raises(hl.InputError, match="home_use"):
+        hl.count_uses(lake(), gate="home_use")
+    with pytest.raises(hl.InputError, match="home_use"):
+        hl.last_use(lake(), at="lake", on="2031-01-01")
+
+
+def test_a_plant_of_no_town_gives_no_false_zero():
+    """Effluent of a store that lies in no town: a warning, and NaN instead of none at the tap."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("error", HydroloopWarning)
+        known = hl.measures(two_towns("a/plant"))
+    with pytest.warns(HydroloopWarning, match='"WWTP" belongs to no town'):
+        stray = hl.measures(two_towns("WWTP"))
+    way = {"town": "a", "town_to": "b"}
+    assert known.outfall_to_tap_share.sel(way).item() == pytest.approx(0.2, abs=0.001)
+    assert np.isnan(stray.outfall_to_tap_share.sel(way).item())
+    assert np.isnan(stray.effluent.sel(town="a")).all()
+    assert stray.season_return_ratio.sel(town="b").item() == pytest.approx(
+        known.season_return_ratio.sel(town="b").item())
+
+
+def of_records():
+    """Public functions of records, measures and tracing whose first argument is a record."""
+    for package in (hydroloop.record, sys.modules["hydroloop.measures"], hydroloop.tracing):
+        for name in package.__all__:
+            thing = getattr(package, name)
+            if inspect.isfunction(thing):
+                first = next(iter(inspect.signature(thing).parameters.values()), None)
+                if first and "Dataset" in str(first.annotation):
+                    yield thing
+
+
+OF_RECORDS = list(dict.fromkeys(of_records()))
+
+
+@pytest.mark.parametrize("function", OF_RECORDS, ids=lambda function: function.__name__)
+def test_what_is_no_record_is_refused_plainly(function):
+    """A word in place of a record: one plain error of ours, whatever else is asked."""
+    asked = inspect.signature(function).parameters.values()
+    others = {p.name: None for p in list(asked)[1:] if p.default is inspect.Parameter.empty}
+    with pytest.raises(HydroloopError, match="water record"):
+        function("a lake", **others)
+
+
+@pytest.mark.parametrize("measure", [return_ratio, turnover_time], ids=lambda m: m.__name__)
+def test_measures_take_a_record_or_its_operator(measure):
+    """A record and its operator give the same answer."""
+    record = two_towns("a/plant")
+    np.testing.assert_array_equal(measure(record).values, measure(operator(record)).values)
