@@ -13,6 +13,7 @@ _HOME = {
     "Scenario": "hydroloop.scenario",
     "simulate": "hydroloop.waterworks",
     "water_record": "hydroloop.record",
+    "steady_record": "hydroloop.record",
     "read_record": "hydroloop.record",
     "write_record": "hydroloop.record",
     "count_uses": "hydroloop.tracing",
@@ -44,7 +45,7 @@ if TYPE_CHECKING:  # the same names for editors and type checkers
         ScenarioError,
     )
     from hydroloop.measures import measures
-    from hydroloop.record import read_record, water_record, write_record
+    from hydroloop.record import read_record, steady_record, water_record, write_record
     from hydroloop.scenario import Scenario, read_scenario
     from hydroloop.tracing import Material, ages, count_uses, drops, follow, last_use, long_run
     from hydroloop.waterworks.simulate import simulate

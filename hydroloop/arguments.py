@@ -33,6 +33,8 @@ class Bounds(NamedTuple):
         Whether only whole numbers are.
     fewest : int
         Least number of values that an array has.
+    is_alone : bool
+        Whether an array need not fit the others.
     """
 
     low: float
@@ -40,6 +42,7 @@ class Bounds(NamedTuple):
     cure: str
     is_whole: bool = False
     fewest: int = 0
+    is_alone: bool = False
 
 
 LARGEST, SMALLEST = 1e15, 1e-12
@@ -51,6 +54,16 @@ ANY = Bounds(-LARGEST, LARGEST, "Give a number.")
 SHARE = Bounds(0.0, 1.0, "Give a share of 0 to 1: 63 % is 0.63.")
 CHANCE = Bounds(SMALLEST, 1.0 - SMALLEST, "Give a share between 0 and 1: 5 % is 0.05.")
 POSITIVE_SHARE = Bounds(SMALLEST, 1.0, "Give a share above 0, at most 1: 65 % is 0.65.")
+LENGTH_M = Bounds(SMALLEST, 1e6, "Give metres, above zero.")
+DOSE = Bounds(0.0, 1e6, "Give mg/L, 0 to 1,000,000 (which is all of a litre).")
+PEOPLE = Bounds(SMALLEST, 1e11, "Give a number of people, above zero.")
+GRAVITY = Bounds(0.5, 3.0, "Give density over that of water, 0.5 to 3.")
+MOISTURE = Bounds(0.0, 1.0 - 1e-6, "Give a share of 0 to below 1: 95 % is 0.95.")
+CROWD = PEOPLE._replace(low=0.0, cure="Give a number of people, zero or more.")
+STEP = Bounds(1.0 / 86400, 1.0, "Give the length of a step in days, at most 1: an hour is 1/24.")
+PEAK = Bounds(1.0, 100.0, "Give a ratio of 1 or more.")
+FLOW_RATES = NOT_NEGATIVE._replace(cure="Give flows of zero or more, none missing.", fewest=1)
+LOGS = Bounds(0.0, 20.0, "Give logs, zero or more.")
 COUNT = Bounds(1, 1e7, "Give a whole number from 1 up.", True)
 
 
@@ -118,7 +131,7 @@ def bounded(*rising: tuple[str, ...], **table: Bounds) -> Callable[[Function], F
             finally:
                 _called.within = False
 
-        checked.bounds = table  # type: ignore[attr-defined]
+        checked.bounds, checked.rising = table, rising  # type: ignore[attr-defined]
         return checked  # type: ignore[return-value]
 
     return mark
@@ -171,7 +184,7 @@ def check(where: str, values: Mapping[str, Any], table: Mapping[str, Bounds], *,
             problems.append(Problem(where, said, bounds.cure, name))
         else:
             taken[name] = number
-    problems = problems or list(_unfit(where, taken, rising))
+    problems = problems or list(_unfit(where, taken, table, rising))
     if problems:
         raise AskError(problems)
     return {name: taken[name] for name in taken if isinstance(values[name], list | tuple)}
@@ -227,10 +240,13 @@ def _outside(number: np.ndarray, bounds: Bounds) -> str:
     return f"the value at place {place} {what}{f', and {more} more' if more else ''}."
 
 
-def _unfit(name: str, taken: dict[str, Any], rising: Sequence[tuple[str, ...]]
-           ) -> Iterator[Problem]:
+def _unfit(
+    name: str, taken: dict[str, Any], table: Mapping[str, Bounds],
+    rising: Sequence[tuple[str, ...]],
+) -> Iterator[Problem]:
     """Arrays that do not fit each other, and pairs in the wrong order."""
-    shapes = {key: np.shape(value) for key, value in taken.items() if np.ndim(value)}
+    shapes = {key: np.shape(value) for key, value in taken.items()
+              if np.ndim(value) and not table[key].is_alone}
     try:
         np.broadcast_shapes(*shapes.values())
     except ValueError:

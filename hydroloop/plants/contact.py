@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
+from hydroloop.arguments import DOSE, LOGS, NOT_NEGATIVE, POSITIVE, SHARE, SMALLEST, bounded
 from hydroloop.errors import AskError, Problem
 from hydroloop.plants.contact_tables import TABLE_LOGS, Germ, table_entry
 from hydroloop.plants.hydraulics import MINUTES_A_DAY
@@ -99,6 +100,7 @@ def logs_left(treatment: str) -> dict[str, float]:
     return {germ: LOGS_REQUIRED[germ] - done for germ, done in CREDITS[treatment].items()}
 
 
+@bounded(logs=LOGS)
 def required_ct(
     germ: Germ, logs: float, *, temperature_c: float, ph: float, chlorine_mg_per_l: float
 ) -> float:
@@ -155,6 +157,7 @@ def required_ct(
     return entry.ct * logs / most
 
 
+@bounded(volume=NOT_NEGATIVE, flow=POSITIVE, baffling=SHARE)
 def t10(volume: float, flow: float, baffling: float) -> float:
     """Contact time T10 [min].
 
@@ -175,6 +178,11 @@ def t10(volume: float, flow: float, baffling: float) -> float:
     float
         Time [min]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     T10 = factor x V / Q x 1440.
@@ -191,6 +199,7 @@ def t10(volume: float, flow: float, baffling: float) -> float:
     return baffling * volume / flow * MINUTES_A_DAY
 
 
+@bounded(chlorine_mg_per_l=DOSE, t10_min=NOT_NEGATIVE)
 def available_ct(chlorine_mg_per_l: float, t10_min: float) -> float:
     """CT available [mg min/L].
 
@@ -209,6 +218,11 @@ def available_ct(chlorine_mg_per_l: float, t10_min: float) -> float:
     float
         CT [mg min/L]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     CT = C x T10.
@@ -221,7 +235,8 @@ def available_ct(chlorine_mg_per_l: float, t10_min: float) -> float:
     return chlorine_mg_per_l * t10_min
 
 
-def log_inactivation(available: float, table_ct: float, table_logs: float = 3.0) -> float:
+@bounded(available=NOT_NEGATIVE, table_ct=POSITIVE)
+def log_inactivation(available: float, table_ct: float, *, germ: Germ) -> float:
     """Log inactivation reached [-].
 
     One log kills nine in ten, two logs 99 in a hundred, three logs 999 in a thousand.
@@ -233,17 +248,22 @@ def log_inactivation(available: float, table_ct: float, table_logs: float = 3.0)
         CT available [mg min/L]
     table_ct : float
         CT of the table [mg min/L]
-    table_logs : float
-        Logs of the table [-]
+    germ : str
+        Whose table it is: ``"giardia"``, which holds 3 logs, or ``"virus"``, which holds 4
 
     Returns
     -------
     float
         Logs [-]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds, or there is no such table.
+
     Notes
     -----
-    logs = 3 x CT / CT(99.9 %).
+    logs = 3 x CT / CT(99.9 %) for *Giardia*, 4 x CT / CT(99.99 %) for viruses.
 
     References
     ----------
@@ -251,12 +271,16 @@ def log_inactivation(available: float, table_ct: float, table_logs: float = 3.0)
 
     Examples
     --------
-    >>> log_inactivation(50.0, 150.0)
-    1.0
+    >>> log_inactivation(50.0, 150.0, germ="giardia"), log_inactivation(6.0, 6.0, germ="virus")
+    (1.0, 4.0)
     """
-    return table_logs * available / table_ct
+    if germ not in TABLE_LOGS:
+        raise AskError(Problem("germ", f'there is no table for "{germ}".',
+                               f"There are: {', '.join(TABLE_LOGS)}."))
+    return TABLE_LOGS[germ] * available / table_ct
 
 
+@bounded(required=NOT_NEGATIVE, chlorine_mg_per_l=DOSE, volume=NOT_NEGATIVE, baffling=SHARE)
 def contact_flow(
     required: float, *, chlorine_mg_per_l: float, volume: float, baffling: float
 ) -> float:
@@ -281,6 +305,11 @@ def contact_flow(
     float
         Flow; infinite where nothing is required [m3/d]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     C f V 1440 / Q = CT required, so Q = C f V 1440 / CT required.
@@ -290,11 +319,12 @@ def contact_flow(
     >>> contact_flow(60.0, chlorine_mg_per_l=1.0, volume=1000.0, baffling=0.5)
     12000.0
     """
-    if required <= 0.0:
+    if required < SMALLEST:
         return float("inf")
     return chlorine_mg_per_l * baffling * volume * MINUTES_A_DAY / required
 
 
+@bounded(volume=NOT_NEGATIVE, baffling=SHARE)
 def contact_by_season(
     temperatures_c: Mapping[str, float], *, volume: float, baffling: float,
     chlorine_mg_per_l: float, ph: float, treatment: str = "conventional",

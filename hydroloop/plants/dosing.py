@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from hydroloop.arguments import DOSE, GRAVITY, NOT_NEGATIVE, POSITIVE, POSITIVE_SHARE, bounded
+
 SATURATED_FLUORIDE_MG_PER_L = 18_000.0
 """Fluoride in a saturated solution of sodium fluoride (from memory: 4 g NaF in 100 mL) [mg/L]."""
 
@@ -11,6 +13,7 @@ FLUORIDE_OPTIMUM_MG_PER_L = 0.7
 _GRAMS_A_KG = 1000.0
 
 
+@bounded(flow=NOT_NEGATIVE, dose_mg_per_l=DOSE)
 def feed_for(flow: float, dose_mg_per_l: float) -> float:
     """Chemical fed, or load carried [kg/d].
 
@@ -29,6 +32,11 @@ def feed_for(flow: float, dose_mg_per_l: float) -> float:
     float
         Mass in a day [kg/d]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     kg/d = m3/d x mg/L / 1000. Operator texts: lb/d = mgd x mg/L x 8.34 (0.065 % less than exact).
@@ -41,6 +49,7 @@ def feed_for(flow: float, dose_mg_per_l: float) -> float:
     return flow * dose_mg_per_l / _GRAMS_A_KG
 
 
+@bounded(volume=NOT_NEGATIVE, dose_mg_per_l=DOSE)
 def mass_for(volume: float, dose_mg_per_l: float) -> float:
     """Chemical for a tank or a main [kg].
 
@@ -59,6 +68,11 @@ def mass_for(volume: float, dose_mg_per_l: float) -> float:
     float
         Mass [kg]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     kg = m3 x mg/L / 1000.
@@ -71,6 +85,7 @@ def mass_for(volume: float, dose_mg_per_l: float) -> float:
     return volume * dose_mg_per_l / _GRAMS_A_KG
 
 
+@bounded(feed_kg_per_d=NOT_NEGATIVE, flow=POSITIVE)
 def dose_from(feed_kg_per_d: float, flow: float) -> float:
     """Dose from a feed [mg/L].
 
@@ -89,6 +104,11 @@ def dose_from(feed_kg_per_d: float, flow: float) -> float:
     float
         Dose [mg/L]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     mg/L = 1000 kg/d / (m3/d).
@@ -101,6 +121,7 @@ def dose_from(feed_kg_per_d: float, flow: float) -> float:
     return _GRAMS_A_KG * feed_kg_per_d / flow
 
 
+@bounded(chemical_kg=NOT_NEGATIVE, strength=POSITIVE_SHARE)
 def product_for(chemical_kg: float, strength: float) -> float:
     """Trade product for an amount of chemical [kg].
 
@@ -119,6 +140,11 @@ def product_for(chemical_kg: float, strength: float) -> float:
     float
         Product [kg]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     product = chemical / strength.
@@ -131,6 +157,7 @@ def product_for(chemical_kg: float, strength: float) -> float:
     return chemical_kg / strength
 
 
+@bounded(volume=NOT_NEGATIVE, specific_gravity=GRAVITY)
 def solution_mass(volume: float, specific_gravity: float) -> float:
     """Mass of a solution [kg].
 
@@ -149,6 +176,11 @@ def solution_mass(volume: float, specific_gravity: float) -> float:
     float
         Mass [kg]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     kg = 1000 V SG.
@@ -161,6 +193,7 @@ def solution_mass(volume: float, specific_gravity: float) -> float:
     return 1000.0 * volume * specific_gravity
 
 
+@bounded(("residual_mg_per_l", "dose_mg_per_l"), dose_mg_per_l=DOSE, residual_mg_per_l=DOSE)
 def chlorine_demand(dose_mg_per_l: float, residual_mg_per_l: float) -> float:
     """Chlorine demand [mg/L].
 
@@ -179,6 +212,11 @@ def chlorine_demand(dose_mg_per_l: float, residual_mg_per_l: float) -> float:
     float
         Chlorine used up [mg/L]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     demand = dose - residual.
@@ -191,6 +229,7 @@ def chlorine_demand(dose_mg_per_l: float, residual_mg_per_l: float) -> float:
     return dose_mg_per_l - residual_mg_per_l
 
 
+@bounded(demand_mg_per_l=DOSE, residual_mg_per_l=DOSE)
 def dose_for(demand_mg_per_l: float, residual_mg_per_l: float) -> float:
     """Chlorine dose for a residual [mg/L].
 
@@ -209,6 +248,11 @@ def dose_for(demand_mg_per_l: float, residual_mg_per_l: float) -> float:
     float
         Dose [mg/L]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     dose = demand + residual.
@@ -221,6 +265,7 @@ def dose_for(demand_mg_per_l: float, residual_mg_per_l: float) -> float:
     return demand_mg_per_l + residual_mg_per_l
 
 
+@bounded(("solution", "water"), solution=NOT_NEGATIVE, water=POSITIVE)
 def saturated_fluoride_dose(solution: float, water: float) -> float:
     """Fluoride dose from saturated sodium fluoride [mg/L].
 
@@ -239,6 +284,11 @@ def saturated_fluoride_dose(solution: float, water: float) -> float:
     float
         Fluoride added [mg/L]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     dose = 18,000 mg/L x solution / water.
@@ -251,6 +301,7 @@ def saturated_fluoride_dose(solution: float, water: float) -> float:
     return SATURATED_FLUORIDE_MG_PER_L * solution / water
 
 
+@bounded(flow=NOT_NEGATIVE, rise_mg_per_l=DOSE)
 def saturated_solution_for(flow: float, rise_mg_per_l: float) -> float:
     """Saturated sodium fluoride for a rise in fluoride [m3/d].
 
@@ -268,6 +319,11 @@ def saturated_solution_for(flow: float, rise_mg_per_l: float) -> float:
     -------
     float
         Solution [m3/d]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from hydroloop.arguments import NOT_NEGATIVE, POSITIVE, bounded
 
+
+@bounded(flow=NOT_NEGATIVE, area_m2=POSITIVE)
 def filter_rate(flow: float, area_m2: float) -> float:
     """Filter rate [m/d].
 
@@ -21,6 +24,11 @@ def filter_rate(flow: float, area_m2: float) -> float:
     float
         Flow for each square metre [m/d]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     v = Q / A. 1 gpm/ft2 is 58.674 m/d.
@@ -33,6 +41,7 @@ def filter_rate(flow: float, area_m2: float) -> float:
     return flow / area_m2
 
 
+@bounded(drop_m=NOT_NEGATIVE, time=POSITIVE)
 def drop_test_rate(drop_m: float, time: float) -> float:
     """Filter rate from a drop test [m/d].
 
@@ -51,6 +60,11 @@ def drop_test_rate(drop_m: float, time: float) -> float:
     float
         Rate [m/d]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     v = drop / time.
@@ -63,6 +77,7 @@ def drop_test_rate(drop_m: float, time: float) -> float:
     return drop_m / time
 
 
+@bounded(rate_m_per_d=NOT_NEGATIVE, area_m2=NOT_NEGATIVE, time=NOT_NEGATIVE)
 def backwash_volume(rate_m_per_d: float, area_m2: float, time: float) -> float:
     """Water for a backwash [m3].
 
@@ -83,6 +98,11 @@ def backwash_volume(rate_m_per_d: float, area_m2: float, time: float) -> float:
     float
         Volume of one wash [m3]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     V = rate A t.
@@ -95,6 +115,7 @@ def backwash_volume(rate_m_per_d: float, area_m2: float, time: float) -> float:
     return rate_m_per_d * area_m2 * time
 
 
+@bounded(washed=NOT_NEGATIVE, filtered=POSITIVE)
 def backwash_share(washed: float, filtered: float) -> float:
     """Backwash share [-].
 
@@ -112,6 +133,11 @@ def backwash_share(washed: float, filtered: float) -> float:
     -------
     float
         Share [-]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----

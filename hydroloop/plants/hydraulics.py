@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import math
 
+from hydroloop.arguments import LENGTH_M, NOT_NEGATIVE, POSITIVE, bounded
+
 MINUTES_A_DAY = 1440.0
 
 
+@bounded(length_m=LENGTH_M, width_m=LENGTH_M)
 def surface_area(length_m: float, width_m: float) -> float:
     """Surface area of a rectangular basin [m2].
 
@@ -23,6 +26,11 @@ def surface_area(length_m: float, width_m: float) -> float:
     float
         Area [m2]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     A = L W.
@@ -35,6 +43,7 @@ def surface_area(length_m: float, width_m: float) -> float:
     return length_m * width_m
 
 
+@bounded(diameter_m=LENGTH_M)
 def round_area(diameter_m: float) -> float:
     """Surface area of a round basin [m2].
 
@@ -51,6 +60,11 @@ def round_area(diameter_m: float) -> float:
     float
         Area [m2]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     A = pi D^2 / 4. Operator texts write 0.785 D^2, which is 0.05 % less.
@@ -63,6 +77,7 @@ def round_area(diameter_m: float) -> float:
     return math.pi * diameter_m * diameter_m / 4.0
 
 
+@bounded(diameter_m=LENGTH_M, length_m=LENGTH_M)
 def pipe_volume(diameter_m: float, length_m: float) -> float:
     """Volume of a pipe or a round tank [m3].
 
@@ -81,6 +96,11 @@ def pipe_volume(diameter_m: float, length_m: float) -> float:
     float
         Volume [m3]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     V = pi D^2 / 4 L.
@@ -93,6 +113,7 @@ def pipe_volume(diameter_m: float, length_m: float) -> float:
     return round_area(diameter_m) * length_m
 
 
+@bounded(volume=NOT_NEGATIVE, flow=POSITIVE)
 def detention_time(volume: float, flow: float) -> float:
     """Detention time [d].
 
@@ -111,6 +132,11 @@ def detention_time(volume: float, flow: float) -> float:
     float
         Time [d]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     t = V / Q.
@@ -123,6 +149,7 @@ def detention_time(volume: float, flow: float) -> float:
     return volume / flow
 
 
+@bounded(detention=NOT_NEGATIVE, flow=NOT_NEGATIVE)
 def volume_for(detention: float, flow: float) -> float:
     """Volume that gives a detention time [m3].
 
@@ -141,6 +168,11 @@ def volume_for(detention: float, flow: float) -> float:
     float
         Volume [m3]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     V = t Q.
@@ -153,6 +185,7 @@ def volume_for(detention: float, flow: float) -> float:
     return detention * flow
 
 
+@bounded(flow=NOT_NEGATIVE, area_m2=POSITIVE)
 def overflow_rate(flow: float, area_m2: float) -> float:
     """Surface overflow rate [m/d].
 
@@ -171,6 +204,11 @@ def overflow_rate(flow: float, area_m2: float) -> float:
     float
         Flow for each square metre [m/d]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     v = Q / A. 1 gpd/ft2 is 0.0407458 m/d.
@@ -183,6 +221,7 @@ def overflow_rate(flow: float, area_m2: float) -> float:
     return flow / area_m2
 
 
+@bounded(flow=NOT_NEGATIVE, weir_m=LENGTH_M)
 def weir_load(flow: float, weir_m: float) -> float:
     """Weir load [m3/m/d].
 
@@ -201,6 +240,11 @@ def weir_load(flow: float, weir_m: float) -> float:
     float
         Flow for each metre [m3/m/d]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     Load = Q / L. 1 gpd/ft is 0.0124193 m3/m/d.
@@ -213,6 +257,7 @@ def weir_load(flow: float, weir_m: float) -> float:
     return flow / weir_m
 
 
+@bounded(flow=NOT_NEGATIVE, width_m=LENGTH_M, depth_m=LENGTH_M)
 def horizontal_velocity(flow: float, width_m: float, depth_m: float) -> float:
     """Flow-through velocity [m/d].
 
@@ -231,6 +276,11 @@ def horizontal_velocity(flow: float, width_m: float, depth_m: float) -> float:
     float
         Velocity [m/d]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     v = Q / (W D). 1 ft/min is 438.912 m/d.
@@ -243,6 +293,7 @@ def horizontal_velocity(flow: float, width_m: float, depth_m: float) -> float:
     return flow / (width_m * depth_m)
 
 
+@bounded(rate_m_per_d=POSITIVE, flow=NOT_NEGATIVE)
 def area_for(rate_m_per_d: float, flow: float) -> float:
     """Surface that gives an overflow or filter rate [m2].
 
@@ -261,6 +312,11 @@ def area_for(rate_m_per_d: float, flow: float) -> float:
     float
         Area [m2]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     A = Q / v.
@@ -273,6 +329,7 @@ def area_for(rate_m_per_d: float, flow: float) -> float:
     return flow / rate_m_per_d
 
 
+@bounded(load=POSITIVE, flow=NOT_NEGATIVE)
 def weir_for(load: float, flow: float) -> float:
     """Weir that gives a weir load [m].
 
@@ -290,6 +347,11 @@ def weir_for(load: float, flow: float) -> float:
     -------
     float
         Length [m]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----

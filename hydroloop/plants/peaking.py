@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
+from hydroloop.arguments import CROWD, FLOW_RATES, PEAK, PEOPLE, POSITIVE, STEP, bounded
 from hydroloop.errors import AskError, Problem
 from hydroloop.plants.standards import At
 
@@ -68,7 +70,8 @@ class Flows:
         return self.maximum_day / self.average, self.peak_hour / self.average
 
 
-def peak_hour_ratio(people: float) -> float:
+@bounded(people=CROWD)
+def peak_hour_ratio(people: Any) -> float:
     """Peak hour of sewage over its average [-].
 
     In a village all get up at once; in a city the peaks blur.
@@ -102,6 +105,7 @@ def peak_hour_ratio(people: float) -> float:
     return _plain((18.0 + root) / (4.0 + root))
 
 
+@bounded(average=POSITIVE)
 def supply_flows(average: float) -> Flows:
     """Water-supply flows where only the average is known [m3/d].
 
@@ -140,6 +144,7 @@ def supply_flows(average: float) -> Flows:
     return Flows(average, day, HOUR_OVER_MAXIMUM_DAY * day, "35 Ill. Adm. Code 653.105")
 
 
+@bounded(average=POSITIVE, people=PEOPLE)
 def sewage_flows(average: float, people: float) -> Flows:
     """Sewage flows where only the average is known [m3/d].
 
@@ -181,6 +186,7 @@ def sewage_flows(average: float, people: float) -> Flows:
     return Flows(average, day, hour, "10 CSR 20-8.110 and Civil Engineering License Review")
 
 
+@bounded(rate=FLOW_RATES, step=STEP, hour_over_day=PEAK)
 def season_flows(rate: np.ndarray, step: float, hour_over_day: float | None = None) -> Flows:
     """Flows of a season's own demand [m3/d].
 

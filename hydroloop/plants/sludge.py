@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from hydroloop.arguments import DOSE, MOISTURE, NOT_NEGATIVE, POSITIVE, SHARE, bounded
+
 ALUM_HYDROXIDE_SHARE = 2.0 * 78.0 / 666.0
 """Aluminium hydroxide from a gram of alum: two of 78 g from one of 666 g [g/g]."""
 
@@ -9,9 +11,9 @@ WORKS_ALUM_SHARE = 0.44
 """Dry solids from a gram of works alum, bound water included (Cornwell; Lang 1985) [g/g]."""
 
 _LITRES_A_M3, _GRAMS_A_KG = 1000.0, 1000.0
-_PER_SECOND_MG_PER_L_TO_KG_PER_D = 86.4
 
 
+@bounded(alum_mg_per_l=DOSE, solids_removed_mg_per_l=DOSE, hydroxide_share=SHARE)
 def alum_solids_mg_per_l(
     alum_mg_per_l: float, solids_removed_mg_per_l: float,
     hydroxide_share: float = ALUM_HYDROXIDE_SHARE,
@@ -35,6 +37,11 @@ def alum_solids_mg_per_l(
     float
         Dry solids in each litre treated [mg/L]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     S = 0.234 alum + SS removed; 0.234 = 2 x 78 / 666.
@@ -51,6 +58,7 @@ def alum_solids_mg_per_l(
     return hydroxide_share * alum_mg_per_l + solids_removed_mg_per_l
 
 
+@bounded(flow=NOT_NEGATIVE, alum_mg_per_l=DOSE, suspended_mg_per_l=DOSE, added_mg_per_l=DOSE)
 def alum_sludge(
     flow: float, alum_mg_per_l: float, suspended_mg_per_l: float, added_mg_per_l: float = 0.0
 ) -> float:
@@ -75,6 +83,11 @@ def alum_sludge(
     float
         Dry solids [kg/d]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     S = Q (0.44 alum + SS + A) / 1000. In pounds and mgd the factor is 8.34.
@@ -92,8 +105,12 @@ def alum_sludge(
     return flow * total / _GRAMS_A_KG
 
 
+@bounded(
+    flow=NOT_NEGATIVE, calcium=DOSE, magnesium=DOSE, alum=DOSE, iron=DOSE, suspended=DOSE,
+    added=DOSE,
+)
 def sludge_solids(
-    flow_m3_per_s: float, *, calcium: float = 0.0, magnesium: float = 0.0, alum: float = 0.0,
+    flow: float, *, calcium: float = 0.0, magnesium: float = 0.0, alum: float = 0.0,
     iron: float = 0.0, suspended: float = 0.0, added: float = 0.0,
 ) -> float:  # fmt: skip
     """Dry solids of coagulation and softening, with bound water [kg/d].
@@ -103,8 +120,8 @@ def sludge_solids(
 
     Parameters
     ----------
-    flow_m3_per_s : float
-        Water treated [m3/s]
+    flow : float
+        Water treated [m3/d]
     calcium, magnesium : float
         Hardness removed, as calcium and as magnesium [mg/L]
     alum, iron : float
@@ -117,9 +134,15 @@ def sludge_solids(
     float
         Dry solids [kg/d]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
-    S = 86.4 Q (2 Ca + 2.6 Mg + 0.44 Al + 1.9 Fe + SS + Ax), Q in m3/s, the rest in mg/L.
+    S = Q (2 Ca + 2.6 Mg + 0.44 Al + 1.9 Fe + SS + Ax) / 1000, Q in m3/d, the rest in mg/L. The
+    print has Q in m3/s and 86.4 in front.
 
     References
     ----------
@@ -127,15 +150,16 @@ def sludge_solids(
 
     Examples
     --------
-    >>> sludge_solids(1.0, suspended=10.0)
+    >>> sludge_solids(86400.0, suspended=10.0)
     864.0
     """
     total = (
         2.0 * calcium + 2.6 * magnesium + WORKS_ALUM_SHARE * alum + 1.9 * iron + suspended + added
     )
-    return _PER_SECOND_MG_PER_L_TO_KG_PER_D * flow_m3_per_s * total
+    return flow * total / _GRAMS_A_KG
 
 
+@bounded(flow=NOT_NEGATIVE, suspended_mg_per_l=DOSE, removed_share=SHARE)
 def solids_removed(flow: float, suspended_mg_per_l: float, removed_share: float) -> float:
     """Dry solids that a settling step takes out in a day [kg/d].
 
@@ -156,6 +180,11 @@ def solids_removed(flow: float, suspended_mg_per_l: float, removed_share: float)
     float
         Dry solids [kg/d]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     S = Q SS share / 1000.
@@ -168,6 +197,7 @@ def solids_removed(flow: float, suspended_mg_per_l: float, removed_share: float)
     return flow * suspended_mg_per_l * removed_share / _GRAMS_A_KG
 
 
+@bounded(dry_solids_kg=NOT_NEGATIVE, moisture=MOISTURE)
 def water_in_sludge(dry_solids_kg: float, moisture: float) -> float:
     """Water that leaves with sludge [m3].
 
@@ -186,6 +216,11 @@ def water_in_sludge(dry_solids_kg: float, moisture: float) -> float:
     float
         Water [m3]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     W = S m / (1 - m) / 1000, water at 1,000 kg/m3.
@@ -198,6 +233,7 @@ def water_in_sludge(dry_solids_kg: float, moisture: float) -> float:
     return dry_solids_kg * moisture / (1.0 - moisture) / _LITRES_A_M3
 
 
+@bounded(before_mg_per_l=POSITIVE, after_mg_per_l=DOSE)
 def removed_share(before_mg_per_l: float, after_mg_per_l: float) -> float:
     """Share removed [-].
 
@@ -213,6 +249,11 @@ def removed_share(before_mg_per_l: float, after_mg_per_l: float) -> float:
     -------
     float
         Share [-]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from hydroloop.arguments import COUNT, FLOW_RATES, STEP, bounded
+from hydroloop.errors import AskError, Problem
 
+
+@bounded(demand=FLOW_RATES, production=FLOW_RATES, step=STEP)
 def equalising_volume(demand: np.ndarray, production: np.ndarray, step: float) -> float:
     """Equalising volume: what tanks must hold to even out the hours [m3].
 
@@ -25,6 +29,11 @@ def equalising_volume(demand: np.ndarray, production: np.ndarray, step: float) -
     float
         Volume [m3]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
+
     Notes
     -----
     Highest less lowest of the sum of (production - demand) dt, the start of the span included.
@@ -44,6 +53,7 @@ def equalising_volume(demand: np.ndarray, production: np.ndarray, step: float) -
     return float(level.max() - level.min())
 
 
+@bounded(demand=FLOW_RATES, steps_a_day=COUNT)
 def day_equalising_volumes(demand: np.ndarray, steps_a_day: int) -> np.ndarray:
     """Equalising volume of each day if the plant ran evenly through it [m3].
 
@@ -62,11 +72,19 @@ def day_equalising_volumes(demand: np.ndarray, steps_a_day: int) -> np.ndarray:
     array (time)
         One volume a day [m3]
 
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds, or the last day is not whole.
+
     Examples
     --------
     >>> day_equalising_volumes(np.array([0.0, 48.0, 24.0, 24.0]), 2).tolist()
     [12.0, 0.0]
     """
+    if len(demand) % steps_a_day:
+        raise AskError(Problem("day_equalising_volumes", f"{len(demand)} values are not whole days "
+                               f"of {steps_a_day}.", "Leave out the rest of a day.", "demand"))
     days = np.asarray(demand, dtype=float).reshape(-1, steps_a_day)
     return np.array([equalising_volume(day, np.full(steps_a_day, day.mean()), 1.0 / steps_a_day)
                      for day in days])

@@ -12,6 +12,7 @@ from hydroloop.record.names import BOUNDARIES, KINDS, nearest
 from hydroloop.record.netcdf import read_record, write_record
 from hydroloop.record.network import Network
 from hydroloop.record.select import flow_mask, flow_total
+from hydroloop.record.steady import steady_record
 from hydroloop.record.tables import edges_of, water_record
 
 __all__ = [
@@ -28,6 +29,7 @@ __all__ = [
     "flow_total",
     "nearest",
     "read_record",
+    "steady_record",
     "step_days",
     "water_record",
     "write_record",

@@ -39,8 +39,11 @@ def long_run(record: xr.Dataset | Operator, gate: Gate = None) -> xr.Dataset:
         (store): share with at least one [-]; ``ends`` (store, exit): share by boundary, or kept in
         storage that was gained [-]; ``throughflow`` (store) [m3/d]; ``cycled`` (store) [m3/d];
         ``cycling_index``: cycled over total throughflow; ``path_length``: total throughflow over
-        inputs [-]; ``time_to_leave`` (store) [d]. Member last where the record has it. A store that
-        lets nothing through has zeros. Without a gate, in a record that has no flow into homes,
+        inputs [-]; ``time_to_leave`` (store), ``mean_age`` (store) of the water inside,
+        ``transit_time`` from coming in to leaving and ``system_age`` of all water inside [d], each
+        with its standard deviation: ``time_to_leave_sd``, ``age_sd``, ``transit_time_sd``,
+        ``system_age_sd``. Member last where the record has it. A store that lets nothing through
+        has zeros. Without a gate, in a record that has no flow into homes,
         `passes`, `mean_uses` and `used_share` are NaN.
 
     Raises
@@ -55,12 +58,18 @@ def long_run(record: xr.Dataset | Operator, gate: Gate = None) -> xr.Dataset:
     With q mean rates and T_i the throughflow of store i, which is what leaves it and what its
     storage gains [m3/d]: P_ij = q_ij / T_i, N = (I - P)^-1, return probability 1 - 1/N_ii, passes
     = N g with g_i the gate outflow over T_i, cycled_i = T_i (N_ii - 1) / N_ii, cycling index = sum
-    cycled / sum T. Storage that is lost counts as an input that was never used.
+    cycled / sum T. With tau_i = V_i / T_i the time until leaving has the mean m = N tau and the
+    mean square 2 N (tau m), element by element; ages the same, against the flow; transit times are
+    weighted by inputs, the age of all water by volumes: stores are mixed at every moment, so that
+    there is no step in it, while a trace in steps has tau dt more of variance in each store. In a
+    record that gains or loses storage they are those of the mean flows. Storage that is lost
+    counts as an input that was never used.
 
     References
     ----------
     Kemeny & Snell: Finite Markov Chains (fundamental matrix). Finn 1980: Flow analysis of models of
-    the Hubbard Brook ecosystem (cycling index; title from memory).
+    the Hubbard Brook ecosystem (cycling index; title from memory). Metzler & Sierra 2018,
+    Mathematical Geosciences 50 (ages and transit times of compartments; from memory).
 
     Examples
     --------
@@ -100,6 +109,8 @@ def _member(op: Operator, rate: np.ndarray, gate: np.ndarray, member: int) -> di
     cycled = through * back
     passes = _over(np.bincount(op.source[leaves & gate], rate[leaves & gate], stores), through)
     total = through.sum()
+    stay = _over(held, through)
+    ahead, behind = _time_ahead(visits, stay), _time_behind(flow, through, stay)
     return {
         "visits": np.where(runs[:, None] & runs[None, :], visits, 0.0),
         "return_probability": back,
@@ -110,8 +121,42 @@ def _member(op: Operator, rate: np.ndarray, gate: np.ndarray, member: int) -> di
         "cycled": cycled,
         "cycling_index": cycled.sum() / total if total else 0.0,
         "path_length": total / inputs.sum() if inputs.sum() else 0.0,
-        "time_to_leave": visits @ _over(held, through),
+        "time_to_leave": ahead[0],
+        "time_to_leave_sd": _deviation(*ahead),
+        "mean_age": behind[0],
+        "age_sd": _deviation(*behind),
+        **_of_all("transit_time", ahead, inputs),
+        **_of_all("system_age", behind, held),
     }
+
+
+Moments = tuple[np.ndarray, np.ndarray]
+"""Mean of a time, and mean of its square."""
+
+
+def _time_ahead(visits: np.ndarray, stay: np.ndarray) -> Moments:
+    """Moments of the time until a drop leaves each store for good."""
+    mean = visits @ stay
+    return mean, 2.0 * visits @ (stay * mean)
+
+
+def _time_behind(flow: np.ndarray, through: np.ndarray, stay: np.ndarray) -> Moments:
+    """Moments of the time since the water of each store came in."""
+    share = _over(flow, np.broadcast_to(through, flow.shape))
+    backward = np.eye(len(stay)) - share.T
+    mean = np.linalg.solve(backward, stay)
+    return mean, 2.0 * np.linalg.solve(backward, stay * mean)
+
+
+def _deviation(mean: Any, square: Any) -> Any:
+    return np.sqrt(np.maximum(square - mean**2, 0.0))
+
+
+def _of_all(name: str, moments: Moments, weight: np.ndarray) -> dict[str, Any]:
+    """Mean and standard deviation over all stores, each weighted."""
+    total = weight.sum()
+    mean, square = (part @ weight / total if total else np.nan for part in moments)
+    return {name: mean, f"{name}_sd": _deviation(mean, square)}
 
 
 def _over(amount: np.ndarray, through: np.ndarray) -> np.ndarray:
@@ -188,6 +233,13 @@ _WORDS: dict[str, tuple[tuple[str, ...], str, str]] = {
     "cycling_index": ((), "1", "share of the total throughflow that is cycled"),
     "path_length": ((), "1", "stores that water passes from entry to exit"),
     "time_to_leave": (("store",), "d", "mean time until a drop leaves"),
+    "time_to_leave_sd": (("store",), "d", "standard deviation of the time until a drop leaves"),
+    "mean_age": (("store",), "d", "mean time since the water in the store came in"),
+    "age_sd": (("store",), "d", "standard deviation of that time"),
+    "transit_time": ((), "d", "mean time from coming in to leaving"),
+    "transit_time_sd": ((), "d", "standard deviation of that time"),
+    "system_age": ((), "d", "mean time since all water that is inside came in"),
+    "system_age_sd": ((), "d", "standard deviation of that time"),
 }
 
 

@@ -6,7 +6,7 @@ printed in American or metric units.
 """
 
 from hydroloop.units.printing import DisplayUnit, display_unit, format_quantity
-from hydroloop.units.reading import Quantity, one_line, parse, quoted, refusal
+from hydroloop.units.reading import Quantity, in_unit, one_line, parse, quoted, refusal
 from hydroloop.units.words import DIMENSIONS, Dimension
 
 __all__ = [
@@ -16,6 +16,7 @@ __all__ = [
     "Quantity",
     "display_unit",
     "format_quantity",
+    "in_unit",
     "one_line",
     "parse",
     "quoted",

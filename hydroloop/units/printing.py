@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Literal, NamedTuple
 
-from hydroloop.units.words import DIMENSIONS, WORDS
+from hydroloop.errors import AskError, Problem
+from hydroloop.units.words import DIMENSIONS, WORDS, dimension_named
 
 System = Literal["us", "metric"]
 
@@ -54,6 +55,16 @@ _SHOWN: dict[tuple[str, str], tuple[tuple[str, float], ...]] = {
     ("per_person", "metric"): (("L/person/day", 0.0),),
     ("speed", "us"): (("ft/s", 0.0),),
     ("speed", "metric"): (("m/s", 0.0),),
+    ("surface_rate", "us"): (("gal/ft2/day", 0.0),),
+    ("surface_rate", "metric"): (("m/day", 0.0),),
+    ("weir_load", "us"): (("gal/ft/day", 0.0),),
+    ("weir_load", "metric"): (("m3/m/day", 0.0),),
+    ("mass", "us"): (("lb", 0.0),),
+    ("mass", "metric"): (("kg", 1.0), ("g", 0.0)),
+    ("mass_flow", "us"): (("lb/day", 0.0),),
+    ("mass_flow", "metric"): (("kg/day", 1.0), ("g/day", 0.0)),
+    ("concentration", ""): (("mg/L", 0.0),),
+    ("ct", ""): (("mg min/L", 0.0),),
     ("angle", ""): (("deg", 0.0),),
     ("elevation", "us"): (("ft", 0.0),),
     ("elevation", "metric"): (("m", 0.0),),
@@ -85,7 +96,7 @@ def display_unit(
 
     Raises
     ------
-    KeyError
+    AskError
         There is no such dimension or system.
 
     Examples
@@ -95,6 +106,10 @@ def display_unit(
     >>> display_unit("river_flow", "us").name
     'ft3/s'
     """
+    dimension_named(dimension)
+    if system not in ("us", "metric"):
+        raise AskError(Problem("system", f"there are no units {system!r}.",
+                               "There are us and metric."))
     steps = _SHOWN.get((dimension, "")) or _SHOWN[dimension, system]
     chosen = steps[0][0]
     if largest is not None and largest != 0:
@@ -142,7 +157,7 @@ def format_quantity(value: float, dimension: str, system: System = "us") -> str:
 
     Raises
     ------
-    KeyError
+    AskError
         There is no such dimension or system.
 
     Examples

@@ -28,6 +28,7 @@ from hydroloop.units.words import (
     WORDS,
     Dimension,
     Powers,
+    dimension_named,
 )
 
 _DIGITS = r"[+-]?(?:(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?|\.\d+)(?:[eE][+-]?\d{1,3})?(?![\d.,])"
@@ -88,6 +89,8 @@ def parse(text: str, dimension: str, *, name: str = "") -> Quantity:
 
     Raises
     ------
+    AskError
+        There is no such dimension.
     InputError
         The text is not a quantity of this dimension.
 
@@ -98,7 +101,51 @@ def parse(text: str, dimension: str, *, name: str = "") -> Quantity:
     >>> parse("8 % to 14 %", "share").high
     0.14
     """
+    dimension_named(dimension)
+    if not isinstance(text, str):
+        raise refusal(f"{text!r} is not written with a unit.",
+                      f"Write for example {_example(dimension)}, in quotes.")
     return _parse(text, dimension, name)
+
+
+def in_unit(value: Any, dimension: str, unit: str) -> Any:
+    """A held number in another unit.
+
+    The way out, as `parse` is the way in: what a function gives in its own unit, in any other.
+    It does not round.
+
+    Parameters
+    ----------
+    value : float or array
+        In the held unit of the dimension.
+    dimension : str
+        One of `DIMENSIONS`.
+    unit : str
+        Any unit of the dimension: ``"gpd/ft2"``, ``"lb/day"``.
+
+    Returns
+    -------
+    float or array
+        The same in that unit.
+
+    Raises
+    ------
+    AskError
+        There is no such dimension.
+    InputError
+        The unit is none of this dimension.
+
+    Examples
+    --------
+    >>> round(in_unit(25.0, "surface_rate", "gpd/ft2"), 1)
+    613.6
+    >>> in_unit(20.0, "temperature", "F")
+    68.0
+    """
+    spec = dimension_named(dimension)
+    if dimension == "temperature" and unit.lower() in FAHRENHEIT:
+        return value * 9 / 5 + 32
+    return value / _held(1.0, unit, f"1 {unit}", dimension, spec.phrase)
 
 
 @lru_cache(maxsize=8192)
@@ -185,9 +232,19 @@ def _held(number: float, unit: str, whole: str, dimension: str, name: str) -> fl
         powers = PEOPLE
     if powers != spec.powers:
         raise _wrong_kind(whole, powers, spec, name)
+    if dimension == "speed" and _is_by_area(unit):
+        raise refusal(f"{quoted(whole)} is a flow for each area, but a speed is wanted.",
+                      f"Write for example {_example(dimension)}.")
     if dimension == "temperature":
         return (number - 32) * 5 / 9 if unit.lower() in FAHRENHEIT else number
     return number * (factor / spec.factor)
+
+
+def _is_by_area(unit: str) -> bool:
+    """Whether a unit is written as a flow over an area: it has the powers of a speed."""
+    match = _UNIT_WORD.match(unit)
+    known = WORDS.get(match[1]) if match else None
+    return known is not None and known[1][0] * int(match[2] or 1) > 1  # type: ignore[index]
 
 
 def _unit(unit: str, whole: str, dimension: str) -> tuple[float, Powers]:
@@ -219,7 +276,8 @@ def _word(word: str, whole: str, dimension: str) -> tuple[float, Powers]:
             f"Write for example {_example(dimension)}.",
         )
     stem, power = match[1], int(match[2] or 1)
-    if stem in REFUSED:
+    is_weighed = stem == "mg" and DIMENSIONS[dimension].powers[-1] != 0
+    if stem in REFUSED and not is_weighed:
         raise refusal(f"{quoted(whole)}: {REFUSED[stem]}", "")
     known = WORDS.get(stem) or WORDS.get(FOLDED.get(stem.lower(), "")) or _from_pint(stem)
     if known is None:
@@ -246,7 +304,7 @@ def _from_pint(word: str) -> tuple[float, Powers] | None:
     length, time = int(powers.pop("[length]", 0)), int(powers.pop("[time]", 0))
     if powers or not (length or time):
         return None
-    return float(unit.magnitude) * SECOND**time, (length, time, 0, 0, 0)
+    return float(unit.magnitude) * SECOND**time, (length, time, 0, 0, 0, 0)
 
 
 @lru_cache(maxsize=1)
@@ -264,7 +322,7 @@ def _wrong_kind(whole: str, powers: Powers, spec: Dimension, name: str) -> Input
         wanted += " for the whole town"
     example = (
         f'"{whole}/day"'
-        if (powers, spec.powers) in ((VOLUME, FLOW), ((3, 0, -1, 0, 0), EACH))
+        if (powers, spec.powers) in ((VOLUME, FLOW), ((3, 0, -1, 0, 0, 0), EACH))
         else f'"{spec.examples[0]}"'
     )
     return refusal(f"{quoted(whole)} is {kind}, {wanted}.", f"Write for example {example}.")

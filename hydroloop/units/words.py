@@ -1,27 +1,30 @@
 """The words of units: dimensions, their held units, and what the trade writes.
 
-Factors are exact: the international foot and acre (NIST Handbook 44, Appendix C) and the US gallon
-of 231 cubic inches. A year is the Julian year of 365.25 days.
+Factors are exact: the international foot and acre (NIST Handbook 44, Appendix C), the US gallon
+of 231 cubic inches, the pound of 0.45359237 kg. A year is the Julian year of 365.25 days.
 """
 
 from __future__ import annotations
 
 from typing import NamedTuple
 
-Powers = tuple[int, int, int, int, int]
-"""Powers of metre, day, person, degree of angle and degree of temperature."""
+from hydroloop.errors import AskError, Problem
 
-NONE: Powers = (0, 0, 0, 0, 0)
-_LENGTH: Powers = (1, 0, 0, 0, 0)
-_AREA: Powers = (2, 0, 0, 0, 0)
-VOLUME: Powers = (3, 0, 0, 0, 0)
-_TIME: Powers = (0, 1, 0, 0, 0)
-PEOPLE: Powers = (0, 0, 1, 0, 0)
-_ANGLE: Powers = (0, 0, 0, 1, 0)
-_WARMTH: Powers = (0, 0, 0, 0, 1)
-FLOW: Powers = (3, -1, 0, 0, 0)
-EACH: Powers = (3, -1, -1, 0, 0)
-_SPEED: Powers = (1, -1, 0, 0, 0)
+Powers = tuple[int, int, int, int, int, int]
+"""Powers of metre, day, person, degree of angle, degree of temperature and kilogram."""
+
+NONE: Powers = (0, 0, 0, 0, 0, 0)
+_LENGTH: Powers = (1, 0, 0, 0, 0, 0)
+_AREA: Powers = (2, 0, 0, 0, 0, 0)
+VOLUME: Powers = (3, 0, 0, 0, 0, 0)
+_TIME: Powers = (0, 1, 0, 0, 0, 0)
+PEOPLE: Powers = (0, 0, 1, 0, 0, 0)
+_ANGLE: Powers = (0, 0, 0, 1, 0, 0)
+_WARMTH: Powers = (0, 0, 0, 0, 1, 0)
+FLOW: Powers = (3, -1, 0, 0, 0, 0)
+EACH: Powers = (3, -1, -1, 0, 0, 0)
+_SPEED: Powers = (1, -1, 0, 0, 0, 0)
+_MASS: Powers = (0, 0, 0, 0, 0, 1)
 
 SECOND = 1 / 86400  # in days: what is held per day stays exact
 _FOOT = 0.3048
@@ -39,9 +42,9 @@ class Dimension(NamedTuple):
     held : str
         Unit in which it is held inside.
     factor : float
-        Metres, days, people and degrees in one held unit.
+        Metres, days, people, degrees and kilograms in one held unit.
     powers : tuple of int
-        Powers of metre, day, person, degree of angle, degree of temperature.
+        Powers of metre, day, person, degree of angle, degree of temperature, kilogram.
     examples : tuple of str
         Ways to write it, American and metric.
     signed : bool
@@ -75,6 +78,17 @@ DIMENSIONS = {
     "per_person": Dimension("a flow for each person", "m3/person/day", 1.0, EACH, (
         "58.6 gal/person/day", "220 L/person/day", "60 gpcd")),
     "speed": Dimension("a speed", "m/s", 86400.0, _SPEED, ("1.3 ft/s", "0.4 m/s")),
+    "surface_rate": Dimension("a flow for each area", "m/day", 1.0, _SPEED, (
+        "600 gpd/ft2", "3 gpm/ft2", "25 m/day")),
+    "weir_load": Dimension("a flow for each length", "m3/m/day", 1.0, (2, -1, 0, 0, 0, 0), (
+        "20,000 gpd/ft", "250 m3/m/day")),
+    "mass": Dimension("a mass", "kg", 1.0, _MASS, ("20 lb", "9 kg")),
+    "mass_flow": Dimension("a mass each day", "kg/day", 1.0, (0, -1, 0, 0, 0, 1), (
+        "350 lb/day", "160 kg/day")),
+    "concentration": Dimension("a concentration", "mg/L", 1e-3, (-3, 0, 0, 0, 0, 1), (
+        "0.7 mg/L", "25 g/m3")),
+    "ct": Dimension("a concentration times a time", "mg min/L", 1e-6 * (1 / 1440) * 1e-3**-1,
+                    (-3, 1, 0, 0, 0, 1), ("60 mg min/L",)),
     "angle": Dimension("an angle", "deg", 1.0, _ANGLE, ("45 deg", "45 N", "33.5 S"), True),
     "elevation": Dimension("a height", "m", 1.0, _LENGTH, ("330 ft", "100 m"), True),
     "count": Dimension("a number of people", "people", 1.0, PEOPLE, (
@@ -88,9 +102,10 @@ works, so they have names of their own; they read alike.
 """
 
 KINDS: dict[Powers, str] = {
-    **{d.powers: d.phrase for d in DIMENSIONS.values() if d.phrase not in ("a depth", "a height")},
+    **{d.powers: d.phrase for d in DIMENSIONS.values() if d.phrase not in (
+        "a depth", "a height", "a flow for each area")},
     NONE: "a plain number",
-    (3, 0, -1, 0, 0): "a volume for each person",
+    (3, 0, -1, 0, 0, 0): "a volume for each person",
 }
 
 _TABLE: tuple[tuple[Powers, float, str], ...] = (
@@ -129,6 +144,12 @@ _TABLE: tuple[tuple[Powers, float, str], ...] = (
     (_TIME, 365.25, "year years yr a"),
     (_SPEED, 5280 * _FOOT * 24, "mph"),
     (_SPEED, 24e3, "kph kmh"),
+    (_MASS, 1.0, "kg kilogram kilograms"),
+    (_MASS, 1e-3, "g gram grams"),
+    (_MASS, 1e-6, "mg milligram milligrams"),
+    (_MASS, 1e-9, "ug microgram micrograms"),
+    (_MASS, 1e3, "t tonne tonnes"),
+    (_MASS, 0.45359237, "lb lbs pound pounds"),
     (PEOPLE, 1.0, "people person persons inhabitants capita cap"),
     (_ANGLE, 1.0, "deg degree degrees °"),
     (_WARMTH, 1.0, "C degC celsius °C"),
@@ -148,8 +169,35 @@ REFUSED = {
     "Mm": "Mm3 can be million cubic metres or cubic megametres; write 12e6 m3, or 12 MCM.",
     "M": "M alone is no unit; write m for metres, or Mgal, ML and so on.",
     "MM": "MM can be millions or millimetres; write mm, or the number in full.",
+    "ppm": "ppm can be by mass or by volume; write mg/L.",
+    "ton": "Tons differ; write t (1,000 kg), or lb.",
+    "tons": "Tons differ; write t (1,000 kg), or lb.",
     "month": "Months differ in length; write days.",
     "months": "Months differ in length; write days.",
 }
 FOLDED = {word.lower(): word for word in WORDS} | {
     "mgal": "Mgal", **dict.fromkeys(("ml", "mg", "m", "a"), "")}
+
+
+def dimension_named(name: str) -> Dimension:
+    """A dimension by its name.
+
+    Parameters
+    ----------
+    name : str
+        One of `DIMENSIONS`.
+
+    Returns
+    -------
+    Dimension
+        How it is held, called and written.
+
+    Raises
+    ------
+    AskError
+        There is no such dimension.
+    """
+    if name not in DIMENSIONS:
+        raise AskError(Problem("dimension", f"there is no dimension {name!r}.",
+                               f"There are {', '.join(DIMENSIONS)}."))
+    return DIMENSIONS[name]

@@ -5,27 +5,147 @@ from __future__ import annotations
 from hydroloop.weather.calendar import season_days
 from hydroloop.weather.climate import Climate
 from hydroloop.weather.climates import CLIMATES, climate_named
-from hydroloop.weather.fit import fit_climate
+from hydroloop.weather.cover import CURVE_NUMBERS, curve_number_of
+from hydroloop.weather.curve_number import (
+    composite_curve_number,
+    retention_depth,
+    runoff_depth,
+    storm_in_progress,
+    weighted_curve_number,
+)
+from hydroloop.weather.evaporation import (
+    hargreaves_samani_mm,
+    penman_monteith_mm,
+    penman_open_water_mm,
+    wind_at_2m_m_per_s,
+)
+from hydroloop.weather.fit import fit_climate, fit_gamma
 from hydroloop.weather.flow_file import flow_for, read_flow
-from hydroloop.weather.generator import generate_weather
-from hydroloop.weather.reference import Site, open_water_evaporation, reference_evaporation
+from hydroloop.weather.frequency import (
+    LogPearson3,
+    distribution_free_value,
+    fit_log_pearson3,
+    pearson3_factor,
+    plotting_positions,
+    ranked_value,
+)
+from hydroloop.weather.generator import generate_rain_mm, generate_weather
+from hydroloop.weather.low_flow import (
+    LowFlow,
+    YearlyMinima,
+    flow_exceeded,
+    low_flow,
+    n_day_means,
+    share_reaching,
+    yearly_minima,
+)
+from hydroloop.weather.radiation import (
+    clear_sky_radiation_mj_per_m2,
+    net_longwave_mj_per_m2,
+    net_shortwave_mj_per_m2,
+    radiation_from_sunshine_mj_per_m2,
+    radiation_from_temperature_mj_per_m2,
+    relative_shortwave,
+)
+from hydroloop.weather.rain_index import precipitation_index, standard_score
+from hydroloop.weather.reference import (
+    Evaporation,
+    Site,
+    net_radiation_mj_per_m2,
+    open_water_evaporation,
+    reference_evaporation,
+    vapour_pressure_kpa,
+)
 from hydroloop.weather.season import weather_for
+from hydroloop.weather.snow import melt_depth, snow_season, snowfall_share
 from hydroloop.weather.steps import to_steps
+from hydroloop.weather.sun import (
+    day_length_h,
+    declination_rad,
+    extraterrestrial_radiation_mj_per_m2,
+    inverse_distance,
+    radiation_between_mj_per_m2,
+    sunset_angle_rad,
+)
+from hydroloop.weather.vapour import (
+    air_pressure_kpa,
+    mean_saturation_pressure_kpa,
+    psychrometric_constant_kpa_per_c,
+    saturation_pressure_kpa,
+    saturation_slope_kpa_per_c,
+    vapour_pressure_from_extremes_kpa,
+    vapour_pressure_from_mean_kpa,
+    vapour_pressure_from_wet_bulb_kpa,
+)
 from hydroloop.weather.weather_file import read_weather
 
 __all__ = [
     "CLIMATES",
+    "CURVE_NUMBERS",
     "Climate",
+    "Evaporation",
+    "LogPearson3",
+    "LowFlow",
     "Site",
+    "YearlyMinima",
+    "air_pressure_kpa",
+    "clear_sky_radiation_mj_per_m2",
     "climate_named",
+    "composite_curve_number",
+    "curve_number_of",
+    "day_length_h",
+    "declination_rad",
+    "distribution_free_value",
+    "extraterrestrial_radiation_mj_per_m2",
     "fit_climate",
+    "fit_gamma",
+    "fit_log_pearson3",
+    "flow_exceeded",
     "flow_for",
+    "generate_rain_mm",
     "generate_weather",
+    "hargreaves_samani_mm",
+    "inverse_distance",
+    "low_flow",
+    "mean_saturation_pressure_kpa",
+    "melt_depth",
+    "n_day_means",
+    "net_longwave_mj_per_m2",
+    "net_radiation_mj_per_m2",
+    "net_shortwave_mj_per_m2",
     "open_water_evaporation",
+    "pearson3_factor",
+    "penman_monteith_mm",
+    "penman_open_water_mm",
+    "plotting_positions",
+    "precipitation_index",
+    "psychrometric_constant_kpa_per_c",
+    "radiation_between_mj_per_m2",
+    "radiation_from_sunshine_mj_per_m2",
+    "radiation_from_temperature_mj_per_m2",
+    "ranked_value",
     "read_flow",
     "read_weather",
     "reference_evaporation",
+    "relative_shortwave",
+    "retention_depth",
+    "runoff_depth",
+    "saturation_pressure_kpa",
+    "saturation_slope_kpa_per_c",
     "season_days",
+    "share_reaching",
+    "snow_season",
+    "snowfall_share",
+    "standard_score",
+    "storm_in_progress",
+    "sunset_angle_rad",
     "to_steps",
+    "vapour_pressure_from_extremes_kpa",
+    "vapour_pressure_from_mean_kpa",
+    "vapour_pressure_from_wet_bulb_kpa",
+    "vapour_pressure_kpa",
     "weather_for",
+    "weighted_curve_number",
+    "wind_at_2m_m_per_s",
+    "yearly_minima",
 ]

@@ -9,7 +9,7 @@ import numpy as np
 
 from hydroloop.arguments import CHANCE, COUNT, bounded
 from hydroloop.errors import InputError, Problem
-from hydroloop.weather.arrays import FLOWS, VALUES, YEARS, Array, Days
+from hydroloop.weather.arrays import FLOWS, LEVELS, VALUES, YEARS, Array, Days
 from hydroloop.weather.frequency import (
     check_return_period,
     distribution_free_value,
@@ -273,7 +273,7 @@ def flow_exceeded(flow: Array, share: float) -> float:
     return float(np.interp(1.0 - share, plotting_positions(len(ordered)), ordered))
 
 
-@bounded(flow=FLOWS, at_least=VALUES)
+@bounded(flow=FLOWS, at_least=LEVELS)
 def share_reaching(flow: Array, at_least: Array) -> Array:
     """Share of the time for which flow reaches each of some values [-].
 

@@ -239,8 +239,9 @@ def relative_shortwave(radiation_mj_per_m2: Values, clear_sky_mj_per_m2: Values)
     0.75
     """
     clear = np.asarray(clear_sky_mj_per_m2, dtype=float)
-    ratio = radiation_mj_per_m2 / np.where(clear > 0.0, clear, 1.0)
-    return np.clip(np.where(clear > 0.0, ratio, CLOUD_WHEN_DARK), 0.3, 1.0)
+    is_day = clear > 1e-9  # less is rounding
+    ratio = radiation_mj_per_m2 / np.where(is_day, clear, 1.0)
+    return np.clip(np.where(is_day, ratio, CLOUD_WHEN_DARK), 0.3, 1.0)
 
 
 @bounded(

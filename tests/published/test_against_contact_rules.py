@@ -76,8 +76,8 @@ CHECKS: list[Check] = [
     ),
     Check("AWWA/ASCE p. 10.8", "time in filters at 4 gpm/ft2, about", 15, 0.5, filter_minutes,
           "min"),
-    Check("40 CFR 141.534", "logs at the CT for 99.9 %", 3, 0, lambda: log_inactivation(92, 92),
-          "logs"),
+    Check("40 CFR 141.534", "logs at the CT for 99.9 %", 3, 0,
+          lambda: log_inactivation(92, 92, germ="giardia"), "logs"),
 ]  # fmt: skip
 
 

@@ -57,7 +57,7 @@ def test_works_alum_in_two_forms():
     """Cornwell's rule for a day (from memory) is the alum part of Lang's with its bound water."""
     flow = 0.6 * 86_400
     assert alum_sludge(flow, 18, 28, 3) == pytest.approx(
-        sludge_solids(0.6, alum=18, suspended=28, added=3), rel=1e-12
+        sludge_solids(flow, alum=18, suspended=28, added=3), rel=1e-12
     )
 
 

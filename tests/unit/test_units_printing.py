@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from hydroloop.errors import AskError
 from hydroloop.units import DIMENSIONS, display_unit, format_quantity, parse
 
 
@@ -73,5 +74,5 @@ def test_the_unit_of_a_chart_agrees_with_reading(dimension, system):
 
 def test_an_unknown_dimension_is_an_error():
     """A dimension that does not exist is not passed over."""
-    with pytest.raises(KeyError):
+    with pytest.raises(AskError, match="there is no dimension"):
         display_unit("colour", "us")
