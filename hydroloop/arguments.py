@@ -229,7 +229,7 @@ def _outside(number: np.ndarray, bounds: Bounds) -> str:
         return ""
     good = (number >= bounds.low) & (number <= bounds.high)
     if bounds.is_whole:
-        good &= number % 1 == 0
+        good &= np.trunc(number) == number
     if not number.ndim:
         is_missing = bool(np.isnan(number))
         return "the value is missing." if is_missing else f"{number:g} is out of bounds."
