@@ -71,7 +71,8 @@ def precipitation_index(totals: Array) -> Array:
     Notes
     -----
     H(x) = q + (1 - q) G(x), with q the share of totals without rain and G the gamma distribution of
-    Thom's fit; the index is the normal quantile of H. A total of zero gets that of q.
+    Thom's fit; the index is the normal quantile of H. A total of zero gets that of q. H is kept
+    1e-12 away from 0 and 1, so the index lies within 7.1 deviations.
 
     References
     ----------
@@ -94,5 +95,6 @@ def precipitation_index(totals: Array) -> Array:
     dry_share = 1.0 - len(wet) / len(totals)
     shape, scale = fit_gamma(wet)
     chance = dry_share + (1.0 - dry_share) * special.gammainc(shape, totals / scale)
+    chance = np.clip(chance, CHANCE.low, CHANCE.high)  # a trace of rain has no chance in digits
     index: Array = np.asarray(standard_score(chance), dtype=float)
     return index

@@ -38,7 +38,7 @@ def turnover(volume, flow):
 
 SIERRA = "Metzler & Sierra 2018, Math. Geosci. 50 (from memory), on Emanuel et al. 1981"
 AIR = "Trenberth et al. 2007, J. Hydromet. 8, 758, Fig. 1 (textbook reprint)"
-LAKES = "US EPA Great Lakes page (volumes, times); Britannica (outflows)"
+LAKES = "US EPA, physical features of the Great Lakes (191 and 2.6 years); Britannica (outflows)"
 KM3_A_CFS = 0.3048**3 * 86400 * YEAR / 1e9
 CHECKS = [
     Check(SIERRA, "mean transit time of the five boxes", 15.58, 0.0156,
