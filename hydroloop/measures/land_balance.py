@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from hydroloop.record import step_days
+from hydroloop.record import check_is_record, step_days
 
 _GROUND = "groundwater"
 _LAND = ("snow", "pavement", "storm_drains", "soil", "yards", "subsoil", "streams")
@@ -46,6 +46,11 @@ def land_balance(record: xr.Dataset) -> xr.Dataset:
         storage changes more than the weather explains. Without weather, or rain, there is nothing.
         Member last where the record has it.
 
+    Raises
+    ------
+    RecordError
+        If it is no water record.
+
     Notes
     -----
     rain + watering = evaporation + runoff + recharge + change of soil and snow; recharge + leaks
@@ -63,6 +68,7 @@ def land_balance(record: xr.Dataset) -> xr.Dataset:
     >>> bool(abs(rain + watering - sum(out)) < 1e-9)
     True
     """
+    check_is_record(record)
     if "rain_mm" not in record:
         return xr.Dataset()
     moved = np.tensordot(step_days(record), record["rate"].values, axes=(0, 0))

@@ -65,7 +65,9 @@ def test_bad_curves_are_refused():
         pulse_test([0, 1, 2], [0, 1, 0, 0])
     with pytest.raises(AskError, match="no tracer came out"):
         pulse_test([0, 1, 2], [1, 1, 1], base=1.0)
+    with pytest.warns(HydroloopWarning, match="tail is cut off"):
+        half_way = step_test([0, 1, 2], [0, 0.5, 1.0], dose=2.0)
     with pytest.raises(AskError, match=r"only 0\.5"):
-        step_test([0, 1, 2], [0, 0.5, 1.0], dose=2.0).time_of(0.9)
+        half_way.time_of(0.9)
     with pytest.warns(HydroloopWarning, match="tail is cut off"):
         pulse_test([0, 1, 2], [0, 2, 1])

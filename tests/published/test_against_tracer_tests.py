@@ -19,7 +19,7 @@ from hydroloop.plants import pulse_test, step_test
 
 FOGLER = "Fogler, Elements of Chemical Reaction Engineering, Examples 13-1 and 13-2 (from memory)"
 MICHIGAN = "Univ. of Michigan, reaction engineering, lecture 13, example 2"
-MANUAL = "US EPA, Surface Water Treatment Rule guidance manual, tracer appendix (from memory)"
+MANUAL = "US EPA 1991, Surface Water Treatment Rule guidance manual, tracers (from memory)"
 
 
 @cache
