@@ -20,7 +20,8 @@ extensions = ["myst_parser", "sphinx.ext.autodoc", "sphinx.ext.napoleon"]
 exclude_patterns = ["_build", "writing"]
 myst_enable_extensions = ["colon_fence", "deflist"]
 myst_heading_anchors = 3
-suppress_warnings = ["config.cache"]
+# Attributes of several classes share a name, such as `name`: what links to it may be either.
+suppress_warnings = ["config.cache", "ref.python"]
 nitpicky = False
 
 autodoc_typehints = "none"

@@ -57,7 +57,9 @@ if TYPE_CHECKING:  # the same names for editors and type checkers
 def __getattr__(name: str) -> Any:
     if name not in _HOME:
         raise AttributeError(f"module 'hydroloop' has no attribute {name!r}")
-    value = getattr(importlib.import_module(_HOME[name]), name)
+    home = importlib.import_module(_HOME[name])
+    # `measures` is its package, which can be called: the single measures stand in it too.
+    value = home if home.__name__ == f"{__name__}.{name}" else getattr(home, name)
     globals()[name] = value
     return value
 

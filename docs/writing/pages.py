@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from writing import climates, commands, glossary, plans, python, scenario, validation
+from writing import climates, commands, glossary, plans, python, scenario, sciences, validation
 
 
 def write_pages(docs: Path) -> list[Path]:
@@ -27,6 +27,7 @@ def write_pages(docs: Path) -> list[Path]:
         "reference/commands.md": commands.page(),
         "reference/python.md": python.page(),
         "reference/climates.md": climates.page(),
+        **sciences.pages(),
         "validation.md": validation.page(docs.parent / "tests" / "published"),
     }
     written = []

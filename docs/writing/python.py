@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import inspect
+
 import hydroloop
 
 _HEAD = """# Python interface
 
 `import hydroloop as hl` loads nothing heavy; each name below loads its part when it is first
 used. Every array that comes back carries its units and names its axes. Numbers without a unit in
-their name are m3, m3/d or days.
+their name are m3, m3/d or days. Every function of [weather and land](weather.md),
+[plants](plants.md), [measures](measures.md), [records](record.md), [tracing](tracing.md) and
+[units](units.md) has an entry of its own.
 """
 
 _SECTIONS = {
     "Scenario": ("read_scenario", "Scenario"),
-    "Water record": ("simulate", "water_record", "read_record", "write_record"),
+    "Water record": ("simulate", "water_record", "steady_record", "read_record", "write_record"),
     "Tracing": ("count_uses", "last_use", "follow", "ages", "drops", "long_run"),
     "Measures": ("measures",),
     "Errors": ("HydroloopError", "InputError", "RecordError", "OutputError"),
@@ -37,6 +41,8 @@ def page() -> str:
 def _entry(name: str) -> str:
     """One name by the module that defines it, so that its own docstring is read."""
     thing = getattr(hydroloop, name)
+    if inspect.ismodule(thing):  # a package that can be called: the function of its name
+        name = f"{name}.{name}"
     is_class = isinstance(thing, type)
     what = "autoclass" if is_class else "autofunction"
     options = "   :members:\n" if is_class and not issubclass(thing, Exception) else ""

@@ -1,7 +1,12 @@
-"""Measures: what a water record says, each defined once."""
+"""Measures: what a water record says, each defined once.
+
+The package can be called: `hydroloop.measures(record)` is all of them in one table, and
+`hydroloop.measures.return_ratio(record)` is one.
+"""
 
 from __future__ import annotations
 
+import inspect
 import sys
 from types import ModuleType
 from typing import Any
@@ -80,3 +85,4 @@ class _Callable(ModuleType):
 
 
 sys.modules[__name__].__class__ = _Callable
+__signature__ = inspect.signature(measures)  # what editors and `inspect` show of the call

@@ -7,6 +7,7 @@ import subprocess
 import sys
 import tomllib
 
+import pytest
 from house.source_tree import PACKAGE, ROOT, modules
 
 import hydroloop
@@ -52,12 +53,14 @@ def test_every_package_says_what_it_offers():
         assert not missing, f"{module}: {missing}"
 
 
-def test_names_do_not_hang_on_what_was_imported_first():
-    """`hydroloop.measures` is the function even after the package of that name was imported."""
-    code = ("import hydroloop.measures, hydroloop as hl; "
-            "print(all(callable(getattr(hl, name)) for name in hl.__all__ if name[0] != '_'))")
+@pytest.mark.parametrize("first", ["hydroloop", "hydroloop.measures", "hydroloop.measures.gather"])
+def test_names_do_not_hang_on_what_was_imported_first(first):
+    """`hydroloop.measures` can be called and holds the single measures, whatever came first."""
+    code = (f"import {first}; import hydroloop as hl; from hydroloop import measures; "
+            "print(all(callable(getattr(hl, name)) for name in hl.__all__ if name[0] != '_'), "
+            "measures is hl.measures, callable(hl.measures.return_ratio))")
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert done.stdout.strip() == "True"
+    assert done.stdout.split() == ["True"] * 3
 
 
 def test_import_is_light():

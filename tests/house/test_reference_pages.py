@@ -1,0 +1,51 @@
+"""The reference lists what is public: each name of a science is one import away, on its page."""
+
+from __future__ import annotations
+
+import ast
+import importlib
+import inspect
+
+import pytest
+from house.source_tree import ROOT, modules
+
+SCIENCES = ("weather", "plants")
+
+@pytest.fixture
+def sciences(monkeypatch):
+    """The writer of the pages, which stands beside the documentation."""
+    monkeypatch.syspath_prepend(ROOT / "docs")
+    return importlib.import_module("writing.sciences")
+
+
+def test_every_public_name_is_on_a_page_that_is_listed(sciences):
+    """Each part has a page with all of its names, and the index leads to it."""
+    index = (ROOT / "docs" / "index.md").read_text(encoding="utf-8").splitlines()
+    for part in sciences.PARTS:
+        package = importlib.import_module(f"hydroloop.{part}")
+        text = sciences.page(part)
+        missing = [name for name in package.__all__ if f":: hydroloop.{part}.{name}\n" not in text]
+        assert not missing, f"{part}: {missing}"
+        assert f"reference/{part}" in index
+
+
+@pytest.mark.parametrize("part", SCIENCES)
+def test_what_states_its_bounds_is_one_import_away(part):
+    """A function that checks what a user hands to it can be imported from its part."""
+    public = set(importlib.import_module(f"hydroloop.{part}").__all__)
+    checked = {node.name: module for module in modules() if module.part == part
+               for node in module.tree.body if isinstance(node, ast.FunctionDef)
+               and any(ast.unparse(mark).startswith("bounded(") for mark in node.decorator_list)}
+    assert len(checked) > 30
+    wrong = [f"{module}: {name}" for name, module in checked.items() if name not in public]
+    assert not wrong, "\n".join(wrong)
+
+
+@pytest.mark.parametrize("part", SCIENCES)
+def test_every_public_function_says_all(part):
+    """It has parameters, what comes back, and an example that runs."""
+    package = importlib.import_module(f"hydroloop.{part}")
+    wrong = [name for name in package.__all__ if inspect.isfunction(thing := getattr(package, name))
+             for text in [inspect.getdoc(thing) or ""]
+             if not {"Returns", "Examples"} <= set(text.splitlines())]
+    assert not wrong, wrong
