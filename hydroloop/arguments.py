@@ -11,12 +11,14 @@ import functools
 import inspect
 import threading
 from collections.abc import Callable, Container, Iterator, Mapping, Sequence
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, NamedTuple, TypeAlias, TypeVar
 
 import numpy as np
 
 from hydroloop.errors import AskError, Problem
 
+# A float or an array, and the result follows the argument: numpy's own types cannot say that.
+Values: TypeAlias = Any
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 
@@ -204,6 +206,37 @@ def unchecked(function: Callable[..., Any]) -> Callable[..., Any]:
         As it was written.
     """
     return inspect.unwrap(function)
+
+
+def each(function: Function) -> Function:
+    """Let a function of single numbers take arrays: it is called for each number.
+
+    Parameters
+    ----------
+    function : callable
+        A function of single numbers that gives one; a compiled loop can call it as it is.
+
+    Returns
+    -------
+    callable
+        Takes numbers, or arrays that fit each other.
+
+    Examples
+    --------
+    >>> @each
+    ... def above(x):
+    ...     return x if x > 0.0 else 0.0
+    >>> above(-1.0), above(np.array([-1.0, 2.0]))
+    (0.0, array([0., 2.]))
+    """
+
+    @functools.wraps(function)
+    def over(*given: Any, **by_name: Any) -> Any:
+        if not any(np.ndim(value) for value in (*given, *by_name.values())):
+            return function(*given, **by_name)
+        return np.vectorize(function, otypes=[float])(*given, **by_name)
+
+    return over  # type: ignore[return-value]
 
 
 def _number(value: Any, is_single: bool) -> tuple[Any, str]:

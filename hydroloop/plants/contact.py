@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from hydroloop.arguments import DOSE, LOGS, NOT_NEGATIVE, POSITIVE, SHARE, SMALLEST, bounded
+from hydroloop.arguments import DOSE, LOGS, NOT_NEGATIVE, POSITIVE, SHARE, SMALLEST, Values, bounded
 from hydroloop.errors import AskError, Problem
 from hydroloop.plants.contact_tables import TABLE_LOGS, Germ, table_entry
 from hydroloop.plants.hydraulics import MINUTES_A_DAY
@@ -158,7 +158,7 @@ def required_ct(
 
 
 @bounded(volume=NOT_NEGATIVE, flow=POSITIVE, baffling=SHARE)
-def t10(volume: float, flow: float, baffling: float) -> float:
+def t10(volume: Values, flow: Values, baffling: Values) -> Values:
     """Contact time T10 [min].
 
     Nine tenths of the water stays at least this long; the rest has found a short way.
@@ -166,16 +166,16 @@ def t10(volume: float, flow: float, baffling: float) -> float:
 
     Parameters
     ----------
-    volume : float
+    volume : float, or array of any shape
         Lowest volume in use [m3]
-    flow : float
+    flow : float, or array of any shape
         Highest flow, above zero [m3/d]
-    baffling : float
+    baffling : float, or array of any shape
         T10 over mean time [-]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Time [min]
 
     Raises
@@ -200,7 +200,7 @@ def t10(volume: float, flow: float, baffling: float) -> float:
 
 
 @bounded(chlorine_mg_per_l=DOSE, t10_min=NOT_NEGATIVE)
-def available_ct(chlorine_mg_per_l: float, t10_min: float) -> float:
+def available_ct(chlorine_mg_per_l: Values, t10_min: Values) -> Values:
     """CT available [mg min/L].
 
     More chlorine or more time: the product counts.
@@ -208,14 +208,14 @@ def available_ct(chlorine_mg_per_l: float, t10_min: float) -> float:
 
     Parameters
     ----------
-    chlorine_mg_per_l : float
+    chlorine_mg_per_l : float, or array of any shape
         Free chlorine at the end of the contact [mg/L]
-    t10_min : float
+    t10_min : float, or array of any shape
         Contact time [min]
 
     Returns
     -------
-    float
+    float, or array of that shape
         CT [mg min/L]
 
     Raises
@@ -236,7 +236,7 @@ def available_ct(chlorine_mg_per_l: float, t10_min: float) -> float:
 
 
 @bounded(available=NOT_NEGATIVE, table_ct=POSITIVE)
-def log_inactivation(available: float, table_ct: float, *, germ: Germ) -> float:
+def log_inactivation(available: Values, table_ct: Values, *, germ: Germ) -> Values:
     """Log inactivation reached [-].
 
     One log kills nine in ten, two logs 99 in a hundred, three logs 999 in a thousand.
@@ -244,16 +244,16 @@ def log_inactivation(available: float, table_ct: float, *, germ: Germ) -> float:
 
     Parameters
     ----------
-    available : float
+    available : float, or array of any shape
         CT available [mg min/L]
-    table_ct : float
+    table_ct : float, or array of any shape
         CT of the table [mg min/L]
     germ : str
         Whose table it is: ``"giardia"``, which holds 3 logs, or ``"virus"``, which holds 4
 
     Returns
     -------
-    float
+    float, or array of that shape
         Logs [-]
 
     Raises

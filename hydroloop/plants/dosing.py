@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from hydroloop.arguments import DOSE, GRAVITY, NOT_NEGATIVE, POSITIVE, POSITIVE_SHARE, bounded
+from hydroloop.arguments import (
+    DOSE,
+    GRAVITY,
+    NOT_NEGATIVE,
+    POSITIVE,
+    POSITIVE_SHARE,
+    Values,
+    bounded,
+)
 
 SATURATED_FLUORIDE_MG_PER_L = 18_000.0
 """Fluoride in a saturated solution of sodium fluoride (from memory: 4 g NaF in 100 mL) [mg/L]."""
@@ -14,7 +22,7 @@ _GRAMS_A_KG = 1000.0
 
 
 @bounded(flow=NOT_NEGATIVE, dose_mg_per_l=DOSE)
-def feed_for(flow: float, dose_mg_per_l: float) -> float:
+def feed_for(flow: Values, dose_mg_per_l: Values) -> Values:
     """Chemical fed, or load carried [kg/d].
 
     A dose is small, but the water is much: milligrams become kilograms.
@@ -22,14 +30,14 @@ def feed_for(flow: float, dose_mg_per_l: float) -> float:
 
     Parameters
     ----------
-    flow : float
+    flow : float, or array of any shape
         Flow [m3/d]
-    dose_mg_per_l : float
+    dose_mg_per_l : float, or array of any shape
         Dose, or concentration [mg/L]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Mass in a day [kg/d]
 
     Raises
@@ -50,7 +58,7 @@ def feed_for(flow: float, dose_mg_per_l: float) -> float:
 
 
 @bounded(volume=NOT_NEGATIVE, dose_mg_per_l=DOSE)
-def mass_for(volume: float, dose_mg_per_l: float) -> float:
+def mass_for(volume: Values, dose_mg_per_l: Values) -> Values:
     """Chemical for a tank or a main [kg].
 
     What it takes to bring a body of water to a dose once.
@@ -58,14 +66,14 @@ def mass_for(volume: float, dose_mg_per_l: float) -> float:
 
     Parameters
     ----------
-    volume : float
+    volume : float, or array of any shape
         Water [m3]
-    dose_mg_per_l : float
+    dose_mg_per_l : float, or array of any shape
         Dose [mg/L]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Mass [kg]
 
     Raises
@@ -86,7 +94,7 @@ def mass_for(volume: float, dose_mg_per_l: float) -> float:
 
 
 @bounded(feed_kg_per_d=NOT_NEGATIVE, flow=POSITIVE)
-def dose_from(feed_kg_per_d: float, flow: float) -> float:
+def dose_from(feed_kg_per_d: Values, flow: Values) -> Values:
     """Dose from a feed [mg/L].
 
     What the day's use of a chemical comes to in each litre.
@@ -94,14 +102,14 @@ def dose_from(feed_kg_per_d: float, flow: float) -> float:
 
     Parameters
     ----------
-    feed_kg_per_d : float
+    feed_kg_per_d : float, or array of any shape
         Pure chemical fed in a day [kg/d]
-    flow : float
+    flow : float, or array of any shape
         Flow, above zero [m3/d]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Dose [mg/L]
 
     Raises
@@ -122,7 +130,7 @@ def dose_from(feed_kg_per_d: float, flow: float) -> float:
 
 
 @bounded(chemical_kg=NOT_NEGATIVE, strength=POSITIVE_SHARE)
-def product_for(chemical_kg: float, strength: float) -> float:
+def product_for(chemical_kg: Values, strength: Values) -> Values:
     """Trade product for an amount of chemical [kg].
 
     Hypochlorite of 65 % holds 65 g of available chlorine in 100 g.
@@ -130,14 +138,14 @@ def product_for(chemical_kg: float, strength: float) -> float:
 
     Parameters
     ----------
-    chemical_kg : float
+    chemical_kg : float, or array of any shape
         Pure chemical wanted [kg]
-    strength : float
+    strength : float, or array of any shape
         Share of it in the product, above zero [-]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Product [kg]
 
     Raises
@@ -158,7 +166,7 @@ def product_for(chemical_kg: float, strength: float) -> float:
 
 
 @bounded(volume=NOT_NEGATIVE, specific_gravity=GRAVITY)
-def solution_mass(volume: float, specific_gravity: float) -> float:
+def solution_mass(volume: Values, specific_gravity: Values) -> Values:
     """Mass of a solution [kg].
 
     What a pump that is set by volume feeds by weight.
@@ -166,14 +174,14 @@ def solution_mass(volume: float, specific_gravity: float) -> float:
 
     Parameters
     ----------
-    volume : float
+    volume : float, or array of any shape
         Solution [m3]
-    specific_gravity : float
+    specific_gravity : float, or array of any shape
         Density over that of water [-]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Mass [kg]
 
     Raises
@@ -194,7 +202,7 @@ def solution_mass(volume: float, specific_gravity: float) -> float:
 
 
 @bounded(("residual_mg_per_l", "dose_mg_per_l"), dose_mg_per_l=DOSE, residual_mg_per_l=DOSE)
-def chlorine_demand(dose_mg_per_l: float, residual_mg_per_l: float) -> float:
+def chlorine_demand(dose_mg_per_l: Values, residual_mg_per_l: Values) -> Values:
     """Chlorine demand [mg/L].
 
     What the water has used up: dosed, less what is left.
@@ -202,14 +210,14 @@ def chlorine_demand(dose_mg_per_l: float, residual_mg_per_l: float) -> float:
 
     Parameters
     ----------
-    dose_mg_per_l : float
+    dose_mg_per_l : float, or array of any shape
         Chlorine dosed [mg/L]
-    residual_mg_per_l : float
+    residual_mg_per_l : float, or array of any shape
         Chlorine left [mg/L]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Chlorine used up [mg/L]
 
     Raises
@@ -230,7 +238,7 @@ def chlorine_demand(dose_mg_per_l: float, residual_mg_per_l: float) -> float:
 
 
 @bounded(demand_mg_per_l=DOSE, residual_mg_per_l=DOSE)
-def dose_for(demand_mg_per_l: float, residual_mg_per_l: float) -> float:
+def dose_for(demand_mg_per_l: Values, residual_mg_per_l: Values) -> Values:
     """Chlorine dose for a residual [mg/L].
 
     What must be added so that some is left after the water has taken its part.
@@ -238,14 +246,14 @@ def dose_for(demand_mg_per_l: float, residual_mg_per_l: float) -> float:
 
     Parameters
     ----------
-    demand_mg_per_l : float
+    demand_mg_per_l : float, or array of any shape
         Chlorine the water uses up [mg/L]
-    residual_mg_per_l : float
+    residual_mg_per_l : float, or array of any shape
         Chlorine wanted at the end [mg/L]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Dose [mg/L]
 
     Raises
@@ -266,7 +274,7 @@ def dose_for(demand_mg_per_l: float, residual_mg_per_l: float) -> float:
 
 
 @bounded(("solution", "water"), solution=NOT_NEGATIVE, water=POSITIVE)
-def saturated_fluoride_dose(solution: float, water: float) -> float:
+def saturated_fluoride_dose(solution: Values, water: Values) -> Values:
     """Fluoride dose from saturated sodium fluoride [mg/L].
 
     A little of the strong solution into much water.
@@ -274,14 +282,14 @@ def saturated_fluoride_dose(solution: float, water: float) -> float:
 
     Parameters
     ----------
-    solution : float
+    solution : float, or array of any shape
         Saturated solution used [m3]
-    water : float
+    water : float, or array of any shape
         Water treated with it, above zero [m3]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Fluoride added [mg/L]
 
     Raises
@@ -302,7 +310,7 @@ def saturated_fluoride_dose(solution: float, water: float) -> float:
 
 
 @bounded(flow=NOT_NEGATIVE, rise_mg_per_l=DOSE)
-def saturated_solution_for(flow: float, rise_mg_per_l: float) -> float:
+def saturated_solution_for(flow: Values, rise_mg_per_l: Values) -> Values:
     """Saturated sodium fluoride for a rise in fluoride [m3/d].
 
     How much of the strong solution a plant uses in a day.
@@ -310,14 +318,14 @@ def saturated_solution_for(flow: float, rise_mg_per_l: float) -> float:
 
     Parameters
     ----------
-    flow : float
+    flow : float, or array of any shape
         Flow treated [m3/d]
-    rise_mg_per_l : float
+    rise_mg_per_l : float, or array of any shape
         Fluoride to be added [mg/L]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Solution [m3/d]
 
     Raises

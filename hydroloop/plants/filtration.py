@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from hydroloop.arguments import NOT_NEGATIVE, POSITIVE, bounded
+from hydroloop.arguments import NOT_NEGATIVE, POSITIVE, Values, bounded
 
 
 @bounded(flow=NOT_NEGATIVE, area_m2=POSITIVE)
-def filter_rate(flow: float, area_m2: float) -> float:
+def filter_rate(flow: Values, area_m2: Values) -> Values:
     """Filter rate [m/d].
 
     How much water each square metre of filter has to clean in a day.
@@ -14,14 +14,14 @@ def filter_rate(flow: float, area_m2: float) -> float:
 
     Parameters
     ----------
-    flow : float
+    flow : float, or array of any shape
         Flow [m3/d]
-    area_m2 : float
+    area_m2 : float, or array of any shape
         Surface of the filters in use, above zero [m2]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Flow for each square metre [m/d]
 
     Raises
@@ -42,7 +42,7 @@ def filter_rate(flow: float, area_m2: float) -> float:
 
 
 @bounded(drop_m=NOT_NEGATIVE, time=POSITIVE)
-def drop_test_rate(drop_m: float, time: float) -> float:
+def drop_test_rate(drop_m: Values, time: Values) -> Values:
     """Filter rate from a drop test [m/d].
 
     Shut the inflow, watch the water over the filter fall, and you know its rate.
@@ -50,14 +50,14 @@ def drop_test_rate(drop_m: float, time: float) -> float:
 
     Parameters
     ----------
-    drop_m : float
+    drop_m : float, or array of any shape
         Fall of the water level [m]
-    time : float
+    time : float, or array of any shape
         Time it took, above zero [d]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Rate [m/d]
 
     Raises
@@ -78,7 +78,7 @@ def drop_test_rate(drop_m: float, time: float) -> float:
 
 
 @bounded(rate_m_per_d=NOT_NEGATIVE, area_m2=NOT_NEGATIVE, time=NOT_NEGATIVE)
-def backwash_volume(rate_m_per_d: float, area_m2: float, time: float) -> float:
+def backwash_volume(rate_m_per_d: Values, area_m2: Values, time: Values) -> Values:
     """Water for a backwash [m3].
 
     Washing a filter takes clean water, which the plant must make besides.
@@ -86,16 +86,16 @@ def backwash_volume(rate_m_per_d: float, area_m2: float, time: float) -> float:
 
     Parameters
     ----------
-    rate_m_per_d : float
+    rate_m_per_d : float, or array of any shape
         Wash rate: flow for each square metre [m/d]
-    area_m2 : float
+    area_m2 : float, or array of any shape
         Surface of the filter [m2]
-    time : float
+    time : float, or array of any shape
         Length of the wash [d]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Volume of one wash [m3]
 
     Raises
@@ -116,7 +116,7 @@ def backwash_volume(rate_m_per_d: float, area_m2: float, time: float) -> float:
 
 
 @bounded(washed=NOT_NEGATIVE, filtered=POSITIVE)
-def backwash_share(washed: float, filtered: float) -> float:
+def backwash_share(washed: Values, filtered: Values) -> Values:
     """Backwash share [-].
 
     Which part of the filtered water goes back into washing.
@@ -124,14 +124,14 @@ def backwash_share(washed: float, filtered: float) -> float:
 
     Parameters
     ----------
-    washed : float
+    washed : float, or array of any shape
         Water used for washing [m3]
-    filtered : float
+    filtered : float, or array of any shape
         Water filtered meanwhile, above zero [m3]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Share [-]
 
     Raises

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 
-from hydroloop.arguments import LENGTH_M, NOT_NEGATIVE, POSITIVE, bounded
+from hydroloop.arguments import LENGTH_M, NOT_NEGATIVE, POSITIVE, Values, bounded
 
 MINUTES_A_DAY = 1440.0
 
 
 @bounded(length_m=LENGTH_M, width_m=LENGTH_M)
-def surface_area(length_m: float, width_m: float) -> float:
+def surface_area(length_m: Values, width_m: Values) -> Values:
     """Surface area of a rectangular basin [m2].
 
     The larger the surface, the slower the water must rise, and the more settles.
@@ -18,12 +18,12 @@ def surface_area(length_m: float, width_m: float) -> float:
 
     Parameters
     ----------
-    length_m, width_m : float
+    length_m, width_m : float, or array of any shape
         Inner length and width [m]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Area [m2]
 
     Raises
@@ -44,7 +44,7 @@ def surface_area(length_m: float, width_m: float) -> float:
 
 
 @bounded(diameter_m=LENGTH_M)
-def round_area(diameter_m: float) -> float:
+def round_area(diameter_m: Values) -> Values:
     """Surface area of a round basin [m2].
 
     Doubling the diameter makes four times the surface.
@@ -52,12 +52,12 @@ def round_area(diameter_m: float) -> float:
 
     Parameters
     ----------
-    diameter_m : float
+    diameter_m : float, or array of any shape
         Inner diameter [m]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Area [m2]
 
     Raises
@@ -78,7 +78,7 @@ def round_area(diameter_m: float) -> float:
 
 
 @bounded(diameter_m=LENGTH_M, length_m=LENGTH_M)
-def pipe_volume(diameter_m: float, length_m: float) -> float:
+def pipe_volume(diameter_m: Values, length_m: Values) -> Values:
     """Volume of a pipe or a round tank [m3].
 
     What stands in a main between two places, or in a tank of that height.
@@ -86,14 +86,14 @@ def pipe_volume(diameter_m: float, length_m: float) -> float:
 
     Parameters
     ----------
-    diameter_m : float
+    diameter_m : float, or array of any shape
         Inner diameter [m]
-    length_m : float
+    length_m : float, or array of any shape
         Length of the pipe, or depth of water in the tank [m]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Volume [m3]
 
     Raises
@@ -114,7 +114,7 @@ def pipe_volume(diameter_m: float, length_m: float) -> float:
 
 
 @bounded(volume=NOT_NEGATIVE, flow=POSITIVE)
-def detention_time(volume: float, flow: float) -> float:
+def detention_time(volume: Values, flow: Values) -> Values:
     """Detention time [d].
 
     The mean time water stays in a basin: the bigger the basin, the longer.
@@ -122,14 +122,14 @@ def detention_time(volume: float, flow: float) -> float:
 
     Parameters
     ----------
-    volume : float
+    volume : float, or array of any shape
         Water in the basin [m3]
-    flow : float
+    flow : float, or array of any shape
         Flow through it, above zero [m3/d]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Time [d]
 
     Raises
@@ -150,7 +150,7 @@ def detention_time(volume: float, flow: float) -> float:
 
 
 @bounded(detention=NOT_NEGATIVE, flow=NOT_NEGATIVE)
-def volume_for(detention: float, flow: float) -> float:
+def volume_for(detention: Values, flow: Values) -> Values:
     """Volume that gives a detention time [m3].
 
     How big a basin must be to hold water that long.
@@ -158,14 +158,14 @@ def volume_for(detention: float, flow: float) -> float:
 
     Parameters
     ----------
-    detention : float
+    detention : float, or array of any shape
         Time wanted [d]
-    flow : float
+    flow : float, or array of any shape
         Flow through the basin [m3/d]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Volume [m3]
 
     Raises
@@ -186,7 +186,7 @@ def volume_for(detention: float, flow: float) -> float:
 
 
 @bounded(flow=NOT_NEGATIVE, area_m2=POSITIVE)
-def overflow_rate(flow: float, area_m2: float) -> float:
+def overflow_rate(flow: Values, area_m2: Values) -> Values:
     """Surface overflow rate [m/d].
 
     How fast water rises in a settling basin: what sinks more slowly is carried out.
@@ -194,14 +194,14 @@ def overflow_rate(flow: float, area_m2: float) -> float:
 
     Parameters
     ----------
-    flow : float
+    flow : float, or array of any shape
         Flow, recirculation included [m3/d]
-    area_m2 : float
+    area_m2 : float, or array of any shape
         Surface of the basins in use, above zero [m2]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Flow for each square metre [m/d]
 
     Raises
@@ -222,7 +222,7 @@ def overflow_rate(flow: float, area_m2: float) -> float:
 
 
 @bounded(flow=NOT_NEGATIVE, weir_m=LENGTH_M)
-def weir_load(flow: float, weir_m: float) -> float:
+def weir_load(flow: Values, weir_m: Values) -> Values:
     """Weir load [m3/m/d].
 
     Flow over each metre of the edge where water leaves: a short weir pulls solids along.
@@ -230,14 +230,14 @@ def weir_load(flow: float, weir_m: float) -> float:
 
     Parameters
     ----------
-    flow : float
+    flow : float, or array of any shape
         Flow over the weirs [m3/d]
-    weir_m : float
+    weir_m : float, or array of any shape
         Length of the weirs in use, above zero [m]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Flow for each metre [m3/m/d]
 
     Raises
@@ -258,7 +258,7 @@ def weir_load(flow: float, weir_m: float) -> float:
 
 
 @bounded(flow=NOT_NEGATIVE, width_m=LENGTH_M, depth_m=LENGTH_M)
-def horizontal_velocity(flow: float, width_m: float, depth_m: float) -> float:
+def horizontal_velocity(flow: Values, width_m: Values, depth_m: Values) -> Values:
     """Flow-through velocity [m/d].
 
     How fast water moves along a basin; too fast, and it takes settled mud with it.
@@ -266,14 +266,14 @@ def horizontal_velocity(flow: float, width_m: float, depth_m: float) -> float:
 
     Parameters
     ----------
-    flow : float
+    flow : float, or array of any shape
         Flow through one basin [m3/d]
-    width_m, depth_m : float
+    width_m, depth_m : float, or array of any shape
         Width and depth of water, above zero [m]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Velocity [m/d]
 
     Raises
@@ -294,7 +294,7 @@ def horizontal_velocity(flow: float, width_m: float, depth_m: float) -> float:
 
 
 @bounded(rate_m_per_d=POSITIVE, flow=NOT_NEGATIVE)
-def area_for(rate_m_per_d: float, flow: float) -> float:
+def area_for(rate_m_per_d: Values, flow: Values) -> Values:
     """Surface that gives an overflow or filter rate [m2].
 
     How wide a basin or filter must be for that flow.
@@ -302,14 +302,14 @@ def area_for(rate_m_per_d: float, flow: float) -> float:
 
     Parameters
     ----------
-    rate_m_per_d : float
+    rate_m_per_d : float, or array of any shape
         Rate wanted, above zero [m/d]
-    flow : float
+    flow : float, or array of any shape
         Flow [m3/d]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Area [m2]
 
     Raises
@@ -330,7 +330,7 @@ def area_for(rate_m_per_d: float, flow: float) -> float:
 
 
 @bounded(load=POSITIVE, flow=NOT_NEGATIVE)
-def weir_for(load: float, flow: float) -> float:
+def weir_for(load: Values, flow: Values) -> Values:
     """Weir that gives a weir load [m].
 
     How long an edge the water needs to leave gently.
@@ -338,14 +338,14 @@ def weir_for(load: float, flow: float) -> float:
 
     Parameters
     ----------
-    load : float
+    load : float, or array of any shape
         Weir load wanted, above zero [m3/m/d]
-    flow : float
+    flow : float, or array of any shape
         Flow over the weirs [m3/d]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Length [m]
 
     Raises

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hydroloop.arguments import DOSE, MOISTURE, NOT_NEGATIVE, POSITIVE, SHARE, bounded
+from hydroloop.arguments import DOSE, MOISTURE, NOT_NEGATIVE, POSITIVE, SHARE, Values, bounded
 
 ALUM_HYDROXIDE_SHARE = 2.0 * 78.0 / 666.0
 """Aluminium hydroxide from a gram of alum: two of 78 g from one of 666 g [g/g]."""
@@ -15,9 +15,9 @@ _LITRES_A_M3, _GRAMS_A_KG = 1000.0, 1000.0
 
 @bounded(alum_mg_per_l=DOSE, solids_removed_mg_per_l=DOSE, hydroxide_share=SHARE)
 def alum_solids_mg_per_l(
-    alum_mg_per_l: float, solids_removed_mg_per_l: float,
-    hydroxide_share: float = ALUM_HYDROXIDE_SHARE,
-) -> float:  # fmt: skip
+    alum_mg_per_l: Values, solids_removed_mg_per_l: Values,
+    hydroxide_share: Values = ALUM_HYDROXIDE_SHARE,
+) -> Values:  # fmt: skip
     """Dry solids of alum treatment [mg/L].
 
     Mud that settles is the river's own solids and the flocs that alum makes.
@@ -25,16 +25,16 @@ def alum_solids_mg_per_l(
 
     Parameters
     ----------
-    alum_mg_per_l : float
+    alum_mg_per_l : float, or array of any shape
         Alum dosed [mg/L]
-    solids_removed_mg_per_l : float
+    solids_removed_mg_per_l : float, or array of any shape
         Suspended solids taken out [mg/L]
-    hydroxide_share : float
+    hydroxide_share : float, or array of any shape
         Solids made by a gram of alum [g/g]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Dry solids in each litre treated [mg/L]
 
     Raises
@@ -60,8 +60,8 @@ def alum_solids_mg_per_l(
 
 @bounded(flow=NOT_NEGATIVE, alum_mg_per_l=DOSE, suspended_mg_per_l=DOSE, added_mg_per_l=DOSE)
 def alum_sludge(
-    flow: float, alum_mg_per_l: float, suspended_mg_per_l: float, added_mg_per_l: float = 0.0
-) -> float:
+    flow: Values, alum_mg_per_l: Values, suspended_mg_per_l: Values, added_mg_per_l: Values = 0.0
+) -> Values:
     """Dry solids of alum treatment in a day [kg/d].
 
     The plant's daily catch, dry.
@@ -69,18 +69,18 @@ def alum_sludge(
 
     Parameters
     ----------
-    flow : float
+    flow : float, or array of any shape
         Water treated [m3/d]
-    alum_mg_per_l : float
+    alum_mg_per_l : float, or array of any shape
         Works alum dosed [mg/L]
-    suspended_mg_per_l : float
+    suspended_mg_per_l : float, or array of any shape
         Suspended solids of the raw water [mg/L]
-    added_mg_per_l : float
+    added_mg_per_l : float, or array of any shape
         Other chemicals that settle, such as carbon or polymer [mg/L]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Dry solids [kg/d]
 
     Raises
@@ -110,9 +110,9 @@ def alum_sludge(
     added=DOSE,
 )
 def sludge_solids(
-    flow: float, *, calcium: float = 0.0, magnesium: float = 0.0, alum: float = 0.0,
-    iron: float = 0.0, suspended: float = 0.0, added: float = 0.0,
-) -> float:  # fmt: skip
+    flow: Values, *, calcium: Values = 0.0, magnesium: Values = 0.0, alum: Values = 0.0,
+    iron: Values = 0.0, suspended: Values = 0.0, added: Values = 0.0,
+) -> Values:  # fmt: skip
     """Dry solids of coagulation and softening, with bound water [kg/d].
 
     Every chemical that settles has its own weight of sludge.
@@ -120,18 +120,18 @@ def sludge_solids(
 
     Parameters
     ----------
-    flow : float
+    flow : float, or array of any shape
         Water treated [m3/d]
-    calcium, magnesium : float
+    calcium, magnesium : float, or array of any shape
         Hardness removed, as calcium and as magnesium [mg/L]
-    alum, iron : float
+    alum, iron : float, or array of any shape
         Alum dosed, and iron dosed as Fe [mg/L]
-    suspended, added : float
+    suspended, added : float, or array of any shape
         Suspended solids removed, and other chemicals [mg/L]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Dry solids [kg/d]
 
     Raises
@@ -160,7 +160,7 @@ def sludge_solids(
 
 
 @bounded(flow=NOT_NEGATIVE, suspended_mg_per_l=DOSE, removed_share=SHARE)
-def solids_removed(flow: float, suspended_mg_per_l: float, removed_share: float) -> float:
+def solids_removed(flow: Values, suspended_mg_per_l: Values, removed_share: Values) -> Values:
     """Dry solids that a settling step takes out in a day [kg/d].
 
     What comes in with the flow, times the part that settles.
@@ -168,16 +168,16 @@ def solids_removed(flow: float, suspended_mg_per_l: float, removed_share: float)
 
     Parameters
     ----------
-    flow : float
+    flow : float, or array of any shape
         Flow [m3/d]
-    suspended_mg_per_l : float
+    suspended_mg_per_l : float, or array of any shape
         Suspended solids in it [mg/L]
-    removed_share : float
+    removed_share : float, or array of any shape
         Part of them that settles [-]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Dry solids [kg/d]
 
     Raises
@@ -198,7 +198,7 @@ def solids_removed(flow: float, suspended_mg_per_l: float, removed_share: float)
 
 
 @bounded(dry_solids_kg=NOT_NEGATIVE, moisture=MOISTURE)
-def water_in_sludge(dry_solids_kg: float, moisture: float) -> float:
+def water_in_sludge(dry_solids_kg: Values, moisture: Values) -> Values:
     """Water that leaves with sludge [m3].
 
     Sludge is mostly water: at 95 % moisture nineteen parts of twenty.
@@ -206,14 +206,14 @@ def water_in_sludge(dry_solids_kg: float, moisture: float) -> float:
 
     Parameters
     ----------
-    dry_solids_kg : float
+    dry_solids_kg : float, or array of any shape
         Dry solids [kg]
-    moisture : float
+    moisture : float, or array of any shape
         Share of the wet sludge, by weight, that is water; below 1 [-]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Water [m3]
 
     Raises
@@ -234,7 +234,7 @@ def water_in_sludge(dry_solids_kg: float, moisture: float) -> float:
 
 
 @bounded(before_mg_per_l=POSITIVE, after_mg_per_l=DOSE)
-def removed_share(before_mg_per_l: float, after_mg_per_l: float) -> float:
+def removed_share(before_mg_per_l: Values, after_mg_per_l: Values) -> Values:
     """Share removed [-].
 
     How much of what came in a step keeps back.
@@ -242,12 +242,12 @@ def removed_share(before_mg_per_l: float, after_mg_per_l: float) -> float:
 
     Parameters
     ----------
-    before_mg_per_l, after_mg_per_l : float
+    before_mg_per_l, after_mg_per_l : float, or array of any shape
         Concentration before (above zero) and after [mg/L]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Share [-]
 
     Raises

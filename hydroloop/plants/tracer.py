@@ -35,6 +35,8 @@ class TracerCurve:
         Variance of it [unit of time squared].
     slope : numpy.ndarray or None
         Rate at which the tracer leaves at each reading, of a pulse, shape (reading).
+    rule : str
+        What lies between the readings: as in `pulse_test`.
     """
 
     time: np.ndarray
@@ -43,6 +45,7 @@ class TracerCurve:
     mean: float
     variance: float
     slope: np.ndarray | None = None
+    rule: str = "straight"
 
     @bounded(share=PART)
     def time_of(self, share: float) -> float:
@@ -76,6 +79,8 @@ class TracerCurve:
         AskError
             If a time is negative, or the second lies before the first.
         """
+        if self.rule == "simpson":
+            return self._by_simpson(start, end) / self._by_simpson(self.time[0], self.time[-1])
         return self._left_by(end) - self._left_by(start)
 
     @property
@@ -92,6 +97,16 @@ class TracerCurve:
     def tanks(self) -> float:
         """Number of equal mixed tanks in a row that spread as much, mean^2 / variance [-]."""
         return self.mean**2 / self.variance
+
+    def _by_simpson(self, start: float, end: float) -> float:
+        """Area between two times over the readings there, as it is done by hand."""
+        from scipy.integrate import simpson
+
+        first, last = np.clip([start, end], self.time[0], self.time[-1])
+        between = self.time[(self.time > first) & (self.time < last)]
+        at = np.concatenate([[first], between, [last]])
+        assert self.slope is not None  # only a pulse has the rule
+        return float(simpson(np.interp(at, self.time, self.slope), x=at)) if first < last else 0.0
 
     def _left_by(self, when: float) -> float:
         if self.slope is None or not self.time[0] < when < self.time[-1]:
@@ -120,8 +135,8 @@ def pulse_test(
     base : float
         Tracer in the water without the pulse [same unit]
     rule : str
-        ``"straight"``: lines between the readings; ``"simpson"``: mean and variance by Simpson's
-        rule, as textbooks do it by hand
+        ``"straight"``: lines between the readings; ``"simpson"``: mean, variance and
+        shares between times by Simpson's rule, as textbooks do it by hand
 
     Returns
     -------
@@ -141,7 +156,7 @@ def pulse_test(
     and give shares that never run backwards. The trapezoid of t C, which is often used instead,
     makes a variance too small (12.5 for a triangle of five readings whose variance is 16.7). On a
     smooth curve of few readings Simpson's parabolas come nearer to the truth; at a kink they do
-    not. Shares and times of shares are by straight lines in both.
+    not, and shares of two stretches need not add up. Times of shares are by straight lines in both.
 
     References
     ----------
@@ -177,7 +192,7 @@ def pulse_test(
     _tell_tail(above[-1] / above.max())
     mean = float(once / whole)
     return TracerCurve(times, np.append(0.0, np.cumsum(pieces) / area), float(whole), mean,
-                       float(twice / whole - mean**2), above / area)
+                       float(twice / whole - mean**2), above / area, rule)
 
 
 @bounded(time=READINGS, concentration=READINGS, dose=POSITIVE, base=NOT_NEGATIVE)

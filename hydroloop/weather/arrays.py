@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
-from hydroloop.arguments import Bounds
+from hydroloop.arguments import Bounds, Values
+
+__all__ = ["Array", "Days", "Values"]
 
 Array: TypeAlias = npt.NDArray[np.float64]
 Days: TypeAlias = npt.NDArray[np.datetime64]
-# A float or an Array, and the result follows the argument: numpy's own types cannot say that.
-Values: TypeAlias = Any
 
 AIR_C = Bounds(-95.0, 65.0, "Give air temperature in C, -95 to 65: 68 F is 20 C.")
 DAY = Bounds(1, 366, "Give the day of the year, 1 to 366.")

@@ -10,14 +10,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from hydroloop.arguments import POSITIVE, SHARE, bounded
+from hydroloop.arguments import POSITIVE, SHARE, Values, bounded, each
 from hydroloop.weather.arrays import CURVE_NUMBER, RAIN_MM, Array
 
 PAVED = 98.0  # curve number of paved ground, TR-55 Table 2-2a
 
 
 @bounded(curve_number=CURVE_NUMBER)
-def retention_depth(curve_number: float) -> float:
+def retention_depth(curve_number: Values) -> Values:
     """Most water that the ground holds back in a storm [mm].
 
     The lower the curve number, the more the ground takes.
@@ -25,12 +25,12 @@ def retention_depth(curve_number: float) -> float:
 
     Parameters
     ----------
-    curve_number : float
+    curve_number : float, or array of any shape
         Curve number, above 0, at most 100 [-]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Retention [mm]
 
     Raises
@@ -55,7 +55,8 @@ def retention_depth(curve_number: float) -> float:
 
 
 @bounded(rain_mm=RAIN_MM, curve_number=CURVE_NUMBER)
-def runoff_depth(rain_mm: float, curve_number: float) -> float:
+@each
+def runoff_depth(rain_mm: Values, curve_number: Values) -> Values:
     """Runoff of a storm [mm].
 
     The part of a storm's rain that runs off the ground.
@@ -63,14 +64,14 @@ def runoff_depth(rain_mm: float, curve_number: float) -> float:
 
     Parameters
     ----------
-    rain_mm : float
+    rain_mm : float, or array of any shape
         Rain since the storm began [mm]
-    curve_number : float
+    curve_number : float, or array of any shape
         Curve number, above 0, at most 100 [-]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Runoff since the storm began [mm]
 
     Raises
@@ -91,6 +92,8 @@ def runoff_depth(rain_mm: float, curve_number: float) -> float:
     --------
     >>> round(runoff_depth(4.3 * 25.4, 74.0) / 25.4, 2)
     1.82
+    >>> runoff_depth([20.0, 50.0, 100.0], 80.0).round(1).tolist()
+    [0.8, 13.8, 50.5]
     """
     retention_mm = 25.4 * (1000.0 / curve_number - 10.0)
     surplus_mm = rain_mm - 0.2 * retention_mm

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from hydroloop.arguments import NOT_NEGATIVE, bounded
+from hydroloop.arguments import NOT_NEGATIVE, Values, bounded, each
 from hydroloop.weather.arrays import AIR_C, RAIN_MM, Array
 
 ALL_SNOW_BELOW_C = 0.0  # common practice
@@ -22,11 +22,12 @@ MELT_MM_PER_C_D = 4.0
     ("all_snow_below_c", "<", "all_rain_above_c"), temperature_c=AIR_C, all_snow_below_c=AIR_C,
     all_rain_above_c=AIR_C,
 )
+@each
 def snowfall_share(
-    temperature_c: float,
-    all_snow_below_c: float = ALL_SNOW_BELOW_C,
-    all_rain_above_c: float = ALL_RAIN_ABOVE_C,
-) -> float:
+    temperature_c: Values,
+    all_snow_below_c: Values = ALL_SNOW_BELOW_C,
+    all_rain_above_c: Values = ALL_RAIN_ABOVE_C,
+) -> Values:
     """Share of precipitation that falls as snow [-].
 
     All below freezing, none above 2 C, a straight line in between.
@@ -34,14 +35,14 @@ def snowfall_share(
 
     Parameters
     ----------
-    temperature_c : float
+    temperature_c : float, or array of any shape
         Mean air temperature of the step [C]
-    all_snow_below_c, all_rain_above_c : float
+    all_snow_below_c, all_rain_above_c : float, or array of any shape
         Ends of the line, the second above the first [C]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Share, 0 to 1 [-]
 
     Raises
@@ -70,13 +71,14 @@ def snowfall_share(
     temperature_c=AIR_C, snow_mm=RAIN_MM, step_days=NOT_NEGATIVE, factor_mm_per_c_d=NOT_NEGATIVE,
     melt_above_c=AIR_C,
 )
+@each
 def melt_depth(
-    temperature_c: float,
-    snow_mm: float,
-    step_days: float,
-    factor_mm_per_c_d: float = MELT_MM_PER_C_D,
-    melt_above_c: float = MELT_ABOVE_C,
-) -> float:
+    temperature_c: Values,
+    snow_mm: Values,
+    step_days: Values,
+    factor_mm_per_c_d: Values = MELT_MM_PER_C_D,
+    melt_above_c: Values = MELT_ABOVE_C,
+) -> Values:
     """Snow that melts in a step [mm].
 
     So much for each degree above freezing, and never more than lies there.
@@ -84,20 +86,20 @@ def melt_depth(
 
     Parameters
     ----------
-    temperature_c : float
+    temperature_c : float, or array of any shape
         Mean air temperature of the step [C]
-    snow_mm : float
+    snow_mm : float, or array of any shape
         Snow on the ground, as water [mm]
-    step_days : float
+    step_days : float, or array of any shape
         Length of the step [d]
-    factor_mm_per_c_d : float
+    factor_mm_per_c_d : float, or array of any shape
         Degree-day factor [mm/C/d]
-    melt_above_c : float
+    melt_above_c : float, or array of any shape
         Temperature above which snow melts [C]
 
     Returns
     -------
-    float
+    float, or array of that shape
         Melt, as water [mm]
 
     Raises

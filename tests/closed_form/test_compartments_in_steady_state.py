@@ -53,7 +53,7 @@ def test_two_in_a_row():
     assert found.age_sd.sel(store="last").item() == pytest.approx(np.hypot(5.0, 60.0))
 
 
-def test_ages_of_five_boxes():
+def test_ages_balance_in_a_round():
     """Mean age of each box is the balance of ages: what enters brings its age, all of it grows."""
     record, found = run({"a": 3.0, "b": 1.0}, {"a": 2.0, "b": 30.0, "c": 9.0},
                         {("a", "b"): 0.5, ("b", "c"): 0.4, ("c", "a"): 0.2})
@@ -66,6 +66,25 @@ def test_ages_of_five_boxes():
         held = float(record.volume.isel(edge=0).sel(store=store))
         out = float(days.values[into].sum())
         assert out * float(age.sel(store=store)) == pytest.approx(brought + held)
+
+
+def test_ages_of_five_boxes_of_carbon():
+    """Stores 37, 452, 69, 81, 1121 that lose 77, 31, 36, 48, 11: one after the other, by hand.
+
+    a and c are fed from outside: 37/77 and 69/36. b adds 452/31 to the age of a. d and e weigh the
+    ages of what comes in by its amount and add 81/48 and 1121/11.
+    """
+    a, c = 37 / 77, 69 / 36
+    b = a + 452 / 31
+    d = (21 * a + 15 * b + 12 * c) / 48 + 81 / 48
+    e = (2 * b + 6 * c + 3 * d) / 11 + 1121 / 11
+    _, found = run({"a": 77.0, "c": 36.0},
+                   {"a": 37 / 77, "b": 452 / 31, "c": 69 / 36, "d": 81 / 48, "e": 1121 / 11},
+                   {("a", "b"): 31 / 77, ("a", "d"): 21 / 77, ("b", "d"): 15 / 31,
+                    ("b", "e"): 2 / 31, ("c", "d"): 12 / 36, ("c", "e"): 6 / 36,
+                    ("d", "e"): 3 / 48}, steps=1)
+    assert found.mean_age.values == pytest.approx([a, b, c, d, e])
+    assert [round(age, 2) for age in (a, b, c, d, e)] == [0.48, 15.06, 1.92, 7.08, 107.62]
 
 
 SHARE = st.floats(0.0, 0.45)

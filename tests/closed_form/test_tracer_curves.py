@@ -57,6 +57,15 @@ def test_shares_and_their_times_agree(readings, share):
     assert curve.left[-1] == pytest.approx(1.0)
 
 
+def test_simpson_is_exact_for_a_parabola():
+    """C = t (4 - t): a share of 5/32 by t = 1, half by t = 2, and none in no time."""
+    time = np.linspace(0, 4, 9)
+    curve = pulse_test(time, time * (4 - time), rule="simpson")
+    assert [curve.share_between(0, t) for t in (1, 2, 9)] == pytest.approx([5 / 32, 0.5, 1.0])
+    assert curve.share_between(2, 2) == 0.0
+    assert curve.mean == pytest.approx(2.0)
+
+
 def test_bad_curves_are_refused():
     """Times that fall, lengths that differ, nothing that came out; a cut tail is warned of."""
     with pytest.raises(AskError, match="do not rise"):

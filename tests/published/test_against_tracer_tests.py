@@ -53,6 +53,8 @@ CHECKS = [
           "memory"),
     Check(FOGLER, "mean time", 5.15, 0.026, lambda: fogler().mean, "min", "memory"),
     Check(FOGLER, "variance", 6.10, 0.031, lambda: fogler().variance, "min2", "memory"),
+    Check(FOGLER, "share that leaves between 3 and 6 min", 0.51, half("0.51"),
+          lambda: fogler().share_between(3, 6), "-", "memory"),
     *(Check(MICHIGAN, f"share that has left at {t} s", float(text), 1e-12,
             lambda t=t: triangle().share_between(0, t))
       for t, text in ((15, "0.125"), (20, "0.5"), (25, "0.875"), (30, "1.0"))),

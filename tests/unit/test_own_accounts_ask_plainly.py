@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import inspect
-import sys
 import warnings
 
 import numpy as np
 import pytest
 
 import hydroloop as hl
+import hydroloop.measures
 import hydroloop.record
 import hydroloop.tracing
 from hydroloop.errors import HydroloopError, HydroloopWarning
@@ -75,7 +75,7 @@ def test_a_plant_of_no_town_gives_no_false_zero():
 
 def of_records():
     """Public functions of records, measures and tracing whose first argument is a record."""
-    for package in (hydroloop.record, sys.modules["hydroloop.measures"], hydroloop.tracing):
+    for package in (hydroloop.record, hydroloop.measures, hydroloop.tracing):
         for name in package.__all__:
             thing = getattr(package, name)
             if inspect.isfunction(thing):
