@@ -49,10 +49,18 @@ def random_run(rng: np.random.Generator, steps: int = 40) -> Run:
     flows = {
         name: float(rng.choice([0.0, 1.0, 1.0])) * rng.gamma(0.7, 1.0, steps) * 2e5
         for name, river in scenario.river.items()
-        if river.catchment is None
+        if river.inflow is not None
     }
-    works = draw_works(scenario, flows, float(sky[:, 0].mean()) / dt)
-    head = np.column_stack([flows.get(name, np.zeros(steps)) for name in scenario.river])
+    gains = {
+        name: rng.gamma(0.7, 1.0, steps) * 5e4
+        for name, river in scenario.river.items()
+        if river.lateral_inflow is not None
+    }
+    works = draw_works(scenario, flows, float(sky[:, 0].mean()) / dt, None, gains)
+    head, lateral = (
+        np.column_stack([given.get(name, np.zeros(steps)) for name in scenario.river])
+        for given in (flows, gains)
+    )
     release = np.tile([np.ravel(dam.release)[0] for dam in scenario.reservoir.values()], (steps, 1))
     factors = np.column_stack(hourly_factors(steps, dt))
     begins = np.arange(steps) % max(1, round(1.0 / dt)) == 0
@@ -60,7 +68,7 @@ def random_run(rng: np.random.Generator, steps: int = 40) -> Run:
     minimum = town_minimum_flows(scenario.town, rivers)
     volume, rate, demand, *_ = run_season(
         works.tables,
-        (sky, head, release.reshape(steps, -1).astype(float), factors, begins, minimum),
+        (sky, head, lateral, release.reshape(steps, -1).astype(float), factors, begins, minimum),
         works.ends,
         np.array(works.ledger.volumes),
         dt,
@@ -116,6 +124,11 @@ def _river(rng: np.random.Generator, length: float) -> dict:
         made["catchment"] = f"{rng.uniform(0.1, 500.0):.3f} km2"
     else:
         made["inflow"] = "1 m3/s"
+    how = rng.random()
+    if how < 0.3:
+        made["lateral_inflow"] = "1 m3/s"
+    elif how < 0.6:
+        made |= {"catchment": "300 km2", "catchment_at_end": f"{rng.uniform(300, 900):.0f} km2"}
     return made
 
 

@@ -142,7 +142,7 @@ def _groups(record: xr.Dataset, town: str) -> dict[str, str]:
     ):
         if role in ("reach", "reservoir"):
             group[store] = "river"
-        elif role == "groundwater":
+        elif role in ("subsoil", "groundwater"):
             group[store] = "ground"
         else:
             group[store] = names.get(role, "land") if place == town else "elsewhere"
@@ -201,7 +201,8 @@ def _stretch(record: xr.Dataset, intake: str, outfall: str) -> list[str]:
 
 
 _JOINING = {
-    "baseflow": "of groundwater", "rain": "of rain", "outfall": "from other towns",
+    "baseflow": "of groundwater", "interflow": "of groundwater", "lateral": "from other streams",
+    "rain": "of rain", "outfall": "from other towns",
     "stormwater": "from other towns", "overflow": "from other towns",
     "bypass": "from other towns", **dict.fromkeys(_ALONG, "from other streams"),
 }  # fmt: skip

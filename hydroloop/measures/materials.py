@@ -21,7 +21,7 @@ STEPS = {
 """Steps that catch something, with the role that their outflow leaves and those that it enters."""
 
 _VAPOUR = "evaporation"
-_UNDERGROUND = ("recharge", "leak", "infiltration", "baseflow")
+_UNDERGROUND = ("percolation", "interflow", "recharge", "leak", "infiltration", "baseflow")
 _USES = ("home_use", "work_use")
 _ROUNDS_OF_DOSING = 4
 _CHLORINATED = ("clearwell", "tanks", "mains")

@@ -14,9 +14,9 @@ _ENDS = {
     "evaporated": ("sky",),
     "left down the river": ("downstream",),
     "left with sludge": ("solids",),
-    "in rivers": ("reach",),
+    "in rivers": ("reach", "streams"),
     "in reservoirs": ("reservoir",),
-    "in the ground": ("groundwater",),
+    "in the ground": ("subsoil", "groundwater"),
     "in soil, yards and snow": ("soil", "yards", "snow", "pavement", "storm_drains"),
 }
 _ELSEWHERE = "in pipes and water works"

@@ -9,7 +9,7 @@ import xarray as xr
 
 from hydroloop.record import check_is_record, flow_mask, flow_total, step_days
 
-_RIVER_KINDS = ("river", "upstream", "release", "spill")
+_RIVER_KINDS = ("river", "upstream", "lateral", "release", "spill")
 _LEAVES_AS_WATER = ("river", "downstream", "release", "spill")
 _ROUNDING = 1e-9  # a minimum flow kept to the last digit is kept; less than this is no flow
 _WORDS = {

@@ -38,6 +38,7 @@ _BY_TARGET = {
     ("supply", "mains"): "flows into the mains under the streets of {town}",
     ("stormwater", "storm_drains"): "runs off into the storm drains of {town}",
     ("stormwater", "sewers"): "runs off into the sewers of {town}",
+    ("stormwater", "streams"): "runs off into {target}",
     ("stormwater", "reach"): "reaches {target} with the storm water, untreated",
     ("reclaimed", "reclaimed"): "is kept as reclaimed water in {town}",
     ("reclaimed", "yards"): "waters a yard in {town}, as reclaimed water",
@@ -72,11 +73,14 @@ _BY_KIND = {
     "overflow": "overflows from {source} to {target}, untreated",
     "bypass": "bypasses aeration in the wet, in the wastewater plant of {town}",
     "outfall": "leaves the wastewater plant of {town}, treated, and enters {target}",
+    "percolation": "sinks below the roots, into {target}",
+    "interflow": "seeps out of {source} into {target}, soon after rain",
     "recharge": "sinks to {target}",
     "baseflow": "seeps out of {source} into {target}",
     "release": "is let out of {source}",
     "spill": "spills over the dam of {source}",
     "river": "joins {target}",
+    "lateral": "joins {target} from the land beside it",
     "downstream": "leaves the map down {source}",
     "evaporation": "evaporates from {source}",
     "sludge": "leaves with the sludge of {source}",
@@ -280,4 +284,4 @@ def _in_town(chart: Map, target: str, source: str) -> bool:
     if not chart.is_store(target) or chart.role(target) in rivers:
         return False
     # Ground may be shared by towns: then the other end says which town is meant.
-    return chart.role(target) != "groundwater" or not chart.is_store(source)
+    return chart.role(target) not in ("subsoil", "groundwater") or not chart.is_store(source)

@@ -14,7 +14,7 @@ KINDS = (
     "upstream", "rain", "import", "intake", "treatment", "backwash", "supply", "home_use",
     "work_use", "yard_use", "leak", "sewage", "infiltration", "stormwater", "overflow", "bypass",
     "outfall", "reclaimed", "recharge", "baseflow", "release", "spill", "river", "evaporation",
-    "sludge", "downstream", "melt",
+    "sludge", "downstream", "melt", "percolation", "interflow", "lateral",
 )  # fmt: skip
 """What a flow of a simulated record can be. A record from tables may use words of its own."""
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 
 from hydroloop.scenario.schema import ScenarioFile
-from hydroloop.scenario.schema_town import Town
+from hydroloop.scenario.schema_town import PEOPLE_PER_KM2, Town
 from hydroloop.scenario.tree import Path
 
 DEMAND, SEWAGE, AREA = ("built_for", "demand"), ("built_for", "sewage"), ("land", "area")
@@ -19,7 +19,6 @@ SIZING = (
 """Ends of the keys of a town that its works are sized by."""
 # Water yards use on the mean of a year, for sizing only: 1.5 mm a day (common practice).
 _YARD_DEPTH_FOR_SIZING = 0.0015
-_PEOPLE_PER_KM2 = 1500.0
 
 Works = Mapping[Path, float]
 """What the works of towns are built for, by path: demand and sewage [m3/d], area [km2]."""
@@ -34,7 +33,7 @@ def own_works(town: Town) -> dict[tuple[str, str], float]:
     return {
         DEMAND: town.people * used / (1.0 - town.mains.real_losses),
         SEWAGE: town.people * (homes + work + town.sewers.infiltration),
-        AREA: town.people / _PEOPLE_PER_KM2,
+        AREA: town.people / PEOPLE_PER_KM2,
     }
 
 

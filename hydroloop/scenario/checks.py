@@ -116,7 +116,8 @@ def _step(draft: Draft) -> Iterator[Finding]:
 
 def _files(draft: Draft) -> Iterator[Finding]:
     paths: list[tuple[str, ...]] = [("weather", "file")]
-    paths += [("river", name, "inflow", "file") for name in draft.names("river")]
+    paths += [("river", name, inflow, "file") for name in draft.names("river")
+              for inflow in ("inflow", "lateral_inflow")]
     for path in paths:
         name = draft.word(*path)
         if not name:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from hydroloop import units
 from hydroloop.scenario.draft import Draft, Finding
 from hydroloop.scenario.nearest import offer
+from hydroloop.scenario.schema_town import PEOPLE_PER_KM2
 
 _MOST_CELLS = 2000
 
@@ -29,6 +30,7 @@ def river_checks(draft: Draft) -> Iterator[Finding]:
     for name in draft.names("river"):
         yield from _junction(draft, name)
         yield from _water(draft, name, is_fed=name in joined)
+        yield from _lateral(draft, name)
         yield from _used_before(draft, name)
         length, cell = draft.held("river", name, "length"), draft.held("river", name, "cell")
         if length and cell and length / cell > _MOST_CELLS:
@@ -117,7 +119,7 @@ def _circles(draft: Draft) -> Iterator[Finding]:
 def _water(draft: Draft, name: str, *, is_fed: bool) -> Iterator[Finding]:
     """A river must get water from somewhere: its head, its catchment or another river."""
     path = ("river", name)
-    if is_fed or draft.has(*path, "catchment"):
+    if is_fed or draft.has(*path, "catchment") or draft.has(*path, "lateral_inflow"):
         return
     if not draft.has(*path, "inflow"):
         yield Finding(path, "the river has no water: no inflow, no catchment, and no river "
@@ -125,6 +127,22 @@ def _water(draft: Draft, name: str, *, is_fed: bool) -> Iterator[Finding]:
     elif (inflow := draft.quantity(*path, "inflow")) is not None and inflow.high <= 0:
         yield Finding((*path, "inflow"), "is zero, and nothing else feeds the river.",
                       'Write for example "2.5 m3/s", or a catchment.')
+
+
+def _lateral(draft: Draft, name: str) -> Iterator[Finding]:
+    path = ("river", name)
+    end, head = draft.quantity(*path, "catchment_at_end"), draft.quantity(*path, "catchment")
+    if end is None:
+        return
+    if draft.has(*path, "lateral_inflow"):
+        yield Finding((*path, "lateral_inflow"), "says what joins along the river, and "
+                      "catchment_at_end says it too.", "Leave one of them out.")
+    elif not draft.has(*path, "catchment"):
+        yield Finding((*path, "catchment_at_end"), "says how much land there is at the end, but "
+                      "not at the head.", "Add catchment.")
+    elif head is not None and end.low < head.high:
+        yield Finding((*path, "catchment_at_end"), f'"{end.text}" is less than the catchment above '
+                      f'the head, "{head.text}".', "Land only grows down a river.")
 
 
 def _used_before(draft: Draft, name: str) -> Iterator[Finding]:
@@ -187,3 +205,20 @@ def aquifer_checks(draft: Draft) -> Iterator[Finding]:
     """
     for name in draft.names("aquifer"):
         yield from on_river(draft, "aquifer", name)
+        area = draft.quantity("aquifer", name, "area")
+        lands = {town: _land_of(draft, town) for town in draft.names("town")
+                 if draft.word("town", town, "land", "aquifer") == name}
+        if area is not None and sum(lands.values()) > area.high * (1 + 1e-9):
+            told = ", ".join(f"{town} {land:.3g} km2" for town, land in lands.items())
+            yield Finding(("aquifer", name, "area"), f'"{area.text}" is less than the land of the '
+                          f"towns on it: {told}.", "Write a larger area, or give the towns less "
+                          "land (land.area; 1,500 people to a square kilometre if left out).")
+
+
+def _land_of(draft: Draft, town: str) -> float:
+    """Least area of a town, given or from its people [km2]."""
+    given = draft.quantity("town", town, "land", "area")
+    if given is not None:
+        return given.low
+    people = draft.quantity("town", town, "people")
+    return 0.0 if people is None else people.low / PEOPLE_PER_KM2

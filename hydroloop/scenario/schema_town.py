@@ -22,9 +22,11 @@ from hydroloop.scenario.quantities import (
     Volume,
 )
 from hydroloop.scenario.schema_growth import Growth
+from hydroloop.scenario.schema_river import interflow_recession, interflow_share
 from hydroloop.scenario.schema_units import Disinfection, PlantBasins, WastewaterBasins
 
 _STANDARD = "35 Ill. Adm. Code 604"
+PEOPLE_PER_KM2 = 1500.0  # common practice, where a town's area is not given
 
 
 class Intake(Part):
@@ -194,7 +196,8 @@ class Sewers(Part):
         computed="4 times the average dry-weather flow if separate, 5 times if combined (common "
         "practice)")
     infiltration: PerPerson = key(
-        "20 gal/person/day", "groundwater that seeps into the sewers at the first day's level",
+        "20 gal/person/day", "groundwater that seeps into the sewers, the mean of many years; it "
+        "rises and falls with the water table, and has no upper limit but the water there is",
         usual=("0 gal/person/day", "80 gal/person/day"),
         source="40 CFR 35.2005(b)(28): not excessive while base flow and infiltration stay under "
         "120 gal/person/day")
@@ -259,13 +262,14 @@ class Land(Part):
                             "in the scenario's file; changes of a run leave it")
     paved: Share = key("38 %", "share of the area that is roofs and streets", usual=("5 %", "90 %"),
                        source="USDA SCS 1986, TR-55, Table 2-2a: lots of a quarter acre, 38 %")
-    curve_number: Number = key(74.0, "runoff curve number of the ground that is not paved",
+    curve_number: Number = key(74.0, "runoff curve number of the ground that is not paved, at "
+                               "average moisture; dry soil sheds less, wet soil more",
                                usual=(30, 95), source="USDA SCS 1986, TR-55, Table 2-2a: open "
                                "space in good condition, soil group C")
     soil_depth: Depth = key("120 mm", "water that the soil can hold for plants",
                             usual=("40 mm", "300 mm"), source="Allen et al. 1998, FAO-56, Table "
                             "19 (from memory)")
-    depression: Depth = key("2 mm", "rain that stays on pavement and evaporates",
+    depression: Depth = key("2 mm", "rain that the hollows of pavement hold until it evaporates",
                             usual=("0.5 mm", "5 mm"), source="common practice; TR-55 gives paved "
                             "ground a curve number of 98, that is 1 mm before runoff")
     aquifer: str | None = key(None, "name of a shared aquifer below",
@@ -290,6 +294,8 @@ class Land(Part):
                               usual=("14 day", "400 day"),
                               source="from memory: daily recession ratios of groundwater 0.93 to "
                               "0.995, that is 14 to 200 days")
+    interflow_share: Share = interflow_share()
+    interflow_recession: Duration = interflow_recession()
 
 
 class Reuse(Part):

@@ -37,6 +37,8 @@ class Forcing:
         Rain [mm], mean temperature [degC], reference and open-water evaporation [mm].
     inflow : dict of ndarray of shape (time,)
         Inflow at the head of each river that is given [m3/d].
+    lateral : dict of ndarray of shape (time,)
+        Water that joins a river along its length, where it is given [m3/d].
     release : ndarray of shape (time, reservoir)
         Release that each reservoir's rule asks for [m3/d].
     minimum_flow : dict of ndarray of shape (time,)
@@ -56,6 +58,7 @@ class Forcing:
     weather: xr.Dataset
     sky: np.ndarray
     inflow: dict[str, np.ndarray]
+    lateral: dict[str, np.ndarray]
     release: np.ndarray
     minimum_flow: dict[str, np.ndarray]
     usual_inflow: dict[str, float]
@@ -66,12 +69,13 @@ class Forcing:
     def arrays(self, rivers: list[str]) -> tuple[np.ndarray, ...]:
         """The same as plain arrays for the stepping loop."""
         steps = len(self.time)
-        head = np.zeros((steps, len(rivers)))
+        head, lateral = np.zeros((2, steps, len(rivers)))
         for column, river in enumerate(rivers):
             head[:, column] = self.inflow.get(river, 0.0)
+            lateral[:, column] = self.lateral.get(river, 0.0)
         factors = np.column_stack(hourly_factors(steps, self.step))
         begins = np.arange(steps) % max(1, round(1.0 / self.step)) == 0
-        return self.sky, head, self.release, factors, begins
+        return self.sky, head, lateral, self.release, factors, begins
 
 
 def season_forcing(
@@ -188,6 +192,11 @@ def _driven(scenario: Scenario, days: np.ndarray, dry: Dryness) -> Forcing:
     time = weather["time"].values
     minimum_flow = river_minimum_flows(scenario, time)
     inflow, usual = _inflows(scenario, days, dry)
+    lateral = {
+        name: _given_flow(scenario, river.lateral_inflow, days, dry)
+        for name, river in scenario.river.items()
+        if river.lateral_inflow is not None
+    }
     mean_rain_mm = float(sky[:, 0].mean()) / season.step
     return Forcing(
         time,
@@ -195,6 +204,7 @@ def _driven(scenario: Scenario, days: np.ndarray, dry: Dryness) -> Forcing:
         weather,
         np.ascontiguousarray(sky, dtype=float),
         inflow,
+        lateral,
         _releases(scenario, time, minimum_flow),
         minimum_flow,
         usual,
@@ -206,29 +216,40 @@ def _inflows(
     scenario: Scenario, days: np.ndarray, dry: Dryness
 ) -> tuple[dict[str, np.ndarray], dict[str, float]]:
     """Inflow of each river that is given, and its mean in a usual season."""
-    season = scenario.season
     inflow: dict[str, np.ndarray] = {}
     usual: dict[str, float] = {}
     for name, river in scenario.river.items():
-        if isinstance(river.inflow, FlowFile):
-            inflow[name] = (
-                dry.flow_scale
-                * river.inflow.scale
-                * flow_for(
-                    days[0],
-                    days[-1],
-                    season.step,
-                    file=Path(scenario.folder) / river.inflow.file,
-                    column=river.inflow.column,
-                    gaps=river.inflow.gaps,
-                    source_days=dry.source_days,
-                )
-            )
-            usual[name] = _before(float(inflow[name].mean()), dry.flow_ratio)
-        elif river.inflow is not None:
-            inflow[name] = np.full(round(len(days) / season.step), dry.steady_scale * river.inflow)
-            usual[name] = river.inflow
+        if river.inflow is None:
+            continue
+        inflow[name] = _given_flow(scenario, river.inflow, days, dry)
+        usual[name] = (
+            _before(float(inflow[name].mean()), dry.flow_ratio)
+            if isinstance(river.inflow, FlowFile)
+            else river.inflow
+        )
     return inflow, usual
+
+
+def _given_flow(
+    scenario: Scenario, given: float | FlowFile, days: np.ndarray, dry: Dryness
+) -> np.ndarray:
+    """One flow all season long, or that of a file [m3/d]."""
+    step = scenario.season.step
+    if not isinstance(given, FlowFile):
+        return np.full(round(len(days) / step), dry.steady_scale * given)
+    return (
+        dry.flow_scale
+        * given.scale
+        * flow_for(
+            days[0],
+            days[-1],
+            step,
+            file=Path(scenario.folder) / given.file,
+            column=given.column,
+            gaps=given.gaps,
+            source_days=dry.source_days,
+        )
+    )
 
 
 def _before(value: float, ratio: float) -> float:

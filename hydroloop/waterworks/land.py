@@ -1,4 +1,4 @@
-"""Rules of the land: pavement, soil, yards and what they pass to drains, ground and air."""
+"""Rules of the land: pavement, soil, ground and what they pass to drains, streams and air."""
 
 from __future__ import annotations
 
@@ -13,7 +13,8 @@ def pavement_flows(
 ) -> tuple[float, float]:
     """Evaporation and runoff of pavement and roofs.
 
-    A thin film stays in the hollows and evaporates; all else runs off within the step.
+    A thin film stays in the hollows and evaporates, while it rains too; all else runs off within
+    the step. Hollows in old asphalt hold more, steep roofs less.
 
     Parameters
     ----------
@@ -35,8 +36,9 @@ def pavement_flows(
 
     Notes
     -----
-    E = min(potential, V / dt); R = max(0, V / dt + I - E - capacity / dt). Depression storage,
-    common practice.
+    E = min(potential, V / dt + I); R = max(0, V / dt + I - E - capacity / dt): exact for even rain
+    and evaporation, so that days and hours come to nearly the same. Depression storage, common
+    practice.
 
     Examples
     --------
@@ -44,18 +46,24 @@ def pavement_flows(
     >>> pavement_flows(2.0, 10.0, 1.0, 2.0, 1.0)
     (1.0, 9.0)
     """
-    evaporated = min(evaporation, volume / dt)
+    evaporated = min(evaporation, volume / dt + arriving)
     return evaporated, max(0.0, volume / dt + arriving - evaporated - capacity / dt)
+
+
+# How steeply percolation grows as the soil fills (Bergström & Forsman 1973, Nordic Hydrology 4:147,
+# from memory: 1 to 6 in practice).
+_PERCOLATION_EXPONENT = 3.0
 
 
 @njit
 def soil_flows(
     volume: float, infiltration: float, evaporation: float, capacity: float, dt: float
 ) -> tuple[float, float]:
-    """Evapotranspiration of soil, and what percolates to groundwater.
+    """Evapotranspiration of soil, and what percolates below the roots.
 
     Plants take what the air asks for while the soil is more than half full, then less and less.
-    What the soil cannot hold percolates within the step.
+    Some of the rain passes the roots before the soil is full, for soil is thinner in one place than
+    in the next; what full soil cannot hold percolates within the step.
 
     Parameters
     ----------
@@ -73,29 +81,34 @@ def soil_flows(
     Returns
     -------
     tuple of float
-        Evapotranspiration and recharge [m3/d].
+        Evapotranspiration and percolation [m3/d].
 
     Notes
     -----
-    E = min(Ks ETc, V / dt) with Ks = min(1, V / (0.5 capacity)); recharge = max(0, V / dt + I - E -
-    capacity / dt).
+    With the wetness w = V / capacity: E = min(Ks ETc, V / dt) with Ks = min(1, 2 w); percolation =
+    w^3 I + max(0, V / dt + (1 - w^3) I - E - capacity / dt).
 
     References
     ----------
     Allen et al. 1998, FAO Irrigation and Drainage Paper 56, ch. 8 (water stress coefficient with a
-    depletion fraction of 0.5; from memory).
+    depletion fraction of 0.5; from memory). Bergström & Forsman 1973, Nordic Hydrology 4:147 (share
+    of the rain that passes the soil as a power of its wetness; from memory).
 
     Examples
     --------
     >>> from hydroloop.waterworks.land import soil_flows
     >>> soil_flows(25.0, 0.0, 4.0, 100.0, 1.0)
     (2.0, 0.0)
+    >>> soil_flows(50.0, 8.0, 4.0, 100.0, 1.0)
+    (4.0, 1.0)
     """
     if capacity <= 0.0:
         return 0.0, infiltration
-    stress = min(1.0, volume / (0.5 * capacity))
-    evaporated = min(stress * evaporation, volume / dt)
-    return evaporated, max(0.0, volume / dt + infiltration - evaporated - capacity / dt)
+    wetness = min(1.0, volume / capacity)
+    evaporated = min(min(1.0, 2.0 * wetness) * evaporation, volume / dt)
+    passing = infiltration * wetness**_PERCOLATION_EXPONENT
+    left = infiltration - passing
+    return evaporated, passing + max(0.0, volume / dt + left - evaporated - capacity / dt)
 
 
 @njit
@@ -161,43 +174,54 @@ def yard_need(after: float, potential: float, capacity: float, efficiency: float
 
 
 @njit
-def baseflow(volume: float, drained_volume: float, recession: float, dt: float) -> float:
-    """Groundwater that seeps to the river in one step.
+def groundwater_flows(
+    active: float, recession: float, sewers: tuple[float, float], dt: float
+) -> tuple[float, float]:
+    """Groundwater that seeps to the river, and how much of their mean the sewers get.
 
-    The higher the water table, the more seeps out, so rivers run on after the rain. Below a depth
-    nothing more reaches the river.
+    Both grow with the water table, and share what drains in the step. Sewers that lie above the
+    table all year get none in truth; here they get their mean wherever the ground can give it.
 
     Parameters
     ----------
-    volume : float
-        Groundwater at the start [m3].
-    drained_volume : float
-        Volume at which baseflow stops [m3].
+    active : float
+        Groundwater above the level at which nothing drains, at the start [m3].
     recession : float
-        Time in which baseflow falls to 37 % [d].
+        Time in which baseflow falls to 37 % without recharge and sewers [d].
+    sewers : tuple of float
+        Mean infiltration into all sewers over it [m3/d], and the long-run mean of `active` [m3].
     dt : float
         Length of the step [d].
 
     Returns
     -------
-    float
-        Baseflow [m3/d].
+    tuple of float
+        Baseflow [m3/d], and infiltration over its long-run mean [-].
 
     Notes
     -----
-    Q = (V - V0) (1 - exp(-dt / k)) / dt: the exact mean of a linear reservoir without recharge.
+    Two outlets of one linear reservoir: baseflow V / k and infiltration I V / V_mean, so that
+    infiltration is I when the water table stands at its long-run mean. Together they drain
+    V (1 - exp(-l dt)) / dt with l = 1 / k + I / V_mean.
 
     References
     ----------
-    De Laat & Savenije, Hydrology, lecture notes, eq. 5.15.
+    De Laat & Savenije, Hydrology, lecture notes, eq. 5.15 (linear reservoir).
 
     Examples
     --------
-    >>> from hydroloop.waterworks.land import baseflow
-    >>> baseflow(100.0, 100.0, 30.0, 1.0)
-    0.0
+    >>> from hydroloop.waterworks.land import groundwater_flows
+    >>> flow, share = groundwater_flows(100.0, 50.0, (2.0, 100.0), 0.001)
+    >>> round(flow, 2), round(share, 2)
+    (2.0, 1.0)
     """
-    return max(0.0, volume - drained_volume) * (1.0 - exp(-dt / recession)) / dt
+    if active <= 0.0:
+        return 0.0, 0.0
+    to_river = 1.0 / recession
+    to_sewers = sewers[0] / sewers[1] if sewers[1] > 0.0 else 0.0
+    out = active * (1.0 - exp(-dt * (to_river + to_sewers))) / dt
+    seeping = out * to_sewers / (to_river + to_sewers)
+    return out - seeping, seeping / sewers[0] if sewers[0] > 0.0 else 0.0
 
 
 @njit

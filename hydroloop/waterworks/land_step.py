@@ -6,7 +6,7 @@ from numba import njit
 
 from hydroloop.arguments import unchecked
 from hydroloop.waterworks.land import (
-    baseflow,
+    groundwater_flows,
     is_watered,
     pavement_flows,
     soil_flows,
@@ -14,12 +14,15 @@ from hydroloop.waterworks.land import (
     yard_need,
 )
 from hydroloop.waterworks.last_day import latest
+from hydroloop.waterworks.linear_store import drained, streams_outflow
 from hydroloop.waterworks.reservoir import controlled_release, water_surface
 from hydroloop.waterworks.river import surface_evaporation
+from hydroloop.weather.antecedent import curve_number_at
 from hydroloop.weather.curve_number import runoff_depth
 from hydroloop.weather.snow import melt_depth, snowfall_share
 
 _runoff = njit(unchecked(runoff_depth))
+_curve_number = njit(curve_number_at)
 _snowfall_share = njit(unchecked(snowfall_share))
 _melt = njit(unchecked(melt_depth))
 
@@ -28,7 +31,23 @@ _WATERING_TEMPERATURE_C = 8.0
 
 
 @njit
-def land_acts(land, sky, watering, state, event_mm, dt):
+def storm_begins(land, storm, volume):
+    """A day's storm meets the soil as it stands at the first step of the day."""
+    storm[0] = 0.0
+    storm[1] = _curve_number(_wetness(volume[land.s_soil], land.soil_depth_mm, land.soil_area),
+                             land.curve_number)
+    storm[2] = _curve_number(_wetness(volume[land.s_yards], land.yard_depth_mm, land.yard_area),
+                             land.yard_curve_number)
+
+
+@njit
+def _wetness(volume, depth_mm, area):
+    held = depth_mm / 1000.0 * area
+    return min(1.0, volume / held) if held > 0.0 else 0.5
+
+
+@njit
+def land_acts(land, sky, watering, state, storm, dt):
     """Rain, snow, runoff, soil and yards of one piece of land.
 
     Parameters
@@ -41,15 +60,16 @@ def land_acts(land, sky, watering, state, event_mm, dt):
         much is watered at this hour over the mean of a day [-].
     state : tuple of arrays
         Volumes (store), rates (flow), and water arriving at river stores (store).
-    event_mm : float
-        Rain and melt of the day before this step [mm].
+    storm : ndarray of shape (3,)
+        Rain and melt of the day before this step [mm], to which those of the step are added, and
+        the curve numbers of soil and yards when the day began [-].
     dt : float
         Length of the step [d].
 
     Returns
     -------
-    tuple of float
-        Rain and melt of the day up to now [mm], and water that yards ask for [m3/d].
+    float
+        Water that yards ask for [m3/d].
     """
     rain_mm, mean_c, reference_mm, open_mm = sky
     volume, rate, _ = state
@@ -75,8 +95,8 @@ def land_acts(land, sky, watering, state, event_mm, dt):
 
     rate[land.f_rain_soil] = liquid_mm * per_mm * land.soil_area
     rate[land.f_melt_soil] = melt_mm * per_mm * land.soil_area
-    runoff_mm = _runoff_of_step(event_mm, wet_mm, land.curve_number)
-    evaporated, recharge = soil_flows(
+    runoff_mm = _runoff_of_step(storm[0], wet_mm, storm[1])
+    evaporated, percolation = soil_flows(
         volume[land.s_soil],
         (wet_mm - runoff_mm) * per_mm * land.soil_area,
         land.crop_coefficient * reference_mm * per_mm * land.soil_area,
@@ -84,13 +104,14 @@ def land_acts(land, sky, watering, state, event_mm, dt):
         dt,
     )
     rate[land.f_soil_sky] = evaporated
-    rate[land.f_soil_recharge] = recharge
+    rate[land.f_soil_percolation] = percolation
     rate[land.f_soil_drains] = runoff_mm * per_mm * land.soil_area
 
     of_yards = (wet_mm, liquid_mm, melt_mm, mean_c, reference_mm)
-    asked = _yards_act(land, of_yards, watering, state, event_mm, dt)
+    asked = _yards_act(land, of_yards, watering, state, storm, dt)
     _drains_act(land, state, dt)
-    return event_mm + wet_mm, asked
+    storm[0] += wet_mm
+    return asked
 
 
 @njit
@@ -101,7 +122,7 @@ def _runoff_of_step(event_mm, wet_mm, number):
 
 
 @njit
-def _yards_act(land, sky, watering, state, event_mm, dt):
+def _yards_act(land, sky, watering, state, storm, dt):
     wet_mm, liquid_mm, melt_mm, mean_c, reference_mm = sky
     volume, rate, _ = state
     if land.yard_area <= 0.0:
@@ -109,18 +130,18 @@ def _yards_act(land, sky, watering, state, event_mm, dt):
     per_mm = 1.0 / (1000.0 * dt)
     rate[land.f_rain_yards] = liquid_mm * per_mm * land.yard_area
     rate[land.f_melt_yards] = melt_mm * per_mm * land.yard_area
-    runoff_mm = _runoff_of_step(event_mm, wet_mm, land.yard_curve_number)
+    runoff_mm = _runoff_of_step(storm[0], wet_mm, storm[2])
     use_mm = land.yard_crop_coefficient * reference_mm
     held = volume[land.s_yards]
     capacity = land.yard_depth_mm / 1000.0 * land.yard_area
     infiltration = (wet_mm - runoff_mm) * per_mm * land.yard_area
-    evaporated, recharge = soil_flows(
+    evaporated, percolation = soil_flows(
         held, infiltration, use_mm * per_mm * land.yard_area, capacity, dt
     )
     rate[land.f_yards_sky] = evaporated
-    rate[land.f_yards_recharge] = recharge
+    rate[land.f_yards_percolation] = percolation
     rate[land.f_yards_drains] = runoff_mm * per_mm * land.yard_area
-    after = held + dt * (infiltration - evaporated - recharge)
+    after = held + dt * (infiltration - evaporated - percolation)
     kept, t, by_hour = watering
     is_warm = mean_c >= _WATERING_TEMPERATURE_C
     to_make_up = use_mm if is_warm and is_watered(held, capacity) else 0.0
@@ -143,14 +164,50 @@ def _drains_act(land, state, dt):
 
 
 @njit
-def groundwater_acts(aquifer, state, dt):
-    """Baseflow of one aquifer; returns what is left for sewers and wells [m3/d]."""
+def ground_acts(aquifer, state, dt):
+    """Interflow, recharge and baseflow of one piece of ground.
+
+    Returns what is left for wells [m3/d], and infiltration into sewers over its mean [-].
+    """
     volume, rate, arriving = state
+    draining = drained(volume[aquifer.s_subsoil], aquifer.interflow_recession, dt)
+    interflow = aquifer.interflow_share * draining
+    rate[aquifer.f_interflow] = interflow
+    rate[aquifer.f_recharge] = draining - interflow
     held = volume[aquifer.s_store]
-    flow = baseflow(held, aquifer.drained_volume, aquifer.recession, dt)
+    flow, to_sewers = groundwater_flows(
+        held - aquifer.drained_volume,
+        aquifer.recession,
+        (aquifer.infiltration, aquifer.mean_active),
+        dt,
+    )
     rate[aquifer.f_baseflow] = flow
-    arriving[aquifer.s_river] += flow
-    return held / dt - flow
+    arriving[aquifer.s_river] += interflow + flow
+    return held / dt - flow - to_sewers * aquifer.infiltration, to_sewers
+
+
+@njit
+def rivers_gain(streams, mouths, laterals, inflows, state, dt):
+    """Streams hand on what they gathered, and water joins the rivers along their length.
+
+    `inflows` are those at the heads, and those along the rivers that are given [m3/d].
+    """
+    volume, rate, arriving = state
+    head_inflow, lateral_inflow = inflows
+    for i in range(len(mouths)):
+        mouth = mouths[i]
+        gathered = streams[mouth.streams]
+        flow = mouth.share * streams_outflow(
+            volume[gathered.s_store], arriving[gathered.s_store], gathered.recession, dt
+        )
+        rate[mouth.f_flow] = flow
+        arriving[mouth.s_river] += flow
+    for i in range(len(laterals)):
+        lateral = laterals[i]
+        given = head_inflow if lateral.of_head > 0 else lateral_inflow
+        flow = lateral.share * given[lateral.river]
+        rate[lateral.f_flow] = flow
+        arriving[lateral.s_river] += flow
 
 
 @njit

@@ -43,15 +43,28 @@ LAND = _table(
     "total_area paved_area soil_area yard_area soil_depth_mm yard_depth_mm depression_mm "
     "curve_number yard_curve_number crop_coefficient yard_crop_coefficient yard_efficiency "
     "storm_share drain_time",
-    "aquifer s_snow s_pavement s_soil s_yards s_drains s_outlet "
+    "s_snow s_pavement s_soil s_yards s_drains s_outlet "
     "f_snowfall f_rain_pavement f_rain_soil f_rain_yards f_melt_pavement f_melt_soil f_melt_yards "
     "f_pavement_sky f_soil_sky f_yards_sky f_pavement_drains f_pavement_sewers f_soil_drains "
-    "f_yards_drains f_soil_recharge f_yards_recharge f_drains_out",
+    "f_yards_drains f_soil_percolation f_yards_percolation f_drains_out",
 )
 
-AQUIFER = _table("drained_volume recession first_active", "s_store s_river f_baseflow")
+# Groundwater and the subsoil above it, which feeds it and gives interflow. `infiltration` is that
+# of all sewers over it, `mean_active` the long-run mean of what lies above `drained_volume` [m3].
+AQUIFER = _table(
+    "drained_volume recession mean_active infiltration interflow_share interflow_recession",
+    "s_store s_subsoil s_river f_baseflow f_interflow f_recharge",
+)
 
-PLAN = _table("homes work yards yards_asked need aim raw", "")
+# Streams of a catchment, and their mouths: which share of their flow joins the river where.
+STREAMS = _table("recession", "s_store")
+MOUTH = _table("share", "streams s_river f_flow")
+
+# Water that joins a river along its length: what share of the lateral inflow that is given, or of
+# the inflow at the head, joins where.
+LATERAL = _table("share", "river of_head s_river f_flow")
+
+PLAN = _table("homes work yards yards_asked leak need aim raw", "")
 
 CELL = _table(
     "storage_factor speed_exponent area",

@@ -11,11 +11,19 @@ from hydroloop.scenario.schema_town import Town
 from hydroloop.waterworks.land_network import (
     Ground,
     catchment_ground,
-    draw_aquifer,
-    draw_catchment,
+    draw_ground,
+    draw_open_land,
+    draw_streams,
     draw_town_land,
     shared_ground,
     town_ground,
+)
+from hydroloop.waterworks.lateral import (
+    draw_laterals,
+    draw_mouths,
+    lateral_area,
+    lateral_ratio,
+    own_area,
 )
 from hydroloop.waterworks.layout import (
     AQUIFER,
@@ -23,12 +31,15 @@ from hydroloop.waterworks.layout import (
     CELL_EMPTIES,
     CELL_FILLS,
     LAND,
+    LATERAL,
+    MOUTH,
     RESERVOIR,
     RESERVOIR_ACTS,
+    STREAMS,
     TOWN,
     TOWN_ACTS,
 )
-from hydroloop.waterworks.ledger import NONE, Ledger, stacked
+from hydroloop.waterworks.ledger import NONE, Ledger, row, stacked
 from hydroloop.waterworks.ordering import Event, acting_order, waits_to_cut_loops
 from hydroloop.waterworks.river_network import RiverNetwork, draw_rivers
 from hydroloop.waterworks.sizes import town_sizes
@@ -50,7 +61,7 @@ class Works:
     ----------
     ledger : Ledger
         Stores and flows in words.
-    towns, lands, aquifers, cells, reservoirs : ndarray
+    towns, lands, aquifers, streams, mouths, laterals, cells, reservoirs : ndarray
         Tables of `layout`.
     order : ndarray of shape (events, 2)
         What acts when.
@@ -67,6 +78,9 @@ class Works:
     towns: np.ndarray
     lands: np.ndarray
     aquifers: np.ndarray
+    streams: np.ndarray
+    mouths: np.ndarray
+    laterals: np.ndarray
     cells: np.ndarray
     reservoirs: np.ndarray
     order: np.ndarray
@@ -81,6 +95,9 @@ class Works:
             self.towns,
             self.lands,
             self.aquifers,
+            self.streams,
+            self.mouths,
+            self.laterals,
             self.cells,
             self.reservoirs,
             self.order,
@@ -100,6 +117,7 @@ def draw_works(
     inflow: dict[str, np.ndarray],
     mean_rain_mm: float,
     usual_inflow: dict[str, float] | None = None,
+    lateral: dict[str, np.ndarray] | None = None,
 ) -> Works:
     """Stores, flows, tables and order of a scenario.
 
@@ -115,6 +133,9 @@ def draw_works(
     usual_inflow : dict, optional
         River to its mean inflow in a usual season, at which its speed holds; none: the mean of
         this one [m3/d].
+    lateral : dict, optional
+        River to the water that joins it along its length, where that is given, of shape (time,)
+        [m3/d].
 
     Returns
     -------
@@ -124,30 +145,37 @@ def draw_works(
     ledger = Ledger()
     usual = {name: float(np.mean(flow)) for name, flow in inflow.items()}
     usual |= usual_inflow or {}
-    mean, first = _flows_along_rivers(scenario, inflow, mean_rain_mm, usual)
+    gauged = lateral or {}
+    mean, first = _flows_along_rivers(scenario, (inflow, gauged), mean_rain_mm, usual)
     rivers = draw_rivers(ledger, scenario, mean, first)
-    grounds, lands = _Grounds(ledger, rivers), []
-    for name, river in scenario.river.items():
+    lands = _Lands(ledger, rivers, mean_rain_mm / 1000.0)
+    laterals: list[np.ndarray] = []
+    for number, (name, river) in enumerate(scenario.river.items()):
         cell = rivers.cells[rivers.heads[name]]
         if name in inflow:
             cell["f_head"] = ledger.flow("upstream", int(cell["s_store"][0]), "upstream")
-        if river.catchment is not None and name not in inflow:
-            recharge = _RECHARGE_SHARE * mean_rain_mm / 1000.0
-            aquifer = grounds.add(name, catchment_ground(river, recharge), int(cell["s_store"][0]))
-            stores = (grounds.store(aquifer), int(cell["s_store"][0]))
-            lands.append(draw_catchment(ledger, name, river, stores, aquifer))
-    for name, shared in scenario.aquifer.items():
-        grounds.add(name, shared_ground(shared), rivers.store_below(shared.river, shared.at))
+        elif river.catchment is not None:
+            lands.catchment(scenario, name)
+        ratio = lateral_ratio(scenario, name)
+        if name in gauged:
+            laterals += draw_laterals(ledger, rivers, name, number, None)
+        elif ratio > 0.0:
+            laterals += draw_laterals(ledger, rivers, name, number, ratio)
+    for name in scenario.aquifer:
+        lands.aquifer(scenario, name)
     waiting = _towns_that_wait(scenario, rivers)
     towns = [
-        _one_town(ledger, scenario, (rivers, grounds, lands), number, number in waiting)
+        _one_town(ledger, scenario, (rivers, lands), number, number in waiting)
         for number in range(len(scenario.town))
     ]
     return Works(
         ledger,
         stacked(towns, TOWN),
-        stacked(lands, LAND),
-        stacked(grounds.rows, AQUIFER),
+        stacked(lands.rows, LAND),
+        stacked(lands.grounds, AQUIFER),
+        stacked(lands.streams, STREAMS),
+        stacked(lands.mouths, MOUTH),
+        stacked(laterals, LATERAL),
         stacked(rivers.cells, CELL),
         stacked(rivers.reservoirs, RESERVOIR),
         _order(scenario, rivers, waiting),
@@ -156,38 +184,81 @@ def draw_works(
     )
 
 
-class _Grounds:
-    """Groundwater stores as they are entered."""
+class _Lands:
+    """Land, the ground below it and its streams, as they are entered."""
 
-    def __init__(self, ledger: Ledger, rivers: RiverNetwork):
-        self.ledger, self.rivers = ledger, rivers
+    def __init__(self, ledger: Ledger, rivers: RiverNetwork, rain_m_per_day: float):
+        self.ledger, self.rivers, self.rain = ledger, rivers, rain_m_per_day
         self.rows: list[np.ndarray] = []
+        self.grounds: list[np.ndarray] = []
+        self.streams: list[np.ndarray] = []
+        self.mouths: list[np.ndarray] = []
         self.number: dict[str, int] = {}
 
-    def add(self, place: str, ground: Ground, river_store: int) -> int:
-        self.number[place] = len(self.rows)
-        self.rows.append(draw_aquifer(self.ledger, place, ground, river_store))
+    def ground(self, place: str, ground: Ground, river_store: int) -> int:
+        self.number[place] = len(self.grounds)
+        self.grounds.append(draw_ground(self.ledger, place, ground, self.rain, river_store))
         return self.number[place]
 
-    def store(self, number: int) -> int:
-        return int(self.rows[number]["s_store"][0])
+    def store(self, number: int, field: str = "s_store") -> int:
+        return int(self.grounds[number][field][0])
+
+    def catchment(self, scenario: ScenarioFile, name: str) -> None:
+        """Land above a river's head and beside it."""
+        river = scenario.river[name]
+        assert river.catchment is not None
+        area = (river.catchment + lateral_area(scenario, name)) * 1e6
+        streams = self._gather(name, river.catchment * 1e6, river.runoff_recession)
+        number = self.ground(name, catchment_ground(river, area), streams)
+        stores = (self.store(number, "s_subsoil"), streams)
+        self.rows.append(draw_open_land(self.ledger, name, area, river, stores))
+        head_share = river.catchment * 1e6 / area
+        row_and_store = (len(self.streams) - 1, streams)
+        self.mouths += draw_mouths(self.ledger, self.rivers, name, row_and_store, head_share)
+
+    def aquifer(self, scenario: ScenarioFile, name: str) -> None:
+        """A shared aquifer, and the land over it on which no town stands."""
+        shared = scenario.aquifer[name]
+        cell = self.rivers.store_below(shared.river, shared.at)
+        towns = [(t, town_sizes(t)) for t in scenario.town.values() if t.land.aquifer == name]
+        number = self.ground(name, shared_ground(shared, towns), cell)
+        area = own_area(scenario, name) * 1e6
+        if area <= 0.0:
+            return
+        streams = self._gather(name, area, shared.runoff_recession)
+        stores = (self.store(number, "s_subsoil"), streams)
+        self.rows.append(draw_open_land(self.ledger, name, area, shared, stores))
+        mouth = self.ledger.flow(streams, cell, "river")
+        self.mouths.append(row(MOUTH, share=1.0, streams=len(self.streams) - 1, s_river=cell,
+                               f_flow=mouth))  # fmt: skip
+
+    def _gather(self, place: str, area: float, recession: float | None) -> int:
+        store, made = draw_streams(self.ledger, place, area, recession)
+        self.streams.append(made)
+        return store
 
 
 def _flows_along_rivers(
     scenario: ScenarioFile,
-    inflow: dict[str, np.ndarray],
+    given: tuple[dict[str, np.ndarray], dict[str, np.ndarray]],
     mean_rain_mm: float,
     usual: dict[str, float],
 ) -> tuple[dict[str, float], dict[str, float]]:
-    """Mean and first-day flow at the end of each river, tributaries included [m3/d]."""
+    """Mean and first-day flow at the end of each river, all that joins it included [m3/d]."""
+    inflow, lateral = given
     mean: dict[str, float] = {}
     first: dict[str, float] = {}
     for name, river in scenario.river.items():
         if name in inflow:
-            mean[name], first[name] = usual[name], float(inflow[name][0])
+            gain = 1.0 + lateral_ratio(scenario, name)
+            mean[name], first[name] = gain * usual[name], gain * float(inflow[name][0])
         else:
-            rain = mean_rain_mm / 1000.0 * (river.catchment or 0.0) * 1e6
+            area = (river.catchment or 0.0) + lateral_area(scenario, name)
+            rain = mean_rain_mm / 1000.0 * area * 1e6
             mean[name], first[name] = _RUNOFF_SHARE * rain, _RECHARGE_SHARE * rain
+        if name in lateral:
+            mean[name] += float(lateral[name].mean())
+            first[name] += float(lateral[name][0])
     own = dict(mean), dict(first)
     for name in scenario.river:
         into = scenario.river[name].joins
@@ -201,26 +272,25 @@ def _flows_along_rivers(
 def _one_town(
     ledger: Ledger,
     scenario: ScenarioFile,
-    parts: tuple[RiverNetwork, _Grounds, list[np.ndarray]],
+    parts: tuple[RiverNetwork, _Lands],
     number: int,
     waits: bool,
 ) -> np.ndarray:
-    rivers, grounds, lands = parts
+    rivers, lands = parts
     place, town = list(scenario.town.items())[number]
     sizes = town_sizes(town)
     outfall = rivers.store_below(town.outfall.river, town.outfall.at)
     aquifer = (
-        grounds.number[town.land.aquifer]
+        lands.number[town.land.aquifer]
         if town.land.aquifer
-        else grounds.add(place, town_ground(town, sizes), outfall)
+        else lands.ground(place, town_ground(town, sizes), outfall)
     )
-    wells = grounds.number[town.wells.aquifer] if town.wells and town.wells.aquifer else aquifer
+    wells = lands.number[town.wells.aquifer] if town.wells and town.wells.aquifer else aquifer
     sewers = draw_sewers(ledger, place, town, sizes)
     outlet = town.storm_outlet or town.outfall
-    stores = (grounds.store(aquifer), sewers, rivers.store_below(outlet.river, outlet.at))
-    land = draw_town_land(ledger, place, town, sizes, stores)
-    land["aquifer"] = aquifer
-    lands.append(land)
+    subsoil = lands.store(aquifer, "s_subsoil")
+    stores = (subsoil, sewers, rivers.store_below(outlet.river, outlet.at))
+    lands.rows.append(draw_town_land(ledger, place, town, sizes, stores))
     cell, dam = _intake(town, rivers)
     source = _source_store(rivers, cell, dam)
     into = (
@@ -228,9 +298,9 @@ def _one_town(
         if town.reuse.into is None
         else int(rivers.reservoirs[rivers.dams[town.reuse.into]]["s_store"][0])
     )
-    site = Site(source, grounds.store(aquifer), grounds.store(wells), outfall, into, sewers, waits)
+    site = Site(source, lands.store(aquifer), lands.store(wells), outfall, into, sewers, waits)
     made = draw_town(ledger, place, town, sizes, site)
-    made["land"], made["aquifer"], made["wells_aquifer"] = len(lands) - 1, aquifer, wells
+    made["land"], made["aquifer"], made["wells_aquifer"] = len(lands.rows) - 1, aquifer, wells
     made["intake_cell"], made["intake_reservoir"], made["s_into"] = cell, dam, into
     made["intake_limit"] = sizes.intake_limit
     made["infiltration"] = town.people * town.sewers.infiltration

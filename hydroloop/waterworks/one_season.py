@@ -95,7 +95,8 @@ def run_scenario(scenario: Scenario, forcing: Forcing) -> SeasonRun:
         Plain arrays, without the spare store and flow.
     """
     begins = forcing.past or forcing
-    works = draw_works(scenario.model, begins.inflow, forcing.usual_rain_mm, forcing.usual_inflow)
+    works = draw_works(scenario.model, begins.inflow, forcing.usual_rain_mm,
+                       forcing.usual_inflow, begins.lateral)  # fmt: skip
     if forcing.past is None:
         first = np.array(works.ledger.volumes)
     else:

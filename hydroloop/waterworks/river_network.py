@@ -33,6 +33,8 @@ class RiverNetwork:
         River to its first cell.
     dams : dict
         Reservoir name to its number.
+    reaches : dict
+        River to the store and the length of each of its cells [km].
     """
 
     cells: list[np.ndarray] = field(default_factory=list)
@@ -41,6 +43,12 @@ class RiverNetwork:
     above: dict[tuple[str, float], int] = field(default_factory=dict)
     heads: dict[str, int] = field(default_factory=dict)
     dams: dict[str, int] = field(default_factory=dict)
+    reaches: dict[str, list[tuple[int, float]]] = field(default_factory=dict)
+
+    def along(self, river: str) -> list[tuple[float, int]]:
+        """Share of a river's length that each of its reaches has, and their stores."""
+        whole = sum(length for _, length in self.reaches[river])
+        return [(length / whole, store) for store, length in self.reaches[river] if length > 0.0]
 
     def store_below(self, river: str, at: float) -> int:
         """Store into which water that joins at a place flows."""
@@ -128,6 +136,7 @@ def _cut(
         count = len(net.cells) - net.heads.setdefault(name, len(net.cells)) + 1
         cell = _cell(ledger, (number, name, river), (f"reach_{count}", upper, lower), flows)
         net.cells.append(cell)
+        net.reaches.setdefault(name, []).append((int(cell["s_store"][0]), lower - upper))
         net.above[name, lower] = net.above.get((name, lower), len(net.cells) - 1)
         net.below[name, upper] = len(net.cells) - 1
 

@@ -10,21 +10,26 @@ from numba import njit
 
 from hydroloop.compiling import compiled, forget_stale
 from hydroloop.waterworks.drought_step import stages_act
-from hydroloop.waterworks.land_step import groundwater_acts, land_acts, reservoir_opens
+from hydroloop.waterworks.land_step import (
+    ground_acts,
+    land_acts,
+    reservoir_opens,
+    rivers_gain,
+    storm_begins,
+)
 from hydroloop.waterworks.layout import CELL_EMPTIES, CELL_FILLS, PLAN, TOWN_ACTS
 from hydroloop.waterworks.river import allowed_withdrawal
 from hydroloop.waterworks.river_step import cell_empties, cell_fills, reservoir_acts
 from hydroloop.waterworks.town_step import (
-    sewers_leak_in,
     town_cleans,
     town_prepares,
     town_treats,
     town_uses,
 )
-from hydroloop.weather import curve_number, snow
+from hydroloop.weather import antecedent, curve_number, snow
 
-_RULES = (*Path(__file__).parent.glob("*.py"), Path(str(curve_number.__file__)),
-          Path(str(snow.__file__)))  # fmt: skip
+_RULES = (*Path(__file__).parent.glob("*.py"),
+          *(Path(str(rules.__file__)) for rules in (antecedent, curve_number, snow)))  # fmt: skip
 
 
 def run_season(tables, forcing, ends, first_volume, dt):
@@ -33,12 +38,12 @@ def run_season(tables, forcing, ends, first_volume, dt):
     Parameters
     ----------
     tables : tuple
-        Towns, lands, aquifers, cells, reservoirs (tables of `layout`), the acting order, drought
-        stages, and which town keeps to which stage (stage, town).
+        Towns, lands, aquifers, streams, mouths, laterals, cells, reservoirs (tables of `layout`),
+        the acting order, drought stages, and which town keeps to which stage (stage, town).
     forcing : tuple of ndarray
-        Weather of shape (time, 4), head inflow (time, river) [m3/d], release (time, reservoir)
-        [m3/d], factors of homes, workplaces and yards (time, 3) [-], 1 where a day begins (time,),
-        and the flow to be left at each town's intake (time, town) [m3/d].
+        Weather of shape (time, 4), head and lateral inflow (time, river) [m3/d], release (time,
+        reservoir) [m3/d], factors of homes, workplaces and yards (time, 3) [-], 1 where a day
+        begins (time,), and the flow to be left at each town's intake (time, town) [m3/d].
     ends : tuple of ndarray
         Source and target store of each flow (flow,), and whether a store is always full (store,).
     first_volume : ndarray of shape (store,)
@@ -106,8 +111,9 @@ def _forget_stale_once() -> None:
 def _step_through(tables, forcing, ends, results, sums, dt):
     # Results hold every step, or, where only the sums and the last volumes are wanted, so few rows
     # that they are used in turn.
-    towns, lands, aquifers, cells, reservoirs, order, stages, follows = tables
-    weather, head_inflow, release, factors, begins, minimum_flow = forcing
+    towns, lands, aquifers, streams, mouths, laterals, cells, reservoirs = tables[:8]
+    order, stages, follows = tables[8:]
+    weather, head_inflow, lateral_inflow, release, factors, begins, minimum_flow = forcing
     volume, rate, demand, cut, in_force, plans = results
     stores = volume.shape[1]
     arriving = np.zeros(stores)
@@ -116,7 +122,8 @@ def _step_through(tables, forcing, ends, results, sums, dt):
     withdrawn = np.zeros(len(reservoirs) + 1)
     passing = np.zeros(len(cells) + 1)
     asked_by_yards = np.zeros(len(lands) + 1)
-    event_mm = np.zeros(len(lands) + 1)
+    to_sewers = np.zeros(len(aquifers) + 1)
+    storm = np.zeros((len(lands), 3))
     cut_share = np.zeros((len(towns), 3))
     standing = np.zeros(len(stages))
     per_day = max(1, round(1.0 / dt))
@@ -133,13 +140,16 @@ def _step_through(tables, forcing, ends, results, sums, dt):
         arriving[:] = 0.0
         withdrawn[:] = 0.0
         for i in range(len(aquifers)):
-            ground_left[i] = groundwater_acts(aquifers[i], state, dt)
+            ground_left[i], to_sewers[i] = ground_acts(aquifers[i], state, dt)
         for i in range(len(reservoirs)):
             dam_left[i] = reservoir_opens(reservoirs[i], release[t, i], sky[3], state, dt)
         for i in range(len(lands)):
-            before = 0.0 if begins[t] else event_mm[i]
+            if begins[t]:
+                storm_begins(lands[i], storm[i], held)
             watering = (lawns_kept[i], t, factors[t, 2])
-            event_mm[i], asked_by_yards[i] = land_acts(lands[i], sky, watering, state, before, dt)
+            asked_by_yards[i] = land_acts(lands[i], sky, watering, state, storm[i], dt)
+        inflows = (head_inflow[t], lateral_inflow[t])
+        rivers_gain(streams, mouths, laterals, inflows, state, dt)
         stages_act(stages, follows, (passing, held, dt), standing, cut_share)
         in_force[row] = standing
         for k in range(len(towns)):
@@ -156,10 +166,7 @@ def _step_through(tables, forcing, ends, results, sums, dt):
             mean_indoors += town.work_demand * (1.0 - cut_share[k, 1])
             kept = (yards_kept[k], tanks_kept[k], t)
             asked = (demand[row, k, 0], demand[row, k, 1], demand[row, k, 2], mean_indoors, kept)
-            town_prepares(town, plans[k], asked, state, dt)
-            ground_left[town.aquifer] -= sewers_leak_in(
-                town, aquifers[town.aquifer], ground_left[town.aquifer], state, dt
-            )
+            town_prepares(town, plans[k], asked, to_sewers[town.aquifer], state, dt)
         for e in range(len(order)):
             what, i = order[e, 0], order[e, 1]
             if what == CELL_FILLS:

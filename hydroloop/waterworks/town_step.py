@@ -5,17 +5,19 @@ from __future__ import annotations
 from numba import njit
 
 from hydroloop.waterworks.last_day import latest
+from hydroloop.waterworks.linear_store import drained
 from hydroloop.waterworks.supply import needed_input, planned_production, raw_for, shared_out
-from hydroloop.waterworks.wastewater import drained, sewer_flows, wet_weather_split
+from hydroloop.waterworks.wastewater import sewer_flows, wet_weather_split
 
 
 @njit
-def town_prepares(town, plan, asked, state, dt):
+def town_prepares(town, plan, asked, to_sewers, state, dt):
     """Demand, production aimed at, and reclaimed water sent out; all from the start of the step.
 
     `asked` holds what homes, workplaces and yards ask for, the day's mean of the first two [m3/d],
-    and what is kept of the last day: yards and tanks, and the number of the step. Results go to
-    the row `plan`, to the rates and to what arrives at reservoirs.
+    and what is kept of the last day: yards and tanks, and the number of the step. `to_sewers` is
+    infiltration over its mean [-]. Results go to the row `plan`, to the rates and to what arrives
+    at reservoirs.
     """
     homes, work, yards, mean_indoors, (yards_kept, tanks_kept, t) = asked
     volume, rate, arriving = state
@@ -24,10 +26,12 @@ def town_prepares(town, plan, asked, state, dt):
     left -= to_yards
     plan.yards_asked = yards
     plan.homes, plan.work, plan.yards = homes, work, yards - to_yards
-    plan.need = needed_input(homes + work + plan.yards, town.real_losses)
-    mean_yards = latest(yards_kept, t, plan.yards).mean()
+    mean_demand = mean_indoors + latest(yards_kept, t, plan.yards).mean()
+    mean_need = needed_input(mean_demand, town.real_losses)
+    plan.leak = mean_need - mean_demand
+    plan.need = homes + work + plan.yards + plan.leak
     plan.aim = planned_production(
-        needed_input(mean_indoors + mean_yards, town.real_losses),
+        mean_need,
         plan.need,
         (volume[town.s_tanks], latest(tanks_kept, t, volume[town.s_tanks]).max()),
         (town.tanks_target, town.tanks_volume, town.refill),
@@ -46,21 +50,11 @@ def town_prepares(town, plan, asked, state, dt):
     rate[town.f_reuse_reservoir] = to_dam
     rate[town.f_reuse_groundwater] = min(left, town.reuse_groundwater)
     rate[town.f_washwater] = washwater
+    rate[town.f_infiltration] = to_sewers * town.infiltration
     arriving[town.s_into] += to_dam
     if town.has_pond:
         rate[town.f_outfall] = drained(volume[town.s_pond], town.pond_time, dt)
         arriving[town.s_outfall] += rate[town.f_outfall]
-
-
-@njit
-def sewers_leak_in(town, aquifer, ground_left, state, dt):
-    """Groundwater that seeps into the sewers; grows with the water table [m3/d]."""
-    volume, rate, _ = state
-    above = max(0.0, volume[aquifer.s_store] - aquifer.drained_volume)
-    ratio = above / aquifer.first_active if aquifer.first_active > 0.0 else 0.0
-    flow = min(town.infiltration * min(ratio, 3.0), ground_left)
-    rate[town.f_infiltration] = flow
-    return flow
 
 
 @njit
@@ -94,7 +88,7 @@ def town_uses(town, land, plan, made, state, dt):
     """Mains, leaks, homes, workplaces and yards; returns what they give to the sewers [m3/d]."""
     volume, rate, _ = state
     supplied = min(plan.need, made + volume[town.s_tanks] / dt)
-    leaked = town.real_losses * supplied
+    leaked = supplied * plan.leak / plan.need if plan.need > 0.0 else 0.0
     homes, work, yards = shared_out(supplied - leaked, plan.homes, plan.work, plan.yards)
     rate[town.f_supply_mains] = supplied
     rate[town.f_leak] = leaked

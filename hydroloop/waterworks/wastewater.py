@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from math import exp
-
 from numba import njit
 
 
@@ -88,41 +86,3 @@ def wet_weather_split(flow: float, capacity: float) -> tuple[float, float]:
     """
     treated = min(flow, capacity)
     return treated, flow - treated
-
-
-@njit
-def drained(volume: float, time: float, dt: float) -> float:
-    """Outflow of a store that drains in proportion to what it held at the start.
-
-    Used where a loop must be cut: the flow hangs only on the start of the step. What comes in
-    within the step waits for the next one.
-
-    Parameters
-    ----------
-    volume : float
-        Water at the start [m3].
-    time : float
-        Time in which it falls to 37 % [d].
-    dt : float
-        Length of the step [d].
-
-    Returns
-    -------
-    float
-        Mean outflow of the step [m3/d], never more than volume / dt.
-
-    Notes
-    -----
-    Q = V (1 - exp(-dt / k)) / dt: the exact mean outflow of a linear reservoir without inflow.
-
-    References
-    ----------
-    De Laat & Savenije, Hydrology, lecture notes, eq. 5.15 (exponential recession).
-
-    Examples
-    --------
-    >>> from hydroloop.waterworks.wastewater import drained
-    >>> round(drained(100.0, 10.0, 1.0), 4)
-    9.5163
-    """
-    return volume * (1.0 - exp(-dt / time)) / dt

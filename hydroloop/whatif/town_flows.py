@@ -75,7 +75,7 @@ def _of_town(see: _Seen, town: str) -> Flows:
         pumped=wells,
         effluent=effluent,
         overflowed=see.kind("overflow") & here,
-        river_at_outfall=see.kind("river", "upstream", "release", "spill")
+        river_at_outfall=see.kind("river", "upstream", "lateral", "release", "spill")
         & see.ends_in(see.target[effluent]),
         river_after_intake=see.kind("river", "downstream", "release", "spill")
         & np.isin(see.source, at_river),

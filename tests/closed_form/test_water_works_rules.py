@@ -10,11 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hydroloop.waterworks.demand import hourly_factors
-from hydroloop.waterworks.land import baseflow, soil_flows, storm_drain_outflow
+from hydroloop.waterworks.land import groundwater_flows, soil_flows, storm_drain_outflow
+from hydroloop.waterworks.linear_store import drained
 from hydroloop.waterworks.reservoir import spill, water_surface
 from hydroloop.waterworks.river import reach_outflow, storage_factor
 from hydroloop.waterworks.supply import planned_production, raw_for, shared_out
-from hydroloop.waterworks.wastewater import drained, sewer_flows
+from hydroloop.waterworks.wastewater import sewer_flows
 
 POSITIVE = st.floats(1e-3, 1e7)
 
@@ -89,7 +90,7 @@ def test_baseflow_falls_by_a_constant_ratio():
     """Without recharge each day's baseflow is e^(-1/k) times the one before."""
     volume, flows = 5_000.0, []
     for _ in range(5):
-        flows.append(baseflow(volume, 1_000.0, 30.0, 1.0))
+        flows.append(groundwater_flows(volume - 1_000.0, 30.0, (0.0, 0.0), 1.0)[0])
         volume -= flows[-1]
     ratios = np.array(flows[1:]) / np.array(flows[:-1])
     np.testing.assert_allclose(ratios, math.exp(-1.0 / 30.0), rtol=1e-12)
@@ -109,8 +110,10 @@ def test_sewers_never_hold_more_than_they_can(volume, inflow, time, capacity, st
 
 
 def test_soil_gives_all_above_its_capacity_to_the_ground():
-    """80 of 100 held, 50 come, 5 evaporate: 80 + 50 - 5 - 100 = 25 percolate."""
-    assert soil_flows(80.0, 50.0, 5.0, 100.0, 1.0) == (5.0, 25.0)
+    """Full soil passes on all that comes; soil half full an eighth (0.5^3), and what it cannot
+    hold: 50 + 80 x 7/8 - 5 - 100 = 15 more."""
+    assert soil_flows(100.0, 50.0, 5.0, 100.0, 1.0) == (5.0, 50.0)
+    assert soil_flows(50.0, 80.0, 5.0, 100.0, 1.0) == (5.0, 10.0 + 15.0)
 
 
 def test_storm_drains_are_a_linear_reservoir():
