@@ -85,8 +85,9 @@ def soil_flows(
 
     Notes
     -----
-    With the wetness w = V / capacity: E = min(Ks ETc, V / dt) with Ks = min(1, 2 w); percolation =
-    w^3 I + max(0, V / dt + (1 - w^3) I - E - capacity / dt).
+    E = min(Ks ETc, V / dt) with Ks = min(1, 2 V / capacity). With the wetness w_0 = V / capacity at
+    the start and w = w_0 + ((1 - w_0^3) I - E) dt / (2 capacity), at most 1, in the middle of the
+    step: percolation = w^3 I + max(0, V / dt + (1 - w^3) I - E - capacity / dt).
 
     References
     ----------
@@ -99,13 +100,14 @@ def soil_flows(
     >>> from hydroloop.waterworks.land import soil_flows
     >>> soil_flows(25.0, 0.0, 4.0, 100.0, 1.0)
     (2.0, 0.0)
-    >>> soil_flows(50.0, 8.0, 4.0, 100.0, 1.0)
-    (4.0, 1.0)
+    >>> soil_flows(50.0, 8.0, 7.0, 100.0, 1.0)
+    (7.0, 1.0)
     """
     if capacity <= 0.0:
         return 0.0, infiltration
-    wetness = min(1.0, volume / capacity)
-    evaporated = min(min(1.0, 2.0 * wetness) * evaporation, volume / dt)
+    evaporated = min(min(1.0, volume / (0.5 * capacity)) * evaporation, volume / dt)
+    kept = infiltration * (1.0 - min(1.0, volume / capacity) ** _PERCOLATION_EXPONENT)
+    wetness = min(1.0, (volume + 0.5 * dt * (kept - evaporated)) / capacity)
     passing = infiltration * wetness**_PERCOLATION_EXPONENT
     left = infiltration - passing
     return evaporated, passing + max(0.0, volume / dt + left - evaporated - capacity / dt)

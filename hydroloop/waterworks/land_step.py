@@ -75,7 +75,7 @@ def land_acts(land, sky, watering, state, storm, dt):
     volume, rate, _ = state
     per_mm = 1.0 / (1000.0 * dt)
     snow_mm = _snowfall_share(mean_c) * rain_mm
-    melt_mm = _melt(mean_c, 1000.0 * volume[land.s_snow] / land.total_area, dt)
+    melt_mm = _melt(mean_c, snow_mm + 1000.0 * volume[land.s_snow] / land.total_area, dt)
     liquid_mm = rain_mm - snow_mm
     wet_mm = liquid_mm + melt_mm
     rate[land.f_snowfall] = snow_mm * per_mm * land.total_area

@@ -67,9 +67,8 @@ def run_season(tables, forcing, ends, first_volume, dt):
     in_force = np.zeros((steps, len(tables[-2])))
     results = (volume, rate, demand, cut, in_force)
     _forget_stale_once()
-    _step_through(
-        tables, forcing, ends, (*results, _plans(tables)), (np.zeros(0), np.zeros(0)), dt
-    )
+    sums = np.zeros(0), np.zeros(0)
+    _step_through(tables, _by_day(forcing), ends, (*results, _plans(tables)), sums, dt)
     return results
 
 
@@ -93,13 +92,22 @@ def run_past(tables, forcing, ends, first_volume, dt):
     results = (volume, np.zeros((1, flows + 1)), demand, demand.copy(), in_force, _plans(tables))
     sums = np.zeros(flows + 1), np.zeros(stores + 1)
     _forget_stale_once()
-    _step_through(tables, forcing, ends, results, sums, dt)
+    _step_through(tables, _by_day(forcing), ends, results, sums, dt)
     moved, held = (total[:-1] / steps for total in sums)
     return volume[steps % 2, :-1], moved, held
 
 
 def _plans(tables):
     return np.zeros(max(1, len(tables[0])), dtype=PLAN)
+
+
+def _by_day(forcing):
+    """The forcing with each day's mean temperature in all of its steps: snow goes by degree-days."""
+    weather, begins = np.array(forcing[0]), forcing[-2]
+    days = np.flatnonzero(begins)
+    steps = np.diff(np.append(days, len(begins)))
+    weather[:, 1] = np.repeat(np.add.reduceat(weather[:, 1], days) / steps, steps)
+    return weather, *forcing[1:]
 
 
 @cache

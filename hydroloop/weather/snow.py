@@ -156,7 +156,7 @@ def snow_season(
 
     Notes
     -----
-    The snow that lies at the start of a step melts in it; what falls in it may melt in the next.
+    Snow that falls in a step may melt in it, so that days and hours come to the same.
 
     Examples
     --------
@@ -168,7 +168,7 @@ def snow_season(
     snowfall = precipitation_mm * shares
     stored, melts, edges = start_mm, [], [start_mm]
     for fallen, temperature in zip(snowfall.tolist(), temperature_c.tolist(), strict=True):
-        melt = melt_depth(temperature, stored, step_days)
+        melt = melt_depth(temperature, stored + fallen, step_days)
         stored += fallen - melt
         melts.append(melt)
         edges.append(stored)
