@@ -12,6 +12,7 @@ import xarray as xr
 from hydroloop.outputs.inputs import inputs
 from hydroloop.outputs.land import land
 from hydroloop.outputs.result import Result
+from hydroloop.outputs.river_tables import rivers
 from hydroloop.outputs.supply_tables import reservoirs, supply
 from hydroloop.outputs.supply_tables import stages as drought_stages
 from hydroloop.outputs.table import Column, Table
@@ -43,7 +44,7 @@ def all_tables(result: Result) -> list[Table]:
     """
     makers: list[Callable[[Result], Table]] = [
         towns, uses, days, last_use, parcels, stores, times, between_towns, balance, land,
-        shortages, supply, drought_stages, reservoirs, caught, inputs_used]
+        shortages, supply, drought_stages, reservoirs, rivers, caught, inputs_used]
     return [make(result) for make in makers]
 
 

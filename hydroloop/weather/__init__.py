@@ -57,6 +57,14 @@ from hydroloop.weather.reference import (
     vapour_pressure_kpa,
 )
 from hydroloop.weather.season import weather_for
+from hydroloop.weather.signatures import (
+    baseflow_index,
+    budyko_evaporation,
+    flashiness,
+    land_cover_evaporation,
+    low_flow_ratio,
+    turc_pike_evaporation,
+)
 from hydroloop.weather.snow import melt_depth, snow_season, snowfall_share
 from hydroloop.weather.steps import to_steps
 from hydroloop.weather.sun import (
@@ -89,6 +97,8 @@ __all__ = [
     "Site",
     "YearlyMinima",
     "air_pressure_kpa",
+    "baseflow_index",
+    "budyko_evaporation",
     "clear_sky_radiation_mj_per_m2",
     "climate_named",
     "composite_curve_number",
@@ -100,13 +110,16 @@ __all__ = [
     "fit_climate",
     "fit_gamma",
     "fit_log_pearson3",
+    "flashiness",
     "flow_exceeded",
     "flow_for",
     "generate_rain_mm",
     "generate_weather",
     "hargreaves_samani_mm",
     "inverse_distance",
+    "land_cover_evaporation",
     "low_flow",
+    "low_flow_ratio",
     "mean_saturation_pressure_kpa",
     "melt_depth",
     "n_day_means",
@@ -140,6 +153,7 @@ __all__ = [
     "storm_in_progress",
     "sunset_angle_rad",
     "to_steps",
+    "turc_pike_evaporation",
     "vapour_pressure_from_extremes_kpa",
     "vapour_pressure_from_mean_kpa",
     "vapour_pressure_from_wet_bulb_kpa",

@@ -1,0 +1,218 @@
+"""Signatures of a river: numbers that tell how it answers to rain, as hydrologists compare them."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from hydroloop.weather.arrays import Array
+
+_PASSES = 3
+
+
+def baseflow_index(flow: Array, filter_parameter: float = 0.925) -> float:
+    """Baseflow index of a river [-].
+
+    The share of the flow that comes slowly, from the ground, by a filter over daily flows. Near 0.2
+    on clay, 0.9 on chalk. The filter sees only the shape of the hydrograph: melting snow, lakes and
+    steady effluent count as baseflow.
+
+    Parameters
+    ----------
+    flow : array (time)
+        Daily mean flow, some years of it [any unit of flow]
+    filter_parameter : float
+        How fast quick flow dies away, 0.9 to 0.95 [-]
+
+    Returns
+    -------
+    float
+        Baseflow over flow; not a number for a river that is dry [-]
+
+    Notes
+    -----
+    Quick flow q_t = a q_(t-1) + (1 + a) / 2 (Q_t - Q_(t-1)); baseflow Q - q, at least 0 and at most
+    Q; passed forward, backward and forward.
+
+    References
+    ----------
+    Nathan & McMahon 1990, Water Resources Research 26: parameter 0.925, three passes.
+
+    Examples
+    --------
+    >>> baseflow_index(np.full(400, 5.0))
+    1.0
+    """
+    base = np.array(flow, dtype=float)
+    total = base.sum()
+    if not total > 0.0:
+        return float("nan")
+    for _ in range(_PASSES):
+        quick, before, kept = 0.0, float(base[0]), np.empty_like(base)
+        for day, now in enumerate(base.tolist()):
+            quick = filter_parameter * quick + 0.5 * (1.0 + filter_parameter) * (now - before)
+            kept[day], before = max(0.0, now - max(0.0, quick)), now
+        base = kept[::-1]
+    return float(base.sum() / total)
+
+
+def flashiness(flow: Array) -> float:
+    """Flashiness of a river [-].
+
+    How much it rises and falls from day to day, over its flow. Small streams on clay or pavement
+    pass 0.5, large rivers and springs stay under 0.1. It falls where the flow is regulated.
+
+    Parameters
+    ----------
+    flow : array (time)
+        Daily mean flow [any unit of flow]
+
+    Returns
+    -------
+    float
+        Flashiness index; not a number for a river that is dry [-]
+
+    Notes
+    -----
+    Sum of |Q_t - Q_(t-1)| over the sum of Q_t, from the second day on.
+
+    References
+    ----------
+    Baker, Richards, Loftus & Kramer 2004, Journal of the American Water Resources Association 40,
+    503.
+
+    Examples
+    --------
+    >>> flashiness(np.array([2.0, 1.0, 2.0, 1.0]))
+    0.75
+    """
+    daily = np.asarray(flow, dtype=float)
+    total = daily[1:].sum()
+    return float(np.abs(np.diff(daily)).sum() / total) if total > 0.0 else float("nan")
+
+
+def low_flow_ratio(flow: Array) -> float:
+    """Low flow of a river over its mean [-].
+
+    The flow exceeded on 95 of 100 days, over the mean flow. It tells what can be counted on without
+    a reservoir.
+
+    Parameters
+    ----------
+    flow : array (time)
+        Daily mean flow, some years of it [any unit of flow]
+
+    Returns
+    -------
+    float
+        Q95 over the mean; not a number for a river that is dry [-]
+
+    Examples
+    --------
+    >>> low_flow_ratio(np.full(400, 5.0))
+    1.0
+    """
+    daily = np.asarray(flow, dtype=float)
+    mean = daily.mean()
+    return float(np.quantile(daily, 0.05) / mean) if mean > 0.0 else float("nan")
+
+
+def budyko_evaporation(rain_mm: float, potential_mm: float) -> float:
+    """Evaporation of a catchment in the long run, by Budyko's curve [mm].
+
+    What a mean catchment evaporates of its rain, for the evaporation that the air could take.
+    Single catchments lie a tenth of the rain above or below, those with wet winters below.
+
+    Parameters
+    ----------
+    rain_mm, potential_mm : float
+        Rain, and evaporation of well-watered land, mean of many years [mm]
+
+    Returns
+    -------
+    float
+        Evaporation [mm]
+
+    Notes
+    -----
+    E / P = [phi tanh(1 / phi) (1 - exp(-phi))]^0.5 with the aridity phi = E0 / P.
+
+    References
+    ----------
+    Budyko 1974, Climate and Life (from memory).
+
+    Examples
+    --------
+    >>> round(budyko_evaporation(1000.0, 1000.0), 1)
+    693.8
+    """
+    aridity = potential_mm / rain_mm
+    share = np.sqrt(aridity * np.tanh(1.0 / aridity) * (1.0 - np.exp(-aridity)))
+    return float(rain_mm * share)
+
+
+def turc_pike_evaporation(rain_mm: float, potential_mm: float) -> float:
+    """Evaporation of a catchment in the long run, by the curve of Turc and Pike [mm].
+
+    See `budyko_evaporation`: another curve through other catchments.
+
+    Parameters
+    ----------
+    rain_mm, potential_mm : float
+        Rain, and evaporation of well-watered land, mean of many years [mm]
+
+    Returns
+    -------
+    float
+        Evaporation [mm]
+
+    Notes
+    -----
+    E / P = (1 + phi^-2)^-0.5 with the aridity phi = E0 / P.
+
+    References
+    ----------
+    Turc 1954; Pike 1964, Journal of Hydrology 2 (from memory).
+
+    Examples
+    --------
+    >>> round(turc_pike_evaporation(1000.0, 1000.0), 1)
+    707.1
+    """
+    return float(rain_mm / np.sqrt(1.0 + (rain_mm / potential_mm) ** 2))
+
+
+def land_cover_evaporation(rain_mm: float, potential_mm: float, plant_water: float) -> float:
+    """Evaporation of a catchment in the long run, by its plants [mm].
+
+    Forest reaches water deeper in the soil than grass, and so evaporates more. The curve missed
+    more than 250 catchments by 42 mm on the mean.
+
+    Parameters
+    ----------
+    rain_mm, potential_mm : float
+        Rain, and evaporation of well-watered land, mean of many years [mm]
+    plant_water : float
+        How much of the soil's water the plants reach: 2.0 for forest, 0.5 for grass [-]
+
+    Returns
+    -------
+    float
+        Evaporation [mm]
+
+    Notes
+    -----
+    E / P = (1 + w phi) / (1 + w phi + 1 / phi) with the aridity phi = E0 / P.
+
+    References
+    ----------
+    Zhang, Dawes & Walker 2001, Water Resources Research 37 (error from its abstract, w from
+    memory).
+
+    Examples
+    --------
+    >>> round(land_cover_evaporation(1000.0, 1410.0, 2.0))
+    843
+    """
+    aridity = potential_mm / rain_mm
+    reached = 1.0 + plant_water * aridity
+    return rain_mm * reached / (reached + 1.0 / aridity)
