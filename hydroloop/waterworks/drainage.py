@@ -38,7 +38,7 @@ def area_at_end(area_km2: float, length_km: float) -> float:
     --------
     >>> from hydroloop.waterworks.drainage import area_at_end
     >>> round(area_at_end(150.0, 0.0), 6), round(area_at_end(150.0, 60.0))
-    (150.0, 1112)
+    (150.0, 1115)
     """
     miles = 1.4 * (area_km2 / KM_PER_MILE**2) ** 0.6 + length_km / KM_PER_MILE
     return float((miles / 1.4) ** (1.0 / 0.6) * KM_PER_MILE**2)
