@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from hydroloop import units
+from hydroloop.scenario.built_for import AREA, works_of
 from hydroloop.scenario.draft import Draft, Finding
 from hydroloop.scenario.nearest import offer
-from hydroloop.scenario.schema_town import PEOPLE_PER_KM2
+from hydroloop.scenario.schema import ScenarioFile
 
 _MOST_CELLS = 2000
 
@@ -205,20 +206,15 @@ def aquifer_checks(draft: Draft) -> Iterator[Finding]:
     """
     for name in draft.names("aquifer"):
         yield from on_river(draft, "aquifer", name)
-        area = draft.quantity("aquifer", name, "area")
-        lands = {town: _land_of(draft, town) for town in draft.names("town")
-                 if draft.word("town", town, "land", "aquifer") == name}
-        if area is not None and sum(lands.values()) > area.high * (1 + 1e-9):
+
+
+def aquifer_land_checks(model: ScenarioFile) -> Iterator[Finding]:
+    """Find shared aquifers that are smaller than the land of the towns on them."""
+    for name, aquifer in model.aquifer.items():
+        lands = {town: works_of(part)[AREA] for town, part in model.town.items()
+                 if part.land.aquifer == name}
+        if sum(lands.values()) > aquifer.area * (1 + 1e-9):
             told = ", ".join(f"{town} {land:.3g} km2" for town, land in lands.items())
-            yield Finding(("aquifer", name, "area"), f'"{area.text}" is less than the land of the '
-                          f"towns on it: {told}.", "Write a larger area, or give the towns less "
-                          "land (land.area; 1,500 people to a square kilometre if left out).")
-
-
-def _land_of(draft: Draft, town: str) -> float:
-    """Least area of a town, given or from its people [km2]."""
-    given = draft.quantity("town", town, "land", "area")
-    if given is not None:
-        return given.low
-    people = draft.quantity("town", town, "people")
-    return 0.0 if people is None else people.low / PEOPLE_PER_KM2
+            yield Finding(("aquifer", name, "area"), f"{aquifer.area:g} km2 is less than the land "
+                          f"of the towns on it: {told}.", "Write a larger area, or give the towns "
+                          "less land (land.area; 1,500 people to a square kilometre if left out).")

@@ -16,6 +16,7 @@ from hydroloop.scenario import locate
 from hydroloop.scenario.built_for import DIMENSION, Works, holding, works
 from hydroloop.scenario.changing import applied, scaled_values, with_unit, with_value
 from hydroloop.scenario.checks import cross_checks
+from hydroloop.scenario.checks_river import aquifer_land_checks
 from hydroloop.scenario.draft import Draft, Finding
 from hydroloop.scenario.messages import findings_of
 from hydroloop.scenario.plausible import unusual
@@ -311,13 +312,14 @@ def settle(data: dict[str, Any], source: Source, findings: Iterable[Finding] = (
         raise ScenarioError(source.problems([*found, *large]))
     model = None
     try:
-        model = ScenarioFile.model_validate(data)
+        model = holding(ScenarioFile.model_validate(data), source.built_for)
+        found += aquifer_land_checks(model)
     except ValidationError as error:
         found += findings_of(error.errors(include_url=False), data)
     found += cross_checks(Draft(data, source.folder, (finding.path for finding in found)))
     if found or model is None:
         raise ScenarioError(source.problems(found))
-    return Scenario(holding(model, source.built_for), source, data)
+    return Scenario(model, source, data)
 
 
 def _ranges(given: Iterable[tuple[KeyPath, Any]]) -> Iterable[tuple[str, tuple[float, float]]]:
