@@ -173,7 +173,8 @@ def draw_open_land(
     """Soil and snow of land without a town; `stores` are its subsoil and its streams."""
     subsoil, streams = stores
     words = in_words(place)
-    start, lying = (cover.soil_start, cover.snow_start) if isinstance(cover, River) else (None, None)
+    river = cover if isinstance(cover, River) else None
+    start, lying = (river.soil_start, river.snow_start) if river else (None, None)
     snow = _snow(ledger, place, f"the snow on the land of {words}", lying, area)
     held = cover.soil_depth / 1000.0 * area
     soil = _soil(ledger, (place, "soil"), f"the soil of {words}", start, held)

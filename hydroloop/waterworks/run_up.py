@@ -92,13 +92,15 @@ def first_volumes(works: Works, past: Past) -> np.ndarray:
     """
     tables = [*works.tables, *works.ends, past.series[-1][past.last_year :]]
     volumes, given = np.array(works.ledger.volumes), works.ledger.given
-    (end,) = past.once(lambda: (_settled(works, past, volumes),), *tables, volumes)
+    end, mean_active = past.once(lambda: _settled(works, past, volumes), *tables, volumes)
+    works.aquifers["mean_active"] = mean_active
     first = end.copy()
     first[list(given)] = list(given.values())
     return first
 
 
-def _settled(works: Works, past: Past, guess: np.ndarray) -> np.ndarray:
+def _settled(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Volumes on the first day, and the long-run mean of what lies above the drained level."""
     slow, floor = works.aquifers["s_store"], works.aquifers["drained_volume"]
     of_land = _of_land(works)
     before, rise = past.once(
@@ -113,13 +115,30 @@ def _settled(works: Works, past: Past, guess: np.ndarray) -> np.ndarray:
         holds = (kept < 1.0) & (begin[slow] + lacking > floor)
         level = np.where(holds, begin[slow] + lacking, guess[slow])
         end[slow] = np.where(holds, end[slow] + kept * lacking, guess[slow])
-        if (kept * np.abs(lacking) <= _MOVED * (end[slow] - floor))[holds].all():
+        expected = works.aquifers["mean_active"].copy()
+        works.aquifers["mean_active"] = _mean_active(works, run[1], expected)
+        apart = np.abs(works.aquifers["mean_active"] - expected) > _MOVED * expected
+        settled = kept * np.abs(lacking) <= _MOVED * (end[slow] - floor)
+        if settled[holds].all() and not (apart & (works.aquifers["infiltration"] > 0.0)).any():
             break
         # Once more from better levels; what no land fills, such as reservoirs, goes on from here.
         begin, earlier = end.copy(), begin
         begin[of_land] = earlier[of_land]
         begin[slow] = level
-    return end
+    return end, works.aquifers["mean_active"].copy()
+
+
+def _mean_active(works: Works, moved: np.ndarray, guess: np.ndarray) -> np.ndarray:
+    """What groundwater holds above the level at which nothing drains, in the mean of a year like
+    the last one: its recession times what reaches it, less what wells pump and what sewers get in
+    the mean. Where that leaves nothing, the guess stands."""
+    grounds, kinds = works.aquifers, np.array(works.ledger.kinds)
+    net = np.zeros(len(works.ledger.stores) + 1)
+    by_level = np.isin(kinds, _BY_LEVEL)
+    np.add.at(net, works.ends[1], moved)
+    np.subtract.at(net, works.ends[0], np.where(by_level, 0.0, moved))
+    left = net[grounds["s_store"]] - grounds["infiltration"]
+    return np.where(left > 0.0, grounds["recession"] * left, guess)
 
 
 def _land_alone(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -163,7 +182,7 @@ def _kept(works: Works, run: tuple[np.ndarray, ...], past: Past, steps: int) -> 
 
 def _of_land(works: Works) -> np.ndarray:
     """Stores of land and ground, which need no town to fill."""
-    tables = ((works.lands, "s_outlet"), (works.aquifers, "s_river"))
+    tables = ((works.lands, "s_outlet"), (works.aquifers, "s_river"), (works.streams, ""))
     found = [
         table[name]
         for table, elsewhere in tables

@@ -102,7 +102,7 @@ def _plans(tables):
 
 
 def _by_day(forcing):
-    """The forcing with each day's mean temperature in all of its steps: snow goes by degree-days."""
+    """The forcing with the day's mean temperature in all its steps: snow goes by degree-days."""
     weather, begins = np.array(forcing[0]), forcing[-2]
     days = np.flatnonzero(begins)
     steps = np.diff(np.append(days, len(begins)))
