@@ -51,7 +51,7 @@ def rivers(result: Result) -> Table:
 
 
 def _of(signature: Callable[[np.ndarray], float], flow: np.ndarray) -> float:
-    return signature(flow) if len(flow) else np.nan
+    return signature(flow) if flow[1:].any() else np.nan
 
 
 def _step(result: Result) -> float:

@@ -22,7 +22,7 @@ from hydroloop.weather.curve_number import runoff_depth
 from hydroloop.weather.snow import melt_depth, snowfall_share
 
 _runoff = njit(unchecked(runoff_depth))
-_curve_number = njit(curve_number_at)
+_curve_number = njit(unchecked(curve_number_at))
 _snowfall_share = njit(unchecked(snowfall_share))
 _melt = njit(unchecked(melt_depth))
 

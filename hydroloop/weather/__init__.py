@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from hydroloop.weather.antecedent import curve_number_at
 from hydroloop.weather.calendar import season_days
 from hydroloop.weather.climate import Climate
 from hydroloop.weather.climates import CLIMATES, climate_named
@@ -102,6 +103,7 @@ __all__ = [
     "clear_sky_radiation_mj_per_m2",
     "climate_named",
     "composite_curve_number",
+    "curve_number_at",
     "curve_number_of",
     "day_length_h",
     "declination_rad",

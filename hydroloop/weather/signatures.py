@@ -4,11 +4,23 @@ from __future__ import annotations
 
 import numpy as np
 
-from hydroloop.weather.arrays import Array
+from hydroloop.arguments import NOT_NEGATIVE, POSITIVE_SHARE, Bounds, bounded
+from hydroloop.errors import AskError, Problem
+from hydroloop.weather.arrays import FLOWS, Array
 
 _PASSES = 3
+_YEAR_MM = Bounds(1e-6, 1e9, "Give millimetres, above zero.")
 
 
+def _flowing(flow: Array) -> float:
+    """Sum of the flows, which must not be zero."""
+    total = float(flow.sum())
+    if not total > 0.0:
+        raise AskError(Problem("flow", "the river is dry throughout.", "Give a river that flows."))
+    return total
+
+
+@bounded(flow=FLOWS, filter_parameter=POSITIVE_SHARE)
 def baseflow_index(flow: Array, filter_parameter: float = 0.925) -> float:
     """Baseflow index of a river [-].
 
@@ -26,7 +38,12 @@ def baseflow_index(flow: Array, filter_parameter: float = 0.925) -> float:
     Returns
     -------
     float
-        Baseflow over flow; not a number for a river that is dry [-]
+        Baseflow over flow [-]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds, or the river is dry.
 
     Notes
     -----
@@ -43,9 +60,7 @@ def baseflow_index(flow: Array, filter_parameter: float = 0.925) -> float:
     1.0
     """
     base = np.array(flow, dtype=float)
-    total = base.sum()
-    if not total > 0.0:
-        return float("nan")
+    total = _flowing(base)
     for _ in range(_PASSES):
         quick, before, kept = 0.0, float(base[0]), np.empty_like(base)
         for day, now in enumerate(base.tolist()):
@@ -55,6 +70,7 @@ def baseflow_index(flow: Array, filter_parameter: float = 0.925) -> float:
     return float(base.sum() / total)
 
 
+@bounded(flow=FLOWS)
 def flashiness(flow: Array) -> float:
     """Flashiness of a river [-].
 
@@ -69,7 +85,12 @@ def flashiness(flow: Array) -> float:
     Returns
     -------
     float
-        Flashiness index; not a number for a river that is dry [-]
+        Flashiness index [-]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds, or the river is dry.
 
     Notes
     -----
@@ -86,10 +107,11 @@ def flashiness(flow: Array) -> float:
     0.75
     """
     daily = np.asarray(flow, dtype=float)
-    total = daily[1:].sum()
-    return float(np.abs(np.diff(daily)).sum() / total) if total > 0.0 else float("nan")
+    total = _flowing(daily[1:])
+    return float(np.abs(np.diff(daily)).sum() / total)
 
 
+@bounded(flow=FLOWS)
 def low_flow_ratio(flow: Array) -> float:
     """Low flow of a river over its mean [-].
 
@@ -104,7 +126,12 @@ def low_flow_ratio(flow: Array) -> float:
     Returns
     -------
     float
-        Q95 over the mean; not a number for a river that is dry [-]
+        Q95 over the mean [-]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds, or the river is dry.
 
     Examples
     --------
@@ -112,10 +139,10 @@ def low_flow_ratio(flow: Array) -> float:
     1.0
     """
     daily = np.asarray(flow, dtype=float)
-    mean = daily.mean()
-    return float(np.quantile(daily, 0.05) / mean) if mean > 0.0 else float("nan")
+    return float(np.quantile(daily, 0.05) * len(daily) / _flowing(daily))
 
 
+@bounded(rain_mm=_YEAR_MM, potential_mm=_YEAR_MM)
 def budyko_evaporation(rain_mm: float, potential_mm: float) -> float:
     """Evaporation of a catchment in the long run, by Budyko's curve [mm].
 
@@ -131,6 +158,11 @@ def budyko_evaporation(rain_mm: float, potential_mm: float) -> float:
     -------
     float
         Evaporation [mm]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----
@@ -150,6 +182,7 @@ def budyko_evaporation(rain_mm: float, potential_mm: float) -> float:
     return float(rain_mm * share)
 
 
+@bounded(rain_mm=_YEAR_MM, potential_mm=_YEAR_MM)
 def turc_pike_evaporation(rain_mm: float, potential_mm: float) -> float:
     """Evaporation of a catchment in the long run, by the curve of Turc and Pike [mm].
 
@@ -164,6 +197,11 @@ def turc_pike_evaporation(rain_mm: float, potential_mm: float) -> float:
     -------
     float
         Evaporation [mm]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----
@@ -181,6 +219,7 @@ def turc_pike_evaporation(rain_mm: float, potential_mm: float) -> float:
     return float(rain_mm / np.sqrt(1.0 + (rain_mm / potential_mm) ** 2))
 
 
+@bounded(rain_mm=_YEAR_MM, potential_mm=_YEAR_MM, plant_water=NOT_NEGATIVE)
 def land_cover_evaporation(rain_mm: float, potential_mm: float, plant_water: float) -> float:
     """Evaporation of a catchment in the long run, by its plants [mm].
 
@@ -198,6 +237,11 @@ def land_cover_evaporation(rain_mm: float, potential_mm: float, plant_water: flo
     -------
     float
         Evaporation [mm]
+
+    Raises
+    ------
+    AskError
+        An argument is out of its bounds.
 
     Notes
     -----

@@ -14,11 +14,11 @@ from hydroloop.waterworks.linear_store import drained, streams_outflow
 from hydroloop.weather import (
     baseflow_index,
     budyko_evaporation,
+    curve_number_at,
     flashiness,
     land_cover_evaporation,
     turc_pike_evaporation,
 )
-from hydroloop.weather.antecedent import curve_number_at, dry_curve_number, wet_curve_number
 
 
 def test_curves_of_evaporation_keep_to_their_limits():
@@ -34,12 +34,11 @@ def test_curves_of_evaporation_keep_to_their_limits():
 
 
 def test_curve_numbers_meet_and_never_jump():
-    """Dry below average below wet; 100 stays 100; a little water changes the number a little."""
+    """The wetter the higher; 100 stays 100; a little water changes the number a little."""
     for number in (40.0, 74.0, 98.0):
-        assert dry_curve_number(number) < number < wet_curve_number(number)
         by_water = [curve_number_at(w, number) for w in np.linspace(0.0, 1.0, 1001)]
         assert 0.0 < np.diff(by_water).min() <= np.diff(by_water).max() < 0.1
-    assert dry_curve_number(100.0) == pytest.approx(100.0) == wet_curve_number(100.0)
+    assert curve_number_at(0.0, 100.0) == pytest.approx(100.0) == curve_number_at(1.0, 100.0)
 
 
 def test_streams_fill_as_a_linear_store_at_any_step():

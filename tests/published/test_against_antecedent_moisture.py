@@ -13,8 +13,7 @@ import pytest
 from published_checks import Check
 
 from hydroloop.waterworks.drainage import runoff_recession
-from hydroloop.weather.antecedent import curve_number_at
-from hydroloop.weather.curve_number import retention_depth, runoff_depth
+from hydroloop.weather import curve_number_at, retention_depth, runoff_depth
 
 MM_PER_INCH = 25.4
 NUMBERS = (90, 80, 70, 60, 50, 40)
