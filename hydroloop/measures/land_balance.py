@@ -10,7 +10,7 @@ import xarray as xr
 from hydroloop.record import check_is_record, step_days
 
 _GROUND = "groundwater"
-_LAND = ("snow", "pavement", "storm_drains", "soil", "yards", "subsoil", "streams")
+_LAND = ("snow", "pavement", "storm_drains", "soil", "yards", "subsoil")
 LAND_TERMS = (
     "rain",
     "watering",
@@ -54,11 +54,12 @@ def land_balance(record: xr.Dataset) -> xr.Dataset:
     Notes
     -----
     rain + watering = evaporation + runoff + recharge + change of soil and snow; recharge + leaks
-    and reuse = baseflow + sewers and wells + change of groundwater. The area is the volume of rain
-    over its depth. Weather explains a change of storage up to the difference of the season's rain
-    from that of as many days of the years before; in a season of less than a year up to the
-    difference of rain and reference evaporation, for storage falls every summer; and 5 % of the
-    rain besides.
+    and reuse = baseflow + sewers and wells + change of groundwater. Runoff is with interflow; what
+    seeps from towns into a shared aquifer is their recharge, and stands under its watering. The
+    area is the volume of rain over its depth. Weather explains a change of storage up to the
+    difference of the season's rain from that of as many days of the years before; in a season of
+    less than a year up to the difference of rain and reference evaporation, for storage falls every
+    summer; and 5 % of the rain besides.
 
     Examples
     --------
@@ -99,8 +100,10 @@ def _terms(record: xr.Dataset, place: str, of_season: tuple[np.ndarray, np.ndarr
         for end in ("source", "target")
     )
     rain, sky = record["source"].values == "rain", record["target"].values == "sky"
-    to_ground = np.isin(record["target"].values, record["store"].values[role == _GROUND])
-    to_river = np.isin(record["target"].values, record["store"].values[role == "reach"])
+    below = (role == _GROUND) | ((role == "subsoil") & ~here)
+    to_ground = np.isin(record["target"].values, record["store"].values[below])
+    is_river = np.isin(role, ("reach", "streams"))
+    to_river = np.isin(record["target"].values, record["store"].values[is_river])
     enters_land, leaves_land = enters[0] & ~leaves[0], leaves[0] & ~enters[0]
     from_land = np.isin(record["source"].values, record["store"].values[np.isin(role, _LAND)])
     masks = (

@@ -11,7 +11,8 @@ from hydroloop.measures import land_balance
 from hydroloop.outputs.land import land_lines
 from hydroloop.outputs.result import Result
 
-CATCHMENT = {"river__wren__inflow": None, "river__wren__catchment": "120 km2"}
+CATCHMENT = {"river__wren__inflow": None, "river__wren__catchment": "120 km2",
+             "river__wren__catchment_at_end": "120 km2"}
 YEAR = {"season__start": "2031-01-01", "season__end": "2031-12-31"}
 
 
