@@ -13,7 +13,7 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", ROOT / "CHANGELOG.md",
          *sorted(path for path in (ROOT / "docs").rglob("*.md") if "_build" not in path.parts)]
 WRITTEN = {"scenario.md", "plan.md", "glossary.md", "commands.md", "python.md", "climates.md",
-           "validation.md"}
+           "validation.md", "weather.md", "plants.md"}
 
 
 def commands() -> list[str]:
