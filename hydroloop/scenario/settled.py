@@ -312,11 +312,14 @@ def settle(data: dict[str, Any], source: Source, findings: Iterable[Finding] = (
         raise ScenarioError(source.problems([*found, *large]))
     model = None
     try:
-        model = holding(ScenarioFile.model_validate(data), source.built_for)
-        found += aquifer_land_checks(model)
+        model = ScenarioFile.model_validate(data)
     except ValidationError as error:
         found += findings_of(error.errors(include_url=False), data)
     found += cross_checks(Draft(data, source.folder, (finding.path for finding in found)))
+    if model is not None:
+        # Works can be worked out only from numbers that are within their bounds.
+        model = model if found else holding(model, source.built_for)
+        found += aquifer_land_checks(model)
     if found or model is None:
         raise ScenarioError(source.problems(found))
     return Scenario(model, source, data)

@@ -14,7 +14,8 @@ __all__ = ["Array", "Days", "Values"]
 Array: TypeAlias = npt.NDArray[np.float64]
 Days: TypeAlias = npt.NDArray[np.datetime64]
 
-AIR_C = Bounds(-95.0, 65.0, "Give air temperature in C, -95 to 65: 68 F is 20 C.")
+# What a table of weather may hold, warmed or cooled by as much as a scenario may ask for.
+AIR_C = Bounds(-120.0, 90.0, "Give air temperature in C, -120 to 90: 68 F is 20 C.")
 DAY = Bounds(1, 366, "Give the day of the year, 1 to 366.")
 LATITUDE = Bounds(-90.0, 90.0, "Give degrees, -90 to 90, south negative.")
 ELEVATION_M = Bounds(-500.0, 9000.0, "Give metres above the sea, -500 to 9,000.")

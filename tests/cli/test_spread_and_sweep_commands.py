@@ -159,9 +159,9 @@ def test_what_is_asked_for_is_told_in_one_sentence(words, said):
      ["weather.sed:", 'there is no river "wrenn"']),
     (["compare", "frist_town", "fife_towns"], ['Did you mean "first_town"?', '"five_towns"']),
     (["compare", "frist_town", "--plan", "no_plan.toml"],
-     ['"first_town"?', "no_plan.toml: cannot be read"]),
+     ['"first_town"?', "no_plan.toml: there is no such file"]),
     (["run", "first_town", "--plan", "no_plan.toml", "--set", "weather.sed=1"],
-     ["weather.sed:", "no_plan.toml: cannot be read"]),
+     ["weather.sed:", "no_plan.toml: there is no such file"]),
 ])
 def test_problems_of_all_options_and_files_at_once(words, said):
     """Mistakes in several options, or in several files, are told in one go."""

@@ -61,7 +61,7 @@ def test_no_day_is_lost_in_small_basins():
         one_town(
             weather__rain_scale=0.0,
             river__wren__length="16 km",
-            river__wren__speed="200 m/s",
+            river__wren__speed="30 m/s",
             town__larkmill__yards__area_per_person="0 m2",
             season__end="2032-04-30",
         )
