@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -56,14 +57,18 @@ def command(file: str, town: str | None, date: str | None, sets: dict[str, str],
     name = asked or result.most_used_town
     on = str(result.glass_day(name))[:10]
     usual = None if no_pictures or on == "NaT" else f"{name}-{on}-glass.png"
-    picture = one_picture(out, usual, force=force)
-    if picture.to_draw:
+    picture = None if out else one_picture(usual, force=force)
+    target = picture.to_draw if picture else Path(out) if out and usual else None
+    if target:
         with progress.step("drawing the glass"):
-            draw_glass(result, name, picture.to_draw, force=force)
+            draw_glass(result, name, target, force=force)
     if as_json:
-        facts = {**glass_facts(result, name), "picture": picture.fact}
+        facts = {**glass_facts(result, name), "picture": str(target) if target else None}
         click.echo(json.dumps(facts, indent=2, ensure_ascii=False, allow_nan=False))
     else:
         click.echo("\n".join(glass_lines(result, name)))
         click.echo("\n" + wrapped((SAME_WATER, *SHORT), WIDTH))
-    picture.tell(as_json=as_json)
+        if target:
+            click.echo(f"\nPicture: {target}")
+    if picture:
+        picture.tell()

@@ -6,11 +6,9 @@ key loads no more than it needs.
 
 __all__ = [
     "answer",
-    "capacity_words",
     "cautions",
     "diary",
     "document",
-    "folder",
     "glass_words",
     "inputs",
     "journey",
@@ -21,11 +19,9 @@ __all__ = [
     "report",
     "result",
     "results",
-    "round_words",
     "starter",
     "table",
     "tables",
-    "week_words",
     "whatif",
     "wording",
 ]

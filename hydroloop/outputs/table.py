@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
+import numpy as np
+
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System, figures
 
@@ -30,13 +32,19 @@ class Column:
         What scripts call it; its heading with low lines where none is given.
     words : sequence of str, optional
         How its values are said where they are shown to people.
+    unit : str
+        Of a plain number: a unit that is the same wherever it is shown.
+    is_shown : bool
+        Whether people are shown it; files and scripts get it always.
     """
 
     name: str
-    values: Sequence[Any]
+    values: Sequence[Any] | np.ndarray
     dimension: str = ""
     key: str = ""
     words: Sequence[str] | None = None
+    unit: str = ""
+    is_shown: bool = True
 
     @property
     def known_as(self) -> str:
@@ -56,7 +64,8 @@ class Column:
         numbers = [float(value) for value in self.values]
         sizes = [abs(value) for value in numbers if math.isfinite(value)]
         if self.dimension == "number":
-            return self.name, [known(value) for value in numbers]
+            head = f"{self.name} [{self.unit}]" if self.unit else self.name
+            return head, [known(value) for value in numbers]
         if self.dimension == "duration":
             name, factor, offset = "days", 1.0, 0.0  # one for all, so that rows can be compared
         else:

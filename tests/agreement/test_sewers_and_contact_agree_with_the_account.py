@@ -7,7 +7,9 @@ import pytest
 from small_scenarios import one_town
 
 import hydroloop as hl
-from hydroloop.outputs.capacity_words import capacity_lines, step_lines
+from hydroloop.outputs.document.as_text import as_text
+from hydroloop.outputs.plants.capacity import capacity_document
+from hydroloop.outputs.whatif.changed import as_it_is
 from hydroloop.plants import unit_report, water_plant
 from hydroloop.record import step_days
 from hydroloop.studies.capacity_study import capacity_study
@@ -23,6 +25,12 @@ def combined():
     """A town whose streets drain into its sewers, in steps of six hours."""
     scenario = one_town(LEAKY, season__step="6 hour", season__end="2031-07-31")
     return scenario, hl.simulate(scenario)
+
+
+def page(scenario, study):
+    """All words of a study, as the command shows them."""
+    lines = as_text(capacity_document(study, {}, as_it_is(scenario), "us"), full=True)
+    return " ".join(" ".join(lines).split())
 
 
 def test_the_parts_are_all_that_enters_the_sewers(combined):
@@ -49,7 +57,7 @@ def test_overflow_and_bypass_are_those_of_the_account(combined):
         assert volume > 0.0
         assert hours == 6.0 * int((rate > 1e-6).sum())
     study = capacity_study(scenario, record, TOWN)
-    words = " ".join(" ".join(step_lines(study, "us")).split())
+    words = page(scenario, study)
     assert "overflowed to the river untreated in" in words
     assert "A step of 6 hours counts whole" in words
 
@@ -62,7 +70,7 @@ def test_a_tight_town_loses_none():
     found = wet_weather(dry, record, TOWN)
     assert (found.inflow, found.infiltration, found.overflow, found.bypass) == (0, 0, 0, 0)
     assert found.dry_day == pytest.approx(found.mean)
-    words = " ".join(step_lines(capacity_study(dry, record, TOWN), "us"))
+    words = page(dry, capacity_study(dry, record, TOWN))
     assert "No sewage overflowed, and none bypassed aeration." in words
 
 
@@ -104,7 +112,7 @@ def test_ranges_of_people_and_jobs_make_the_band():
     study = capacity_study(scenario, record, TOWN)
     assert set(study.ranged) == {f"town.{TOWN}.people", f"town.{TOWN}.growth.jobs_per_year"}
     assert study.not_drawn == (f"town.{TOWN}.plant.capacity",)
-    words = " ".join(capacity_lines(study, "Larkmill", "us"))
+    words = page(scenario, study)
     assert f"Ranges that stay at their middle here: town.{TOWN}.plant.capacity." in words
     stated = next(one for one in study.reached if one.limit == "plant: rated capacity")
     assert stated.early < stated.years < stated.late

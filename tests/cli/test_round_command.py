@@ -18,10 +18,12 @@ def test_a_day_of_readings_as_json():
     assert first.exit_code == 0, first.output
     assert first.stdout == again.stdout
     found = json.loads(first.stdout)
-    assert set(found["readings"]) == set(TESTS)
-    assert {len(values) for values in found["readings"].values()} == {24}
-    assert found["invented"] == list(INVENTED)
-    assert found["day"] == "2031-08-15"
+    readings = found["tables"]["readings"]
+    assert set(readings[0]) == {"hour", *(test.lower().replace(" ", "_") for test in TESTS),
+                                "far_end"}
+    assert len(readings) == 24
+    assert found["facts"]["invented"] == list(INVENTED)
+    assert found["facts"]["day"] == "2031-08-15"
 
 
 @pytest.mark.parametrize("words", [

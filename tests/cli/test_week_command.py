@@ -8,6 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from hydroloop.cli.main import main
+from hydroloop.studies.hourly_week import PURPOSES
 
 
 def asked(*words):
@@ -20,20 +21,25 @@ def asked(*words):
 def test_the_week_as_json():
     """168 hours of everything, and what was taken and made moves the level."""
     found = asked("first_town", "penhollow", "2031-08-11")
-    assert found["hours"][0] == "2031-08-11T00:00"
-    assert len(found["hours"]) == len(found["made_m3_per_d"]) == 168
-    taken = [sum(hour) for hour in zip(*found["taken_m3_per_d"].values(), strict=True)]
-    level = found["tanks_m3"]
-    for hour, (out, into) in enumerate(zip(taken, found["made_m3_per_d"], strict=True)):
-        change = level[hour + 1] - level[hour]
-        assert change == pytest.approx((into - out) / 24.0, abs=1e-11 * max(level))
-    assert found["caution"]
+    hours = found["tables"]["hours"]
+    assert hours[0]["hour"] == "2031-08-11T00:00"
+    assert len(hours) == 168
+    full = found["facts"]["tanks_full"]
+    for hour in hours:
+        change = hour["tanks_after"] - hour["tanks_before"]
+        assert change == pytest.approx((hour["made"] - taken(hour)) / 24.0, abs=1e-11 * full)
+    assert found["cautions"]
+
+
+def taken(hour):
+    """What all take from the mains in an hour."""
+    return sum(hour[who] for who in PURPOSES)
 
 
 def test_leaks_mended_make_the_peak_lower():
     """With fewer leaks less is taken in the peak hour; --set and --scale reach the run."""
-    whole, mended = (max(map(sum, zip(*asked("first_town", "larkmill", "2031-08-11", *more)
-                                      ["taken_m3_per_d"].values(), strict=True)))
+    whole, mended = (max(map(taken, asked("first_town", "larkmill", "2031-08-11", *more)
+                             ["tables"]["hours"]))
                      for more in ((), ("--scale", "town.*.mains.real_losses=0.5")))
     assert mended < whole
 
@@ -70,7 +76,7 @@ def test_a_picture_is_written_once(tmp_path):
     (["first_town", "penhollow", "someday"], "is no date"),
     (["first_town", "--set", "town.*.tanks.volume=0 m3"], "no storage tanks"),
     (["first_town", "--set", "season.step=6 hour"], "hides the peaks"),
-    (["first_town", "--out", "week.pdf"], "no ending for pictures"),
+    (["first_town", "--out", "week.pdf"], "ends as a file does that is not written here"),
 ])  # fmt: skip
 def test_bad_input_gets_a_message(words, message):
     """An unknown town, a day that is none or outside, no tanks, a long step, a strange ending."""

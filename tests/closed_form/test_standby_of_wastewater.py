@@ -9,7 +9,9 @@ from simple_plants import wastewater_of
 from small_scenarios import one_town
 
 import hydroloop as hl
-from hydroloop.outputs.capacity_words import capacity_lines, step_lines
+from hydroloop.outputs.document.as_text import as_text
+from hydroloop.outputs.plants.capacity import capacity_document
+from hydroloop.outputs.whatif.changed import as_it_is
 from hydroloop.plants import Flows, PlantDesign, UnitProcess, sewage_flows
 from hydroloop.plants.standby import with_largest_out
 from hydroloop.studies.capacity_study import capacity_study
@@ -48,7 +50,7 @@ def test_a_step_that_falls_short_is_named():
     carried = {one.process: one for one in study.standby}
     assert carried["final_settling"].carried == pytest.approx(0.5)
     assert not carried["final_settling"].is_met
-    lines = [*capacity_lines(study, "Larkmill", "us"), *step_lines(study, "us")]
+    lines = as_text(capacity_document(study, {}, as_it_is(scenario), "us"), full=True)
     words = " ".join(" ".join(lines).split())
     assert "With the largest unit out, final settling treats less" in words
     assert "EPA-430-99-74-001" in words

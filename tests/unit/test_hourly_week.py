@@ -13,7 +13,10 @@ from small_scenarios import one_town
 import hydroloop as hl
 from hydroloop.charts import week as week_picture
 from hydroloop.errors import AskError
-from hydroloop.outputs.week_words import week_facts, week_lines
+from hydroloop.outputs.document.as_json import as_values
+from hydroloop.outputs.document.as_text import as_text
+from hydroloop.outputs.plants.week import week_document
+from hydroloop.outputs.whatif.changed import as_it_is
 from hydroloop.studies.hourly_week import hourly_week, week_of
 
 FIRST = date(2031, 7, 7)
@@ -27,6 +30,11 @@ def scenario():
 @pytest.fixture(scope="module")
 def found(scenario):
     return hourly_week(scenario, "larkmill", FIRST)
+
+
+def document(week, system="us"):
+    """The week as the command shows it."""
+    return week_document(week, as_it_is(one_town()), system)
 
 
 def test_the_tanks_balance_every_hour(found):
@@ -71,17 +79,18 @@ def test_a_short_season_counts_whole():
 
 def test_numbers_follow_from_the_hours(found):
     """Peak ratio, busiest day and hours that the tanks last, from the plain series."""
-    demand, facts = found.demand, week_facts(found)
+    demand, told = found.demand, as_values(document(found))
+    facts, days = told["facts"], told["tables"]["days"]
     peak = int(np.argmax(demand))
     day = demand[peak // 24 * 24:peak // 24 * 24 + 24]
     assert facts["peak_hour_over_mean_hour"] == pytest.approx(demand[peak] / day.mean())
-    assert facts["lasts_hours"] == pytest.approx(found.level.min() / (demand.mean() / 24.0))
+    assert facts["lasts"] == pytest.approx(found.level.min() / (demand.mean() / 24.0))
     by_day = demand.reshape(7, 24)
     best = int(np.argmax(by_day.sum(axis=1)))
     assert facts["busiest_day"] == str(found.time[24 * best])[:10]
     # A plant at the day's mean: the mass curve's highest less its lowest point.
     curve = np.cumsum(np.append(0.0, by_day[best].mean() - by_day[best])) / 24.0
-    assert facts["equalising_m3"][best] == pytest.approx(curve.max() - curve.min())
+    assert days[best]["equalising"] == pytest.approx(curve.max() - curve.min())
 
 
 def test_wrong_questions_get_a_message(scenario):
@@ -100,7 +109,7 @@ def test_what_is_short_is_said():
                      town__larkmill__plant__capacity="500 m3/day")
     found = hourly_week(small, "larkmill")
     assert found.short_hours > 0
-    assert "Water was short" in " ".join(week_lines(found, "us"))
+    assert "Water was short" in " ".join(as_text(document(found)))
 
 
 CASES = {
@@ -118,7 +127,7 @@ def test_the_picture_can_be_read(case, units):
     """No label touches another or is hard to read; the lines are those of the run."""
     asked = {"season__start": "2031-06-20", "season__end": "2031-06-29", **CASES[case]}
     found = hourly_week(one_town(**asked), "larkmill")
-    words = week_lines(found, units)
+    words = as_text(document(found, units))
     assert any("A teaching model" in line for line in words)
     picture = week_picture(found.town, found.time, found.taken, found.made, found.level,
                            full=found.tanks, able=found.able, caption=" ".join(words[2:6]),

@@ -12,12 +12,19 @@ from small_scenarios import one_town
 import hydroloop as hl
 from hydroloop.errors import AskError
 from hydroloop.measures.materials import recipes
-from hydroloop.outputs.round_words import round_lines
+from hydroloop.outputs.document.as_text import as_text
+from hydroloop.outputs.plants.round import round_document
+from hydroloop.outputs.whatif.changed import as_it_is
 from hydroloop.plants import water_plant
 from hydroloop.plants.limits import LIMITS
 from hydroloop.plants.readings import INVENTED, above_means, flags, invented_day
 from hydroloop.studies.operators_round import operators_round
 from hydroloop.tracing import trace_material
+
+
+def round_lines(found):
+    """The round as the command shows it."""
+    return as_text(round_document(found, as_it_is(one_town()), "us"))
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,6 @@ from markupsafe import Markup, escape
 from hydroloop.outputs.document.blocks import Document, Picture
 from hydroloop.outputs.document.grids import Grid, grids
 from hydroloop.outputs.table import Table
-from hydroloop.outputs.wording import season_span
 
 _IDS = re.compile(r'(\bid="|href="#|url\(#)')
 
@@ -35,18 +34,8 @@ def as_html(document: Document) -> str:
     def grids_of(table: Table) -> list[Grid]:
         return grids(table, document.system)
 
-    return template.render(document=document, ran=_ran(document), grids=grids_of, draw=_draw,
+    return template.render(document=document, ran=document.ran_words(), grids=grids_of, draw=_draw,
                            style=Markup((here / "page.css").read_text(encoding="utf-8")))
-
-
-def _ran(document: Document) -> list[str]:
-    ran = document.ran
-    if ran is None:
-        return []
-    return [words for words in (
-        ran.scenario if ran.scenario != document.title else "",
-        season_span(*ran.season) if ran.season else "", ran.dry_season,
-        f"counted as a use: {ran.counts_as_use}" if ran.counts_as_use else "") if words]
 
 
 def _draw(picture: Picture) -> _Drawn:

@@ -30,7 +30,8 @@ HELD = {
 """Unit in which numbers of each dimension are held, as a script reads it."""
 
 _TEXTS = {"type": "array", "items": {"type": "string"}}
-_UNITS = {"type": "object", "additionalProperties": {"enum": sorted(set(HELD.values()))}}
+_OWN = ("mg/L", "mg min/L", "NTU", "kg/d", "h", "years")
+_UNITS = {"type": "object", "additionalProperties": {"enum": sorted({*HELD.values(), *_OWN})}}
 SCHEMA: dict[str, Any] = {
     "$schema": "https://json-schema.org/draft/2020-12/schema",
     "title": "What a command of hydroloop prints with --json",
@@ -71,8 +72,8 @@ def as_json(document: Document) -> str:
 def as_values(document: Document) -> dict[str, Any]:
     """All of a document as mappings, lists, texts and numbers; what is unknown is None."""
     tables = document.tables(for_files=False)
-    units = {"facts": {key: HELD[fact.dimension] for key, fact in document.facts.items()
-                       if fact.dimension}} if document.facts else {}
+    units = {"facts": {key: fact.unit or HELD[fact.dimension]
+                       for key, fact in document.facts.items() if fact.dimension}}
     units |= {table.name: _units(table.columns) for table in tables}
     ran, written = document.ran, document.written
     return {
@@ -104,7 +105,8 @@ def rows_of(table: Table) -> list[dict[str, Any]]:
 
 
 def _units(columns: Any) -> dict[str, str]:
-    return {column.known_as: HELD[column.dimension] for column in columns if column.dimension}
+    return {column.known_as: column.unit or HELD[column.dimension] for column in columns
+            if column.dimension}
 
 
 def _words(blocks: Any) -> Any:

@@ -18,7 +18,7 @@ from hydroloop.outputs.document.blocks import (
     TableBlock,
 )
 from hydroloop.outputs.document.grids import Grid, grids
-from hydroloop.outputs.wording import WIDTH, season_span, wrap
+from hydroloop.outputs.wording import WIDTH, wrap
 from hydroloop.units.printing import System
 
 _WIDEST_COMMAND = 60  # letters of a command with what it is for beside it
@@ -28,8 +28,8 @@ def as_text(document: Document, *, full: bool = False, width: int = WIDTH) -> li
     """The short answer, or all of it, as lines."""
     shown = document if full else document.shortened()
     lines = [document.title]
-    if document.ran and document.ran.season:
-        lines.append(season_span(*document.ran.season))
+    if said := document.ran_words():
+        lines.append("; ".join(said))
     lines += _below(shown.blocks, document.system, width)
     if document.cautions:
         lines += ["", *wrapped(tuple(document.cautions), width).splitlines()]
@@ -67,7 +67,7 @@ def next_lines(document: Document) -> list[str]:
 def _below(blocks: Sequence[Block], system: System, width: int) -> Iterator[str]:
     """Blocks with a blank line before each, but between sentences and before what is set below."""
     shown = [one for one in blocks if not isinstance(one, Picture)
-             and not (isinstance(one, TableBlock) and one.where != "everywhere")]
+             and not (isinstance(one, TableBlock) and one.where not in ("everywhere", "people"))]
     for before, one in pairwise([None, *shown]):
         if not isinstance(one, Paragraph) or not (one.indent or isinstance(before, Paragraph)):
             yield ""
@@ -110,7 +110,10 @@ def grid_lines(grid: Grid, width: int = WIDTH) -> Iterator[str]:
         yield grid.title
     if grid.rows:
         cells = [grid.heads, *grid.rows]
-        sizes = [max(len(row[place]) for row in cells) for place in range(len(grid.heads))]
+        if sum(_sizes(cells)) + 2 * len(grid.heads) > width:
+            names, units = zip(*(_parted(head) for head in grid.heads), strict=True)
+            cells = [names, *([units] if any(units) else []), *grid.rows]
+        sizes = _sizes(cells)
         for number, places in enumerate(_blocks(sizes, width)):
             yield from [""] if number else []
             for row in cells:
@@ -119,6 +122,16 @@ def grid_lines(grid: Grid, width: int = WIDTH) -> Iterator[str]:
                     for i in places)).rstrip()
     for note in grid.notes:
         yield from wrap(note, "  ", width=width)
+
+
+def _sizes(cells: Sequence[Sequence[str]]) -> list[int]:
+    return [max(map(len, column)) for column in zip(*cells, strict=True)]
+
+
+def _parted(head: str) -> tuple[str, str]:
+    """A heading without its unit, and the unit in its brackets."""
+    name, bracket, unit = head.rpartition(" [")
+    return (name, f"[{unit}") if bracket else (head, "")
 
 
 def _blocks(sizes: Sequence[int], width: int) -> Iterator[list[int]]:

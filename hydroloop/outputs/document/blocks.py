@@ -8,6 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, Literal
 
 from hydroloop.outputs.table import Table
+from hydroloop.outputs.wording import season_span
 
 if TYPE_CHECKING:
     from hydroloop.charts.picture import Picture as Drawn
@@ -46,10 +47,10 @@ class Entries(Block):
 
 @dataclass(frozen=True)
 class TableBlock(Block):
-    """A table where it stands among the words, or one for scripts and files, or files alone."""
+    """A table where it stands among the words; or for people alone, scripts and files, or files."""
 
     table: Table
-    where: Literal["everywhere", "values", "files"] = "everywhere"
+    where: Literal["everywhere", "people", "values", "files"] = "everywhere"
 
 
 @dataclass(frozen=True)
@@ -88,10 +89,11 @@ class Ran:
 
 @dataclass(frozen=True)
 class Fact:
-    """One value for scripts, in the held unit of its dimension; words and lists have none."""
+    """One value for scripts, in the held unit of its dimension, or a unit of its own; or words."""
 
     value: Any
     dimension: str = ""
+    unit: str = ""
 
 
 @dataclass(frozen=True)
@@ -154,8 +156,19 @@ class Document:
     def tables(self, *, for_files: bool = True) -> list[Table]:
         """All tables, those of sections too, each once; for scripts without those for files."""
         found = {one.table.name: one.table for one in every(self.blocks)
-                 if isinstance(one, TableBlock) and (for_files or one.where != "files")}
+                 if isinstance(one, TableBlock) and one.where != "people"
+                 and (for_files or one.where != "files")}
         return list(found.values())
+
+    def ran_words(self) -> list[str]:
+        """What was run: the scenario where the title does not say it, its season, how."""
+        ran = self.ran
+        if ran is None:
+            return []
+        return [words for words in (
+            ran.scenario if ran.scenario != self.title else "",
+            season_span(*ran.season) if ran.season else "", ran.dry_season,
+            f"counted as a use: {ran.counts_as_use}" if ran.counts_as_use else "") if words]
 
     def pictures(self) -> list[Picture]:
         """All pictures."""

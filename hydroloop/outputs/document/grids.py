@@ -32,10 +32,11 @@ def grids(table: Table, system: System) -> list[Grid]:
         return grids(_chosen(table, *table.only), system)
     if isinstance(table.view, Cross):
         return _crossed(table, table.view, system)
-    columns = [_column(column, system) for column in table.columns]
-    is_number = [bool(column.dimension) for column in table.columns]
+    seen = [column for column in table.columns if column.is_shown]
+    columns = [_column(column, system) for column in seen]
+    is_number = [bool(column.dimension) for column in seen]
     if table.view == "rows":
-        heads = ["" if place == 0 and not table.columns[0].dimension else head
+        heads = ["" if place == 0 and not seen[0].dimension else head
                  for place, (head, _) in enumerate(columns)]
         rows = list(zip(*(cells for _, cells in columns), strict=True))
         return [Grid(table.title, heads, rows, is_number, table.notes)]

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, NamedTuple
 
 from hydroloop.errors import InputError
-from hydroloop.outputs.document import Block, Items, Paragraph, Section, TableBlock
+from hydroloop.outputs.document import Block, Items, Paragraph, Ran, Section, TableBlock
 from hydroloop.outputs.inputs import DEFAULT, Input, inputs
 from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.whatif.held import held_block
 from hydroloop.outputs.wording import number_of, sentence
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
@@ -147,3 +148,26 @@ def plan_facts(plan: Plan) -> dict[str, Any]:
             "budget": plan.budget, "steps": [
                 {"what": step.what, "why": step.why, "who": step.who, "points": step.points}
                 for step in plan.steps]}
+
+
+class Changed(NamedTuple):
+    """What was run, and the blocks that say what was changed before: head of a document."""
+
+    ran: Ran
+    blocks: list[Block]
+
+
+def changed_run(before: Scenario, after: Scenario, plan: Plan | None, system: System,
+                town: str | None = None) -> Changed:
+    """What was changed between two scenarios, and which works that left as they are."""
+    rows = [] if before is after else changed_inputs(before, after, system)
+    return Changed(
+        Ran(after.title, (after.season.start, after.season.end), rows,
+            [plan_facts(plan)] if plan else []),
+        [*([plan_section(plan)] if plan else []), *changed_block(rows),
+         *held_block(after, system, town)])
+
+
+def as_it_is(scenario: Scenario) -> Changed:
+    """The head of a run without changes."""
+    return changed_run(scenario, scenario, None, "us")

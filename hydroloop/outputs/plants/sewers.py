@@ -2,41 +2,40 @@
 
 from __future__ import annotations
 
-from hydroloop.outputs.table import as_lines
-from hydroloop.outputs.wording import wrap
+from dataclasses import asdict
+
+from hydroloop.outputs.document import Fact, Paragraph, Section, TableBlock
+from hydroloop.outputs.table import Column, Table, known
 from hydroloop.plants.standards import Standard, standard
 from hydroloop.studies.wet_weather import BASE, STORM, WetWeather
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 
+_OWN = {"people": ("count", ""), "step_hours": ("number", "h"), "overflow_hours": ("number", "h"),
+        "bypass_hours": ("number", "h"), "overflow": ("volume", ""), "bypass": ("volume", "")}
 
-def wet_weather_lines(found: WetWeather, system: System) -> list[str]:
-    """What the sewers carry, as a table and in words.
 
-    Parameters
-    ----------
-    found : WetWeather
-        What was found.
-    system : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    list of str
-        Lines of text.
-    """
+def sewers_section(found: WetWeather, system: System) -> Section:
+    """What the sewers carry, as a table and in words."""
     parts = {"homes": found.homes, "workplaces": found.work, "wash water of filters": found.washing,
              "infiltration (from the ground)": found.infiltration,
              "inflow (rain from roofs and streets)": found.inflow,
              "all, mean of the season": found.mean, "all, mean of dry days": found.dry_day,
              "all, wettest day": found.wettest_day}
-    rows = [["", "flow", "for each person"]]
-    rows += [[words, format_quantity(flow, "flow", system), _each(flow, found, system)]
-             for words, flow in parts.items() if flow == flow]
-    return ["What the sewers carry, dry and wet", *as_lines(rows), "",
-            *wrap(_infiltration_sentence(found, system), "  "),
-            *wrap(_inflow_sentence(found, system), "  "),
-            *wrap(_lost_sentence(found, system), "  ")]
+    there = {words: flow for words, flow in parts.items() if flow == flow}
+    table = Table("sewers", "", [
+        Column("part", list(there)), Column("flow", list(there.values()), "flow"),
+        Column("for each person", [flow / found.people for flow in there.values()], "per_person")])
+    return Section("What the sewers carry, dry and wet", [
+        TableBlock(table), Paragraph(_infiltration_sentence(found, system)),
+        Paragraph(_inflow_sentence(found, system)), Paragraph(_lost_sentence(found, system))],
+        short=False)
+
+
+def sewer_facts(found: WetWeather) -> dict[str, Fact]:
+    """All that was found of the sewers, for scripts."""
+    return {f"sewers_{name}": Fact(known(value), *_OWN.get(name, ("flow", "")))
+            for name, value in asdict(found).items()}
 
 
 def _each(flow: float, found: WetWeather, system: System) -> str:

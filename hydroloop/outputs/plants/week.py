@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Any
+from functools import partial
 
 import numpy as np
 
 from hydroloop import charts
+from hydroloop.charts.picture import Picture as Drawn
 from hydroloop.charts.words import date_words, percent, place_words, span_words
-from hydroloop.outputs.table import as_lines, known
-from hydroloop.outputs.wording import number_of, wrap
+from hydroloop.outputs.document import Document, Fact, Paragraph, Picture, TableBlock
+from hydroloop.outputs.table import Column, Table, known
+from hydroloop.outputs.whatif.changed import Changed
+from hydroloop.outputs.wording import number_of
 from hydroloop.plants import CAUTION
 from hydroloop.plants.cautions import SHORT as CAPTION_CAUTION
 from hydroloop.studies.hourly_week import HOURS, Week
@@ -21,30 +23,17 @@ from hydroloop.units.printing import System
 _SETTLING_DAYS = 3
 
 
-def week_lines(week: Week, system: System) -> list[str]:
-    """The week as lines of text, words first.
-
-    Parameters
-    ----------
-    week : Week
-        What was found.
-    system : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    list of str
-        Lines of text.
-    """
-    sentences = (_peak(week, system), _plant(week, system), _equalising(week, system),
-                 _lasting(week, system), _without(week, system))
-    return [
-        f"By the hour: {place_words(week.town)}, {span_words(week.time)}", "",
-        *(line for words in sentences for line in wrap(words, "  ", first="  ")),
-        "", "Day by day", *as_lines(_days(week, system)), "",
-        *(line for words in _notes(week) for line in wrap(words, "  ", first="  ")),
-        *wrap(CAUTION, "  ", first="  "),
-    ]  # fmt: skip
+def week_document(week: Week, changed: Changed, system: System) -> Document:
+    """The week, words first, then day by day; for scripts and files hour by hour."""
+    said = (_peak(week, system), _plant(week, system), _equalising(week, system),
+            _lasting(week, system), _without(week, system))
+    return Document(
+        "week", f"By the hour: {place_words(week.town)}, {span_words(week.time)}",
+        [*changed.blocks, *map(Paragraph, said), TableBlock(_days(week)),
+         TableBlock(_hours(week), where="values"),
+         Picture(f"{week.town}-week", partial(_draw, week, system)),
+         *map(Paragraph, _notes(week))],
+        system, changed.ran, _facts(week), (CAUTION,))
 
 
 def _flow(value: float, system: System) -> str:
@@ -132,69 +121,58 @@ def _notes(week: Week) -> list[str]:
     return notes
 
 
-def _days(week: Week, system: System) -> list[list[str]]:
-    rows = [["", "taken, mean", "peak hour", "over mean", "made, least", "most", "to even out",
-             "tanks fullest", "lowest"]]
-    for day, mean in enumerate(week.days):
-        hours = slice(day * HOURS, (day + 1) * HOURS)
-        demand, made, level = week.demand[hours], week.made[hours], week.level[hours]
-        rows.append([
-            date_words(_midnight(week, day)), _flow(float(mean), system),
-            _clock(int(demand.argmax())), f"{demand.max() / mean if mean else 0.0:.2f}",
-            _flow(float(made.min()), system), _flow(float(made.max()), system),
-            _volume(float(week.equalising[day]), system),
-            f"{percent(level.max() / week.tanks)} at {_clock(int(level.argmax()))}",
-            f"{percent(level.min() / week.tanks)} at {_clock(int(level.argmin()))}"])
-    return rows
+def _days(week: Week) -> Table:
+    demand, made = (flow.reshape(-1, HOURS) for flow in (week.demand, week.made))
+    level = week.level[:-1].reshape(-1, HOURS) / week.tanks
+    dates = [_midnight(week, day) for day in range(len(demand))]
+    means = week.days
+
+    def hours(at: np.ndarray) -> list[str]:
+        return [_clock(int(hour)) for hour in at]
+
+    return Table("days", "Day by day", [
+        Column("day", [str(day)[:10] for day in dates], words=[date_words(day) for day in dates]),
+        Column("taken, mean", means, "flow", "taken"),
+        Column("peak hour", hours(demand.argmax(axis=1))),
+        Column("over mean", [most / mean if mean else 0.0 for most, mean in zip(
+            demand.max(axis=1), means, strict=True)], "number", "peak_over_mean"),
+        Column("made, least", made.min(axis=1), "flow"),
+        Column("made, most", made.max(axis=1), "flow"),
+        Column("to even out", week.equalising, "volume", "equalising"),
+        Column("tanks fullest", level.max(axis=1), "share"),
+        Column("at", hours(level.argmax(axis=1)), key="fullest_at"),
+        Column("lowest", level.min(axis=1), "share", "tanks_lowest"),
+        Column("at", hours(level.argmin(axis=1)), key="lowest_at")])
 
 
-def week_facts(week: Week) -> dict[str, Any]:
-    """The week as plain values for a script.
+def _hours(week: Week) -> Table:
+    return Table("hours", "Hour by hour", [
+        Column("hour", [str(hour) for hour in week.time.astype("datetime64[m]")]),
+        *(Column(who, taken, "flow") for who, taken in week.taken.items()),
+        Column("made", week.made, "flow"),
+        Column("tanks before", week.level[:-1], "volume"),
+        Column("tanks after", week.level[1:], "volume")])
 
-    Parameters
-    ----------
-    week : Week
-        What was found.
 
-    Returns
-    -------
-    dict
-        Flows [m3/d], volumes [m3], ratios [-] and hours, hour by hour and as a whole.
-    """
+def _facts(week: Week) -> dict[str, Fact]:
     return {
-        "town": week.town, "hours": [str(hour)[:16] for hour in week.time.astype("datetime64[m]")],
-        "taken_m3_per_d": {who: values.tolist() for who, values in week.taken.items()},
-        "made_m3_per_d": week.made.tolist(), "tanks_m3": week.level.tolist(),
-        "tanks_full_m3": week.tanks, "able_m3_per_d": known(week.able),
-        "peak_hour": str(week.time[week.peak_hour])[:13] + ":00",
-        "peak_hour_over_mean_hour": week.peak_ratio,
-        "busiest_day": str(_midnight(week, week.busiest))[:10],
-        "equalising_m3": week.equalising.tolist(),
-        "equalising_share_of_tanks": float(week.equalising[week.busiest] / week.tanks),
-        "storage_rule_m3": week.storage_rule, "lasts_hours": week.lasts_hours,
-        "short_hours": week.short_hours, "caution": CAUTION,
+        "town": Fact(week.town), "tanks_full": Fact(week.tanks, "volume"),
+        "able": Fact(known(week.able), "flow"),
+        "peak_hour": Fact(str(week.time[week.peak_hour])[:13] + ":00"),
+        "peak_hour_over_mean_hour": Fact(week.peak_ratio, "number"),
+        "busiest_day": Fact(str(_midnight(week, week.busiest))[:10]),
+        "equalising_share_of_tanks": Fact(week.equalising[week.busiest] / week.tanks, "share"),
+        "storage_rule": Fact(week.storage_rule, "volume"),
+        "lasts": Fact(week.lasts_hours, "number", "h"),
+        "short_hours": Fact(week.short_hours, "count"),
     }  # fmt: skip
 
 
-def draw_week(week: Week, path: Path, system: System, *, force: bool = False) -> None:
-    """Draw the week into one file.
-
-    Parameters
-    ----------
-    week : Week
-        What was found.
-    path : Path
-        File, ending in .png or .svg.
-    system : str
-        ``"us"`` or ``"metric"``.
-    force : bool
-        Replace a picture that hydroloop wrote there and nobody changed.
-    """
+def _draw(week: Week, system: System) -> Drawn:
     day = week.busiest
     caption = (f"{_peak(week, system)} {_plant(week, system)} Evening out the hours of "
                f"{date_words(_midnight(week, day))} takes "
                f"{_volume(float(week.equalising[day]), system)}, "
                f"{percent(week.equalising[day] / week.tanks)} of the tanks. {CAPTION_CAUTION}")
-    figure = charts.week(week.town, week.time, week.taken, week.made, week.level, full=week.tanks,
-                         able=week.able, caption=caption, units=system)
-    charts.save(figure, path.with_suffix(""), (path.suffix[1:],), force=force)
+    return charts.week(week.town, week.time, week.taken, week.made, week.level, full=week.tanks,
+                       able=week.able, caption=caption, units=system)

@@ -1,0 +1,51 @@
+"""Chlorine contact through the season, in words."""
+
+from __future__ import annotations
+
+import calendar
+import math
+
+from hydroloop.outputs.document import Block, Paragraph, Section, TableBlock
+from hydroloop.outputs.table import Column, Table
+from hydroloop.studies.contact_seasons import MonthContact
+from hydroloop.units import format_quantity
+from hydroloop.units.printing import System
+
+
+def contact_section(found: list[MonthContact], system: System) -> list[Block]:
+    """Chlorine contact by month, as a table and in words; none where there is none to judge."""
+    if not found:
+        return []
+    flows = [one.flow for one in found]
+    table = Table("contact", "CT in mg min/L, largest unit out", [
+        Column("month", [one.month for one in found], "number",
+               words=[calendar.month_name[one.month] for one in found]),
+        Column("water", [one.temperature_c for one in found], "temperature", "temperature"),
+        Column("CT asked, Giardia", [one.giardia for one in found], "number", "giardia_ct",
+               unit="mg min/L", words=[f"{one.giardia:.3g}" for one in found]),
+        Column("virus", [one.virus for one in found], "number", "virus_ct", unit="mg min/L",
+               words=[f"{one.virus:.3g}" for one in found]),
+        Column("enough up to", [_flow(flow, system) for flow in flows]),
+        Column("flow", flows, "flow", is_shown=False),
+        Column("busiest day", [one.asked for one in found], "flow"),
+        Column("verdict", ["ok" if one.load <= 1.0 else "TOO SHORT" for one in found])])
+    return [Section("Chlorine contact in the clearwell through the season", [
+        TableBlock(table),
+        Paragraph(f"{_nearest(found)} Water is taken to be as warm as the month's air, and never "
+                  "colder than the coldest water given.")], short=False)]
+
+
+def _nearest(found: list[MonthContact]) -> str:
+    worst = max(found, key=lambda one: one.load)
+    least = min(found, key=lambda one: one.flow)
+    if worst.flow <= 0.0:
+        return "No clearwell is left for the chlorine to work in."
+    month, share = calendar.month_name, f"{100.0 * worst.load:.0f} %"
+    nearest = f"comes nearest to its limit in {month[worst.month]}, at {share} of it."
+    if least.month == worst.month:
+        return f"Contact {nearest}"
+    return f"Contact is enough for the least flow in {month[least.month]}, and {nearest}"
+
+
+def _flow(flow: float, system: System) -> str:
+    return "any flow" if math.isinf(flow) else format_quantity(flow, "flow", system)
