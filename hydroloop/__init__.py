@@ -34,6 +34,9 @@ _HOME = {
     "OutputError": "hydroloop.errors",
 }
 
+# Parts that need no import of their own: `hl.weather.runoff_depth`.
+_PARTS = ("measures", "plants", "record", "tracing", "units", "weather")
+
 __all__ = ["__version__", *_HOME]
 
 if TYPE_CHECKING:  # the same names for editors and type checkers
@@ -55,11 +58,11 @@ if TYPE_CHECKING:  # the same names for editors and type checkers
 
 
 def __getattr__(name: str) -> Any:
+    if name in _PARTS:  # `measures` too, which can be called
+        return importlib.import_module(f"{__name__}.{name}")
     if name not in _HOME:
         raise AttributeError(f"module 'hydroloop' has no attribute {name!r}")
-    home = importlib.import_module(_HOME[name])
-    # `measures` is its package, which can be called: the single measures stand in it too.
-    value = home if home.__name__ == f"{__name__}.{name}" else getattr(home, name)
+    value = getattr(importlib.import_module(_HOME[name]), name)
     globals()[name] = value
     return value
 

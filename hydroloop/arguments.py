@@ -234,7 +234,8 @@ def each(function: Function) -> Function:
     def over(*given: Any, **by_name: Any) -> Any:
         if not any(np.ndim(value) for value in (*given, *by_name.values())):
             return function(*given, **by_name)
-        return np.vectorize(function, otypes=[float])(*given, **by_name)
+        with np.errstate(all="ignore"):  # as for single numbers, which do not warn either
+            return np.vectorize(function, otypes=[float])(*given, **by_name)
 
     return over  # type: ignore[return-value]
 

@@ -37,7 +37,7 @@ def page(part: str) -> str:
     package = importlib.import_module(f"hydroloop.{part}")
     title, what = PARTS[part]
     lines = [f"# {title}\n\n{what}\nEach name is one import away: "
-             f"`from hydroloop.{part} import ...`.\n"]
+             f"`from hydroloop.{part} import ...`, or `hl.{part}....`.\n"]
     modules = defaultdict(list)
     for name in package.__all__:
         thing = getattr(package, name)
