@@ -8,6 +8,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import AskError, Problem
+from hydroloop.gates import USUAL, Use, words_of
 from hydroloop.record import nearest
 
 
@@ -70,3 +71,14 @@ def use_classes(shares: xr.DataArray, most: int = 5) -> np.ndarray:
 def number(table: xr.Dataset, name: str) -> float:
     """A measure as a plain number; NaN where the table does not have it."""
     return float(table[name]) if name in table else float("nan")
+
+
+def use_of(table: xr.Dataset) -> Use:
+    """Words for what counts as a use in a table of measures.
+
+    Parameters
+    ----------
+    table : xarray.Dataset
+        Table of measures.
+    """
+    return words_of(str(table.attrs.get("gate", USUAL)))

@@ -12,6 +12,7 @@ from hydroloop.charts.asking import number, step_of
 from hydroloop.charts.colours import EFFLUENT, LINE, WALL
 from hydroloop.charts.picture import Picture, write
 from hydroloop.charts.words import percent
+from hydroloop.gates import Use
 
 UNDATED = ("upstream of this map", "before the season")
 """Bars for water whose last use is known to have been, but not when."""
@@ -92,9 +93,9 @@ def _glass_of(town: xr.Dataset, step: int) -> tuple[np.ndarray, np.ndarray, floa
     return None
 
 
-def draw_ago(picture: Picture, ago: LastUse) -> None:
+def draw_ago(picture: Picture, ago: LastUse, use: Use) -> None:
     """Bars to scale, each with its label; the faint frame is the whole used part."""
-    write(picture.sheet, (_LEFT, _TOP + 0.55), "The used part was last in a home", size=16,
+    write(picture.sheet, (_LEFT, _TOP + 0.55), f"The used part was last {use.within}", size=16,
           ha="left", weight="bold")  # fmt: skip
     whole = sum(share for _, share in ago.bars)
     for row, (words, share) in enumerate(ago.bars):

@@ -10,13 +10,14 @@ import numpy as np
 import xarray as xr
 from matplotlib.patches import Polygon, Rectangle
 
-from hydroloop.charts.asking import number, of_town, step_of, use_classes
+from hydroloop.charts.asking import number, of_town, step_of, use_classes, use_of
 from hydroloop.charts.colours import LINE, UNKNOWN, WALL, use_colour
 from hydroloop.charts.days_ago import LastUse, draw_ago, last_use_of
 from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
 from hydroloop.charts.spreading import spread
 from hydroloop.charts.words import date_words, percent, place_words, two_figures, use_words
 from hydroloop.errors import AskError, Problem
+from hydroloop.gates import Use
 
 LEAST_SHOWN = 0.0005
 """Smaller shares are left out of the glass [-]."""
@@ -87,21 +88,22 @@ def glass(table: xr.Dataset, town: str, date: Any = None) -> Picture:
     own = of_town(table, town)
     step = _step_of_glass(own, date)
     day = own.isel(time=step)
-    layers = _layers(day)
+    use = use_of(table)
+    layers = _layers(day, use)
     title = f"A glass of tap water in {place_words(town)}, {date_words(day['time'].values)}"
     if not layers:
         what = f"no water reached the homes of {place_words(town)} on that day."
         raise AskError(Problem("date", what, "Choose another day."))
     used = float(use_classes(day["use_share"])[1:].sum())
     ago = last_use_of(own, step, used)
-    picture = Picture(title, _caption(day, used, ago))
+    picture = Picture(title, _caption(day, used, ago, use))
     bottom = picture.floor + 0.35
     edges = bottom + (_TOP - bottom) * np.cumsum([0.0, *(layer.share for layer in layers)])
     _draw_vessel(picture, bottom)
     _draw_layers(picture, layers, edges)
     _label(picture, layers, edges)
     if ago is not None:
-        draw_ago(picture, ago)
+        draw_ago(picture, ago, use)
     return picture
 
 
@@ -113,12 +115,13 @@ def _step_of_glass(town: xr.Dataset, date: Any) -> int:
     return step_of(town, date)
 
 
-def _layers(day: xr.Dataset) -> list[Layer]:
+def _layers(day: xr.Dataset, use: Use) -> list[Layer]:
     shares = use_classes(day["use_share"])
     last = len(shares) - 1
     layers = [
-        Layer(float(share), f"{_layer_words(use, last)} {percent(float(share))}", use_colour(use))
-        for use, share in enumerate(shares)
+        Layer(float(share), f"{_layer_words(times, last, use)} {percent(float(share))}",
+              use_colour(times))
+        for times, share in enumerate(shares)
         if share > LEAST_SHOWN
     ]
     unknown = number(day, "unknown_share")
@@ -127,27 +130,26 @@ def _layers(day: xr.Dataset) -> list[Layer]:
     return layers
 
 
-def _layer_words(use: int, last: int) -> str:
-    words = use_words(use, last)
-    return words if use == 0 else f"used {words}"
+def _layer_words(times: int, last: int, use: Use) -> str:
+    return f"used {use_words(times, last)}" if times else f"never {use.within}"
 
 
-def _caption(day: xr.Dataset, used: float, ago: LastUse | None) -> str:
+def _caption(day: xr.Dataset, used: float, ago: LastUse | None, use: Use) -> str:
     unknown, mean = number(day, "unknown_share"), number(day, "mean_uses")
     if unknown > 1.0 - LEAST_SHOWN:
         return "The past of this glass is not known: it was already there when the record begins."
     if used <= LEAST_SHOWN:
         known = "is known to have" if unknown > LEAST_SHOWN else "has"
-        first = f"{'None' if used < _ROUNDING else 'Hardly any'} of this glass {known} been in " \
-                "a home before"
+        first = f"{'None' if used < _ROUNDING else 'Hardly any'} of this glass {known} been " \
+                f"{use.within} before"
     else:
-        first = f"{percent(used)} of this glass has been in a home before"
+        first = f"{percent(used)} of this glass has been {use.within} before"
     if math.isfinite(mean) and used > LEAST_SHOWN:
-        first += f"; on average its water has passed through homes {two_figures(mean)} times"
+        first += f"; on average its water has passed {use.often} {two_figures(mean)} times"
     parts = [first]
     if ago is not None and math.isfinite(ago.median):
         part = "the used part" if ago.is_known else "what was used within the season"
-        parts.append(f"Half of {part} was last in a home within {_days(ago.median)}")
+        parts.append(f"Half of {part} was last {use.within} within {_days(ago.median)}")
     if unknown > LEAST_SHOWN:
         parts.append(f"The past of {percent(unknown)} is not known")
     return ". ".join(parts) + "."

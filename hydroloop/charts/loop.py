@@ -81,7 +81,7 @@ def loop(record: xr.Dataset, table: xr.Dataset, town: str, units: System = "us")
     river = max(passing, default=0.0)
     inches = max(_NARROWEST, min(_WIDEST, WIDEST_RIVER * largest / max(river, largest))) / largest
     title = f"{place_words(town)}'s water, {span_words(record['time'].values)}"
-    words = _caption(flows, unit, number(of_town(table, town), "intake_to_outfall_time"))
+    words = _caption(flows, unit, _median(table, town))
     words += _scale_words(flows, river, inches) + undrawn_words(flows, unit)
     picture = Picture(title, words)
     overflow = min(flows.between("sewers", "river") * inches, WIDEST_BRANCH)
@@ -135,6 +135,13 @@ def _taken(flows: TownFlows) -> float:
     return flows.between(("river", "ground", "import"), _PARTS, ("intake", "import"))
 
 
+def _median(table: xr.Dataset, town: str) -> float:
+    """Median time from the intake to the outfall [d]."""
+    if "intake_to_outfall_time" not in table:
+        return math.nan
+    return number(of_town(table, town).sel(part=0.5), "intake_to_outfall_time")
+
+
 def _caption(flows: TownFlows, unit: DisplayUnit, through: float) -> str:
     taken = _taken(flows)
     measure = "gallons" if "gal" in unit.name else "litres"
@@ -147,7 +154,8 @@ def _caption(flows: TownFlows, unit: DisplayUnit, through: float) -> str:
     if joins > 0.05 * taken:
         words[0] += f", with {_of_hundred(joins / taken)} of rain and groundwater that joined"
     if math.isfinite(through):
-        words.append(f"From intake to outfall water takes {time_words(through)}")
+        words.append("From intake to outfall half of the water takes no more than "
+                     f"{time_words(through)}")
     return ". ".join(words) + "."
 
 

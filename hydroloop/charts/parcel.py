@@ -8,11 +8,12 @@ import numpy as np
 import xarray as xr
 from matplotlib.patches import Rectangle
 
-from hydroloop.charts.asking import number, of_town, use_classes
+from hydroloop.charts.asking import number, of_town, use_classes, use_of
 from hydroloop.charts.colours import EFFLUENT, LINE, WALL, use_colour
 from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
 from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
 from hydroloop.errors import AskError, Problem
+from hydroloop.gates import Use
 
 LEAST_SHOWN = 0.0005
 """Smaller shares are gathered [-]."""
@@ -62,10 +63,12 @@ def parcel(table: xr.Dataset, town: str) -> Picture:
     day = date_words(own["parcel_date"].values)
     last = date_words(own["time"].values[-1])
     title = f"Where water taken in by {place_words(town)} on {day} went"
-    picture = Picture(title, _caption(ends, passes, number(own, "parcel_passes"), last))
+    use = use_of(table)
+    picture = Picture(title, _caption(ends, passes, number(own, "parcel_passes"), last,
+                                      use))
     write(picture.sheet, (0.35, _TOP), f"On {last} it was here", size=_HEADING, weight="bold",
           ha="left", va="center_baseline")  # fmt: skip
-    write(picture.sheet, (8.6, _TOP), "It had been in homes", size=_HEADING, weight="bold",
+    write(picture.sheet, (8.6, _TOP), f"It had passed {use.often}", size=_HEADING, weight="bold",
           ha="left", va="center_baseline")  # fmt: skip
     _draw_bars(picture, [(words, share, EFFLUENT) for words, share in ends], 0.35, 7.2)
     bars = [(words, share, use_colour(row)) for row, words, share in passes]
@@ -106,12 +109,12 @@ def _draw_bars(picture: Picture, bars: list[tuple[str, float, str]], left: float
 
 
 def _caption(ends: list[tuple[str, float]], passes: list[tuple[int, str, float]], mean: float,
-             last: str) -> str:
+             last: str, use: Use) -> str:
     parts = [f"{percent(share)} {words}" for words, share in ends[:3]]
     again = sum(share for use, _, share in passes if use > 1)
     words = [f"Of water taken in on the season's first day, by {last}: {joined(parts)}"]
     if math.isfinite(mean):
-        words.append(f"On average it had passed through homes {two_figures(mean)} times")
+        words.append(f"On average it had passed {use.often} {two_figures(mean)} times")
     if again > LEAST_SHOWN:
         words[-1] += f"; {percent(again)} of it had done so more than once"
     return ". ".join(words) + "."

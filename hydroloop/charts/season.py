@@ -10,11 +10,12 @@ from matplotlib.axes import Axes
 from matplotlib.dates import date2num
 from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullFormatter
 
-from hydroloop.charts.asking import mean_member, number, of_town, use_classes
+from hydroloop.charts.asking import mean_member, number, of_town, use_classes, use_of
 from hydroloop.charts.colours import LINE, MARK, RIVER, STORM, UNKNOWN, use_colour
 from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
 from hydroloop.charts.season_axes import RIGHT, name_beside, name_months, panel
 from hydroloop.charts.words import date_words, percent, place_words, span_words, use_words
+from hydroloop.gates import Use
 from hydroloop.units import display_unit, format_quantity
 from hydroloop.units.printing import System, figures
 
@@ -100,7 +101,7 @@ def season(
     """
     course = _course(of_town(table, town), record)
     title = f"Used water at the tap in {place_words(town)}, {span_words(course.time)}"
-    picture = Picture(title, _caption(course, place_words(town), units))
+    picture = Picture(title, _caption(course, place_words(town), units, use_of(table)))
     low = picture.floor + 0.62
     axes = None
     if course.river is not None:
@@ -251,20 +252,20 @@ def _short_days(course: Course) -> str:
     return "1 day" if days == 1 else f"{figures(days)} days"
 
 
-def _whole_words(course: Course) -> str:
+def _whole_words(course: Course, use: Use) -> str:
     """How much of the season's water was used before, as far as its past is known."""
     share = percent(course.whole) if course.whole > 0.0 else "none"
     words = f"Over the season {share} of the water delivered to homes"
     if not course.unknown > LEAST_SHOWN:
-        return f"{words} had been in a home before"
-    return (f"{words} is known to have been in a home before; the past of "
+        return f"{words} had been {use.within} before"
+    return (f"{words} is known to have been {use.within} before; the past of "
             f"{percent(course.unknown)} is not known")
 
 
-def _caption(course: Course, town: str, units: System) -> str:
+def _caption(course: Course, town: str, units: System, use: Use) -> str:
     parts = []
     if np.isfinite(course.whole):
-        parts.append(_whole_words(course))
+        parts.append(_whole_words(course, use))
     step = int(course.used.argmax())
     if course.used[step] > LEAST_SHOWN:
         parts.append(f"The share was highest on {date_words(course.time[step])} with "

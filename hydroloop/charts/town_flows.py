@@ -18,7 +18,7 @@ GROUPS = {
     "tanks": ("tanks",),
     "mains": ("mains",),
     "homes": (),  # whatever a home_use flow enters
-    "workplaces": ("workplaces",),
+    "workplaces": ("workplaces", "work_toilets"),
     "yards": ("yards",),
     "sewers": ("sewers",),
     "wastewater": ("primary", "aeration", "final_settling", "contact", "effluent_pond"),

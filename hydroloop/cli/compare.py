@@ -25,6 +25,7 @@ if TYPE_CHECKING:
               help="Plan of changes, a TOML file with steps, reasons and points. May be given "
               "several times.")
 @options.changes
+@options.count_as
 @options.units
 @options.out("The picture of what each change adds, tables, the answer.")
 @options.force

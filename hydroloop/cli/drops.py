@@ -27,6 +27,7 @@ if TYPE_CHECKING:
               help="Where the water of a glass came from, instead of where river water goes.")
 @options.plan
 @options.changes
+@options.count_as
 @options.units
 @options.out("The diaries as words, a page and tables.")
 @options.force

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 @click.argument("town", required=False)
 @click.argument("date", required=False)
 @options.changes
+@options.count_as
 @options.units
 @click.option("--out", help="Picture to write, .png or .svg; by default TOWN-DATE-glass.png.")
 @options.force

@@ -9,10 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from hydroloop.gates import USES
+
 if TYPE_CHECKING:
     from hydroloop.scenario import Scenario
     from hydroloop.whatif import Plan
 
+_COUNT_AS = "hydroloop.count_as"
 _THOUSANDS = re.compile(r"0\d\d")
 
 
@@ -80,6 +83,24 @@ def changes(command: Callable[..., Any]) -> Callable[..., Any]:
     return sets(scales(command))
 
 
+def _counted_as(ctx: click.Context, option: click.Parameter, given: str | None) -> None:
+    ctx.meta[_COUNT_AS] = given
+
+
+def count_as(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The option --count-as, which every scenario that is opened then takes."""
+    return click.option(
+        "--count-as", type=click.Choice(list(USES)), expose_value=False, callback=_counted_as,
+        help="What counts as a use; by default what the scenario says (season.count_as), else "
+        "home.")(command)
+
+
+def counted_as() -> str | None:
+    """What --count-as says, if it was given."""
+    ctx = click.get_current_context(silent=True)
+    return ctx.meta.get(_COUNT_AS) if ctx else None
+
+
 def units(command: Callable[..., Any]) -> Callable[..., Any]:
     """The option --units."""
     return click.option("--units", type=click.Choice(["us", "metric"]), default="us",
@@ -139,13 +160,18 @@ def opened(file: str, sets: dict[str, str], scales: dict[str, str],
     ScenarioError
         With every problem.
     """
-    from hydroloop.scenario import read_scenario
-
     if plan_file is None:
-        return changed(read_scenario(file), sets, scales)
+        return changed(_read(file), sets, scales)
     scenario, plan = all_at_once(lambda: opened(file, sets, scales), lambda: read_plan(plan_file))
     taken: Scenario = plan.taken(scenario)
     return taken
+
+
+def _read(file: str) -> Scenario:
+    from hydroloop.scenario import read_scenario
+
+    scenario, use = read_scenario(file), counted_as()
+    return scenario if use is None else scenario.changed({"season.count_as": use})
 
 
 def changed(scenario: Scenario, sets: dict[str, str], scales: dict[str, str]) -> Scenario:

@@ -25,6 +25,7 @@ _WIDEST = 60  # letters of a command with what it is for beside it
 @options.scenario_file
 @options.plan
 @options.changes
+@options.count_as
 @options.units
 @click.option("--out", help="Folder to write; by default NAME-results in the current folder.")
 @options.force
@@ -105,6 +106,8 @@ def _asked(sets: dict[str, str], scales: dict[str, str], plan_file: str | None) 
     """The options with which a scenario was changed, as they would be given again."""
     words = [word for option, pairs in (("--set", sets), ("--scale", scales))
              for key, value in pairs.items() for word in (option, f"{key}={value}")]
+    use = options.counted_as()
+    words += [] if use is None else ["--count-as", use]
     return words if plan_file is None else ["--plan", plan_file, *words]
 
 

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
               "of a range once, or by a sequence that fills all ranges together evenly.")
 @many_runs
 @options.changes
+@options.count_as
 @options.units
 @options.out("Pictures of the bands, tables, every run's numbers (.nc).")
 @options.force

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
               help="The same with factors: river.wren.inflow=1,0.8,0.6.")
 @many_runs
 @options.changes
+@options.count_as
 @options.units
 @options.out("Pictures, tables, the grid of numbers (.nc).")
 @options.force

@@ -24,9 +24,10 @@ from hydroloop.measures.reservoir_yield import (
     storage_for_draft,
     yield_for_storage,
 )
-from hydroloop.measures.residence import age_at, turnover_time
+from hydroloop.measures.residence import turnover_time
 from hydroloop.measures.return_ratio import return_ratio
 from hydroloop.measures.season import season_mean
+from hydroloop.measures.spills import spilled
 from hydroloop.measures.supply import (
     cut_share,
     days_in_stages,
@@ -40,12 +41,12 @@ from hydroloop.measures.supply import (
 from hydroloop.measures.towns import Town, find_towns
 from hydroloop.measures.transit import transit_times
 from hydroloop.measures.uses import use_shares
+from hydroloop.measures.water_age import oldest_tenth, rain_ages, water_ages
 
 __all__ = [
     "LAND_TERMS",
     "WHOLE",
     "Town",
-    "age_at",
     "balance",
     "cut_share",
     "cycling",
@@ -57,7 +58,9 @@ __all__ = [
     "low_river",
     "measures",
     "molecules_in_a_glass",
+    "oldest_tenth",
     "parcel_fate",
+    "rain_ages",
     "reliability",
     "reservoir_yield",
     "resilience",
@@ -65,6 +68,7 @@ __all__ = [
     "river_flow",
     "season_mean",
     "sequent_peak",
+    "spilled",
     "storage_for_draft",
     "supply",
     "time_since_use",
@@ -73,6 +77,7 @@ __all__ = [
     "unmet",
     "use_shares",
     "vulnerability",
+    "water_ages",
     "yield_for_storage",
 ]
 

@@ -16,6 +16,8 @@ WORDS = {
     "pumped": "water pumped from wells",
     "effluent": "treated wastewater returned",
     "overflowed": "sewage and rain that overflowed untreated",
+    "bypassed": "sewage and rain that went round the biological step of the plant",
+    "reclaimed_to_supply": "reclaimed water that went straight to the water plant",
     "river_flow_at_intake": "river flow that arrives at the intake",
 }
 _SUPPLY: dict[str, dict[str, Any]] = {

@@ -3,44 +3,42 @@
 from __future__ import annotations
 
 import warnings
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
 
-from hydroloop.errors import HydroloopWarning
+from hydroloop.errors import AskError, HydroloopWarning
+from hydroloop.gates import USES
 from hydroloop.measures.balance import balance
 from hydroloop.measures.delivered import delivered, unmet
 from hydroloop.measures.land_balance import land_balance
 from hydroloop.measures.last import molecules_in_a_glass, time_since_use
 from hydroloop.measures.lifetime import cycling
 from hydroloop.measures.parcel import parcel_fate
-from hydroloop.measures.residence import age_at, turnover_time
+from hydroloop.measures.residence import turnover_time
 from hydroloop.measures.return_ratio import return_ratio
 from hydroloop.measures.season import season_mean
+from hydroloop.measures.spills import spilled
 from hydroloop.measures.supply import cut_share, days_in_stages, low_river, supply
 from hydroloop.measures.towns import Town, find_towns
 from hydroloop.measures.transit import transit_times
 from hydroloop.measures.uses import use_shares
-from hydroloop.record import flow_mask, step_days
-from hydroloop.tracing import (
-    USUAL_GATE,
-    Operator,
-    ages,
-    count_uses,
-    find_gate,
-    label_leaving,
-    operator,
-)
+from hydroloop.measures.water_age import rain_ages, water_ages
+from hydroloop.record import flow_mask, flow_total, step_days
+from hydroloop.tracing import Operator, as_counted, count_uses, find_gate, label_leaving, operator
 
-_SEASON_AT_TAP = ("use_share", "unknown_share", "used_share", "mean_uses", "toilet_share")
-_SEASON_AT_INTAKE = ("return_ratio", "effluent_share_at_intake")
+_SEASON_AT_TAP = ("use_share", "unknown_share", "used_share", "mean_uses", "toilet_share",
+                  "share_as")
+_SEASON_AT_INTAKE = ("used_share_at_intake", "mean_uses_at_intake", "return_ratio",
+                     "effluent_share_at_intake")
 # Order of dims in the table; what is not named comes later, and member last.
-_DIMS = ("time", "glass", "town", "town_to", "purpose", "use", "days_ago", "days_before",
-         "days_between", "end", "store", "place", "term", "land",
-         "land_term", "stage")  # fmt: skip
+_DIMS = ("time", "glass", "part", "town", "town_to", "purpose", "count_as", "use",
+         "days_ago", "days_before", "days_between", "end", "store", "place", "term",
+         "land", "land_term", "stage")  # fmt: skip
+_LEAST = 1e-6  # smaller shares are told no way of [-]
 _AT_INTAKE = {
     "used_share_at_intake": "used share of the water at the intake",
     "mean_uses_at_intake": "mean earlier uses of the water at the intake",
@@ -72,8 +70,9 @@ def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = None, most
         Water record.
     scenario : Scenario, optional
         The scenario it came from; its towns come in the order of the file.
-    gate : str, sequence of str, or boolean mask, optional
-        What counts as a use; flows into homes if left out.
+    gate : str, sequence of str, or boolean mask
+        What counts as a use: a ready gate, kinds or names of flows, or one truth value per flow;
+        by default what the record's scenario says.
     most : int
         Highest use class; it holds `most` uses or more.
     glass_dates : sequence of datetime
@@ -115,13 +114,15 @@ def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = None, most
         daily = _daily(asked, towns)
         passes = long_run["lifetime_passes"].drop_vars("start").rename(start="town")
         whole += [daily, _season(record, daily), _glasses(asked, towns, daily, glass_dates),
-                  _parcels(asked, towns), _travel(asked, towns), passes.to_dataset()]
+                  _parcels(asked, towns), _travel(asked, towns), _reclaimed(record, towns),
+                  _rain(op, towns), passes.to_dataset()]
     table = xr.merge(whole, compat="override", combine_attrs="override")
     table = table.transpose(*(dim for dim in _DIMS if dim in table.dims), ...)
     table["molecules_in_a_glass"] = xr.DataArray(
         molecules_in_a_glass(), attrs={"units": "1", "long_name": "molecules in 250 mL of water"})
     table.attrs |= {"warm_up_change": daily.attrs["warm_up_change"]} if towns else {}
-    return table.assign_attrs(title=str(record.attrs.get("title", "")), gate=_said(gate), most=most)
+    return table.assign_attrs(title=str(record.attrs.get("title", "")), gate=_said(op, gate),
+                              most=most)
 
 
 def _each(towns: list[Town], act: Callable[[Town], xr.Dataset]) -> xr.Dataset:
@@ -159,19 +160,18 @@ def _tell_stray_outfalls(record: xr.Dataset, towns: list[Town]) -> None:
 
 def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
     record, op, warm_up = asked.record, asked.op, asked.warm_up
-    counted = count_uses(op, asked.gate, asked.most, warm_up=warm_up)
-    toilets = flow_mask(record, kind="home_use", to_role="toilets")
-    # Of water that was used above the record nobody knows whether it passed a toilet.
-    here = replace(op, used_before=np.ones((len(op.flows), 1)))
-    flushed = count_uses(here, toilets, 1, warm_up=warm_up) if toilets.any() else None
+    counted, mine = count_uses(op, asked.gate, asked.most, warm_up=warm_up), as_counted(
+        op, asked.gate)
     outfalls = flow_mask(record, kind="outfall")
-    effluent = count_uses(op, outfalls, 1, warm_up=warm_up)
-    label, mean_age = return_ratio(op), ages(op, warm_up=warm_up)["mean_age"]
+    others = {name: _counted_as(op, name, warm_up) for name in USES}
+    label = return_ratio(op)
+    ages = water_ages(op, [town.mains for town in towns], [town.taps for town in towns])
 
     def one(town: Town) -> xr.Dataset:
         flows = {"delivered": town.taps, "withdrawn": town.intakes, "pumped": town.wells,
-                 "effluent": town.outfalls, "overflowed": town.overflows}
-        found = {**delivered(record, flows), **use_shares(op, counted, town.taps)}
+                 "effluent": town.outfalls, "overflowed": town.overflows,
+                 "bypassed": town.bypasses, "reclaimed_to_supply": town.reclaimed}
+        found = {**delivered(record, flows), **use_shares(mine, counted, town.taps)}
         if "demand" in record and town.name in record["town"].values:
             found["unmet"] = unmet(record, town.name)
             demand = record["demand"].sel(town=town.name, drop=True)
@@ -181,22 +181,62 @@ def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
         found.update(low_river(record, town.name, flows))
         if outfalls.any() and not town.outfalls.any():
             found["effluent"] = found["effluent"] * np.nan  # somebody's, and nobody says whose
-        if flushed is not None:
-            found["toilet_share"] = use_shares(here, flushed, town.taps)["used_share"].assign_attrs(
+        found |= _spills(op, found)
+        found["share_as"] = _shares_as(op, others, town.taps)
+        if others["toilet"] is not None:
+            flushed = found["share_as"].sel(count_as="toilet", drop=True)
+            found["toilet_share"] = flushed.assign_attrs(
                 long_name="share of the water that has been in a toilet of the record before")
-        found["age_at_tap"] = age_at(op, mean_age, town.taps)
-        return xr.Dataset({**found, **_at_intake(op, town, (counted, effluent), label)})
+        found.update(ages.isel(town=towns.index(town)).data_vars)
+        plant = others["wastewater-plant"]
+        return xr.Dataset({**found, **_at_intake(op, town, asked.gate, (counted, plant), label)})
 
     return _each(towns, one).assign_attrs(warm_up_change=counted.attrs["warm_up_change"])
 
 
-def _at_intake(op: Operator, town: Town, counts: tuple[xr.Dataset, xr.Dataset],
+def _counted_as(op: Operator, name: str, warm_up: str) -> tuple[Operator, xr.Dataset] | None:
+    """Water by whether it was used, by a ready gate; None where the record has no such flow."""
+    try:
+        gate = find_gate(op, name)
+    except AskError:
+        return None
+    op = as_counted(op, name)
+    return op, count_uses(op, gate, 1, warm_up=warm_up)
+
+
+def _shares_as(op: Operator, others: Mapping[str, tuple[Operator, xr.Dataset] | None],
+               taps: np.ndarray) -> xr.DataArray:
+    """Used share at some taps by every ready gate; NaN where the record has no such flow."""
+    none = xr.DataArray(np.full(op.shape[:1], np.nan), {"time": op.edge[:-1]}, ("time",))
+    rows = [none if found is None else use_shares(*found, taps)["used_share"]
+            for found in others.values()]
+    return xr.concat(rows, xr.IndexVariable("count_as", list(others))).assign_attrs(
+        units="1", long_name="used share by what counts as a use")
+
+
+def _spills(op: Operator, found: Mapping[Any, xr.DataArray]) -> dict[Any, xr.DataArray]:
+    """Volume, days and largest flow of overflow and of bypass."""
+    words = (("volume", "m3", "over the season"), ("days", "d", "for how long"),
+             ("largest", "m3 d-1", "largest of a step"))
+    return {f"{name}_{part}": found[name].isel(time=0, drop=True).copy(data=values).assign_attrs(
+                units=units, long_name=f"{found[name].attrs['long_name']}, {said}")
+            for name in ("overflowed", "bypassed")
+            for (part, units, said), values in zip(
+                words, spilled(found[name].values, op.water.days), strict=True)}
+
+
+def _at_intake(op: Operator, town: Town, gate: Any,
+               counts: tuple[xr.Dataset, tuple[Operator, xr.Dataset] | None],
                label: xr.DataArray) -> dict[str, xr.DataArray]:
     """Shares in the water that the intake draws; NaN for a town without one."""
-    drawn, effluent = (use_shares(op, counted, town.drawn) for counted in counts)
+    counted, plant = counts
+    drawn = use_shares(as_counted(op, gate), counted, town.drawn)
+    nothing = drawn["used_share"] * np.nan
     found = {"used_share_at_intake": drawn["used_share"], "mean_uses_at_intake": drawn["mean_uses"],
-             "return_ratio": label_leaving(op, label, town.drawn).where(drawn["used_share"] >= 0),
-             "effluent_share_at_intake": effluent["used_share"]}
+             "return_ratio": label_leaving(op, label, town.intakes).where(
+                 (drawn["used_share"] >= 0) & town.intakes.any()),
+             "effluent_share_at_intake": nothing if plant is None else use_shares(
+                 *plant, town.drawn)["used_share"]}
     return {name: values.assign_attrs(units="1", long_name=_AT_INTAKE[name])
             for name, values in found.items()}
 
@@ -210,6 +250,21 @@ def _season(record: xr.Dataset, daily: xr.Dataset) -> xr.Dataset:
     weights = {**dict.fromkeys(_SEASON_AT_TAP, at_tap), **dict.fromkeys(_SEASON_AT_INTAKE, drawn)}
     return xr.Dataset({f"season_{name}": season_mean(daily[name], weight)
                        for name, weight in weights.items() if name in daily})
+
+
+def _reclaimed(record: xr.Dataset, towns: list[Town]) -> xr.Dataset:
+    """Part of what each town's supply takes in that is reclaimed water, straight from its tank."""
+    days = xr.DataArray(np.asarray(step_days(record)), {"time": record["time"]}, ("time",))
+
+    def one(town: Town) -> xr.Dataset:
+        taken = town.intakes | town.wells | town.imports | town.reclaimed
+        straight, whole = ((flow_total(record, flows) * days).sum("time")
+                           for flows in (town.reclaimed, taken))
+        share = straight / whole.where(whole > 0)
+        return xr.Dataset({"season_reclaimed_share": share.assign_attrs(
+            units="1", long_name="share of the water taken in that is reclaimed, straight")})
+
+    return _each(towns, one)
 
 
 def _glasses(asked: _Asked, towns: list[Town], daily: xr.Dataset,
@@ -284,25 +339,35 @@ def _parcels(asked: _Asked, towns: list[Town]) -> xr.Dataset:
 def _travel(asked: _Asked, towns: list[Town]) -> xr.Dataset:
     """Transit time from each intake to the own outfall, and from each outfall to every tap."""
     op, names = asked.op, [town.name for town in towns]
+    places = np.array([*op.places, ""])
+    taps = [town.taps for town in towns]
 
     def one(town: Town) -> xr.Dataset:
-        ends = op.source[town.outfalls & (op.source >= 0)]
-        outlet = op.stores[int(ends[0])] if len(ends) else town.mains
-        own = transit_times(op, town.drawn, [outlet]).isel(to=0, drop=True)
-        taps = transit_times(op, town.outfalls, [other.mains for other in towns])
-        taps = taps.drop_vars("to").rename(to="town_to").assign_coords(town_to=names)
-        first, spread = _next_tap(taps, town.name)
-        # Without an outfall nothing came out of one: no share, rather than a share of zero.
-        taps["share"] = taps["share"].where(town.outfalls.any())
+        own = transit_times(op, town.drawn, [town.outfalls], places[op.source] == town.name)
+        far = transit_times(op, town.outfalls, taps)
+        far = far.rename(to="town_to").assign_coords(town_to=names)
+        came, late = _came_from(asked, town, towns, float(far["days_between"][-1]))
+        spread = far["arrived"]
+        first, spread = _next_tap(far["time"].sel(part=0.5, drop=True), spread, town.name)
         found = {
-            "intake_to_outfall_time": (own["time"], "mean transit time from intake to outfall"),
+            "intake_to_outfall_time": (
+                own["time"].isel(to=0, drop=True), "transit time from intake to outfall"),
             "intake_to_outfall_share": (
-                own["spread"], "share of the effluent by days since the intake"),
-            "outfall_to_tap_time": (taps["time"], "mean time from the outfall to a town's tap"),
-            "outfall_to_tap_share": (
-                taps["share"], "share of that tap water that came out of the outfall"),
+                own["arrived"].isel(to=0, drop=True),
+                "share of the water taken in that reached the outfall, by days"),
+            "intake_to_outfall_ground": (
+                own["ground"], "share of the water taken in that went into the ground"),
+            "intake_to_outfall_pending": (
+                own["pending"], "share of the water taken in that has not arrived"),
+            "outfall_to_tap_time": (far["time"], "transit time from the outfall to a town's tap"),
+            "outfall_to_tap_share": (came, "share of that tap water that came out of the outfall"),
+            "outfall_to_tap_ground": (
+                (1.0 - far["share"].fillna(0.0) / late.where(late > _LEAST)).clip(0.0, 1.0),
+                "part of it that came through the ground, or took longer than it was followed"),
+            "outfall_to_tap_pending": (
+                far["pending"], "share of the effluent that has not arrived at any tap"),
             "outfall_to_tap_spread": (
-                spread, "share of the next town's tap water by days since the outfall"),
+                spread, "share of the effluent at the next town's tap, by days"),
         }
         table = xr.Dataset({name: values.assign_attrs(long_name=words)
                             for name, (values, words) in found.items()})
@@ -311,15 +376,42 @@ def _travel(asked: _Asked, towns: list[Town]) -> xr.Dataset:
     return _each(towns, one)
 
 
-def _next_tap(taps: xr.Dataset, own: str) -> tuple[str, xr.DataArray]:
+def _rain(op: Operator, towns: list[Town]) -> xr.Dataset:
+    ages = rain_ages(op, [town.mains for town in towns], [town.taps for town in towns])
+    return ages.assign_coords(town=[town.name for town in towns])
+
+
+def _came_from(asked: _Asked, town: Town, towns: list[Town],
+               days: float) -> tuple[xr.DataArray, xr.DataArray]:
+    """Part of every town's tap water that has come out of one town's outfall, whatever its way.
+
+    Of the season, and of the time after its first days.
+    """
+    op = replace(asked.op, used_before=np.ones((len(asked.op.flows), 1)))
+    names = xr.IndexVariable("town_to", [other.name for other in towns])
+    if not town.outfalls.any():
+        # Without an outfall nothing came out of one: no share, rather than a share of zero.
+        none = xr.DataArray(np.full(len(towns), np.nan), {"town_to": names}, ("town_to",))
+        return none, none
+    counted = count_uses(op, town.outfalls, 1, warm_up=asked.warm_up)
+    step = xr.DataArray(op.water.days, {"time": op.edge[:-1]}, ("time",))
+    late = step.where((op.edge[:-1] - op.edge[0]) / np.timedelta64(1, "D") > days, 0.0)
+    shares = [use_shares(op, counted, other.taps)["used_share"] for other in towns]
+    taken = [flow_total(asked.record, other.taps) for other in towns]
+    whole, rest = (xr.concat([season_mean(share, rate * weight)
+                              for share, rate in zip(shares, taken, strict=True)], names)
+                   for weight in (step, late))
+    return whole.fillna(0.0), rest
+
+
+def _next_tap(time: xr.DataArray, spread: xr.DataArray, own: str) -> tuple[str, xr.DataArray]:
     """The other town whose tap a town's effluent reaches first, if any, and how it gets there."""
-    time = _over_members(taps["time"]).where(taps["town_to"] != own)
-    spread = taps["spread"]
+    time = _over_members(time).where(time["town_to"] != own)
     if time.isnull().all():
         return "", spread.isel(town_to=0, drop=True) * 0.0
     first = int(time.argmin("town_to"))
-    return str(taps["town_to"].values[first]), spread.isel(town_to=first, drop=True)
+    return str(time["town_to"].values[first]), spread.isel(town_to=first, drop=True)
 
 
-def _said(gate: Any) -> str:
-    return USUAL_GATE if gate is None else gate if isinstance(gate, str) else "chosen flows"
+def _said(op: Operator, gate: Any) -> str:
+    return op.count_as if gate is None else gate if isinstance(gate, str) else "chosen flows"

@@ -1,11 +1,11 @@
-"""Residence times: how long water stays in each part, and on its way."""
+"""Turnover times: how long water stays in each part, on the mean."""
 
 from __future__ import annotations
 
 import numpy as np
 import xarray as xr
 
-from hydroloop.tracing import Operator, label_leaving, operator
+from hydroloop.tracing import Operator, operator
 
 
 def turnover_time(op: xr.Dataset | Operator) -> xr.DataArray:
@@ -60,43 +60,3 @@ def turnover_time(op: xr.Dataset | Operator) -> xr.DataArray:
     attrs = {"units": "d", "long_name": "turnover time"}
     found = xr.DataArray(time, {"store": list(op.stores)}, ("store", "member"), attrs=attrs)
     return found.isel(member=0) if op.members is None else found.assign_coords(member=op.members)
-
-
-def age_at(op: xr.Dataset | Operator, mean_age: xr.DataArray, flows: np.ndarray) -> xr.DataArray:
-    """Age of the water that some flows carry.
-
-    Mean time since it came over a boundary of the record: as rain, at a river's head, or bought.
-    The past beyond the boundary is not in it.
-
-    Parameters
-    ----------
-    op : xarray.Dataset or Operator
-        Water record, or its operator.
-    mean_age : xarray.DataArray
-        Mean age of the water in every store, (edge, store), as `hydroloop.ages` gives it [d].
-    flows : numpy.ndarray of bool
-        The flows, shape (flow).
-
-    Returns
-    -------
-    xarray.DataArray
-        Mean age (time) [d], member last where the record has it.
-
-    Raises
-    ------
-    RecordError
-        The record breaks its own rules.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> from hydroloop.record import flow_mask
-    >>> from hydroloop.tracing import operator
-    >>> record = hl.simulate(hl.read_scenario("first_town"))
-    >>> taps = flow_mask(record, kind="home_use", to_place="larkmill")
-    >>> bool((age_at(operator(record), hl.ages(record).mean_age, taps) > 0).all())
-    True
-    """
-    op = operator(op)
-    attrs = {"units": "d", "long_name": "mean age of the water at the tap"}
-    return label_leaving(op, mean_age, flows).assign_attrs(attrs)

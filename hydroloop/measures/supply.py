@@ -22,8 +22,8 @@ _WORDS = {
     "unmet_total": ("m3", "water asked for and not delivered in the season"),
     "cut_share": ("1", "share of use that drought stages cut in the season"),
     "days_under_minimum_flow": ("d", "days on which less than the minimum passes the intake"),
-    "dilution": ("1", "river flow over effluent where the two meet"),
-    "lowest_dilution": ("1", "lowest river flow over effluent of the season"),
+    "dilution": ("1", "river flow over effluent and overflow where they meet"),
+    "lowest_dilution": ("1", "lowest river flow over effluent and overflow of the season"),
 }
 
 
@@ -297,12 +297,13 @@ def low_river(record: xr.Dataset, town: str, flows: Mapping[str, np.ndarray]) ->
     >>> from hydroloop.record import flow_mask
     >>> record = hl.simulate(hl.read_scenario("first_town"))
     >>> flows = {"withdrawn": flow_mask(record, kind="intake", to_place="larkmill"),
-    ...          "effluent": flow_mask(record, kind="outfall", from_place="larkmill")}
+    ...          "effluent": flow_mask(record, kind="outfall", from_place="larkmill"),
+    ...          "overflowed": flow_mask(record, kind="overflow", from_place="larkmill")}
     >>> bool(low_river(record, "larkmill", flows).lowest_dilution > 1.0)
     True
     """
     check_is_record(record)
-    dilution = _dilution(record, flows["effluent"])
+    dilution = _dilution(record, flows["effluent"], flows["overflowed"])
     found = xr.Dataset(
         {
             "dilution": dilution,
@@ -348,10 +349,11 @@ def days_in_stages(record: xr.Dataset) -> xr.DataArray:
     return (in_force * days).sum("time").assign_attrs(attrs)
 
 
-def _dilution(record: xr.Dataset, effluent: np.ndarray) -> xr.DataArray:
+def _dilution(record: xr.Dataset, effluent: np.ndarray, overflow: np.ndarray) -> xr.DataArray:
     ends = tuple(np.unique(record["target"].values[effluent])) or ("no such store",)
     river = flow_total(record, flow_mask(record, target=ends, kind=_RIVER_KINDS))
-    returned = flow_total(record, effluent)
+    spilled = overflow & np.isin(record["target"].values, ends)
+    returned = flow_total(record, effluent | spilled)
     is_river = bool(np.isin(record["store"].values, ends).any())
     dilution = (river / returned.where(returned > 0.0)).where(is_river)
     return xr.where(dilution < _ROUNDING, 0.0, dilution)  # a river drawn empty is empty

@@ -25,8 +25,10 @@ class Town:
         Flows into homes.
     intakes, wells : numpy.ndarray of bool
         Flows out of rivers and reservoirs, and out of the ground.
-    outfalls, overflows : numpy.ndarray of bool
-        Treated and untreated return flows.
+    outfalls, overflows, bypasses : numpy.ndarray of bool
+        Treated and untreated return flows, and what goes round the biological step.
+    imports, reclaimed : numpy.ndarray of bool
+        Water that is bought, and reclaimed water that goes straight into its supply.
     mains : str
         Store that most of its tap water is drawn from; empty if none.
     first : str
@@ -39,6 +41,9 @@ class Town:
     wells: np.ndarray
     outfalls: np.ndarray
     overflows: np.ndarray
+    bypasses: np.ndarray
+    imports: np.ndarray
+    reclaimed: np.ndarray
     mains: str
     first: str
 
@@ -98,6 +103,10 @@ def _town(record: xr.Dataset, name: str, taps: np.ndarray) -> Town:
         name, taps, takes & ~wells, wells,
         flow_mask(record, kind="outfall", from_place=name),
         flow_mask(record, kind="overflow", from_place=name),
+        flow_mask(record, kind="bypass", from_place=name),
+        flow_mask(record, kind="import", to_place=name),
+        flow_mask(record, kind="reclaimed", to_place=name) & ~flow_mask(
+            record, to_role=("reclaimed", "yards", "soil", "groundwater")),
         mains, _most(record, "target", takes) or mains,
     )  # fmt: skip
 

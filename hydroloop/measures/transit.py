@@ -1,4 +1,4 @@
-"""Transit times: from a town's intake to its outfall, and from an outfall to the next tap."""
+"""Transit times: from a town's intake to its outfall, and from an outfall to taps."""
 
 from __future__ import annotations
 
@@ -7,37 +7,66 @@ from collections.abc import Sequence
 import numpy as np
 import xarray as xr
 
-from hydroloop.tracing import Operator, operator
-from hydroloop.tracing.backward import look_back
+from hydroloop.tracing import Operator, Way, follow_cohorts, operator, time_within
 
-DATES = 6
-"""Dates of the record, beyond its first third, over which a transit time is taken."""
+PARTS = (0.1, 0.5, 0.9)
+"""Parts of the water for whose times are told: a tenth, half, nine tenths."""
 
-_LEAST = 1e-9  # smaller shares are rounding
+GROUND_ROLES = ("groundwater", "soil", "yards")
+"""Parts of a place that are ground."""
+
+_LONGEST = 60.0  # days for which each release is followed [d]
+_FINEST = 0.25  # longest step: many stores crossed in longer ones would spread the times [d]
+_LEAST = 1e-6  # smaller shares are told no time of [-]
 
 
-def transit_times(op: xr.Dataset | Operator, gate: np.ndarray, stores: Sequence[str]) -> xr.Dataset:
-    """Transit time from some flows to stores.
+def into_ground(op: Operator) -> np.ndarray:
+    """Flows by which water goes into the ground.
 
-    How long the water in a store has been under way since it last passed the flows, and how much of
-    it ever did. Slow paths that began before the record are missing, so in a short record the mean
-    is a lower bound.
+    Leaks, on-site systems, watered yards, recharge, rain on soil. Behind them its way is counted in
+    years, and no record is long enough to see its end.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+
+    Returns
+    -------
+    numpy.ndarray of bool
+        Shape (flow).
+    """
+    is_ground = np.append(np.isin(np.array(op.roles, dtype=str), GROUND_ROLES), False)
+    return np.asarray(is_ground[op.target] & ~is_ground[op.source])
+
+
+def transit_times(op: xr.Dataset | Operator, begins: np.ndarray, ends: Sequence[np.ndarray],
+                  own: np.ndarray | None = None) -> xr.Dataset:
+    """Transit time from some flows to others, by the surface.
+
+    How long water is under way, on the median and for the middle eight tenths, if it comes without
+    having been in the ground. What goes into the ground on the way is told as a share, and so is
+    what has not come after sixty days.
 
     Parameters
     ----------
     op : xarray.Dataset or Operator
         Water record, or its operator.
-    gate : numpy.ndarray of bool
-        Flows where the time begins, shape (flow).
-    stores : sequence of str
-        Stores in which it ends.
+    begins : numpy.ndarray of bool
+        Flows at which the time begins, shape (flow).
+    ends : sequence of numpy.ndarray of bool
+        Groups of flows at which it ends; each of shape (flow).
+    own : numpy.ndarray of bool, optional
+        Flows of which it is told how much goes into the ground by them; by default all.
 
     Returns
     -------
     xarray.Dataset
-        ``time`` (to): mean [d], NaN where nothing comes from there; ``share`` (to): share of the
-        water that came from there [-]; ``spread`` (to, days_between): that share by days [-].
-        Member last where the record has it.
+        ``time`` (part, to) [d]: within which a tenth, half and nine tenths of what comes have come;
+        NaN where nothing does. Of the water that begins: ``arrived`` (to, days_between), by days,
+        ``ground`` () and ``pending`` () [-]; the rest evaporates or leaves some other way.
+        ``share`` (to): of the water at each end, what came that way [-]. Member last where the
+        record has it.
 
     Raises
     ------
@@ -46,13 +75,13 @@ def transit_times(op: xr.Dataset | Operator, gate: np.ndarray, stores: Sequence[
 
     Notes
     -----
-    mean = sum(days x share) / sum(share), from the transposed operator, with equal weight on dates
-    spread evenly over the last two thirds of the record. A store counts on the dates on which it
-    has water.
+    From `follow_cohorts`, for sixty days, or half of the record if that is shorter. What came after
+    a time is held against all releases that the record lets follow for that time, by volume, so
+    that its end cuts no way off. A pass of the begin counts anew.
 
     References
     ----------
-    Bolin & Rodhe 1973, Tellus 25 (title from memory): transit time.
+    Bolin & Rodhe 1973, Tellus 25:58: transit time.
 
     Examples
     --------
@@ -60,55 +89,35 @@ def transit_times(op: xr.Dataset | Operator, gate: np.ndarray, stores: Sequence[
     >>> from hydroloop.record import flow_mask
     >>> from hydroloop.tracing import operator
     >>> record = hl.simulate(hl.read_scenario("first_town"))
-    >>> intake = flow_mask(record, kind="intake", to_place="larkmill")
-    >>> 1 < float(transit_times(operator(record), intake, ["larkmill/contact"])["time"][0]) < 5
+    >>> ends = (flow_mask(record, kind=kind, **{where: "larkmill"})
+    ...         for kind, where in (("intake", "to_place"), ("outfall", "from_place")))
+    >>> intake, outfall = ends
+    >>> found = transit_times(operator(record), intake, [outfall])
+    >>> 1.0 < float(found["time"].sel(part=0.5, to=0)) < 5.0
     True
     """
     op = operator(op)
-    total, _, members = op.shape
-    steps = np.unique(np.linspace(total // 3, total - 1, DATES).astype(int))
-    spread = np.zeros((len(stores), total, members))
-    reached = [k for k, name in enumerate(stores) if _joined(op, gate, name)]
-    places = [op.stores.index(stores[k]) for k in reached]
-    if reached:
-        drawn = [place for place in places for _ in steps]
-        met = look_back(op, gate, drawn, steps.tolist() * len(reached)).passed
-        by_store = met.reshape(len(reached), len(steps), -1, members)
-        full = (op.throughput[steps] > 0)[:, places].sum(axis=0)
-        spread[reached, : by_store.shape[2]] = by_store.sum(axis=1) / np.maximum(full, 1)[:, None]
-    return _labelled(op, stores, spread)
-
-
-def _joined(op: Operator, gate: np.ndarray, store: str) -> bool:
-    """Whether water can come to the store from the gate."""
-    if store not in op.stores:
-        return False
-    runs = (op.water.rate > 0).any(axis=(0, 2)) & (op.target >= 0)
-    reached = np.zeros(len(op.stores), dtype=bool)
-    reached[op.target[gate & runs]] = True
-    inner = runs & (op.source >= 0)
-    while True:
-        before = reached.sum()
-        reached[op.target[inner][reached[op.source[inner]]]] = True
-        if reached.sum() == before:
-            return bool(reached[op.stores.index(store)])
-
-
-def _labelled(op: Operator, stores: Sequence[str], spread: np.ndarray) -> xr.Dataset:
-    days = (op.edge[:-1] - op.edge[0]) / np.timedelta64(1, "D")
-    share = spread.sum(axis=1)
-    whole = np.where(share > _LEAST, share, np.nan)
-    mean = np.tensordot(days, spread, axes=(0, 1)) / whole
-    parts = {
-        "time": (("to",), mean, "d", "mean transit time"),
-        "share": (("to",), share, "1", "share of the water that came from there"),
-        "spread": (("to", "days_between"), spread, "1", "share of the water by transit time"),
+    ground = into_ground(op)
+    lost = ground if own is None else ground & own
+    way = Way(begins, ground, (*ends, lost), _LONGEST, _FINEST)
+    found = follow_cohorts(op, way)
+    released = np.where(found.released > 0, found.released, np.nan)
+    arrived, lost_by_class = found.moved[:-1] / released, found.moved[-1] / released
+    times = np.stack([np.stack([time_within(found.days, one, part) for one in arrived])
+                      for part in PARTS])
+    times = np.where(arrived.sum(axis=1) > _LEAST, times, np.nan)
+    whole = np.where(found.whole > 0, found.whole, np.nan)
+    share = (found.passed / whole)[:-1]
+    data = {
+        "time": (("part", "to"), times, "d", "transit time by the surface"),
+        "arrived": (("to", "days_between"), arrived, "1", "share that came, by days"),
+        "ground": ((), lost_by_class.sum(axis=0), "1", "share that went into ground"),
+        "pending": ((), found.pending / released[-1], "1", "share still under way"),
+        "share": (("to",), share, "1", "share of the water there that came that way"),
     }
-    found = xr.Dataset(coords={"to": list(stores), "days_between": (
-        "days_between", days, {"units": "d", "long_name": "days under way"})})
-    for name, (dims, values, units, words) in parts.items():
-        has_members = op.members is not None
-        found[name] = ((*dims, "member") if has_members else dims,
-                       values if has_members else values[..., 0],
-                       {"units": units, "long_name": words})  # fmt: skip
-    return found if op.members is None else found.assign_coords(member=op.members)
+    days = ("days_between", found.days, {"units": "d", "long_name": "days under way"})
+    table = xr.Dataset(coords={"part": list(PARTS), "to": np.arange(len(ends)),
+                               "days_between": days})
+    for name, (dims, values, units, words) in data.items():
+        table[name] = ((*dims, "member"), values, {"units": units, "long_name": words})
+    return table.isel(member=0) if op.members is None else table.assign_coords(member=op.members)

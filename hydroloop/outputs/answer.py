@@ -7,22 +7,29 @@ import math
 import numpy as np
 
 from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
+from hydroloop.gates import Use
 from hydroloop.outputs.result import Result
+from hydroloop.units import format_quantity
 
 _ROUNDING = 1e-9
 _LITTLE = 0.0005  # a smaller share is not worth a sentence [-]
 _UNSETTLED = 1e-6  # how far labels may be from settled: shown are three figures [-]
 
-THREE_WAYS = (
-    ("used share f", "season_used_share",
-     "share of the tap water that was in a home at least once before"),
-    ("mean uses m", "season_mean_uses",
-     "how often, on average: water used twice counts twice"),
-    ("return ratio S", "season_return_ratio",
-     'all return flows upstream over the river flow at the intake, which studies call "de facto '
-     'reuse": counts water again each time it is taken again, so it can pass 100 %'),
-)
-"""The three numbers that are all called percent: name, measure, meaning."""
+def three_meanings(use: Use) -> dict[str, str]:
+    """What the three numbers mean that are all called percent.
+
+    Parameters
+    ----------
+    use : Use
+        Words for what counts as a use.
+    """
+    return {
+        "used share f": f"share of the water that was {use.within} at least once before",
+        "mean uses m": "how often, on average: water used twice counts twice",
+        "return ratio S":
+            'all return flows upstream over the river flow at the intake, which studies call "de '
+            'facto reuse": counts water again each time it is taken again, so it can pass 100 %',
+    }
 
 
 def town_sentences(result: Result, town: str, date: np.datetime64 | None = None) -> str:
@@ -46,13 +53,14 @@ def town_sentences(result: Result, town: str, date: np.datetime64 | None = None)
     if np.isnat(date):
         return f"No tap water reached the homes of {name}."
     shares = result.on_day("use_share", town, date).values
-    used, season = float(shares[1:].sum()), result.value("season_used_share", town=town)
+    use, used = result.use, float(shares[1:].sum())
+    season = result.value("season_used_share", town=town)
     whole = f"Over the whole season it was {percent(season)}."
     unknown = float(result.on_day("unknown_share", town, date))
     if used < _LITTLE:
-        return _unused(f"{name}'s tap water", used, unknown)
+        return _unused(f"{name}'s tap water", used, unknown, use)
     by_use = _by_use(shares)
-    said = f"On {date_words(date)}, {percent(used)} of {name}'s tap water had been through a home "
+    said = f"On {date_words(date)}, {percent(used)} of {name}'s tap water had been {use.through} "
     past = f" The past of another {percent(unknown)} is not known." if unknown >= _LITTLE else ""
     return f"{said}before{by_use}. {whole}{past}"
 
@@ -68,15 +76,44 @@ def _by_use(shares: np.ndarray) -> str:
     return f": {joined([f'{percent(share)} {use_words(use, last)}' for use, share in parts])}"
 
 
-def _unused(water: str, used: float, unknown: float) -> str:
+def _unused(water: str, used: float, unknown: float, use: Use) -> str:
     """That hardly any or none was used before, as far as its past is known."""
     none = "Hardly any" if used > _ROUNDING else "None"
     if unknown < _LITTLE:
-        return f"{none} of {water} had been through a home before."
+        return f"{none} of {water} had been {use.through} before."
     if unknown > 1.0 - _LITTLE:
         return f"The past of {water} is not known: it was already there when the record begins."
-    return (f"{none} of {water} is known to have been through a home before; the past of "
+    return (f"{none} of {water} is known to have been {use.through} before; the past of "
             f"{percent(unknown)} is not known.")
+
+
+def untreated_sentences(result: Result) -> list[str]:
+    """What overflowed untreated, or bypassed aeration; nothing of a town where none did.
+
+    Parameters
+    ----------
+    result : Result
+        A finished run.
+
+    Returns
+    -------
+    list of str
+        One sentence for each town where some did.
+    """
+    said = []
+    for town in result.towns:
+        parts = []
+        for name, words in (("overflowed", "overflowed untreated"),
+                            ("bypassed", "went round aeration")):
+            volume, days = (result.value(f"{name}_{part}", town=town)
+                            for part in ("volume", "days"))
+            if volume > 0.0:
+                amount = format_quantity(volume, "volume", result.system)
+                count = "1 day" if days == 1.0 else f"{days:.3g} days"
+                parts.append(f"{amount} of sewage and rain {words} on {count}")
+        if parts:
+            said.append(f"In {place_words(town)} {joined(parts)}.")
+    return said
 
 
 def account_sentence(result: Result) -> str:
@@ -103,11 +140,11 @@ def account_sentence(result: Result) -> str:
     if not result.table.attrs.get("warm_up_change", 0.0) > _UNSETTLED:
         return f"{closes}; {past}"
     return (f"{closes}; {past} What was there on the first day has not settled: some water only "
-            "goes round through homes, and no other joins it. Mean uses then tell no more than how "
-            "often the first year was repeated (season.warm_up).")
+            f"goes round {result.use.often}, and no other joins it. Mean uses then tell no more "
+            "than how often the first year was repeated (season.warm_up).")
 
 
-def mean_uses_sentence(uses: float, used: float) -> str:
+def mean_uses_sentence(uses: float, used: float, use: Use) -> str:
     """Mean uses, and what they do not mean.
 
     Parameters
@@ -116,6 +153,8 @@ def mean_uses_sentence(uses: float, used: float) -> str:
         Mean uses m [-].
     used : float
         Used share f [-].
+    use : Use
+        Words for what counts as a use.
 
     Returns
     -------
@@ -124,7 +163,7 @@ def mean_uses_sentence(uses: float, used: float) -> str:
     """
     number = two_figures(uses)
     times = "time" if number == "1" else "times"
-    said = f"On average its water has been through homes {number} {times}"
+    said = f"On average its water has been {use.often} {number} {times}"
     if uses >= 0.9 and used < 1.0:
         return f"{said}; still, {percent(1.0 - used)} of it never was."
     return f"{said}."

@@ -7,10 +7,12 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby, pairwise
 from typing import NamedTuple
 
+import numpy as np
 import pandas as pd
 import xarray as xr
 
 from hydroloop.charts.words import date_words, place_words, use_words
+from hydroloop.gates import USUAL, Use, words_of
 from hydroloop.outputs.cautions import SAME_WATER
 from hydroloop.outputs.document import (
     Block,
@@ -54,7 +56,7 @@ class Diary(NamedTuple):
     number : int
         From 1.
     uses : int
-        Times it passed through a home.
+        Times it was used, by what counts as a use.
     lines : tuple of Line
         In the order of time.
     end : str
@@ -108,8 +110,10 @@ def diaries(
 def _told_forward(chart: Map, walk: pd.DataFrame) -> Iterator[Line]:
     dates, stores = list(walk["date"]), list(walk["store"])
     yield Line(dates[0], dates[0], chart.begins(stores[0], dates[0]))
-    moves = [Move(date, source, target, chart.kinds[flow]) for date, source, target, flow in
-             zip(dates[1:], stores, stores[1:], list(walk["flow"])[1:], strict=False)]
+    uses = np.diff(walk["uses"]) > 0
+    moves = [Move(date, source, target, chart.kinds[flow], is_use)
+             for date, source, target, flow, is_use in
+             zip(dates[1:], stores, stores[1:], list(walk["flow"])[1:], uses, strict=False)]
     yield from _lines(chart, moves)
     if chart.is_store(stores[-1]):
         end = chart.last_day
@@ -122,8 +126,10 @@ def _told_backward(chart: Map, walk: pd.DataFrame) -> Iterator[Line]:
     if chart.is_store(stores[0]):
         begin = chart.first_day
         yield Line(begin, begin, f"is in {chart.label(stores[0])} when the record begins")
-    moves = [Move(date, source, target, chart.kinds[flow]) for date, source, target, flow in
-             zip(dates, stores, stores[1:], list(rows["flow"]), strict=False)]
+    uses = np.diff(rows["uses"]) < 0
+    moves = [Move(date, source, target, chart.kinds[flow], is_use)
+             for date, source, target, flow, is_use in
+             zip(dates, stores, stores[1:], list(rows["flow"]), uses, strict=False)]
     yield from _lines(chart, moves)
     drawn = walk["date"].iloc[0]
     yield Line(drawn, drawn, chart.drawn(str(walk["store"].iloc[0])))
@@ -138,8 +144,9 @@ def _lines(chart: Map, moves: Sequence[Move]) -> Iterator[Line]:
         chapters += [together] if title else [[move] for move in together]
     for here, following in pairwise([*chapters, []]):
         text = told(chart, here)
-        uses += sum(move.kind == "home_use" for move in here)
-        if here[0].kind == "home_use":
+        passed = sum(move.is_use for move in here)
+        uses += passed
+        if passed:
             text += f" (use {uses})"
         stay = (following[0].date - here[-1].date).days if following else 0
         if stay >= _LONG_STAY and chart.is_store(here[-1].target):
@@ -153,10 +160,11 @@ def drops_document(record: xr.Dataset, told: Sequence[Diary], asked: Asked,
     town, date = place_words(asked.town), date_words(asked.date)
     what = (f"drawn from a tap in {town} on {date}, and where it came from" if asked.backward
             else f"taken in by {town} on {date}, and where it went")
+    use = words_of(record.attrs.get("count_as", USUAL))
     blocks: list[Block] = [Paragraph(f"Drops of water {what} (seed {asked.seed})."),
-                           *map(_section, told)]
+                           *(_section(diary, use) for diary in told)]
     if len(told) > 1:
-        blocks.append(_ends(record, told, backward=asked.backward))
+        blocks.append(_ends(record, told, backward=asked.backward, use=use))
     return Document(
         "drops", scenario.title, [
             *blocks,
@@ -168,9 +176,10 @@ def drops_document(record: xr.Dataset, told: Sequence[Diary], asked: Asked,
         cautions=(SAME_WATER,))
 
 
-def _section(diary: Diary) -> Section:
+def _section(diary: Diary, use: Use) -> Section:
     """A diary with dates on the left, each of them once."""
-    used = f"in a home {use_words(diary.uses, diary.uses + 1)}" if diary.uses else "never in a home"
+    times = use_words(diary.uses, diary.uses + 1)
+    used = f"{use.within} {times}" if diary.uses else f"never {use.within}"
     dates = [dates_in_words(line.first, line.last) for line in diary.lines]
     entries = [("" if when == before else when, line.text)
                for when, before, line in zip(dates, ["", *dates], diary.lines, strict=False)]
@@ -220,13 +229,14 @@ def dates_in_words(first: pd.Timestamp, last: pd.Timestamp) -> str:
     return f"{begin if first.year != last.year else begin.rsplit(' ', 1)[0]} to {date_words(last)}"
 
 
-def _ends(record: xr.Dataset, told: Sequence[Diary], *, backward: bool) -> Section:
+def _ends(record: xr.Dataset, told: Sequence[Diary], *, backward: bool, use: Use) -> Section:
     """How many drops ended where, or came from where, the most frequent first."""
     chart = Map.of(record)
     count = Counter(_end_words(chart, diary.end, backward) for diary in told)
     used = sum(diary.uses > 0 for diary in told)
-    head = f"Of {len(told)} drops: {used} had been in a home before the glass." if backward else (
-        f"Of {len(told)} drops: {used} went through a home at least once.")
+    did = f"had been {use.within} before the glass" if backward else (
+        f"went {use.through} at least once")
+    head = f"Of {len(told)} drops: {used} {did}."
     return Section(head, [Entries([(f"{number:>5}", words)
                                    for words, number in count.most_common()], wide=6)])
 

@@ -9,6 +9,7 @@ import numpy as np
 from hydroloop.charts.asking import mean_member
 from hydroloop.charts.days_ago import UNDATED, last_use_of
 from hydroloop.charts.words import date_words, joined, percent, place_words, use_words
+from hydroloop.gates import USES
 from hydroloop.outputs.answer import mean_uses_sentence, town_sentences
 from hydroloop.outputs.result import Result
 from hydroloop.outputs.table import as_lines, known
@@ -41,7 +42,8 @@ def glass_lines(result: Result, town: str) -> list[str]:
              *_layers(result, town, day), ""]
     said = [town_sentences(result, town, day)]
     if used >= _SHOWN:
-        said += [mean_uses_sentence(float(result.on_day("mean_uses", town, day)), used),
+        said += [mean_uses_sentence(float(result.on_day("mean_uses", town, day)), used,
+                                    result.use),
                  *_toilets(result, town, day), *_last_use(result, town, day, used)]
     said += _molecules(result, town)
     return lines + [line for words in said for line in wrap(words, "  ")]
@@ -51,14 +53,15 @@ def _layers(result: Result, town: str, day: np.datetime64) -> list[str]:
     """One bar for each number of uses, as a glass laid on its side."""
     shares = [float(share) for share in result.on_day("use_share", town, day).values]
     last = len(shares) - 1
-    named = [(use_words(use, last), share) for use, share in enumerate(shares)]
+    named = [(use_words(times, last) if times else f"never {result.use.within}", share)
+             for times, share in enumerate(shares)]
     named.append(("past unknown", float(result.on_day("unknown_share", town, day))))
     return as_lines([[name, percent(share), ("#" * round(_BAR * share)).ljust(_BAR)]
                      for name, share in named if share > _SHOWN])
 
 
 def _toilets(result: Result, town: str, day: np.datetime64) -> list[str]:
-    if "toilet_share" not in result.table:
+    if "toilet_share" not in result.table or result.use is USES["toilet"]:
         return []
     share = float(result.on_day("toilet_share", town, day))
     where = " on this map" if "used_before" in result.record else ""
@@ -79,7 +82,7 @@ def _last_use(result: Result, town: str, day: np.datetime64, used: float) -> lis
     said = []
     if dated:
         (first, words), *rest = dated
-        listed = joined([f"{first} was last in a home {words}", *map(" ".join, rest)])
+        listed = joined([f"{first} was last {result.use.within} {words}", *map(" ".join, rest)])
         said.append(f"Of the used part, {listed}.")
     if undated:
         where = joined([f"{words} for {share}" for share, words in undated])
@@ -88,7 +91,7 @@ def _last_use(result: Result, town: str, day: np.datetime64, used: float) -> lis
     if math.isfinite(ago.median):
         part = "it" if not undated else "the used part" if ago.is_known else (
             "what was used within the season")
-        said.append(f"Half of {part} was in a home {_within(ago.median)}.")
+        said.append(f"Half of {part} was {result.use.within} {_within(ago.median)}.")
     return [" ".join(said)]
 
 
@@ -106,7 +109,7 @@ def _molecules(result: Result, town: str) -> list[str]:
     said = f"A glass of 250 mL holds {big(whole)} molecules of water"
     if not math.isfinite(month) or month < 1.0:
         return [f"{said}."]
-    return [f"{said}; {big(month)} of them were in a home within the last 30 days."]
+    return [f"{said}; {big(month)} of them were {result.use.within} within the last 30 days."]
 
 
 def glass_facts(result: Result, town: str) -> dict[str, object]:

@@ -32,6 +32,7 @@ _HOME_LOSS = "evaporates in a home in {town}, or leaves with what is drunk or ca
 # What a move is called: by kind and role of its target, by kind and role of its source, by kind.
 _BY_TARGET = {
     **{("home_use", role): words for role, words in _HOME.items()},
+    ("work_use", "work_toilets"): "flushes a toilet at a workplace in {town}",
     ("sewage", "primary"): "reaches the wastewater plant of {town}",
     ("sewage", "groundwater"): "seeps from an on-site system into the ground under {town}",
     ("supply", "tanks"): "is pumped up to the storage tanks of {town}",
@@ -55,9 +56,11 @@ _BY_SOURCE = {
     **{("evaporation", role): _HOME_LOSS for role in _HOME},
     ("evaporation", "workplaces"): "evaporates at a workplace in {town}, or leaves in what is made "
                                    "there",
+    ("evaporation", "work_toilets"): "evaporates at a workplace in {town}",
     ("evaporation", "yards"): "evaporates from a yard in {town}, or through its plants",
     ("evaporation", "soil"): "evaporates from {source}, or through plants",
-    ("sewage", "workplaces"): "goes down a drain into the sewers of {town}",
+    **{("sewage", role): "goes down a drain into the sewers of {town}"
+       for role in ("workplaces", "work_toilets")},
     **{("sewage", role): "goes down the drain into the sewers of {town}" for role in _HOME},
 }
 _BY_KIND = {
@@ -98,12 +101,15 @@ class Move(NamedTuple):
         Stores or boundaries.
     kind : str
         Kind of the flow.
+    is_use : bool
+        Whether it counts as a use.
     """
 
     date: pd.Timestamp
     source: str
     target: str
     kind: str
+    is_use: bool = False
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
+from hydroloop.gates import USUAL, Use, words_of
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 
@@ -43,6 +44,11 @@ class Result:
         return [str(town) for town in self.table["town"].values]
 
     @property
+    def use(self) -> Use:
+        """Words for what counts as a use."""
+        return words_of(str(self.table.attrs.get("gate", USUAL)))
+
+    @property
     def most_used_town(self) -> str:
         """The town whose tap water was used most over the season; the first of equals."""
         used = self.values("season_used_share")
@@ -65,11 +71,11 @@ class Result:
         except KeyError:
             return float("nan")
 
-    def values(self, name: str) -> list[float]:
+    def values(self, name: str, **at: Any) -> list[float]:
         """One measure of every town; nan where the run does not have it."""
         if name not in self.table:
             return [float("nan")] * len(self.towns)
-        return [float(value) for value in self.table[name].transpose("town").values]
+        return [float(value) for value in self.table[name].sel(at).transpose("town").values]
 
     def most_used_day(self, town: str) -> np.datetime64:
         """Day on which most of a town's tap water was used before; NaT if none came to a tap."""

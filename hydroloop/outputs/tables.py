@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
+from hydroloop.gates import USES
 from hydroloop.outputs.inputs import inputs
 from hydroloop.outputs.land import land
 from hydroloop.outputs.result import Result
@@ -43,8 +44,9 @@ def all_tables(result: Result) -> list[Table]:
         Each becomes a CSV file of its name.
     """
     makers: list[Callable[[Result], Table]] = [
-        towns, uses, days, last_use, parcels, stores, times, between_towns, balance, land,
-        shortages, supply, drought_stages, reservoirs, rivers, caught, inputs_used]
+        towns, reuse, counted, uses, days, last_use, parcels, stores, times, between_towns, balance,
+        land, shortages, supply, untreated, drought_stages, reservoirs, rivers, caught,
+        inputs_used]
     return [make(result) for make in makers]
 
 
@@ -118,10 +120,14 @@ def days(result: Result) -> Table:
              ("pumped", "pumped from wells", "flow"), ("effluent", "treated wastewater", "flow"),
              ("river_flow_at_intake", "river flow at the intake", "river_flow"),
              ("used_share", "used share f", "share"), ("mean_uses", "mean uses m", "number"),
-             ("return_ratio", "return ratio S", "share"),
+             ("used_share_at_intake", "used share f at the intake", "share"),
+             ("mean_uses_at_intake", "mean uses m at the intake", "number"),
+             ("return_ratio", "return ratio S at the intake", "share"),
              ("toilet_share", "through a toilet before", "share"),
              ("unknown_share", "unknown past", "share"),
-             ("age_at_tap", "age at the tap", "duration"))
+             ("water_age", "water age at the tap", "duration"),
+             ("overflowed", "overflowed untreated", "flow"),
+             ("bypassed", "bypassed aeration", "flow"))
     return Table("days", "Day by day", [
         Column("town", np.repeat(names, len(time)).tolist()),
         Column("date", np.tile(time, len(names)).tolist()),
@@ -168,17 +174,62 @@ def stores(result: Result) -> Table:
 
 
 def times(result: Result) -> Table:
-    """How long water stays: in the parts of each town, from intake to outfall, and at the tap."""
+    """How long water stays: in each town's parts, from plant to tap, from intake to outfall."""
     columns = [Column("town", result.towns)]
     for part, roles in _WORKS.items():
         stay = [_stay(result, town, roles) for town in result.towns]
         columns.append(Column(f"turnover of the {part}", stay, "duration"))
-    age = [float(result.table["age_at_tap"].sel(town=town).mean()) for town in result.towns]
-    return Table("times", "How long water stays, means of the season", [
+    half, tenth, most = (result.values("intake_to_outfall_time", part=part)
+                         for part in (0.5, 0.1, 0.9))
+    return Table("times", "How long water stays", [
         *columns,
-        Column("transit from intake to outfall", result.values("intake_to_outfall_time"),
+        Column("water age at the tap, mean", result.values("season_water_age"), "duration"),
+        Column("water age, oldest tenth over", result.values("season_water_age_oldest"),
                "duration"),
-        Column("age at the tap", age, "duration")])
+        Column("intake to outfall, median", half, "duration"),
+        Column("intake to outfall, a tenth within", tenth, "duration"),
+        Column("intake to outfall, nine tenths within", most, "duration"),
+        Column("of the water taken in, into the ground", result.values("intake_to_outfall_ground"),
+               "share"),
+        Column("of the water taken in, not yet arrived",
+               result.values("intake_to_outfall_pending"), "share"),
+        Column("since it came onto the map, median", result.values("rain_age_median"), "duration"),
+        Column("came onto the map within 30 days", result.values("rain_age_young"), "share")])
+
+
+def reuse(result: Result) -> Table:
+    """The numbers that are all called percent: three at the intake, two of them at the tap too."""
+    columns = [
+        Column("town", result.towns),
+        Column("at the intake: used share f", result.values("season_used_share_at_intake"),
+               "share"),
+        Column("at the intake: mean uses m", result.values("season_mean_uses_at_intake"),
+               "number"),
+        Column("at the intake: return ratio S", result.values("season_return_ratio"), "share"),
+        Column("reclaimed water straight to the plant", result.values("season_reclaimed_share"),
+               "share"),
+        Column("at the tap: used share f", result.values("season_used_share"), "share"),
+        Column("at the tap: mean uses m", result.values("season_mean_uses"), "number")]
+    return Table("reuse", "Three numbers that are all called percent", columns)
+
+
+def counted(result: Result) -> Table:
+    """Used share of the tap water by each of the things that may count as a use."""
+    return Table("counted", "What counts as a use", [
+        Column("town", result.towns),
+        *(Column(use.through, result.values("season_share_as", count_as=name), "share")
+          for name, use in USES.items())])
+
+
+def untreated(result: Result) -> Table:
+    """Overflow and bypass: how much sewage was not treated, or not in full."""
+    names = (("overflowed", "overflowed untreated"), ("bypassed", "bypassed aeration"))
+    return Table("untreated", "Sewage not treated, or not in full", [
+        Column("town", result.towns),
+        *(Column(f"{words}, {said}", result.values(f"{name}_{part}"), dimension)
+          for name, words in names for part, said, dimension in (
+              ("volume", "season", "volume"), ("days", "time", "duration"),
+              ("largest", "largest", "flow")))])
 
 
 def _stay(result: Result, town: str, roles: tuple[str, ...]) -> float:
@@ -202,10 +253,14 @@ def between_towns(result: Result) -> Table:
     return Table("between_towns", "From outfalls to taps", [
         Column("from the outfall of", [a for a, _ in pairs]),
         Column("to the taps of", [b for _, b in pairs]),
-        Column("mean time on the way", [result.value("outfall_to_tap_time", town=a, town_to=b)
-                                        for a, b in pairs], "duration"),
+        *(Column(words, [result.value("outfall_to_tap_time", town=a, town_to=b, part=part)
+                         for a, b in pairs], "duration")
+          for words, part in (("median time", 0.5), ("a tenth within", 0.1),
+                              ("nine tenths within", 0.9))),
         Column("share of that tap water", [result.value("outfall_to_tap_share", town=a, town_to=b)
-                                           for a, b in pairs], "share")])
+                                           for a, b in pairs], "share"),
+        Column("of it through the ground", [
+            result.value("outfall_to_tap_ground", town=a, town_to=b) for a, b in pairs], "share")])
 
 
 def balance(result: Result) -> Table:

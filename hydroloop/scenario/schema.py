@@ -10,6 +10,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from hydroloop.gates import CountAs
 from hydroloop.scenario.key import Part, key
 from hydroloop.scenario.quantities import Angle, Day, Duration, Elevation, Number, Speed
 from hydroloop.scenario.schema_dry import DrySeason
@@ -38,6 +39,10 @@ class Season(Part):
         "repeat", "how the past of the water on the first day is found: repeat the first year "
         "until it settles, the steady state of mean flows, or none (it counts as unknown)",
         source="see the explanation page on the operator")
+    count_as: CountAs = key(
+        "home", "what counts as a use of the water: home, home-or-workplace, toilet, or "
+        "wastewater-plant (that it came out of one)",
+        source="defined here; see the explanation page on reuse")
 
 
 class Weather(Part):

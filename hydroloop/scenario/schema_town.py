@@ -183,6 +183,11 @@ class Workplaces(Part):
         "of all kinds 16 %, 22 gal/person/day; the rest")
     consumed: Share = key("15 %", "share that evaporates or leaves with products",
                           usual=("2 %", "60 %"), source="common practice; cooling raises it")
+    toilets: Share = key(
+        "30 %", "share of the water used at workplaces that flushes toilets and urinals",
+        usual=("5 %", "65 %"), source="U.S. EPA 2012, WaterSense at Work (from memory): restrooms "
+        "take 30 to 45 % of the water of hotels, hospitals, offices and schools, most of it to "
+        "flush; 63 % in British offices (from memory); works use less")
 
 
 class Sewers(Part):

@@ -99,7 +99,7 @@ def wet_weather(scenario: Scenario, record: xr.Dataset, name: str) -> WetWeather
     True
     """
     into = {"to_place": name, "to_role": "sewers"}
-    work = flow_mask(record, kind="sewage", from_role="workplaces", **into)
+    work = flow_mask(record, kind="sewage", from_role=("workplaces", "work_toilets"), **into)
     homes = flow_mask(record, kind="sewage", **into) & ~work
     days, step = step_days(record), float(step_days(record)[0])
     inflow = _rate(record, flow_mask(record, kind="stormwater", **into))

@@ -13,7 +13,7 @@ from hydroloop.tracing.leaving import label_leaving
 from hydroloop.tracing.long_run import long_run
 from hydroloop.tracing.material import Material, trace_material
 from hydroloop.tracing.operator import LANES, Operator, operator
-from hydroloop.tracing.questions import USUAL_GATE, find_gate, find_step, find_store
+from hydroloop.tracing.questions import as_counted, find_gate, find_step, find_store
 from hydroloop.tracing.since import Cohorts, Way, follow_cohorts, time_within
 from hydroloop.tracing.uses import count_uses, uses_at
 
@@ -22,13 +22,13 @@ forget_stale(elimination.factor, Path(__file__).parent.glob("*.py"))
 
 __all__ = [
     "LANES",
-    "USUAL_GATE",
     "Cohorts",
     "Material",
     "Operator",
     "Way",
     "age_distribution",
     "ages",
+    "as_counted",
     "count_uses",
     "drops",
     "find_gate",

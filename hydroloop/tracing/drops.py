@@ -63,7 +63,8 @@ def drops(
     seed : int
         Seed of the random numbers; the same seed gives the same drops.
     gate : str, sequence of str, or boolean mask over flows, optional
-        Flow kind, names of flows, or one truth value per flow; counted in `uses`.
+        Ready gate, as "toilet", flow kind, names of flows, or one truth value per flow;
+        counted in `uses`; by default what the scenario of the record says, else "home".
     backward : bool
         Walk back in time, to where the drops came from.
 

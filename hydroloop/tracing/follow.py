@@ -38,7 +38,8 @@ def follow(
         Date; it is released at the start of the step that contains it, or into that step's inflow
         if the store is empty then.
     gate : str, sequence of str, or boolean mask over flows, optional
-        Flow kind, names of flows, or one truth value per flow; flows into homes if left out.
+        Ready gate, as "toilet", flow kind, names of flows, or one truth value per flow;
+        by default what the scenario of the record says, else "home".
     most : int
         Highest use class; it holds `most` passes or more.
     steps : bool

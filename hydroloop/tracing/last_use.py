@@ -10,7 +10,7 @@ import xarray as xr
 from hydroloop.errors import AskError, Problem
 from hydroloop.tracing.backward import Met, look_back
 from hydroloop.tracing.operator import Operator, operator, result
-from hydroloop.tracing.questions import USUAL_GATE, Gate, find_gate, find_step, find_store
+from hydroloop.tracing.questions import Gate, as_counted, find_gate, find_step, find_store
 
 
 def last_use(
@@ -30,7 +30,8 @@ def last_use(
     on : str or datetime, or a list of them
         Date; the glass is drawn in the step that contains it. A list is answered in one go.
     gate : str, sequence of str, or boolean mask over flows, optional
-        Flow kind, names of flows, or one truth value per flow; flows into homes if left out.
+        Ready gate, as "toilet", flow kind, names of flows, or one truth value per flow;
+        by default what the scenario of the record says, else "home".
 
     Returns
     -------
@@ -62,7 +63,8 @@ def last_use(
     [0.5, 0.25]
     """
     op = operator(record)
-    mask = find_gate(op, USUAL_GATE if gate is None else gate)  # it asks about a gate
+    op = as_counted(op, gate)
+    mask = find_gate(op, op.count_as if gate is None else gate)  # it asks about a gate
     store = find_store(op, at)
     is_list = isinstance(on, (list, tuple)) or (np.ndim(on) > 0 and not isinstance(on, str))
     dates = list(on) if is_list else [on]

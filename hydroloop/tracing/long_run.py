@@ -28,7 +28,8 @@ def long_run(record: xr.Dataset | Operator, gate: Gate = None) -> xr.Dataset:
     record : xarray.Dataset or Operator
         Water record.
     gate : str, sequence of str, or boolean mask over flows, optional
-        Flow kind, names of flows, or one truth value per flow; flows into homes if left out.
+        Ready gate, as "toilet", flow kind, names of flows, or one truth value per flow;
+        by default what the scenario of the record says, else "home".
 
     Returns
     -------

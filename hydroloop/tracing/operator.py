@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
+from hydroloop.gates import USUAL
 from hydroloop.record import check_record, step_days
 from hydroloop.tracing.elimination import Split, Water, split_of
 from hydroloop.tracing.lanes import aligned
@@ -45,6 +46,8 @@ class Operator:
         Coordinate of the members, None where the record has none.
     places, roles : tuple of str
         Place that each store belongs to, and which part of it the store is. Shape (store).
+    count_as : str
+        Ready gate that counts as a use where none is asked for.
     """
 
     stores: tuple[str, ...]
@@ -60,6 +63,7 @@ class Operator:
     members: xr.DataArray | None
     places: tuple[str, ...]
     roles: tuple[str, ...]
+    count_as: str = USUAL
 
     def __post_init__(self) -> None:
         contiguous = Water(*(np.ascontiguousarray(part) for part in self.water))
@@ -201,6 +205,7 @@ def operator(record: xr.Dataset | Operator) -> Operator:
         _water(record), _used_before(record), plan(len(stores), source, target),
         record["edge"].values, record["member"] if "member" in record["rate"].dims else None,
         tuple(record["place"].values.tolist()), tuple(record["role"].values.tolist()),
+        str(record.attrs.get("count_as", USUAL)),
     )  # fmt: skip
 
 

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from numbers import Integral
 from typing import Any
 
 import numpy as np
 
 from hydroloop.errors import AskError, Problem
+from hydroloop.gates import USES, ready_gate
 from hydroloop.record import KINDS, nearest
 from hydroloop.tracing.operator import Operator
 
 Gate = str | Sequence[str] | np.ndarray | None
-"""A flow kind, flow names, or a mask over flows; None is `USUAL_GATE`, where a record has it."""
-
-USUAL_GATE = "home_use"
+"""A ready gate, a flow kind, flow names, or a mask over flows; None is what the scenario counts."""
 
 
 MOST_CLASSES = 1000
@@ -59,9 +59,10 @@ def find_gate(op: Operator, gate: Any, *, where: str = "gate") -> np.ndarray:
     ----------
     op : Operator
         Operator of the record.
-    gate : str, sequence of str, boolean mask over flows, or None
-        Kind of flow, or kinds or names of flows, or one truth value per flow. None is the flows
-        into homes; in a record without any it is no flow at all.
+    gate : str, sequence of str, or boolean mask over flows
+        A ready gate of `hydroloop.gates`, as ``toilet``; or kinds or names of flows, or one truth
+        value per flow. None is what the scenario of the record counts as a use, else flows into
+        homes; in a record without any it is no flow at all.
     where : str
         Name of the argument, for messages.
 
@@ -85,7 +86,7 @@ def find_gate(op: Operator, gate: Any, *, where: str = "gate") -> np.ndarray:
     array([ True])
     """
     if gate is None:
-        return np.array(op.kinds) == USUAL_GATE
+        return _flows_of(op, op.count_as)
     if not isinstance(gate, str):
         mask = np.asarray(gate)
         if mask.dtype == bool:
@@ -100,10 +101,35 @@ def find_gate(op: Operator, gate: Any, *, where: str = "gate") -> np.ndarray:
             mask[place[name]] = True
         elif name in op.kinds:
             mask |= kinds == name
+        elif name in USES:
+            mask |= _ready(op, name, where, problems)
         else:
             problems.append(_unknown(op, name, where))
     if problems:
         raise AskError(problems)
+    return mask
+
+
+def as_counted(op: Operator, gate: Any) -> Operator:
+    """The operator with what is known of uses above the record, for what counts as a use.
+
+    Of water that was used above the record nobody knows whether it passed a toilet.
+    """
+    is_toilet = isinstance(gate, str | None) and (op.count_as if gate is None else gate) == "toilet"
+    return replace(op, used_before=np.ones((len(op.flows), 1))) if is_toilet else op
+
+
+def _flows_of(op: Operator, name: str) -> np.ndarray:
+    ends = op.source.tolist(), op.target.tolist()
+    return np.array(ready_gate(name, op.kinds, ends, op.roles), dtype=bool)
+
+
+def _ready(op: Operator, name: str, where: str, problems: list[Problem]) -> np.ndarray:
+    mask = _flows_of(op, name)
+    if not mask.any():
+        there = ", ".join(sorted(set(op.kinds)))
+        problems.append(Problem(where, f'the record has no flow that is a use by "{name}".',
+                                f"It has {there}."))
     return mask
 
 
@@ -118,7 +144,7 @@ def _unknown(op: Operator, name: str, where: str) -> Problem:
     if name in KINDS:
         there = ", ".join(sorted(set(op.kinds)))
         return Problem(where, f'the record has no flow of kind "{name}".', f"It has {there}.")
-    cure = nearest(name, [*op.kinds, *KINDS, *op.flows])
+    cure = nearest(name, [*USES, *op.kinds, *KINDS, *op.flows])
     return Problem(where, f'"{name}" is neither a flow nor a kind of flow.', cure)
 
 

@@ -48,11 +48,14 @@ class Cohorts(NamedTuple):
     days : numpy.ndarray
         Time under way of each class, shape (class) [d].
     released : numpy.ndarray
-        Water that passed the begin and was followed to the last class, shape (member) [m3].
+        Water that passed the begin and was followed to each class, shape (class, member) [m3].
     moved : numpy.ndarray
         Of it, what passed each group of flows in each class, shape (group, class, member) [m3].
     pending : numpy.ndarray
-        Of it, what was still under way to one of the groups after the last class, (member) [m3].
+        What was still under way to one of the groups after the last class, (member) [m3].
+    passed, whole : numpy.ndarray
+        In all steps that may hold every class: what of the water that passes each group has come
+        that way, and all water that does, (group, member) [m3].
     seen : numpy.ndarray
         Of the water in the stores asked for, the share in each class in every step of the record,
         shape (time, class, store, member) [-].
@@ -62,6 +65,8 @@ class Cohorts(NamedTuple):
     released: np.ndarray
     moved: np.ndarray
     pending: np.ndarray
+    passed: np.ndarray
+    whole: np.ndarray
     seen: np.ndarray
 
 
@@ -87,25 +92,34 @@ def follow_cohorts(op: Operator, way: Way, stores: tuple[int, ...] = ()) -> Coho
     The operator of `operator` with a label for each step of release: ``M c_s = V c_s_old``, begun
     with ``M c_s = dt q`` of the flows at the begin. Within a step the rates are constant and the
     volumes run straight, so a step may be divided: the account closes as before, and mixing within
-    the step spreads the times less. Every release that counts is followed equally long.
+    the step spreads the times less. A class is held against the releases that the record is long
+    enough to see in it, so that its end cuts nothing off.
     """
     part, flows, place = _on_the_way(op, way, stores)
-    if not part.stores:
-        return _nothing(op, way)
     pieces = max(1, int(np.ceil(float(op.water.days.max()) / way.finest - 1e-9)))
-    fine = _finer(part, pieces)
-    steps, _, members = fine.shape
-    mean_step = float(fine.water.days.mean())
+    steps, members = pieces * op.shape[0], op.shape[2]
+    mean_step = float(op.water.days.mean()) / pieces
     classes = int(np.clip(round(way.longest / mean_step), 1, max(1, steps // 2)))
+    groups = len(way.read)
+    late = np.clip(pieces * np.arange(1, op.shape[0] + 1) - classes, 0, pieces) / pieces
+    whole = [np.tensordot(late * op.water.days, op.water.rate[:, read].sum(axis=1), axes=1)
+             for read in way.read]
+    each = np.repeat(op.water.days[:, None] * op.water.rate[:, way.begins].sum(axis=1) / pieces,
+                     pieces, axis=0)
+    released = np.cumsum(each, axis=0)[steps - 1 - np.arange(classes)]
+    out = Cohorts(np.arange(classes) * mean_step, released,
+                  np.zeros((groups, classes, members)), np.zeros(members),
+                  np.zeros((groups, members)), np.array(whole).reshape(groups, members),
+                  np.zeros((op.shape[0], classes if stores else 0, len(stores), members)))
+    if not part.stores:
+        return out
+    fine = _finer(part, pieces)
     begins, ends = way.begins[flows], way.ends[flows]
     split = fine.split(begins | ends)
     group = np.array([(k, n) for k, read in enumerate(way.read)
                       for n in np.flatnonzero(read[flows] & (fine.source >= 0))],
                      dtype=np.int64).reshape(-1, 2)
     doors = np.flatnonzero(begins & (fine.target >= 0))
-    out = Cohorts(np.arange(classes) * mean_step, np.zeros(members),
-                  np.zeros((len(way.read), classes, members)), np.zeros(members),
-                  np.zeros((op.shape[0], classes if stores else 0, len(stores), members)))
     at = np.argsort(fine.program.order)[place].astype(np.int64)
     for first, lanes in fine.blocks():
         work = room(fine.program, lanes)
@@ -159,13 +173,6 @@ def time_within(days: np.ndarray, share: np.ndarray, part: float,
     begin = np.maximum(days[first] - 0.5 * width, 0.0)
     found = begin + inside * (days[first] + 0.5 * width - begin)
     return np.asarray(np.where((wanted > 0) & (gathered[-1:] >= wanted), found, np.nan)[0])
-
-
-def _nothing(op: Operator, way: Way) -> Cohorts:
-    """That no water comes by that way."""
-    none = np.zeros(op.shape[2])
-    return Cohorts(np.zeros(1), none, np.zeros((len(way.read), 1, len(none))), none,
-                   np.zeros((op.shape[0], 0, 0, len(none))))
 
 
 def _on_the_way(op: Operator, way: Way, stores: tuple[int, ...]) -> tuple[
@@ -244,15 +251,12 @@ def _advance(program, water, way, rooms, span, out):
             released = t - age
             row = released % classes
             x = state[row]
-            counts = released + classes <= steps
             if age == 0:
                 x[:] = 0.0
                 for d in range(len(doors)):
                     for b in range(size):
                         amount = days * water.rate[t, doors[d], first + b]
                         x[program.head[doors[d]] * size + b] += amount
-                        if counts:
-                            out.released[first + b] += amount
                 lives[row] = True
             elif not lives[row]:
                 continue
@@ -262,8 +266,7 @@ def _advance(program, water, way, rooms, span, out):
                     x[i] = amount if amount > NOTHING else 0.0
             solve(program, work, x)
             lives[row] = x.max() > _LITTLE
-            if counts:
-                _count(program, water, group, x, (t, age, first), work.lanes, out)
+            _count(program, water, group, x, (t, age, first), work.lanes, out)
             if out.seen.shape[1] > 0:
                 for p in range(len(at)):
                     for b in range(size):
@@ -275,12 +278,16 @@ def _advance(program, water, way, rooms, span, out):
 def _count(program, water, group, x, at, lanes, out):
     t, age, first = at
     size = len(lanes)
+    classes = out.moved.shape[1]
     for g in range(len(group)):
         flow = group[g, 1]
         for b in range(size):
             moved = water.days[t] * water.rate[t, flow, first + b]
-            out.moved[group[g, 0], age, first + b] += moved * x[program.tail[flow] * size + b]
-    if age == out.moved.shape[1] - 1:
+            moved *= x[program.tail[flow] * size + b]
+            out.moved[group[g, 0], age, first + b] += moved
+            if t >= classes:
+                out.passed[group[g, 0], first + b] += moved
+    if age == classes - 1:
         for k in range(len(program.order)):
             for b in range(size):
                 stands = water.volume[t + 1, program.order[k], first + b]

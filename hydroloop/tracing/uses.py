@@ -13,7 +13,7 @@ from hydroloop.tracing.carried_over import carried_over
 from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.passing import Passing, Uses, advance, passing
-from hydroloop.tracing.questions import Gate, find_gate, find_most
+from hydroloop.tracing.questions import Gate, as_counted, find_gate, find_most
 from hydroloop.tracing.steady import steady_uses
 from hydroloop.tracing.warm_up import Settled, check_warm_up, first_year, retained, settle
 
@@ -36,8 +36,9 @@ def count_uses(
     record : xarray.Dataset or Operator
         Water record.
     gate : str, sequence of str, or boolean mask over flows, optional
-        Flow kind, names of flows, or one truth value per flow; flows into homes if left out.
-        In a record without any, only what was used above it is counted, and a warning says so.
+        Ready gate, as "toilet", flow kind, names of flows, or one truth value per flow;
+        by default what the scenario of the record says, else "home". Where there is no such flow,
+        only what was used above the record is counted, and a warning says so.
     most : int
         Highest use class; it holds what has passed `most` times or more.
     warm_up : str
@@ -117,7 +118,7 @@ def uses_at(
     >>> uses_at(operator(record), np.array([0]), "home_use", 2, warm_up="none")[0].mean[-1, 0, 0]
     np.float64(1.0)
     """
-    mask = find_gate(op, gate)
+    mask, op = find_gate(op, gate), as_counted(op, gate)
     if gate is None and not mask.any():
         warnings.warn("The record has no flow into homes and no gate is named, so that nothing "
                       "counts as a use within it. Name a gate: a kind of flow, or flows.",

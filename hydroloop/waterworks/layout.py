@@ -20,7 +20,7 @@ TOWN = _table(
     # m3/d, m3, d and shares
     "homes_demand work_demand intake_limit plant_capacity sludge backwash "
     "wells_capacity import_limit tanks_volume tanks_target refill real_losses "
-    "toilets baths taps laundry homes_consumed septic work_consumed yard_efficiency "
+    "toilets baths taps laundry homes_consumed septic work_consumed work_toilets yard_efficiency "
     "infiltration sewer_capacity sewer_storage sewer_time secondary_capacity "
     "wastewater_sludge pond_time "
     "reuse_yards reuse_groundwater reuse_plant reuse_reservoir reclaimed_volume",
@@ -29,10 +29,11 @@ TOWN = _table(
     "s_washwater s_tanks s_sewers s_into s_reclaimed s_pond s_outfall s_discharge s_yards "
     "f_intake f_wells f_import f_mix f_settle f_filter f_plant_sludge f_backwash f_washwater "
     "f_clear f_supply_tanks f_supply_mains f_leak "
-    "f_toilets f_baths f_taps f_laundry f_work f_yards "
-    "f_toilets_sewage f_baths_sewage f_taps_sewage f_laundry_sewage f_work_sewage "
+    "f_toilets f_baths f_taps f_laundry f_work f_work_toilets f_yards "
+    "f_toilets_sewage f_baths_sewage f_taps_sewage f_laundry_sewage "
+    "f_work_sewage f_work_toilets_sewage "
     "f_toilets_septic f_baths_septic f_taps_septic f_laundry_septic "
-    "f_toilets_sky f_baths_sky f_taps_sky f_laundry_sky f_work_sky f_yards_sky "
+    "f_toilets_sky f_baths_sky f_taps_sky f_laundry_sky f_work_sky f_work_toilets_sky f_yards_sky "
     "f_infiltration f_overflow f_primary f_aeration f_bypass f_final f_contact f_primary_sludge "
     "f_final_sludge f_outfall f_pond f_reclaimed f_reuse_yards f_reuse_groundwater f_reuse_plant "
     "f_reuse_reservoir",

@@ -150,7 +150,8 @@ def _kind_of_network(run: SeasonRun) -> tuple[Hashable, ...]:
     before = tuple((flow, tuple(shares)) for flow, shares in run.used_before().items())
     # The warm-up is no part of the network, but members side by side are traced in one go.
     return (*map(tuple, words), tuple(run.scenario.stage), before, run.scenario.season.warm_up,
-            run.forcing.step, run.forcing.time[0], len(run.forcing.time))  # fmt: skip
+            run.scenario.season.count_as, run.forcing.step, run.forcing.time[0],
+            len(run.forcing.time))  # fmt: skip
 
 
 def _side_by_side(numbers: np.ndarray, runs: list[SeasonRun]) -> Members:

@@ -189,6 +189,7 @@ def _with_forcing(
     record.attrs.update(
         scenario=scenario.text,
         warm_up=scenario.season.warm_up,
+        count_as=scenario.season.count_as,
         usual_rain_mm=run.forcing.usual_rain_mm,
         waiting_effluent=", ".join(drawn_up.waiting),
         **{f"weather_{key}": str(value) for key, value in said.items()},

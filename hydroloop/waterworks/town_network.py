@@ -97,6 +97,7 @@ def draw_town(ledger: Ledger, place: str, town: Town, sizes: Sizes, site: Site) 
         homes_consumed=town.homes.consumed,
         septic=town.homes.septic,
         work_consumed=town.workplaces.consumed,
+        work_toilets=town.workplaces.toilets,
         yard_efficiency=town.yards.efficiency,
         sewer_capacity=sizes.sewer_capacity,
         sewer_storage=sizes.sewer_storage,
@@ -228,13 +229,18 @@ def _draw_homes(
 
 def _draw_work(ledger: Ledger, place: str, town: Town, parts: tuple[np.ndarray, int, Site]) -> None:
     made, mains, site = parts
-    work = _basin(
-        ledger, place, "workplaces", "the workplaces", 0.2 * town.homes.plumbing * town.people
-    )
-    made["f_work"] = ledger.flow(mains, work, "work_use")
-    made["f_work_sewage"] = ledger.flow(work, site.sewers, "sewage")
-    if town.workplaces.consumed > 0.0:
-        made["f_work_sky"] = ledger.flow(work, "sky", "evaporation")
+    volume, flushed = 0.2 * town.homes.plumbing * town.people, town.workplaces.toilets
+    for name, part, words, share in (
+        ("f_work", "workplaces", "the workplaces", 1.0 - flushed),
+        ("f_work_toilets", "work_toilets", "the toilets at the workplaces", flushed),
+    ):
+        if share <= 0.0:
+            continue
+        work = _basin(ledger, place, part, words, share * volume)
+        made[name] = ledger.flow(mains, work, "work_use")
+        made[f"{name}_sewage"] = ledger.flow(work, site.sewers, "sewage")
+        if town.workplaces.consumed > 0.0:
+            made[f"{name}_sky"] = ledger.flow(work, "sky", "evaporation")
     yards = ledger.numbers.get(f"{place}/yards", NONE)
     made["s_yards"] = yards
     if yards != NONE:

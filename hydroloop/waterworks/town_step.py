@@ -92,15 +92,25 @@ def town_uses(town, land, plan, made, state, dt):
     homes, work, yards = shared_out(supplied - leaked, plan.homes, plan.work, plan.yards)
     rate[town.f_supply_mains] = supplied
     rate[town.f_leak] = leaked
-    rate[town.f_work] = work
     rate[town.f_yards] = yards
     applied = yards + rate[town.f_reuse_yards]
     rate[land.f_yards_sky] += (1.0 - town.yard_efficiency) * applied
     sewage = _homes_use(town, homes, rate)
-    consumed = town.work_consumed * work
-    rate[town.f_work_sky] = consumed
-    rate[town.f_work_sewage] = work - consumed
+    flushed = town.work_toilets * work
+    consumed = _at_work(town, flushed, rate, town.f_work_toilets, town.f_work_toilets_sewage,
+                        town.f_work_toilets_sky)  # fmt: skip
+    consumed += _at_work(town, work - flushed, rate, town.f_work, town.f_work_sewage,
+                         town.f_work_sky)  # fmt: skip
     return sewage + work - consumed
+
+
+@njit
+def _at_work(town, used, rate, f_in, f_sewage, f_sky):
+    consumed = town.work_consumed * used
+    rate[f_in] = used
+    rate[f_sky] = consumed
+    rate[f_sewage] = used - consumed
+    return consumed
 
 
 @njit

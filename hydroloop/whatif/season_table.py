@@ -30,7 +30,7 @@ MEASURES = {
     "longest_failure": ("d", "longest failure in a row"),
     "unmet_total": ("m3", "water asked for and not delivered in the season"),
     "cut_share": ("1", "share of use that drought stages cut in the season"),
-    "lowest_dilution": ("1", "lowest river flow over effluent of the season"),
+    "lowest_dilution": ("1", "lowest river flow over effluent and overflow of the season"),
     "days_under_minimum_flow": ("d", "days on which less than the minimum passes the intake"),
     "mean_delivered": ("m3 d-1", "water delivered to homes, mean of the season"),
     "mean_withdrawn": ("m3 d-1", "water withdrawn from rivers and reservoirs, mean of the season"),
@@ -175,6 +175,7 @@ def operator_of(members: Members) -> Operator:
         water, _used_before(network, members.used_before),
         plan(len(network.stores), source, target), members.edges,
         xr.DataArray(members.numbers, dims="member"), tuple(network.place), tuple(network.role),
+        members.first.scenario.season.count_as,
     )  # fmt: skip
 
 
@@ -214,7 +215,7 @@ def _table(members: Members, most: int) -> xr.Dataset:
 def _at_taps(op: Operator, flows: list[Flows], most: int, warm_up: str) -> dict[str, np.ndarray]:
     """Use shares of what homes get, weighted by volume; town first, member last."""
     stores = np.unique(np.concatenate([op.source[own.delivered] for own in flows]))
-    uses, _ = uses_at(op, stores, "home_use", most, warm_up=warm_up)
+    uses, _ = uses_at(op, stores, None, most, warm_up=warm_up)
     shares, unknown, mean = [], [], []
     for own in flows:
         at = np.searchsorted(stores, op.source[own.delivered])
@@ -258,7 +259,7 @@ def _cut_share(members: Members) -> np.ndarray:
 
 
 def _lowest_dilution(rate: np.ndarray, own: Flows) -> np.ndarray:
-    returned, river = rate[:, own.effluent].sum(axis=1), rate[:, own.river_at_outfall].sum(axis=1)
+    returned, river = rate[:, own.returned].sum(axis=1), rate[:, own.river_at_outfall].sum(axis=1)
     ratio = np.divide(river, returned, out=np.full_like(river, np.inf), where=returned > 0.0)
     lowest = ratio.min(axis=0)
     return np.where(np.isfinite(lowest), lowest, np.nan)

@@ -24,6 +24,8 @@ class Flows:
         Out of rivers and reservoirs, and out of the ground.
     effluent, overflowed : ndarray of bool
         Treated and untreated return flows.
+    returned : ndarray of bool
+        Of both, what meets the river where the effluent does.
     river_at_outfall : ndarray of bool
         What comes down the river to the store that takes the effluent.
     river_after_intake : ndarray of bool
@@ -37,6 +39,7 @@ class Flows:
     pumped: np.ndarray
     effluent: np.ndarray
     overflowed: np.ndarray
+    returned: np.ndarray
     river_at_outfall: np.ndarray
     river_after_intake: np.ndarray
 
@@ -75,6 +78,7 @@ def _of_town(see: _Seen, town: str) -> Flows:
         pumped=wells,
         effluent=effluent,
         overflowed=see.kind("overflow") & here,
+        returned=effluent | (see.kind("overflow") & here & see.ends_in(see.target[effluent])),
         river_at_outfall=see.kind("river", "upstream", "lateral", "release", "spill")
         & see.ends_in(see.target[effluent]),
         river_after_intake=see.kind("river", "downstream", "release", "spill")

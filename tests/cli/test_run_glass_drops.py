@@ -189,10 +189,10 @@ def test_units_are_those_asked_for():
 
 
 def test_numbers_that_puzzle_are_explained_where_they_stand():
-    """What age at the tap means, and where a town at the head gets used water from, is said."""
+    """What water age means, and where a town at the head gets used water from, is said."""
     told = " ".join(call("run", *SMALL, "--no-pictures", "--set",
                          "river.wren.used_before=5 %").stdout.split())
-    assert "age at the tap: mean time since the water came onto the map" in told
+    assert "water age: time since the water left the plant" in told
     assert "5 % of what the Wren brings was used before already, above the map" in told
     assert "all effluent counts" in told
     plain = call("run", *SMALL, "--no-pictures", "--out", "plain").stdout

@@ -41,7 +41,8 @@ def record():
 
 def flows_of(record):
     return {"withdrawn": flow_mask(record, kind="intake"),
-            "effluent": flow_mask(record, kind="outfall")}
+            "effluent": flow_mask(record, kind="outfall"),
+            "overflowed": flow_mask(record, kind="overflow")}
 
 
 def test_dilution(record):
@@ -50,6 +51,16 @@ def test_dilution(record):
     assert found["dilution"].values[:2].tolist() == [10.0, 5.0]
     assert np.isnan(found["dilution"].values[2])
     assert float(found["lowest_dilution"]) == 5.0
+
+
+def test_overflow_is_diluted_too(record):
+    """Half of the 8 overflows instead: the river is over 8 as before, and not over 4."""
+    record = record.assign_coords(flow=record["flow"])
+    extra = record.isel(flow=[5]).assign_coords(flow=["overflow of homes"])
+    extra["kind"] = ("flow", ["overflow"])
+    both = xr.concat([record, extra], "flow", data_vars="minimal", coords="minimal")
+    both["rate"][{"flow": [5, -1]}] *= 0.5
+    assert low_river(both, "mill", flows_of(both))["dilution"].values[:2].tolist() == [10.0, 5.0]
 
 
 def test_a_river_drawn_empty_has_no_dilution(record):
@@ -71,7 +82,8 @@ def test_days_under_the_minimum(record):
 
 def test_a_town_without_intake_or_outfall_has_neither(record):
     """Nothing taken and nothing returned: both measures have no meaning."""
-    nothing = dict.fromkeys(("withdrawn", "effluent"), np.zeros(len(FLOWS), dtype=bool))
+    nothing = dict.fromkeys(("withdrawn", "effluent", "overflowed"),
+                            np.zeros(len(FLOWS), dtype=bool))
     found = low_river(record, "mill", nothing)
     assert np.isnan(found["lowest_dilution"])
     assert np.isnan(found["days_under_minimum_flow"])

@@ -8,8 +8,8 @@ import pytest
 from conserves import assert_closes
 
 import hydroloop as hl
-from hydroloop.measures.water_age import oldest_tenth, water_ages
-from hydroloop.tracing import operator, time_within
+from hydroloop.measures.water_age import oldest_tenth, system_input, water_ages
+from hydroloop.tracing import Way, follow_cohorts, operator, time_within
 from hydroloop.tracing.backward import look_back
 
 
@@ -38,6 +38,17 @@ def test_age_of_one_mixed_tank_is_exponential():
     found = ages_of(supply(0.0, 2.0, steps_a_day=24, days=50))
     assert float(found.season_water_age) == pytest.approx(2.0, rel=0.01)
     assert float(found.season_water_age_oldest) == pytest.approx(2.0 * np.log(10.0), rel=0.02)
+
+
+def test_a_tank_of_which_a_quarter_is_replaced_in_a_day():
+    """Mean 4 days, one over the rate, and exp(-0.75) = .472 of the water older than 3."""
+    found = ages_of(supply(0.0, 4.0, steps_a_day=12, days=60))
+    assert float(found.season_water_age) == pytest.approx(4.0, rel=0.01)
+    op = operator(supply(0.0, 4.0, days=60))
+    way = Way(system_input(op, ["a/mains"]), np.zeros(len(op.flows), dtype=bool), (), 30.0, 0.05)
+    cohorts = follow_cohorts(op, way, (op.stores.index("a/mains"),))
+    older = 1.0 - cohorts.seen[-1, cohorts.days <= 3.0, 0, 0].sum()
+    assert older == pytest.approx(0.472, abs=0.01)
 
 
 def test_age_counts_from_the_plant():

@@ -8,7 +8,7 @@ from pathlib import Path
 from house.source_tree import Module, imports, modules
 
 # Open to every layer.
-FREE = {"arguments", "bounds", "compiling", "errors", "files", "glossary", "opening",
+FREE = {"arguments", "bounds", "compiling", "errors", "files", "gates", "glossary", "opening",
         "processes", "units", "visible"}
 
 BEFORE_THE_RECORD = {"scenario", "weather", "waterworks"}
@@ -22,6 +22,7 @@ MAY_IMPORT = {
     "errors": set(),
     "compiling": set(),
     "files": set(),
+    "gates": set(),
     "opening": set(),
     "processes": set(),
     "visible": set(),

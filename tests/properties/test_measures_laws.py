@@ -15,7 +15,9 @@ SEEDS = st.integers(0, 10_000)
 SHARES = ("used_share", "unknown_share", "toilet_share", "used_share_at_intake",
           "effluent_share_at_intake", "season_used_share", "season_unknown_share", "within_7",
           "within_30", "within_90", "outfall_to_tap_share", "intake_to_outfall_share",
-          "outfall_to_tap_spread", "cycling_index")  # fmt: skip
+          "outfall_to_tap_spread", "intake_to_outfall_ground",
+          "intake_to_outfall_pending", "season_share_as", "rain_age_young",
+          "cycling_index")  # fmt: skip
 ROOM = 1e-9
 
 
@@ -51,7 +53,8 @@ def test_used_share_is_no_more_than_mean_uses(seed, members):
     """f <= m, in every step, at the tap and at the intake and over the season."""
     _, table = table_of(seed, members)
     for f, m in (("used_share", "mean_uses"), ("used_share_at_intake", "mean_uses_at_intake"),
-                 ("season_used_share", "season_mean_uses")):
+                 ("season_used_share", "season_mean_uses"),
+                 ("season_used_share_at_intake", "season_mean_uses_at_intake")):
         assert (known(table[m] - table[f]) >= -ROOM).all()
 
 
@@ -94,7 +97,7 @@ def test_members_are_single_runs(seed):
     record, table = table_of(seed, members=3)
     for k in range(3):
         single = hl.measures(record.isel(member=k, drop=True))
-        for name in ("used_share", "mean_uses", "return_ratio", "age_at_tap", "turnover_time",
+        for name in ("used_share", "mean_uses", "return_ratio", "water_age", "turnover_time",
                      "parcel_end_share", "balance", "outfall_to_tap_time", "delivered"):
             ours, other = table[name].isel(member=k), single[name]
             assert np.allclose(ours, other.transpose(*ours.dims), rtol=1e-7, atol=1e-8,

@@ -9,6 +9,7 @@ from small_scenarios import one_town
 
 import hydroloop as hl
 from hydroloop.charts import glass
+from hydroloop.gates import USES
 from hydroloop.outputs.answer import account_sentence, mean_uses_sentence, town_sentences
 from hydroloop.outputs.glass_words import glass_facts, glass_lines
 from hydroloop.outputs.result import Result
@@ -108,16 +109,16 @@ def test_a_warm_up_that_does_not_settle_is_told():
 
 def test_used_once_on_average_is_not_all_used():
     """A mean near one comes with the share that was never used."""
-    assert mean_uses_sentence(1.02, 0.63).endswith(
+    assert mean_uses_sentence(1.02, 0.63, USES["home"]).endswith(
         "1 time; still, 37 % of it never was.")
-    assert "still" not in mean_uses_sentence(0.4, 0.3)
+    assert "still" not in mean_uses_sentence(0.4, 0.3, USES["home"])
 
 
 def test_a_glass_has_a_bar_for_each_number_of_uses():
     """Bars are as long as the shares, and there is one for the unknown past."""
     lines = glass_lines(result([0.5, 0.25, 0.125], unknown=0.125), "larkmill")
     bars = {line.split("  ")[1].strip(): line.count("#") for line in lines if "#" in line}
-    assert bars == {"never used": 20, "once": 10, "twice or more": 5, "past unknown": 5}
+    assert bars == {"never in a home": 20, "once": 10, "twice or more": 5, "past unknown": 5}
     assert lines[0] == "A glass of tap water in Larkmill, 15 August 2031"
 
 

@@ -42,7 +42,7 @@ def test_svg_keeps_text_and_caption(tmp_path):
     (path,) = save(picture, tmp_path / "glass", ["svg"])
     root = ElementTree.parse(path).getroot()
     texts = {"".join(node.itertext()).strip() for node in root.iter("{http://www.w3.org/2000/svg}text")}
-    assert "never used 60 %" in texts
+    assert "never in a home 60 %" in texts
     text = path.read_text(encoding="utf-8")
     assert picture.caption in text.replace("\n", " ")
     assert "dc:date" not in text

@@ -122,32 +122,51 @@ def test_what_was_used_above_has_passed_no_toilet_that_is_known():
 
 
 def test_transit_times():
-    """Effluent makes .4 of the tap, and the reach between holds water 3 days on the mean."""
-    record = chain(days=60)
-    outfall = flow_mask(record, kind="outfall")
-    found = transit_times(operator(record), outfall, ["low/mains", "up/mains", "nowhere"])
-    assert found.share.values == pytest.approx([0.4, 0.0, 0.0], abs=2e-3)
-    # sum k (1/4)(3/4)^k = 3; the shortest look back is 20 days, so at most a hundredth is missing.
-    assert float(found.time[0]) == pytest.approx(3.0, rel=0.01)
-    assert np.isnan(found.time.values[1:]).all()
-    assert float(found.spread.sel(to="low/mains")[0]) == pytest.approx(0.1, abs=1e-12)
+    """Behind the outfall a reach holds water 3 days on the mean: half within 3 ln 2, and so on."""
+    record = chain(days=120)
+    outfall, tap = flow_mask(record, kind="outfall"), flow_mask(record, to_place="low",
+                                                                kind="home_use")
+    found = transit_times(operator(record), outfall, [tap, ~(tap | ~tap)])
+    # Mixed reach: 1 - exp(-t / 3) has come within t; times are known to half of six hours.
+    for part in (0.1, 0.5, 0.9):
+        assert float(found["time"].sel(part=part, to=0)) == pytest.approx(
+            -3.0 * np.log(1.0 - part), rel=0.03, abs=0.125)
+    assert np.isnan(found["time"].sel(to=1)).all()
+    assert found.share.values[0] == pytest.approx(0.4, abs=1e-6)
     table = hl.measures(record)
-    assert float(table.outfall_to_tap_time.sel(town="up", town_to="low")) == float(found.time[0])
-    assert np.isnan(float(table.outfall_to_tap_time.sel(town="low", town_to="up")))
+    way = table.outfall_to_tap_time.sel(town="up")
+    assert way.sel(town_to="low").values == pytest.approx(found["time"].sel(to=0).values)
+    assert np.isnan(table.outfall_to_tap_time.sel(town="low", town_to="up")).all()
+    assert float(table.outfall_to_tap_share.sel(town="up", town_to="low")) == pytest.approx(0.4)
+    assert float(table.outfall_to_tap_ground.sel(town="up", town_to="low")) == pytest.approx(
+        0.0, abs=1e-6)
 
 
 def test_intake_to_outfall():
-    """Three basins of 2, 1 and .5 days in a row take 3.5 days on the mean."""
+    """Three basins of 2, 1 and .5 days in a row take 3.5 days on the mean, half of it less."""
     flows = [("upstream", "wren/reach", "upstream", 9.0), ("wren/reach", "a/mains", "intake", 2.0),
              ("wren/reach", "downstream", "downstream", 7.0),
              ("a/mains", "a/taps", "home_use", 2.0), ("a/taps", "a/contact", "sewage", 2.0),
              ("a/contact", "downstream", "outfall", 2.0)]
     volumes = {"wren/reach": 1.0, "a/mains": 4.0, "a/taps": 2.0, "a/contact": 1.0}
     table = hl.measures(record_of(flows, volumes, 90)).sel(town="a")
-    assert float(table.intake_to_outfall_time) == pytest.approx(3.5, abs=0.01)
-    assert float(table.intake_to_outfall_share.sum()) == pytest.approx(1.0, abs=1e-3)
-    # Mains: 4 m3 at 2 m3/d are 2 d, after a reach of 1/9 d.
-    assert table.age_at_tap.values[-1] == pytest.approx(2 + 1 / 9, abs=1e-6)
+    share, days = table.intake_to_outfall_share, table.days_between
+    assert float(share.sum()) == pytest.approx(1.0, abs=1e-6)
+    assert float((share * days).sum()) == pytest.approx(3.5, rel=1e-4)
+    # Three mixed basins: 1 - sum of tau_i^2 exp(-t/tau_i) / ((tau_i - tau_j)(tau_i - tau_k)).
+    taus = (2.0, 1.0, 0.5)
+
+    def come(t):
+        return 1.0 - sum(a**2 * np.exp(-t / a) / np.prod([a - b for b in taus if b != a])
+                         for a in taus)
+
+    for part in (0.1, 0.5, 0.9):
+        assert come(float(table.intake_to_outfall_time.sel(part=part))) == pytest.approx(
+            part, abs=0.05)
+    assert float(table.intake_to_outfall_ground) == 0.0
+    assert float(table.intake_to_outfall_pending) == pytest.approx(0.0, abs=1e-6)
+    # Mains: 4 m3 at 2 m3/d are 2 d; the reach before them does not count.
+    assert table.water_age.values[-1] == pytest.approx(2.0, rel=1e-4)
 
 
 def test_parcel():
