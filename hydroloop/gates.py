@@ -37,6 +37,14 @@ USES: dict[str, Use] = {
 }
 """Words for each ready gate."""
 
+FLOWS: dict[str, str] = {
+    "home": "of kind home_use",
+    "home-or-workplace": "of kind home_use or work_use",
+    "toilet": "of kind home_use or work_use into a part toilets or work_toilets",
+    "wastewater-plant": "of kind outfall or reclaimed",
+}
+"""Which flows each ready gate is, in words."""
+
 CHOSEN = Use("in use", "through a use", "through uses")
 """Words where somebody chose flows of their own."""
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from hydroloop.scenario import Scenario
     from hydroloop.whatif import Plan
 
-_COUNT_AS = "hydroloop.count_as"
+_COUNT_AS = "what counts as a use"
 _THOUSANDS = re.compile(r"0\d\d")
 
 

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from hydroloop.errors import AskError, Problem
-from hydroloop.gates import USES, ready_gate
+from hydroloop.gates import FLOWS, USES, ready_gate
 from hydroloop.record import KINDS, nearest
 from hydroloop.tracing.operator import Operator
 
@@ -128,7 +128,8 @@ def _ready(op: Operator, name: str, where: str, problems: list[Problem]) -> np.n
     mask = _flows_of(op, name)
     if not mask.any():
         there = ", ".join(sorted(set(op.kinds)))
-        problems.append(Problem(where, f'the record has no flow that is a use by "{name}".',
+        problems.append(Problem(where, f'the record has no flow that is a use by "{name}" '
+                                f"({FLOWS[name]}).",
                                 f"It has {there}."))
     return mask
 
