@@ -106,7 +106,7 @@ def _town(record: xr.Dataset, name: str, taps: np.ndarray) -> Town:
         flow_mask(record, kind="bypass", from_place=name),
         flow_mask(record, kind="import", to_place=name),
         flow_mask(record, kind="reclaimed", to_place=name) & ~flow_mask(
-            record, to_role=("reclaimed", "yards", "soil", "groundwater")),
+            record, to_role=("reclaimed", "yards", "soil", "subsoil", "groundwater")),
         mains, _most(record, "target", takes) or mains,
     )  # fmt: skip
 

@@ -12,7 +12,7 @@ from hydroloop.tracing import Operator, Way, follow_cohorts, operator, time_with
 PARTS = (0.1, 0.5, 0.9)
 """Parts of the water for whose times are told: a tenth, half, nine tenths."""
 
-GROUND_ROLES = ("groundwater", "soil", "yards")
+GROUND_ROLES = ("groundwater", "subsoil", "soil", "yards")
 """Parts of a place that are ground."""
 
 _LONGEST = 60.0  # days for which each release is followed [d]
