@@ -2,7 +2,7 @@
 
 Wichita Falls 2014: 5 of 12 million gallons a day (Star-Telegram, 11 July 2014, as given in notes);
 33 to 50 % of demand by day. Windhoek: 21,000 m3/d are one quarter of the city's water (Lafforgue &
-Lenouvel 2015) or about one third (a handbook). Big Spring and Wichita Falls: 20 and 50 % of the raw
+Lenouvel 2015). Big Spring and Wichita Falls: 20 and 50 % of the raw
 blend. All through the line of reclaimed water that goes straight to the plant.
 
 Water age of more than 800 U.S. utilities: 1.3 days on the mean, 3.0 at most; large systems 1 to 7
@@ -62,8 +62,6 @@ CHECKS = [
           20, 0.5, lambda: blend(1.0, 4.0), "%", "second-hand"),
     Check("Lafforgue & Lenouvel 2015, Windhoek", "21,000 m3/d in a demand of 84,000", 25, 0.5,
           lambda: blend(21_000.0, 63_000.0), "%"),
-    Check("Windhoek, IDA handbook", "21,000 m3/d in a demand of 63,000", 33, 0.5,
-          lambda: blend(21_000.0, 42_000.0), "%", "second-hand"),
     Check(_EPA, "water age, mean of more than 800 utilities, against a town of default sizes", 1.3,
           0.3, lambda: float(bundled().season_water_age), "d", "memory"),
     Check(_EPA, "water age, greatest of the survey, against the oldest tenth", 3.0, 0.5,
