@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from hydroloop.record import check_is_record, flow_mask, flow_total
+from hydroloop.record import check_is_record, flow_mask, flow_total, step_days
 
 WORDS = {
     "delivered": "water delivered to homes",
@@ -156,3 +156,26 @@ def river_flow(record: xr.Dataset, intake: np.ndarray) -> xr.DataArray:
     flow = flow_total(record, leaving)
     roles = record["role"].values[np.isin(record["store"].values, stores)]
     return flow if len(roles) and not np.isin(roles, ("reservoir",)).any() else flow * np.nan
+
+
+def reclaimed_share(record: xr.Dataset, straight: np.ndarray, takes: np.ndarray) -> xr.Dataset:
+    """Part of what a town takes in that is reclaimed water, straight from its tank.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Water record.
+    straight, takes : numpy.ndarray of bool
+        Flows of reclaimed water into its supply, and all flows into it, shape (flow).
+
+    Returns
+    -------
+    xarray.Dataset
+        ``season_reclaimed_share`` () [-], NaN where nothing is taken in; member last where the
+        record has it.
+    """
+    days = xr.DataArray(step_days(record), {"time": record["time"]}, ("time",))
+    part, whole = ((flow_total(record, flows) * days).sum("time") for flows in (straight, takes))
+    share = part / whole.where(whole > 0)
+    return xr.Dataset({"season_reclaimed_share": share.assign_attrs(
+        units="1", long_name="share of the water taken in that is reclaimed, straight")})

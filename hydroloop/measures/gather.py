@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
@@ -10,10 +9,10 @@ from typing import Any, NamedTuple
 import numpy as np
 import xarray as xr
 
-from hydroloop.errors import AskError, HydroloopWarning
+from hydroloop.errors import AskError
 from hydroloop.gates import USES
 from hydroloop.measures.balance import balance
-from hydroloop.measures.delivered import delivered, unmet
+from hydroloop.measures.delivered import delivered, reclaimed_share, unmet
 from hydroloop.measures.land_balance import land_balance
 from hydroloop.measures.last import molecules_in_a_glass, time_since_use
 from hydroloop.measures.lifetime import cycling
@@ -23,7 +22,7 @@ from hydroloop.measures.return_ratio import return_ratio
 from hydroloop.measures.season import season_mean
 from hydroloop.measures.spills import spilled
 from hydroloop.measures.supply import cut_share, days_in_stages, low_river, supply
-from hydroloop.measures.towns import Town, find_towns
+from hydroloop.measures.towns import Town, find_towns, tell_stray_outfalls
 from hydroloop.measures.transit import transit_times
 from hydroloop.measures.uses import use_shares
 from hydroloop.measures.water_age import rain_ages, water_ages
@@ -110,12 +109,13 @@ def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = None, most
     if "stage_days" in record:
         whole.append(days_in_stages(record).rename("days_in_stage").to_dataset())
     if towns:
-        _tell_stray_outfalls(record, towns)
+        tell_stray_outfalls(record, towns)
         daily = _daily(asked, towns)
         passes = long_run["lifetime_passes"].drop_vars("start").rename(start="town")
         whole += [daily, _season(record, daily), _glasses(asked, towns, daily, glass_dates),
-                  _parcels(asked, towns), _travel(asked, towns), _reclaimed(record, towns),
-                  _rain(op, towns), passes.to_dataset()]
+                  _parcels(asked, towns), _travel(asked, towns), _rain(op, towns),
+                  _each(towns, lambda town: reclaimed_share(record, town.reclaimed, town.takes)),
+                  passes.to_dataset()]
     table = xr.merge(whole, compat="override", combine_attrs="override")
     table = table.transpose(*(dim for dim in _DIMS if dim in table.dims), ...)
     table["molecules_in_a_glass"] = xr.DataArray(
@@ -143,19 +143,6 @@ def _each_with_water(asked: _Asked, stores: dict[Town, tuple[str, np.datetime64]
         pattern = next(iter(found.values()))
     nothing = xr.full_like(pattern, np.nan, dtype=float)
     return _each(list(stores), lambda town: found.get(town, nothing))
-
-
-def _tell_stray_outfalls(record: xr.Dataset, towns: list[Town]) -> None:
-    """Warn of effluent that is counted at intakes, but to no town: its store lies in no town."""
-    outfalls = flow_mask(record, kind="outfall")
-    stray = outfalls & ~np.any([town.outfalls for town in towns], axis=0)
-    if stray.any():
-        names = ", ".join(f'"{name}"' for name in dict.fromkeys(record["source"].values[stray]))
-        warnings.warn(
-            f"The effluent of {names} belongs to no town: measures of a town's effluent leave it "
-            "out, and are NaN for a town without an outfall. Name a store by its town: "
-            f'"{towns[0].name}/{record["source"].values[stray][0]}".',
-            HydroloopWarning, stacklevel=3)
 
 
 def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
@@ -250,21 +237,6 @@ def _season(record: xr.Dataset, daily: xr.Dataset) -> xr.Dataset:
     weights = {**dict.fromkeys(_SEASON_AT_TAP, at_tap), **dict.fromkeys(_SEASON_AT_INTAKE, drawn)}
     return xr.Dataset({f"season_{name}": season_mean(daily[name], weight)
                        for name, weight in weights.items() if name in daily})
-
-
-def _reclaimed(record: xr.Dataset, towns: list[Town]) -> xr.Dataset:
-    """Part of what each town's supply takes in that is reclaimed water, straight from its tank."""
-    days = xr.DataArray(np.asarray(step_days(record)), {"time": record["time"]}, ("time",))
-
-    def one(town: Town) -> xr.Dataset:
-        taken = town.intakes | town.wells | town.imports | town.reclaimed
-        straight, whole = ((flow_total(record, flows) * days).sum("time")
-                           for flows in (town.reclaimed, taken))
-        share = straight / whole.where(whole > 0)
-        return xr.Dataset({"season_reclaimed_share": share.assign_attrs(
-            units="1", long_name="share of the water taken in that is reclaimed, straight")})
-
-    return _each(towns, one)
 
 
 def _glasses(asked: _Asked, towns: list[Town], daily: xr.Dataset,

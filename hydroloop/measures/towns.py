@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import warnings
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
 
+from hydroloop.errors import HydroloopWarning
 from hydroloop.record import flow_mask
 
 _TAKES = ("intake", "supply", "home_use")
@@ -52,6 +54,11 @@ class Town:
         """Flows that at-intake measures are about: out of rivers if there are any, else wells."""
         return self.intakes if self.intakes.any() else self.wells
 
+    @property
+    def takes(self) -> np.ndarray:
+        """All flows by which water comes into its supply."""
+        return self.intakes | self.wells | self.imports | self.reclaimed
+
 
 def find_towns(record: xr.Dataset, order: Iterable[str] | None = None) -> list[Town]:
     """Towns of a record.
@@ -88,6 +95,19 @@ def find_towns(record: xr.Dataset, order: Iterable[str] | None = None) -> list[T
     taps = np.zeros(len(homes), dtype=object)
     taps[homes] = owner
     return [_town(record, name, taps == name) for name in dict.fromkeys([*wanted, *found])]
+
+
+def tell_stray_outfalls(record: xr.Dataset, towns: Sequence[Town]) -> None:
+    """Warn of effluent that is counted at intakes, but to no town: its store lies in no town."""
+    outfalls = flow_mask(record, kind="outfall")
+    stray = outfalls & ~np.any([town.outfalls for town in towns], axis=0)
+    if stray.any():
+        names = ", ".join(f'"{name}"' for name in dict.fromkeys(record["source"].values[stray]))
+        warnings.warn(
+            f"The effluent of {names} belongs to no town: measures of a town's effluent leave it "
+            "out, and are NaN for a town without an outfall. Name a store by its town: "
+            f'"{towns[0].name}/{record["source"].values[stray][0]}".',
+            HydroloopWarning, stacklevel=3)
 
 
 def _town(record: xr.Dataset, name: str, taps: np.ndarray) -> Town:
