@@ -20,6 +20,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from hydroloop.visible import visible
+
 MOST_TOLD = 20
 """Problems that are told one by one; the rest are counted."""
 
@@ -47,7 +49,7 @@ class Problem:
 
     def __str__(self) -> str:
         head = ": ".join(part for part in (self.where, self.key) if part)
-        return f"{head}: {self.what}" + (f" {self.cure}" if self.cure else "")
+        return visible(f"{head}: {self.what}" + (f" {self.cure}" if self.cure else ""))
 
 
 class HydroloopError(Exception):

@@ -33,7 +33,7 @@ def return_ratio(op: xr.Dataset | Operator) -> xr.DataArray:
     -------
     xarray.DataArray
         Ratio S, shape (edge, store), member last where the record has it [-]. Zero in a store
-        without water; NaN where return flow piles up because no water flows on.
+        without water; NaN where return flow piles up because no water flows on, or never settles.
 
     Raises
     ------

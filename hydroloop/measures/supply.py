@@ -356,6 +356,7 @@ def _dilution(record: xr.Dataset, effluent: np.ndarray, overflow: np.ndarray) ->
     returned = flow_total(record, effluent | spilled)
     is_river = bool(np.isin(record["store"].values, ends).any())
     dilution = (river / returned.where(returned > 0.0)).where(is_river)
+    dilution = dilution.where(np.isfinite(dilution))  # of next to no effluent there is no telling
     return xr.where(dilution < _ROUNDING, 0.0, dilution)  # a river drawn empty is empty
 
 

@@ -9,11 +9,11 @@ import numpy as np
 from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
 from hydroloop.gates import Use
 from hydroloop.outputs.result import Result
+from hydroloop.tracing.warm_up import UNSETTLED
 from hydroloop.units import format_quantity
 
 _ROUNDING = 1e-9
 _LITTLE = 0.0005  # a smaller share is not worth a sentence [-]
-_UNSETTLED = 1e-6  # how far labels may be from settled: shown are three figures [-]
 
 def three_meanings(use: Use) -> dict[str, str]:
     """What the three numbers mean that are all called percent.
@@ -137,11 +137,12 @@ def account_sentence(result: Result) -> str:
     past = "the past of all tap water is known." if most < _LITTLE else (
         f"the past of up to {percent(most)} of a town's tap water is not known, because it was "
         "already there when the record begins.")
-    if not result.table.attrs.get("warm_up_change", 0.0) > _UNSETTLED:
+    if not result.table.attrs.get("warm_up_change", 0.0) > UNSETTLED:
         return f"{closes}; {past}"
-    return (f"{closes}; {past} What was there on the first day has not settled: some water only "
-            f"goes round {result.use.often}, and no other joins it. Mean uses then tell no more "
-            "than how often the first year was repeated (season.warm_up).")
+    return (f"{closes}; {past} Some of what was there on the first day has not settled, however "
+            f"often the first year was repeated (season.warm_up): it only goes round "
+            f"{result.use.often}, or hardly moves. What would hang on that cannot be told, and is "
+            "left out.")
 
 
 def mean_uses_sentence(uses: float, used: float, use: Use) -> str:
@@ -150,7 +151,7 @@ def mean_uses_sentence(uses: float, used: float, use: Use) -> str:
     Parameters
     ----------
     uses : float
-        Mean uses m [-].
+        Mean uses m [-]; nan where it cannot be told.
     used : float
         Used share f [-].
     use : Use
@@ -161,6 +162,8 @@ def mean_uses_sentence(uses: float, used: float, use: Use) -> str:
     str
         One or two sentences.
     """
+    if not math.isfinite(uses):
+        return f"How often its water has been {use.often} on average cannot be told."
     number = two_figures(uses)
     times = "time" if number == "1" else "times"
     said = f"On average its water has been {use.often} {number} {times}"

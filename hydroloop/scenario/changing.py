@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-import math
+import sys
 import tomllib
 from collections.abc import Mapping
 from numbers import Integral, Real
@@ -128,7 +128,8 @@ def _as_written(path: Path, value: Any) -> Any:
         return str(value)
     if not here or not here.dimension or here.dimension in ("share", "count"):
         return plain
-    return plain if not math.isfinite(plain) else with_unit(plain, here.dimension)
+    is_told = abs(plain) <= sys.float_info.max  # a whole number may be longer
+    return with_unit(plain, here.dimension) if is_told else plain
 
 
 def _plain_number(value: Any) -> int | float | None:

@@ -33,7 +33,8 @@ def ages(record: xr.Dataset | Operator, *, warm_up: str = "repeat") -> xr.Datase
     Returns
     -------
     xarray.Dataset
-        ``mean_age`` (edge, store), zero where there is no water [d]. Member last where the record
+        ``mean_age`` (edge, store), zero where there is no water, NaN where no repeats settle it
+        [d]. Member last where the record
         has it. Attributes ``warm_up_change`` (relative to the largest age [-]) and
         ``warm_up_repeats``.
 
@@ -69,7 +70,7 @@ def ages(record: xr.Dataset | Operator, *, warm_up: str = "repeat") -> xr.Datase
     rules = (op.split(), np.zeros(len(op.flows)), 1.0)
     way = "repeat" if warm_up == "repeat" else "none"
     trail, settled = follow_label(op, rules, guess, way)
-    return _labelled(op, trail.label, settled)
+    return _labelled(op, settled.told(trail.label), settled)
 
 
 def _steady_ages(op: Operator) -> np.ndarray:

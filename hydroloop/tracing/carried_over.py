@@ -18,7 +18,8 @@ from hydroloop.tracing.passing import Passing, factor_both, hold, pass_on, rooms
 from hydroloop.tracing.warm_up import NEVER_LEAVES, gain
 
 MOST_SLOW = 16
-"""Slow stores that are followed; where there are more, that would take longer than it spares."""
+"""Slow stores that are followed; where there are more, that would take longer than it spares. In a
+record that is much shorter than a year more stores are slow, and a repeat takes less time."""
 
 _SLOW = 0.01  # share of a store's water that stays over the year, from which the store is slow
 _WHOLE = 1.0 - 1e-6  # of what goes round for ever, so that bringing it forward has an end
@@ -119,7 +120,7 @@ def carried_over(op: Operator, gate: Passing, steps: int, kept: np.ndarray) -> C
     """
     # By member, so that each comes to what it would come to alone.
     is_slow = (kept >= _SLOW) & (kept < NEVER_LEAVES)
-    is_slow &= is_slow.sum(axis=0) <= MOST_SLOW
+    is_slow &= is_slow.sum(axis=0) <= MOST_SLOW * min(max(1, 365 // steps), 6)
     slow = np.flatnonzero(is_slow.any(axis=1))
     shares = np.zeros((2, len(slow), *op.shape[1:]))
     for block in op.blocks() if len(slow) else ():

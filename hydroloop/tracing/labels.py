@@ -14,7 +14,7 @@ from hydroloop.tracing.elimination import Split, assemble, factor, room, solve_k
 from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.questions import find_gate
-from hydroloop.tracing.warm_up import Settled, check_warm_up, first_year, settle
+from hydroloop.tracing.warm_up import Settled, as_begun, check_warm_up, first_year, settle
 
 Amounts = float | Mapping[str, float] | np.ndarray
 """One number for all flows, numbers by kind or name of flow, or one number per flow."""
@@ -83,8 +83,9 @@ def trace(
         the step before the edge and carries all [label/m3]; ``dry`` (edge, store): what stands in a
         store that has fallen dry, and is taken up by its next water [label]; ``leaving`` (time,
         store): label over water in all that leaves the store in the step, which is less than
-        ``label`` where a flow leaves it behind [label/m3]. Member last where the record has it.
-        Attributes ``warm_up_change`` and ``warm_up_repeats``.
+        ``label`` where a flow leaves it behind [label/m3]; both NaN in a store in which no repeats
+        settle them. Member last where the record has it. Attributes ``warm_up_change`` and
+        ``warm_up_repeats``.
 
     Raises
     ------
@@ -197,7 +198,7 @@ def follow_label(
             op.unpack(state, block, after)
         return after
 
-    settled = Settled(start, 0.0, 0)
+    settled = as_begun(start)
     if warm_up == "repeat":
         settled = settle(op, lambda labels: run(labels, first_year(op), nowhere), start)
     steps, stores, members = op.shape
@@ -246,9 +247,10 @@ def _labelled(
     op: Operator, trail: Trail, settled: Settled, carried: np.ndarray
 ) -> xr.Dataset:
     axes = ("edge", "store")
-    leaving = _leaving(op, trail.label, carried)
+    label = settled.told(trail.label)
+    leaving = _leaving(op, label, carried)
     data: dict[str, tuple[Any, ...]] = {
-        "label": (axes, trail.label, "m-3", "label in the water of the store"),
+        "label": (axes, label, "m-3", "label in the water of the store"),
         "dry": (axes, trail.dry, "1", "label left in a store without water"),
         "leaving": (("time", "store"), leaving, "m-3", "label over water in all that leaves"),
     }

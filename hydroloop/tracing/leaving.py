@@ -51,5 +51,6 @@ def label_leaving(op: Operator, label: xr.DataArray, flows: np.ndarray) -> xr.Da
     weights = xr.DataArray(weight, dims=("time", "flow", "member"))
     if "member" not in label.dims:
         weights = weights.isel(member=0)
-    mixed = (part.drop_vars(["store", "time"], errors="ignore") * weights).sum("flow", skipna=False)
+    part = part.drop_vars(["store", "time"], errors="ignore").where(weights > 0.0, 0.0)
+    mixed = (part * weights).sum("flow", skipna=False)
     return mixed.assign_coords(time=op.edge[:-1])

@@ -15,7 +15,15 @@ from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.passing import Passing, Uses, advance, passing
 from hydroloop.tracing.questions import Gate, as_counted, find_gate, find_most
 from hydroloop.tracing.steady import steady_uses
-from hydroloop.tracing.warm_up import Settled, check_warm_up, first_year, retained, settle
+from hydroloop.tracing.warm_up import (
+    UNSETTLED,
+    Settled,
+    as_begun,
+    check_warm_up,
+    first_year,
+    retained,
+    settle,
+)
 
 
 def count_uses(
@@ -45,7 +53,7 @@ def count_uses(
         Past of the water that is there at the first edge: "repeat" repeats the first year until
         the labels settle, "steady" takes the steady state of that year's mean flows, "none" leaves
         it unknown. It stays unknown where nothing tells: in a store that ends the year dry, or that
-        nothing from over a boundary reaches.
+        nothing from over a boundary reaches, and where no repeats settle it.
 
     Returns
     -------
@@ -53,8 +61,8 @@ def count_uses(
         ``share`` (use, edge, store), ``unknown`` (edge, store): water of unknown past that has not
         passed the gate since; they sum to one wherever ``has_water`` (edge, store) and are zero
         elsewhere. ``mean_uses`` (edge, store): mean number of passes, which `most` does not cut
-        [-]. Member last where the record has it. Attributes ``warm_up_change`` (how far the first
-        labels are from settled [-]) and ``warm_up_repeats``.
+        [-]; NaN where it does not settle. Member last where the record has it. Attributes
+        ``warm_up_change`` (how far the first labels are from settled [-]) and ``warm_up_repeats``.
 
     Raises
     ------
@@ -132,6 +140,7 @@ def uses_at(
     for block in op.blocks():
         advance(op, prepared, op.packed(first.state, block), block,
                 steps=op.shape[0], out=out)  # fmt: skip
+    out.mean[..., (first.left[-1] > UNSETTLED).any(axis=0)] = np.nan
     return out, first
 
 
@@ -141,11 +150,11 @@ def _first_labels(
     if warm_up == "none":
         state = np.zeros((most + 3, *op.shape[1:]))
         state[-2] = 1.0
-        return Settled(state, 0.0, 0)
+        return as_begun(state)
     steps = first_year(op)
     guess = steady_uses(op, mask, most, steps)
     if warm_up == "steady":
-        return Settled(guess, 0.0, 0)
+        return as_begun(guess)
 
     def year(labels: np.ndarray) -> np.ndarray:
         after = np.empty_like(labels)
@@ -158,9 +167,23 @@ def _first_labels(
         return after
 
     over = carried_over(op, gate, steps, retained(op))
-    settled = settle(op, year, guess, over.brought_forward)
-    settled.state[:-1] /= settled.state[:-1].sum(axis=0)
+    most_label = np.ones((len(guess), 1, 1))
+    most_label[-1] = np.inf
+    settled = settle(op, year, guess, over.brought_forward, most=most_label)
+    _tell_apart(settled, most)
     return settled
+
+
+def _tell_apart(settled: Settled, most: int) -> None:
+    """Make the labels whole; what no repeats settle is of unknown past."""
+    state, total = settled.state, settled.state[:-1].sum(axis=0)
+    state[:-1] /= np.where(total > 0.0, total, 1.0)
+    unknown = (settled.left[:-1] > UNSETTLED).any(axis=0) | (total == 0.0)
+    state[:, unknown] = 0.0
+    state[-2, unknown] = 1.0
+    settled.left[-1, unknown] = 0.0
+    # Shares and mean settle each to their last digits: the mean is never less than they say.
+    state[-1] = np.maximum(state[-1], np.tensordot(np.arange(most + 1), state[:-2], axes=1))
 
 
 def _room(op: Operator, stores: np.ndarray, most: int) -> Uses:

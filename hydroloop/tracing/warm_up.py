@@ -22,7 +22,13 @@ WAYS = ("repeat", "steady", "none")
 
 SETTLED = 1e-9
 MOST_REPEATS = 200
+UNSETTLED = 1e-6
+"""Labels that are further than this from settled cannot be told: shown are three figures [-]."""
+
 NEVER_LEAVES = 1.0 - 1e-12  # share that stays over the year, from which nothing leaves at all
+_ENDLESS = 1e100  # larger than any label
+_MOST_GAIN = 1e5  # what is brought forward is then exact to 1e-10: a year's labels are to 1e-15
+_ROUNDING = 1e-9
 _LEAST_FACTOR, _MOST_FACTOR = 0.05, 0.999
 
 
@@ -37,11 +43,24 @@ class Settled(NamedTuple):
         Estimate of how far the labels are from settled.
     repeats : int
         Repeats of the first year.
+    left : numpy.ndarray
+        The same estimate for each label, relative to it if it is more than one; shape (row, store,
+        member). What is above `UNSETTLED` cannot be told.
     """
 
     state: np.ndarray
     change: float
     repeats: int
+    left: np.ndarray
+
+    def told(self, labels: np.ndarray) -> np.ndarray:
+        """Labels (edge, store, member) with NaN in stores in which they have not settled."""
+        return np.where((self.left > UNSETTLED).any(axis=0), np.nan, labels)
+
+
+def as_begun(state: np.ndarray) -> Settled:
+    """Labels that are taken as they are, without a repeat."""
+    return Settled(state, 0.0, 0, np.zeros_like(state))
 
 
 def check_warm_up(way: Any) -> str:
@@ -95,6 +114,8 @@ def settle(
     year: Change,
     guess: np.ndarray,
     forward: Change | None = None,
+    *,
+    most: np.ndarray | float = np.inf,
 ) -> Settled:
     """Repeat the first year until its end hands on the labels that it began with.
 
@@ -110,6 +131,8 @@ def settle(
     forward : callable, optional
         Takes the changes of a repeat and returns what they come to with all that further repeats
         would bring. Without it every store is brought forward by itself, by its `gain`.
+    most : float or numpy.ndarray
+        What no label can be more than, shape (row, 1, 1): 1 for a share.
 
     Returns
     -------
@@ -129,17 +152,39 @@ def settle(
         forward = partial(np.multiply, gain(retained(op)))
     has_water = op.water.volume[0] > 0
     state, repeats = guess, 0
+    left = np.zeros_like(guess)
     change = np.full(guess.shape[-1], np.inf)
     sizes: list[np.ndarray] = []
     while (change > SETTLED).any() and repeats < MOST_REPEATS:
         moves = change > SETTLED
-        step = np.where(has_water & moves, forward(year(state.copy()) - state), 0.0)
+        once = np.where(has_water & moves, year(state.copy()) - state, 0.0)
+        endless = ~(np.abs(once) < _ENDLESS)  # nor is nan
+        once[endless] = 0.0
+        step = _forward_or_once(state, once, forward, has_water, most)
         state = state + step
         largest = np.maximum(1.0, np.abs(state).max(axis=(0, 1), initial=0.0))
         sizes = [*sizes[-2:], np.abs(step).max(axis=(0, 1), initial=0.0) / largest]
         change[moves] = _still_to_come(sizes)[moves]
+        more = change / np.maximum(sizes[-1], 1e-300)  # of what the last repeat brought
+        left[..., moves] = (np.abs(step) / np.maximum(1.0, np.abs(state)) * more)[..., moves]
+        left[endless] = 1.0
+        change[endless.any(axis=(0, 1))] = 1.0
         repeats += 1
-    return Settled(np.maximum(state, 0.0), float(change.max(initial=0.0)), repeats)
+        if endless.any():
+            break
+    return Settled(np.maximum(state, 0.0), float(change.max(initial=0.0)), repeats, left)
+
+
+def _forward_or_once(
+    state: np.ndarray, once: np.ndarray, forward: Change, has_water: np.ndarray,
+    most: np.ndarray | float,
+) -> np.ndarray:  # fmt: skip
+    """Changes brought forward, or those of one repeat for members that would be led astray."""
+    with np.errstate(over="ignore", invalid="ignore"):
+        step = np.where(has_water, forward(once), 0.0)
+        found = state + step
+        is_label = (found >= -_ROUNDING) & (found <= most + _ROUNDING)  # nan is neither
+    return np.where((is_label | ~has_water).all(axis=(0, 1)), step, once)
 
 
 def _still_to_come(sizes: list[np.ndarray]) -> np.ndarray:
@@ -167,11 +212,12 @@ def retained(op: Operator) -> np.ndarray:
 
     Notes
     -----
-    p_i = prod V_i[t] / (V_i[t] + dt in_i): what has left and come back does not count.
+    p_i = prod V_i[t] / max(V_i[t] + dt in_i, V_i[t+1] + dt out_i): what has left and come back does
+    not count. For water both are the same; a label may be left behind, or go on with other flows.
     """
     kept = np.ones(op.shape[1:])
-    into = np.flatnonzero(op.target >= 0)
-    _keep(op.water, first_year(op), (into, op.target[into]), kept)
+    into, out = np.flatnonzero(op.target >= 0), np.flatnonzero(op.source >= 0)
+    _keep(op.water, first_year(op), (into, op.target[into]), (out, op.source[out]), kept)
     return kept
 
 
@@ -186,22 +232,26 @@ def gain(kept: np.ndarray) -> np.ndarray:
     Returns
     -------
     numpy.ndarray
-        1 / (1 - p), and 0 for a store that nothing enters: it keeps its label for ever, and there
-        is nothing to bring forward [-].
+        1 / (1 - p), at most 1e5, so that the last digit of a year's labels stays small; and 0 for a
+        store that nothing enters: it keeps its label for ever, and there is nothing to bring
+        forward [-].
     """
-    return np.where(kept < NEVER_LEAVES, 1.0 / np.maximum(1.0 - kept, 1e-12), 0.0)
+    return np.where(kept < NEVER_LEAVES, 1.0 / np.maximum(1.0 - kept, 1.0 / _MOST_GAIN), 0.0)
 
 
 @compiled
-def _keep(water, steps, flows, kept):
-    number, target = flows
-    total = np.empty_like(kept)
+def _keep(water, steps, into, out, kept):
+    total, after = np.empty_like(kept), np.empty_like(kept)
     for t in range(steps):
         total[:] = water.volume[t]
-        for n in range(len(number)):
-            for member in range(kept.shape[1]):
-                total[target[n], member] += water.days[t] * water.rate[t, number[n], member]
+        after[:] = water.volume[t + 1]
+        for member in range(kept.shape[1]):
+            for n in range(len(into[0])):
+                total[into[1][n], member] += water.days[t] * water.rate[t, into[0][n], member]
+            for n in range(len(out[0])):
+                after[out[1][n], member] += water.days[t] * water.rate[t, out[0][n], member]
         for store in range(len(kept)):
             for member in range(kept.shape[1]):
                 held = water.volume[t, store, member]
-                kept[store, member] *= held / total[store, member] if held > 0.0 else 0.0
+                through = max(total[store, member], after[store, member])
+                kept[store, member] *= held / through if held > 0.0 else 0.0

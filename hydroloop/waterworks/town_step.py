@@ -97,11 +97,11 @@ def town_uses(town, land, plan, made, state, dt):
     rate[land.f_yards_sky] += (1.0 - town.yard_efficiency) * applied
     sewage = _homes_use(town, homes, rate)
     flushed = town.work_toilets * work
-    consumed = _at_work(town, flushed, rate, town.f_work_toilets, town.f_work_toilets_sewage,
-                        town.f_work_toilets_sky)  # fmt: skip
-    consumed += _at_work(town, work - flushed, rate, town.f_work, town.f_work_sewage,
-                         town.f_work_sky)  # fmt: skip
-    return sewage + work - consumed
+    sewage += _at_work(town, flushed, rate, town.f_work_toilets, town.f_work_toilets_sewage,
+                       town.f_work_toilets_sky)  # fmt: skip
+    sewage += _at_work(town, work - flushed, rate, town.f_work, town.f_work_sewage,
+                       town.f_work_sky)  # fmt: skip
+    return sewage
 
 
 @njit
@@ -110,7 +110,7 @@ def _at_work(town, used, rate, f_in, f_sewage, f_sky):
     rate[f_in] = used
     rate[f_sky] = consumed
     rate[f_sewage] = used - consumed
-    return consumed
+    return used - consumed  # where all is consumed, a little other sewage stays whole
 
 
 @njit

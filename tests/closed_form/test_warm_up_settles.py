@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from hydroloop.record import Network, build_record, edges_of
-from hydroloop.tracing import operator
-from hydroloop.tracing.warm_up import SETTLED, settle
+from hydroloop.tracing import count_uses, operator
+from hydroloop.tracing.warm_up import SETTLED, gain, retained, settle
 
 
 def _pipe():
@@ -37,3 +37,47 @@ def test_what_is_left_is_small_and_told(factor):
     assert found.change <= SETTLED
     assert left <= 1.01 * found.change + 1e-15
     assert left == pytest.approx(slow * factor**found.repeats, rel=1e-5, abs=1e-15)
+
+
+def _halfway_to(goal):
+    """A year that takes each label half of the way to a goal."""
+    return lambda state: 0.5 * (state + goal)
+
+
+@pytest.mark.parametrize("forward", [
+    lambda change: change * 1e12, lambda change: change * np.nan], ids=["too far", "no number"])
+def test_a_way_forward_that_leads_astray_is_not_taken(forward):
+    """Shares that start at 1/2 and settle on 1/4: the plain repeats come there all the same."""
+    found = settle(_pipe(), _halfway_to(0.25), np.full((1, 1, 1), 0.5), forward, most=1.0)
+    assert found.change <= SETTLED
+    assert found.state[0, 0, 0] == pytest.approx(0.25, abs=1e-8)
+
+
+def test_labels_without_an_end_are_told_and_not_shown():
+    """A label that doubles in each repeat, beside one that is settled: it alone is no number."""
+    network = Network(["a", "b"], ["upstream", "a", "b"], ["a", "b", "downstream"],
+                      ["upstream", "river", "river"])
+    record = build_record(network, edges_of("2031-01-01", 40), [[1.0, 1.0]] * 41, [[9.0] * 3] * 40)
+    found = settle(operator(record), lambda state: state * [[[2.0], [1.0]]], np.ones((1, 2, 1)))
+    assert found.change >= 1.0
+    told = found.told(np.ones((41, 2, 1)))
+    assert np.isnan(told[:, 0]).all()
+    assert (told[:, 1] == 1.0).all()
+
+
+def test_a_store_that_hardly_changes_is_not_brought_forward_by_its_rounding():
+    """Of 1e12 m3 one enters in a day: with a gain of 1e9 the last digits of the labels would show.
+    """
+    network = Network(["deep"], ["rain", "deep"], ["deep", "downstream"], ["rain", "baseflow"])
+    record = build_record(network, edges_of("2031-01-01", 365), [[1e12]] * 366, [[1.0, 1.0]] * 365)
+    assert gain(retained(operator(record))).max() * np.finfo(float).eps <= 1e-10
+
+
+def test_water_that_only_goes_round_has_no_mean_of_uses():
+    """A tank whose water all comes back from homes: it was used, and once more in each repeat."""
+    network = Network(["tank", "home"], ["tank", "home"], ["home", "tank"], ["home_use", "sewage"])
+    record = build_record(network, edges_of("2031-01-01", 40), [[10.0, 0.0]] * 41,
+                          [[5.0, 5.0]] * 40)
+    found = count_uses(record, most=3).sel(store="tank")
+    assert np.isnan(found["mean_uses"]).all()
+    assert found["share"].values[-1] == pytest.approx(1.0, abs=1e-9)

@@ -19,7 +19,7 @@ MAY_IMPORT = {
     "": {"errors", "scenario", "waterworks", "record", "tracing", "measures", "whatif"},
     "bounds": set(),
     "arguments": set(),
-    "errors": set(),
+    "errors": {"visible"},
     "compiling": set(),
     "files": set(),
     "gates": set(),
