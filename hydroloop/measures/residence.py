@@ -6,6 +6,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.tracing import Operator, operator
+from hydroloop.tracing.long_run import NO_FLOW
 
 
 def turnover_time(op: xr.Dataset | Operator) -> xr.DataArray:
@@ -56,7 +57,7 @@ def turnover_time(op: xr.Dataset | Operator) -> xr.DataArray:
     through = sides.max(axis=0)[:-1]
     volume = op.water.volume
     mean = np.tensordot(part, 0.5 * (volume[:-1] + volume[1:]), axes=1)
-    time = np.divide(mean, through, out=np.full_like(mean, np.nan), where=through > 0)
+    time = np.divide(mean, through, out=np.full_like(mean, np.nan), where=through > NO_FLOW)
     attrs = {"units": "d", "long_name": "turnover time"}
     found = xr.DataArray(time, {"store": list(op.stores)}, ("store", "member"), attrs=attrs)
     return found.isel(member=0) if op.members is None else found.assign_coords(member=op.members)

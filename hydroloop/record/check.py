@@ -15,6 +15,7 @@ ALLOWED_GAP = 1e-9
 # A store that has run down to its last drop is judged by this part of its usual throughput: the
 # rounding of a large volume is otherwise a large part of the drop that is left.
 _LAST_DROP = 1e-5
+_NO_WATER = 1e-200  # m3 of which no label is traced; smaller numbers have few digits
 
 _DIMS = {
     "source": ("flow",), "target": ("flow",), "kind": ("flow",),
@@ -105,7 +106,7 @@ def _relative_gap(
     scale = np.maximum(volume[:-1] + into, volume[1:] + out)
     scale = np.maximum(scale, _LAST_DROP * scale.max(axis=0, keepdims=True))
     gap = (volume[1:] - volume[:-1]) - (into - out)
-    return np.divide(gap, scale, out=np.zeros(shape), where=scale > 0)
+    return np.divide(gap, scale, out=np.zeros(shape), where=scale > _NO_WATER)
 
 
 def check_is_record(record: Any, *needs: str) -> None:

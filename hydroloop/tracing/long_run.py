@@ -16,7 +16,8 @@ from hydroloop.tracing.steady import mean_rates
 EXITS = (*BOUNDARIES, "storage")
 """Where water ends in the long run: a boundary, or storage that was gained over the record."""
 
-_NO_FLOW = 1e-100  # m3/d that never bring a molecule: a store would keep its water for ever
+NO_FLOW = 1e-100
+"""Flow [m3/d] that never brings a molecule: a store would keep its water for ever."""
 
 
 def long_run(record: xr.Dataset | Operator, gate: Gate = None) -> xr.Dataset:
@@ -164,7 +165,7 @@ def _of_all(name: str, moments: Moments, weight: np.ndarray) -> dict[str, Any]:
 
 def _over(amount: np.ndarray, through: np.ndarray) -> np.ndarray:
     # A count of no flows at all is made of whole numbers.
-    return np.divide(amount, through, out=np.zeros(amount.shape), where=through > _NO_FLOW)
+    return np.divide(amount, through, out=np.zeros(amount.shape), where=through > NO_FLOW)
 
 
 def _table(op: Operator, rate: np.ndarray, chosen: np.ndarray) -> np.ndarray:

@@ -222,8 +222,9 @@ def groundwater_flows(
     to_river = 1.0 / recession
     to_sewers = sewers[0] / sewers[1] if sewers[1] > 0.0 else 0.0
     out = active * (1.0 - exp(-dt * (to_river + to_sewers))) / dt
-    seeping = out * to_sewers / (to_river + to_sewers)
-    return out - seeping, seeping / sewers[0] if sewers[0] > 0.0 else 0.0
+    baseflow = out * (to_river / (to_river + to_sewers))
+    seeping = out * (to_sewers / (to_river + to_sewers))
+    return baseflow, seeping / sewers[0] if sewers[0] > 0.0 else 0.0
 
 
 @njit

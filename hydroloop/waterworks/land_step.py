@@ -183,7 +183,7 @@ def ground_acts(aquifer, state, dt):
     )
     rate[aquifer.f_baseflow] = flow
     arriving[aquifer.s_river] += interflow + flow
-    return held / dt - flow - to_sewers * aquifer.infiltration, to_sewers
+    return max(0.0, held / dt - flow - to_sewers * aquifer.infiltration), to_sewers
 
 
 @njit

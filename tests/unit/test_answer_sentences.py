@@ -100,7 +100,7 @@ def test_a_warm_up_that_does_not_settle_is_told():
     found = result([0.9, 0.1])
     found.table.attrs["warm_up_change"] = 0.01
     assert "has not settled" in account_sentence(found)
-    assert "on average cannot be told" in mean_uses_sentence(float("nan"), 0.5)
+    assert "on average cannot be told" in mean_uses_sentence(float("nan"), 0.5, USES["home"])
 
 
 def test_used_once_on_average_is_not_all_used():
