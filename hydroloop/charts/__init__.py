@@ -14,6 +14,7 @@ if TYPE_CHECKING:  # the same names for editors and type checkers
     from hydroloop.charts.bands import bands
     from hydroloop.charts.capacity import capacity
     from hydroloop.charts.contributions import contributions
+    from hydroloop.charts.drought import drought
     from hydroloop.charts.glass import glass
     from hydroloop.charts.heat_map import heat_map
     from hydroloop.charts.lines import lines
@@ -29,6 +30,7 @@ _HOME = {
     "bands": "bands",
     "capacity": "capacity",
     "contributions": "contributions",
+    "drought": "drought",
     "glass": "glass",
     "heat_map": "heat_map",
     "lines": "lines",
@@ -39,8 +41,8 @@ _HOME = {
     "week": "week",
 }
 
-__all__ = ["Picture", "bands", "capacity", "contributions", "glass", "heat_map", "lines", "loop",
-           "parcel", "save", "season", "week"]
+__all__ = ["Picture", "bands", "capacity", "contributions", "drought", "glass", "heat_map", "lines",
+           "loop", "parcel", "save", "season", "week"]
 
 
 def __getattr__(name: str) -> Any:

@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
-from hydroloop.charts.colours import FAINT, INK, LINE, MARK, RIVER, STORM, WALL
+from hydroloop.charts.colours import ADDED, BAR, FAINT, INK, LINE, MARK, WALL
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.varied import Drawn, printed
 from hydroloop.charts.words import place_words
@@ -82,11 +82,10 @@ def bands(town: str, rows: Sequence[Band], *, caption: str) -> Picture:
         raise AskError(Problem("bands", f"{len(rows)} measures cannot be drawn.",
                                f"Give 1 to {MOST_ROWS}."))
     picture = Picture(f"How sure is it? Bands for {place_words(town)}", caption)
-    write(picture.sheet, (_LEFT, _TOP + 0.28), "what the runs came to", size=16, ha="left",
+    _draw_key(picture, _TOP + 0.28)
+    write(picture.sheet, (_WORDS, _TOP + 0.28), "middle run (9 of 10 runs)", size=16, ha="left",
           weight="bold", va="center_baseline")  # fmt: skip
-    write(picture.sheet, (_WORDS, _TOP + 0.28), "median (5 to 95 %)", size=16, ha="left",
-          weight="bold", va="center_baseline")  # fmt: skip
-    write(picture.sheet, (_HANGS, _TOP + 0.28), "depends most on (rank correlation)", size=16,
+    write(picture.sheet, (_HANGS, _TOP + 0.28), "moves most with (-1 to +1)", size=16,
           ha="left", weight="bold", va="center_baseline")  # fmt: skip
     high = min(1.5, (_TOP - picture.floor - 0.1) / len(rows))
     for number, row in enumerate(rows):
@@ -95,6 +94,18 @@ def bands(town: str, rows: Sequence[Band], *, caption: str) -> Picture:
         _draw_band(picture, row, top, high)
         _draw_hangs(picture, row, top, high)
     return picture
+
+
+def _draw_key(picture: Picture, y: float) -> None:
+    """What the bars stand for."""
+    x = _LEFT
+    for words, wide, thick, fill in (("9 of 10 runs lie here", 0.5, 0.14, WALL),
+                                     ("half", 0.3, 0.26, BAR),
+                                     ("middle", 0.06, 0.3, MARK)):
+        picture.sheet.add_patch(Rectangle((x, y - thick / 2), wide, thick, facecolor=fill,
+                                          edgecolor=LINE, lw=1.2))
+        write(picture.sheet, (x + wide + 0.08, y), words, ha="left", va="center_baseline")
+        x += wide + 0.23 + picture.text_width(words)
 
 
 def _name(picture: Picture, row: Band, middle: float) -> None:
@@ -127,7 +138,7 @@ def _draw_band(picture: Picture, row: Band, top: float, high: float) -> None:
     axes.xaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: figures(value)))
     for start, end, thick, fill, gid in ((low, highest, 0.34, WALL, "nine tenths"),
-                                         (lower, upper, 0.72, RIVER, "middle half")):
+                                         (lower, upper, 0.72, BAR, "middle half")):
         axes.add_patch(Rectangle((start, 0.5 - thick / 2), end - start, thick, facecolor=fill,
                                  edgecolor=LINE, lw=1.2, zorder=3, gid=gid))
     axes.plot([median, median], [0.06, 0.94], color=MARK, lw=4, zorder=4, gid="median",
@@ -148,5 +159,5 @@ def _draw_hangs(picture: Picture, row: Band, top: float, high: float) -> None:
         picture.sheet.plot([_HANGS, _HANGS + _LONG], [y, y], color=FAINT, lw=1, zorder=2)
         picture.sheet.plot([middle, middle], [y - 0.09, y + 0.09], color=INK, lw=1.4, zorder=4)
         picture.sheet.add_patch(Rectangle(
-            (middle, y - 0.065), size * _LONG / 2, 0.13, facecolor=STORM, edgecolor=LINE, lw=1.2,
+            (middle, y - 0.065), size * _LONG / 2, 0.13, facecolor=ADDED, edgecolor=LINE, lw=1.2,
             zorder=3, gid="hangs"))  # fmt: skip

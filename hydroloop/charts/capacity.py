@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from matplotlib.patches import Rectangle
 
-from hydroloop.charts.colours import EFFLUENT, INK, LINE, MARK, PAPER, TAP
+from hydroloop.charts.colours import ADDED, BAR, INK, LINE, MARK, PAPER
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.words import flow_words, place_words
 from hydroloop.errors import AskError, Problem
@@ -70,7 +70,7 @@ def capacity(town: str, limits: Sequence[tuple[str, float]], demands: Sequence[t
         length = min(flow * scale, _WIDE)
         write(picture.sheet, (_LEFT - 0.15, y), words, size=15, ha="right", va="center")
         picture.sheet.add_patch(Rectangle(
-            (_LEFT, y - 0.3 * row), length, 0.6 * row, facecolor=TAP if short else EFFLUENT,
+            (_LEFT, y - 0.3 * row), length, 0.6 * row, facecolor=ADDED if short else BAR,
             edgecolor=LINE, lw=1.2, zorder=3, hatch="//" if short else None, gid="bar"))
         beyond = " →" if flow * scale > _WIDE else ""
         # A patch of paper lets the label stand before a line that crosses it.

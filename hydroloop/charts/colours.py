@@ -15,22 +15,34 @@ LINE = "#27404f"
 BLACK = "#000000"
 FAINT = "#5d6f7a"
 
-# From pale water to deep plum. Neighbours differ in luminance by a contrast of at least 1.5, so
-# that they can be told apart in grey; a test holds them to it.
-USES = ("#dcf3f6", "#84c8de", "#5f9fc9", "#5b74b6", "#643f96", "#4b1650")
+# Water never used is pale blue; the more often it was used, the deeper it is steeped, from honey to
+# dark plum: a warm ramp beside the cool colours of the waterworks, so that neither is taken for the
+# other. Neighbours differ in luminance by a contrast of at least 1.5, so that they can be told
+# apart in grey; a test holds them to it.
+USES = ("#d9edf5", "#e2ab66", "#c27f48", "#985643", "#683546", "#361a33")
 LEAST_STEP = 1.5
 UNKNOWN = "#ececec"
 WALL = "#eef3f5"
 
-RIVER = "#9cc7dc"
-TAP = "#cfeaf6"
-SEWAGE = "#d8c2a0"
-EFFLUENT = "#b5d6c4"
-AIR = "#f3e6b8"
-GROUND = "#d3cbc0"
-STORM = "#b9bfd8"
-MARK = "#9a3412"
-LINES = (LINE, MARK, "#5b74b6", "#7a4f01", "#643f96", FAINT)
+# Waters of a town. Hues follow the marking practice of the trade in North America (APWA uniform
+# color code, from memory): blue is drinking water, green is sewers and drains, purple is reclaimed
+# water. The sky's water is slate, the ground's is clay.
+RIVER = "#9fc0cc"
+TAP = "#c3e1f8"
+SEWAGE = "#8cb06a"
+EFFLUENT = "#d3e5ae"
+RECLAIMED = "#b99ed8"
+AIR = "#f6ecc6"
+GROUND = "#d2bda6"
+STORM = "#9aa5ab"
+
+# What is no water: a bar, a middle half of runs, a mark that must be seen, what is missing.
+BAR = "#b4c9c3"
+ADDED = "#e0c58f"
+MARK = "#9c2f1f"
+STAGES = ("#fbf0cf", "#f2d59b", "#e3ac74", "#c97f5a")
+"""Drought stages, from the mildest to the hardest."""
+LINES = (LINE, MARK, "#2d6f9e", "#7a5a12", "#5f4490", FAINT)
 """Colours of lines in one panel; markers and dashes tell them apart too."""
 
 

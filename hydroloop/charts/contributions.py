@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from matplotlib.patches import Rectangle
 
-from hydroloop.charts.colours import FAINT, LINE, MARK, PAPER, RIVER, STORM
+from hydroloop.charts.colours import ADDED, BAR, FAINT, INK, LINE, MARK, PAPER
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.varied import Drawn, printed
 from hydroloop.charts.words import place_words
@@ -20,7 +20,6 @@ MOST_TOWNS, MOST_CHANGES = 3, 6
 _WORDS, _LEFT = 0.25, 4.1
 _TOP = HEIGHT - 1.55
 _HIGHEST = 1.4  # a row, where there are few
-_SMALL = 0.25  # steps that stay within this share of the whole are drawn from a later beginning
 
 
 @dataclass(frozen=True)
@@ -92,8 +91,18 @@ def contributions(changes: Sequence[str], towns: Sequence[Steps], measure: Drawn
         write(picture.sheet, (_WORDS, _TOP - (number + 0.5) * high), "\n".join(shown), ha="left",
               weight="bold" if words in ("before", "after") else "normal")  # fmt: skip
     wide = (WIDTH - _LEFT - 0.2) / len(towns)
-    for number, steps in enumerate(towns):
-        _draw_steps(picture, steps, (_LEFT + number * wide, wide - 0.3), high, measure)
+    unit = f" {printed(measure.unit)}" if measure.unit else ""
+    texts = [_texts(steps, unit) for steps in towns]
+    ends = [end for steps in towns for end in _ends(_levels(steps))]
+    room = wide - 0.5 - max(picture.text_width(text) for own in texts for text in own)
+    scale = room / ((max(ends) - min(ends)) or 1.0)
+    for number, (steps, own) in enumerate(zip(towns, texts, strict=True)):
+        left = _LEFT + number * wide - min(ends) * scale  # where nothing is
+        _draw_steps(picture, steps, own, left=left, scale=scale, high=high)
+        write(picture.sheet, (_LEFT + number * wide, _TOP + 0.45), place_words(steps.town), size=16,
+              ha="left", weight="bold", va="center_baseline")  # fmt: skip
+        picture.sheet.plot([left, left], [_TOP, _TOP - len(rows) * high], color=INK, lw=1.4)
+        write(picture.sheet, (left, _TOP + 0.14), "0", va="center_baseline")
     return picture
 
 
@@ -110,53 +119,45 @@ def _check(changes: Sequence[str], towns: Sequence[Steps]) -> None:
                                    "not add up.", "Give a part for each change."))
 
 
-def _draw_steps(picture: Picture, steps: Steps, span: tuple[float, float], high: float,
-                measure: Drawn) -> None:
+def _levels(steps: Steps) -> list[float]:
+    """The measure before the first change, and after each."""
+    return [steps.before, *(steps.before + add for add in accumulate(steps.parts))]
+
+
+def _texts(steps: Steps, unit: str) -> list[str]:
+    """What stands beside each bar."""
+    size = max(map(abs, _levels(steps)))
+    first, last = (f"{figures(value)}{unit}" for value in (steps.before, steps.after))
+    return [first, *(_signed(part, size, unit) for part in steps.parts), last]
+
+
+def _draw_steps(picture: Picture, steps: Steps, texts: Sequence[str], *, left: float, scale: float,
+                high: float) -> None:
     """Bars of both runs from zero, and between them the steps, each from where the last ended."""
-    left, room = span
-    at = [steps.before]
-    for part in steps.parts:
-        at.append(at[-1] + part)
-    low, top = _ends(at)
-    write(picture.sheet, (left, _TOP + 0.55), place_words(steps.town), size=16, ha="left",
-          weight="bold", va="center_baseline")  # fmt: skip
-    unit = f" {printed(measure.unit)}" if measure.unit else ""
-    ends = [f"{figures(value)}{unit}" for value in (steps.before, steps.after)]
-    signed = [_signed(part, max(map(abs, at))) for part in steps.parts]
-    texts = [ends[0], *signed, ends[1]]
-    scale = (room - max(map(picture.text_width, texts)) - 0.2) / ((top - low) or 1.0)
-    if low > 0.0:
-        write(picture.sheet, (left, _TOP + 0.2), f"bars begin at {figures(low)}{unit}", ha="left",
-              va="center_baseline")  # fmt: skip
-    start = max(low, 0.0)
-    bars = [(start, steps.before), *pairwise(at), (start, steps.after)]
+    at = _levels(steps)
+    bars = [(0.0, steps.before), *pairwise(at), (0.0, steps.after)]
     for number, ((start, end), words) in enumerate(zip(bars, texts, strict=True)):
         y = _TOP - (number + 0.5) * high
         is_end = number in (0, len(bars) - 1)
-        fill = RIVER if is_end else STORM if end >= start else PAPER
-        x = left + (min(start, end) - low) * scale
+        fill = BAR if is_end else ADDED if end >= start else PAPER
         picture.sheet.add_patch(Rectangle(
-            (x, y - 0.3 * high), abs(end - start) * scale, 0.6 * high, facecolor=fill,
-            edgecolor=LINE if end >= start else MARK, lw=1.4, zorder=3,
+            (left + min(start, end) * scale, y - 0.3 * high), abs(end - start) * scale, 0.6 * high,
+            facecolor=fill, edgecolor=LINE if end >= start else MARK, lw=1.4, zorder=3,
             hatch=None if end >= start else "//", gid="end" if is_end else "step"))  # fmt: skip
-        write(picture.sheet, (left + (max(start, end) - low) * scale + 0.1, y), words, ha="left",
+        write(picture.sheet, (left + max(start, end, 0.0) * scale + 0.1, y), words, ha="left",
               weight="bold" if is_end else "normal")  # fmt: skip
         if number < len(bars) - 1:  # a thread from where this bar ends to the next
-            x = left + (end - low) * scale
+            x = left + end * scale
             picture.sheet.plot([x, x], [y - 0.3 * high, y - 0.7 * high], color=FAINT, lw=1.4)
 
 
-def _signed(part: float, size: float) -> str:
+def _signed(part: float, size: float, unit: str) -> str:
     """A step with its sign; what is rounding beside the whole is nothing."""
     if abs(part) <= 1e-9 * size:
         return "0"
-    return ("+" if part > 0 else "") + figures(part)
+    return ("+" if part > 0 else "") + figures(part) + unit
 
 
 def _ends(at: Sequence[float]) -> tuple[float, float]:
-    """From zero, or from near the steps where they would else be too small to see."""
-    low, top = min(0.0, *at), max(0.0, *at)
-    span = max(at) - min(at)
-    if low < 0.0 or not 0.0 < span < _SMALL * top:
-        return low, top
-    return float(f"{min(at) - span:.2g}") if min(at) > 2.0 * span else 0.0, top
+    """From zero to what lies furthest from it."""
+    return min(0.0, *at), max(0.0, *at)

@@ -9,7 +9,7 @@ import xarray as xr
 from matplotlib.patches import Rectangle
 
 from hydroloop.charts.asking import number, step_of
-from hydroloop.charts.colours import EFFLUENT, LINE, WALL
+from hydroloop.charts.colours import BAR, LINE, WALL
 from hydroloop.charts.picture import Picture, write
 from hydroloop.charts.words import percent
 from hydroloop.gates import Use
@@ -103,7 +103,7 @@ def draw_ago(picture: Picture, ago: LastUse, use: Use) -> None:
         part = share / whole
         write(picture.sheet, (_LEFT, y), f"{words}: {percent(part)} of it", size=16, ha="left",
               va="center_baseline")  # fmt: skip
-        for wide, fill, gid in ((1.0, WALL, "whole"), (part, EFFLUENT, "ago")):
+        for wide, fill, gid in ((1.0, WALL, "whole"), (part, BAR, "ago")):
             picture.sheet.add_patch(Rectangle(
                 (_LEFT, y - 0.43), _WIDE * wide, 0.24, facecolor=fill, edgecolor=LINE,
                 lw=1.2 if wide else 0.0, zorder=3, gid=gid,

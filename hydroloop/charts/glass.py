@@ -23,6 +23,7 @@ LEAST_SHOWN = 0.0005
 """Smaller shares are left out of the glass [-]."""
 
 _ROUNDING = 1e-9
+_THIN = 0.012  # of the glass [-]
 _LEFT, _WIDE, _TOP = 0.6, 3.9, HEIGHT - 1.15
 _SIZE, _ROW = 17.0, 0.33  # letters [pt], and the height that a line of them needs [in]
 
@@ -100,6 +101,9 @@ def glass(table: xr.Dataset, town: str, date: Any = None) -> Picture:
     bottom = picture.floor + 0.35
     edges = bottom + (_TOP - bottom) * np.cumsum([0.0, *(layer.share for layer in layers)])
     _draw_vessel(picture, bottom)
+    if len(layers) > 1:
+        write(picture.sheet, (_LEFT + _WIDE / 2, _TOP + 0.2), "all mixed, drawn apart",
+              va="center_baseline")
     _draw_layers(picture, layers, edges)
     _label(picture, layers, edges)
     if ago is not None:
@@ -124,10 +128,23 @@ def _layers(day: xr.Dataset, use: Use) -> list[Layer]:
         for times, share in enumerate(shares)
         if share > LEAST_SHOWN
     ]
+    layers = _gathered(layers, shares, use)
     unknown = number(day, "unknown_share")
     if unknown > LEAST_SHOWN:
         layers.append(Layer(unknown, f"past unknown {percent(unknown)}", UNKNOWN, False))
     return layers
+
+
+def _gathered(layers: list[Layer], shares: np.ndarray, use: Use) -> list[Layer]:
+    """The uppermost layers as one, where each is too thin to be seen for itself."""
+    thin = next((k for k in range(len(layers)) if all(
+        layer.share < _THIN for layer in layers[k:])), len(layers))
+    if thin == 0 or len(layers) - thin < 2:
+        return layers
+    times = [times for times, share in enumerate(shares) if share > LEAST_SHOWN][thin]
+    share = sum(layer.share for layer in layers[thin:])
+    words = f"{_layer_words(times, times, use)} {percent(share)}"
+    return [*layers[:thin], Layer(share, words, layers[thin].colour)]
 
 
 def _layer_words(times: int, last: int, use: Use) -> str:
@@ -162,7 +179,7 @@ def _days(days: float) -> str:
 
 def _draw_vessel(picture: Picture, bottom: float) -> None:
     """Wall and foot of the glass: straight, so that heights are volumes."""
-    wall, foot, rim = 0.13, 0.3, 0.28
+    wall, foot, rim = 0.13, 0.3, 0.38
     x, wide = _LEFT - wall, _WIDE + 2 * wall
     top = _TOP + rim
     outline = [(x, top), (x, bottom - foot), (x + wide, bottom - foot), (x + wide, top),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -75,18 +76,21 @@ def lines(values: np.ndarray, towns: Sequence[str], along: Varied, measure: Draw
     _draw_now(picture, axes, along, high)
     write(picture.sheet, (0.3, high + 0.55), measure.label, size=15, ha="left")
     write(picture.sheet, ((LEFT + RIGHT) / 2, picture.floor + 0.3), along.label, size=15)
-    ends, names = [], []
+    ends, names, looks = [], [], []
     for number, town in enumerate(towns):
         there = order[np.isfinite(values[order, number])]
         if not there.size:
             continue
-        axes.plot(places[there], values[there, number], color=LINES[number % len(LINES)], lw=2.6,
-                  marker=_MARKERS[number % len(_MARKERS)], ms=10, gid=town, clip_on=False,
-                  ls=_DASHES[number % len(_DASHES)], zorder=3 + number)  # fmt: skip
+        look: dict[str, Any] = {
+            "color": LINES[number % len(LINES)], "ls": _DASHES[number % len(_DASHES)],
+            "marker": _MARKERS[number % len(_MARKERS)], "lw": 2.6, "ms": 10}
+        axes.plot(places[there], values[there, number], gid=town, clip_on=False,
+                  zorder=3 + number, **look)  # fmt: skip
+        looks.append(look)
         inches = (high - low) / (limits[1] - limits[0])
         ends.append(low + (float(values[there[-1], number]) - limits[0]) * inches)
         names.append(place_words(town))
-    name_beside(picture, ends, names, (low, high))
+    name_beside(picture, ends, names, (low, high), looks)
     return picture
 
 

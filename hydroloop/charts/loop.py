@@ -85,7 +85,7 @@ def loop(record: xr.Dataset, table: xr.Dataset, town: str, units: System = "us")
     words += _scale_words(flows, river, inches) + undrawn_words(flows, unit)
     picture = Picture(title, words)
     overflow = min(flows.between("sewers", "river") * inches, WIDEST_BRANCH)
-    _draw_all(Sheet(picture, flows, inches, LEAST_SHOWN * largest, unit, top=HEIGHT - 2.02,
+    _draw_all(Sheet(picture, flows, inches, LEAST_SHOWN * largest, unit, top=HEIGHT - 2.12,
                     bottom=picture.floor + 1.25 + overflow))
     return picture
 
@@ -117,10 +117,23 @@ def _draw_scale(sheet: Sheet) -> None:
     rate = _round_rate(sheet)
     words, height = f"= {sheet.rate(rate)}", sheet.width(rate)
     x, y = WIDTH - 0.45 - sheet.picture.text_width(words), sheet.bottom - 0.5
+    if sheet.cuts:
+        _draw_cut_key(sheet, x, y - 0.45)
     sheet.picture.sheet.add_patch(Rectangle(
         (x, y - height / 2), 0.14, height, facecolor=TAP, edgecolor=LINE, lw=1.0, gid="scale"
     ))  # fmt: skip
     sheet.note(x + 0.22, y, words, ha="left", va="center_baseline")
+
+
+def _draw_cut_key(sheet: Sheet, x: float, y: float) -> None:
+    """What the strokes across a band, and a torn bank, mean."""
+    for shift in (0.02, 0.12):
+        sheet.picture.sheet.plot([x + shift - 0.05, x + shift + 0.05], [y - 0.12, y + 0.12],
+                                 color=LINE, lw=1.6)
+    words = "cut: wider than drawn"
+    room = WIDTH - 0.1 - x - 0.22
+    sheet.note(x + 0.22, y, words if sheet.picture.text_width(words) < room else "cut narrower",
+               ha="left", va="center_baseline")
 
 
 def _round_rate(sheet: Sheet) -> float:
@@ -185,6 +198,6 @@ def _scale_words(flows: TownFlows, river: float, inches: float) -> str:
         "the overflow": flows.between("sewers", "river"),
     }
     cut = [words for words, rate in branches.items() if rate * inches > WIDEST_BRANCH]
-    cut = ["the river"] * (river * inches > WIDEST_RIVER) + cut
+    cut = ["the river (torn bank)"] * (river * inches > WIDEST_RIVER) + cut
     but = f", {joined(cut)} cut" if cut else ""
     return f" Bands are season means to scale{but}; times are mean stays."

@@ -10,7 +10,7 @@ from hydroloop.charts.loop_sheet import HALF_BOX, HEAD, Sheet
 from hydroloop.charts.loop_works import PLANT, SEWERS, TANKS, WASTEWATER
 from hydroloop.charts.picture import write
 from hydroloop.charts.town_flows import RiverAt, TownFlows
-from hydroloop.charts.words import flow_words, joined
+from hydroloop.charts.words import flow_words, joined, time_words
 from hydroloop.units import DisplayUnit
 
 WIDEST_RIVER = 1.6
@@ -66,8 +66,8 @@ def _end(sheet: Sheet) -> float:
 def _draw_open(sheet: Sheet, source: RiverAt, outfall: RiverAt | None, intake: float) -> None:
     """The intake lies above the outfall: the river runs down the page."""
     width = sheet.width(intake)
-    passing = max(source.arriving - intake, 0.0)
-    _name(sheet, _start(sheet) + 0.2, source.words, "brings", source.arriving)
+    passing = max(_coming(source) - intake, 0.0)
+    _name_source(sheet, _start(sheet) + 0.2, source)
     _draw_intake(sheet, intake, _start(sheet))
     sheet.note(_RIGHT - width + 0.15, sheet.top - 1.2, f"{sheet.rate(passing)}\npass by", ha="left")
     bank = _RIGHT - width
@@ -79,6 +79,31 @@ def _draw_open(sheet: Sheet, source: RiverAt, outfall: RiverAt | None, intake: f
         _gap(sheet, bank, max(passing, outfall.arriving))
     else:
         _draw_lower(sheet, outfall, bank, _start(sheet))
+
+
+def _coming(at: RiverAt) -> float:
+    """What comes to a place: down the river, or what feeds it where nothing comes down [m3/d]."""
+    feeds = sum(at.fed.values())
+    return at.arriving if at.arriving > _LEAST_TOLD * feeds else feeds
+
+
+def _name_source(sheet: Sheet, y: float, at: RiverAt) -> None:
+    """What comes to the intake, and from where; a reservoir stands there with its mean stay."""
+    if _coming(at) == at.arriving:
+        _name(sheet, y, at.words, "takes in" if at.is_reservoir else "brings", at.arriving)
+    else:
+        feed = max(at.fed, key=lambda words: at.fed[words])
+        sheet.note(_LEFT, y, f"Fed by {feed}: {sheet.rate(_coming(at))}", ha="left",
+                   va="center_baseline")
+    if at.is_reservoir:
+        low, high = sheet.top + 0.27, _start(sheet) + 0.02
+        sheet.picture.sheet.add_patch(FancyBboxPatch(
+            (_LEFT - 0.1, low), _RIGHT - _LEFT + 0.35, high - low, facecolor=PAPER, edgecolor=LINE,
+            boxstyle="round,pad=0,rounding_size=0.12", lw=2.0, zorder=6, gid="reservoir"))
+        told = (("Reservoir", "bold"), (time_words(at.stay), "normal"))
+        for row, (words, weight) in enumerate(told):
+            sheet.note(0.5 * (_LEFT + _RIGHT) + 0.07, high - 0.19 - 0.24 * row, words,
+                       weight=weight, va="center_baseline")
 
 
 def _draw_lower(sheet: Sheet, outfall: RiverAt, bank: float, start: float | None = None) -> None:
@@ -96,7 +121,7 @@ def _draw_closed(sheet: Sheet, source: RiverAt, outfall: RiverAt, intake: float)
     _water(sheet, low, (start, middle), outfall.arriving)
     _join(sheet, low, middle, down=False)
     _draw_intake(sheet, intake, middle)
-    passing = max(source.arriving - intake, 0.0)
+    passing = max(_coming(source) - intake, 0.0)
     bank = _RIGHT - sheet.width(intake)
     left = _water(sheet, bank, (middle, end), passing)
     _head(sheet, (left, bank), end, 0.2)
@@ -207,7 +232,8 @@ def _differ(one: float, other: float) -> bool:
 
 def _name(sheet: Sheet, y: float, words: str, does: str, rate: float) -> None:
     name = words[:1].upper() + words[1:]
-    said = [f"{start} {does} {sheet.rate(rate)}" for start in (name, "The river")]
+    other = "The reservoir" if "reservoir" in words else "The river"
+    said = [f"{start} {does} {sheet.rate(rate)}" for start in (name, other)]
     said.append(f"{does[:1].upper()}{does[1:]} {sheet.rate(rate)}")
     room = PLANT[0] - _LEFT + (0.5 if y < sheet.bottom else -0.4)
     line = next((line for line in said if sheet.picture.text_width(line) <= room), said[-1])

@@ -21,7 +21,7 @@ HALF_BOX = 0.43
 """Half the height of a store of two lines [in]."""
 HEAD = 0.2
 """Length of the longest arrow head [in]."""
-LEAST_SHOWN = 0.001
+LEAST_SHOWN = 0.005
 """Smaller flows are left out, as a share of the loop's largest [-]."""
 
 
@@ -43,6 +43,8 @@ class Sheet:
         Unit of all labels.
     top, bottom : float
         Heights of the two rows of the loop [in].
+    cuts : int
+        Bands drawn narrower than to scale so far.
     """
 
     picture: Picture
@@ -52,6 +54,7 @@ class Sheet:
     unit: DisplayUnit
     top: float
     bottom: float
+    cuts: int = 0
 
     def width(self, rate: float) -> float:
         """Width of a band of the loop [in]."""
@@ -63,7 +66,7 @@ class Sheet:
 
     def rate(self, rate: float) -> str:
         """A flow with its unit."""
-        return flow_words(rate, self.unit)
+        return flow_words(rate, self.unit, largest=self.least / LEAST_SHOWN)
 
     def band(self, points: Sequence[Point], rate: float, colour: str, *, depth: float = 3.0,
              head: bool = False) -> None:
@@ -122,6 +125,7 @@ class Sheet:
 
     def _mark(self, points: Sequence[Point], width: float, depth: float) -> None:
         """Two strokes across a band that is cut."""
+        self.cuts += 1
         (x0, y0), (x1, y1) = points[0], points[1]
         along = abs(x1 - x0) > abs(y1 - y0)
         half = width / 2 + 0.05

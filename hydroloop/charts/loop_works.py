@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hydroloop.charts.colours import EFFLUENT, GROUND, SEWAGE, STORM, TAP
+from hydroloop.charts.colours import GROUND, RECLAIMED, SEWAGE, STORM, TAP
 from hydroloop.charts.loop_sheet import HALF_BOX, HEAD, Sheet
 
 PLANT = (3.75, 1.4)  # left edge and width of the boxes [in]
@@ -10,7 +10,7 @@ TANKS = (6.85, 0.95)
 MAINS = (8.1, 0.95)
 SEWERS = (6.9, 1.4)
 WASTEWATER = (3.75, 1.45)
-RECLAIMED = (4.0, 1.3)
+TANK = (4.0, 1.3)
 _HALF = HALF_BOX
 
 
@@ -104,12 +104,12 @@ def draw_reuse(sheet: Sheet) -> None:
     if not sheet.shows(made):
         return
     middle = 0.5 * (sheet.top + sheet.bottom) - 0.1
-    x = RECLAIMED[0] + 0.5
-    sheet.branch([(x, sheet.bottom + 0.4), (x, middle - _HALF + 0.02)], made, EFFLUENT)
-    sheet.box(RECLAIMED[0], middle, RECLAIMED[1], "Reclaimed", "reclaimed")
+    x = TANK[0] + 0.5
+    sheet.branch([(x, sheet.bottom + 0.4), (x, middle - _HALF + 0.02)], made, RECLAIMED)
+    sheet.box(TANK[0], middle, TANK[1], "Reclaimed", "reclaimed")
     plant = flows.between("reclaimed", "treatment")
     if sheet.shows(plant):
-        width = sheet.branch([(x, middle + 0.4), (x, sheet.top - _HALF)], plant, EFFLUENT)
+        width = sheet.branch([(x, middle + 0.4), (x, sheet.top - _HALF)], plant, RECLAIMED)
         sheet.note(x - width / 2 - 0.1, sheet.top - 0.68, sheet.rate(plant), ha="right",
                    va="center_baseline")
     others = [(words, flows.between("reclaimed", group)) for words, group in
@@ -117,8 +117,8 @@ def draw_reuse(sheet: Sheet) -> None:
     shown = [(words, rate) for words, rate in others if sheet.shows(rate)]
     for row, (words, rate) in enumerate(shown):
         y = middle + 0.33 * ((len(shown) - 1) / 2 - row)
-        right = sum(RECLAIMED)
-        sheet.branch([(right - 0.1, y), (right + 0.3, y)], rate, EFFLUENT)
+        right = sum(TANK)
+        sheet.branch([(right - 0.1, y), (right + 0.3, y)], rate, RECLAIMED)
         sheet.note(right + 0.36, y, f"{words} {sheet.rate(rate)}", ha="left", va="center_baseline")
 
 

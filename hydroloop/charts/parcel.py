@@ -9,7 +9,7 @@ import xarray as xr
 from matplotlib.patches import Rectangle
 
 from hydroloop.charts.asking import number, of_town, use_classes, use_of
-from hydroloop.charts.colours import EFFLUENT, LINE, WALL, use_colour
+from hydroloop.charts.colours import BAR, LINE, WALL, use_colour
 from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
 from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
 from hydroloop.errors import AskError, Problem
@@ -70,7 +70,7 @@ def parcel(table: xr.Dataset, town: str) -> Picture:
           ha="left", va="center_baseline")  # fmt: skip
     write(picture.sheet, (8.6, _TOP), f"It had passed {use.often}", size=_HEADING, weight="bold",
           ha="left", va="center_baseline")  # fmt: skip
-    _draw_bars(picture, [(words, share, EFFLUENT) for words, share in ends], 0.35, 7.2)
+    _draw_bars(picture, [(words, share, BAR) for words, share in ends], 0.35, 7.2)
     bars = [(words, share, use_colour(row)) for row, words, share in passes]
     _draw_bars(picture, bars, 8.6, 4.3)
     return picture

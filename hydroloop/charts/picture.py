@@ -70,6 +70,8 @@ class Picture(Figure):
     ----------
     title, caption : str
         As given; `save` writes both into the file, for those who cannot see it.
+    under : str
+        What was changed before the run, a line below the title; empty for a run as its file has it.
     sheet : matplotlib.axes.Axes
         Axes over the whole figure whose coordinates are inches from its lower left corner.
     floor : float
@@ -79,7 +81,7 @@ class Picture(Figure):
     def __init__(self, title: str, caption: str):
         super().__init__(figsize=(WIDTH, HEIGHT), dpi=DPI, facecolor=PAPER)
         FigureCanvasAgg(self)
-        self.title, self.caption = title, caption
+        self.title, self.caption, self.under = title, caption, ""
         self.sheet: Axes = self.add_axes((0.0, 0.0, 1.0, 1.0))
         self.sheet.set(xlim=(0, WIDTH), ylim=(0, HEIGHT))
         self.sheet.axis("off")
@@ -92,8 +94,25 @@ class Picture(Figure):
             size -= 1.0
         while self.text_width(line, size, "bold") > room:
             line = line[:-2] + "…"
-        write(self.sheet, (_MARGIN, HEIGHT - 0.17), line, size=size, weight="bold", ha="left",
-              va="top")
+        self._heading = write(self.sheet, (_MARGIN, HEIGHT - 0.17), line, size=size,
+                              weight="bold", ha="left", va="top")
+
+    @house_style
+    def say_changed(self, words: str) -> None:
+        """Say below the title what was changed before the run; nothing if `words` is empty."""
+        if not words:
+            return
+        self.under = self.cut(words, WIDTH - 2 * _MARGIN)
+        self._heading.set(y=HEIGHT - 0.12, fontsize=min(21.0, self._heading.get_fontsize()))
+        write(self.sheet, (_MARGIN, HEIGHT - 0.59), self.under, ha="left", style="italic",
+              va="center_baseline")
+
+    @property
+    def alternative(self) -> str:
+        """The picture for those who cannot see it: title, what was changed, caption."""
+        said = (self.title, self.under, self.caption)
+        return " ".join(words if words.endswith((".", "?", "…")) else f"{words}."
+                        for words in said if words)
 
     def _write_caption(self) -> float:
         size = 15.0

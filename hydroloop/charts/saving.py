@@ -67,8 +67,8 @@ def save(
 
 
 def _drawn(figure: Figure, ending: str) -> bytes:
-    about = {name: words for name in ("Title", "Description")
-             if (words := getattr(figure, {"Title": "title"}.get(name, "caption"), ""))}
+    about = {name: words for name, kept in (("Title", "title"), ("Description", "alternative"))
+             if (words := getattr(figure, kept, ""))}
     hide = {"Software": None} if ending == "png" else {"Date": None, "Creator": None}
     drawn = io.BytesIO()
     figure.savefig(drawn, format=ending, dpi=DPI, metadata={**about, **hide})

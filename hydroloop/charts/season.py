@@ -13,7 +13,8 @@ from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullFormat
 from hydroloop.charts.asking import mean_member, number, of_town, use_classes, use_of
 from hydroloop.charts.colours import LINE, MARK, RIVER, STORM, UNKNOWN, use_colour
 from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
-from hydroloop.charts.season_axes import RIGHT, name_beside, name_months, panel
+from hydroloop.charts.places import intake_store
+from hydroloop.charts.season_axes import LEFT, RIGHT, name_beside, name_months, panel
 from hydroloop.charts.words import date_words, percent, place_words, span_words, use_words
 from hydroloop.gates import Use
 from hydroloop.units import display_unit, format_quantity
@@ -23,6 +24,22 @@ LEAST_SHOWN = 0.0005
 """Use classes that never reach this share are left out [-]."""
 _SHORT = 0.001  # a step is short when more than this share of what was asked for is missing [-]
 _LOG = 20.0  # from this ratio of largest to smallest flow on, the scale is logarithmic
+
+
+@dataclass(frozen=True)
+class Water:
+    """The water that a town draws from, step by step.
+
+    Attributes
+    ----------
+    name : str
+        What it is called; empty for the river at the intake.
+    values : numpy.ndarray
+        Flow of a river [m3/d], or volume of a reservoir [m3]. Shape (time).
+    """
+
+    name: str
+    values: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -37,8 +54,8 @@ class Course:
         Edges of the steps as matplotlib days, one more than steps [d].
     layers : numpy.ndarray
         Shares used once, twice, ..., and of unknown past in the last row [-]. Shape (use, time).
-    river : numpy.ndarray or None
-        Flow arriving at the intake [m3/d]. Shape (time).
+    water : Water or None
+        The river at the intake, or the reservoir that the town drinks from.
     rain_mm : numpy.ndarray or None
         Rain in each step. Shape (time).
     is_short : numpy.ndarray of bool
@@ -50,7 +67,7 @@ class Course:
     time: np.ndarray
     days: np.ndarray
     layers: np.ndarray
-    river: np.ndarray | None
+    water: Water | None
     rain_mm: np.ndarray | None
     is_short: np.ndarray
     whole: float
@@ -60,6 +77,13 @@ class Course:
     def used(self) -> np.ndarray:
         """Used share, step by step [-]."""
         return self.layers[:-1].sum(axis=0)
+
+    @property
+    def shows_use(self) -> bool:
+        """Whether there is any used water, or any of unknown past, to be seen."""
+        others = (self.water, self.rain_mm)
+        return bool((self.layers.sum(axis=0) > LEAST_SHOWN).any()) or all(
+            one is None for one in others)
 
 
 @house_style
@@ -99,31 +123,40 @@ def season(
     >>> season(hl.measures(record), "penhollow", record).title
     'Used water at the tap in Penhollow, 1 April to 30 September 2031'
     """
-    course = _course(of_town(table, town), record)
+    course = _course(of_town(table, town), record, town)
     title = f"Used water at the tap in {place_words(town)}, {span_words(course.time)}"
     picture = Picture(title, _caption(course, place_words(town), units, use_of(table)))
     low = picture.floor + 0.62
     axes = None
-    if course.river is not None:
-        axes = _draw_river(picture, course, (low, low + 1.2), units)
+    # What has nothing to show gives its room to the rest.
+    more = 1.0 if course.shows_use else 1.9
+    if course.water is not None:
+        high = 1.2 * more
+        axes = _draw_water(picture, course.water, course, (low, low + high), units)
         name_months(axes, course.time)
-        low += 1.4
+        low += high + 0.2
     if course.rain_mm is not None:
-        rain = _draw_rain(picture, course, (low, low + 0.55), units)
+        high = 0.55 * more
+        rain = _draw_rain(picture, course, (low, low + high), units)
         if axes is None:
             name_months(rain, course.time)
             axes = rain
-        low += 0.7
+        low += high + 0.15
     if course.is_short.any():
         _draw_shortage(picture, course, (low, low + 0.22))
         low += 0.34
-    top = _draw_shares(picture, course, (low + 0.05, HEIGHT - 0.85))
+    if not course.shows_use:
+        share = "Less than 0.1 %" if course.used.max() > 0 else "None"
+        write(picture.sheet, (LEFT, low + 0.45), f"{share} of the tap water had been used before.",
+              size=20, ha="left", weight="bold")  # fmt: skip
+        return picture
+    top = _draw_shares(picture, course, (low + 0.05, HEIGHT - 0.95))
     if axes is None:
         name_months(top, course.time)
     return picture
 
 
-def _course(town: xr.Dataset, record: xr.Dataset | None) -> Course:
+def _course(town: xr.Dataset, record: xr.Dataset | None, name: str) -> Course:
     time = town["time"].values.astype("datetime64[ns]")
     step = time[-1] - time[-2] if len(time) > 1 else np.timedelta64(1, "D")
     shares = np.nan_to_num(use_classes(town["use_share"].transpose("time", "use")))
@@ -139,9 +172,19 @@ def _course(town: xr.Dataset, record: xr.Dataset | None) -> Course:
         short = missing > _SHORT * (missing + town["delivered"].values)
     return Course(
         time, date2num(np.append(time, time[-1] + step)), np.vstack([shares[:, 1:].T, unknown]),
-        river if np.isfinite(river).any() else None, rain, short,
+        _water(river, record, name), rain, short,
         number(town, "season_used_share"), number(town, "season_unknown_share"),
     )
+
+
+def _water(river: np.ndarray, record: xr.Dataset | None, town: str) -> Water | None:
+    """The reservoir that a town draws from, or else the river at its intake."""
+    has_flows = record is not None and "flow" in record.dims
+    store = intake_store(record, town) if record is not None and has_flows else ""
+    if store and record is not None and str(record["role"].sel(store=store).values) == "reservoir":
+        held = mean_member(record[["volume"]])["volume"].sel(store=store).values
+        return Water(str(record["label"].sel(store=store).values), held[1:])
+    return Water("", river) if np.isfinite(river).any() else None
 
 
 def _draw_shares(picture: Picture, course: Course, ends: tuple[float, float]) -> Axes:
@@ -153,7 +196,7 @@ def _draw_shares(picture: Picture, course: Course, ends: tuple[float, float]) ->
     axes.set_ylim(0, limit)
     axes.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda share, _: percent(share)))
-    last, count = [], len(course.layers) - 1
+    last, samples, count = [], [], len(course.layers) - 1
     for row, (layer, top) in enumerate(zip(course.layers, tops, strict=True)):
         if layer.max() <= LEAST_SHOWN:
             continue
@@ -163,16 +206,15 @@ def _draw_shares(picture: Picture, course: Course, ends: tuple[float, float]) ->
                     hatch=None if is_known else "//", edgecolor=LINE)  # fmt: skip
         axes.stairs(top, course.days, color=LINE, lw=2.2 if row == count - 1 else 0.9)
         words = f"used {use_words(row + 1, count)}" if is_known else "past unknown"
+        samples.append({"facecolor": use_colour(row + 1) if is_known else UNKNOWN,
+                        "hatch": None if is_known else "//"})
         last.append((top[-1] - layer[-1] / 2, words))
     if course.used.max() > LEAST_SHOWN:
         axes.stairs(course.used, course.days, color=LINE, lw=2.4)
         _name_peak(axes, course, limit)
-    elif course.layers[-1].max() <= LEAST_SHOWN:
-        share = "less than 0.1 %" if course.used.max() > 0 else "none"
-        write(axes, (0.5, 0.5), f"{share} of it had been used before", transform=axes.transAxes)
     inches = (ends[1] - ends[0]) / limit
     name_beside(picture, [ends[0] + height * inches for height, _ in last],
-                [words for _, words in last], (ends[0] + 0.1, ends[1] - 0.1))  # fmt: skip
+                [words for _, words in last], (ends[0] + 0.1, ends[1] - 0.1), samples)  # fmt: skip
     return axes
 
 
@@ -210,15 +252,15 @@ def _draw_rain(picture: Picture, course: Course, ends: tuple[float, float], unit
     return axes
 
 
-def _draw_river(picture: Picture, course: Course, ends: tuple[float, float],
+def _draw_water(picture: Picture, water: Water, course: Course, ends: tuple[float, float],
                 units: System) -> Axes:
-    assert course.river is not None
     axes = panel(picture, *ends, (course.days[0], course.days[-1]))
-    unit = display_unit("river_flow", units, largest=float(np.nanmax(course.river)))
-    flow = course.river * unit.factor
+    unit = display_unit("stored_volume" if water.name else "river_flow", units,
+                        largest=float(np.nanmax(water.values)))
+    flow = water.values * unit.factor
     least, most = float(np.nanmin(flow)), float(np.nanmax(flow))
     floor = 0.0
-    is_log = least > 0 and most > _LOG * least
+    is_log = least > 0 and most > _LOG * least and not water.name
     if is_log:
         floor = least / 1.5
         axes.set_yscale("log")
@@ -231,7 +273,8 @@ def _draw_river(picture: Picture, course: Course, ends: tuple[float, float],
     axes.stairs(np.nan_to_num(flow, nan=floor), course.days, baseline=floor, fill=True,
                 facecolor=RIVER, lw=0.0)  # fmt: skip
     axes.stairs(flow, course.days, color=LINE, lw=1.6, baseline=None)
-    words = ["river at the intake,", _superscript(unit.name) + (", log scale" if is_log else ""),
+    words = [f"{water.name.removeprefix('the ') or 'river at the intake'},",
+             _superscript(unit.name) + (", log scale" if is_log else ""),
              f"lowest: {figures(least)}"]  # fmt: skip
     write(picture.sheet, (RIGHT + 0.15, sum(ends) / 2), "\n".join(words), ha="left")
     return axes
@@ -270,11 +313,13 @@ def _caption(course: Course, town: str, units: System, use: Use) -> str:
     if course.used[step] > LEAST_SHOWN:
         parts.append(f"The share was highest on {date_words(course.time[step])} with "
                      f"{percent(float(course.used[step]))}")  # fmt: skip
-    if course.river is not None:
-        low = int(np.nanargmin(course.river))
-        flow = format_quantity(float(course.river[low]), "river_flow", units)
-        parts.append(f"The river at the intake was lowest on {date_words(course.time[low])} with "
-                     f"{_superscript(flow)}")  # fmt: skip
+    if course.water is not None:
+        values, name = course.water.values, course.water.name or "the river at the intake"
+        low = int(np.nanargmin(values))
+        told = format_quantity(float(values[low]),
+                               "stored_volume" if course.water.name else "river_flow", units)
+        parts.append(f"{name[:1].upper()}{name[1:]} was lowest on {date_words(course.time[low])} "
+                     f"with {_superscript(told)}")  # fmt: skip
     parts.append(f"{town} was short of water on {_short_days(course)}" if course.is_short.any()
                  else f"Nobody in {town} went short of water")  # fmt: skip
     return ". ".join(parts) + "."

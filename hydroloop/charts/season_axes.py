@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.dates import date2num
+from matplotlib.patches import Rectangle
 
 from hydroloop.charts.colours import LINE
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, write
@@ -60,12 +62,20 @@ def time_marks(time: np.ndarray) -> list[Mark]:
     return marks
 
 
-def name_beside(picture: Picture, heights: list[float], words: list[str],
-                ends: tuple[float, float]) -> None:
-    """Labels right of a panel, joined by lines to the heights they belong to [in]."""
+def name_beside(picture: Picture, heights: Sequence[float], words: Sequence[str],
+                ends: tuple[float, float], samples: Sequence[Mapping[str, Any]]) -> None:
+    """Labels right of a panel, as near as may be to the heights they belong to [in].
+
+    A sample of the area (with a `facecolor`) or of the line stands before each: threads to where
+    they belong would meet in a point where areas are thin.
+    """
     order = np.argsort(heights, kind="stable")
-    wanted = [heights[row] for row in order]
-    for row, y, height in zip(order, spread(wanted, _ROW, *ends), wanted, strict=True):
-        picture.sheet.plot([RIGHT + 0.03, RIGHT + 0.1, RIGHT + 0.3, RIGHT + 0.36],
-                           [height, height, y, y], lw=1.2, color=LINE)  # fmt: skip
-        write(picture.sheet, (RIGHT + 0.42, float(y)), words[row], ha="left", va="center_baseline")
+    places = spread([heights[row] for row in order], _ROW, *ends)
+    for row, y in zip(order, map(float, places), strict=True):
+        if "facecolor" in samples[row]:
+            picture.sheet.add_patch(Rectangle((RIGHT + 0.08, y - 0.09), 0.26, 0.18, lw=1.0,
+                                              **{"edgecolor": LINE, **samples[row]}))
+        else:
+            picture.sheet.plot([RIGHT + 0.04, RIGHT + 0.21, RIGHT + 0.38], [y] * 3, markevery=[1],
+                               **samples[row])
+        write(picture.sheet, (RIGHT + 0.46, y), words[row], ha="left", va="center_baseline")

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import dataclass
+import math
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 import xarray as xr
 
 from hydroloop.charts.asking import mean_member
+from hydroloop.charts.places import ALONG, below, intake_store, outfall_store
 from hydroloop.errors import AskError, Problem
-from hydroloop.record import BOUNDARIES, nearest
+from hydroloop.record import nearest
 
 GROUPS = {
     "treatment": ("rapid_mix", "flocculation", "sedimentation", "filters", "clearwell",
@@ -81,15 +83,23 @@ class RiverAt:
         Mean flow along the river into and out of its store [m3/d].
     is_below_outfall : bool
         True where the town's own effluent flows past here.
+    fed : dict
+        What feeds its store besides, in words, and the mean flow [m3/d].
+    stay : float
+        Turnover time of a reservoir; NaN for a river [d].
     """
 
     words: str
     arriving: float
     leaving: float
     is_below_outfall: bool = False
+    fed: Mapping[str, float] = field(default_factory=dict)
+    stay: float = math.nan
 
-
-_ALONG = ("river", "release", "spill", "upstream", "downstream")
+    @property
+    def is_reservoir(self) -> bool:
+        """Whether it is a reservoir."""
+        return math.isfinite(self.stay)
 
 
 def town_flows(record: xr.Dataset, table: xr.Dataset, town: str) -> TownFlows:
@@ -119,12 +129,12 @@ def town_flows(record: xr.Dataset, table: xr.Dataset, town: str) -> TownFlows:
     source, target = (np.array([group.get(str(end), str(end)) for end in record[side].values])
                       for side in ("source", "target"))
     rate, kind = record["rate"].mean("time").values, record["kind"].values.astype(str)
-    intake, outfall = _river_store(record, group, "intake"), _river_store(record, group, "outfall")
-    is_closed = bool(intake and outfall) and intake in _below(record, outfall)
+    intake, outfall = intake_store(record, town), outfall_store(record, town)
+    is_closed = bool(intake and outfall) and intake in below(record, outfall)
     return TownFlows(
         source, target, kind, rate, _stays(record, table, group, rate),
-        _river_at(record, intake, rate, is_closed),
-        _river_at(record, outfall, rate, True),
+        _river_at(record, table, intake, rate, is_closed),
+        _river_at(record, table, outfall, rate, True),
         *_on_the_way(record, group, rate, _stretch(record, intake, outfall)),
     )
 
@@ -157,32 +167,6 @@ def _groups(record: xr.Dataset, town: str) -> dict[str, str]:
     return {**group, **dict.fromkeys(used, "homes")}
 
 
-def _river_store(record: xr.Dataset, group: dict[str, str], kind: str) -> str:
-    """River store of the town's intake or outfall with the largest flow; empty if none."""
-    near, far = ("target", "source") if kind == "intake" else ("source", "target")
-    total = record["rate"].sum("time").values
-    best, most = "", -1.0
-    for row, what in enumerate(record["kind"].values):
-        here, there = str(record[near].values[row]), str(record[far].values[row])
-        if (what == kind and group.get(here, "elsewhere") in GROUPS
-                and group.get(there) == "river" and total[row] > most):
-            best, most = there, total[row]
-    return best
-
-
-def _below(record: xr.Dataset, start: str) -> set[str]:
-    """Every store downstream along the river, and the place itself."""
-    along = np.isin(record["kind"].values, _ALONG)
-    pairs = list(zip(record["source"].values[along].astype(str),
-                     record["target"].values[along].astype(str), strict=True))  # fmt: skip
-    found: set[str] = set()
-    edge = {start}
-    while edge:
-        found |= edge
-        edge = {b for a, b in pairs if a in edge and b not in found and b not in BOUNDARIES}
-    return found
-
-
 def _stretch(record: xr.Dataset, intake: str, outfall: str) -> list[str]:
     """River stores that the picture runs along, the first at the head.
 
@@ -192,10 +176,10 @@ def _stretch(record: xr.Dataset, intake: str, outfall: str) -> list[str]:
     if not (intake and outfall):
         return [outfall] if outfall else []
     for first, last in ((intake, outfall), (outfall, intake)):
-        below = _below(record, first)
-        if last in below:
-            way = [store for store in below if last in _below(record, store)]
-            way.sort(key=lambda store: -len(_below(record, store)))
+        downstream = below(record, first)
+        if last in downstream:
+            way = [store for store in downstream if last in below(record, store)]
+            way.sort(key=lambda store: -len(below(record, store)))
             return way if first == intake else way[:-1]
     return [outfall]
 
@@ -204,7 +188,7 @@ _JOINING = {
     "baseflow": "of groundwater", "interflow": "of groundwater", "lateral": "from other streams",
     "rain": "of rain", "outfall": "from other towns",
     "stormwater": "from other towns", "overflow": "from other towns",
-    "bypass": "from other towns", **dict.fromkeys(_ALONG, "from other streams"),
+    "bypass": "from other towns", **dict.fromkeys(ALONG, "from other streams"),
 }  # fmt: skip
 _LEAVING = {"intake": "to other intakes", "evaporation": "to the air"}
 
@@ -222,7 +206,7 @@ def _on_the_way(
         is_out, is_in = source in stretch, target in stretch
         if is_out == is_in or group.get(target if is_out else source) in own:
             continue
-        if kind in _ALONG and (source == stretch[-1] if is_out else target == stretch[0]):
+        if kind in ALONG and (source == stretch[-1] if is_out else target == stretch[0]):
             continue
         words, found = (_LEAVING, leaving) if is_out else (_JOINING, joining)
         told = words.get(kind, "elsewhere" if is_out else "from elsewhere")
@@ -234,16 +218,23 @@ def _on_the_way(
     return joining, leaving
 
 
+_FEEDS = {"baseflow": "groundwater", "rain": "rain on it", "stormwater": "rain from the land"}
+
+
 def _river_at(
-    record: xr.Dataset, store: str, rate: np.ndarray, is_below: bool
+    record: xr.Dataset, table: xr.Dataset, store: str, rate: np.ndarray, is_below: bool
 ) -> RiverAt | None:
     if not store:
         return None
-    along = np.isin(record["kind"].values, _ALONG)
-    arriving, leaving = (float(rate[along & (record[end].values == store)].sum())
-                         for end in ("target", "source"))
+    kind, into = record["kind"].values, record["target"].values == store
+    along = np.isin(kind, ALONG)
+    arriving, leaving = float(rate[along & into].sum()), float(
+        rate[along & (record["source"].values == store)].sum())
+    fed = {words: float(rate[into & (kind == one)].sum()) for one, words in _FEEDS.items()}
     words = str(record["label"].sel(store=store).values).split(",")[0]
-    return RiverAt(words, arriving, leaving, is_below)
+    is_dam = str(record["role"].sel(store=store).values) == "reservoir"
+    stay = float(table["turnover_time"].sel(store=store)) if is_dam else math.nan
+    return RiverAt(words, arriving, leaving, is_below, fed, stay)
 
 
 def _stays(

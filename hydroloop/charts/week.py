@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.dates import date2num
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
-from hydroloop.charts.colours import EFFLUENT, FAINT, GROUND, INK, LINE, MARK, RIVER, STORM, TAP
+from hydroloop.charts.colours import ADDED, BAR, FAINT, GROUND, INK, LINE, MARK, RIVER, TAP
 from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
 from hydroloop.charts.season_axes import LEFT, name_beside, panel
 from hydroloop.charts.words import month_words, place_words, span_words
@@ -17,7 +18,7 @@ from hydroloop.errors import AskError, Problem
 from hydroloop.units import DisplayUnit, display_unit, format_quantity
 from hydroloop.units.printing import System, figures
 
-_FILLS = (GROUND, TAP, STORM, EFFLUENT)
+_FILLS = (GROUND, TAP, ADDED, BAR)
 _HATCHES = ("..", None, "//", "\\\\")
 
 
@@ -89,7 +90,7 @@ def _draw_flows(picture: Picture, days: np.ndarray, taken: Mapping[str, np.ndarr
     unit = display_unit("flow", units, largest=most)
     _scale(axes, limit, unit)
     _mark_days(axes, days, 0.86 * limit)
-    beside = []
+    beside: list[tuple[float, str, Mapping[str, Any]]] = []
     for number, (who, layer) in enumerate(taken.items()):
         if layer.max() <= 1e-9 * most:
             continue
@@ -97,16 +98,18 @@ def _draw_flows(picture: Picture, days: np.ndarray, taken: Mapping[str, np.ndarr
         axes.stairs(top, days, baseline=top - layer, fill=True, facecolor=_FILLS[number % 4],
                     hatch=_HATCHES[number % 4], edgecolor=LINE, lw=0.0, zorder=2)
         axes.stairs(top, days, color=LINE, lw=0.8, zorder=3)
-        beside.append((float(top[-1] - layer[-1] / 2), who))
+        beside.append((float(top[-1] - layer[-1] / 2), who, {
+            "facecolor": _FILLS[number % 4], "hatch": _HATCHES[number % 4]}))
     axes.stairs(made, days, baseline=None, color=MARK, lw=3.2, zorder=6, gid="made")
-    beside.append((float(made[-1]), "into the tanks"))
+    beside.append((float(made[-1]), "into the tanks", {"color": MARK, "lw": 3.2}))
     if able < 0.85 * limit:
         axes.plot([days[0], days[-1]], [able, able], color=INK, lw=1.6, ls=(0, (6, 3)), zorder=5)
-        beside.append((able, "most that can come in"))
+        beside.append((able, "most that can come in",
+                       {"color": INK, "lw": 1.6, "ls": (0, (6, 3))}))
     inches = (ends[1] - ends[0]) / limit
-    beside.sort()
-    name_beside(picture, [ends[0] + height * inches for height, _ in beside],
-                [words for _, words in beside], (ends[0] + 0.1, ends[1] - 0.1))  # fmt: skip
+    heights, words, samples = zip(*beside, strict=True)
+    name_beside(picture, [ends[0] + height * inches for height in heights], words,
+                (ends[0] + 0.1, ends[1] - 0.1), samples)
     _name_peak(axes, days, tops[-1], limit)
     write(picture.sheet, (LEFT, ends[1] + 0.14),
           f"Taken from the mains and into the tanks, {_plain(unit)}", ha="left", weight="bold")
@@ -136,11 +139,10 @@ def _draw_tanks(picture: Picture, days: np.ndarray, level: np.ndarray, ends: tup
     axes.fill_between(days, level, color=RIVER, lw=0.0, zorder=2)
     axes.plot(days, level, color=LINE, lw=2.0, zorder=4, gid="level")
     axes.plot([days[0], days[-1]], [full, full], color=INK, lw=1.6, ls=(0, (6, 3)), zorder=5)
-    named = sorted([(full, f"full: {_volume(full, units)}"),
-                    (float(level[-1]), "in the tanks")])  # fmt: skip
     inches = (ends[1] - ends[0]) / limit
-    name_beside(picture, [ends[0] + height * inches for height, _ in named],
-                [words for _, words in named], (ends[0] + 0.1, ends[1] - 0.1))  # fmt: skip
+    name_beside(picture, [ends[0] + height * inches for height in (full, float(level[-1]))],
+                [f"full: {_volume(full, units)}", "in the tanks"], (ends[0] + 0.1, ends[1] - 0.1),
+                [{"color": INK, "lw": 1.6, "ls": (0, (6, 3))}, {"facecolor": RIVER}])
     write(picture.sheet, (LEFT, ends[1] + 0.14), f"In the storage tanks, {_plain(unit)}",
           ha="left", weight="bold")  # fmt: skip
     noons = days[12::24]

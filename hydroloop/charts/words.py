@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -109,16 +110,23 @@ def time_words(days: float) -> str:
     return f"{text} {unit.name.rstrip('s') if text == '1' else unit.name}"
 
 
-def flow_words(rate: float, unit: DisplayUnit) -> str:
+def flow_words(rate: float, unit: DisplayUnit, largest: float | None = None) -> str:
     """A flow in the unit that the whole picture uses.
+
+    Beside a `largest` flow nothing is told more finely than to its third figure.
 
     Examples
     --------
-    >>> flow_words(13100.0, display_unit("flow", "metric"))
-    '13.1 ML/day'
+    >>> unit = display_unit("flow", "metric")
+    >>> flow_words(13100.0, unit), flow_words(51.2, unit, largest=13100.0)
+    ('13.1 ML/day', '0.1 ML/day')
     """
     shown = rate * unit.factor
     number = f"{float(f'{shown:.3g}'):,.15g}" if shown >= 10 else two_figures(shown)
+    if largest is not None and 0.0 < shown < largest * unit.factor:
+        finest = max(0, 2 - math.floor(math.log10(largest * unit.factor)))
+        number = min(number, f"{shown:,.{finest}f}".rstrip("0").rstrip(".") if finest
+                     else f"{shown:,.0f}", key=len)
     return f"{number} {unit.name.replace('m3', 'm³').replace('ft3', 'ft³')}"
 
 
@@ -160,6 +168,26 @@ def span_words(time: np.ndarray) -> str:
     return f"{first[:-5] if first[-4:] == last[-4:] else first} to {last}"
 
 
+def changed_words(rows: Sequence[Sequence[str]]) -> str:
+    """What was changed before a run, in a line; empty if nothing was.
+
+    Examples
+    --------
+    >>> changed_words([("river.wren.inflow", "25 ft3/s", "15 ft3/s")])
+    'Changed: inflow of the Wren 15 ft³/s, not 25 ft³/s'
+    """
+    told = [f"{key_words(key)} {_short(after)}, not {_short(before)}"
+            for key, before, after in rows[:_MOST_CHANGES]]
+    more = [f"{len(rows) - _MOST_CHANGES} more"] if len(rows) > _MOST_CHANGES else []
+    return f"Changed: {'; '.join([*told, *more])}" if told else ""
+
+
+def _short(value: str) -> str:
+    text = " ".join(value.split()).replace("m3", "m³").replace("ft3", "ft³")
+    return text if len(text) <= _LONGEST else f"{text[:_LONGEST - 1]}…"
+
+
+_MOST_CHANGES, _LONGEST = 3, 30
 _PLACES = {"town": "", "river": "the ", "reservoir": "reservoir ", "aquifer": "aquifer ",
            "stage": "stage "}
 

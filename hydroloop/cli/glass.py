@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -44,10 +45,12 @@ def command(file: str, town: str | None, date: str | None, sets: dict[str, str],
     from hydroloop.outputs.glass_words import glass_facts, glass_lines
     from hydroloop.outputs.pictures import check_format, draw_glass
     from hydroloop.outputs.place import date_in, town_of
+    from hydroloop.outputs.whatif.changed import changed_inputs
     from hydroloop.outputs.wording import WIDTH
 
     progress = Progress(verbose)
-    scenario = options.opened(file, sets, scales)
+    before = options.opened(file, {}, {})
+    scenario = options.changed(before, sets, scales)
     asked = None if town is None else town_of(list(scenario.town), town)
     day = None if date is None else date_in(scenario.season, date)
     if out:
@@ -55,6 +58,8 @@ def command(file: str, town: str | None, date: str | None, sets: dict[str, str],
         check_free_file(out, force=force)
     options.warn(scenario)
     result = finished(scenario, units, progress, day=day)
+    if sets or scales:
+        result = replace(result, changed=changed_inputs(before, scenario, units))
     name = asked or result.most_used_town
     on = str(result.glass_day(name))[:10]
     usual = None if no_pictures or on == "NaT" else f"{name}-{on}-glass.png"

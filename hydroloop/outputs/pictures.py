@@ -10,14 +10,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from hydroloop import charts
+from hydroloop.charts.words import changed_words
 from hydroloop.errors import AskError, Problem
+from hydroloop.outputs.drought_picture import drought_picture, has_drought
 from hydroloop.processes import held_off, worker_processes
 
 if TYPE_CHECKING:  # what is only named here: the drawing must be ready early
-    import xarray as xr
-
     from hydroloop.outputs.result import Result
-    from hydroloop.units.printing import System
 
 PICTURES = "pictures"
 """Folder of pictures inside the folder of results."""
@@ -32,9 +31,9 @@ class Wanted(NamedTuple):
     Attributes
     ----------
     kind : str
-        ``glass``, ``loop``, ``season`` or ``parcel``.
+        ``glass``, ``loop``, ``season`` or ``parcel`` of a town, or ``drought``.
     town : str
-        Town it shows.
+        Town it shows; empty for all.
     """
 
     kind: str
@@ -43,7 +42,7 @@ class Wanted(NamedTuple):
     @property
     def name(self) -> str:
         """Name of its files."""
-        return f"{self.town}_{self.kind}"
+        return f"{self.town}_{self.kind}" if self.town else self.kind
 
 
 def pictures_of(result: Result, how_many: str) -> list[Wanted]:
@@ -64,7 +63,8 @@ def pictures_of(result: Result, how_many: str) -> list[Wanted]:
     if how_many == "none" or not result.towns:
         return []
     towns = result.towns if how_many == "all" else [result.most_used_town]
-    return [Wanted(kind, town) for town in towns for kind in _KINDS]
+    first = [Wanted("drought", "")] if has_drought(result.scenario, result.record) else []
+    return first + [Wanted(kind, town) for town in towns for kind in _KINDS]
 
 
 @contextmanager
@@ -85,7 +85,7 @@ def being_drawn(
         From `drawing_pool`; without it they are drawn at the end, one after the other.
     """
     where = folder / PICTURES
-    tasks = [(result.record, result.table, result.system, one, where) for one in wanted]
+    tasks = [(result, one, where) for one in wanted]
     waiting: list[Future[str]] = []
     if wanted:
         where.mkdir()
@@ -165,29 +165,34 @@ def drawing_pool(pictures: int) -> Iterator[Executor | None]:
         yield pool
 
 
-def drawn(
-    record: xr.Dataset, table: xr.Dataset, system: System, wanted: Wanted, folder: Path
-) -> str:
+def drawn(result: Result, wanted: Wanted, folder: Path) -> str:
     """Draw one picture into files, and hand back its caption; empty if there is nothing to draw."""
     try:
-        figure = figure_of(record, table, system, wanted)
+        figure = figure_of(result, wanted)
     except AskError:  # no water, or no parcel, in this town on that day
         return ""
     charts.save(figure, folder / wanted.name, force=True)
     return figure.caption
 
 
-def figure_of(
-    record: xr.Dataset, table: xr.Dataset, system: System, wanted: Wanted
-) -> charts.Picture:
-    """One picture, not yet in a file."""
+def figure_of(result: Result, wanted: Wanted) -> charts.Picture:
+    """One picture, not yet in a file, with what was changed before the run below its title."""
+    figure = _figure(result, wanted)
+    figure.say_changed(changed_words(result.changed))
+    return figure
+
+
+def _figure(result: Result, wanted: Wanted) -> charts.Picture:
+    record, table, town = result.record, result.table, wanted.town
+    if wanted.kind == "drought":
+        return drought_picture(result.scenario, [("", record)], result.system)
     if wanted.kind == "glass":
-        return charts.glass(table, wanted.town)
+        return charts.glass(table, town)
     if wanted.kind == "loop":
-        return charts.loop(record, table, wanted.town, system)
+        return charts.loop(record, table, town, result.system)
     if wanted.kind == "season":
-        return charts.season(table, wanted.town, record, system)
-    return charts.parcel(table, wanted.town)
+        return charts.season(table, town, record, result.system)
+    return charts.parcel(table, town)
 
 
 def check_format(path: str) -> None:
@@ -222,5 +227,5 @@ def draw_glass(result: Result, town: str, path: Path, *, force: bool = False) ->
     force : bool
         Replace a picture that hydroloop wrote there and nobody changed.
     """
-    figure = figure_of(result.record, result.table, result.system, Wanted("glass", town))
+    figure = figure_of(result, Wanted("glass", town))
     charts.save(figure, path.with_suffix(""), (path.suffix[1:],), force=force)

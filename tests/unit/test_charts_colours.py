@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import colorsys
 from itertools import combinations, pairwise
 
 import pytest
+from matplotlib.colors import to_rgb
 
 from hydroloop.charts import colours
 from hydroloop.charts.contrast import (
@@ -17,7 +19,8 @@ from hydroloop.charts.contrast import (
 )
 
 FILLS = (*colours.USES, colours.UNKNOWN, colours.WALL, colours.RIVER, colours.TAP, colours.SEWAGE,
-         colours.EFFLUENT, colours.AIR, colours.GROUND, colours.STORM, colours.PAPER)  # fmt: skip
+         colours.EFFLUENT, colours.RECLAIMED, colours.AIR, colours.GROUND, colours.STORM,
+         colours.BAR, colours.ADDED, *colours.STAGES, colours.PAPER)  # fmt: skip
 KINDS = ("protanopia", "deuteranopia", "tritanopia")
 
 
@@ -94,3 +97,29 @@ def test_the_better_ink_is_taken():
     """Dark ink on pale ground, white ink on dark ground."""
     assert best_ink("#dcf3f6", ("#10222e", "#ffffff")) == "#10222e"
     assert best_ink("#4b1650", ("#10222e", "#ffffff")) == "#ffffff"
+
+
+def hue_of(colour):
+    """Hue of a colour, from 0 (red) over 120 (green) to 240 (blue) [degrees]."""
+    return 360.0 * colorsys.rgb_to_hsv(*to_rgb(colour))[0]
+
+
+@pytest.mark.parametrize("fill, low, high", [
+    (colours.TAP, 195, 225), (colours.SEWAGE, 75, 150), (colours.EFFLUENT, 75, 150),
+    (colours.RECLAIMED, 260, 290)])  # fmt: skip
+def test_waters_are_marked_as_the_trade_marks_them(fill, low, high):
+    """Drinking water is blue, sewers and drains are green, reclaimed water is purple."""
+    assert low <= hue_of(fill) <= high
+
+
+def test_nothing_else_is_purple_or_green():
+    """No other fill can be taken for reclaimed water or for sewage."""
+    others = (colours.RIVER, colours.AIR, colours.GROUND, colours.STORM, colours.ADDED,
+              *colours.STAGES, *colours.USES[:4])  # fmt: skip
+    assert not [fill for fill in others if 70 < hue_of(fill) < 150 or 250 < hue_of(fill) < 300]
+
+
+def test_stages_darken_from_mild_to_hard():
+    """Bands of drought stages differ in grey from one to the next."""
+    assert all(relative_luminance(a) > relative_luminance(b) and contrast_ratio(a, b) >= 1.2
+               for a, b in pairwise(colours.STAGES))

@@ -44,12 +44,19 @@ def test_labels_fit_and_can_be_read(case):
     assert_text_can_be_read(picture)
 
 
+def gathered(shares):
+    """Shares with the uppermost thin ones as one: labels of layers that nobody can tell apart."""
+    thick = max(place for place, share in enumerate(shares) if share >= 0.012) + 1
+    return [*shares[:thick], sum(shares[thick:])] if len(shares) - thick > 1 else shares
+
+
 @pytest.mark.parametrize("case", ["plain", "unknown past", "thin layers"])
 def test_layers_are_to_scale(case):
     """Every layer is as high as its share, and one label stands for each."""
     shares, unknown = CASES[case]
     picture = glass(table_of(shares, unknown=unknown), "larkmill")
-    shown = np.array([share for share in (*shares, unknown) if share > LEAST_SHOWN])
+    shown = np.array(gathered([share for share in shares if share > LEAST_SHOWN])
+                     + [unknown] * (unknown > LEAST_SHOWN))
     assert heights(picture) / heights(picture).sum() == pytest.approx(shown / shown.sum())
     assert sum(word.startswith(("never", "used ", "past")) for word in words(picture)) == len(shown)
 

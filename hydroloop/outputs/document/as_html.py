@@ -31,19 +31,22 @@ def as_html(document: Document) -> str:
                               lstrip_blocks=True)
     template = environment.from_string((here / "page.html.j2").read_text(encoding="utf-8"))
 
+    def draw(picture: Picture) -> _Drawn:
+        return _draw(document, picture)
+
     def grids_of(table: Table) -> list[Grid]:
         return grids(table, document.system)
 
-    return template.render(document=document, ran=document.ran_words(), grids=grids_of, draw=_draw,
+    return template.render(document=document, ran=document.ran_words(), grids=grids_of, draw=draw,
                            style=Markup((here / "page.css").read_text(encoding="utf-8")))
 
 
-def _draw(picture: Picture) -> _Drawn:
+def _draw(document: Document, picture: Picture) -> _Drawn:
     """A picture as inline SVG, with its words for those who cannot see it and ids of its own."""
     from hydroloop import charts
 
-    figure = picture.draw()
-    words = picture.alternative or f"{figure.title}. {picture.caption or figure.caption}"
+    figure = document.drawn(picture)
+    words = picture.alternative or figure.alternative
     with tempfile.TemporaryDirectory() as folder:
         charts.save(figure, Path(folder) / "picture", ("svg",))
         text = (Path(folder) / "picture.svg").read_text(encoding="utf-8")

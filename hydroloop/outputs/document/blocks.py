@@ -170,6 +170,14 @@ class Document:
             season_span(*ran.season) if ran.season else "", ran.dry_season,
             f"counted as a use: {ran.counts_as_use}" if ran.counts_as_use else "") if words]
 
+    def drawn(self, picture: Picture) -> Drawn:
+        """One of its pictures, with what was changed before the run below its title."""
+        from hydroloop.charts.words import changed_words
+
+        figure = picture.draw()
+        figure.say_changed(changed_words(self.ran.changes) if self.ran else "")
+        return figure
+
     def pictures(self) -> list[Picture]:
         """All pictures."""
         return [one for one in every(self.blocks) if isinstance(one, Picture)]

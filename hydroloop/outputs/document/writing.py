@@ -105,7 +105,7 @@ def save_picture(document: Document, path: Path, *, force: bool = False) -> None
     if not pictures:
         raise AskError(Problem("--out", "there is no picture to draw here.",
                                "Name a folder, or a file that ends in .txt or .html."))
-    charts.save(pictures[0].draw(), path.with_suffix(""), (path.suffix[1:],), force=force)
+    charts.save(document.drawn(pictures[0]), path.with_suffix(""), (path.suffix[1:],), force=force)
 
 
 def _fill(document: Document, beside: Beside, folder: Path) -> list[tuple[str, str]]:
@@ -122,7 +122,7 @@ def _fill(document: Document, beside: Beside, folder: Path) -> list[tuple[str, s
     if pictures := document.pictures():
         from hydroloop.outputs.pictures import save_pictures
 
-        save_pictures({one.name: one.draw() for one in pictures}, folder)
+        save_pictures({one.name: document.drawn(one) for one in pictures}, folder)
         parts.append(("pictures/", "for the projector (png) and for print (svg), with captions"))
     for name, array in beside.arrays.items():
         from hydroloop.record.netcdf import save_netcdf

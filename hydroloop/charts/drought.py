@@ -1,0 +1,208 @@
+"""A drought: the water that is watched, the stages it sets off, and what they cut."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.dates import date2num
+from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+from hydroloop.charts.colours import ADDED, INK, LINE, MARK, STAGES, TAP
+from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
+from hydroloop.charts.season_axes import LEFT, RIGHT, name_beside, name_months, panel
+from hydroloop.charts.words import span_words
+from hydroloop.errors import AskError, Problem
+from hydroloop.units import display_unit
+from hydroloop.units.printing import System, figures
+
+MOST_RUNS = 2
+"""Runs that can be laid over each other."""
+_LOOKS = ({"color": LINE, "lw": 2.4}, {"color": MARK, "lw": 2.4, "ls": (0, (5, 2))})
+
+
+@dataclass(frozen=True)
+class Watched:
+    """What the stages watch.
+
+    Attributes
+    ----------
+    words : str
+        What it is called.
+    unit : str
+        Unit of its level as it is shown.
+    marks : tuple of (str, float)
+        Stages, the mildest first, and the mark below which each begins, as it is shown.
+    """
+
+    words: str
+    unit: str
+    marks: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True)
+class DryRun:
+    """One run of a drought.
+
+    Attributes
+    ----------
+    name : str
+        What it is called; empty where it is the only one.
+    level : numpy.ndarray
+        Level of what is watched, as it is shown. Shape (time).
+    stage : numpy.ndarray of int
+        Hardest stage in force: 0 for none, 1 for the mildest. Shape (time).
+    used, cut, short : numpy.ndarray
+        Delivered, cut by stages, and asked for in vain, all towns together [m3/d]. Shape (time).
+    """
+
+    name: str
+    level: np.ndarray
+    stage: np.ndarray
+    used: np.ndarray
+    cut: np.ndarray
+    short: np.ndarray
+
+
+@house_style
+def drought(time: np.ndarray, watched: Watched, runs: Sequence[DryRun], *, caption: str,
+            units: System = "us") -> Picture:
+    """A drought and its stages.
+
+    Shows how far a reservoir or river falls through the marks at which stages begin, when each was
+    in force, how much use they cut and how much water was short all the same. Stages end above a
+    higher mark, and last a while: they stay in force after the water has risen.
+
+    Parameters
+    ----------
+    time : numpy.ndarray of datetime64
+        Start of each step. Shape (time).
+    watched : Watched
+        What the stages watch.
+    runs : sequence of DryRun
+        One run, or two that are laid over each other.
+    caption : str
+        The same in words.
+    units : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    Picture
+        A matplotlib figure with `title` and `caption`.
+
+    Raises
+    ------
+    AskError
+        There is no stage, no run, or more than two.
+
+    Examples
+    --------
+    >>> days = np.arange("2047-07-01", "2047-07-05", dtype="datetime64[D]")
+    >>> none = np.zeros(4)
+    >>> run = DryRun("", np.array([80.0, 72.0, 66.0, 71.0]), np.array([0, 0, 1, 1]), none + 9,
+    ...              none, none)
+    >>> lake = Watched("the Kelmere reservoir", "%", (("watch", 70.0),))
+    >>> drought(days, lake, [run], caption="A dry week.").title
+    'Drought: the Kelmere reservoir and its stages, 1 July to 4 July 2047'
+    """
+    if not watched.marks or not 0 < len(runs) <= MOST_RUNS:
+        raise AskError(Problem("drought", f"{len(watched.marks)} stages in {len(runs)} runs cannot "
+                               "be drawn.", f"Give stages, and 1 to {MOST_RUNS} runs."))
+    picture = Picture(f"Drought: {watched.words} and its stages, {span_words(time)}", caption)
+    days = date2num(np.append(time, time[-1] + (time[1] - time[0])))
+    low, room = picture.floor + 0.62, 0.95 if len(runs) > 1 else 1.35
+    most = max(float((run.used + run.cut + run.short).max()) for run in runs) or 1.0
+    for number, run in reversed(list(enumerate(runs))):
+        axes = _draw_use(picture, run, days, (low, low + room), most, units)
+        if number == len(runs) - 1:
+            name_months(axes, time)
+        low += room + 0.2
+    for run in reversed(runs):
+        _draw_stages(picture, run, watched, days, (low, low + 0.26))
+        low += 0.36
+    _draw_level(picture, runs, watched, days, (low + 0.1, HEIGHT - 0.95))
+    return picture
+
+
+def _draw_level(picture: Picture, runs: Sequence[DryRun], watched: Watched, days: np.ndarray,
+                ends: tuple[float, float]) -> None:
+    """What is watched, falling through the marks; below each mark lies the band of its stage."""
+    axes = panel(picture, *ends, (days[0], days[-1]))
+    most = max(*(float(run.level.max()) for run in runs), *(mark for _, mark in watched.marks))
+    limit = 1.08 * most
+    axes.set_ylim(0.0, limit)
+    axes.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: _told(value, watched.unit)))
+    heights, words, samples = [], [], []
+    for number, (stage, mark) in enumerate(watched.marks):
+        axes.axhspan(0.0, mark, facecolor=stage_colour(number + 1), lw=0.0, zorder=number * 0.01)
+        axes.axhline(mark, color=INK, lw=1.4, ls=(0, (6, 3)), zorder=1)
+        heights.append(mark)
+        words.append(f"{stage}: below {_told(mark, watched.unit)}")
+        samples.append({"facecolor": stage_colour(number + 1)})
+    for run, look in zip(runs, _LOOKS, strict=False):
+        axes.stairs(run.level, days, baseline=None, zorder=4, gid="level", **look)
+        heights.append(float(run.level[-1]))
+        words.append(run.name or "level")
+        samples.append(look)
+    inches = (ends[1] - ends[0]) / limit
+    name_beside(picture, [ends[0] + height * inches for height in heights], words,
+                (ends[0] + 0.1, ends[1] - 0.1), samples)
+
+
+def _draw_stages(picture: Picture, run: DryRun, watched: Watched, days: np.ndarray,
+                 ends: tuple[float, float]) -> None:
+    """Which stage was in force, as one strip."""
+    axes = panel(picture, *ends, (days[0], days[-1]))
+    axes.set(ylim=(0, 1), yticks=[])
+    for number in range(1, len(watched.marks) + 1):
+        there = (run.stage == number).astype(float)
+        if there.any():
+            axes.stairs(there, days, fill=True, facecolor=stage_colour(number), edgecolor=LINE,
+                        lw=1.0, gid=watched.marks[number - 1][0])
+    name = f", {run.name}" if run.name else ""
+    write(picture.sheet, (RIGHT + 0.08, sum(ends) / 2), f"stage in force{name}", ha="left",
+          va="center_baseline")
+
+
+def _draw_use(picture: Picture, run: DryRun, days: np.ndarray, ends: tuple[float, float],
+              most: float, units: System) -> Axes:
+    """What was used, what stages cut from it, and what was asked for in vain."""
+    axes = panel(picture, *ends, (days[0], days[-1]))
+    parts = [("delivered", run.used, TAP, None), ("cut by stages", run.cut, ADDED, "//"),
+             ("short", run.short, MARK, None)]  # fmt: skip
+    tops = np.cumsum([values for _, values, *_ in parts], axis=0)
+    unit = display_unit("flow", units, largest=most)
+    axes.set_ylim(0.0, 1.1 * most)
+    marks = MaxNLocator(2, steps=[1, 2, 5, 10]).tick_values(0.0, most * unit.factor)
+    axes.set_yticks([mark / unit.factor for mark in marks if mark <= 1.1 * most * unit.factor])
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: figures(value * unit.factor)))
+    heights, words, samples = [], [], []
+    for (what, values, colour, hatch), top in zip(parts, tops, strict=True):
+        if not values.any():
+            continue
+        axes.stairs(top, days, baseline=top - values, fill=True, facecolor=colour, edgecolor=LINE,
+                    hatch=hatch, lw=0.0, gid=what)
+        heights.append(ends[0] + (len(heights) + 0.5) * (ends[1] - ends[0]) / 3)
+        words.append(what)
+        samples.append({"facecolor": colour, "hatch": hatch})
+    axes.stairs(tops[0], days, color=LINE, lw=1.2)
+    name_beside(picture, heights, words, (ends[0] + 0.1, ends[1] - 0.1), samples)
+    name = f"{run.name},\n" if run.name else ""
+    write(picture.sheet, (LEFT - 0.62, sum(ends) / 2), f"{name}{unit.name.replace('m3', 'm³')}",
+          rotation=90)
+    return axes
+
+
+def stage_colour(number: int) -> str:
+    """Fill of a stage, 1 for the mildest."""
+    return STAGES[min(number, len(STAGES)) - 1]
+
+
+def _told(value: float, unit: str) -> str:
+    return f"{figures(value)} {unit}"
+
+

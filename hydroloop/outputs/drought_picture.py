@@ -1,0 +1,126 @@
+"""The drought picture of a run, or of two laid over each other, with its caption."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+import numpy as np
+import xarray as xr
+
+from hydroloop import charts
+from hydroloop.charts.asking import mean_member
+from hydroloop.charts.drought import DryRun, Watched
+from hydroloop.charts.words import date_words, joined, percent
+from hydroloop.measures import unmet
+from hydroloop.outputs.wording import amount, number_of, sentence
+from hydroloop.record import flow_mask, flow_total, step_days
+from hydroloop.scenario import Scenario
+from hydroloop.units import display_unit, format_quantity
+from hydroloop.units.printing import System
+
+_ALONG = ("river", "downstream", "release", "spill")
+
+
+def has_drought(scenario: Scenario, record: xr.Dataset) -> bool:
+    """Whether a run has drought stages, and one of them came into force."""
+    return bool(scenario.stage) and "stage_days" in record and bool(
+        (record["stage_days"] > 0.0).any())
+
+
+def drought_picture(scenario: Scenario, records: Sequence[tuple[str, xr.Dataset]],
+                    system: System) -> charts.Picture:
+    """The stages of a scenario in one run, or in two that are laid over each other.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Whose stages are drawn: those that watch what most of them watch.
+    records : sequence of (str, Dataset)
+        Names of the runs, empty for a single one, and their water records.
+    system : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    Picture
+        A matplotlib figure with `title` and `caption`.
+    """
+    names = _same_water(scenario)
+    first = scenario.stage[names[0]]
+    means = [(name, mean_member(record)) for name, record in records]
+    if first.reservoir is not None:
+        factor, unit = 100.0 / scenario.reservoir[first.reservoir].capacity, "%"
+        marks = [(name, 100.0 * (scenario.stage[name].storage_below or 0.0)) for name in names]
+        levels = [record["volume"].sel(store=f"{first.reservoir}/reservoir").values[1:]
+                  for _, record in means]
+        words = str(means[0][1]["label"].sel(store=f"{first.reservoir}/reservoir").values)
+    else:
+        levels = [_flow_at(record, str(first.river), float(first.at or 0.0))
+                  for _, record in means]
+        shown = display_unit("river_flow", system, largest=max(float(one.max()) for one in levels))
+        factor, unit = shown.factor, shown.name.replace("m3", "m³").replace("ft3", "ft³")
+        marks = [(name, factor * (scenario.stage[name].flow_below or 0.0)) for name in names]
+        words = f"the {str(first.river).replace('_', ' ').title()}"
+    watched = Watched(words, unit, tuple(marks))
+    runs = [_run(name, record, factor * level, names)
+            for (name, record), level in zip(means, levels, strict=True)]
+    time = means[0][1]["time"].values
+    days = float(step_days(means[0][1])[0])
+    return charts.drought(time, watched, runs, units=system, caption=" ".join(
+        _caption(run, watched, time, days, system) for run in runs))
+
+
+def _same_water(scenario: Scenario) -> list[str]:
+    """Stages that watch the same water, the mildest first: of several waters the most watched."""
+    waters: dict[tuple[object, ...], list[str]] = {}
+    for name, stage in scenario.stage.items():
+        waters.setdefault((stage.reservoir, stage.river, stage.at), []).append(name)
+    names = max(waters.values(), key=len)
+
+    def mark(name: str) -> float:
+        stage = scenario.stage[name]
+        return -float(stage.storage_below or stage.flow_below or 0.0)
+
+    return sorted(names, key=mark)
+
+
+def _flow_at(record: xr.Dataset, river: str, at: float) -> np.ndarray:
+    """Flow of a river at a place: out of the reach that ends there [m3/d]."""
+    for store in record["store"].values.astype(str):
+        label = str(record["label"].sel(store=store).values)
+        end = re.search(r"km [\d.]+ to ([\d.]+)$", label)
+        if record["place"].sel(store=store) == river and end and np.isclose(
+                1000.0 * float(end[1]), at, atol=1.0):
+            return np.asarray(flow_total(record, flow_mask(record, source=store, kind=_ALONG)))
+    return np.zeros(record.sizes["time"])
+
+
+def _run(name: str, record: xr.Dataset, level: np.ndarray, stages: Sequence[str]) -> DryRun:
+    force = record["stage_days"].sel(stage=list(stages)).transpose("stage", "time").values > 0.0
+    ranks = np.arange(1, len(stages) + 1)[:, None] * force
+    asked, cut = (record[what].sum(["town", "purpose"]).transpose("time").values
+                  for what in ("demand", "cut"))
+    short = np.sum([unmet(record, str(town)).sum("purpose").values
+                    for town in record["town"].values], axis=0)
+    return DryRun(name, np.asarray(level), ranks.max(axis=0), asked - short, cut, short)
+
+
+def _caption(run: DryRun, watched: Watched, time: np.ndarray, days: float, system: System) -> str:
+    """When the water was lowest, how long each stage was in force, what was cut and short."""
+    low = int(np.argmin(run.level))
+    lowest = float(run.level[low])
+    level = percent(lowest / 100.0) if watched.unit == "%" else amount(lowest, watched.unit)
+    where = watched.words if run.name else sentence(watched.words)
+    said = [f"{sentence(run.name) + ': ' if run.name else ''}{where} was lowest on "
+            f"{date_words(time[low])}, at {level}."]
+    told = [f"{stage} on {number_of(round(days * int((run.stage >= number).sum())), 'day')}"
+            for number, (stage, _) in enumerate(watched.marks, 1) if (run.stage >= number).any()]
+    said += [f"In force: {joined(told)}."] if told else ["No stage came into force."]
+    whole = float(run.used.sum() + run.cut.sum() + run.short.sum())
+    short = days * float(run.short.sum())
+    if run.cut.any():
+        said.append(f"Stages cut {percent(float(run.cut.sum()) / whole)} of the use.")
+    said.append(f"Short all the same: {format_quantity(short, 'volume', system)}.".replace(
+        "m3", "m³") if short > 0.0 else "Nobody went short.")
+    return " ".join(said)
