@@ -198,6 +198,6 @@ def _scale_words(flows: TownFlows, river: float, inches: float) -> str:
         "the overflow": flows.between("sewers", "river"),
     }
     cut = [words for words, rate in branches.items() if rate * inches > WIDEST_BRANCH]
-    cut = ["the river (torn bank)"] * (river * inches > WIDEST_RIVER) + cut
+    cut = ["the river"] * (river * inches > WIDEST_RIVER) + cut
     but = f", {joined(cut)} cut" if cut else ""
     return f" Bands are season means to scale{but}; times are mean stays."

@@ -104,7 +104,7 @@ def hue_of(colour):
     return 360.0 * colorsys.rgb_to_hsv(*to_rgb(colour))[0]
 
 
-@pytest.mark.parametrize("fill, low, high", [
+@pytest.mark.parametrize(("fill", "low", "high"), [
     (colours.TAP, 195, 225), (colours.SEWAGE, 75, 150), (colours.EFFLUENT, 75, 150),
     (colours.RECLAIMED, 260, 290)])  # fmt: skip
 def test_waters_are_marked_as_the_trade_marks_them(fill, low, high):
