@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -20,7 +21,7 @@ from hydroloop.units.printing import System, figures
 
 MOST_RUNS = 2
 """Runs that can be laid over each other."""
-_LOOKS = ({"color": LINE, "lw": 2.4}, {"color": MARK, "lw": 2.4, "ls": (0, (5, 2))})
+_LOOKS: tuple[dict[str, Any], ...] = ({"color": LINE, "lw": 2.4}, {"color": MARK, "lw": 2.4, "ls": (0, (5, 2))})
 
 
 @dataclass(frozen=True)
@@ -136,7 +137,9 @@ def _draw_level(picture: Picture, runs: Sequence[DryRun], watched: Watched, days
     axes.set_ylim(0.0, limit)
     axes.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: _told(value, watched.unit)))
-    heights, words, samples = [], [], []
+    heights: list[float] = []
+    words: list[str] = []
+    samples: list[dict[str, Any]] = []
     for number, (stage, mark) in enumerate(watched.marks):
         axes.axhspan(0.0, mark, facecolor=stage_colour(number + 1), lw=0.0, zorder=number * 0.01)
         axes.axhline(mark, color=INK, lw=1.4, ls=(0, (6, 3)), zorder=1)
@@ -180,7 +183,9 @@ def _draw_use(picture: Picture, run: DryRun, days: np.ndarray, ends: tuple[float
     marks = MaxNLocator(2, steps=[1, 2, 5, 10]).tick_values(0.0, most * unit.factor)
     axes.set_yticks([mark / unit.factor for mark in marks if mark <= 1.1 * most * unit.factor])
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: figures(value * unit.factor)))
-    heights, words, samples = [], [], []
+    heights: list[float] = []
+    words: list[str] = []
+    samples: list[dict[str, Any]] = []
     for (what, values, colour, hatch), top in zip(parts, tops, strict=True):
         if not values.any():
             continue
