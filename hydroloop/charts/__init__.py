@@ -15,7 +15,7 @@ if TYPE_CHECKING:  # the same names for editors and type checkers
     from hydroloop.charts.capacity import capacity
     from hydroloop.charts.contributions import contributions
     from hydroloop.charts.drought import drought
-    from hydroloop.charts.glass import glass
+    from hydroloop.charts.glass import glass, glass_pair
     from hydroloop.charts.heat_map import heat_map
     from hydroloop.charts.lines import lines
     from hydroloop.charts.loop import loop
@@ -32,6 +32,7 @@ _HOME = {
     "contributions": "contributions",
     "drought": "drought",
     "glass": "glass",
+    "glass_pair": "glass",
     "heat_map": "heat_map",
     "lines": "lines",
     "loop": "loop",
@@ -41,8 +42,8 @@ _HOME = {
     "week": "week",
 }
 
-__all__ = ["Picture", "bands", "capacity", "contributions", "drought", "glass", "heat_map", "lines",
-           "loop", "parcel", "save", "season", "week"]
+__all__ = ["Picture", "bands", "capacity", "contributions", "drought", "glass", "glass_pair",
+           "heat_map", "lines", "loop", "parcel", "save", "season", "week"]
 
 
 def __getattr__(name: str) -> Any:

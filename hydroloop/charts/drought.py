@@ -21,7 +21,8 @@ from hydroloop.units.printing import System, figures
 
 MOST_RUNS = 2
 """Runs that can be laid over each other."""
-_LOOKS: tuple[dict[str, Any], ...] = ({"color": LINE, "lw": 2.4}, {"color": MARK, "lw": 2.4, "ls": (0, (5, 2))})
+_LOOKS: tuple[dict[str, Any], ...] = (
+    {"color": LINE, "lw": 2.4}, {"color": MARK, "lw": 2.4, "ls": (0, (5, 2))})
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,7 +16,7 @@ from hydroloop.charts.colours import LINE, UNKNOWN, WALL, use_colour
 from hydroloop.charts.days_ago import LastUse, draw_ago, last_use_of
 from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
 from hydroloop.charts.spreading import spread
-from hydroloop.charts.words import date_words, percent, place_words, two_figures, use_words
+from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.gates import Use
 
@@ -111,6 +112,63 @@ def glass(table: xr.Dataset, town: str, date: Any = None) -> Picture:
     return picture
 
 
+@house_style
+def glass_pair(tables: Sequence[xr.Dataset], town: str, names: Sequence[str]) -> Picture:
+    """A town's tap water over the season in two runs, as two glasses side by side.
+
+    All the water that reached homes in the season, so that no single day decides. Look at each
+    run's glass for its worst day.
+
+    Parameters
+    ----------
+    tables : sequence of xarray.Dataset
+        Tables of measures of the two runs.
+    town : str
+        Name of the town.
+    names : sequence of str
+        What the runs are called.
+
+    Returns
+    -------
+    Picture
+        A matplotlib figure with `title` and `caption`.
+
+    Raises
+    ------
+    AskError
+        There is no such town, or no water reached homes in one of the runs.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> table = hl.measures(hl.simulate(hl.read_scenario("first_town")))
+    >>> glass_pair([table, table], "penhollow", ["before", "after"]).title
+    'Tap water in Penhollow over the season: before and after'
+    """
+    seasons = [xr.Dataset({name.removeprefix("season_"): own[name] for name in
+                           ("season_use_share", "season_unknown_share") if name in own})
+               for own in (of_town(table, town) for table in tables)]
+    glasses = [_layers(one) for one in seasons]
+    if not all(glasses):
+        what = f"no water reached the homes of {place_words(town)} in one of the runs."
+        raise AskError(Problem("town", what, "Choose another town."))
+    used = [float(use_classes(one["use_share"])[1:].sum()) for one in seasons]
+    said = [f"{percent(share)} {name}" for share, name in zip(used, names, strict=True)]
+    picture = Picture(f"Tap water in {place_words(town)} over the season: {joined(list(names))}",
+                      f"Been in a home before: {joined(said)}. The water is mixed; layers are "
+                      "drawn apart to show their shares.")
+    bottom = picture.floor + 0.35
+    for left, name, layers in zip((_LEFT, _LEFT + 6.6), names, glasses, strict=True):
+        edges = bottom + (_TOP - 0.2 - bottom) * np.cumsum(
+            [0.0, *(layer.share for layer in layers)])
+        _draw_vessel(picture, bottom, left)
+        write(picture.sheet, (left + _WIDE / 2, _TOP + 0.05), name, size=18, weight="bold",
+              va="center_baseline")  # fmt: skip
+        _draw_layers(picture, layers, edges, left)
+        _label(picture, layers, edges, left)
+    return picture
+
+
 def _step_of_glass(town: xr.Dataset, date: Any) -> int:
     if date is None and "glass_date" in town and not np.isnat(town["glass_date"].values):
         date = town["glass_date"].values
@@ -177,10 +235,10 @@ def _days(days: float) -> str:
     return "the same day" if whole < 1 else f"{whole} day{'s' if whole != 1 else ''}"
 
 
-def _draw_vessel(picture: Picture, bottom: float) -> None:
+def _draw_vessel(picture: Picture, bottom: float, left: float = _LEFT) -> None:
     """Wall and foot of the glass: straight, so that heights are volumes."""
     wall, foot, rim = 0.13, 0.3, 0.38
-    x, wide = _LEFT - wall, _WIDE + 2 * wall
+    x, wide = left - wall, _WIDE + 2 * wall
     top = _TOP + rim
     outline = [(x, top), (x, bottom - foot), (x + wide, bottom - foot), (x + wide, top),
                (x + wide - wall, top), (x + wide - wall, bottom), (x + wall, bottom),
@@ -190,29 +248,31 @@ def _draw_vessel(picture: Picture, bottom: float) -> None:
     )
 
 
-def _draw_layers(picture: Picture, layers: list[Layer], edges: np.ndarray) -> None:
+def _draw_layers(picture: Picture, layers: list[Layer], edges: np.ndarray,
+                 left: float = _LEFT) -> None:
     for layer, low, high in zip(layers, edges[:-1], edges[1:], strict=True):
         picture.sheet.add_patch(Rectangle(
-            (_LEFT, low), _WIDE, high - low, facecolor=layer.colour, edgecolor=LINE, lw=1.2,
+            (left, low), _WIDE, high - low, facecolor=layer.colour, edgecolor=LINE, lw=1.2,
             hatch=None if layer.is_known else "//", zorder=3, gid="layer",
         ))  # fmt: skip
 
 
-def _label(picture: Picture, layers: list[Layer], edges: np.ndarray) -> None:
+def _label(picture: Picture, layers: list[Layer], edges: np.ndarray,
+           left: float = _LEFT) -> None:
     """Labels inside layers that are thick enough, beside the glass for all others."""
     middles = 0.5 * (edges[:-1] + edges[1:])
     beside = []
     for layer, middle, thick in zip(layers, middles, np.diff(edges), strict=True):
         size = _size_inside(picture, layer, float(thick))
         if size:
-            write(picture.sheet, (_LEFT + _WIDE / 2, middle), layer.words, on=layer.colour,
+            write(picture.sheet, (left + _WIDE / 2, middle), layer.words, on=layer.colour,
                   size=size, weight="bold")
         else:
             beside.append((layer, middle))
     low, high = edges[0] + 0.1, edges[-1] + 0.15
     heights = spread([middle for _, middle in beside], _ROW, low, high)
     for (layer, middle), height in zip(beside, heights, strict=True):
-        right = _LEFT + _WIDE
+        right = left + _WIDE
         picture.sheet.plot([right, right + 0.18, right + 0.44, right + 0.54],
                            [middle, middle, height, height], color=LINE, lw=1.2, zorder=4)
         write(picture.sheet, (right + 0.6, height), layer.words, size=_SIZE, ha="left",

@@ -99,8 +99,8 @@ class Picture(Figure):
 
     @house_style
     def say_changed(self, words: str) -> None:
-        """Say below the title what was changed before the run; nothing if `words` is empty."""
-        if not words:
+        """Say below the title, once, what was changed; nothing if `words` is empty."""
+        if not words or self.under:
             return
         self.under = self.cut(words, WIDTH - 2 * _MARGIN)
         self._heading.set(y=HEIGHT - 0.12, fontsize=min(21.0, self._heading.get_fontsize()))

@@ -10,9 +10,12 @@ import xarray as xr
 from hydroloop import charts
 from hydroloop.charts.contributions import MOST_CHANGES, MOST_TOWNS, Steps
 from hydroloop.charts.varied import Drawn
-from hydroloop.charts.words import joined, key_words, place_words
+from hydroloop.charts.words import changed_words, joined, key_words, place_words
+from hydroloop.measures import measures
+from hydroloop.outputs.drought_picture import drought_picture
 from hydroloop.outputs.whatif.season_measures import (
     SHOWN,
+    USED,
     Told,
     told_in,
     with_unmet,
@@ -20,7 +23,32 @@ from hydroloop.outputs.whatif.season_measures import (
 from hydroloop.outputs.wording import amount, figure, sentence, varies
 from hydroloop.scenario.tree import find
 from hydroloop.units.printing import System
+from hydroloop.waterworks import simulate
 from hydroloop.whatif import Comparison
+
+
+def glass_of_both(found: Comparison) -> charts.Picture:
+    """The glass of the town whose tap water changed most, before and after."""
+    (town, *_) = _moving(found.table, USED) or [str(found.table["town"].values[0])]
+    tables = [measures(simulate(one), one) for one in (found.before, found.after)]
+    picture = charts.glass_pair(tables, town, ["before", "after"])
+    picture.say_changed(changed_words(found.inputs))
+    return picture
+
+
+def drought_of_both(found: Comparison, system: System) -> charts.Picture:
+    """The drought stages of both runs, one laid over the other."""
+    picture = drought_picture(found.after, [("before", simulate(found.before)),
+                                            ("after", simulate(found.after))], system)
+    picture.say_changed(changed_words(found.inputs))
+    return picture
+
+
+def has_stages(found: Comparison) -> bool:
+    """Whether both runs have the same drought stages, and one of them comes into force."""
+    names = [sorted(one.stage) for one in (found.before, found.after)]
+    return bool(names[0]) and names[0] == names[1] and "days_in_stage" in found.table and bool(
+        (found.table["days_in_stage"] > 0.0).any())
 
 
 def drawn_of(found: Comparison, why: Sequence[Told]) -> list[Told]:

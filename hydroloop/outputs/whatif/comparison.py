@@ -29,7 +29,13 @@ from hydroloop.outputs.whatif.changed import (
     plan_facts,
     plan_section,
 )
-from hydroloop.outputs.whatif.compare_pictures import drawn_of, steps_picture
+from hydroloop.outputs.whatif.compare_pictures import (
+    drawn_of,
+    drought_of_both,
+    glass_of_both,
+    has_stages,
+    steps_picture,
+)
 from hydroloop.outputs.whatif.compare_words import town_sentence
 from hydroloop.outputs.whatif.held import held_block
 from hydroloop.outputs.whatif.season_measures import (
@@ -99,6 +105,12 @@ def comparison(runs: Sequence[Against], system: System,
     blocks += [Picture(f"{run.name}_{told.name}" if len(runs) > 1 else told.name,
                        partial(steps_picture, run.found, told, system))
                for run in runs for told in drawn_of(run.found, WHY)]
+    for run in runs:
+        start = f"{run.name}_" if len(runs) > 1 else ""
+        if drawn_of(run.found, (USED,)):
+            blocks.append(Picture(f"{start}glass", partial(glass_of_both, run.found)))
+        if has_stages(run.found):
+            blocks.append(Picture(f"{start}drought", partial(drought_of_both, run.found, system)))
     plans = [{"run": run.name, **plan_facts(run.plan)} for run in runs if run.plan]
     return Document(
         "compare", first.before.title, blocks, system,
