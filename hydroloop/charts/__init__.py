@@ -21,6 +21,7 @@ if TYPE_CHECKING:  # the same names for editors and type checkers
     from hydroloop.charts.loop import loop
     from hydroloop.charts.parcel import parcel
     from hydroloop.charts.picture import Picture
+    from hydroloop.charts.river_map import river_map
     from hydroloop.charts.saving import save
     from hydroloop.charts.season import season
     from hydroloop.charts.week import week
@@ -37,13 +38,14 @@ _HOME = {
     "lines": "lines",
     "loop": "loop",
     "parcel": "parcel",
+    "river_map": "river_map",
     "save": "saving",
     "season": "season",
     "week": "week",
 }
 
 __all__ = ["Picture", "bands", "capacity", "contributions", "drought", "glass", "glass_pair",
-           "heat_map", "lines", "loop", "parcel", "save", "season", "week"]
+           "heat_map", "lines", "loop", "parcel", "river_map", "save", "season", "week"]
 
 
 def __getattr__(name: str) -> Any:

@@ -40,7 +40,7 @@ from hydroloop.measures.supply import (
 )
 from hydroloop.measures.towns import Town, find_towns
 from hydroloop.measures.transit import transit_times
-from hydroloop.measures.uses import use_shares
+from hydroloop.measures.uses import use_shares, used_in_rivers
 from hydroloop.measures.water_age import oldest_tenth, rain_ages, water_ages
 
 __all__ = [
@@ -76,6 +76,7 @@ __all__ = [
     "turnover_time",
     "unmet",
     "use_shares",
+    "used_in_rivers",
     "vulnerability",
     "water_ages",
     "yield_for_storage",

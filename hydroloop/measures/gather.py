@@ -24,7 +24,7 @@ from hydroloop.measures.spills import spilled
 from hydroloop.measures.supply import cut_share, days_in_stages, low_river, supply
 from hydroloop.measures.towns import Town, find_towns, tell_stray_outfalls
 from hydroloop.measures.transit import transit_times
-from hydroloop.measures.uses import use_shares
+from hydroloop.measures.uses import use_shares, used_in_rivers
 from hydroloop.measures.water_age import rain_ages, water_ages
 from hydroloop.record import flow_mask, flow_total, step_days
 from hydroloop.tracing import Operator, as_counted, count_uses, find_gate, label_leaving, operator
@@ -178,7 +178,9 @@ def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
         plant = others["wastewater-plant"]
         return xr.Dataset({**found, **_at_intake(op, town, asked.gate, (counted, plant), label)})
 
-    return _each(towns, one).assign_attrs(warm_up_change=counted.attrs["warm_up_change"])
+    return _each(towns, one).merge(
+        used_in_rivers(record, mine, counted)).assign_attrs(
+        warm_up_change=counted.attrs["warm_up_change"])
 
 
 def _counted_as(op: Operator, name: str, warm_up: str) -> tuple[Operator, xr.Dataset] | None:

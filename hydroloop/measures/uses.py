@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
+from hydroloop.record import flow_mask, flow_total
 from hydroloop.tracing import Operator, operator
 
 WORDS = {
@@ -122,3 +123,52 @@ def _labelled(op: Operator, mixed: dict[str, np.ndarray]) -> xr.Dataset:
     uses = np.arange(mixed["use_share"].shape[1])
     answer = xr.Dataset(found, {"time": op.edge[:-1], "use": uses})
     return answer.assign_coords(member=op.members) if has_members else answer
+
+
+def used_in_rivers(record: xr.Dataset, op: Operator, counted: xr.Dataset) -> xr.Dataset:
+    """Used share of the water that leaves each reach and reservoir, over the season.
+
+    How much of a river has passed the gate before, place by place. Evaporation is not counted among
+    what leaves.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Water record.
+    op : Operator
+        Its operator.
+    counted : xarray.Dataset
+        What `hydroloop.count_uses` gives.
+
+    Returns
+    -------
+    xarray.Dataset
+        ``season_used_share_in_river`` (store), NaN for other stores [-]; member last where the
+        record has it. Empty where there is no river.
+
+    Notes
+    -----
+    sum(flow x share) / sum(flow), over the steps in which the share is known.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> from hydroloop.tracing import operator
+    >>> record = hl.simulate(hl.read_scenario("first_town"))
+    >>> found = used_in_rivers(record, operator(record), hl.count_uses(record))
+    >>> bool(found.season_used_share_in_river.sel(store="wren/reach_7") > 0)
+    True
+    """
+    found = []
+    for store in record["store"].values[np.isin(record["role"].values, ("reach", "reservoir"))]:
+        out = flow_mask(record, source=str(store)) & ~flow_mask(record, kind="evaporation")
+        share = use_shares(op, counted, out)["used_share"]
+        flow = flow_total(record, out).where(share.notnull(), 0.0)
+        whole = flow.sum("time")
+        mean = (share.fillna(0.0) * flow).sum("time") / whole.where(whole > 0)
+        found.append(mean.expand_dims(store=[store]))
+    if not found:
+        return xr.Dataset()
+    share = xr.concat(found, "store").reindex(store=record["store"].values)
+    return xr.Dataset({"season_used_share_in_river": share.assign_attrs(
+        units="1", long_name="used share of the water that leaves a reach or reservoir, season")})

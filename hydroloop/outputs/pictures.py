@@ -31,7 +31,7 @@ class Wanted(NamedTuple):
     Attributes
     ----------
     kind : str
-        ``glass``, ``loop``, ``season`` or ``parcel`` of a town, or ``drought``.
+        ``glass``, ``loop``, ``season`` or ``parcel`` of a town, or ``drought`` or ``map``.
     town : str
         Town it shows; empty for all.
     """
@@ -63,7 +63,8 @@ def pictures_of(result: Result, how_many: str) -> list[Wanted]:
     if how_many == "none" or not result.towns:
         return []
     towns = result.towns if how_many == "all" else [result.most_used_town]
-    first = [Wanted("drought", "")] if has_drought(result.scenario, result.record) else []
+    first = [Wanted("map", "")] if "season_used_share_in_river" in result.table else []
+    first += [Wanted("drought", "")] if has_drought(result.scenario, result.record) else []
     return first + [Wanted(kind, town) for town in towns for kind in _KINDS]
 
 
@@ -186,6 +187,8 @@ def _figure(result: Result, wanted: Wanted) -> charts.Picture:
     record, table, town = result.record, result.table, wanted.town
     if wanted.kind == "drought":
         return drought_picture(result.scenario, [("", record)], result.system)
+    if wanted.kind == "map":
+        return charts.river_map(record, table, result.system)
     if wanted.kind == "glass":
         return charts.glass(table, town)
     if wanted.kind == "loop":

@@ -1,0 +1,258 @@
+"""A map of the rivers: towns, intakes, outfalls and reservoirs in the order of the water."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+import xarray as xr
+from matplotlib.patches import FancyBboxPatch, Polygon, Rectangle
+
+from hydroloop.charts.asking import mean_member
+from hydroloop.charts.colours import EFFLUENT, LINE, PAPER, RIVER, WALL, shade
+from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
+from hydroloop.charts.places import ALONG, in_river, intake_store, outfall_store
+from hydroloop.charts.ribbons import ribbon
+from hydroloop.charts.words import flow_words, joined, percent, place_words, span_words
+from hydroloop.errors import AskError, Problem
+from hydroloop.units import display_unit
+from hydroloop.units.printing import System
+
+_LEFT, _RIGHT = 1.0, WIDTH - 0.7
+_WIDEST, _NARROWEST = 0.62, 0.05  # of a river, and of an arrow [in]
+_BOX, _STEP = 0.62, 0.8  # height of a town, and of a row of towns [in]
+
+
+@dataclass
+class _Map:
+    """What is drawn, and where."""
+
+    stem: list[str]
+    branches: list[list[str]]
+    flow: dict[str, float]
+    used: dict[str, float]
+    x: dict[str, float] = field(default_factory=dict)
+    y: dict[str, float] = field(default_factory=dict)
+    step: float = 1.0
+
+    @property
+    def stores(self) -> list[str]:
+        """All river stores drawn."""
+        return [*self.stem, *(store for branch in self.branches for store in branch)]
+
+    def width(self, rate: float) -> float:
+        """Width of a flow [in]."""
+        return max(_NARROWEST, _WIDEST * rate / max(self.flow.values()))
+
+
+@house_style
+def river_map(record: xr.Dataset, table: xr.Dataset, units: System = "us") -> Picture:
+    """A map of the rivers and their towns.
+
+    Water runs from left to right past intakes, outfalls and reservoirs in their order. Widths are
+    season means, to one scale; colours are the share of the water that was used before. Distances
+    are not to scale.
+
+    Parameters
+    ----------
+    record : xarray.Dataset
+        Water record.
+    table : xarray.Dataset
+        Table of measures.
+    units : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    Picture
+        A matplotlib figure with `title` and `caption`.
+
+    Raises
+    ------
+    AskError
+        The record has no river.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> record = hl.simulate(hl.read_scenario("first_town"))
+    >>> river_map(record, hl.measures(record), "metric").title
+    'The river and its towns, 1 April to 30 September 2031'
+    """
+    record, table = mean_member(record), mean_member(table)
+    drawn = _laid_out(record, table)
+    # A scale of its own for a hundredth part would make little look like much.
+    most = max(0.1, *(math.ceil(20.0 * share - 1e-9) / 20.0 for share in drawn.used.values()))
+    towns = [str(name) for name in table["town"].values] if "town" in table.dims else []
+    what = "The river" if not drawn.branches else "The rivers"
+    its = "its" if not drawn.branches else "their"
+    picture = Picture(f"{what} and {its} towns, {span_words(record['time'].values)}",
+                      _caption(drawn, table, towns, units))
+    top, bottom = HEIGHT - 2.95, picture.floor + 1.3
+    rows = len(drawn.branches)
+    for number, chain in enumerate([drawn.stem, *drawn.branches]):
+        y = top if not rows else top - number * (top - bottom) / rows
+        drawn.y.update(dict.fromkeys(chain, y if rows else 0.5 * (top + bottom) + 0.3))
+    for chain in [drawn.stem, *drawn.branches]:
+        _draw_chain(picture, record, drawn, chain, most)
+    for chain in [drawn.stem, *drawn.branches]:
+        _draw_towns(picture, record, table, drawn, chain, towns)
+    _draw_scales(picture, drawn, most, units)
+    return picture
+
+
+def _laid_out(record: xr.Dataset, table: xr.Dataset) -> _Map:
+    """The main stem, what flows into it, and where each of their stores stands."""
+    waters = in_river(record)
+    if not waters:
+        raise AskError(Problem("river", "this record has no river.",
+                               "A map needs stores that are reaches or reservoirs."))
+    rate = record["rate"].mean("time").values
+    rows = list(zip(*(record[name].values.astype(str) for name in ("source", "target", "kind")),
+                    rate.tolist(), strict=True))  # fmt: skip
+    flow = {store: sum(r for a, _, kind, r in rows if a == store and kind != "evaporation")
+            for store in waters}
+    above: dict[str, list[tuple[float, str]]] = {store: [] for store in waters}
+    for a, b, kind, r in rows:
+        if kind in ALONG and a in waters and b in waters and all(a != s for _, s in above[b]):
+            above[b].append((r, a))
+    ends = [a for a, b, kind, _ in rows if kind in ALONG and a in waters and b not in waters]
+    end = max(ends or sorted(waters), key=lambda store: flow[store])
+    chains, waiting = [], [end]
+    while waiting:
+        chain = [waiting.pop(0)]
+        while above[chain[0]]:
+            (_, main), *others = sorted(above[chain[0]], reverse=True)
+            if main in chain:
+                break
+            waiting += [other for _, other in others if other not in chain]
+            chain.insert(0, main)
+        chains.append(chain)
+    share = table.get("season_used_share_in_river")
+    used = {} if share is None else {store: float(share.sel(store=store)) for store in waters}
+    drawn = _Map(chains[0], chains[1:], flow, {s: v for s, v in used.items() if np.isfinite(v)})
+    drawn.step = (_RIGHT - _LEFT) / len(drawn.stem)
+    drawn.x = {store: _LEFT + k * drawn.step for k, store in enumerate(drawn.stem)}
+    for branch in drawn.branches:
+        joins = next(b for a, b, kind, _ in rows if a == branch[-1] and kind in ALONG)
+        right = drawn.x.get(joins, _RIGHT)
+        step = min(drawn.step, (right - 0.3) / max(len(branch), 1))
+        drawn.x.update({store: right - (len(branch) - k) * step for k, store in enumerate(branch)})
+    return drawn
+
+
+def _draw_chain(picture: Picture, record: xr.Dataset, drawn: _Map, chain: list[str],
+                most: float) -> None:
+    """A river as pieces, each as wide as its flow and coloured by its used share."""
+    step = drawn.x[chain[1]] - drawn.x[chain[0]] if len(chain) > 1 else drawn.step
+    y = drawn.y[chain[0]]
+    for store in chain:
+        high, colour = drawn.width(drawn.flow[store]), _colour(drawn, store, most)
+        x = drawn.x[store]
+        if str(record["role"].sel(store=store).values) == "reservoir":
+            picture.sheet.add_patch(FancyBboxPatch(
+                (x + 0.03, y - 0.45), step - 0.06, 0.9, facecolor=colour, edgecolor=LINE, lw=2.0,
+                boxstyle="round,pad=0,rounding_size=0.2", zorder=5, gid="reservoir"))
+            name = str(record["label"].sel(store=store).values).removeprefix("the ")
+            write(picture.sheet, (x + step / 2, y - 0.62), name)
+        else:
+            picture.sheet.add_patch(Rectangle((x, y - high / 2), step, high, facecolor=colour,
+                                              edgecolor=LINE, lw=0.8, zorder=3, gid="reach"))
+    last, right = chain[-1], drawn.x[chain[-1]] + step
+    high, colour = drawn.width(drawn.flow[last]), _colour(drawn, last, most)
+    if chain is drawn.stem:
+        picture.sheet.add_patch(Polygon(
+            [(right, y + high / 2 + 0.1), (right + 0.3, y), (right, y - high / 2 - 0.1)],
+            facecolor=colour, edgecolor=LINE, lw=0.8, zorder=3))
+    else:  # up into the river that it joins
+        goal = drawn.y[drawn.stem[0]] - drawn.width(max(drawn.flow.values())) / 2
+        picture.sheet.add_patch(Polygon(ribbon(
+            [(right, y), (right + 0.12 + high / 2, y), (right + 0.12 + high / 2, goal)], high,
+            head=0.2), closed=True, facecolor=colour, edgecolor=LINE, lw=0.8, zorder=2.5))
+    write(picture.sheet, (drawn.x[chain[0]] - 0.08, y),
+          place_words(str(record["place"].sel(store=chain[0]).values)), ha="right", rotation=90)
+
+
+def _colour(drawn: _Map, store: str, most: float) -> str:
+    if store not in drawn.used:
+        return RIVER
+    return shade(drawn.used[store] / most)
+
+
+def _draw_towns(picture: Picture, record: xr.Dataset, table: xr.Dataset, drawn: _Map,
+                chain: list[str], towns: list[str]) -> None:
+    """Towns above their river, with an arrow up from the intake and one down from the outfall."""
+    step = drawn.x[chain[1]] - drawn.x[chain[0]] if len(chain) > 1 else drawn.step
+    y, taken = drawn.y[chain[0]], [-9.0, -9.0]  # right ends of the boxes of each row
+    ends = {town: (intake_store(record, town), outfall_store(record, town)) for town in towns}
+    here = [town for town in towns if (ends[town][0] or ends[town][1]) in chain]
+    for town in sorted(here, key=lambda name: min(
+            drawn.x[store] for store in ends[name] if store in drawn.x)):
+        at = [drawn.x[store] + (0.7 if k == 0 else 0.15) * step if store in chain else None
+              for k, store in enumerate(ends[town])]
+        known = [x for x in at if x is not None]
+        words = [place_words(town), _used_words(table, town)]
+        wide = max(picture.text_width(words[0], weight="bold"),
+                   picture.text_width(words[1])) + 0.24
+        middle = min(max(float(np.mean(known)), _LEFT + wide / 2 - 0.4), WIDTH - wide / 2 - 0.15)
+        row = 0 if middle - wide / 2 > taken[0] + 0.1 else 1
+        taken[row] = middle + wide / 2
+        low = y + 0.68 + row * _STEP
+        for k, x in enumerate(at):
+            if x is None:
+                continue
+            rate = float(table["withdrawn" if k == 0 else "effluent"].sel(town=town).mean())
+            x = min(max(x, middle - wide / 2 + 0.12), middle + wide / 2 - 0.12) \
+                if abs(x - middle) < wide / 2 else x
+            points = [(x, y + drawn.width(drawn.flow[ends[town][k]]) / 2), (x, low + 0.05)]
+            if abs(x - middle) > wide / 2:  # from the side
+                points = [points[0], (x, low + _BOX / 2), (middle, low + _BOX / 2)]
+            points = points if k == 0 else points[::-1]
+            picture.sheet.add_patch(Polygon(
+                ribbon(points, drawn.width(rate), head=0.16 if k or len(points) == 2 else 0.0),
+                closed=True, facecolor=RIVER if k == 0 else EFFLUENT, edgecolor=LINE, lw=0.8,
+                zorder=4, gid=("intake", "outfall")[k]))
+        picture.sheet.add_patch(FancyBboxPatch(
+            (middle - wide / 2, low), wide, _BOX, facecolor=PAPER, edgecolor=LINE, lw=2.0, zorder=6,
+            boxstyle="round,pad=0,rounding_size=0.12", gid="town"))
+        write(picture.sheet, (middle, low + 0.44), words[0], weight="bold", va="center_baseline")
+        write(picture.sheet, (middle, low + 0.18), words[1], va="center_baseline")
+
+
+def _used_words(table: xr.Dataset, town: str) -> str:
+    return f"tap: {percent(float(table['season_used_share'].sel(town=town)))} used"
+
+
+def _draw_scales(picture: Picture, drawn: _Map, most: float, units: System) -> None:
+    """What colours and widths stand for."""
+    y = picture.floor + 0.3
+    x = _LEFT
+    write(picture.sheet, (x, y), "used before:", ha="left", va="center_baseline")
+    x += picture.text_width("used before:") + 0.15
+    for k in range(60):
+        picture.sheet.add_patch(Rectangle((x + 0.5 + k * 0.04, y - 0.12), 0.042, 0.24,
+                                          facecolor=shade(k / 59), lw=0.0))
+    write(picture.sheet, (x + 0.42, y), "0 %", ha="right", va="center_baseline")
+    write(picture.sheet, (x + 3.0, y), percent(most), ha="left", va="center_baseline")
+    rate = max(drawn.flow.values())
+    unit = display_unit("flow", units, largest=rate)
+    high = drawn.width(rate)
+    picture.sheet.add_patch(Rectangle((8.6, y - high / 2), 0.14, high, facecolor=WALL,
+                                      edgecolor=LINE, lw=1.0, gid="scale"))
+    write(picture.sheet, (8.85, y), f"= {flow_words(rate, unit)}", ha="left",
+          va="center_baseline")
+
+
+def _caption(drawn: _Map, table: xr.Dataset, towns: list[str], units: System) -> str:
+    first, last = drawn.stem[0], drawn.stem[-1]
+    unit = display_unit("flow", units, largest=max(drawn.flow.values()))
+    said = [f"The river comes with {flow_words(drawn.flow[first], unit)} and leaves with "
+            f"{flow_words(drawn.flow[last], unit)}"]
+    if last in drawn.used:
+        said[0] += f", {percent(drawn.used[last])} of it used before"
+    if towns:
+        told = [f"{place_words(town)} {percent(float(table['season_used_share'].sel(town=town)))}"
+                for town in towns]
+        said.append(f"Used before at the taps: {joined(told)}")
+    return ". ".join(said) + ". Season means; distances are not to scale."
