@@ -35,7 +35,7 @@ _HOME = {
 }
 
 # Parts that need no import of their own: `hl.weather.runoff_depth`.
-_PARTS = ("measures", "plants", "record", "tracing", "units", "weather")
+_PARTS = ("draw", "measures", "plants", "record", "tracing", "units", "weather")
 
 __all__ = ["__version__", *_HOME]
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:  # the same names for editors and type checkers
     from hydroloop.charts.bands import bands
     from hydroloop.charts.capacity import capacity
+    from hydroloop.charts.capacity_years import capacity_years
     from hydroloop.charts.contributions import contributions
     from hydroloop.charts.drought import drought
     from hydroloop.charts.glass import glass, glass_pair
@@ -30,6 +31,7 @@ _HOME = {
     "Picture": "picture",
     "bands": "bands",
     "capacity": "capacity",
+    "capacity_years": "capacity_years",
     "contributions": "contributions",
     "drought": "drought",
     "glass": "glass",
@@ -44,7 +46,8 @@ _HOME = {
     "week": "week",
 }
 
-__all__ = ["Picture", "bands", "capacity", "contributions", "drought", "glass", "glass_pair",
+__all__ = ["Picture", "bands", "capacity", "capacity_years", "contributions", "drought",
+           "glass", "glass_pair",
            "heat_map", "lines", "loop", "parcel", "river_map", "save", "season", "week"]
 
 

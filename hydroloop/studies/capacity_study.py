@@ -51,6 +51,8 @@ class CapacityStudy:
         System input on the maximum day of each year [m3/d].
     sewage : ndarray of shape (year,)
         Average wastewater of each year [m3/d].
+    demand_band, sewage_band : ndarray of shape (2, year)
+        What 5 and 95 % of the members of the ranges stay below in each year [m3/d].
     reached, sewage_reached : list of Reached
         When each limit of supply is reached with the largest unit out, and each limit of wastewater
         with all units in use.
@@ -73,6 +75,8 @@ class CapacityStudy:
     first_year: int
     demand: np.ndarray
     sewage: np.ndarray
+    demand_band: np.ndarray
+    sewage_band: np.ndarray
     reached: list[Reached]
     sewage_reached: list[Reached]
     bought: list[tuple[str, float]]
@@ -138,6 +142,8 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
         town=name, water=water, wastewater=works,
         standby=with_largest_out(treating, sewage_flows(sizes.design_flow, town.people)),
         first_year=scenario.season.start.year, demand=years.demand, sewage=years.sewage,
+        demand_band=np.quantile(years.demand_members, (0.05, 0.95), axis=1),
+        sewage_band=np.quantile(years.sewage_members, (0.05, 0.95), axis=1),
         reached=reached(limits, years.demand, years.demand_members),
         sewage_reached=reached(
             {f"wastewater: {one}": flow for one, flow in _by_step(works.capacities).items()},

@@ -16,6 +16,7 @@ BEFORE_THE_RECORD = {"scenario", "weather", "waterworks"}
 # Layer: the layers it may import besides itself and the free ones. No exceptions.
 # The empty name is the front door, `hydroloop` itself, where the version is told.
 MAY_IMPORT = {
+    "draw": {"outputs", "charts", "measures"},
     "": {"errors", "scenario", "waterworks", "record", "tracing", "measures", "whatif"},
     "bounds": set(),
     "arguments": set(),

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
-from chart_checks import assert_labels_are_apart
+from chart_checks import assert_labels_are_apart, assert_text_can_be_read
 
-from hydroloop.charts import capacity
+from hydroloop.charts import capacity, capacity_years
+from hydroloop.charts.capacity_years import Course
 
 
 @pytest.mark.parametrize("demands", [(2.0, 2.5), (7.0, 7.2), (3.0, 9.0), (0.5, 4.0), (7.5,)])
@@ -15,3 +17,30 @@ def test_labels_of_demands_stay_on_the_page(demands):
     named = [(f"busiest day in {2031 + 30 * k}", 1e3 * flow) for k, flow in enumerate(demands)]
     picture = capacity("larkmill", limits, named, caption="Enough.")
     assert_labels_are_apart(picture)
+
+
+def years(able, crossing, high=12e3):
+    """A plant whose flow grows evenly for thirty years."""
+    flow = np.linspace(9e3, high, 31)
+    return Course("Water, busiest day", flow, np.array([0.95 * flow, 1.1 * flow]),
+                  "plant: filters", able, crossing)
+
+
+@pytest.mark.parametrize("plants", [
+    [years(11e3, 20.0)], [years(11e3, 20.0), years(8e3, 0.0)], [years(90e3, np.inf)] * 2])
+def test_years_can_be_read(plants):
+    """No label touches another or is hard to read: reached, passed already and far away."""
+    remedies = [("one more filter", 8.0), ("half as much yard watering", np.inf), ("none", 0.0)]
+    picture = capacity_years("larkmill", 2031, plants, remedies, caption="A forecast.")
+    assert_labels_are_apart(picture)
+    assert_text_can_be_read(picture)
+    assert [patch.get_gid() for patch in picture.sheet.patches].count("remedy") == 2
+
+
+def test_the_crossing_is_where_flow_and_limit_meet():
+    """The dot stands at the limit, in the year that it is reached, on the line of the flow."""
+    picture = capacity_years("larkmill", 2031, [years(11e3, 20.0)], [], caption=".")
+    lines = {line.get_gid(): line for line in picture.axes[1].lines}
+    (x,), (y,) = lines["crossing"].get_data()
+    assert x == 2051.0
+    assert y == pytest.approx(np.interp(x, *lines["flow"].get_data()))

@@ -1,0 +1,165 @@
+"""Capacity over the years: demand and its band against the lowest limits, and what remedies buy."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.patches import Rectangle
+from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+from hydroloop.charts.colours import BAR, INK, LINE, MARK, WALL
+from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
+from hydroloop.charts.words import place_words, two_figures
+from hydroloop.errors import AskError, Problem
+from hydroloop.units import display_unit
+from hydroloop.units.printing import System, figures
+
+_LEFT, _WIDE, _GAP = 0.95, 5.3, 1.3
+_MOST_REMEDIES = 6
+
+
+@dataclass(frozen=True)
+class Course:
+    """One plant over the years.
+
+    Attributes
+    ----------
+    words : str
+        What is asked of it, and of which plant.
+    flow : numpy.ndarray
+        Flow of each year [m3/d]. Shape (year,).
+    band : numpy.ndarray
+        What 5 and 95 % of the members stay below [m3/d]. Shape (2, year).
+    limit : str
+        What it meets first.
+    able : float
+        Flow at which that is reached [m3/d].
+    crossing : float
+        Years until then; infinite if not within those drawn [a].
+    """
+
+    words: str
+    flow: np.ndarray
+    band: np.ndarray
+    limit: str
+    able: float
+    crossing: float
+
+
+@house_style
+def capacity_years(town: str, first_year: int, courses: Sequence[Course],
+                   remedies: Sequence[tuple[str, float]], *, caption: str,
+                   units: System = "us") -> Picture:
+    """Capacity against demand over the years, for water and for wastewater.
+
+    A line for the flow of each year, with a band where inputs are given as ranges; a broken line
+    for the lowest limit, and the year in which they meet. Below, the years that each remedy buys. A
+    forecast is only as good as its growth rates.
+
+    Parameters
+    ----------
+    town : str
+        Name of the town.
+    first_year : int
+        The year of the first flows.
+    courses : sequence of Course
+        One or two plants.
+    remedies : sequence of (str, float)
+        What could be done about the supply, and the years it buys [a].
+    caption : str
+        The same in words.
+    units : str
+        ``"us"`` or ``"metric"``.
+
+    Returns
+    -------
+    Picture
+        A matplotlib figure with `title` and `caption`.
+
+    Raises
+    ------
+    AskError
+        There is no plant, or are more than two.
+
+    Examples
+    --------
+    >>> flow = np.linspace(9e3, 12e3, 31)
+    >>> plant = Course("busiest day", flow, np.array([flow, flow]), "filters", 11e3, 20.0)
+    >>> capacity_years("larkmill", 2031, [plant], [("one more filter", 8.0)], caption=".").title
+    'Capacity against demand over the years in Larkmill'
+    """
+    if not 0 < len(courses) <= 2:
+        raise AskError(Problem("capacity", f"{len(courses)} plants cannot be drawn.",
+                               "Give one or two."))
+    picture = Picture(f"Capacity against demand over the years in {place_words(town)}", caption)
+    shown = [one for one in remedies if one[1] > 0.05][:_MOST_REMEDIES]  # others buy nothing
+    low = picture.floor + 0.1 + (0.35 + 0.31 * len(shown) if shown else 0.0)
+    for number, course in enumerate(courses):
+        left = _LEFT + number * (_WIDE + _GAP)
+        _draw_course(picture, course, first_year, left, (low + 0.45, HEIGHT - 1.35), units)
+    if shown:
+        _draw_remedies(picture, shown, low - 0.15)
+    return picture
+
+
+def _draw_course(picture: Picture, course: Course, first_year: int, left: float,
+                 ends: tuple[float, float], units: System) -> None:
+    low, high = ends
+    axes = picture.add_axes((left / WIDTH, low / HEIGHT, _WIDE / WIDTH, (high - low) / HEIGHT))
+    years = first_year + np.arange(len(course.flow))
+    unit = display_unit("flow", units, largest=float(course.flow.max()))
+    flow, band, able = (unit.factor * np.asarray(one) for one in (
+        course.flow, course.band, course.able))
+    # A limit far above would press the years flat: it is told, and not drawn.
+    is_near = float(able) < 2.0 * float(max(flow.max(), band.max()))
+    top = max(flow.max(), band.max(), float(able) if is_near else 0.0)
+    axes.set(xlim=(years[0], years[-1]), ylim=(0.0, 1.28 * top))
+    axes.spines[["top", "right"]].set_visible(False)
+    axes.tick_params(labelsize=14, length=4)
+    axes.xaxis.set_major_locator(MaxNLocator(4, integer=True, steps=[1, 2, 5, 10]))
+    axes.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: figures(value)))
+    axes.grid(axis="y", color=WALL, lw=1.5, zorder=0)
+    if np.ptp(band, axis=0).max() > 1e-9 * top:
+        axes.fill_between(years, band[0], band[1], facecolor=BAR, edgecolor=LINE, lw=0.8, zorder=2,
+                          gid="band")
+    axes.plot(years, flow, color=LINE, lw=3.0, zorder=4, gid="flow")
+    if is_near:
+        axes.plot(years[[0, -1]], [able, able], color=MARK, lw=2.4, ls=(0, (5, 2)), zorder=5,
+                  gid="able")
+    name = unit.name.replace("m3", "m³")
+    write(picture.sheet, (left - 0.6, high + 0.45), f"{course.words}, {name}", size=16, ha="left",
+          weight="bold", va="center_baseline")  # fmt: skip
+    if 0.0 < course.crossing < np.inf and is_near:
+        x = years[0] + course.crossing
+        axes.plot([x, x], [0.0, float(able)], color=INK, lw=1.6, ls=(0, (1, 2)), zorder=3)
+        axes.plot([x], [able], "o", color=INK, ms=11, zorder=6, gid="crossing")
+    said = f"{course.limit}: {figures(float(able))}{_when(course, first_year)}"
+    write(picture.sheet, (left - 0.6, high + 0.15), picture.cut(said, _WIDE + 0.9), ha="left",
+          va="center_baseline")
+
+
+def _when(course: Course, first_year: int) -> str:
+    if not np.isfinite(course.crossing):
+        return f", not reached by {first_year + len(course.flow) - 1}"
+    if course.crossing <= 0.0:
+        return ", passed already"
+    return f", reached in {first_year + int(np.ceil(course.crossing))}"
+
+
+def _draw_remedies(picture: Picture, remedies: Sequence[tuple[str, float]], top: float) -> None:
+    """A bar of years for each remedy."""
+    write(picture.sheet, (0.35, top), "Years that each remedy buys the water supply", size=16,
+          ha="left", weight="bold", va="center_baseline")  # fmt: skip
+    known = [years for _, years in remedies if np.isfinite(years)]
+    scale = 3.2 / max(*known, 1.0) if known else 3.2
+    for row, (words, years) in enumerate(remedies):
+        y = top - 0.33 - 0.31 * row
+        write(picture.sheet, (7.3, y), picture.cut(words, 6.7), ha="right", va="center_baseline")
+        wide = max(0.0, min(years, max(known, default=1.0)) * scale)
+        picture.sheet.add_patch(Rectangle((7.45, y - 0.1), wide, 0.2, facecolor=BAR, edgecolor=LINE,
+                                          lw=1.2, gid="remedy"))
+        told = two_figures(round(years, 1)) if np.isfinite(years) else "beyond what is drawn"
+        write(picture.sheet, (7.55 + wide, y), told, ha="left", va="center_baseline")
