@@ -42,23 +42,29 @@ def command(file: str, town: str | None, date: str | None, count: int, seed: int
     glass that is drawn in TOWN on DATE, back to where they came from. By default the first town,
     and its first day (with --backward its last).
 
-    FILE is a scenario file, or the name of one that comes with hydroloop.
+    FILE is a scenario file, the name of one that comes with hydroloop, or a water record (.nc).
     """
     from hydroloop.outputs.diary import Asked, diaries, drops_document
     from hydroloop.outputs.document.writing import check_target
     from hydroloop.outputs.place import begin_of, date_in, town_of
+    from hydroloop.outputs.recorded import is_record, opened_record
     from hydroloop.tracing import drops
     from hydroloop.waterworks import simulate
 
     progress = Progress(verbose)
-    scenario = options.opened(file, sets, scales, plan_file)
+    record = None
+    if is_record(file):
+        scenario, record = opened_record(file, sets, scales, plan_file)
+    else:
+        scenario = options.opened(file, sets, scales, plan_file)
     name = town_of(list(scenario.town), town)
     default = scenario.season.end if backward else scenario.season.start
     on = date_in(scenario.season, str(default) if date is None else date)
     there = check_target(out, force=force)
     announce_compiling()
-    with progress.step("running the season"):
-        record = simulate(scenario)
+    if record is None:
+        with progress.step("running the season"):
+            record = simulate(scenario)
     at = begin_of(record, name, backward=backward)
     with progress.step("following the drops"):
         walks = drops(record, n=count, at=at, on=on, seed=seed, backward=backward)

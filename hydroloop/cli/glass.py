@@ -38,26 +38,35 @@ def command(file: str, town: str | None, date: str | None, sets: dict[str, str],
     By default the TOWN whose tap water was used most, and the DATE on which most of it was, as far
     as it is known when. The answer is printed, and drawn into a picture.
 
-    FILE is a scenario file, or the name of one that comes with hydroloop.
+    FILE is a scenario file, the name of one that comes with hydroloop, or a water record (.nc).
     """
     from hydroloop.files.file import check_free_file
     from hydroloop.outputs.cautions import SAME_WATER, SHORT, wrapped
     from hydroloop.outputs.glass_words import glass_facts, glass_lines
     from hydroloop.outputs.pictures import check_format, draw_glass
     from hydroloop.outputs.place import date_in, town_of
+    from hydroloop.outputs.recorded import is_record, opened_record, result_of
     from hydroloop.outputs.whatif.changed import changed_inputs
     from hydroloop.outputs.wording import WIDTH
 
     progress = Progress(verbose)
-    before = options.opened(file, {}, {})
-    scenario = options.changed(before, sets, scales)
+    record = None
+    if is_record(file):
+        scenario, record = opened_record(file, sets, scales)
+    else:
+        before = options.opened(file, {}, {})
+        scenario = options.changed(before, sets, scales)
     asked = None if town is None else town_of(list(scenario.town), town)
     day = None if date is None else date_in(scenario.season, date)
     if out:
         check_format(out)
         check_free_file(out, force=force)
-    options.warn(scenario)
-    result = finished(scenario, units, progress, day=day)
+    if record is None:
+        options.warn(scenario)
+        result = finished(scenario, units, progress, day=day)
+    else:
+        with progress.step("following the water"):
+            result = result_of(scenario, record, units, day)
     if sets or scales:
         result = replace(result, changed=changed_inputs(before, scenario, units))
     name = asked or result.most_used_town

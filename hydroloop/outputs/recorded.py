@@ -1,0 +1,79 @@
+"""A water record without a scenario: what it says itself of its title, its season and its towns."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, NamedTuple
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.errors import AskError, Problem
+from hydroloop.measures import find_towns, measures
+from hydroloop.outputs.result import Result, drawn_on
+from hydroloop.record import read_record
+from hydroloop.units.printing import System
+
+
+class Span(NamedTuple):
+    """First and last day of a record."""
+
+    start: date
+    end: date
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """What stands for the scenario of a record file.
+
+    Attributes
+    ----------
+    title : str
+        Title of the record, or else the name of its file.
+    season : Span
+        Its first and last day.
+    town : dict
+        Its towns, by name; all that is known of them is in the record.
+    """
+
+    title: str
+    season: Span
+    town: dict[str, None]
+
+
+def is_record(file: str) -> bool:
+    """Whether a file is a water record by its name."""
+    return file.lower().endswith(".nc")
+
+
+def opened_record(file: str, *changes: object) -> tuple[Any, xr.Dataset]:
+    """A record file, and what stands for its scenario.
+
+    Raises
+    ------
+    AskError
+        Something is to be changed in it: a record was run already.
+    RecordError
+        It is no water record, or breaks its own rules.
+    """
+    if any(changes):
+        raise AskError(Problem(file, "is a water record: what has run cannot be changed.",
+                               "Give the scenario file to change it with --set, --scale or "
+                               "--plan."))
+    record = read_record(file)
+    first, last = (record["time"].values[place].astype("datetime64[D]").astype(object)
+                   for place in (0, -1))
+    towns = dict.fromkeys(town.name for town in find_towns(record))
+    if not towns:
+        raise AskError(Problem(file, "no water of this record comes to homes.",
+                               "Give it flows of kind home_use."))
+    title = str(record.attrs.get("title", "")) or file
+    return Recorded(title, Span(first, last), towns), record
+
+
+def result_of(scenario: Any, record: xr.Dataset, system: System,
+              day: np.datetime64 | None = None) -> Result:
+    """The measures of a record file as a result; `day` is that of the glasses."""
+    table = measures(record, scenario, glass_dates=[] if day is None else [day])
+    return Result(scenario, record, table if day is None else drawn_on(table, day), system)
