@@ -10,6 +10,7 @@ import xarray as xr
 
 from hydroloop.charts.words import date_words, place_words
 from hydroloop.errors import AskError, Problem
+from hydroloop.measures import find_towns
 from hydroloop.outputs.wording import season_span
 from hydroloop.scenario.nearest import offer
 from hydroloop.scenario.schema import Season
@@ -129,6 +130,10 @@ def begin_of(record: xr.Dataset, town: str, *, backward: bool = False) -> str:
         store = source if backward else target
         if kind in kinds and place.get(store) == town:
             found.append((float(np.mean(flow)), store))
+    # In somebody's own tables water may go from a river straight to the homes.
+    own = next((one for one in find_towns(record) if one.name == town), None)
+    if not found and own is not None and (store := own.mains if backward else own.first):
+        found.append((0.0, store))
     if not found:
         raise AskError(Problem("TOWN", f"{place_words(town)} takes in no water.",
                                "Choose another town."))
