@@ -19,6 +19,7 @@ from hydroloop.outputs.document import (
     Picture,
     TableBlock,
 )
+from hydroloop.outputs.plants.capacity_years_picture import capacity_years_picture
 from hydroloop.outputs.plants.contact import contact_section
 from hydroloop.outputs.plants.separation import separation_facts, separation_sections
 from hydroloop.outputs.plants.sewers import sewer_facts, sewers_section
@@ -52,7 +53,8 @@ def capacity_document(study: CapacityStudy, towns: Mapping[str, Separation], cha
         TableBlock(_years("sewage_reached", "When wastewater reaches each limit (all units in use)",
                           study.sewage_reached, study.first_year)),
         TableBlock(_bought(study)),
-        Picture(f"{study.town}-capacity", partial(_draw, study, system)),
+        Picture(f"{study.town}-capacity", partial(capacity_years_picture, study, system)),
+        Picture(f"{study.town}-limits", partial(_draw, study, system)),
         *steps_sections(study, system), TableBlock(steps_table(study), where="values"),
         *contact_section(study.contact, system), sewers_section(study.sewers, system),
         *(separation_sections(towns, study.town) if towns else []), *_notes(study, system)]
