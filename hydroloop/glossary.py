@@ -94,6 +94,8 @@ _TERMS = (
          OURS),
     Term("used_share", "f", "1", "share of the water delivered to homes that was used before",
          OURS),
+    Term("used_share_in_river", "", "1",
+         "used share of the water that leaves a reach or reservoir", OURS),
     Term("mean_uses", "m", "1", "mean number of earlier uses of water delivered to homes", OURS),
     Term("return_ratio", "S", "1",
          "sum of all return flows upstream of an intake over the flow there; can pass 1",
