@@ -148,14 +148,15 @@ def glass_pair(tables: Sequence[xr.Dataset], town: str, names: Sequence[str]) ->
     seasons = [xr.Dataset({name.removeprefix("season_"): own[name] for name in
                            ("season_use_share", "season_unknown_share") if name in own})
                for own in (of_town(table, town) for table in tables)]
-    glasses = [_layers(one) for one in seasons]
+    use = use_of(tables[0])
+    glasses = [_layers(one, use) for one in seasons]
     if not all(glasses):
         what = f"no water reached the homes of {place_words(town)} in one of the runs."
         raise AskError(Problem("town", what, "Choose another town."))
     used = [float(use_classes(one["use_share"])[1:].sum()) for one in seasons]
     said = [f"{percent(share)} {name}" for share, name in zip(used, names, strict=True)]
     picture = Picture(f"Tap water in {place_words(town)} over the season: {joined(list(names))}",
-                      f"Been in a home before: {joined(said)}. The water is mixed; layers are "
+                      f"Been {use.within} before: {joined(said)}. The water is mixed; layers are "
                       "drawn apart to show their shares.")
     bottom = picture.floor + 0.35
     for left, name, layers in zip((_LEFT, _LEFT + 6.6), names, glasses, strict=True):
