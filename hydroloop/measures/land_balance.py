@@ -54,9 +54,9 @@ def land_balance(record: xr.Dataset) -> xr.Dataset:
     Notes
     -----
     rain + watering = evaporation + runoff + recharge + change of soil and snow; recharge + leaks
-    and reuse = baseflow + sewers and wells + change of groundwater. Runoff is with interflow; what
-    seeps from towns into a shared aquifer is their recharge, and stands under its watering. The
-    area is the volume of rain over its depth. Weather explains a change of storage up to the
+    and reuse = baseflow + sewers and wells + change of groundwater. Runoff is with interflow. A shared
+    aquifer stands for all the land over it, that of its towns included; for a town alone, what
+    seeps into it is recharge. The area is the volume of rain over its depth. Weather explains a change of storage up to the
     difference of the season's rain from that of as many days of the years before; in a season of
     less than a year up to the difference of rain and reference evaporation, for storage falls every
     summer; and 5 % of the rain besides.
@@ -94,13 +94,14 @@ def _terms(record: xr.Dataset, place: str, of_season: tuple[np.ndarray, np.ndarr
     """Terms of one piece of land [m3], in their order."""
     moved, change = of_season
     here, role = record["place"].values == place, record["role"].values
-    land, ground = here & np.isin(role, _LAND), here & (role == _GROUND)
+    over = np.isin(record["place"].values, [place, *_places_over(record, here)])
+    land, ground = over & np.isin(role, _LAND), here & (role == _GROUND)
     leaves, enters = (
         [np.isin(record[end].values, record["store"].values[some]) for some in (land, ground)]
         for end in ("source", "target")
     )
     rain, sky = record["source"].values == "rain", record["target"].values == "sky"
-    below = (role == _GROUND) | ((role == "subsoil") & ~here)
+    below = (role == _GROUND) | ((role == "subsoil") & ~over)
     to_ground = np.isin(record["target"].values, record["store"].values[below])
     is_river = np.isin(role, ("reach", "streams"))
     to_river = np.isin(record["target"].values, record["store"].values[is_river])
@@ -119,6 +120,15 @@ def _terms(record: xr.Dataset, place: str, of_season: tuple[np.ndarray, np.ndarr
     flows = [moved[mask].sum(axis=0) for mask in masks]
     held = [change[some].sum(axis=0) for some in (land, ground)]
     return np.stack([*flows[:5], held[0], *flows[5:], held[1]])
+
+
+def _places_over(record: xr.Dataset, here: np.ndarray) -> set[str]:
+    """Places whose land seeps into the subsoil of another."""
+    stores = record["store"].values
+    subsoil = stores[here & (record["role"].values == "subsoil")]
+    land = dict(zip(stores, record["place"].values, strict=True))
+    seeps = np.isin(record["target"].values, subsoil) & (record["kind"].values == "percolation")
+    return {land[source] for source in record["source"].values[seeps]}
 
 
 def _unexplained(record: xr.Dataset, table: xr.DataArray) -> xr.DataArray:

@@ -37,7 +37,8 @@ def town(kind, people, cubic_metres_per_s, seed):
         return one_town(extra, river__wren__inflow=inflow,
                         town__larkmill__intake={"reservoir": "mere"}, **changes)
     if kind == "catchment":
-        return one_town(river__wren__inflow=None, **changes,
+        # Without land beside the river, which grows with its length and outweighs a small head.
+        return one_town(river__wren__inflow=None, river__wren__lateral_inflow="0 m3/s", **changes,
                         river__wren__catchment=f"{people / 800.0:.2f} km2")
     return one_town(river__wren__inflow=inflow, river__wren__minimum_flow=inflow, **changes)
 
