@@ -70,3 +70,14 @@ def test_a_record_without_weather_has_none():
     """A record from tables says nothing of rain, and has no balance of land."""
     record = hl.simulate(one_town()).drop_vars("rain_mm")
     assert not land_balance(record).data_vars
+
+
+def test_a_shared_aquifer_stands_for_all_the_land_over_it():
+    """Its row holds its towns' land too: its watering is no deeper than theirs, and it closes."""
+    table = land_balance(hl.simulate(hl.read_scenario("five_towns"))).land_balance
+    deepest = float(table.sel(land_term="watering").drop_sel(land="plain").max())
+    assert 0.0 < float(table.sel(land="plain", land_term="watering")) < deepest
+    (rain, watering, evaporation, runoff, recharge, soil, leaks, baseflow, taken,
+     ground) = table.sel(land="plain").values
+    assert rain + watering == pytest.approx(evaporation + runoff + recharge + soil, abs=1e-9)
+    assert recharge + leaks == pytest.approx(baseflow + taken + ground, abs=1e-9)
