@@ -54,12 +54,12 @@ def land_balance(record: xr.Dataset) -> xr.Dataset:
     Notes
     -----
     rain + watering = evaporation + runoff + recharge + change of soil and snow; recharge + leaks
-    and reuse = baseflow + sewers and wells + change of groundwater. Runoff is with interflow. A shared
-    aquifer stands for all the land over it, that of its towns included; for a town alone, what
-    seeps into it is recharge. The area is the volume of rain over its depth. Weather explains a change of storage up to the
-    difference of the season's rain from that of as many days of the years before; in a season of
-    less than a year up to the difference of rain and reference evaporation, for storage falls every
-    summer; and 5 % of the rain besides.
+    and reuse = baseflow + sewers and wells + change of groundwater. Runoff is with interflow. A
+    shared aquifer stands for all the land over it, that of its towns included; for a town alone,
+    what seeps into it is recharge. The area is the volume of rain over its depth. Weather explains
+    a change of storage up to the difference of the season's rain from that of as many days of the
+    years before; in a season of less than a year up to the difference of rain and reference
+    evaporation, for storage falls every summer; and 5 % of the rain besides.
 
     Examples
     --------

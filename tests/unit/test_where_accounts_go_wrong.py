@@ -52,7 +52,7 @@ reuse = { plant = "2 ML/day", reservoir = "1 ML/day", into = "mere" }
     )
     assert (taken <= start * (1 + 1e-12)).all()
     assert rates(record, kind="intake").sum() > 0
-    assert (record["demand"].sum("purpose").sum("town") > taken).any()  # so little that it is shared
+    assert (record["demand"].sum("purpose").sum("town") > taken).any()  # so little is there
 
 
 def test_no_day_is_lost_in_small_basins():
