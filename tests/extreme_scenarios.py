@@ -224,7 +224,7 @@ def faults_of(scenario: Scenario) -> list[str]:
 
 def _assert_labels(record) -> None:
     warm_up = str(record.attrs.get("warm_up", "repeat"))
-    uses = count_uses(record, most=5, warm_up=warm_up)
+    uses = count_uses(record, "home_use", most=5, warm_up=warm_up)
     assert all(np.isfinite(uses[name].values).all() for name in ("share", "unknown"))
     assert not np.isinf(uses["mean_uses"].values).any()
     assert np.isfinite(uses.attrs["warm_up_change"])
