@@ -65,10 +65,10 @@ def trace_material(
     Returns
     -------
     xarray.Dataset
-        ``concentration`` (edge, store), NaN where no repeats settle it [g/m3]; ``caught`` (time,
-        flow), ``entered`` (time), ``left`` (time), ``decayed`` (time, store) [g/d]; ``stored``
-        (edge) [g]; and ``gap`` (time): stored change less entered plus left, caught and decayed,
-        over the mass at hand [-]. Member last where the record has it.
+        ``concentration`` (edge, store) [g/m3], as far as the repeats settle it (see
+        ``warm_up_change``); ``caught`` (time, flow), ``entered`` (time), ``left`` (time),
+        ``decayed`` (time, store) [g/d]; ``stored`` (edge) [g]; and ``gap`` (time): stored change
+        less entered plus left, caught and decayed, over the mass at hand [-]. Member last where the record has it.
 
     Raises
     ------
@@ -110,8 +110,6 @@ def trace_material(
     start = np.zeros((1, *op.shape[1:]))
     trail, settled = follow_label(wider, rules, start, warm_up)
     answer = _accounted(op, trail, (carried, caught, added, rates))
-    answer["concentration"].values[:] = settled.told(trail.label).reshape(
-        answer["concentration"].shape)
     answer.attrs = {"warm_up_change": settled.change, "warm_up_repeats": settled.repeats}
     return answer
 

@@ -186,7 +186,7 @@ def test_a_folder_of_several_runs(plans, tmp_path):
     assert {file.name for file in (tmp_path / "out/inputs").iterdir()} == {
         "before.toml", "mend.toml", "grow.toml"}
     assert {file.name for file in (tmp_path / "out/pictures").glob("*.png")} == {
-        "mend_season_used_share.png", "grow_season_used_share.png"}
+        f"{run}_{what}.png" for run in ("mend", "grow") for what in ("season_used_share", "glass")}
     rows = (tmp_path / "out/tables/contributions.csv").read_text().splitlines()
     assert rows[0].startswith("run,town,change,")
     assert {row.split(",")[0] for row in rows[1:]} == {"mend", "grow"}
