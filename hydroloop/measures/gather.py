@@ -199,7 +199,8 @@ def _shares_as(op: Operator, others: Mapping[str, tuple[Operator, xr.Dataset] | 
     none = xr.DataArray(np.full(op.shape[:1], np.nan), {"time": op.edge[:-1]}, ("time",))
     rows = [none if found is None else use_shares(*found, taps)["used_share"]
             for found in others.values()]
-    return xr.concat(rows, xr.IndexVariable("count_as", list(others))).assign_attrs(
+    named = xr.IndexVariable("count_as", list(others))
+    return xr.concat(xr.broadcast(*rows), named).assign_attrs(
         units="1", long_name="used share by what counts as a use")
 
 
@@ -272,7 +273,9 @@ def _glass_days(asked: _Asked, towns: list[Town], daily: xr.Dataset) -> dict[str
         shares = (daily["used_share"].sel(town=town.name),
                   use_shares(op, known, town.taps)["used_share"])  # fmt: skip
         used, dated = (_over_members(share).fillna(-1.0).values.round(9) for share in shares)
-        wet = _is_wet(op, town.mains)
+        # Water that only stands in the mains is nobody's glass.
+        tapped = bool((daily["delivered"].sel(town=town.name) > 0.0).any())
+        wet = _is_wet(op, town.mains) & tapped
         used, dated = (np.where(wet, part, -1.0) for part in (used, dated))
         is_known = dated >= 0.9 * used
         choice = np.where(is_known, used, -1.0) if (is_known & (used > 0)).any() else used

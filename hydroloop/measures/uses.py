@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from hydroloop.record import flow_mask, flow_total
+from hydroloop.record import check_is_record, flow_mask, flow_total
 from hydroloop.tracing import Operator, operator
 
 WORDS = {
@@ -159,16 +159,19 @@ def used_in_rivers(record: xr.Dataset, op: Operator, counted: xr.Dataset) -> xr.
     >>> bool(found.season_used_share_in_river.sel(store="wren/reach_7") > 0)
     True
     """
+    check_is_record(record)
     found = []
-    for store in record["store"].values[np.isin(record["role"].values, ("reach", "reservoir"))]:
+    places = record["store"].values[np.isin(record["role"].values, ("reach", "reservoir"))]
+    for store in places:
         out = flow_mask(record, source=str(store)) & ~flow_mask(record, kind="evaporation")
         share = use_shares(op, counted, out)["used_share"]
         flow = flow_total(record, out).where(share.notnull(), 0.0)
         whole = flow.sum("time")
-        mean = (share.fillna(0.0) * flow).sum("time") / whole.where(whole > 0)
-        found.append(mean.expand_dims(store=[store]))
+        found.append((share.fillna(0.0) * flow).sum("time") / whole.where(whole > 0))
     if not found:
         return xr.Dataset()
-    share = xr.concat(found, "store").reindex(store=record["store"].values)
+    # A place that no flow leaves has no member of its own.
+    share = xr.concat(xr.broadcast(*found), xr.IndexVariable("store", places))
+    share = share.reindex(store=record["store"].values)
     return xr.Dataset({"season_used_share_in_river": share.assign_attrs(
         units="1", long_name="used share of the water that leaves a reach or reservoir, season")})

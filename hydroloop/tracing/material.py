@@ -68,7 +68,8 @@ def trace_material(
         ``concentration`` (edge, store) [g/m3], as far as the repeats settle it (see
         ``warm_up_change``); ``caught`` (time, flow), ``entered`` (time), ``left`` (time),
         ``decayed`` (time, store) [g/d]; ``stored`` (edge) [g]; and ``gap`` (time): stored change
-        less entered plus left, caught and decayed, over the mass at hand [-]. Member last where the record has it.
+        less entered plus left, caught and decayed, over the mass at hand [-].
+        Member last where the record has it.
 
     Raises
     ------

@@ -63,8 +63,9 @@ def test_other_work_that_fails_stops_the_drawing(run, tmp_path):
 def test_how_many_pictures(run):
     """None, those of one town, or those of all; a few pictures are not worth a pool."""
     assert pictures_of(run, "none") == []
-    assert {one.kind for one in pictures_of(run, "few")} == {"glass", "loop", "season", "parcel"}
-    assert len(pictures_of(run, "all")) == 4
+    assert {one.kind for one in pictures_of(run, "few")} == {
+        "glass", "loop", "season", "parcel", "map"}
+    assert len(pictures_of(run, "all")) == 5
     with drawing_pool(1) as pool:
         assert pool is None
 

@@ -43,7 +43,7 @@ def _in_folder(tmp_path, monkeypatch):
 @pytest.mark.parametrize(("words", "more", "pictures"), [
     (SPREAD, {"members.nc"}, {"penhollow_bands"}),
     (SWEEP, {"grid.nc"}, {"season_used_share"}),
-    (COMPARE, set(), {"season_used_share"}),
+    (COMPARE, set(), {"season_used_share", "glass"}),
 ])
 def test_a_folder_is_whole(tmp_path, words, more, pictures):
     """Answer, cautions, tables, inputs and pictures with captions: all listed, all there."""

@@ -134,7 +134,7 @@ def test_the_caption_tells_what_joins_the_river_undrawn():
     ground = float(rate[(store == outfall) & seeping].sum())
     assert ground > 0.01 * flows.outfall.leaving
     caption = loop(record, table, "larkmill", "metric").caption
-    assert f"joining the Wren: {ground / 1000:.2g} ML/day of groundwater" in caption
+    assert f"joining the Wren: {ground / 1000:.3g} ML/day of groundwater" in caption
 
 
 def test_a_town_that_takes_in_nothing_has_no_loop():

@@ -6,6 +6,7 @@ import pandas as pd
 import pytest
 from small_scenarios import one_town
 
+from hydroloop.gates import USES
 from hydroloop.outputs.diary import _ends, _section, dates_in_words, diaries
 from hydroloop.outputs.document.as_text import block_lines
 from hydroloop.outputs.journey import Map, Move, told
@@ -66,7 +67,7 @@ def test_a_journey_through_a_home(record):
 def test_text_says_each_date_once(record):
     """Lines of one day share its date, which stands at the left."""
     (diary,) = diaries(record, walk(record, *HOME))
-    text = block_lines([_section(diary)], "us")
+    text = block_lines([_section(diary, USES["home"])], "us")
     assert text[0] == "Drop 1: in a home once"
     assert sum("3 May 2031" in line for line in text) == 1
     assert all(len(line) <= 100 for line in text)
@@ -124,7 +125,7 @@ def test_real_walks_are_told_in_order_and_in_full(record, backward):
         assert diary.uses == one["uses"].iloc[-1]
         assert sum("(use " in line.text for line in diary.lines) == diary.uses
         assert not any("{" in line.text or "/" in line.text for line in diary.lines)
-    (counted,) = _ends(record, told_all, backward=backward).blocks
+    (counted,) = _ends(record, told_all, backward=backward, use=USES["home"]).blocks
     assert sum(int(number) for number, _ in counted.entries) == 60
 
 
