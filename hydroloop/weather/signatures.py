@@ -94,7 +94,7 @@ def flashiness(flow: Array) -> float:
 
     Notes
     -----
-    Sum of |Q_t - Q_(t-1)| over the sum of Q_t, from the second day on.
+    Sum of abs(Q_t - Q_(t-1)) over the sum of Q_t, from the second day on.
 
     References
     ----------
