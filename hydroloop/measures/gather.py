@@ -152,7 +152,7 @@ def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
     outfalls = flow_mask(record, kind="outfall")
     others = {name: _counted_as(op, name, warm_up) for name in USES}
     label = return_ratio(op)
-    ages = water_ages(op, [town.mains for town in towns], [town.taps for town in towns])
+    ages = water_ages(op, [town.taps for town in towns])
 
     def one(town: Town) -> xr.Dataset:
         flows = {"delivered": town.taps, "withdrawn": town.intakes, "pumped": town.wells,
@@ -196,12 +196,19 @@ def _counted_as(op: Operator, name: str, warm_up: str) -> tuple[Operator, xr.Dat
 def _shares_as(op: Operator, others: Mapping[str, tuple[Operator, xr.Dataset] | None],
                taps: np.ndarray) -> xr.DataArray:
     """Used share at some taps by every ready gate; NaN where the record has no such flow."""
-    none = xr.DataArray(np.full(op.shape[:1], np.nan), {"time": op.edge[:-1]}, ("time",))
+    none = _nan(op, {"time": op.edge[:-1]})
     rows = [none if found is None else use_shares(*found, taps)["used_share"]
             for found in others.values()]
     named = xr.IndexVariable("count_as", list(others))
     return xr.concat(xr.broadcast(*rows), named).assign_attrs(
         units="1", long_name="used share by what counts as a use")
+
+
+def _nan(op: Operator, coords: Mapping[str, Any]) -> xr.DataArray:
+    """NaN along some coordinates, and along the members if there are any."""
+    more = {} if op.members is None else {"member": op.members.values}
+    whole = {**coords, **more}
+    return xr.DataArray(np.nan, whole, tuple(whole))
 
 
 def _spills(op: Operator, found: Mapping[Any, xr.DataArray]) -> dict[Any, xr.DataArray]:
@@ -354,7 +361,7 @@ def _travel(asked: _Asked, towns: list[Town]) -> xr.Dataset:
 
 
 def _rain(op: Operator, towns: list[Town]) -> xr.Dataset:
-    ages = rain_ages(op, [town.mains for town in towns], [town.taps for town in towns])
+    ages = rain_ages(op, [town.taps for town in towns])
     return ages.assign_coords(town=[town.name for town in towns])
 
 
@@ -368,8 +375,7 @@ def _came_from(asked: _Asked, town: Town, towns: list[Town],
     names = xr.IndexVariable("town_to", [other.name for other in towns])
     if not town.outfalls.any():
         # Without an outfall nothing came out of one: no share, rather than a share of zero.
-        none = xr.DataArray(np.full(len(towns), np.nan), {"town_to": names}, ("town_to",))
-        return none, none
+        return _nan(op, {"town_to": names}), _nan(op, {"town_to": names})
     counted = count_uses(op, town.outfalls, 1, warm_up=asked.warm_up)
     step = xr.DataArray(op.water.days, {"time": op.edge[:-1]}, ("time",))
     late = step.where((op.edge[:-1] - op.edge[0]) / np.timedelta64(1, "D") > days, 0.0)

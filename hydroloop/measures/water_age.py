@@ -98,7 +98,24 @@ def _cohorts(op: Operator, stores: Sequence[str]) -> Cohorts:
     return follow_cohorts(op, way, tuple(op.stores.index(name) for name in stores))
 
 
-def water_ages(op: Operator, stores: Sequence[str], taps: Sequence[np.ndarray]) -> xr.Dataset:
+def _drawn(op: Operator, taps: Sequence[np.ndarray]) -> tuple[int, ...]:
+    """Stores that taps are drawn from."""
+    sources = np.unique(op.source[np.any(list(taps), axis=0)]) if len(taps) else np.zeros(0)
+    return tuple(int(store) for store in sources if store >= 0)
+
+
+def _mixed(op: Operator, found: Cohorts, stores: tuple[int, ...],
+           taps: Sequence[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """Water at each town's taps by class, (time, class, town, member), and in all [m3]."""
+    moved = op.water.rate * op.water.days[:, None, None]
+    from_store = np.stack([np.stack([moved[:, own & (op.source == store)].sum(axis=1)
+                                     for store in stores], axis=1) for own in taps], axis=1
+                          ) if stores else np.zeros((op.shape[0], len(taps), 0, op.shape[2]))
+    classes = np.einsum("tasm,tksm->takm", found.seen, from_store)
+    return classes, np.stack([moved[:, own].sum(axis=1) for own in taps], axis=1)
+
+
+def water_ages(op: Operator, taps: Sequence[np.ndarray]) -> xr.Dataset:
     """Water age at the taps of several towns.
 
     How long ago what homes get left the plant: on the mean, and what the oldest tenth exceeds.
@@ -108,8 +125,6 @@ def water_ages(op: Operator, stores: Sequence[str], taps: Sequence[np.ndarray]) 
     ----------
     op : Operator
         Operator of the record.
-    stores : sequence of str
-        Store that most of each town's taps draw from; empty for a town without one.
     taps : sequence of numpy.ndarray of bool
         Flows into homes of each town, shape (flow).
 
@@ -138,26 +153,22 @@ def water_ages(op: Operator, stores: Sequence[str], taps: Sequence[np.ndarray]) 
     >>> from hydroloop.tracing import operator
     >>> record = hl.simulate(hl.read_scenario("first_town"))
     >>> taps = flow_mask(record, kind="home_use", to_place="larkmill")
-    >>> found = water_ages(operator(record), ["larkmill/mains"], [taps])
+    >>> found = water_ages(operator(record), [taps])
     >>> 1.0 < float(found.season_water_age[0]) < float(found.season_water_age_oldest[0]) < 5.0
     True
     """
-    mean, season, oldest = (np.full(shape, np.nan) for shape in (
-        (op.shape[0], len(stores), op.shape[2]), *[(len(stores), op.shape[2])] * 2))
-    known = [k for k, name in enumerate(stores) if name in op.stores]
-    found = _cohorts(op, [stores[k] for k in known])
-    if known and found.seen.shape[1]:
-        share = found.seen.sum(axis=1)
-        age = np.tensordot(found.seen, found.days, axes=(1, 0))
-        mean[:, known] = np.divide(age, share, out=np.full_like(age, np.nan), where=share > _KNOWN)
-        moved = op.water.rate * op.water.days[:, None, None]
-        water = np.stack([moved[:, taps[k]].sum(axis=1) for k in known], axis=1)
-        water = np.where(share > _KNOWN, water, 0.0)
-        classes = np.einsum("tasm,tsm->asm", found.seen, water)
-        total = classes.sum(axis=0)
-        season[known] = np.tensordot(found.days, classes, axes=1) / np.where(
-            total > 0, total, np.nan)
-        oldest[known] = time_within(found.days, classes, _OLDEST)
+    stores = _drawn(op, taps)
+    found = _cohorts(op, [op.stores[k] for k in stores])
+    classes, water = _mixed(op, found, stores, taps)
+    days = found.days[:classes.shape[1]]
+    share = classes.sum(axis=1)
+    known = share > _KNOWN * water
+    age = np.tensordot(classes, days, axes=(1, 0))
+    mean = np.divide(age, share, out=np.full_like(age, np.nan), where=known & (water > 0))
+    whole = (classes * known[:, None]).sum(axis=0)
+    total = whole.sum(axis=0)
+    season = np.tensordot(days, whole, axes=1) / np.where(total > 0, total, np.nan)
+    oldest = time_within(days, whole, _OLDEST) if len(days) else season
     return _labelled(op, mean, season, oldest)
 
 
@@ -174,7 +185,7 @@ def _labelled(op: Operator, mean: np.ndarray, season: np.ndarray, oldest: np.nda
     return found.isel(member=0) if op.members is None else found.assign_coords(member=op.members)
 
 
-def rain_ages(op: Operator, stores: Sequence[str], taps: Sequence[np.ndarray]) -> xr.Dataset:
+def rain_ages(op: Operator, taps: Sequence[np.ndarray]) -> xr.Dataset:
     """Age of tap water since it came onto the map.
 
     As rain, down a river from above, or bought. A little old groundwater makes the mean long and
@@ -184,8 +195,6 @@ def rain_ages(op: Operator, stores: Sequence[str], taps: Sequence[np.ndarray]) -
     ----------
     op : Operator
         Operator of the record.
-    stores : sequence of str
-        Store that most of each town's taps draw from; empty for a town without one.
     taps : sequence of numpy.ndarray of bool
         Flows into homes of each town, shape (flow).
 
@@ -207,25 +216,23 @@ def rain_ages(op: Operator, stores: Sequence[str], taps: Sequence[np.ndarray]) -
     >>> from hydroloop.tracing import operator
     >>> record = hl.simulate(hl.read_scenario("first_town"))
     >>> taps = flow_mask(record, kind="home_use", to_place="larkmill")
-    >>> found = rain_ages(operator(record), ["larkmill/mains"], [taps])
+    >>> found = rain_ages(operator(record), [taps])
     >>> bool(found.rain_age_young[0] > 0.5)
     True
     """
-    known = [k for k, name in enumerate(stores) if name in op.stores]
-    median, young = (np.full((len(stores), op.shape[2]), np.nan) for _ in range(2))
+    stores = _drawn(op, taps)
     nothing = np.zeros(len(op.flows), dtype=bool)
     way = Way((op.source < 0) & (op.target >= 0), nothing, (), _RAIN_DAYS, 1.0)
-    found = follow_cohorts(op, way, tuple(op.stores.index(stores[k]) for k in known))
-    if known:
-        late = (op.edge[:-1] - op.edge[0]) / np.timedelta64(1, "D") >= found.days[-1]
-        moved = op.water.rate * op.water.days[:, None, None]
-        water = np.stack([moved[:, taps[k]].sum(axis=1) for k in known], axis=1)[late]
-        total = water.sum(axis=0)
-        classes = np.einsum("tasm,tsm->asm", found.seen[late], water) / np.where(
-            total > 0, total, np.nan)
-        median[known] = time_within(found.days, classes, 0.5, 1.0)
-        if found.days[-1] >= _YOUNG:
-            young[known] = classes[found.days <= _YOUNG].sum(axis=0)
+    found = follow_cohorts(op, way, stores)
+    classes, water = _mixed(op, found, stores, taps)
+    late = (op.edge[:-1] - op.edge[0]) / np.timedelta64(1, "D") >= found.days[-1]
+    total = water[late].sum(axis=0)
+    shares = classes[late].sum(axis=0) / np.where(total > 0, total, np.nan)
+    median, young = np.full_like(total, np.nan), np.full_like(total, np.nan)
+    if len(shares):
+        median = time_within(found.days, shares, 0.5, 1.0)
+    if len(shares) and found.days[-1] >= _YOUNG:
+        young = shares[found.days <= _YOUNG].sum(axis=0)
     parts = {"rain_age_median": (median, "d", "median time since the water came onto the map"),
              "rain_age_young": (young, "1", "share that came onto the map within 30 days")}
     table = xr.Dataset({name: (("town", "member"), values, {"units": units, "long_name": words})

@@ -30,7 +30,7 @@ def supply(tank: float, mains: float, steps_a_day: int = 1, days: int = 60):
 
 def ages_of(record):
     taps = record["kind"].values == "home_use"
-    return water_ages(operator(record), ["a/mains"], [taps]).isel(town=0)
+    return water_ages(operator(record), [taps]).isel(town=0)
 
 
 def test_age_of_one_mixed_tank_is_exponential():
