@@ -57,11 +57,13 @@ def test_three_numbers_stand_with_their_meaning():
     """f, m and S stand together, each explained; f <= m, and m <= S at a river's intake."""
     told = json.loads(call("run", "five_towns", "--no-pictures", "--json").stdout)
     assert list(told["meaning"]) == ["used share f", "mean uses m", "return ratio S"]
-    for row in told["tables"]["towns"]:
-        used, uses = row["used share f, season [%]"] / 100, row["mean uses m, season"]
-        assert used <= uses + 1e-9
-        if row["town"] in ("quillford", "larkmill"):  # osselby's plant takes reclaimed water, too
-            assert uses <= row["return ratio S, season [%]"] / 100 + 1e-9
+    for row in told["tables"]["reuse"]:
+        for place in ("at the intake", "at the tap"):
+            used, uses = row[f"{place}: used share f [%]"] / 100, row[f"{place}: mean uses m"]
+            assert used <= uses + 1e-9
+        if row["town"] in ("quillford", "larkmill", "osselby"):
+            ratio = row["at the intake: return ratio S [%]"] / 100
+            assert row["at the intake: mean uses m"] <= ratio + 1e-9
 
 
 def test_run_writes_a_folder_that_can_be_run_again(tmp_path):
@@ -143,10 +145,10 @@ def test_changes_are_in_the_inputs_that_are_kept():
 
 
 def test_pictures_come_with_captions(tmp_path):
-    """The most used town's four pictures and the river's map come as png and svg, with captions."""
+    """The town with the most used water gets its four pictures as png and svg, with captions."""
     assert call("run", *SMALL, "--out", "out").exit_code == 0
     kinds = ("glass", "loop", "parcel", "season")
-    assert set(os.listdir("out/pictures")) == {"captions.txt", "map.png", "map.svg", *(
+    assert set(os.listdir("out/pictures")) == {"captions.txt", *(
         f"penhollow_{kind}.{ending}" for kind in kinds for ending in ("png", "svg"))}
     captions = (tmp_path / "out/pictures/captions.txt").read_text()
     assert all(f"penhollow_{kind}\n  " in captions for kind in kinds)
