@@ -91,8 +91,6 @@ def test_balance_closes(seed, members):
     assert float(table["gap_relative"].max()) <= ROOM
 
 
-@pytest.mark.xfail(strict=False, reason="water age of members is not yet that of the single runs "
-                   "in records that were not made by the water works")
 @pytest.mark.parametrize("seed", range(4))
 def test_members_are_single_runs(seed):
     """Each member of an ensemble has the measures of the run that it is."""
