@@ -176,7 +176,7 @@ def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
                 long_name="share of the water that has been in a toilet of the record before")
         found.update(ages.isel(town=towns.index(town)).data_vars)
         plant = others["wastewater-plant"]
-        return xr.Dataset({**found, **_at_intake(op, town, asked.gate, (counted, plant), label)})
+        return xr.Dataset({**found, **_at_intake(op, town, ((mine, counted), plant), label)})
 
     return _each(towns, one).merge(
         used_in_rivers(record, mine, counted)).assign_attrs(
@@ -222,12 +222,12 @@ def _spills(op: Operator, found: Mapping[Any, xr.DataArray]) -> dict[Any, xr.Dat
                 words, spilled(found[name].values, op.water.days), strict=True)}
 
 
-def _at_intake(op: Operator, town: Town, gate: Any,
-               counts: tuple[xr.Dataset, tuple[Operator, xr.Dataset] | None],
+def _at_intake(op: Operator, town: Town,
+               counts: tuple[tuple[Operator, xr.Dataset], tuple[Operator, xr.Dataset] | None],
                label: xr.DataArray) -> dict[str, xr.DataArray]:
     """Shares in the water that the intake draws; NaN for a town without one."""
     counted, plant = counts
-    drawn = use_shares(as_counted(op, gate), counted, town.drawn)
+    drawn = use_shares(*counted, town.drawn)
     nothing = drawn["used_share"] * np.nan
     found = {"used_share_at_intake": drawn["used_share"], "mean_uses_at_intake": drawn["mean_uses"],
              "return_ratio": label_leaving(op, label, town.intakes).where(
@@ -325,12 +325,14 @@ def _travel(asked: _Asked, towns: list[Town]) -> xr.Dataset:
     op, names = asked.op, [town.name for town in towns]
     places = np.array([*op.places, ""])
     taps = [town.taps for town in towns]
+    taken = [flow_total(asked.record, flows) for flows in taps]
 
     def one(town: Town) -> xr.Dataset:
         own = transit_times(op, town.drawn, [town.outfalls], places[op.source] == town.name)
         far = transit_times(op, town.outfalls, taps)
         far = far.rename(to="town_to").assign_coords(town_to=names)
-        came, late = _came_from(asked, town, towns, float(far["days_between"][-1]))
+        came, late = _came_from(
+            asked, town, (towns, taken), float(far["days_between"][-1]))
         spread = far["arrived"]
         first, spread = _next_tap(far["time"].sel(part=0.5, drop=True), spread, town.name)
         found = {
@@ -365,12 +367,13 @@ def _rain(op: Operator, towns: list[Town]) -> xr.Dataset:
     return ages.assign_coords(town=[town.name for town in towns])
 
 
-def _came_from(asked: _Asked, town: Town, towns: list[Town],
+def _came_from(asked: _Asked, town: Town, drawn: tuple[list[Town], list[xr.DataArray]],
                days: float) -> tuple[xr.DataArray, xr.DataArray]:
     """Part of every town's tap water that has come out of one town's outfall, whatever its way.
 
-    Of the season, and of the time after its first days.
+    Of the season, and of the time after its first days. `drawn` is the towns and what they take.
     """
+    towns, taken = drawn
     op = replace(asked.op, used_before=np.ones((len(asked.op.flows), 1)))
     names = xr.IndexVariable("town_to", [other.name for other in towns])
     if not town.outfalls.any():
@@ -380,7 +383,6 @@ def _came_from(asked: _Asked, town: Town, towns: list[Town],
     step = xr.DataArray(op.water.days, {"time": op.edge[:-1]}, ("time",))
     late = step.where((op.edge[:-1] - op.edge[0]) / np.timedelta64(1, "D") > days, 0.0)
     shares = [use_shares(op, counted, other.taps)["used_share"] for other in towns]
-    taken = [flow_total(asked.record, other.taps) for other in towns]
     whole, rest = (xr.concat([season_mean(share, rate * weight)
                               for share, rate in zip(shares, taken, strict=True)], names)
                    for weight in (step, late))

@@ -8,6 +8,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.tracing import Operator, Way, follow_cohorts, operator, time_within
+from hydroloop.tracing.operator import result
 
 PARTS = (0.1, 0.5, 0.9)
 """Parts of the water for whose times are told: a tenth, half, nine tenths."""
@@ -115,9 +116,6 @@ def transit_times(op: xr.Dataset | Operator, begins: np.ndarray, ends: Sequence[
         "pending": ((), found.pending / released[-1], "1", "share still under way"),
         "share": (("to",), share, "1", "share of the water there that came that way"),
     }
-    days = ("days_between", found.days, {"units": "d", "long_name": "days under way"})
-    table = xr.Dataset(coords={"part": list(PARTS), "to": np.arange(len(ends)),
-                               "days_between": days})
-    for name, (dims, values, units, words) in data.items():
-        table[name] = ((*dims, "member"), values, {"units": units, "long_name": words})
-    return table.isel(member=0) if op.members is None else table.assign_coords(member=op.members)
+    coords = {"part": list(PARTS), "to": np.arange(len(ends)),
+              "days_between": (found.days, "d", "days under way")}
+    return result(op, data, coords)

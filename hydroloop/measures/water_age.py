@@ -8,6 +8,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.tracing import Cohorts, Operator, Way, find_store, follow_cohorts, time_within
+from hydroloop.tracing.operator import result
 
 SUPPLY_ROLES = ("tanks", "mains")
 """Parts of a town that lie between its plant and its taps."""
@@ -86,10 +87,8 @@ def oldest_tenth(op: Operator, at: Sequence[str]) -> xr.DataArray:
     share = np.moveaxis(found.seen, 1, 0)
     age = time_within(found.days, share, _OLDEST, 1.0) if len(share) else np.full(
         (op.shape[0], len(at), op.shape[2]), np.nan)
-    whole = xr.DataArray(age, {"time": op.edge[:-1], "store": list(at)},
-                         ("time", "store", "member"), attrs={
-                             "units": "d", "long_name": "age of the oldest tenth of the water"})
-    return whole.isel(member=0) if op.members is None else whole.assign_coords(member=op.members)
+    data = {"age": (("time", "store"), age, "d", "age of the oldest tenth of the water")}
+    return result(op, data, {"time": op.edge[:-1], "store": list(at)})["age"].rename(None)
 
 
 def _cohorts(op: Operator, stores: Sequence[str]) -> Cohorts:
@@ -169,20 +168,12 @@ def water_ages(op: Operator, taps: Sequence[np.ndarray]) -> xr.Dataset:
     total = whole.sum(axis=0)
     season = np.tensordot(days, whole, axes=1) / np.where(total > 0, total, np.nan)
     oldest = time_within(days, whole, _OLDEST) if len(days) else season
-    return _labelled(op, mean, season, oldest)
-
-
-def _labelled(op: Operator, mean: np.ndarray, season: np.ndarray, oldest: np.ndarray) -> xr.Dataset:
-    parts = {
-        "water_age": (("time", "town", "member"), mean, "mean time since it left the plant"),
-        "season_water_age": (("town", "member"), season, "water age, mean of the season"),
-        "season_water_age_oldest": (("town", "member"), oldest,
+    return result(op, {
+        "water_age": (("time", "town"), mean, "d", "mean time since it left the plant"),
+        "season_water_age": (("town",), season, "d", "water age, mean of the season"),
+        "season_water_age_oldest": (("town",), oldest, "d",
                                     "water age that the oldest tenth of the season exceeds"),
-    }
-    found = xr.Dataset({name: (dims, values, {"units": "d", "long_name": words})
-                        for name, (dims, values, words) in parts.items()},
-                       {"time": op.edge[:-1]})
-    return found.isel(member=0) if op.members is None else found.assign_coords(member=op.members)
+    }, {"time": op.edge[:-1]})
 
 
 def rain_ages(op: Operator, taps: Sequence[np.ndarray]) -> xr.Dataset:
@@ -233,8 +224,8 @@ def rain_ages(op: Operator, taps: Sequence[np.ndarray]) -> xr.Dataset:
         median = time_within(found.days, shares, 0.5, 1.0)
     if len(shares) and found.days[-1] >= _YOUNG:
         young = shares[found.days <= _YOUNG].sum(axis=0)
-    parts = {"rain_age_median": (median, "d", "median time since the water came onto the map"),
-             "rain_age_young": (young, "1", "share that came onto the map within 30 days")}
-    table = xr.Dataset({name: (("town", "member"), values, {"units": units, "long_name": words})
-                        for name, (values, units, words) in parts.items()})
-    return table.isel(member=0) if op.members is None else table.assign_coords(member=op.members)
+    return result(op, {
+        "rain_age_median": (("town",), median, "d",
+                            "median time since the water came onto the map"),
+        "rain_age_young": (("town",), young, "1", "share that came onto the map within 30 days"),
+    }, {})
