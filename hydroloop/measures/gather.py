@@ -331,10 +331,8 @@ def _travel(asked: _Asked, towns: list[Town]) -> xr.Dataset:
         own = transit_times(op, town.drawn, [town.outfalls], places[op.source] == town.name)
         far = transit_times(op, town.outfalls, taps)
         far = far.rename(to="town_to").assign_coords(town_to=names)
-        came, late = _came_from(
-            asked, town, (towns, taken), float(far["days_between"][-1]))
-        spread = far["arrived"]
-        first, spread = _next_tap(far["time"].sel(part=0.5, drop=True), spread, town.name)
+        came, late = _came_from(asked, town, (towns, taken), float(far["days_between"][-1]))
+        first, spread = _next_tap(far["time"].sel(part=0.5, drop=True), far["arrived"], town.name)
         found = {
             "intake_to_outfall_time": (
                 own["time"].isel(to=0, drop=True), "transit time from intake to outfall"),

@@ -36,8 +36,10 @@ def test_mean_uses_is_the_mean_of_the_shares(record, way):
     uses = count_uses(record, most=60, warm_up=way)
     mean = (uses["share"] * uses["use"]).sum("use").values
     rest, carried = uses["share"].isel(use=-1).values, uses["mean_uses"].values
-    assert (mean <= carried * (1.0 + 1e-9) + 1e-9).all()
-    assert (np.abs(mean - carried) <= 1e-9 + 1e3 * rest)[rest < 1e-3].all()
+    told = ~np.isnan(carried)  # a past that does not settle has no mean
+    assert told.all() or way != "none"
+    assert (mean <= carried * (1.0 + 1e-9) + 1e-9)[told].all()
+    assert (np.abs(mean - carried) <= 1e-9 + 1e3 * rest)[told & (rest < 1e-3)].all()
 
 
 @settings(max_examples=40, deadline=None)
