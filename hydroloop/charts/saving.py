@@ -63,10 +63,12 @@ def save(
     paths = [Path(f"{path_stem}.{ending}") for ending in wanted]
     for path in paths:
         check_free_file(path, force=force)
-    return [write_file(path, _drawn(figure, path.suffix[1:]), force=force) for path in paths]
+    return [write_file(path, drawn_as(figure, path.suffix[1:]), force=force) for path in paths]
 
 
-def _drawn(figure: Figure, ending: str) -> bytes:
+@house_style
+def drawn_as(figure: Figure, ending: str) -> bytes:
+    """A picture as the bytes of a file, ``"png"`` or ``"svg"``."""
     about = {name: words for name, kept in (("Title", "title"), ("Description", "alternative"))
              if (words := getattr(figure, kept, ""))}
     hide = {"Software": None} if ending == "png" else {"Date": None, "Creator": None}

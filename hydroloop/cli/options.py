@@ -124,7 +124,7 @@ def out(meaning: str) -> Decorator:
     """The option --out: a folder, or a file in the form of its ending; `meaning` says what goes in.
     """
     return click.option("--out", metavar="FOLDER|FILE", help=f"{meaning} A folder, or one file "
-                        "that ends in .html, .txt, .png or .svg.")
+                        "that ends in .html, .pdf, .txt, .png or .svg.")
 
 
 def full(command: Callable[..., Any]) -> Callable[..., Any]:

@@ -10,7 +10,8 @@ _WORDS = b"as hydroloop wrote it: "
 _DIGITS = 16
 _END_OF_PNG = 12  # bytes of the last piece of a PNG, before which others may stand
 _TAIL = 100  # bytes in which a seal stands
-_COMMENTS = {".svg": (b"<!-- ", b" -->\n"), ".html": (b"<!-- ", b" -->\n"), ".toml": (b"# ", b"\n")}
+_COMMENTS = {".svg": (b"<!-- ", b" -->\n"), ".html": (b"<!-- ", b" -->\n"), ".toml": (b"# ", b"\n"),
+             ".pdf": (b"\n% ", b"\n")}
 
 
 def sealed(content: bytes, suffix: str, about: str = "") -> bytes:

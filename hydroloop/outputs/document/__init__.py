@@ -1,4 +1,4 @@
-"""The one document that every command makes, and its renderers: text, JSON, CSV, HTML."""
+"""The one document that every command makes, and its renderers: text, JSON, CSV, HTML, PDF."""
 
 from hydroloop.outputs.document.blocks import (
     Ask,
@@ -10,6 +10,7 @@ from hydroloop.outputs.document.blocks import (
     Paragraph,
     Picture,
     Ran,
+    Room,
     Section,
     TableBlock,
     Written,
@@ -25,6 +26,7 @@ __all__ = [
     "Paragraph",
     "Picture",
     "Ran",
+    "Room",
     "Section",
     "TableBlock",
     "Written",

@@ -14,6 +14,7 @@ from hydroloop.outputs.document.blocks import (
     Items,
     Paragraph,
     Picture,
+    Room,
     Section,
     TableBlock,
 )
@@ -88,6 +89,8 @@ def _lines(block: Block | None, system: System, width: int) -> Iterator[str]:
             yield from wrap(words, " " * (5 if block.is_ordered else 4), first=mark, width=width)
     elif isinstance(block, Entries):
         yield from _entries(block, width)
+    elif isinstance(block, Room):
+        yield from ["  " + "_" * (width - 2)] * (1 if block.is_framed else block.lines)
     elif isinstance(block, TableBlock):
         for place, grid in enumerate(grids(block.table, system)):
             yield from [""] if place else []

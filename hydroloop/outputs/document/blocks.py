@@ -67,12 +67,21 @@ class Picture(Block):
 
 
 @dataclass(frozen=True)
+class Room(Block):
+    """Room on paper for a reader's own words, in ruled lines, or for a drawing, in a frame."""
+
+    lines: int
+    is_framed: bool = False
+
+
+@dataclass(frozen=True)
 class Section(Block):
     """Blocks under a heading; its level is how deep it stands."""
 
     title: str
     blocks: Sequence[Block]
     keep_together: bool = False
+    new_page: bool = False
 
 
 @dataclass(frozen=True)

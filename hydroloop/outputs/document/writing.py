@@ -14,6 +14,7 @@ from hydroloop.files.listing import files_in
 from hydroloop.outputs.cautions import LONG, wrapped
 from hydroloop.outputs.document.as_csv import write_csv
 from hydroloop.outputs.document.as_html import as_html
+from hydroloop.outputs.document.as_pdf import as_pdf
 from hydroloop.outputs.document.as_text import as_text
 from hydroloop.outputs.document.blocks import Document, Written
 from hydroloop.outputs.results import INPUTS, TABLES, write_scenario
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
 PICTURES = (".png", ".svg")
 # Endings that no folder has either.
-_OTHERS = (".csv", ".json", ".pdf", ".jpg", ".jpeg", ".xlsx", ".toml")
+_OTHERS = (".csv", ".json", ".jpg", ".jpeg", ".xlsx", ".toml")
 
 
 @dataclass(frozen=True)
@@ -36,9 +37,10 @@ class Beside:
     arrays: Mapping[str, xr.Dataset] = field(default_factory=dict)
 
 
-_TEXTS: dict[str, Callable[[Document], str]] = {
-    ".txt": lambda document: "\n".join(as_text(document, full=True)) + "\n",
-    ".html": as_html,
+_PAGES: dict[str, Callable[[Document], bytes]] = {
+    ".txt": lambda document: ("\n".join(as_text(document, full=True)) + "\n").encode(),
+    ".html": lambda document: as_html(document).encode(),
+    ".pdf": as_pdf,
 }
 
 
@@ -57,7 +59,7 @@ def check_target(out: str | None, *, force: bool, arrays: bool = False) -> bytes
     if out is None:
         return None
     ending = Path(out).suffix.lower()
-    known = (*_TEXTS, *PICTURES, *((".nc",) if arrays else ()))
+    known = (*_PAGES, *PICTURES, *((".nc",) if arrays else ()))
     if ending in known:
         check_free_file(out, force=force)
         return None
@@ -81,13 +83,13 @@ def write_document(document: Document, out: str, beside: Beside | None = None, *
         Something cannot be written, or may not be replaced; nothing is left half-written.
     """
     beside, ending = beside or Beside(), Path(out).suffix.lower()
-    if ending not in (*_TEXTS, *PICTURES, ".nc"):
+    if ending not in (*_PAGES, *PICTURES, ".nc"):
         with whole_folder(out, force=force, before=before) as folder:
             parts = _fill(document, beside, folder)
             files = files_in(folder)
         return replace(document, written=Written(f"{out.rstrip('/')}/", files, parts))
-    if ending in _TEXTS:
-        write_file(out, _TEXTS[ending](document).encode(), force=force)
+    if ending in _PAGES:
+        write_file(out, _PAGES[ending](document), force=force)
     elif ending in PICTURES:
         save_picture(document, Path(out), force=force)
     else:
@@ -104,7 +106,7 @@ def save_picture(document: Document, path: Path, *, force: bool = False) -> None
     pictures = document.pictures()
     if not pictures:
         raise AskError(Problem("--out", "there is no picture to draw here.",
-                               "Name a folder, or a file that ends in .txt or .html."))
+                               "Name a folder, or a file that ends in .txt, .html or .pdf."))
     charts.save(document.drawn(pictures[0]), path.with_suffix(""), (path.suffix[1:],), force=force)
 
 
@@ -113,7 +115,7 @@ def _fill(document: Document, beside: Beside, folder: Path) -> list[tuple[str, s
     parts = [("answer.txt", "the whole answer"), ("answer.html", "the same as a page, with "
              "pictures")]
     for name, _ in parts:
-        (folder / name).write_text(_TEXTS[Path(name).suffix](document), encoding="utf-8")
+        (folder / name).write_bytes(_PAGES[Path(name).suffix](document))
     (folder / "cautions.txt").write_text(wrapped(LONG) + "\n", encoding="utf-8")
     if document.tables():
         (folder / TABLES).mkdir()
