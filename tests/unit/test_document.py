@@ -156,7 +156,7 @@ def test_a_file_has_the_form_of_its_ending(tmp_path):
     """Text, page and picture each in one file; another ending is refused before the run."""
     found = document()
     for ending, begins in ((".txt", b"Plain"), (".html", b"<!DOCTYPE html>"),
-                           (".png", b"\x89PNG"), (".svg", b"<?xml")):
+                           (".pdf", b"%PDF"), (".png", b"\x89PNG"), (".svg", b"<?xml")):
         path = tmp_path / f"file{ending}"
         check_target(str(path), force=False)
         told = write_document(found, str(path))
@@ -164,7 +164,7 @@ def test_a_file_has_the_form_of_its_ending(tmp_path):
         assert told.written.files == [str(path)]
         with pytest.raises(OutputError, match="Add --force"):
             check_target(str(path), force=False)
-    for ending in (".csv", ".json", ".nc", ".pdf"):
+    for ending in (".csv", ".json", ".nc", ".xlsx"):
         with pytest.raises(AskError, match="Name a folder, or a file that ends in"):
             check_target(str(tmp_path / f"other{ending}"), force=False)
 
