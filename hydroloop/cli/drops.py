@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING
 import click
 
 from hydroloop.cli import options
-from hydroloop.cli.progress import Progress, announce_compiling
-from hydroloop.cli.showing import show, written
+from hydroloop.cli.model_run import model_run
 
 if TYPE_CHECKING:
-    from hydroloop.units.printing import System
+    from hydroloop.cli.model_run import ModelRun
 
 
 @click.command(name="drops")
@@ -25,17 +24,9 @@ if TYPE_CHECKING:
               help="The same seed gives the same drops.")
 @click.option("--backward", is_flag=True,
               help="Where the water of a glass came from, instead of where river water goes.")
-@options.plan
-@options.changes
-@options.count_as
-@options.units
-@options.out("The diaries as words, a page and tables.")
-@options.force
-@options.as_json
-@options.verbose
-def command(file: str, town: str | None, date: str | None, count: int, seed: int, backward: bool,
-            plan_file: str | None, sets: dict[str, str], scales: dict[str, str], units: System,
-            out: str | None, force: bool, as_json: bool, verbose: bool) -> None:
+@model_run("The diaries as words, a page and tables.", records=True)
+def command(run: ModelRun, town: str | None, date: str | None, count: int, seed: int,
+            backward: bool) -> None:
     """Diaries of single drops of water, with dates and places.
 
     Follows drops that TOWN takes in on DATE, to the end of the season; with --backward, drops of a
@@ -45,31 +36,19 @@ def command(file: str, town: str | None, date: str | None, count: int, seed: int
     FILE is a scenario file, the name of one that comes with hydroloop, or a water record (.nc).
     """
     from hydroloop.outputs.diary import Asked, diaries, drops_document
-    from hydroloop.outputs.document.writing import check_target
-    from hydroloop.outputs.place import begin_of, date_in, town_of
-    from hydroloop.outputs.recorded import is_record, opened_record
+    from hydroloop.outputs.place import begin_of, town_and_date
     from hydroloop.tracing import drops
-    from hydroloop.waterworks import simulate
 
-    progress = Progress(verbose)
-    record = None
-    if is_record(file):
-        scenario, record = opened_record(file, sets, scales, plan_file)
-    else:
-        scenario = options.opened(file, sets, scales, plan_file)
-    name = town_of(list(scenario.town), town)
-    default = scenario.season.end if backward else scenario.season.start
-    on = date_in(scenario.season, str(default) if date is None else date)
-    there = check_target(out, force=force)
-    announce_compiling()
-    if record is None:
-        with progress.step("running the season"):
-            record = simulate(scenario)
+    scenario, season = run.scenario, run.scenario.season
+    place, day = town_and_date(scenario, town, date)
+    name = place or next(iter(scenario.town))
+    on = str(day or (season.end if backward else season.start))[:10]
+    run.begin()
+    record = run.record()
     at = begin_of(record, name, backward=backward)
-    with progress.step("following the drops"):
+    with run.step("following the drops"):
         walks = drops(record, n=count, at=at, on=on, seed=seed, backward=backward)
-        told = diaries(record, walks, backward=backward, system=units)
-    asked = Asked(name, str(on)[:10], at, seed, backward)
-    document = drops_document(record, told, asked, scenario, units)
-    show(written(document, out, progress, force=force, before=there), as_json=as_json,
-         width=get_terminal_size((100, 24)).columns)
+        told = diaries(record, walks, backward=backward, system=run.units)
+    asked = Asked(name, on, at, seed, backward)
+    run.tell(drops_document(record, told, asked, run.changed(), run.units),
+             width=get_terminal_size((100, 24)).columns)

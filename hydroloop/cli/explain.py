@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
-
 import click
 
 from hydroloop.cli import options
+from hydroloop.cli.showing import show
 
 
 @click.command(name="explain")
@@ -18,17 +17,11 @@ def command(key: str | None, as_json: bool) -> None:
     KEY may be the whole key (town.larkmill.mains.real_losses) or its last words (real_losses).
     Without KEY, all keys are listed. plan in place of KEY tells what a file for --plan may hold.
     """
-    from hydroloop.outputs.keys import key_list, notes_as_records
-    from hydroloop.scenario import explain
+    from hydroloop.outputs.keys import key_document, keys_document
 
     if key == "plan":
-        from hydroloop.outputs.plan_keys import plan_key_facts, plan_key_lines
+        from hydroloop.outputs.plan_keys import plan_document
 
-        click.echo(json.dumps(plan_key_facts(), indent=2, ensure_ascii=False) if as_json
-                   else "\n".join(plan_key_lines()))
-    elif as_json:
-        click.echo(json.dumps({"keys": notes_as_records(key)}, indent=2, ensure_ascii=False))
-    elif key is None:
-        click.echo("\n".join(key_list()))
+        show(plan_document(), as_json=as_json)
     else:
-        click.echo("\n".join(explain(key)))
+        show(keys_document() if key is None else key_document(key), as_json=as_json)

@@ -15,8 +15,11 @@ from hydroloop.cli.progress import Progress, announce_compiling
 from hydroloop.cli.showing import show, written
 
 if TYPE_CHECKING:
+    import xarray as xr
+
     from hydroloop.outputs.document import Document
     from hydroloop.outputs.document.writing import Beside
+    from hydroloop.outputs.result import Result
     from hydroloop.outputs.whatif.changed import Changed
     from hydroloop.scenario import Scenario
     from hydroloop.units.printing import System
@@ -28,7 +31,8 @@ class ModelRun:
 
     def __init__(self, file: str, plan_file: str | None, sets: dict[str, str],
                  scales: dict[str, str], units: System, out: str | None, *, force: bool,
-                 as_json: bool, verbose: bool):
+                 as_json: bool, verbose: bool, records: bool = False):
+        self._is_record = records and file.lower().endswith(".nc")
         self.file, self.plan_file, self.sets, self.scales = file, plan_file, sets, scales
         self.units, self.out, self.force, self.as_json = units, out, force, as_json
         self.progress = Progress(verbose)
@@ -36,11 +40,21 @@ class ModelRun:
 
     @cached_property
     def _opened(self) -> tuple[Scenario, Plan | None, Scenario]:
+        if self._is_record:
+            return self._recorded[0], None, self._recorded[0]
         before = options.opened(self.file, {}, {})
         changed, plan = options.all_at_once(
             lambda: options.changed(before, self.sets, self.scales),
-            lambda: options.read_plan(self.plan_file) if self.plan_file else None)
+            lambda: options.read_plan(self.plan_file) if self.plan_file is not None else None)
         return before, plan, plan.taken(changed) if plan else changed
+
+    @cached_property
+    def _recorded(self) -> tuple[Any, xr.Dataset]:
+        from hydroloop.outputs.recorded import opened_record
+
+        stands_for, record = opened_record(self.file, self.sets, self.scales, self.plan_file)
+        use = options.counted_as()
+        return stands_for, record.assign_attrs(count_as=use) if use else record
 
     @property
     def scenario(self) -> Scenario:
@@ -49,22 +63,46 @@ class ModelRun:
 
     def changed(self, town: str | None = None) -> Changed:
         """What was changed before the run, for the head of a document."""
-        from hydroloop.outputs.whatif.changed import changed_run
+        from hydroloop.outputs.document import Ran
+        from hydroloop.outputs.whatif.changed import Changed, changed_run
 
+        if self._is_record:
+            season = self.scenario.season
+            return Changed(Ran(self.scenario.title, (season.start, season.end)), [])
         before, plan, scenario = self._opened
         return changed_run(before, scenario, plan, self.units, town)
 
-    def begin(self, *, arrays: bool = False) -> None:
+    def begin(self, *, arrays: bool = False, runs: bool = True) -> None:
         """Make sure that --out may be written, and say what is unusual, before any work is done."""
         from hydroloop.outputs.document.writing import check_target
 
         self._there = check_target(self.out, force=self.force, arrays=arrays)
+        if self._is_record:
+            return
         options.warn(self.scenario)
-        announce_compiling()
+        if runs:
+            announce_compiling()
 
     def step(self, words: str) -> AbstractContextManager[None]:
         """Do one step, and say so where it takes long."""
         return self.progress.step(words)
+
+    def record(self) -> xr.Dataset:
+        """The water record: run now, or as it was given."""
+        if self._is_record:
+            return self._recorded[1]
+        from hydroloop.waterworks import simulate
+
+        with self.step("running the season"):
+            return simulate(self.scenario)
+
+    def result(self, day: Any = None) -> Result:
+        """The record with its measures; `day` is that of the glasses."""
+        from hydroloop.outputs.result import result_of
+
+        record = self.record()
+        with self.step("following the water"):
+            return result_of(self.scenario, record, self.units, day)
 
     def tell(self, document: Document, beside: Beside | None = None, *, usual: str | None = None,
              full: bool = False, width: int | None = None) -> None:
@@ -79,7 +117,7 @@ class ModelRun:
         if self.out:
             from hydroloop.outputs.document.writing import Beside
 
-            beside = beside or Beside({"scenario.toml": self.scenario})
+            beside = beside or Beside({} if self._is_record else {"scenario.toml": self.scenario})
             document = written(document, self.out, self.progress, beside, force=self.force,
                                before=self._there)
         show(document, as_json=self.as_json, full=full, width=width)
@@ -87,13 +125,16 @@ class ModelRun:
             picture.tell()
 
 
-def model_run(out: str) -> options.Decorator:
-    """The options of all commands that run the model, as the parameter `run`; `out` says what
-    --out writes."""
+def model_run(out: str, *, records: bool = False) -> options.Decorator:
+    """Options of the commands that run the model, as the parameter `run`.
+
+    `out` says what is written; with `records` a water record may stand for the scenario.
+    """
 
     def decorate(command: Callable[..., Any]) -> Callable[..., Any]:
         @options.plan
         @options.changes
+        @options.count_as
         @options.units
         @options.out(out)
         @options.force
@@ -104,7 +145,7 @@ def model_run(out: str) -> options.Decorator:
                      scales: dict[str, str], units: System, out: str | None, force: bool,
                      as_json: bool, verbose: bool, **others: Any) -> Any:
             run = ModelRun(file, plan_file, sets, scales, units, out, force=force, as_json=as_json,
-                           verbose=verbose)
+                           verbose=verbose, records=records)
             return command(*given, run=run, **others)
 
         return with_run

@@ -28,13 +28,13 @@ def command(run: ModelRun, town: str | None, date: str | None, seed: int) -> Non
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
-    from hydroloop.outputs.place import date_in, town_of
+    from hydroloop.outputs.place import town_and_date
     from hydroloop.outputs.plants.round import round_document
     from hydroloop.studies.operators_round import operators_round
 
     scenario = run.scenario
-    name = town_of(list(scenario.town), town)
-    day = scenario.season.end if date is None else date_in(scenario.season, date).date()
+    asked, on = town_and_date(scenario, town, date)
+    name, day = asked or next(iter(scenario.town)), on.date() if on else scenario.season.end
     run.begin()
     with run.step("running a week by the hour"):
         found = operators_round(scenario, name, day, seed=seed)

@@ -7,7 +7,7 @@ import re
 import shlex
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -62,11 +62,17 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
         # Loaded only now: the pool gets ready in the meantime.
         from hydroloop.outputs.document.as_text import block_lines
         from hydroloop.outputs.report import full_report, report_values
+        from hydroloop.outputs.result import result_of
         from hydroloop.outputs.results import write_results
         from hydroloop.outputs.whatif.changed import changed_inputs, plan_facts, plan_section
         from hydroloop.outputs.wording import number_of
+        from hydroloop.waterworks import simulate
 
-        result = finished(scenario, units, progress)
+        announce_compiling()
+        with progress.step("running the season"):
+            record = simulate(scenario)
+        with progress.step("following the water"):
+            result = result_of(scenario, record, units)
         if sets or scales or plan:
             result = replace(result, changed=changed_inputs(before, scenario, units))
         wanted, report = pictures_of(result, how_many), full_report(result)
@@ -86,20 +92,6 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
     asked = " ".join(map(_quoted, _asked(sets, scales, plan_file)))
     click.echo("\n" + "\n".join([*_where(target, len(wanted)), "",
                                  *_next(file, result, target, asked)]))
-
-
-def finished(scenario: Any, units: System, progress: Progress, *, day: Any = None) -> Result:
-    """Run a scenario and measure it, saying what takes long; `day` is that of the glasses."""
-    from hydroloop.measures import measures
-    from hydroloop.outputs.result import Result, drawn_on
-    from hydroloop.waterworks import simulate
-
-    announce_compiling()
-    with progress.step("running the season"):
-        record = simulate(scenario)
-    with progress.step("following the water"):
-        table = measures(record, scenario, glass_dates=[] if day is None else [day])
-    return Result(scenario, record, table if day is None else drawn_on(table, day), units)
 
 
 def _asked(sets: dict[str, str], scales: dict[str, str], plan_file: str | None) -> list[str]:

@@ -8,11 +8,10 @@ import click
 
 from hydroloop.cli import options
 from hydroloop.cli.many_runs import Runs, many_runs
-from hydroloop.cli.progress import Progress, announce_compiling
-from hydroloop.cli.showing import show, written
+from hydroloop.cli.model_run import model_run
 
 if TYPE_CHECKING:
-    from hydroloop.units.printing import System
+    from hydroloop.cli.model_run import ModelRun
 
 
 @click.command(name="spread")
@@ -25,17 +24,10 @@ if TYPE_CHECKING:
               default="latin_hypercube", show_default=True, help="How values are drawn: every part "
               "of a range once, or by a sequence that fills all ranges together evenly.")
 @many_runs
-@options.changes
-@options.count_as
-@options.units
-@options.out("Pictures of the bands, tables, every run's numbers (.nc).")
-@options.force
 @options.pictures("few: of the town whose used share has the widest band; all: of every town.")
-@options.as_json
-@options.verbose
-def command(file: str, members: int, seed: int, method: str, runs: Runs, sets: dict[str, str],
-            scales: dict[str, str], units: System, out: str | None, force: bool, pictures: str,
-            as_json: bool, verbose: bool) -> None:
+@model_run("Pictures of the bands, tables, every run's numbers (.nc).")
+def command(run: ModelRun, members: int, seed: int, method: str, runs: Runs,
+            pictures: str) -> None:
     """A band instead of a number: many runs that draw from the ranges of the inputs.
 
     Write a value as a range, in the file or here: --set "town.*.mains.real_losses=8 % to 20 %".
@@ -44,19 +36,16 @@ def command(file: str, members: int, seed: int, method: str, runs: Runs, sets: d
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
-    from hydroloop.outputs.document.writing import Beside, check_target
+    from hydroloop.outputs.document.writing import Beside
     from hydroloop.outputs.whatif.bands import spread_document
     from hydroloop.whatif import spread
 
-    progress = Progress(verbose)
-    scenario = options.opened(file, sets, scales)
-    runs.check_apart(out)
-    there = check_target(out, force=force, arrays=True)
-    options.warn(scenario)
-    announce_compiling()
-    with progress.step(f"running {members} members"), runs.kept_when_stopped():
+    scenario = run.scenario
+    runs.check_apart(run.out)
+    run.begin(arrays=True)
+    with run.step(f"running {members} members"), runs.kept_when_stopped():
         table = spread(scenario, members, seed=seed, method=method,
                        progress=options.counted(members), **runs.asked())
-    document = spread_document(scenario, table, units, pictures)
+    document = spread_document(scenario, table, run.units, pictures, changed=run.changed())
     beside = Beside({"scenario.toml": scenario}, {"members.nc": table})
-    show(written(document, out, progress, beside, force=force, before=there), as_json=as_json)
+    run.tell(document, beside)

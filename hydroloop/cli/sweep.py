@@ -9,11 +9,10 @@ import click
 
 from hydroloop.cli import options
 from hydroloop.cli.many_runs import Runs, many_runs
-from hydroloop.cli.progress import Progress, announce_compiling
-from hydroloop.cli.showing import show, written
+from hydroloop.cli.model_run import model_run
 
 if TYPE_CHECKING:
-    from hydroloop.units.printing import System
+    from hydroloop.cli.model_run import ModelRun
 
 
 @click.command(name="sweep")
@@ -23,18 +22,11 @@ if TYPE_CHECKING:
 @click.option("--factors", multiple=True, metavar="KEY=F1,F2,...",
               help="The same with factors: river.wren.inflow=1,0.8,0.6.")
 @many_runs
-@options.changes
-@options.count_as
-@options.units
-@options.out("Pictures, tables, the grid of numbers (.nc).")
-@options.force
 @options.pictures("few: of the used share, and of water short where there is any; all: of every "
                   "measure that changes.")
-@options.as_json
-@options.verbose
-def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], runs: Runs,
-            sets: dict[str, str], scales: dict[str, str], units: System, out: str | None,
-            force: bool, pictures: str, as_json: bool, verbose: bool) -> None:
+@model_run("Pictures, tables, the grid of numbers (.nc).")
+def command(run: ModelRun, over: tuple[str, ...], factors: tuple[str, ...], runs: Runs,
+            pictures: str) -> None:
     """A grid of runs: what becomes of each town's water as one key, or several, take other values.
 
     At least one --over or --factors is needed. With --out one key is drawn as lines, two as a map
@@ -42,26 +34,23 @@ def command(file: str, over: tuple[str, ...], factors: tuple[str, ...], runs: Ru
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
-    from hydroloop.outputs.document.writing import Beside, check_target
+    from hydroloop.outputs.document.writing import Beside
     from hydroloop.outputs.whatif.grid import sweep_document
     from hydroloop.whatif import sweep
 
-    progress = Progress(verbose)
     values, scaled = _asked(over, factors)
-    scenario = options.opened(file, sets, scales)
-    runs.check_apart(out)
-    there = check_target(out, force=force, arrays=True)
-    options.warn(scenario)
+    scenario = run.scenario
+    runs.check_apart(run.out)
+    run.begin(arrays=True)
     options.note_middles(key for key in scenario.ranges
                          if not any(fnmatchcase(key, one) for one in values))
-    announce_compiling()
-    with progress.step("running the grid"), runs.kept_when_stopped():
+    with run.step("running the grid"), runs.kept_when_stopped():
         grid = sweep(scenario, values, factors=scaled, progress=options.counted(None),
                      **runs.asked())
     keys = [*values, *scaled]
-    document = sweep_document(scenario, grid, keys, units, pictures)
+    document = sweep_document(scenario, grid, keys, run.units, pictures, changed=run.changed())
     beside = Beside({"scenario.toml": scenario}, {"grid.nc": grid})
-    show(written(document, out, progress, beside, force=force, before=there), as_json=as_json)
+    run.tell(document, beside)
 
 
 def _asked(over: tuple[str, ...],

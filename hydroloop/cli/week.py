@@ -28,17 +28,17 @@ def command(run: ModelRun, town: str | None, date: str | None, no_pictures: bool
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
-    from hydroloop.outputs.place import date_in, town_of
+    from hydroloop.outputs.place import town_and_date
     from hydroloop.outputs.plants.week import week_document
     from hydroloop.studies.hourly_week import check_step, hourly_week
 
     scenario = run.scenario
     if "season.step" in run.sets:
         check_step(scenario.season.step)
-    name = town_of(list(scenario.town), town)
-    first = None if date is None else date_in(scenario.season, date).date()
+    asked, day = town_and_date(scenario, town, date)
+    name = asked or next(iter(scenario.town))
     run.begin()
     with run.step("running the season by the hour"):
-        found = hourly_week(scenario, name, first)
+        found = hourly_week(scenario, name, day.date() if day else None)
     run.tell(week_document(found, run.changed(name), run.units),
              usual=None if no_pictures else f"{name}-week.png")

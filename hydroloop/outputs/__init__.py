@@ -7,9 +7,10 @@ key loads no more than it needs.
 __all__ = [
     "answer",
     "cautions",
+    "checked",
     "diary",
     "document",
-    "glass_words",
+    "glass",
     "inputs",
     "journey",
     "keys",

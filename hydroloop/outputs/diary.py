@@ -20,13 +20,12 @@ from hydroloop.outputs.document import (
     Entries,
     Fact,
     Paragraph,
-    Ran,
     Section,
     TableBlock,
 )
 from hydroloop.outputs.journey import Map, Move, chapter, told
 from hydroloop.outputs.table import Column, Table
-from hydroloop.scenario import Scenario
+from hydroloop.outputs.whatif.changed import Changed
 from hydroloop.units.printing import System
 
 _LONG_STAY = 2  # days in one place before the diary mentions it
@@ -155,7 +154,7 @@ def _lines(chart: Map, moves: Sequence[Move]) -> Iterator[Line]:
 
 
 def drops_document(record: xr.Dataset, told: Sequence[Diary], asked: Asked,
-                   scenario: Scenario, system: System = "us") -> Document:
+                   changed: Changed, system: System = "us") -> Document:
     """Diaries one after the other, and how many drops ended where, or came from where."""
     town, date = place_words(asked.town), date_words(asked.date)
     what = (f"drawn from a tap in {town} on {date}, and where it came from" if asked.backward
@@ -166,12 +165,12 @@ def drops_document(record: xr.Dataset, told: Sequence[Diary], asked: Asked,
     if len(told) > 1:
         blocks.append(_ends(record, told, backward=asked.backward, use=use))
     return Document(
-        "drops", scenario.title, [
-            *blocks,
+        "drops", changed.ran.scenario, [
+            *changed.blocks, *blocks,
             Paragraph("A diary is one drop's way, drawn by chance; only many of them show shares."),
             TableBlock(_drops_table(told), where="values"),
             TableBlock(_lines_table(told), where="values")],
-        system, ran=Ran(scenario.title, (scenario.season.start, scenario.season.end)),
+        system, ran=changed.ran,
         facts={key: Fact(value) for key, value in asked._asdict().items()},
         cautions=(SAME_WATER,))
 

@@ -1,67 +1,55 @@
-"""The list of keys that `explain` shows."""
+"""What `explain` says of the keys of a scenario file."""
 
 from __future__ import annotations
 
-import textwrap
-from typing import Any
+from collections.abc import Sequence
 
+from hydroloop.outputs.document import Block, Document, Entries, Paragraph, Section, TableBlock
+from hydroloop.outputs.table import Column, Table
 from hydroloop.scenario import KeyNote, all_keys, explain
 
+_WIDE = 18  # letters of a key that stands in the list
 
-def key_list() -> list[str]:
-    """Every key with its meaning, table by table.
 
-    Returns
-    -------
-    list of str
-        Lines of text.
-    """
-    lines = ["Keys of a scenario file. NAME stands for the name of a town, river and so on.",
-             "hydroloop explain KEY tells unit, default, usual range and source.", ""]
+def keys_document() -> Document:
+    """Every key with its meaning, table by table."""
+    groups: list[tuple[str, list[tuple[str, str]]]] = [("", [])]
     heading = ""
     for note in all_keys():
         if note.is_table and not note.examples:
             heading = f"{note.key}."
-            lines += ["", *textwrap.wrap(f"[{note.key}]  {note.meaning}", 96,
-                                         subsequent_indent="    ")]
+            groups.append((f"[{note.key}]  {note.meaning}", []))
         else:
-            lines += _entry(note.key.removeprefix(heading), note.meaning)
-    return lines
+            groups[-1][1].append((note.key.removeprefix(heading), note.meaning))
+    blocks: list[Block] = [
+        Section(title, [Entries(entries, wide=_WIDE)]) if title else Entries(entries, wide=_WIDE)
+        for title, entries in groups]
+    return Document("explain", "Keys of a scenario file. NAME stands for the name of a town, river "
+                    "and so on.", [
+                        Paragraph("hydroloop explain KEY tells unit, default, usual range and "
+                                  "source.", indent=True), *blocks, _table(all_keys())])
 
 
-def _entry(word: str, meaning: str) -> list[str]:
-    """A key and its meaning in two columns."""
-    return textwrap.wrap(meaning, 96, initial_indent=f"  {word:<18} ",
-                         subsequent_indent=" " * 21)
-
-
-def notes_as_records(key: str | None = None) -> list[dict[str, Any]]:
-    """What the schema says of a key, or of all, as plain values.
-
-    Parameters
-    ----------
-    key : str, optional
-        As `explain` takes it; without it, all keys.
-
-    Returns
-    -------
-    list of dict
-        One for each key that is meant.
+def key_document(key: str) -> Document:
+    """What is known of a key, or of all keys that end in a word.
 
     Raises
     ------
     AskError
-        There is no such key.
+        There is no such key; the nearest is offered.
     """
-    notes = all_keys()
-    if key is not None:
-        lines = explain(key)
-        several = lines[0].endswith(":")
-        meant = {line.strip().partition(": ")[0] for line in lines[1:]} if several else {lines[0]}
-        notes = tuple(note for note in notes if note.key in meant)
-    return [_record(note) for note in notes]
+    first, *others = explain(key)
+    several = first.endswith(":")
+    meant = {line.strip().partition(": ")[0] for line in others} if several else {first}
+    rows = [line[2:].partition(": " if several or line.startswith("    ") else "  ")
+            for line in others]
+    entries = [(word.rstrip(), words.strip()) for word, _, words in rows]
+    return Document("explain", first, [Entries(entries, wide=max(8, *(
+        len(word) for word, _ in entries))), _table([
+            note for note in all_keys() if note.key in meant])])
 
 
-def _record(note: KeyNote) -> dict[str, Any]:
-    return {name: list(value) if isinstance(value, tuple) else value
-            for name, value in note._asdict().items()}
+def _table(notes: Sequence[KeyNote]) -> TableBlock:
+    return TableBlock(Table("keys", "Keys", [
+        Column(name, [getattr(note, name) for note in notes]) for name in KeyNote._fields]),
+        where="values")

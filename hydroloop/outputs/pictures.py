@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from hydroloop import charts
 from hydroloop.charts.words import changed_words
-from hydroloop.errors import AskError, Problem
+from hydroloop.errors import AskError
 from hydroloop.outputs.drought_picture import drought_picture, has_drought
 from hydroloop.processes import held_off, worker_processes
 
@@ -172,18 +172,13 @@ def drawn(result: Result, wanted: Wanted, folder: Path) -> str:
         figure = figure_of(result, wanted)
     except AskError:  # no water, or no parcel, in this town on that day
         return ""
+    figure.say_changed(changed_words(result.changed))
     charts.save(figure, folder / wanted.name, force=True)
     return figure.caption
 
 
 def figure_of(result: Result, wanted: Wanted) -> charts.Picture:
-    """One picture, not yet in a file, with what was changed before the run below its title."""
-    figure = _figure(result, wanted)
-    figure.say_changed(changed_words(result.changed))
-    return figure
-
-
-def _figure(result: Result, wanted: Wanted) -> charts.Picture:
+    """One picture, not yet in a file."""
     record, table, town = result.record, result.table, wanted.town
     if wanted.kind == "drought":
         return drought_picture(result.scenario, [("", record)], result.system)
@@ -196,39 +191,3 @@ def _figure(result: Result, wanted: Wanted) -> charts.Picture:
     if wanted.kind == "season":
         return charts.season(table, town, record, result.system)
     return charts.parcel(table, town)
-
-
-def check_format(path: str) -> None:
-    """Make sure that a picture can be written under a name.
-
-    Parameters
-    ----------
-    path : str
-        File to write.
-
-    Raises
-    ------
-    AskError
-        Its ending is neither .png nor .svg.
-    """
-    if Path(path).suffix not in (".png", ".svg"):
-        raise AskError(Problem("--out", f'"{path}" has no ending for pictures.',
-                               "End it in .png or .svg."))
-
-
-def draw_glass(result: Result, town: str, path: Path, *, force: bool = False) -> None:
-    """Draw one glass into one file.
-
-    Parameters
-    ----------
-    result : Result
-        A finished run.
-    town : str
-        Name of the town.
-    path : Path
-        File, ending in .png or .svg.
-    force : bool
-        Replace a picture that hydroloop wrote there and nobody changed.
-    """
-    figure = figure_of(result, Wanted("glass", town))
-    charts.save(figure, path.with_suffix(""), (path.suffix[1:],), force=force)

@@ -12,6 +12,7 @@ from hydroloop.charts.words import date_words, place_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.measures import find_towns
 from hydroloop.outputs.wording import season_span
+from hydroloop.scenario import Scenario
 from hydroloop.scenario.nearest import offer
 from hydroloop.scenario.schema import Season
 from hydroloop.units import quoted
@@ -48,6 +49,25 @@ def town_of(towns: Sequence[str], asked: str | None) -> str:
         if asked.strip().lower() in (town.lower(), place_words(town).lower()):
             return town
     raise AskError(Problem("TOWN", f'there is no town "{asked}".', offer(asked, towns)))
+
+
+def town_and_date(scenario: Scenario, town: str | None,
+                  date: str | None) -> tuple[str | None, pd.Timestamp | None]:
+    """The town and the date that are meant; a date may stand alone.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> first = hl.read_scenario("first_town")
+    >>> town_and_date(first, "2031-08-15", None)
+    (None, Timestamp('2031-08-15 00:00:00'))
+    """
+    season = scenario.season
+    if town is not None and date is None and _read_date(
+            town, pd.Timestamp(season.start), pd.Timestamp(season.end)) is not None:
+        town, date = None, town
+    return (None if town is None else town_of(list(scenario.town), town),
+            None if date is None else date_in(season, date))
 
 
 def date_in(season: Season, asked: str) -> pd.Timestamp:

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Mapping
-from typing import Any
 
-from hydroloop.outputs.wording import WIDTH
+from hydroloop.outputs.document import (
+    Block,
+    Document,
+    Entries,
+    Items,
+    Paragraph,
+    Section,
+    TableBlock,
+)
+from hydroloop.outputs.table import Column, Table
 from hydroloop.whatif import PLAN_KEYS, READY_MADE, STEP_KEYS
 
 _EXAMPLE = """
@@ -19,45 +26,31 @@ by = "50 %"
 """
 
 
-def plan_key_lines() -> list[str]:
-    """Keys of a plan, and the ready-made measures with their options.
-
-    Returns
-    -------
-    list of str
-        Lines of text.
-
-    Examples
-    --------
-    >>> plan_key_lines()[0]
-    'A plan is a file of its own, for run --plan and compare --plan. hydroloop reads it as TOML.'
-    """
-    lines = ["A plan is a file of its own, for run --plan and compare --plan. hydroloop reads it "
-             "as TOML.", "", "[plan]", *_entries(PLAN_KEYS), "",
-             "[[step]]  as many as there are, taken from first to last; each has what, and at "
-             "least one of", "    set, scale and measure", *_entries(STEP_KEYS), "",
-             "Ready-made measures, and the keys that stand beside measure"]
-    for name, ready in READY_MADE.items():
-        lines += ["", f"  {name}: {ready.meaning}", *_entries(ready.options, "    ")]
-    return [*lines, "", "For example:", *_EXAMPLE.splitlines()]
-
-
-def plan_key_facts() -> dict[str, Any]:
-    """The same as plain values for a script.
-
-    Returns
-    -------
-    dict
-        Keys of a plan and of a step, and measures with their options, each with its meaning.
-    """
-    return {"plan": dict(PLAN_KEYS), "step": dict(STEP_KEYS), "measures": {
-        name: {"meaning": ready.meaning, "options": dict(ready.options)}
-        for name, ready in READY_MADE.items()}}
+def plan_document() -> Document:
+    """Keys of a plan, and the ready-made measures with their options."""
+    ready: list[Block] = [
+        Entries([(name, one.meaning), *((f"  {key}", words) for key, words in one.options.items())])
+        for name, one in READY_MADE.items()]
+    return Document("explain", "A plan is a file of its own, for --plan. hydroloop reads it as "
+                    "TOML.", [
+        Section("[plan]", [Entries(list(PLAN_KEYS.items()))]),
+        Section("[[step]]", [
+            Paragraph("as many as there are, taken from first to last; each has what, and at least "
+                      "one of set, scale and measure", indent=True),
+            Entries(list(STEP_KEYS.items()))]),
+        Section("Ready-made measures, and the keys that stand beside measure", ready),
+        Section("For example:", [Items(_EXAMPLE.strip().splitlines())]),
+        TableBlock(_table("plan", PLAN_KEYS), where="values"),
+        TableBlock(_table("step", STEP_KEYS), where="values"),
+        TableBlock(_table("measures", {name: one.meaning for name, one in READY_MADE.items()}),
+                   where="values"),
+        TableBlock(Table("options", "Options of the ready-made measures", [
+            Column("measure", [name for name, one in READY_MADE.items() for _ in one.options]),
+            Column("key", [key for one in READY_MADE.values() for key in one.options]),
+            Column("meaning", [words for one in READY_MADE.values()
+                               for words in one.options.values()])]), where="values")])
 
 
-def _entries(meanings: Mapping[str, str], indent: str = "  ") -> list[str]:
-    """Keys with their meanings, in two columns."""
-    wide = max(map(len, meanings)) + 1
-    return [line for key, words in meanings.items() for line in textwrap.wrap(
-        words, WIDTH, initial_indent=f"{indent}{key:<{wide}} ",
-        subsequent_indent=indent + " " * (wide + 1))]
+def _table(name: str, meanings: Mapping[str, str]) -> Table:
+    return Table(name, name, [Column("key", list(meanings)),
+                              Column("meaning", list(meanings.values()))])

@@ -6,14 +6,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, NamedTuple
 
-import numpy as np
 import xarray as xr
 
 from hydroloop.errors import AskError, Problem
-from hydroloop.measures import find_towns, measures
-from hydroloop.outputs.result import Result, drawn_on
+from hydroloop.measures import find_towns
 from hydroloop.record import read_record
-from hydroloop.units.printing import System
 
 
 class Span(NamedTuple):
@@ -42,11 +39,6 @@ class Recorded:
     town: dict[str, None]
 
 
-def is_record(file: str) -> bool:
-    """Whether a file is a water record by its name."""
-    return file.lower().endswith(".nc")
-
-
 def opened_record(file: str, *changes: object) -> tuple[Any, xr.Dataset]:
     """A record file, and what stands for its scenario.
 
@@ -70,10 +62,3 @@ def opened_record(file: str, *changes: object) -> tuple[Any, xr.Dataset]:
                                "Give it flows of kind home_use."))
     title = str(record.attrs.get("title", "")) or file
     return Recorded(title, Span(first, last), towns), record
-
-
-def result_of(scenario: Any, record: xr.Dataset, system: System,
-              day: np.datetime64 | None = None) -> Result:
-    """The measures of a record file as a result; `day` is that of the glasses."""
-    table = measures(record, scenario, glass_dates=[] if day is None else [day])
-    return Result(scenario, record, table if day is None else drawn_on(table, day), system)

@@ -10,6 +10,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.gates import USUAL, Use, words_of
+from hydroloop.measures import measures
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 
@@ -127,3 +128,9 @@ def drawn_on(table: xr.Dataset, day: Any) -> xr.Dataset:
     date = xr.full_like(table["glass_date"], np.datetime64(day, "ns"))
     rest = rest.drop_dims(["glass", "days_before"]).assign(glass_date=date)
     return rest.merge(glass)
+
+
+def result_of(scenario: Any, record: xr.Dataset, system: System, day: Any = None) -> Result:
+    """The measures of a record as a result; `day` is that of the glasses."""
+    table = measures(record, scenario, glass_dates=[] if day is None else [day])
+    return Result(scenario, record, table if day is None else drawn_on(table, day), system)

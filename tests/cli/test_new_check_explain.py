@@ -143,7 +143,7 @@ def test_check_reads_the_files_too(tmp_path):
     told = call("check", "long_river.toml")
     assert told.exit_code == 2
     assert re.search(r'long_river_flow\.csv:500: .*"much" is not a number', told.stderr)
-    assert json.loads(call("check", "long_river.toml", "--json").stdout)["ok"] is False
+    assert json.loads(call("check", "long_river.toml", "--json").stdout)["facts"]["ok"] is False
 
 
 def test_keys_of_the_dry_season_that_do_nothing_are_told():
@@ -172,8 +172,8 @@ def test_check_in_json_tells_problems_too(tmp_path):
     result = call("check", "bad.toml", "--json")
     assert result.exit_code == 2
     told = json.loads(result.stdout)
-    assert told["ok"] is False
-    assert all(problem["what"] for problem in told["problems"])
+    assert told["facts"]["ok"] is False
+    assert all(problem["what"] for problem in told["tables"]["problems"])
 
 
 def test_check_points_out_what_is_unusual():
@@ -187,12 +187,12 @@ def test_check_points_out_what_is_unusual():
 
 def test_check_lists_what_is_given_and_counts_the_rest():
     """Given keys are listed, defaults only when asked for."""
-    short, long = (call("check", "first_town", *more).stdout for more in ((), ("--all",)))
+    short, long = (call("check", "first_town", *more).stdout for more in ((), ("--full",)))
     assert "town.larkmill.people" in short
     assert "town.larkmill.homes.toilets" not in short
     assert re.search(r"town\.larkmill\.homes\.toilets +24 %  \(default\)", long)
     told = json.loads(call("check", "first_town", "--json").stdout)
-    given = [one for one in told["inputs"] if one["origin"] == "given"]
+    given = [one for one in told["tables"]["inputs"] if one["origin"] == "given"]
     assert f"{len(given)} are given" in short
 
 
@@ -215,7 +215,7 @@ def test_explain_plan_tells_all_that_a_plan_may_hold():
     the example at the end is a plan that can be read."""
     text = call("explain", "plan").stdout
     told = json.loads(call("explain", "plan", "--json").stdout)
-    options = [key for one in told["measures"].values() for key in one["options"]]
+    options = [one["key"] for one in told["tables"]["options"]]
     for key in (*PLAN_KEYS, *STEP_KEYS, *READY_MADE, *options):
         assert re.search(rf"^ +{key}[: ]", text, flags=re.MULTILINE), key
     example = text.partition("For example:")[2]
@@ -240,11 +240,11 @@ def test_explain_of_no_key_offers_the_nearest():
 
 def test_explain_in_json():
     """With --json the notes come as values; a word that ends several keys gives all of them."""
-    one = json.loads(call("explain", "homes.toilets", "--json").stdout)["keys"]
+    one = json.loads(call("explain", "homes.toilets", "--json").stdout)["tables"]["keys"]
     assert [note["key"] for note in one] == ["town.NAME.homes.toilets"]
-    several = json.loads(call("explain", "capacity", "--json").stdout)["keys"]
+    several = json.loads(call("explain", "capacity", "--json").stdout)["tables"]["keys"]
     assert {"reservoir.NAME.capacity", "town.NAME.plant.capacity"} <= {n["key"] for n in several}
-    assert len(json.loads(call("explain", "--json").stdout)["keys"]) == len(all_keys())
+    assert len(json.loads(call("explain", "--json").stdout)["tables"]["keys"]) == len(all_keys())
 
 
 def test_a_river_without_water_is_refused_by_its_option():

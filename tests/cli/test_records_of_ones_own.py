@@ -29,12 +29,20 @@ def test_a_record_file_has_a_glass_and_drops(own, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     hl.write_record(own, "own.nc")
     glass = told("glass", "own.nc", "town")
-    assert glass["scenario"] == "By hand"
-    assert sum(glass["use_share"][1:]) == pytest.approx(36.0 / 136.0, abs=0.02)
-    assert (tmp_path / glass["picture"]).is_file()
+    assert glass["ran"]["scenario"] == "By hand"
+    assert glass["facts"]["used_share"] == pytest.approx(36.0 / 136.0, abs=0.02)
+    assert (tmp_path / glass["written"]["place"]).is_file()
     drops = call("drops", "own.nc", "town", "--backward")
     assert drops.exit_code == 0, drops.output
     assert "Town" in drops.output
+
+
+def test_another_use_may_be_counted_in_a_record(own, tmp_path):
+    """--count-as home_or_work tells of the same water here, where all use is that of homes."""
+    hl.write_record(own, tmp_path / "own.nc")
+    home, either = (told("glass", str(tmp_path / "own.nc"), "--no-pictures", *more)["facts"]
+                    for more in ((), ("--count-as", "home_or_work")))
+    assert either["used_share"] == home["used_share"]
 
 
 def test_what_has_run_cannot_be_changed(own, tmp_path):

@@ -232,19 +232,21 @@ def test_glass_answers_for_its_most_used_day_and_draws_it():
     assert result.stdout.startswith("A glass of tap water in Penhollow, ")
     (picture,) = os.listdir()
     assert re.fullmatch(r"penhollow-2031-\d\d-\d\d-glass\.png", picture)
-    assert f"Picture: {picture}" in result.stdout
+    assert f"Written: {picture}" in result.stdout
 
 
 def test_glass_of_a_date_is_that_of_the_date():
     """The date asked for is the date answered for, with its own time since the last use."""
     told = [json.loads(call("glass", SMALL[0], "penhollow", date, *SMALL[1:], "--json",
                             "--no-pictures").stdout) for date in ("2031-05-10", "30 May")]
-    assert [one["date"] for one in told] == ["2031-05-10", "2031-05-30"]
-    for one in told:
-        assert sum(one["use_share"]) + one["unknown_share"] == pytest.approx(1.0)
-        assert one["used_share"] == pytest.approx(sum(one["use_share"][1:]))
+    assert [one["facts"]["date"] for one in told] == ["2031-05-10", "2031-05-30"]
+    layers = [[layer["share"] for layer in one["tables"]["layers"]] for one in told]
+    for one, (*shares, unknown) in zip((one["facts"] for one in told), layers, strict=True):
+        assert sum(shares) + unknown == pytest.approx(1.0)
+        assert one["unknown_share"] == unknown
+        assert one["used_share"] == pytest.approx(sum(shares[1:]))
         assert one["within_7"] <= one["within_30"] <= one["within_90"] <= 1.0 + 1e-12
-    assert told[0]["use_share"] != told[1]["use_share"]
+    assert layers[0] != layers[1]
 
 
 def test_glass_keeps_a_picture_that_is_there(tmp_path):
@@ -256,7 +258,7 @@ def test_glass_keeps_a_picture_that_is_there(tmp_path):
     again = call(*words)
     assert again.exit_code == 0
     assert "was left as it is: it may show another run" in again.stderr
-    assert json.loads(call(*words, "--json").stdout)["picture"] is None
+    assert json.loads(call(*words, "--json").stdout)["written"] is None
     assert "A glass of tap water" in again.stdout
     named = call(*words, "--out", picture.name)
     assert named.exit_code == 2
@@ -267,17 +269,18 @@ def test_glass_keeps_a_picture_that_is_there(tmp_path):
     assert picture.read_bytes() == b"mine"
     picture.unlink()
     assert call(*words).exit_code == 0
-    assert json.loads(call(*words, "--force", "--json").stdout)["picture"] == picture.name
+    assert json.loads(call(*words, "--force", "--json").stdout)["written"]["files"] == [
+        picture.name]
 
 
-def test_glass_can_be_an_svg_and_nothing_else(tmp_path):
-    """--out takes .png and .svg; other endings are refused before the run."""
+def test_glass_can_be_an_svg(tmp_path):
+    """--out takes .svg; endings of files that are not written are refused before the run."""
     words = ("glass", SMALL[0], "penhollow", *SMALL[1:])
     assert call(*words, "--out", "g.svg").exit_code == 0
     assert "<svg" in (tmp_path / "g.svg").read_text()
     refused = call(*words, "--out", "g.jpg")
     assert refused.exit_code == 2
-    assert "End it in .png or .svg" in refused.stderr
+    assert "or a file that ends in" in refused.stderr
 
 
 def test_drops_of_a_seed_are_always_the_same():

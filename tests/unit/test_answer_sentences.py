@@ -10,8 +10,12 @@ from small_scenarios import one_town
 from hydroloop.charts import glass
 from hydroloop.gates import USES
 from hydroloop.outputs.answer import account_sentence, mean_uses_sentence, town_sentences
-from hydroloop.outputs.glass_words import glass_facts, glass_lines
+from hydroloop.outputs.document import Ran
+from hydroloop.outputs.document.as_json import as_values
+from hydroloop.outputs.document.as_text import as_text
+from hydroloop.outputs.glass import glass_document
 from hydroloop.outputs.result import Result
+from hydroloop.outputs.whatif.changed import Changed
 from hydroloop.outputs.wording import big, wrap
 
 DAYS = np.array(["2031-08-14", "2031-08-15"], dtype="datetime64[ns]")
@@ -110,9 +114,14 @@ def test_used_once_on_average_is_not_all_used():
     assert "still" not in mean_uses_sentence(0.4, 0.3, USES["home"])
 
 
+def page(run):
+    """The glass of the town as the command shows it."""
+    return glass_document(run, "larkmill", Changed(Ran("A town"), []))
+
+
 def test_a_glass_has_a_bar_for_each_number_of_uses():
     """Bars are as long as the shares, and there is one for the unknown past."""
-    lines = glass_lines(result([0.5, 0.25, 0.125], unknown=0.125), "larkmill")
+    lines = as_text(page(result([0.5, 0.25, 0.125], unknown=0.125)))
     bars = {line.split("  ")[1].strip(): line.count("#") for line in lines if "#" in line}
     assert bars == {"never in a home": 20, "once": 10, "twice or more": 5, "past unknown": 5}
     assert lines[0] == "A glass of tap water in Larkmill, 15 August 2031"
@@ -131,7 +140,7 @@ def test_a_glass_says_when_and_how_many_molecules():
     """Toilets, the time since the last use and the molecules of a month stand in words."""
     one = dated([0.6, 0.4], {7: 0.1, 12: 0.2, 30: 0.04, 31: 0.06}, last_use_median=12.0,
                 molecules_in_homes_last_month=2.1e24)
-    text = " ".join(line.strip() for line in glass_lines(one, "larkmill"))
+    text = " ".join(line.strip() for line in as_text(page(one)))
     assert "10 % of it has flushed a toilet." in text
     # Of 0.4 used: 0.1 in seven days, the seventh among them, 0.24 up to the thirtieth, 0.06 later.
     assert "Of the used part, 25 % was last in a home within 7 days, 60 % 7 to 30 days before " \
@@ -145,7 +154,7 @@ def test_words_and_picture_of_a_glass_say_the_same():
     # The last three classes are too thin to be drawn as layers, and still part of what is used.
     shares = [0.6, 0.3988, 0.0004, 0.0004, 0.0004]
     one = dated(shares, {7: 0.1, 8: 0.2}, above=0.06, last_use_median=8.0)
-    text = " ".join(line.strip() for line in glass_lines(one, "larkmill"))
+    text = " ".join(line.strip() for line in as_text(page(one)))
     drawn = [word.get_text() for word in glass(one.table, "larkmill").sheet.texts]
     bars = dict(word.removesuffix(" of it").split(": ") for word in drawn if ": " in word)
     assert bars == {"within 7 days": "25 %", "7 to 30 days before": "50 %",
@@ -159,7 +168,7 @@ def test_thin_layers_count_in_the_picture_as_in_the_words():
     """A used share of 3.46 % in many thin classes is 3.5 % in both, not what the layers add to."""
     shares = [0.9654, 0.0326, 0.0004, 0.0004, 0.0004, 0.0004, 0.0004]
     one = dated(shares, {0: 0.01}, last_use_median=0.0)
-    text = " ".join(line.strip() for line in glass_lines(one, "larkmill"))
+    text = " ".join(line.strip() for line in as_text(page(one)))
     picture = glass(one.table, "larkmill")
     assert "29 % was last in a home within 7 days" in text
     assert "within 7 days: 29 % of it" in [word.get_text() for word in picture.sheet.texts]
@@ -169,7 +178,7 @@ def test_thin_layers_count_in_the_picture_as_in_the_words():
 def test_a_last_use_above_the_map_is_said():
     """Water used before it came onto the map has no known time, and the glass says so."""
     one = dated([0.9, 0.1], {0: 0.0}, above=0.1, last_use_median=np.nan)
-    text = " ".join(line.strip() for line in glass_lines(one, "larkmill"))
+    text = " ".join(line.strip() for line in as_text(page(one)))
     assert "The last use was upstream of this map for 100 % of the used part: how long ago is " \
         "not known." in text
     assert "nan" not in text
@@ -181,14 +190,15 @@ def test_the_answer_is_of_the_most_used_day():
     one = result([0.6, 0.4])
     one.table["glass_date"] = ("town", [np.datetime64("2031-08-14", "ns")])
     assert town_sentences(one, "larkmill").startswith("On 15 August 2031, 40 % of")
-    assert glass_lines(one, "larkmill")[0].endswith("14 August 2031")
+    assert as_text(page(one))[0].endswith("14 August 2031")
     assert str(one.most_used_day("larkmill"))[:10] == "2031-08-15"
 
 
 def test_facts_of_a_glass_are_plain_values():
     """What is unknown is None in the facts, never nan."""
-    facts = glass_facts(result([0.6, 0.4], last_use_median=np.nan), "larkmill")
-    assert facts["use_share"] == [0.6, 0.4]
+    told = as_values(page(result([0.6, 0.4], last_use_median=np.nan)))
+    facts = told["facts"]
+    assert [layer["share"] for layer in told["tables"]["layers"]] == [0.6, 0.4, 0.0]
     assert facts["date"] == "2031-08-15"
     assert facts["last_use_median"] is None
     assert facts["within_7"] is None
@@ -198,7 +208,7 @@ def test_a_town_without_tap_water_is_told():
     """Where no water reached any home there is no glass, and no error."""
     one = result([1.0, 0.0])
     one.table["glass_date"] = ("town", [np.datetime64("NaT", "ns")])
-    assert glass_lines(one, "larkmill") == ["No tap water reached the homes of Larkmill."]
+    assert "No tap water reached the homes of Larkmill." in as_text(page(one))
 
 
 @pytest.mark.parametrize(

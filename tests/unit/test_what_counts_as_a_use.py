@@ -11,8 +11,10 @@ from hydroloop.errors import AskError
 from hydroloop.gates import USES
 from hydroloop.measures import measures
 from hydroloop.outputs.answer import town_sentences
-from hydroloop.outputs.glass_words import glass_lines
+from hydroloop.outputs.document.as_text import as_text
+from hydroloop.outputs.glass import glass_document
 from hydroloop.outputs.result import Result
+from hydroloop.outputs.whatif.changed import as_it_is
 from hydroloop.tracing import find_gate, operator
 from hydroloop.whatif.season_table import season_table
 
@@ -74,7 +76,8 @@ def test_words_are_those_of_the_gate(scenario, record, name):
     """The answer and the glass say what was counted, and nothing else."""
     table = measures(record, scenario, gate=name)
     result = Result(scenario, record, table)
-    said = town_sentences(result, "osselby") + " ".join(glass_lines(result, "osselby"))
+    said = town_sentences(result, "osselby") + " ".join(
+        as_text(glass_document(result, "osselby", as_it_is(scenario))))
     assert USES[name].through in said
     assert ("a home" in said) == (name in ("home", "home-or-workplace"))
 

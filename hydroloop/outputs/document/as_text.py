@@ -77,7 +77,7 @@ def _below(blocks: Sequence[Block], system: System, width: int) -> Iterator[str]
 
 def _lines(block: Block | None, system: System, width: int) -> Iterator[str]:
     if isinstance(block, Section):
-        yield block.title
+        yield from wrap(block.title, "    ", width=width)
         inner = list(_below(block.blocks, system, width))
         yield from inner[1:] if inner[:1] == [""] else inner
     elif isinstance(block, Paragraph):
@@ -98,8 +98,7 @@ def _lines(block: Block | None, system: System, width: int) -> Iterator[str]:
 
 
 def _entries(block: Entries, width: int) -> Iterator[str]:
-    wide = max(block.wide, *(len(word) for word, _ in block.entries)) if not block.wide else (
-        block.wide)
+    wide = block.wide or 1 + max(len(word) for word, _ in block.entries)
     for word, meaning in block.entries:
         head = f"  {word:<{wide}} "
         yield from textwrap.wrap(meaning, width, initial_indent=head, subsequent_indent=" " * (
@@ -112,7 +111,7 @@ def grid_lines(grid: Grid, width: int = WIDTH) -> Iterator[str]:
     if grid.title:
         yield grid.title
     if grid.rows:
-        cells = [grid.heads, *grid.rows]
+        cells = [*([grid.heads] if any(grid.heads) else []), *grid.rows]
         if sum(_sizes(cells)) + 2 * len(grid.heads) > width:
             names, units = zip(*(_parted(head) for head in grid.heads), strict=True)
             cells = [names, *([units] if any(units) else []), *grid.rows]

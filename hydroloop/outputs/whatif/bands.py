@@ -7,8 +7,9 @@ from functools import partial
 import numpy as np
 import xarray as xr
 
-from hydroloop.outputs.document import Block, Document, Fact, Paragraph, Picture, Ran, TableBlock
+from hydroloop.outputs.document import Block, Document, Fact, Paragraph, Picture, TableBlock
 from hydroloop.outputs.table import Column, Cross, Table
+from hydroloop.outputs.whatif.changed import Changed, as_it_is
 from hydroloop.outputs.whatif.held import held_over
 from hydroloop.outputs.whatif.season_measures import (
     EVERY,
@@ -33,12 +34,14 @@ from hydroloop.whatif import bands
 
 
 def spread_document(scenario: Scenario, table: xr.Dataset, system: System,
-                    pictures: str = "few") -> Document:
+                    pictures: str = "few", *, changed: Changed | None = None) -> Document:
     """Bands of every town; pictures of all towns, of the one with the widest band, or of none."""
     found, hangs, members = bands(with_unmet(table)), correlations(table), table.sizes["member"]
     drawn = "drawn from the ranges of the inputs" if table.sizes.get("key", 0) else (
         "without a range among the inputs: only generated weather, or years by lot, can differ")
-    blocks: list[Block] = [Paragraph(f"{members} members {drawn}."), *held_over(scenario.ranges)]
+    head = changed or as_it_is(scenario)
+    blocks: list[Block] = [*head.blocks, Paragraph(f"{members} members {drawn}."),
+                           *held_over(scenario.ranges)]
     for town in map(str, table["town"].values):
         blocks.append(Paragraph(used_sentence(table, town)))
         if words := hangs_sentence(table, town, hangs):
@@ -52,10 +55,8 @@ def spread_document(scenario: Scenario, table: xr.Dataset, system: System,
     towns = towns_drawn(table) if pictures == "all" else towns_drawn(table)[:1]
     blocks += [Picture(f"{town}_bands", partial(bands_picture, table, town, system))
                for town in towns if pictures != "none"]
-    return Document(
-        "spread", scenario.title, blocks, system,
-        ran=Ran(scenario.title, (scenario.season.start, scenario.season.end)),
-        facts={"members": Fact(members)})
+    return Document("spread", scenario.title, blocks, system, ran=head.ran,
+                    facts={"members": Fact(members)})
 
 
 def _bands_table(table: xr.Dataset) -> Table:

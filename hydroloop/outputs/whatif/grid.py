@@ -10,8 +10,9 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.charts.varied import FACTOR
-from hydroloop.outputs.document import Block, Document, Fact, Paragraph, Picture, Ran, TableBlock
+from hydroloop.outputs.document import Block, Document, Fact, Paragraph, Picture, TableBlock
 from hydroloop.outputs.table import Column, Cross, Table
+from hydroloop.outputs.whatif.changed import Changed, as_it_is
 from hydroloop.outputs.whatif.held import held_over
 from hydroloop.outputs.whatif.season_measures import (
     measures_of,
@@ -28,11 +29,13 @@ from hydroloop.units.printing import System
 
 
 def sweep_document(scenario: Scenario, grid: xr.Dataset, keys: Sequence[str], system: System,
-                   pictures: str = "few") -> Document:
+                   pictures: str = "few", *, changed: Changed | None = None) -> Document:
     """Each measure over the grid; pictures of all that change, of a few, or of none."""
     points, axes = math.prod(grid.sizes[key] for key in keys), [
         key for key in keys if grid.sizes[key] > 1]
-    blocks: list[Block] = [Paragraph(f"{points} runs over {', '.join(keys)}"), *held_over(keys),
+    head = changed or as_it_is(scenario)
+    blocks: list[Block] = [*head.blocks, Paragraph(f"{points} runs over {', '.join(keys)}"),
+                           *held_over(keys),
                            TableBlock(_grid_table(with_unmet(grid), keys, system)),
                            *_stages(grid, keys, system)]
     drawn = measures_drawn(with_unmet(grid), pictures) if pictures != "none" and axes else []
@@ -46,7 +49,7 @@ def sweep_document(scenario: Scenario, grid: xr.Dataset, keys: Sequence[str], sy
                                               scenario=scenario)) for told in drawn]
     return Document(
         "sweep", scenario.title, blocks, system,
-        ran=Ran(scenario.title, (scenario.season.start, scenario.season.end)),
+        ran=head.ran,
         facts={"runs": Fact(points), "over": Fact(list(keys))})
 
 

@@ -1,8 +1,9 @@
-"""One glass of tap water, in words."""
+"""One glass of tap water: words, layers, a picture."""
 
 from __future__ import annotations
 
 import math
+from functools import partial
 
 import numpy as np
 
@@ -11,53 +12,63 @@ from hydroloop.charts.days_ago import UNDATED, last_use_of
 from hydroloop.charts.words import date_words, joined, percent, place_words, use_words
 from hydroloop.gates import USES
 from hydroloop.outputs.answer import mean_uses_sentence, town_sentences
+from hydroloop.outputs.cautions import SAME_WATER, SHORT
+from hydroloop.outputs.document import Block, Document, Fact, Paragraph, Picture, TableBlock
+from hydroloop.outputs.pictures import Wanted, figure_of
 from hydroloop.outputs.result import Result
-from hydroloop.outputs.table import as_lines, known
-from hydroloop.outputs.wording import big, wrap
+from hydroloop.outputs.table import Column, Table, known
+from hydroloop.outputs.whatif.changed import Changed
+from hydroloop.outputs.wording import big
 
 _BAR = 40  # letters of a full bar
 _SHOWN = 0.0005
 
 
-def glass_lines(result: Result, town: str) -> list[str]:
-    """The glass of a town in words: layers, uses, toilets, time since the last use, molecules.
+def glass_document(result: Result, town: str, changed: Changed) -> Document:
+    """The glass of a town: layers, uses, toilets, time since the last use, molecules.
 
-    Parameters
-    ----------
-    result : Result
-        A finished run; the day is that of its table of measures.
-    town : str
-        Name of the town.
-
-    Returns
-    -------
-    list of str
-        Lines of text.
+    The day is that of the result's table of measures.
     """
-    day = result.glass_day(town)
+    day, place = result.glass_day(town), place_words(town)
     if np.isnat(day):
-        return [f"No tap water reached the homes of {place_words(town)}."]
+        title, facts = f"A glass of tap water in {place}", {"town": Fact(town)}
+        blocks: list[Block] = [Paragraph(f"No tap water reached the homes of {place}.")]
+    else:
+        title, facts = f"A glass of tap water in {place}, {date_words(day)}", _facts(
+            result, town, day)
+        blocks = [*_layers(result, town, day), *map(Paragraph, _said(result, town, day)),
+                  Picture(f"{town}-{str(day)[:10]}-glass",
+                          partial(figure_of, result, Wanted("glass", town)))]
+    return Document("glass", title, [*changed.blocks, *blocks], result.system, changed.ran, facts,
+                    (SAME_WATER, *SHORT))
+
+
+def _said(result: Result, town: str, day: np.datetime64) -> list[str]:
     used = float(result.on_day("used_share", town, day))
-    lines = [f"A glass of tap water in {place_words(town)}, {date_words(day)}", "",
-             *_layers(result, town, day), ""]
     said = [town_sentences(result, town, day)]
     if used >= _SHOWN:
         said += [mean_uses_sentence(float(result.on_day("mean_uses", town, day)), used,
                                     result.use),
                  *_toilets(result, town, day), *_last_use(result, town, day, used)]
-    said += _molecules(result, town)
-    return lines + [line for words in said for line in wrap(words, "  ")]
+    return [*said, *_molecules(result, town)]
 
 
-def _layers(result: Result, town: str, day: np.datetime64) -> list[str]:
-    """One bar for each number of uses, as a glass laid on its side."""
+def _layers(result: Result, town: str, day: np.datetime64) -> list[Block]:
+    """One bar for each number of uses, as a glass laid on its side; for scripts the shares."""
     shares = [float(share) for share in result.on_day("use_share", town, day).values]
     last = len(shares) - 1
     named = [(use_words(times, last) if times else f"never {result.use.within}", share)
              for times, share in enumerate(shares)]
-    named.append(("past unknown", float(result.on_day("unknown_share", town, day))))
-    return as_lines([[name, percent(share), ("#" * round(_BAR * share)).ljust(_BAR)]
-                     for name, share in named if share > _SHOWN])
+    every = [*named, ("past unknown", float(result.on_day("unknown_share", town, day)))]
+    seen = [one for one in every if one[1] > _SHOWN]
+    bars = Table("bars", "", [
+        Column("", [name for name, _ in seen]),
+        Column("", [f"{percent(share):>6}" for _, share in seen]),
+        Column("", ["#" * round(_BAR * share) for _, share in seen])])
+    layers = Table("layers", "Layers of the glass", [
+        Column("uses", [name for name, _ in every]),
+        Column("share", [share for _, share in every], "share")])
+    return [TableBlock(bars, where="people"), TableBlock(layers, where="values")]
 
 
 def _toilets(result: Result, town: str, day: np.datetime64) -> list[str]:
@@ -112,33 +123,15 @@ def _molecules(result: Result, town: str) -> list[str]:
     return [f"{said}; {big(month)} of them were {result.use.within} within the last 30 days."]
 
 
-def glass_facts(result: Result, town: str) -> dict[str, object]:
-    """The glass of a town as plain values, for JSON.
-
-    Parameters
-    ----------
-    result : Result
-        A finished run.
-    town : str
-        Name of the town.
-
-    Returns
-    -------
-    dict
-        Shares [-], days [d], molecules [-]; None where there is no value.
-    """
-    day = result.glass_day(town)
-    daily = ("used_share", "mean_uses", "unknown_share", "toilet_share", "return_ratio")
-    of_glass = ("last_use_median", "within_7", "within_30", "within_90",
-                "molecules_in_homes_last_month")
-    facts: dict[str, object] = {"scenario": result.scenario.title, "town": town,
-                                "date": str(day)[:10]}
-    if np.isnat(day):
-        return facts
-    facts["use_share"] = [float(share) for share in result.on_day("use_share", town, day).values]
-    for name in daily:
-        if name in result.table:
-            facts[name] = known(result.on_day(name, town, day))
-    facts |= {name: known(result.value(name, town=town)) for name in of_glass}
-    facts["molecules_in_a_glass"] = known(result.value("molecules_in_a_glass"))
-    return facts
+def _facts(result: Result, town: str, day: np.datetime64) -> dict[str, Fact]:
+    daily = {"used_share": "share", "mean_uses": "number", "unknown_share": "share",
+             "toilet_share": "share", "return_ratio": "number"}
+    of_glass = {"last_use_median": "duration", "within_7": "share", "within_30": "share",
+                "within_90": "share", "molecules_in_homes_last_month": "number"}
+    return {
+        "town": Fact(town), "date": Fact(str(day)[:10]),
+        **{name: Fact(known(result.on_day(name, town, day)), dimension)
+           for name, dimension in daily.items() if name in result.table},
+        **{name: Fact(known(result.value(name, town=town)), dimension)
+           for name, dimension in of_glass.items()},
+        "molecules_in_a_glass": Fact(known(result.value("molecules_in_a_glass")), "number")}
