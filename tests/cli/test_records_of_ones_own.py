@@ -38,10 +38,10 @@ def test_a_record_file_has_a_glass_and_drops(own, tmp_path, monkeypatch):
 
 
 def test_another_use_may_be_counted_in_a_record(own, tmp_path):
-    """--count-as home_or_work tells of the same water here, where all use is that of homes."""
+    """--count-as home-or-workplace tells of the same water here, where all use is that of homes."""
     hl.write_record(own, tmp_path / "own.nc")
     home, either = (told("glass", str(tmp_path / "own.nc"), "--no-pictures", *more)["facts"]
-                    for more in ((), ("--count-as", "home_or_work")))
+                    for more in ((), ("--count-as", "home-or-workplace")))
     assert either["used_share"] == home["used_share"]
 
 
