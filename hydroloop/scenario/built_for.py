@@ -51,20 +51,7 @@ def works(model: ScenarioFile) -> dict[Path, float]:
 
 
 def holding(model: ScenarioFile, before: Works) -> ScenarioFile:
-    """A model whose works are those of before, where they are not given.
-
-    Parameters
-    ----------
-    model : ScenarioFile
-        As it is now.
-    before : mapping
-        What works are held at, by path; all others are built for the present people.
-
-    Returns
-    -------
-    ScenarioFile
-        The same, where nothing has to be held.
-    """
+    """A model whose works are those of before (held at, by path), where they are not given."""
     towns = {name: _held(town, {key: before[path] for key in DIMENSION
                                 if (path := ("town", name, *key)) in before})
              for name, town in model.town.items()}

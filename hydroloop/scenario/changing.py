@@ -23,29 +23,9 @@ _KINDS = ("river", "reservoir", "aquifer", "town", "stage")
 
 
 def value_from_text(text: str, key: str = "") -> Any:
-    """What a value typed on a command line means.
-
-    Parameters
-    ----------
-    text : str
-        ``24000``, ``true``, ``2031-04-01``, ``["0 %", "100 %"]``, a quantity without quotes, or
-        ``default``, which takes the key out.
-    key : str
-        Dotted key that it is for: of a quantity with a unit a bare number stays text, to be refused
-        as it is in a file.
-
-    Returns
-    -------
-    object
-        The value that TOML reads, or else the text itself; None for ``default``.
-
-    Examples
-    --------
-    >>> value_from_text("24000"), value_from_text("4.5 Mgal/day")
-    (24000, '4.5 Mgal/day')
-    >>> value_from_text("12", "river.wren.inflow")
-    '12'
-    """
+    """What a value typed on a command line means: as TOML reads it, else the text itself; None for
+    `default`, which takes the key out. Where `key` has a unit a bare number stays text, to be
+    refused as it is in a file."""
     if len(text) > 2000:
         return text
     if text.strip() == "default":
@@ -63,20 +43,7 @@ def value_from_text(text: str, key: str = "") -> Any:
 def applied(
     data: dict[str, Any], changes: Mapping[str, Any]
 ) -> tuple[dict[str, Any], dict[Path, Any], list[Finding]]:
-    """Set values in the tables, which stay as they are.
-
-    Parameters
-    ----------
-    data : dict
-        Tables as read from the file.
-    changes : mapping
-        Values by dotted key.
-
-    Returns
-    -------
-    tuple
-        New tables, the values set by path, and what is wrong with the keys.
-    """
+    """Values set in copies of the tables: new tables, values by path, what is wrong."""
     changed = data
     done: dict[Path, Any] = {}
     findings: list[Finding] = []
@@ -164,20 +131,7 @@ def with_value(data: dict[str, Any], path: Path, value: Any) -> dict[str, Any]:
 def scaled_values(
     scenario: Scenario, factors: Mapping[str, float]
 ) -> tuple[dict[str, Any], list[Finding]]:
-    """What the keys become when they are multiplied.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        Where the values are now.
-    factors : mapping
-        Factor by dotted key [-].
-
-    Returns
-    -------
-    tuple
-        New values by dotted key, and what is wrong.
-    """
+    """What the keys become when they are multiplied, by dotted key, and what is wrong."""
     changes: dict[str, Any] = {}
     findings: list[Finding] = []
     for key, factor in factors.items():

@@ -22,18 +22,7 @@ _MOST_YEARS = 200
 
 
 def cross_checks(draft: Draft) -> list[Finding]:
-    """Everything that is wrong between keys.
-
-    Parameters
-    ----------
-    draft : Draft
-        The scenario as written.
-
-    Returns
-    -------
-    list of Finding
-        In no particular order.
-    """
+    """Everything that is wrong between keys."""
     return [
         *_title(draft), *_names(draft), *_season(draft), *_files(draft), *limit_checks(draft),
         *river_checks(draft), *reservoir_checks(draft), *aquifer_checks(draft),

@@ -14,20 +14,7 @@ _AGREES = 0.01
 
 
 def basin_checks(draft: Draft, town: tuple[str, ...]) -> Iterator[Finding]:
-    """Find what is wrong with the unit processes of a town.
-
-    Parameters
-    ----------
-    draft : Draft
-        The scenario as written.
-    town : tuple of str
-        Path of the town.
-
-    Yields
-    ------
-    Finding
-        One for each thing that is wrong.
-    """
+    """Find what is wrong with the unit processes of a town."""
     for plant, steps in _STEPS.items():
         for step in steps:
             basin = (*town, plant, "basins", step)

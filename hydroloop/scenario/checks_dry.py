@@ -11,18 +11,7 @@ _PICKING = ("driest_year", "one_in_years", "year", "bootstrap")
 
 
 def dry_checks(draft: Draft) -> Iterator[Finding]:
-    """Find what is wrong with the dry season.
-
-    Parameters
-    ----------
-    draft : Draft
-        The scenario as written.
-
-    Yields
-    ------
-    Finding
-        One for each thing that is wrong.
-    """
+    """Find what is wrong with the dry season."""
     if not isinstance(draft.raw(_TABLE), dict):
         return
     method = draft.word(_TABLE, "method") or "scale"
@@ -74,18 +63,7 @@ def _record(draft: Draft, method: str) -> Iterator[Finding]:
 
 
 def minimum_flow_checks(draft: Draft) -> Iterator[Finding]:
-    """Find minimum flows whose rule has nothing to go by.
-
-    Parameters
-    ----------
-    draft : Draft
-        The scenario as written.
-
-    Yields
-    ------
-    Finding
-        One for each thing that is wrong.
-    """
+    """Find minimum flows whose rule has nothing to go by."""
     for name in draft.names("river"):
         path = ("river", name)
         rule = draft.word(*path, "minimum_flow_rule") or "fixed"

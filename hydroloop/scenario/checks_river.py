@@ -14,18 +14,7 @@ _MOST_CELLS = 2000
 
 
 def river_checks(draft: Draft) -> Iterator[Finding]:
-    """Find what is wrong with the rivers and how they meet.
-
-    Parameters
-    ----------
-    draft : Draft
-        The scenario as written.
-
-    Yields
-    ------
-    Finding
-        One for each thing that is wrong.
-    """
+    """Find what is wrong with the rivers and how they meet."""
     yield from _circles(draft)
     joined = {draft.word("river", name, "joins") for name in draft.names("river")}
     for name in draft.names("river"):
@@ -40,22 +29,7 @@ def river_checks(draft: Draft) -> Iterator[Finding]:
 
 
 def known_place(draft: Draft, *path: str, kind: str = "river") -> Iterator[Finding]:
-    """Check that a name at a path is one of the places of its kind.
-
-    Parameters
-    ----------
-    draft : Draft
-        The scenario as written.
-    *path : str
-        Where the name stands.
-    kind : str
-        ``river``, ``reservoir`` or ``aquifer``.
-
-    Yields
-    ------
-    Finding
-        If there is no such place.
-    """
+    """Check that a name at a path is a river, a reservoir or an aquifer that there is."""
     value = draft.raw(*path)
     if isinstance(value, str) and not draft.is_named(kind, value):
         yield Finding(path, f"there is no {kind} {units.quoted(value)}.",
@@ -63,22 +37,7 @@ def known_place(draft: Draft, *path: str, kind: str = "river") -> Iterator[Findi
 
 
 def on_river(draft: Draft, *path: str, river: str = "river", at: str = "at") -> Iterator[Finding]:
-    """Check that a point lies on a river that exists, between its head and its end.
-
-    Parameters
-    ----------
-    draft : Draft
-        The scenario as written.
-    *path : str
-        The table that holds the point.
-    river, at : str
-        Keys of the river and of the distance below its head.
-
-    Yields
-    ------
-    Finding
-        If the river is unknown, or the point lies beyond its end.
-    """
+    """Check that a point (keys `river` and `at`, from the head) lies on a river that exists."""
     yield from known_place(draft, *path, river)
     name = draft.word(*path, river)
     place = draft.quantity(*path, at)
@@ -162,18 +121,7 @@ def _used_before(draft: Draft, name: str) -> Iterator[Finding]:
 
 
 def reservoir_checks(draft: Draft) -> Iterator[Finding]:
-    """Find what is wrong with the reservoirs.
-
-    Parameters
-    ----------
-    draft : Draft
-        The scenario as written.
-
-    Yields
-    ------
-    Finding
-        One for each thing that is wrong.
-    """
+    """Find what is wrong with the reservoirs."""
     dams: dict[tuple[str, float], str] = {}
     for name in draft.names("reservoir"):
         path = ("reservoir", name)
@@ -192,18 +140,7 @@ def reservoir_checks(draft: Draft) -> Iterator[Finding]:
 
 
 def aquifer_checks(draft: Draft) -> Iterator[Finding]:
-    """Find what is wrong with shared groundwater.
-
-    Parameters
-    ----------
-    draft : Draft
-        The scenario as written.
-
-    Yields
-    ------
-    Finding
-        One for each thing that is wrong.
-    """
+    """Find what is wrong with shared groundwater."""
     for name in draft.names("aquifer"):
         yield from on_river(draft, "aquifer", name)
 

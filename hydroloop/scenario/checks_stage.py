@@ -11,18 +11,7 @@ from hydroloop.scenario.nearest import offer
 
 
 def stage_checks(draft: Draft) -> Iterator[Finding]:
-    """Find what is wrong with the drought stages.
-
-    Parameters
-    ----------
-    draft : Draft
-        The scenario as written.
-
-    Yields
-    ------
-    Finding
-        One for each thing that is wrong.
-    """
+    """Find what is wrong with the drought stages."""
     for name in draft.names("stage"):
         path = ("stage", name)
         watches_river, watches_dam = draft.has(*path, "river"), draft.has(*path, "reservoir")

@@ -10,18 +10,7 @@ from hydroloop.scenario.draft import Draft, Finding
 
 
 def town_checks(draft: Draft) -> Iterator[Finding]:
-    """Find what is wrong with the towns.
-
-    Parameters
-    ----------
-    draft : Draft
-        The scenario as written.
-
-    Yields
-    ------
-    Finding
-        One for each thing that is wrong.
-    """
+    """Find what is wrong with the towns."""
     for name in draft.names("town"):
         town = ("town", name)
         yield from _supply(draft, town)

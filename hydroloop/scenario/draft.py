@@ -32,17 +32,8 @@ class Finding(NamedTuple):
 
 
 class Draft:
-    """A scenario as written.
-
-    Parameters
-    ----------
-    data : mapping
-        Tables as read from the file.
-    folder : pathlib.Path
-        Where CSV files are looked for.
-    wrong : iterable of tuple
-        Paths about which something has been said already.
-    """
+    """A scenario as written: its tables, and the paths about which something has been said
+    already."""
 
     def __init__(self, data: Mapping[str, Any], folder: FilePath, wrong: Iterable[Path] = ()):
         self.data, self.folder = data, folder

@@ -22,85 +22,29 @@ NAME = "NAME"
 
 
 class KeyNote(NamedTuple):
-    """All that the schema says of one key, in words.
+    """All that the schema says of one key, in words."""
 
-    Attributes
-    ----------
-    key : str
-        Dotted key, ``NAME`` in place of the name of a town or river.
-    meaning : str
-        What it says.
-    takes : str
-        What may be written: ``a flow``, ``a whole number``, ``"separate" or "combined"``.
-    examples : tuple of str
-        Ways to write it; empty where `takes` says enough.
-    held : str
-        Unit in which it is held inside; empty where it has none.
-    default : str
-        Value when it is left out, or how that is worked out; ``needed`` if it must be given.
-    usual : str
-        Usual range; empty where there is none.
-    bounds : str
-        Ends beyond which a value is refused; empty where it is no number.
-    source : str
-        Where default and usual range come from.
-    is_table : bool
-        Whether it is a table with keys of its own.
-    """
-
-    key: str
-    meaning: str
-    takes: str
-    examples: tuple[str, ...]
-    held: str
+    key: str  # dotted key, `NAME` in place of the name of a town or river
+    meaning: str  # what it says
+    takes: str  # what may be written: `a flow`, `a whole number`, `"separate" or "combined"`
+    examples: tuple[str, ...]  # ways to write it; empty where `takes` says enough
+    held: str  # unit in which it is held inside; empty where it has none
+    # value when it is left out, or how that is worked out; `needed` if it must be given
     default: str
-    usual: str
-    bounds: str
-    source: str
-    is_table: bool
+    usual: str  # usual range; empty where there is none
+    bounds: str  # ends beyond which a value is refused; empty where it is no number
+    source: str  # where default and usual range come from
+    is_table: bool  # whether it is a table with keys of its own
 
 
 @lru_cache(maxsize=1)
 def all_keys() -> tuple[KeyNote, ...]:
-    """Every key that a scenario file may hold, in the order of the schema.
-
-    Returns
-    -------
-    tuple of KeyNote
-        Tables come before their keys.
-
-    Examples
-    --------
-    >>> [note.key for note in all_keys()][:3]
-    ['title', 'about', 'season']
-    """
+    """Every key that a scenario file may hold, in the order of the schema."""
     return tuple(_below(ScenarioFile, ()))
 
 
 def explain(key: str) -> list[str]:
-    """Explain a key of the scenario file.
-
-    Parameters
-    ----------
-    key : str
-        Dotted key with the name of a town or river, with NAME, or only its last words:
-        ``town.larkmill.homes.toilets``, ``town.homes.toilets``, ``homes.toilets``, ``toilets``.
-
-    Returns
-    -------
-    list of str
-        Lines of text.
-
-    Raises
-    ------
-    AskError
-        There is no such key; the nearest is offered.
-
-    Examples
-    --------
-    >>> print(explain("homes.toilets")[1])
-      meaning  share of indoor use that flushes toilets
-    """
+    """Explain a key in lines of text; it may be whole, with NAME, or its last words."""
     notes = _matching(key.strip().strip("."))
     if len(notes) == 1:
         return _lines(notes[0])

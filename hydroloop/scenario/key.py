@@ -28,27 +28,9 @@ def key(
     source: str = "",
     computed: str = "",
 ) -> Any:
-    """Describe one key of the scenario file.
-
-    Parameters
-    ----------
-    default : object
-        Value when the key is left out, written as a user would write it; ``...`` if it is needed.
-    meaning : str
-        What the key says, in words.
-    usual : pair, optional
-        Ends of the usual range, written as a user would write them. Outside it a value is
-        allowed, with a warning.
-    source : str
-        Where the default and the usual range come from.
-    computed : str
-        How a default of None is worked out.
-
-    Returns
-    -------
-    pydantic.fields.FieldInfo
-        The field, with all this as its metadata.
-    """
+    """Describe one key of the scenario file. Default and usual ends are written as a user would
+    write them, `...` for a key that is needed; `computed` says how a default of None is worked
+    out."""
     extra: dict[str, Any] = {
         "usual": list(usual) if usual else None, "source": source, "computed": computed}
     return Field(default, description=meaning, json_schema_extra=extra)

@@ -13,18 +13,7 @@ from hydroloop.scenario.tree import Node, Path, find, leaves
 
 
 def limit_checks(draft: Draft) -> Iterator[Finding]:
-    """Find numbers given that lie outside what they can mean.
-
-    Parameters
-    ----------
-    draft : Draft
-        The scenario as written.
-
-    Yields
-    ------
-    Finding
-        One for each such number.
-    """
+    """Find numbers given that lie outside what they can mean."""
     for path, value in leaves(draft.data):
         here = find(path)
         if here is None or path in draft.wrong:

@@ -21,36 +21,12 @@ Path = tuple[str | int, ...]
 
 
 def line_numbers(text: str) -> dict[Path, int]:
-    """Line of every key of a TOML text.
-
-    Parameters
-    ----------
-    text : str
-        A text that is valid TOML.
-
-    Returns
-    -------
-    dict
-        Line number, from 1, by path: words for keys, numbers for members of a list.
-    """
+    """Line of every key of a valid TOML text, from 1, by path of words and places in lists."""
     return _Scanner(text).scan()
 
 
 def line_of(lines: dict[Path, int], path: Path) -> int:
-    """Line of a key, or of the nearest table above it that stands in the text.
-
-    Parameters
-    ----------
-    lines : dict
-        From `line_numbers`.
-    path : tuple
-        Path of a key, there or missing.
-
-    Returns
-    -------
-    int
-        Line number; 0 if nothing above it stands in the text.
-    """
+    """Line of a key, or of the nearest table above it that stands in the text; 0 if none does."""
     for end in range(len(path), 0, -1):
         if path[:end] in lines:
             return lines[path[:end]]

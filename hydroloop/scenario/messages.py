@@ -45,20 +45,7 @@ _EXAMPLES: dict[Path | str, str] = {  # by the words of the key, or by its last 
 
 
 def findings_of(errors: Sequence[ErrorDetails], data: dict[str, Any]) -> list[Finding]:
-    """Turn the findings of the schema into sentences.
-
-    Parameters
-    ----------
-    errors : sequence of dict
-        ``ValidationError.errors()``.
-    data : dict
-        The scenario as read.
-
-    Returns
-    -------
-    list of Finding
-        One for each thing that is wrong.
-    """
+    """Turn what pydantic found into sentences, one for each thing that is wrong."""
     placed = [(error, *_place(error["loc"], data)) for error in errors]
     fitting = [(error, path) for error, path, fits in placed if fits]
     # Whatever is refused is told: if no way to write a value was plainly chosen, all are.
@@ -82,12 +69,9 @@ def _near(path: Path) -> Path:
 
 
 def _place(loc: tuple[int | str, ...], data: Any) -> tuple[Path, bool]:
-    """Path without the marks that pydantic sets for the ways to write a value.
-
-    A key that may be written in several ways is reported once for each; only the report for
-    the way that was chosen is worth saying. Which words are marks follows from the schema alone:
-    a user's key may be called anything.
-    """
+    """Path without the marks that pydantic sets for the ways to write a value, and whether it
+    counts: only the report for the way that was chosen does. Which words are marks follows from the
+    schema alone, as a user's key may be called anything."""
     path: Path = ()
     here: Any = data
     table: type[Part] | None = ScenarioFile
@@ -174,18 +158,7 @@ def _missing(path: Path) -> Finding:
 
 
 def unknown_key(path: Path) -> Finding:
-    """Say that a key does not exist, and which one was probably meant.
-
-    Parameters
-    ----------
-    path : tuple
-        Path of the unknown key.
-
-    Returns
-    -------
-    Finding
-        With the nearest key, or the list of keys of that table.
-    """
+    """Say that a key does not exist, and which one was probably meant."""
     above, name = path[:-1], str(path[-1])
     table = table_at(above)
     if table is None:

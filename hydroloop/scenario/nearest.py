@@ -29,20 +29,7 @@ _LONGEST = 80  # no name is longer; to look for what is near takes its length sq
 
 
 def nearest(word: str, choices: Iterable[str]) -> str:
-    """The choice that was probably meant, or an empty text.
-
-    Parameters
-    ----------
-    word : str
-        What was written.
-    choices : iterable of str
-        What exists.
-
-    Returns
-    -------
-    str
-        One of the choices, or ``""`` where none is near.
-    """
+    """The choice that was probably meant, or an empty text."""
     if len(word) > _LONGEST:
         return ""
     known = {choice.lower(): choice for choice in choices}
@@ -60,20 +47,7 @@ def nearest(word: str, choices: Iterable[str]) -> str:
 
 
 def offer(word: str, choices: Iterable[str]) -> str:
-    """A sentence that offers the nearest name, or says which there are.
-
-    Parameters
-    ----------
-    word : str
-        What was written.
-    choices : iterable of str
-        What exists.
-
-    Returns
-    -------
-    str
-        ``Did you mean "wren"?``, or the list of what exists.
-    """
+    """A sentence that offers the nearest name, or says which there are."""
     known = list(choices)
     if near := nearest(word, known):
         return f'Did you mean "{near}"?'

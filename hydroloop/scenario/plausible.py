@@ -19,20 +19,7 @@ _DEEP_M, _SHALLOW_M = 150.0, 0.5
 
 
 def unusual(draft: Draft, given: Iterable[tuple[Path, Any]]) -> Iterator[Finding]:
-    """Find values that are allowed but that few places have.
-
-    Parameters
-    ----------
-    draft : Draft
-        The scenario as written, nothing wrong in it.
-    given : iterable of tuple
-        Path and value of every key that was written.
-
-    Yields
-    ------
-    Finding
-        One for each unusual value.
-    """
+    """Find values that are allowed but that few places have."""
     for path, value in given:
         here = find(path)
         if here is not None and note(here.field, "usual"):

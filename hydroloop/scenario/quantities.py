@@ -45,45 +45,15 @@ class Held:
 
 
 def called(name: str) -> str:
-    """A key as a noun with its article, for a sentence.
-
-    Parameters
-    ----------
-    name : str
-        Last word of a dotted key.
-
-    Returns
-    -------
-    str
-        ``"a capacity"``, or ``"this key"`` for a name that is no noun in the singular.
-    """
+    """A key as a noun with its article; `this key` for a name that is no noun in the singular."""
     if name not in _NOUNS:
         return "this key"
     return ("an " if name[0] in "aeio" else "a ") + name.replace("_", " ")
 
 
 def read(value: Any, dimension: str, name: str = "") -> units.Quantity:
-    """Turn what stands in the file into a quantity in its held unit.
-
-    Parameters
-    ----------
-    value : object
-        A text with a unit; a plain number only for a share, for people, or for zero.
-    dimension : str
-        One of `units.DIMENSIONS`.
-    name : str
-        Last word of the key.
-
-    Returns
-    -------
-    units.Quantity
-        Value and ends in the held unit.
-
-    Raises
-    ------
-    InputError
-        The value is no quantity of this dimension.
-    """
+    """Turn what stands in the file into a quantity in its held unit: a text with a unit; a plain
+    number only for a share, for people, or for zero."""
     if isinstance(value, bool) or not isinstance(value, str | int | float):
         example = units.DIMENSIONS[dimension].examples[0]
         raise units.refusal(f"{shown(value)} is not a quantity.", f'Write for example "{example}".')
@@ -135,23 +105,7 @@ def _reader(dimension: str) -> Any:
 
 
 def ends_of(value: Any) -> tuple[float, float] | None:
-    """Ends of a number without a unit, or of a range of such.
-
-    Parameters
-    ----------
-    value : object
-        What stands in the file: 0.8, or the text ``"0.7 to 0.9"``.
-
-    Returns
-    -------
-    tuple of float or None
-        Low and high, the same twice for a number; None for anything else.
-
-    Examples
-    --------
-    >>> ends_of("0.7 to 0.9"), ends_of(2), ends_of("some")
-    ((0.7, 0.9), (2, 2), None)
-    """
+    """Ends of a number without a unit or of a range, `"0.7 to 0.9"`; else None."""
     if isinstance(value, int | float) and not isinstance(value, bool):
         return value, value
     is_short = isinstance(value, str) and len(value) <= LONGEST_QUANTITY
@@ -222,18 +176,7 @@ Months = Annotated[list[RiverFlow], Field(min_length=12, max_length=12)]
 
 
 def dimension_of(field: FieldInfo) -> str:
-    """Dimension of a field, empty where it is no quantity.
-
-    Parameters
-    ----------
-    field : pydantic.fields.FieldInfo
-        A field of the schema.
-
-    Returns
-    -------
-    str
-        Name in `units.DIMENSIONS`, or ``""``.
-    """
+    """Dimension of a field (in `units.DIMENSIONS`), empty where it is no quantity."""
     for mark in field.metadata:
         if isinstance(mark, Held):
             return mark.dimension

@@ -51,64 +51,12 @@ def read_scenario(path: str | os.PathLike[str]) -> Scenario:
 
 
 def read_toml(text: str, *, folder: str | os.PathLike[str] = ".") -> Scenario:
-    """Read a scenario from a TOML text, such as a record carries.
-
-    Parameters
-    ----------
-    text : str
-        The scenario as TOML.
-    folder : str or path
-        Where its CSV files lie.
-
-    Returns
-    -------
-    Scenario
-        As from `read_scenario`.
-
-    Raises
-    ------
-    ScenarioError
-        With every problem.
-
-    Examples
-    --------
-    >>> from hydroloop.scenario import bundled_folder
-    >>> text = (bundled_folder() / "first_town.toml").read_text(encoding="utf-8")
-    >>> list(read_toml(text).town)
-    ['larkmill', 'penhollow']
-    """
+    """Read a scenario from a TOML text, such as a record carries."""
     return settled_text(text, folder=Path(folder), path=None)
 
 
 def settled_text(text: str, *, folder: Path, path: Path | None) -> Scenario:
-    """Check a TOML text and settle it.
-
-    Parameters
-    ----------
-    text : str
-        The scenario as TOML.
-    folder : pathlib.Path
-        Where its CSV files lie.
-    path : pathlib.Path or None
-        The file for messages, if there is one.
-
-    Returns
-    -------
-    Scenario
-        Complete and checked.
-
-    Raises
-    ------
-    ScenarioError
-        With every problem.
-
-    Examples
-    --------
-    >>> from hydroloop.scenario import bundled_folder
-    >>> text = (bundled_folder() / "first_town.toml").read_text(encoding="utf-8")
-    >>> settled_text(text, folder=bundled_folder(), path=None).town["larkmill"].people
-    24000.0
-    """
+    """Check a TOML text and settle it; `path` is the file for messages, if there is one."""
     source = Source(text, folder, path)
     return settle(_tables(text, source.name), source)
 

@@ -27,43 +27,9 @@ def sampled(
     seed: int = 1,
     method: str = "latin_hypercube",
 ) -> np.ndarray:
-    """Values of each range for each member.
-
-    Spreads the members evenly over the ranges, each range by itself: with a Latin hypercube every
-    one of as many equal parts of a range is drawn from once. Ranges are taken as independent, and
-    every value within one as equally likely: that is the user's claim, not a finding.
-
-    Parameters
-    ----------
-    ranges : mapping of str to (float, float)
-        Low and high by dotted key, in the held unit.
-    members : int
-        How many members.
-    seed : int
-        The same seed gives the same values.
-    method : str
-        "latin_hypercube" or "sobol".
-
-    Returns
-    -------
-    numpy.ndarray
-        Shape (member, key), in the order of the ranges.
-
-    Raises
-    ------
-    InputError
-        There are no members or too many, the seed is none, or there is no such way to draw.
-
-    References
-    ----------
-    McKay, Beckman and Conover 1979, Technometrics 21:239. Owen 1998, J. Complexity 14:466.
-
-    Examples
-    --------
-    >>> drawn = sampled({"town.larkmill.people": (100.0, 200.0)}, 4, seed=3)
-    >>> sorted((drawn[:, 0] // 25).astype(int).tolist())
-    [4, 5, 6, 7]
-    """
+    """Values of each range (low and high in the held unit) for each member, shape (member, key).
+    Every value within a range is taken as equally likely, ranges as independent: the user's claim.
+    McKay, Beckman and Conover 1979, Technometrics 21:239; Owen 1998, J. Complexity 14:466."""
     _check(members, seed, method)
     if not ranges:
         return np.zeros((members, 0))
@@ -109,29 +75,8 @@ def _unit(members: int, keys: int, seed: int, method: str) -> np.ndarray:
 def changes_for(
     scenario: Scenario, keys: Sequence[str], values: Sequence[float]
 ) -> dict[str, Any]:
-    """Changes that give some keys the values drawn for them.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        What they are drawn for.
-    keys : sequence of str
-        Dotted keys; a number at the end counts places in a list.
-    values : sequence of float
-        One for each key, in the held unit.
-
-    Returns
-    -------
-    dict
-        For `Scenario.changed`.
-
-    Examples
-    --------
-    >>> from hydroloop.scenario import read_scenario
-    >>> scenario = read_scenario("first_town")
-    >>> changes_for(scenario, ["town.larkmill.people"], [20000.0])
-    {'town.larkmill.people': 20000.0}
-    """
+    """Changes, for `Scenario.changed`, that give keys the values drawn for them in the held unit; a
+    number at the end of a key counts places in a list."""
     changes: dict[str, Any] = {}
     for key, value in zip(keys, values, strict=True):
         head, _, last = key.rpartition(".")
@@ -147,26 +92,8 @@ def changes_for(
 
 
 def check_ends(scenario: Scenario) -> None:
-    """Make sure that a scenario is possible at both ends of each of its ranges.
-
-    Each end is tried with all other values as they are, in the middle of their ranges. What cannot
-    be is then told before a long run, and not by one of its members.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        With some values written as ranges.
-
-    Raises
-    ------
-    ScenarioError
-        With every problem, and the range at whose end it comes up.
-
-    Examples
-    --------
-    >>> from hydroloop.scenario import read_scenario
-    >>> check_ends(read_scenario("first_town").changed({"town.larkmill.people": "2000 to 3000"}))
-    """
+    """Make sure that a scenario is possible at both ends of each of its ranges, the others in the
+    middle: what cannot be is told before a long run, and not by one of its members."""
     problems = list[Problem]()
     for key, ends in scenario.ranges.items():
         for name, end in zip(("lower", "upper"), ends, strict=True):

@@ -35,26 +35,14 @@ from hydroloop.scenario.writing import edited
 
 @dataclass(frozen=True)
 class Source:
-    """Where a scenario came from, so that messages can point at it.
+    """Where a scenario came from, so that messages can point at it."""
 
-    Attributes
-    ----------
-    text : str
-        The TOML text as read.
-    folder : pathlib.Path
-        Where its CSV files lie.
-    path : pathlib.Path or None
-        The file, if there is one.
-    changes : dict
-        What has been set since, by path; None takes a key out.
-    built_for : dict
-        What works are held at that the file does not size, by path.
-    """
-
-    text: str
-    folder: Path
-    path: Path | None = None
+    text: str  # the TOML text as read
+    folder: Path  # where its CSV files lie
+    path: Path | None = None  # the file, if there is one
+    # what has been set since, by path; None takes a key out
     changes: Mapping[KeyPath, Any] = field(default_factory=dict)
+    # what works are held at that the file does not size, by path
     built_for: Works = field(default_factory=dict)
 
     @property
@@ -286,27 +274,7 @@ class Scenario:
 
 
 def settle(data: dict[str, Any], source: Source, findings: Iterable[Finding] = ()) -> Scenario:
-    """Check a scenario as a whole and complete it with its defaults.
-
-    Parameters
-    ----------
-    data : dict
-        Tables as read from the file.
-    source : Source
-        Where they came from.
-    findings : iterable of Finding
-        What has been found wrong before.
-
-    Returns
-    -------
-    Scenario
-        Complete and in the held units.
-
-    Raises
-    ------
-    ScenarioError
-        With every problem, in the order of the file.
-    """
+    """Check a scenario as a whole and complete it with its defaults."""
     found = list(findings)
     if large := too_much(data):
         raise ScenarioError(source.problems([*found, *large]))

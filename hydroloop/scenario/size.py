@@ -22,9 +22,7 @@ MOST_KEYS, MOST_MEMBERS, LARGEST_NUMBER = 20_000, 1000, 10**20
 
 def unreadable_line(text: str, name: str) -> Problem | None:
     """The first line of a TOML text that would take long to read; None where all are well.
-
-    The time to read a dotted key grows with the square of its words.
-    """
+    The time to read a dotted key grows with the square of its words."""
     for number, line in enumerate(text.split("\n"), 1):
         if len(line) > LONGEST_LINE:
             return Problem(f"{name}:{number}", f"the line has {len(line):,} characters, at most "
@@ -36,18 +34,7 @@ def unreadable_line(text: str, name: str) -> Problem | None:
 
 
 def too_much(data: Mapping[str, Any]) -> list[Finding]:
-    """What is too long, too deep, too large or too many, or cannot be shown.
-
-    Parameters
-    ----------
-    data : mapping
-        Tables as read from the file.
-
-    Returns
-    -------
-    list of Finding
-        One for each such thing; if there are too many keys, that alone.
-    """
+    """What is too long, too deep, too large or too many, or cannot be shown."""
     for kind, most in MOST_PLACES.items():
         if isinstance(data.get(kind), dict) and len(data[kind]) > most:
             return [Finding((kind,), f"there are {len(data[kind]):,} of them.",

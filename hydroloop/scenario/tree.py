@@ -20,48 +20,19 @@ DEEPEST = 6
 
 
 class Node(NamedTuple):
-    """A place in the tree of keys.
+    """A place in the tree of keys."""
 
-    Attributes
-    ----------
-    field : pydantic.fields.FieldInfo
-        What the schema says of it.
-    holder : type
-        The table it stands in.
-    table : type or None
-        The table it is itself, if any.
-    named : bool
-        Whether it holds tables by name, as ``town`` does.
-    dimension : str
-        Dimension of a quantity, else empty.
-    forms : int
-        In how many ways it may be written: a number or a list, a number or a table.
-    """
-
-    field: FieldInfo
-    holder: type[Part]
-    table: type[Part] | None
-    named: bool
-    dimension: str
-    forms: int
+    field: FieldInfo  # what the schema says of it
+    holder: type[Part]  # the table it stands in
+    table: type[Part] | None  # the table it is itself, if any
+    named: bool  # whether it holds tables by name, as `town` does
+    dimension: str  # dimension of a quantity, else empty
+    forms: int  # in how many ways it may be written: a number or a list, a number or a table
 
 
 @lru_cache(maxsize=1024)
 def node(holder: type[Part], name: str) -> Node | None:
-    """The key `name` of a table, or None if it has no such key.
-
-    Parameters
-    ----------
-    holder : type
-        A table of the schema.
-    name : str
-        The key.
-
-    Returns
-    -------
-    Node or None
-        The place in the tree.
-    """
+    """The key `name` of a table, or None if it has no such key."""
     field = holder.model_fields.get(name)
     if field is None:
         return None
@@ -88,18 +59,7 @@ def _table_in(annotation: Any) -> tuple[type[Part] | None, bool]:
 
 
 def find(path: Sequence[str | int]) -> Node | None:
-    """The field that a dotted key belongs to.
-
-    Parameters
-    ----------
-    path : sequence of str
-        Words of the key, names of towns and rivers among them; numbers count places in a list.
-
-    Returns
-    -------
-    Node or None
-        None if there is no such key.
-    """
+    """The field that a dotted key belongs to, names of towns and rivers in it; or None."""
     holder: type[Part] | None = ScenarioFile
     here: Node | None = None
     named = False
@@ -129,20 +89,7 @@ def table_at(path: Sequence[str | int]) -> type[Part] | None:
 
 
 def leaves(data: Mapping[str, Any], above: Path = ()) -> Iterator[tuple[Path, Any]]:
-    """All values given, with their paths, in file order.
-
-    Parameters
-    ----------
-    data : mapping
-        A table as read from the file.
-    above : tuple
-        Path of that table.
-
-    Yields
-    ------
-    tuple
-        Path and value; a list is one value.
-    """
+    """All values given, with their paths, in file order; a list is one value."""
     for name, value in data.items():
         path = (*above, name)
         if isinstance(value, dict) and value and len(path) < DEEPEST:

@@ -10,23 +10,8 @@ from hydroloop.scenario.tree import Path
 
 
 def edited(text: str, changes: Mapping[Path, Any], data: dict[str, Any]) -> str:
-    """Write changes into a TOML text.
-
-    Parameters
-    ----------
-    text : str
-        The text as read.
-    changes : mapping
-        Values by path; None takes a key out.
-    data : dict
-        What the text must say in the end.
-
-    Returns
-    -------
-    str
-        The text with its comments; written afresh, without them, should the text be laid out in
-        a way that cannot be edited in place.
-    """
+    """Write changes by path into a TOML text (None takes a key out) and keep its comments; written
+    afresh, without them, where the layout cannot be edited in place."""
     if not changes:
         return text
     import tomlkit
