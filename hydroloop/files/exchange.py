@@ -15,15 +15,8 @@ _EXCHANGE = 2
 
 def exchange(one: Path, other: Path) -> None:
     """Let two folders change places; a kill finds them before or after.
-
     Where the system cannot do that, by three renames: a kill between them leaves the second one
-    under another name, from which `clear_leftovers` takes it back.
-
-    Raises
-    ------
-    OSError
-        They cannot be renamed.
-    """
+    under another name, from which `clear_leftovers` takes it back."""
     if _in_one_step(os.fsencode(one), os.fsencode(other)):
         return
     aside = beside(other, "replaced")

@@ -20,20 +20,8 @@ from hydroloop.files.unfinished import (
 
 
 def check_free_file(target: str | os.PathLike[str], *, force: bool = False) -> None:
-    """Make sure that a file may be written, before any work is done.
-
-    Parameters
-    ----------
-    target : path
-        The file.
-    force : bool
-        Whether a file that hydroloop wrote there, and nobody changed, may be replaced.
-
-    Raises
-    ------
-    OutputError
-        It is there and may not be replaced, is a folder, or its folder is not there or read-only.
-    """
+    """Make sure, before any work is done, that a file may be written: with `force` over one that
+    hydroloop wrote and nobody changed; else OutputError."""
     path = resolved(target)
     if path.is_dir():
         raise OutputError(f"{target}: is a folder. Name a file in it.")
@@ -53,27 +41,8 @@ def check_free_file(target: str | os.PathLike[str], *, force: bool = False) -> N
 def write_file(
     target: str | os.PathLike[str], content: bytes | memoryview, *, force: bool = False
 ) -> Path:
-    """Write one file with its seal: under another name first, which is changed when all is done.
-
-    Parameters
-    ----------
-    target : path
-        The file; its folder must be there. A link is followed.
-    content : bytes
-        What it holds.
-    force : bool
-        Replace a file that hydroloop wrote there and nobody changed.
-
-    Returns
-    -------
-    Path
-        The file.
-
-    Raises
-    ------
-    OutputError
-        The file is there already, or cannot be written.
-    """
+    """Write one file with its seal: under another name first, which is changed when all is done. A
+    link is followed; with `force` a file that hydroloop wrote and nobody changed is replaced."""
     check_free_file(target, force=force)
     path = resolved(target)
     clear_leftovers(path, target)
@@ -96,13 +65,7 @@ def write_file(
 
 
 def replace_file(path: Path, content: bytes) -> None:
-    """Write a file of a folder that is all ours, whole or not at all.
-
-    Raises
-    ------
-    OSError
-        It cannot be written.
-    """
+    """Write a file of a folder that is all ours, whole or not at all."""
     work = beside(path)
     try:
         with open(work, "xb") as file, locked(work):

@@ -25,24 +25,7 @@ _WRITABLE = os.W_OK | os.X_OK
 
 def check_free(target: str | os.PathLike[str], *, force: bool = False) -> bytes:
     """Make sure that a folder of results may be written, before any work is done.
-
-    Parameters
-    ----------
-    target : path
-        The folder.
-    force : bool
-        Whether a folder that hydroloop wrote, and nobody changed, may be replaced.
-
-    Returns
-    -------
-    bytes
-        What was there, for `whole_folder` to find it the same when all is done.
-
-    Raises
-    ------
-    OutputError
-        Something is there that may not be replaced, or nothing can be written there.
-    """
+    What was there comes back, for `whole_folder` to find it the same when all is done."""
     path = resolved(target)
     _check_writable(path, target)
     clear_leftovers(path, target)
@@ -100,29 +83,9 @@ def _told(path: Path) -> bytes:
 def whole_folder(
     target: str | os.PathLike[str], *, force: bool = False, before: bytes | None = None
 ) -> Iterator[Path]:
-    """Write a folder: into a hidden one first, which takes its place when all is done.
-
-    What stands there is looked at again at the end: where it is not what it was, it stays.
-
-    Parameters
-    ----------
-    target : path
-        The folder; folders above it are made. A link is followed.
-    force : bool
-        Replace a folder that hydroloop wrote before and nobody changed.
-    before : bytes, optional
-        What `check_free` found; without it, what is there now.
-
-    Yields
-    ------
-    pathlib.Path
-        Where to write. If anything fails it is removed, and what was there before stays.
-
-    Raises
-    ------
-    OutputError
-        Something is there that may not be replaced, or nothing can be written there.
-    """
+    """Write a folder: into a hidden one first, the one given here, which takes its place when all
+    is done. What stands there (`before`, from `check_free`) is looked at again at the end: where it
+    is not what it was, or anything fails, it stays."""
     found = check_free(target, force=force)
     path = resolved(target)
     inside = path.is_dir() and _stays(path)

@@ -39,20 +39,8 @@ def files_in(folder: Path) -> list[str]:
 
 
 def not_ours(folder: Path, ignored: str = "") -> str:
-    """What forbids to replace a folder: the first thing in it that is not as it was listed.
-
-    Parameters
-    ----------
-    folder : Path
-        The folder.
-    ignored : str
-        Something in it that is not looked at.
-
-    Returns
-    -------
-    str
-        What it holds, for the middle of a sentence; empty if nothing forbids it.
-    """
+    """What forbids to replace a folder: the first thing in it (but for `ignored`) that is not as it
+    was listed, for the middle of a sentence; empty if nothing forbids it."""
     listed = _listed(folder)
     if not listed and (folder / LIST).exists():
         return f"{LIST}, which was changed since hydroloop wrote it"
@@ -71,20 +59,8 @@ def not_ours(folder: Path, ignored: str = "") -> str:
 
 
 def remove_listed(folder: Path, apart_from: Path | None = None) -> None:
-    """Remove a folder of which `not_ours` had nothing to say; what came since stays.
-
-    Parameters
-    ----------
-    folder : Path
-        The folder.
-    apart_from : Path, optional
-        Something in it that stays, and then the folder and its list do.
-
-    Raises
-    ------
-    OSError
-        Something in it cannot be removed.
-    """
+    """Remove a folder of which `not_ours` had nothing to say; what came since stays, and with
+    `apart_from` the folder and its list do."""
     names = [*_listed(folder), *([] if apart_from else [LIST])]
     for name in names:
         (folder / name).unlink(missing_ok=True)

@@ -15,17 +15,8 @@ _COMMENTS = {".svg": (b"<!-- ", b" -->\n"), ".html": (b"<!-- ", b" -->\n"), ".to
 
 
 def sealed(content: bytes, suffix: str, about: str = "") -> bytes:
-    """A file's content with a seal, where readers of its format skip it.
-
-    Parameters
-    ----------
-    content : bytes
-        What the file holds.
-    suffix : str
-        Ending of its name.
-    about : str
-        What else the seal stands for.
-    """
+    """A file's content with a seal, where readers of its format (by suffix) skip it; `about` is
+    what else the seal stands for."""
     digest = hashlib.sha256(about.encode() + b"\0" + content).hexdigest()[:_DIGITS].encode()
     if suffix == ".png":
         piece = b"tEXtComment\0" + _WORDS + digest
@@ -36,13 +27,7 @@ def sealed(content: bytes, suffix: str, about: str = "") -> bytes:
 
 
 def unsealed(file: bytes, suffix: str, about: str = "") -> bytes | None:
-    """The content of a file without its seal; None where it has none or was changed.
-
-    Examples
-    --------
-    >>> unsealed(sealed(b"a = 1\\n", ".toml"), ".toml"), unsealed(b"a = 1\\n", ".toml")
-    (b'a = 1\\n', None)
-    """
+    """The content of a file without its seal; None where it has none or was changed."""
     length = len(sealed(b"\0" * _END_OF_PNG, suffix)) - _END_OF_PNG
     end = len(file) - (_END_OF_PNG if suffix == ".png" else 0)
     content = file[:max(end - length, 0)] + file[end:]

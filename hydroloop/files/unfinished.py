@@ -79,22 +79,8 @@ def is_locked(path: Path) -> bool | None:
 
 
 def clear_leftovers(path: Path, shown: str | os.PathLike[str], inside: bool = False) -> None:
-    """Remove what dead runs left that were writing to a path, and put back what they took away.
-
-    Parameters
-    ----------
-    path : Path
-        The place.
-    shown : path
-        The same as the user wrote it.
-    inside : bool
-        Whether it is filled from inside.
-
-    Raises
-    ------
-    OutputError
-        A living run is writing there.
-    """
+    """Remove what dead runs left that were writing to a path, and put back what they took away;
+    OutputError where a living run is writing there. `shown` is the path as the user wrote it."""
     left = re.compile(re.escape(_head(path)) + "[0-9a-f]{16}-(unfinished|replaced)")
     where = path if inside else path.parent
     if not where.is_dir():
