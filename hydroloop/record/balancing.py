@@ -21,31 +21,9 @@ def balanced(
     network: Network, edges: np.ndarray, volume: np.ndarray, rate: np.ndarray,
     takes: Mapping[str, str],
 ) -> tuple[np.ndarray, np.ndarray, str]:
-    """Volumes and rates in which each named store closes, and what was changed, in words.
-
-    Parameters
-    ----------
-    network : Network
-        Stores and flows.
-    edges : numpy.ndarray
-        Instants between steps, shape (edge).
-    volume, rate : numpy.ndarray
-        Shapes (edge, store) [m3] and (time, flow) [m3/d].
-    takes : mapping of str to str
-        For a store, the flow over a boundary that takes its gap; or "volume".
-
-    Returns
-    -------
-    tuple
-        Volumes, rates, and one sentence for each store.
-
-    Raises
-    ------
-    TableError
-        There is no such store or flow, or the flow goes on to another store.
-    RecordError
-        A gap is too large to be rounding.
-    """
+    """Volumes (edge, store) [m3] and rates (time, flow) [m3/d] in which each named store closes,
+    and what was changed, in words. `takes` names for a store the flow over a boundary that takes
+    its gap, or "volume"; a gap too large to be rounding is refused."""
     places = {name: k for k, name in enumerate(network.stores)}
     _check_takes(network, takes)
     days = np.diff(np.asarray(edges, dtype="datetime64[ns]")) / np.timedelta64(1, "D")

@@ -110,20 +110,7 @@ def _relative_gap(
 
 
 def check_is_record(record: Any, *needs: str) -> None:
-    """Refuse what is no water record at all, or lacks what only simulated ones have.
-
-    Parameters
-    ----------
-    record : anything
-        What was given as one.
-    *needs : str
-        Variables that it must have.
-
-    Raises
-    ------
-    RecordError
-        It is no dataset, or has no such variable.
-    """
+    """Refuse what is no water record at all, or lacks variables that only simulated ones have."""
     if not isinstance(record, xr.Dataset):
         raise RecordError(f"{type(record).__name__} is not a water record. "
                           "Give what simulate, water_record or read_record returns.")

@@ -28,13 +28,7 @@ def try_apart(path: str) -> str:
 
 
 def check_contents(file: Any) -> None:
-    """Refuse what no record has: links to other files, groups, more than can be held.
-
-    Raises
-    ------
-    ValueError
-        With what is wrong.
-    """
+    """Refuse what no record has: links to other files, groups, more than can be held."""
     import h5py
 
     total = 0

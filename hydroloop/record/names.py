@@ -22,50 +22,14 @@ _NUMBER_AT_END = re.compile(r"[_\- ]?\d+$")
 
 
 def nearest(name: str, known: Iterable[str]) -> str:
-    """Offer the nearest name as a sentence, or nothing.
-
-    Parameters
-    ----------
-    name : str
-        Name that was given.
-    known : iterable of str
-        Names that there are.
-
-    Returns
-    -------
-    str
-        A sentence, empty if no name is near.
-
-    Examples
-    --------
-    >>> nearest("larkmil/mains", ["larkmill/mains", "wren/reach_1"])
-    'Did you mean "larkmill/mains"?'
-    >>> nearest("zzz", ["larkmill/mains"])
-    ''
-    """
+    """Offer the nearest name as a sentence, or nothing."""
     folded = {str(other).lower(): str(other) for other in known}
     found = difflib.get_close_matches(str(name).lower(), folded, n=1, cutoff=0.6)
     return f'Did you mean "{folded[found[0]]}"?' if found else ""
 
 
 def flow_ids(source: Sequence[str], target: Sequence[str], kind: Sequence[str]) -> list[str]:
-    """Unique name of every flow: ``a > b``, with its kind where two flows join the same pair.
-
-    Parameters
-    ----------
-    source, target, kind : sequence of str
-        Where each flow comes from, where it goes, and what it is. Shape (flow).
-
-    Returns
-    -------
-    list of str
-        Shape (flow).
-
-    Examples
-    --------
-    >>> flow_ids(["a", "a", "b"], ["b", "b", "sky"], ["supply", "leak", "evaporation"])
-    ['a > b (supply)', 'a > b (leak)', 'b > sky']
-    """
+    """Unique name of every flow: `a > b`, with its kind where two flows join the same pair."""
     plain = [f"{a} > {b}" for a, b in zip(source, target, strict=True)]
     count = Counter(plain)
     return [
@@ -75,42 +39,10 @@ def flow_ids(source: Sequence[str], target: Sequence[str], kind: Sequence[str]) 
 
 
 def place_of(store: str) -> str:
-    """Place of a store called ``place/part``; the whole name where there is no slash.
-
-    Parameters
-    ----------
-    store : str
-        Name of the store.
-
-    Returns
-    -------
-    str
-        The place.
-
-    Examples
-    --------
-    >>> place_of("larkmill/mains"), place_of("lake")
-    ('larkmill', 'lake')
-    """
+    """Place of a store called ``place/part``; the whole name where there is no slash."""
     return store.partition("/")[0]
 
 
 def role_of(store: str) -> str:
-    """Role of a store called ``place/part``, without a number at its end.
-
-    Parameters
-    ----------
-    store : str
-        Name of the store.
-
-    Returns
-    -------
-    str
-        The role, empty where there is no slash.
-
-    Examples
-    --------
-    >>> role_of("wren/reach_12"), role_of("larkmill/mains"), role_of("lake")
-    ('reach', 'mains', '')
-    """
+    """Role of a store called `place/part`, without a number at its end; empty without a slash."""
     return _NUMBER_AT_END.sub("", store.partition("/")[2])

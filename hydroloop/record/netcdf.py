@@ -34,31 +34,8 @@ def save_netcdf(
     force: bool = False,
 ) -> Path:
     """Write a table to a NetCDF file by way of memory.
-
     On a disk that is full the NetCDF library can neither write nor close its file, and brings the
-    whole program down. Bytes that do not fit are an error like any other.
-
-    Parameters
-    ----------
-    table : xarray.Dataset
-        Any table.
-    path : path
-        File to write.
-    encoding : dict of dict, optional
-        How each variable is written, as xarray takes it.
-    force : bool
-        Replace a file that hydroloop wrote there and nobody changed.
-
-    Returns
-    -------
-    Path
-        The file.
-
-    Raises
-    ------
-    OutputError
-        The file is there already, or cannot be written.
-    """
+    whole program down. Bytes that do not fit are an error like any other."""
     check_free_file(path, force=force)
     return write_file(path, table.to_netcdf(engine="h5netcdf", encoding=encoding), force=force)
 
@@ -149,13 +126,7 @@ def read_record(path: str | os.PathLike[str]) -> xr.Dataset:
 
 
 def content_of(path: str | os.PathLike[str]) -> tuple[bytes, bool]:
-    """Bytes of a record's file without their seal, and whether there is one, which fits.
-
-    Raises
-    ------
-    RecordError
-        It is no file of this kind, or the seal does not fit.
-    """
+    """Bytes of a record's file without their seal, and whether there is one, which fits."""
     try:
         content = file_bytes(path, LARGEST_BYTES, "a record")
     except InputError as error:
@@ -172,13 +143,7 @@ def content_of(path: str | os.PathLike[str]) -> tuple[bytes, bool]:
 
 
 def record_in(content: bytes) -> xr.Dataset:
-    """The record that a file's bytes hold.
-
-    Raises
-    ------
-    RecordError
-        They hold none, or it breaks its own rules.
-    """
+    """The record that a file's bytes hold; RecordError where they hold none."""
     import h5py
 
     cure = "Write it with hydroloop.write_record."
