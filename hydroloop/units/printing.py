@@ -183,23 +183,7 @@ def _rounded(value: float) -> float:
 
 
 def figures(value: float) -> str:
-    """A number in three significant figures, thousands grouped, no trailing zeros.
-
-    Parameters
-    ----------
-    value : float
-        Any finite number.
-
-    Returns
-    -------
-    str
-        ``"12,300"``, ``"4.5"``, ``"0.00412"``.
-
-    Examples
-    --------
-    >>> figures(12345.6), figures(4.5), figures(0.004123)
-    ('12,300', '4.5', '0.00412')
-    """
+    """A number in three significant figures, thousands grouped, no trailing zeros."""
     rounded = _rounded(value)
     if rounded == 0:
         return "0"

@@ -333,68 +333,16 @@ def _example(dimension: str) -> str:
 
 
 def quoted(text: str) -> str:
-    """The text as given, short enough for one line and without control characters.
-
-    Parameters
-    ----------
-    text : str
-        Anything that was typed.
-
-    Returns
-    -------
-    str
-        In quotes, at most 60 characters.
-
-    Examples
-    --------
-    >>> quoted("12 ML")
-    '"12 ML"'
-    """
+    """The text as given, in quotes, at most 60 characters and without control characters."""
     return f'"{one_line(text, 60)}"'
 
 
 def one_line(text: str, most: int) -> str:
-    """A text fit for one line of a message.
-
-    Parameters
-    ----------
-    text : str
-        Anything that was typed.
-    most : int
-        Number of characters that it may have.
-
-    Returns
-    -------
-    str
-        Control characters replaced, and cut off with dots where it is longer.
-
-    Examples
-    --------
-    >>> one_line("a long\\tline", 10)
-    'a long ...'
-    """
+    """A text fit for one line of a message: cut off with dots, without control characters."""
     plain = "".join(c if c.isprintable() else " " for c in text)
     return plain if len(plain) <= most else plain[: most - 3] + "..."
 
 
 def refusal(what: str, cure: str) -> InputError:
-    """The error for one value that cannot be taken; who asks adds where it stands.
-
-    Parameters
-    ----------
-    what : str
-        What is wrong with it.
-    cure : str
-        What to write instead.
-
-    Returns
-    -------
-    InputError
-        To be raised.
-
-    Examples
-    --------
-    >>> str(refusal('"x" is no number.', "Write 3."))
-    'quantity: "x" is no number. Write 3.'
-    """
+    """The error for one value that cannot be taken; who asks adds where it stands."""
     return InputError(Problem("quantity", what, cure))

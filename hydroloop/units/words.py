@@ -180,23 +180,7 @@ FOLDED = {word.lower(): word for word in WORDS} | {
 
 
 def dimension_named(name: str) -> Dimension:
-    """A dimension by its name.
-
-    Parameters
-    ----------
-    name : str
-        One of `DIMENSIONS`.
-
-    Returns
-    -------
-    Dimension
-        How it is held, called and written.
-
-    Raises
-    ------
-    AskError
-        There is no such dimension.
-    """
+    """A dimension by its name."""
     if name not in DIMENSIONS:
         raise AskError(Problem("dimension", f"there is no dimension {name!r}.",
                                f"There are {', '.join(DIMENSIONS)}."))
