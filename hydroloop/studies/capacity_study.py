@@ -35,97 +35,38 @@ from hydroloop.waterworks.sizes import town_sizes
 
 @dataclass(frozen=True)
 class CapacityStudy:
-    """What the study of one town found.
-
-    Attributes
-    ----------
-    town : str
-        Its name.
-    water, wastewater : PlantReport
-        The plants against today's flows, with all units and with the largest out.
-    standby : list of Standby
-        What the steps of the wastewater plant treat of its design flow with the largest unit out.
-    first_year : int
-        Year of today's flows.
-    demand : ndarray of shape (year,)
-        System input on the maximum day of each year [m3/d].
-    sewage : ndarray of shape (year,)
-        Average wastewater of each year [m3/d].
-    demand_band, sewage_band : ndarray of shape (2, year)
-        What 5 and 95 % of the members of the ranges stay below in each year [m3/d].
-    reached, sewage_reached : list of Reached
-        When each limit of supply is reached with the largest unit out, and each limit of wastewater
-        with all units in use.
-    bought : list of (str, float)
-        Remedies and the years they buy.
-    sewers : WetWeather
-        What the sewers carry, dry and wet, with overflows and bypasses.
-    contact : list of MonthContact
-        Chlorine contact in each month of the season.
-    assumed : bool
-        Whether the size that comes first in the water plant is worked out, and not given.
-    ranged, not_drawn : tuple of str
-        Inputs that were drawn from their ranges, and ranges that stay at their middle.
-    """
+    """What the study of one town found."""
 
     town: str
+    # the plants against today's flows, with all units and with the largest out
     water: PlantReport
     wastewater: PlantReport
+    # what the steps of the wastewater plant treat of its design flow with the largest unit out
     standby: list[Standby]
-    first_year: int
-    demand: np.ndarray
-    sewage: np.ndarray
+    first_year: int  # year of today's flows
+    demand: np.ndarray  # system input on the maximum day of each year [m3/d], shape (year,)
+    sewage: np.ndarray  # average wastewater of each year [m3/d], shape (year,)
+    # what 5 and 95 % of the members of the ranges stay below in each year [m3/d], shape (2, year)
     demand_band: np.ndarray
     sewage_band: np.ndarray
+    # when each limit of supply is reached with the largest unit out, and each limit of wastewater
+    # with all units in use
     reached: list[Reached]
     sewage_reached: list[Reached]
-    bought: list[tuple[str, float]]
-    sewers: WetWeather
-    contact: list[MonthContact]
+    bought: list[tuple[str, float]]  # remedies and the years they buy
+    sewers: WetWeather  # what the sewers carry, dry and wet, with overflows and bypasses
+    contact: list[MonthContact]  # chlorine contact in each month of the season
+    # whether the size that comes first in the water plant is worked out, and not given
     assumed: bool
+    # inputs that were drawn from their ranges, and ranges that stay at their middle
     ranged: tuple[str, ...]
     not_drawn: tuple[str, ...]
 
 
 def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: int = 1,
                    seed: int = 1) -> CapacityStudy:
-    """Capacity against demand for one town.
-
-    Holds the season's busiest day against every step of the plants, and follows growth to the year
-    in which each limit is reached. A teaching model: engineers size real plants.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        What was run.
-    record : xarray.Dataset
-        Its water record.
-    name : str
-        Name of the town.
-    out : int
-        Units out of service in each step [-].
-    seed : int
-        Seed of the members drawn from ranges [-].
-
-    Returns
-    -------
-    CapacityStudy
-        Reports, years and remedies.
-
-    Raises
-    ------
-    AskError
-        If more units are out than there are, the town uses no water, or chlorine, pH or temperature
-        lie outside the published contact tables.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> scenario = hl.read_scenario("first_town")
-    >>> study = capacity_study(scenario, hl.simulate(scenario), "larkmill")
-    >>> study.water.load < 1.5
-    True
-    """
+    """Capacity against demand for one town: the season's busiest day against every step of the
+    plants, with `out` units out, and growth followed to the year in which each limit is reached."""
     town, sizes = scenario.town[name], town_sizes(scenario.town[name])
     uses, asked = uses_today(record, name, town)
     if not asked.max() > 0.0:

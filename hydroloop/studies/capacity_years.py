@@ -33,55 +33,19 @@ _DRAWN = (
 
 @dataclass(frozen=True)
 class Years:
-    """Supply and wastewater of each year, at the middle of all ranges and for every member.
+    """Supply and wastewater of each year, at the middle of all ranges and for every member."""
 
-    Attributes
-    ----------
-    demand : ndarray of shape (year,)
-        System input on the busiest day [m3/d].
-    demand_members : ndarray of shape (year, member)
-        The same [m3/d].
-    sewage : ndarray of shape (year,)
-        Average wastewater [m3/d].
-    sewage_members : ndarray of shape (year, member)
-        The same [m3/d].
-    drawn, left : tuple of str
-        Ranges of the town that members draw from, and those that stay at their middle here.
-    """
-
-    demand: np.ndarray
-    demand_members: np.ndarray
-    sewage: np.ndarray
-    sewage_members: np.ndarray
+    demand: np.ndarray  # system input on the busiest day [m3/d], shape (year,)
+    demand_members: np.ndarray  # the same [m3/d], shape (year, member)
+    sewage: np.ndarray  # average wastewater [m3/d], shape (year,)
+    sewage_members: np.ndarray  # the same [m3/d], shape (year, member)
+    # ranges of the town that members draw from, and those that stay at their middle here
     drawn: tuple[str, ...]
     left: tuple[str, ...]
 
 
 def uses_today(record: xr.Dataset, name: str, town: Town) -> tuple[Uses, np.ndarray]:
-    """Use on the season's busiest day, and the system input that each step asks for.
-
-    Parameters
-    ----------
-    record : xarray.Dataset
-        Water record.
-    name : str
-        Name of the town.
-    town : Town
-        The town as the scenario has it.
-
-    Returns
-    -------
-    tuple of Uses and ndarray of shape (time,)
-        Use of the busiest day [m3/d], system input [m3/d].
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> scenario = hl.read_scenario("first_town")
-    >>> uses, asked = uses_today(hl.simulate(scenario), "larkmill", scenario.town["larkmill"])
-    >>> bool(uses.homes < asked.max())
-    True
-    """
+    """Use on the season's busiest day, and system input asked for, (time) [m3/d]."""
     asked = record["demand"].sel(town=name)
     step = float(step_days(record)[0])
     use = asked.transpose("time", "purpose").sel(purpose=["homes", "workplaces", "yards"]).values
@@ -92,24 +56,7 @@ def uses_today(record: xr.Dataset, name: str, town: Town) -> tuple[Uses, np.ndar
 
 
 def rates_of(town: Town) -> Rates:
-    """How fast a town grows, by its scenario; jobs follow people unless they are given.
-
-    Parameters
-    ----------
-    town : Town
-        The town.
-
-    Returns
-    -------
-    Rates
-        Growth in a year [-].
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> rates_of(hl.read_scenario("first_town").town["larkmill"]).jobs
-    0.01
-    """
+    """How fast a town grows, by its scenario; jobs follow people unless they are given."""
     growth = town.growth
     jobs = growth.people_per_year if growth.jobs_per_year is None else growth.jobs_per_year
     return Rates(growth.people_per_year, jobs, growth.use_falls_per_year)
@@ -117,45 +64,8 @@ def rates_of(town: Town) -> Rates:
 
 def years_ahead(scenario: Scenario, name: str, uses: Uses, sewers: WetWeather, *,
                 seed: int = 1) -> Years:
-    """Supply and wastewater of the years ahead, with members drawn evenly from the town's ranges.
-
-    A forecast is only as good as its growth rates: show the band. Sizes of plants stay at the
-    middle of their ranges.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        What was run.
-    name : str
-        Name of the town.
-    uses : Uses
-        Its use on the busiest day.
-    sewers : WetWeather
-        What its sewers carry.
-    seed : int
-        Seed of the members [-].
-
-    Returns
-    -------
-    Years
-        This year first.
-
-    Raises
-    ------
-    AskError
-        If there is not at least one year to look ahead.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> from hydroloop.studies.wet_weather import wet_weather
-    >>> scenario = hl.read_scenario("first_town")
-    >>> record, town = hl.simulate(scenario), scenario.town["larkmill"]
-    >>> uses, _ = uses_today(record, "larkmill", town)
-    >>> found = years_ahead(scenario, "larkmill", uses, wet_weather(scenario, record, "larkmill"))
-    >>> found.demand.shape, found.drawn
-    ((31,), ())
-    """
+    """Supply and wastewater of the years ahead, this year first, with members drawn evenly from the
+    town's ranges. Sizes of plants stay at the middle of their ranges."""
     town, rates = scenario.town[name], rates_of(scenario.town[name])
     value, drawn, left = _drawn(scenario, name, seed)
     ratio = {key: value[key] / _middle(town, key) for key in _DRAWN[:4]}
@@ -204,32 +114,8 @@ def _middle(town: Town, key: str) -> float:
 
 def remedies(uses: Uses, limits: Mapping[str, float],
              water: PlantReport) -> list[tuple[str, Uses, dict[str, float]]]:
-    """What a council could do about its supply, as use and limits with it.
-
-    Steps that reach their limit together are enlarged together: one of them alone buys nothing.
-    What it costs is not in it.
-
-    Parameters
-    ----------
-    uses : Uses
-        Use on the busiest day.
-    limits : mapping
-        Flow of each limit by its name [m3/d].
-    water : PlantReport
-        The water plant.
-
-    Returns
-    -------
-    list of (str, Uses, dict)
-        Name, use and limits.
-
-    Examples
-    --------
-    >>> from hydroloop.plants import Flows
-    >>> empty = PlantReport("water", Flows(1.0, 1.0, 1.0), "maximum_day", (), (), ())
-    >>> [name for name, *_ in remedies(Uses(1.0, 1.0, 1.0, 0.1), {"permit": 9.0}, empty)][:1]
-    ['repair half of the leaks']
-    """
+    """What a council could do about its supply: name, use and limits with it [m3/d].
+    Steps that reach their limit together are enlarged together: one of them alone buys nothing."""
     same = dict(limits)
     found = [
         ("repair half of the leaks", replace(uses, losses=0.5 * uses.losses), same),

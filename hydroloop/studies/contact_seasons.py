@@ -17,28 +17,15 @@ from hydroloop.record import step_days
 
 @dataclass(frozen=True)
 class MonthContact:
-    """Chlorine contact in one month of the season.
+    """Chlorine contact in one month of the season."""
 
-    Attributes
-    ----------
-    month : int
-        January is 1.
-    temperature_c : float
-        Water temperature taken [degC].
-    giardia, virus : float
-        CT required [mg min/L].
-    flow : float
-        Flow into supply at which contact stops being enough, units out [m3/d].
-    asked : float
-        Busiest day of the month [m3/d].
-    """
-
-    month: int
-    temperature_c: float
+    month: int  # January is 1
+    temperature_c: float  # water temperature taken [degC]
+    # CT required [mg min/L]
     giardia: float
     virus: float
-    flow: float
-    asked: float
+    flow: float  # flow into supply at which contact stops being enough, units out [m3/d]
+    asked: float  # busiest day of the month [m3/d]
 
     @property
     def load(self) -> float:
@@ -48,46 +35,9 @@ class MonthContact:
 
 def contact_months(design: PlantDesign, record: xr.Dataset, asked: np.ndarray, *,
                    out: Out = 1) -> list[MonthContact]:
-    """Chlorine contact in each month of a season, with units out.
-
-    Cold water needs more time with its chlorine, so a clearwell carries less in winter. Water is
-    taken to be as warm as the month's air, which it lags behind: an exercise, not a measurement.
-
-    Parameters
-    ----------
-    design : PlantDesign
-        The water plant.
-    record : xarray.Dataset
-        Water record, with the mean air temperature of each step.
-    asked : ndarray of shape (time,)
-        System input that is asked for [m3/d].
-    out : int or mapping
-        Units out [-].
-
-    Returns
-    -------
-    list of MonthContact
-        Months of the season, January first; none where there is no clearwell, nor for groundwater,
-        whose temperature hardly follows the season.
-
-    Raises
-    ------
-    AskError
-        If more units are out than there are, or the water lies outside the contact tables.
-
-    Notes
-    -----
-    Temperature: mean of the month's air, but never below the coldest water of the scenario.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> from hydroloop.plants import water_plant
-    >>> scenario = hl.read_scenario("first_town")
-    >>> record, plant = hl.simulate(scenario), water_plant(scenario.town["larkmill"], 20000.0)
-    >>> [one.month for one in contact_months(plant, record, record["rain_mm"].values)]
-    [4, 5, 6, 7, 8, 9]
-    """
+    """Chlorine contact in each month of a season with units out, January first; none without a
+    clearwell, nor for groundwater. Water is taken to be as warm as the month's air, which it lags
+    behind, but never below the coldest water of the scenario: an exercise, not a measurement."""
     well = next((unit for unit in design.processes if unit.process == "clearwell"), None)
     water = design.contact
     if well is None or water is None or water.treatment == "groundwater":

@@ -27,46 +27,23 @@ PURPOSES = {"homes": "home_use", "workplaces": "work_use", "yards": "yard_use", 
 
 @dataclass(frozen=True, eq=False)
 class Week:
-    """A week of one town by the hour.
-
-    Attributes
-    ----------
-    town : str
-        Its name.
-    time : ndarray of shape (time,)
-        Start of each hour.
-    taken : dict of ndarray of shape (time,)
-        What homes, workplaces, yards and leaks take from the mains [m3/d].
-    made : ndarray of shape (time,)
-        What the plant, with wells and imports, puts into the tanks [m3/d].
-    level : ndarray of shape (edge,)
-        Water in the tanks at the ends of the hours [m3].
-    short_hours : int
-        Hours in which customers got less than they asked for [-].
-    tanks, able : float
-        What the tanks can hold [m3], and the most that plant, wells and imports can give [m3/d].
-    storage_rule : float
-        Storage that a published rule asks for, without water for fires [m3].
-    stores_for_fires : bool
-        Whether that rule asks for water to fight fires on top.
-    sources : str
-        What brings water into the tanks, as part of a sentence.
-    season_start : date
-        First day of the season, where the run began.
-    """
+    """A week of one town by the hour."""
 
     town: str
-    time: np.ndarray
+    time: np.ndarray  # start of each hour, shape (time,)
+    # what homes, workplaces, yards and leaks take from the mains [m3/d], shape (time,)
     taken: dict[str, np.ndarray]
+    # what the plant, with wells and imports, puts into the tanks [m3/d], shape (time,)
     made: np.ndarray
-    level: np.ndarray
-    short_hours: int
+    level: np.ndarray  # water in the tanks at the ends of the hours [m3], shape (edge,)
+    short_hours: int  # hours in which customers got less than they asked for [-]
+    # what the tanks can hold [m3], and the most that plant, wells and imports can give [m3/d]
     tanks: float
     able: float
-    storage_rule: float
-    stores_for_fires: bool
-    sources: str
-    season_start: date
+    storage_rule: float  # storage that a published rule asks for, without water for fires [m3]
+    stores_for_fires: bool  # whether that rule asks for water to fight fires on top
+    sources: str  # what brings water into the tanks, as part of a sentence
+    season_start: date  # first day of the season, where the run began
 
     @property
     def demand(self) -> np.ndarray:
@@ -105,81 +82,15 @@ class Week:
 
 
 def hourly_week(scenario: Scenario, town: str, first: date | None = None) -> Week:
-    """A week of one town by the hour.
-
-    Why a tower is there: people draw water in the morning and in the evening, the plant runs evenly
-    through the day. The hours of a day are typical curves, not measured in any town.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        As read; its whole season is run in steps of an hour, so that weather, soil, tanks and
-        drought stages are those of the season.
-    town : str
-        Name of the town.
-    first : date, optional
-        First day of the week; the week of most demand if left out. Near the end of the season the
-        week begins earlier, and a shorter season counts whole.
-
-    Returns
-    -------
-    Week
-        Its hours.
-
-    Raises
-    ------
-    AskError
-        If the town has no storage tanks, or the day lies outside the season.
-    InputError
-        If weather or river flow cannot be read for the season.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> found = hourly_week(hl.read_scenario("first_town"), "larkmill", date(2031, 8, 11))
-    >>> len(found.time), found.peak_ratio > 1.5
-    (168, True)
+    """A week of one town by the hour, of most demand if no first day is given.
+    The whole season is run in hours, so that weather, soil, tanks and drought stages are its own.
     """
     _check_tanks(scenario, town)
     return week_of(scenario, simulate(scenario.changed({"season.step": "1 hour"})), town, first)
 
 
 def week_of(scenario: Scenario, record: xr.Dataset, town: str, first: date | None = None) -> Week:
-    """A week of one town out of a record that was run by the hour.
-
-    For a class that has run the hours already. The record must be that of the scenario.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        What was run.
-    record : xarray.Dataset
-        Its water record.
-    town : str
-        Name of the town.
-    first : date, optional
-        First day of the week; the week of most demand if left out.
-
-    Returns
-    -------
-    Week
-        Its hours.
-
-    Raises
-    ------
-    AskError
-        If the steps of the record are not hours, the town has no storage tanks, or the day lies
-        outside the record.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> fortnight = {"season.start": "2031-06-01", "season.end": "2031-06-14",
-    ...     "season.step": "1 hour"}
-    >>> scenario = hl.read_scenario("first_town").changed(fortnight)
-    >>> str(week_of(scenario, hl.simulate(scenario), "larkmill", date(2031, 6, 5)).time[0])[:13]
-    '2031-06-05T00'
-    """
+    """A week of one town out of the record of this scenario that was run by the hour."""
     _check_tanks(scenario, town)
     check_step(float(step_days(record).max()))
     out = flow_total(record, flow_mask(record, from_place=town, from_role="tanks")).values
@@ -220,22 +131,7 @@ def _check_tanks(scenario: Scenario, town: str) -> None:
 
 
 def check_step(step: float) -> None:
-    """Make sure that a step is an hour.
-
-    Parameters
-    ----------
-    step : float
-        Length of the steps that are asked for [d].
-
-    Raises
-    ------
-    AskError
-        It is not.
-
-    Examples
-    --------
-    >>> check_step(1.0 / 24.0)
-    """
+    """Make sure that a step [d] is an hour."""
     if not np.isclose(step, 1.0 / HOURS, rtol=1e-6):
         raise AskError(Problem("season.step", f"a step of {HOURS * step:g} hours hides the peaks "
                                "that a week by the hour is to show.",

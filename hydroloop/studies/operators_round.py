@@ -25,74 +25,25 @@ _MODELLED = {"free chlorine": "chlorine", "iron": "iron", "manganese": "manganes
 
 @dataclass(frozen=True)
 class Round:
-    """Readings of one day at one plant.
-
-    Attributes
-    ----------
-    town : str
-        Its name.
-    day : date
-        The day.
-    readings : dict of ndarray of shape (hour,)
-        Readings at the plant's outlet, by test.
-    far_end : ndarray of shape (hour,)
-        Free chlorine at the far end of the mains: in the oldest tenth of their water [mg/L].
-    oldest : float
-        Time since that tenth left the plant, mean of the day [d].
-    flags : list of Flag
-        Readings that do not meet a limit.
-    above_mean : list of Flag
-        Readings above a limit on a mean, or on most readings, which they break only if it goes on.
-    seed : int
-        Seed of what is invented.
-    """
+    """Readings of one day at one plant."""
 
     town: str
     day: date
-    readings: dict[str, np.ndarray]
+    readings: dict[str, np.ndarray]  # readings at the plant's outlet, by test, shape (hour,)
+    # free chlorine at the far end of the mains: in the oldest tenth of their water [mg/L], shape
+    # (hour,)
     far_end: np.ndarray
-    oldest: float
-    flags: list[Flag]
+    oldest: float  # time since that tenth left the plant, mean of the day [d]
+    flags: list[Flag]  # readings that do not meet a limit
+    # readings above a limit on a mean, or on most readings, which they break only if it goes on
     above_mean: list[Flag]
-    seed: int
+    seed: int  # seed of what is invented
 
 
 def operators_round(scenario: Scenario, town: str, day: date, *, seed: int = 1) -> Round:
-    """Readings of a day at a town's plant, hour by hour.
-
+    """Readings of a day at a town's plant, 24 of each test.
     Chlorine, iron, manganese and fluoride come from the model, run by the hour and traced from
-    a week before the day on; pH and turbidity are invented, and say so.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        Whose plant.
-    town : str
-        Name of the town.
-    day : date
-        The day; the week begins earlier only as far as the season does.
-    seed : int
-        Seed of what is invented.
-
-    Returns
-    -------
-    Round
-        24 readings of each test.
-
-    Raises
-    ------
-    AskError
-        If the seed is below zero, or the town has no plant of its own.
-    InputError
-        If weather or river flow cannot be read for the season.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> found = operators_round(hl.read_scenario("first_town"), "larkmill", date(2031, 8, 15))
-    >>> len(found.readings["iron"])
-    24
-    """
+    a week before the day on; pH and turbidity are invented, and say so."""
     _check_plant(scenario, town)
     # The season is run whole and cut afterwards, so that weather, soil and tanks are its own.
     season, quality = simulate(scenario.changed({"season.step": "1 hour"})), scenario.quality

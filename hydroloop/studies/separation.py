@@ -21,100 +21,24 @@ CAUGHT = ("particles", "iron", "manganese")
 
 @dataclass(frozen=True)
 class Separation:
-    """What the plants of one town take out, on the mean of the season.
+    """What the plants of one town take out, on the mean of the season."""
 
-    Attributes
-    ----------
-    caught : dict of dict
-        For each step the catch of each material [kg/d].
-    alum_solids : float
-        Solids that the alum itself adds to the sludge of the water plant [kg/d].
-    at_tap : dict
-        Mean concentration of each material at the tap [g/m3].
-    salt_in_river : float
-        Salt of the river at its head [g/m3].
-    used_share : float
-        Mean used share of the water at the tap [-].
-    gap : float
-        Largest gap of the mass of any material in any step [-].
-    """
-
-    caught: dict[str, dict[str, float]]
-    alum_solids: float
-    at_tap: dict[str, float]
-    salt_in_river: float
-    used_share: float
-    gap: float
+    caught: dict[str, dict[str, float]]  # for each step the catch of each material [kg/d]
+    alum_solids: float  # solids that the alum itself adds to the sludge of the water plant [kg/d]
+    at_tap: dict[str, float]  # mean concentration of each material at the tap [g/m3]
+    salt_in_river: float  # salt of the river at its head [g/m3]
+    used_share: float  # mean used share of the water at the tap [-]
+    gap: float  # largest gap of the mass of any material in any step [-]
 
 
 def separation(scenario: Scenario, record: xr.Dataset, town: str) -> Separation:
-    """What each step of a town's plants catches, and what passes.
-
-    Particles and metals end in sludge; salt and used water pass every step. Removals are the
-    scenario's plain shares (table `quality`), not a plant's own tests.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        What was run.
-    record : xarray.Dataset
-        Its water record.
-    town : str
-        Name of the town.
-
-    Returns
-    -------
-    Separation
-        Means of the season.
-
-    Raises
-    ------
-    AskError
-        If an amount of the scenario is negative or no number.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> scenario = hl.read_scenario("first_town")
-    >>> found = separation(scenario, hl.simulate(scenario), "larkmill")
-    >>> found.caught["filters"]["particles"] > 0.0, found.gap < 1e-12
-    (True, True)
-    """
+    """What each step of a town's plants catches, and what passes: means of the season."""
     return separations(scenario, record, [town])[town]
 
 
 def separations(scenario: Scenario, record: xr.Dataset,
                 towns: Sequence[str]) -> dict[str, Separation]:
-    """The same for several towns, with every material followed only once.
-
-    A class that compares its towns asks for all of them together.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        What was run.
-    record : xarray.Dataset
-        Its water record.
-    towns : sequence of str
-        Names of towns, at least one.
-
-    Returns
-    -------
-    dict of Separation
-        Means of the season, by town.
-
-    Raises
-    ------
-    AskError
-        If an amount of the scenario is negative or no number.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> scenario = hl.read_scenario("first_town")
-    >>> list(separations(scenario, hl.simulate(scenario), ["larkmill", "penhollow"]))
-    ['larkmill', 'penhollow']
-    """
+    """The same for several towns, with every material followed only once."""
     op = operator(record)
     taps = {town: flow_mask(record, kind="home_use", to_place=town) for town in towns}
     found = materials(record, op, taps, scenario)

@@ -18,51 +18,32 @@ BASE, STORM = "base flow and infiltration", "base flow, infiltration and inflow"
 
 @dataclass(frozen=True)
 class WetWeather:
-    """What a town's sewers carried in a season, by where it came from.
+    """What a town's sewers carried in a season, by where it came from."""
 
-    Attributes
-    ----------
-    people : float
-        People of the town.
-    homes, work, washing, infiltration, inflow : float
-        Means of the season: wastewater of homes and of workplaces, wash water of the filters,
-        groundwater that seeps in, rain that runs in [m3/d].
-    dry_day : float
-        Mean of the days on which no rain ran in; NaN if there is none [m3/d].
-    wettest_day : float
-        Most that came in on a day [m3/d].
-    inflow_day, inflow_peak : float
-        Most rain that ran in on a day, and in a step [m3/d].
-    arriving_peak : float
-        Most that reached the plant in a step [m3/d].
-    sewers, full_treatment : float
-        Most that sewers carry, and most that gets the full treatment [m3/d].
-    overflow, bypass : float
-        Sewage that overflowed, and that passed aeration by, over the season [m3].
-    overflow_hours, bypass_hours : float
-        Time of the season in which that went on; a step counts whole [h].
-    step_hours : float
-        Length of a step [h].
-    """
-
-    people: float
+    people: float  # people of the town
+    # means of the season: wastewater of homes and of workplaces, wash water of the filters,
+    # groundwater that seeps in, rain that runs in [m3/d]
     homes: float
     work: float
     washing: float
     infiltration: float
     inflow: float
-    dry_day: float
-    wettest_day: float
+    dry_day: float  # mean of the days on which no rain ran in; NaN if there is none [m3/d]
+    wettest_day: float  # most that came in on a day [m3/d]
+    # most rain that ran in on a day, and in a step [m3/d]
     inflow_day: float
     inflow_peak: float
-    arriving_peak: float
+    arriving_peak: float  # most that reached the plant in a step [m3/d]
+    # most that sewers carry, and most that gets the full treatment [m3/d]
     sewers: float
     full_treatment: float
+    # sewage that overflowed, and that passed aeration by, over the season [m3]
     overflow: float
     bypass: float
+    # time of the season in which that went on; a step counts whole [h]
     overflow_hours: float
     bypass_hours: float
-    step_hours: float
+    step_hours: float  # length of a step [h]
 
     @property
     def mean(self) -> float:
@@ -71,33 +52,9 @@ class WetWeather:
 
 
 def wet_weather(scenario: Scenario, record: xr.Dataset, name: str) -> WetWeather:
-    """What a town's sewers carried, dry and wet.
-
-    Infiltration seeps in from the ground, inflow is rain from roofs and streets: two faults, two
-    cures. Daily steps spread a storm over its day; run hours to see its peak.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        What was run.
-    record : xarray.Dataset
-        Its water record.
-    name : str
-        Name of the town.
-
-    Returns
-    -------
-    WetWeather
-        Means and extremes of the season.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> scenario = hl.read_scenario("first_town")
-    >>> found = wet_weather(scenario, hl.simulate(scenario), "larkmill")
-    >>> found.dry_day <= found.wettest_day
-    True
-    """
+    """What a town's sewers carried, dry and wet. Infiltration seeps in from the ground, inflow is
+    rain from roofs and streets. Daily steps spread a storm over its day; run hours to see its
+    peak."""
     into = {"to_place": name, "to_role": "sewers"}
     work = flow_mask(record, kind="sewage", from_role=("workplaces", "work_toilets"), **into)
     homes = flow_mask(record, kind="sewage", **into) & ~work
