@@ -1,4 +1,4 @@
-"""What a table says of supply, river and sewers, worked out again from the record with pandas alone.
+"""Supply, river and sewers in the table, worked out again from the record with pandas alone.
 
 By the day and by the hour, for one run and for members side by side: a rule that forgets the length
 of a step, a member or one kind of flow cannot pass.

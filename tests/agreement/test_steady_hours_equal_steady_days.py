@@ -60,7 +60,7 @@ def test_every_flow_of_the_season_agrees(both):
 
 def test_every_measure_of_the_season_agrees(tables):
     """Every total, share and count of the season within 0.3 %, however the steps are cut."""
-    days, hours = tables
+    days, _ = tables
     compared = 0
     for name, by_day in days.data_vars.items():
         is_told = by_day.dtype.kind == "f" and "units" in by_day.attrs
