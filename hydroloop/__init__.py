@@ -18,6 +18,7 @@ _HOME = {
     "write_record": "hydroloop.record",
     "count_uses": "hydroloop.tracing",
     "last_use": "hydroloop.tracing",
+    "because": "hydroloop.tracing",
     "follow": "hydroloop.tracing",
     "ages": "hydroloop.tracing",
     "drops": "hydroloop.tracing",
@@ -50,7 +51,16 @@ if TYPE_CHECKING:  # the same names for editors and type checkers
     from hydroloop.measures import measures
     from hydroloop.record import read_record, steady_record, water_record, write_record
     from hydroloop.scenario import Scenario, read_scenario
-    from hydroloop.tracing import Material, ages, count_uses, drops, follow, last_use, long_run
+    from hydroloop.tracing import (
+        Material,
+        ages,
+        because,
+        count_uses,
+        drops,
+        follow,
+        last_use,
+        long_run,
+    )
     from hydroloop.waterworks.simulate import simulate
     from hydroloop.whatif.compare import compare
     from hydroloop.whatif.spread import spread

@@ -10,6 +10,7 @@ import xarray as xr
 from hydroloop.tracing import Operator, operator, trace
 from hydroloop.tracing.elimination import Water
 from hydroloop.tracing.ordering import plan
+from hydroloop.tracing.returning import open_waters
 
 # What flows along a river, what is taken out of one, and what comes back as used water.
 _ALONG = ("river", "release", "spill", "upstream", "downstream")
@@ -79,15 +80,6 @@ def return_ratio(op: xr.Dataset | Operator) -> xr.DataArray:
     return label.assign_attrs(units="1", long_name="accumulated return ratio")
 
 
-def _open_waters(op: Operator, kinds: np.ndarray) -> np.ndarray:
-    """Rivers and reservoirs: the stores that something flows along."""
-    along = np.isin(kinds, _ALONG)
-    ends = np.concatenate([op.source[along], op.target[along]])
-    is_open = np.zeros(len(op.stores), dtype=bool)
-    is_open[ends[ends >= 0]] = True
-    return is_open
-
-
 def _returns(op: Operator, kinds: np.ndarray, is_open: np.ndarray) -> np.ndarray:
     """Flows that return used water."""
 
@@ -107,7 +99,7 @@ def _returns(op: Operator, kinds: np.ndarray, is_open: np.ndarray) -> np.ndarray
 def _gross(op: Operator) -> tuple[Operator, np.ndarray]:
     """Operator of the label, in which withdrawals leave it to the river, and what flows add."""
     kinds = np.array(op.kinds)
-    is_open = _open_waters(op, kinds)
+    is_open = open_waters(op)
     from_open = np.where(op.source >= 0, is_open[op.source], False)
     added = _returns(op, kinds, is_open).astype(float)
     into_open = np.where(op.target >= 0, is_open[op.target], False)

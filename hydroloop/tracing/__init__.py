@@ -5,6 +5,7 @@ from pathlib import Path
 from hydroloop.compiling import forget_stale
 from hydroloop.tracing import elimination
 from hydroloop.tracing.ages import age_distribution, ages
+from hydroloop.tracing.because import because, used_parts
 from hydroloop.tracing.drops import drops
 from hydroloop.tracing.follow import follow
 from hydroloop.tracing.labels import trace
@@ -29,6 +30,7 @@ __all__ = [
     "age_distribution",
     "ages",
     "as_counted",
+    "because",
     "count_uses",
     "drops",
     "find_gate",
@@ -43,5 +45,6 @@ __all__ = [
     "time_within",
     "trace",
     "trace_material",
+    "used_parts",
     "uses_at",
 ]

@@ -21,8 +21,10 @@ MOST_SLOW = 16
 """Slow stores that are followed; where there are more, that would take longer than it spares. In a
 record that is much shorter than a year more stores are slow, and a repeat takes less time."""
 
+WHOLE = 1.0 - 1e-6
+"""Part that is taken of what goes round for ever, so that bringing it forward has an end."""
+
 _SLOW = 0.01  # share of a store's water that stays over the year, from which the store is slow
-_WHOLE = 1.0 - 1e-6  # of what goes round for ever, so that bringing it forward has an end
 
 
 @dataclass(frozen=True, eq=False)
@@ -118,9 +120,7 @@ def carried_over(op: Operator, gate: Passing, steps: int, kept: np.ndarray) -> C
     CarriedOver
         Without stores where none is slow, or too many are.
     """
-    # By member, so that each comes to what it would come to alone.
-    is_slow = (kept >= _SLOW) & (kept < NEVER_LEAVES)
-    is_slow &= is_slow.sum(axis=0) <= MOST_SLOW * min(max(1, 365 // steps), 6)
+    is_slow = slow_stores(steps, kept)
     slow = np.flatnonzero(is_slow.any(axis=1))
     shares = np.zeros((2, len(slow), *op.shape[1:]))
     for block in op.blocks() if len(slow) else ():
@@ -129,9 +129,19 @@ def carried_over(op: Operator, gate: Passing, steps: int, kept: np.ndarray) -> C
                  (steps, block[0]))
         for number, state in enumerate(states):
             op.unpack(state, block, shares[:, number])
-    shares *= _WHOLE * is_slow[slow][:, None]
+    shares *= WHOLE * is_slow[slow][:, None]
     unused, used = shares
     return CarriedOver(slow, unused, used, np.where(is_slow, 1.0, gain(kept)))
+
+
+def slow_stores(steps: int, kept: np.ndarray) -> np.ndarray:
+    """Stores whose water is followed, (store, member): none for a member that has too many.
+
+    By member, so that each comes to what it would come to alone.
+    """
+    is_slow = (kept >= _SLOW) & (kept < NEVER_LEAVES)
+    is_slow &= is_slow.sum(axis=0) <= MOST_SLOW * min(max(1, 365 // steps), 6)
+    return is_slow
 
 
 def _begin(op: Operator, slow: np.ndarray, lanes: int) -> np.ndarray:

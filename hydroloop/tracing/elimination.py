@@ -181,6 +181,21 @@ def solve_keeping(program, work, x, dry):
 
 
 @compiled
+def solve_side_by_side(program, work, x, lanes):
+    """Solve for many right sides at once, in place; the matrix is that of one member."""
+    size = len(lanes)
+    for p in range(program.across[-1]):
+        to, of = program.row[p] * size, program.column[p] * size
+        add_scaled((x, to), work.flow[p], (x, of), lanes)
+    for k in range(len(program.order)):
+        for b in range(k * size, (k + 1) * size):
+            x[b] *= work.inverse[k]
+    for p in range(program.across[-1], len(program.row)):
+        to, of = program.row[p] * size, program.column[p] * size
+        add_scaled((x, to), work.flow[p], (x, of), lanes)
+
+
+@compiled
 def _forward(program, work, x):
     size = len(work.lanes)
     for p in range(program.across[-1]):

@@ -144,6 +144,11 @@ def uses_at(
     return out, first
 
 
+def first_uses(op: Operator, mask: np.ndarray, most: int, warm_up: str) -> np.ndarray:
+    """Use classes at the first edge, then unknown past and the mean, (row, store, member)."""
+    return _first_labels(op, mask, passing(op, mask, most), most, warm_up).state
+
+
 def _first_labels(
     op: Operator, mask: np.ndarray, gate: Passing, most: int, warm_up: str
 ) -> Settled:
