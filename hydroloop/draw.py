@@ -14,8 +14,8 @@ from hydroloop import charts
 from hydroloop.charts.words import changed_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.measures import measures
-from hydroloop.outputs.drought_picture import drought_picture
-from hydroloop.outputs.result import Result
+from hydroloop.outputs.run.drought_picture import drought_picture
+from hydroloop.outputs.run.result import Result
 from hydroloop.units.printing import System
 
 if TYPE_CHECKING:
@@ -227,7 +227,7 @@ def drought(of: Result) -> charts.Picture:
     Examples
     --------
     >>> import hydroloop as hl
-    >>> from hydroloop.outputs.result import Result
+    >>> from hydroloop.outputs.run.result import Result
     >>> scenario = hl.read_scenario("long_river")
     >>> record = hl.simulate(scenario)
     >>> hl.draw.drought(Result(scenario, record, hl.measures(record, scenario))).title[:30]

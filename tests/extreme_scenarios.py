@@ -25,8 +25,8 @@ from conserves import assert_closes, assert_conserves
 from hydroloop import count_uses, measures, read_scenario, simulate
 from hydroloop.bounds import bound_of
 from hydroloop.errors import InputError
-from hydroloop.outputs.report import full_report, report_values
-from hydroloop.outputs.result import Result
+from hydroloop.outputs.run.report import full_report, report_values
+from hydroloop.outputs.run.result import Result
 from hydroloop.scenario import Scenario, all_keys
 from hydroloop.scenario.explain import NAME
 from hydroloop.scenario.tree import find

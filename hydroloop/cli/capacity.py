@@ -36,8 +36,8 @@ def command(run: ModelRun, town: str | None, full: bool, units_out: int,
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
     from hydroloop.outputs.document import Ask
-    from hydroloop.outputs.place import town_of
     from hydroloop.outputs.plants.capacity import capacity_document
+    from hydroloop.outputs.run.place import town_of
     from hydroloop.studies.capacity_study import capacity_study
     from hydroloop.studies.separation import separations
     from hydroloop.waterworks import simulate

@@ -29,7 +29,7 @@ def command(ctx: click.Context, run: ModelRun, full: bool) -> None:
     at once with line, cause and cure; values that are allowed but unusual are pointed out. With
     --full the defaults are listed too.
     """
-    from hydroloop.outputs.checked import checked, refused
+    from hydroloop.outputs.scenario.checked import checked, refused
 
     try:
         _open_files(run.scenario)

@@ -35,8 +35,8 @@ def command(run: ModelRun, town: str | None, date: str | None, count: int, seed:
 
     FILE is a scenario file, the name of one that comes with hydroloop, or a water record (.nc).
     """
-    from hydroloop.outputs.diary import Asked, diaries, drops_document
-    from hydroloop.outputs.place import begin_of, town_and_date
+    from hydroloop.outputs.run.diary import Asked, diaries, drops_document
+    from hydroloop.outputs.run.place import begin_of, town_and_date
     from hydroloop.tracing import drops
 
     scenario, season = run.scenario, run.scenario.season

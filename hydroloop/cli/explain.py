@@ -17,10 +17,10 @@ def command(key: str | None, as_json: bool) -> None:
     KEY may be the whole key (town.larkmill.mains.real_losses) or its last words (real_losses).
     Without KEY, all keys are listed. plan in place of KEY tells what a file for --plan may hold.
     """
-    from hydroloop.outputs.keys import key_document, keys_document
+    from hydroloop.outputs.scenario.keys import key_document, keys_document
 
     if key == "plan":
-        from hydroloop.outputs.plan_keys import plan_document
+        from hydroloop.outputs.scenario.plan_keys import plan_document
 
         show(plan_document(), as_json=as_json)
     else:

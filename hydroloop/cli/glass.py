@@ -28,8 +28,8 @@ def command(run: ModelRun, town: str | None, date: str | None, no_pictures: bool
 
     FILE is a scenario file, the name of one that comes with hydroloop, or a water record (.nc).
     """
-    from hydroloop.outputs.glass import glass_document
-    from hydroloop.outputs.place import town_and_date
+    from hydroloop.outputs.run.glass import glass_document
+    from hydroloop.outputs.run.place import town_and_date
 
     asked, day = town_and_date(run.scenario, town, date)
     run.begin()

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from hydroloop.outputs.document import Document
     from hydroloop.outputs.document.writing import Beside
-    from hydroloop.outputs.result import Result
+    from hydroloop.outputs.run.result import Result
     from hydroloop.outputs.whatif.changed import Changed
     from hydroloop.scenario import Scenario
     from hydroloop.units.printing import System
@@ -50,7 +50,7 @@ class ModelRun:
 
     @cached_property
     def _recorded(self) -> tuple[Any, xr.Dataset]:
-        from hydroloop.outputs.recorded import opened_record
+        from hydroloop.outputs.run.recorded import opened_record
 
         stands_for, record = opened_record(self.file, self.sets, self.scales, self.plan_file)
         use = options.counted_as()
@@ -98,7 +98,7 @@ class ModelRun:
 
     def result(self, day: Any = None) -> Result:
         """The record with its measures; `day` is that of the glasses."""
-        from hydroloop.outputs.result import result_of
+        from hydroloop.outputs.run.result import result_of
 
         record = self.record()
         with self.step("following the water"):

@@ -44,7 +44,7 @@ def command(path: str | None, out: str | None, system: System, force: bool, **gi
     instead. PATH is the file to write, by default the town's name in the current folder.
     """
     from hydroloop.files.file import check_free_file, write_file
-    from hydroloop.outputs.starter import Beginning, key_of, scenario_text
+    from hydroloop.outputs.scenario.starter import Beginning, key_of, scenario_text
     from hydroloop.scenario import read_toml
 
     if path and out and path != out:
@@ -73,7 +73,7 @@ def _shell(file: Path) -> str:
 
 def _asked(system: System) -> dict[str, str]:
     """Ask the questions; an answer that cannot be used is asked again."""
-    from hydroloop.outputs.starter import Beginning, answer_problem, suitable_flow
+    from hydroloop.outputs.scenario.starter import Beginning, answer_problem, suitable_flow
     from hydroloop.units import parse
 
     click.echo("Press Enter to take what stands in brackets.", err=True)

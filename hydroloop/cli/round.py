@@ -28,8 +28,8 @@ def command(run: ModelRun, town: str | None, date: str | None, seed: int) -> Non
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
-    from hydroloop.outputs.place import town_and_date
     from hydroloop.outputs.plants.round import round_document
+    from hydroloop.outputs.run.place import town_and_date
     from hydroloop.studies.operators_round import operators_round
 
     scenario = run.scenario

@@ -15,7 +15,7 @@ from hydroloop.cli import options
 from hydroloop.cli.progress import Progress, announce_compiling
 
 if TYPE_CHECKING:
-    from hydroloop.outputs.result import Result
+    from hydroloop.outputs.run.result import Result
     from hydroloop.units.printing import System
 
 _WIDEST = 60  # letters of a command with what it is for beside it
@@ -46,7 +46,7 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
     """
     from hydroloop.files.folder import check_free, whole_folder
     from hydroloop.files.listing import files_in
-    from hydroloop.outputs.pictures import being_drawn, drawing_pool, pictures_of
+    from hydroloop.outputs.run.pictures import being_drawn, drawing_pool, pictures_of
 
     progress = Progress(verbose)
     before = options.opened(file, {}, {})
@@ -61,11 +61,11 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
     with drawing_pool(0 if how_many == "none" else 4) as pool:
         # Loaded only now: the pool gets ready in the meantime.
         from hydroloop.outputs.document.as_text import block_lines
-        from hydroloop.outputs.report import full_report, report_values
-        from hydroloop.outputs.result import result_of
-        from hydroloop.outputs.results import write_results
+        from hydroloop.outputs.document.wording import number_of
+        from hydroloop.outputs.run.report import full_report, report_values
+        from hydroloop.outputs.run.result import result_of
+        from hydroloop.outputs.run.results import write_results
         from hydroloop.outputs.whatif.changed import changed_inputs, plan_facts, plan_section
-        from hydroloop.outputs.wording import number_of
         from hydroloop.waterworks import simulate
 
         announce_compiling()

@@ -21,7 +21,7 @@ def show(document: Document, *, as_json: bool, full: bool = False,
         click.echo(text_of(document))
         return
     from hydroloop.outputs.document.as_text import as_text
-    from hydroloop.outputs.wording import WIDTH
+    from hydroloop.outputs.document.wording import WIDTH
 
     click.echo("\n".join(as_text(document, full=full, width=max(width or WIDTH, 60))))
 

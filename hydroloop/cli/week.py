@@ -28,8 +28,8 @@ def command(run: ModelRun, town: str | None, date: str | None, no_pictures: bool
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
-    from hydroloop.outputs.place import town_and_date
     from hydroloop.outputs.plants.week import week_document
+    from hydroloop.outputs.run.place import town_and_date
     from hydroloop.studies.hourly_week import check_step, hourly_week
 
     scenario = run.scenario

@@ -1,28 +1,10 @@
-"""What a run is turned into: answers in words, tables, diaries, and a folder of results.
+"""What a run is turned into, by what a user asks.
 
-Each module is one of these things, and is loaded by itself, so that a command which only explains a
-key loads no more than it needs.
+`document` is the one document that every command makes, and its renderers; `run` what is said of
+one run, `whatif` of changed ones, `plants` of the works, `scenario` of a file and its keys.
+
+Each module is loaded by itself, so that a command which only explains a key loads no more than it
+needs.
 """
 
-__all__ = [
-    "answer",
-    "cautions",
-    "checked",
-    "diary",
-    "document",
-    "glass",
-    "inputs",
-    "journey",
-    "keys",
-    "pictures",
-    "place",
-    "plants",
-    "report",
-    "result",
-    "results",
-    "starter",
-    "table",
-    "tables",
-    "whatif",
-    "wording",
-]
+__all__ = ["document", "plants", "run", "scenario", "whatif"]

@@ -13,7 +13,7 @@ import pytest
 from cli.commands import call
 
 from hydroloop.cli.new import _asked
-from hydroloop.outputs.starter import Beginning, key_of, scenario_text
+from hydroloop.outputs.scenario.starter import Beginning, key_of, scenario_text
 from hydroloop.scenario import all_keys, read_scenario, read_toml
 from hydroloop.whatif import PLAN_KEYS, READY_MADE, STEP_KEYS, read_plan_text
 

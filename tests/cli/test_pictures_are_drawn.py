@@ -9,8 +9,8 @@ import pytest
 from small_scenarios import one_town
 
 from hydroloop.measures import measures
-from hydroloop.outputs.pictures import Wanted, being_drawn, drawing_pool, pictures_of
-from hydroloop.outputs.result import Result
+from hydroloop.outputs.run.pictures import Wanted, being_drawn, drawing_pool, pictures_of
+from hydroloop.outputs.run.result import Result
 from hydroloop.waterworks import simulate
 
 

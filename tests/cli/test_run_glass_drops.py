@@ -14,7 +14,7 @@ from cli.commands import call, process
 from conserves import assert_closes
 
 from hydroloop.files.listing import LIST
-from hydroloop.outputs.results import write_scenario
+from hydroloop.outputs.document.kept_inputs import write_scenario
 from hydroloop.record import read_record
 from hydroloop.scenario import bundled_folder, read_scenario
 from hydroloop.waterworks import simulate

@@ -9,14 +9,14 @@ from small_scenarios import one_town
 
 from hydroloop.charts import glass
 from hydroloop.gates import USES
-from hydroloop.outputs.answer import account_sentence, mean_uses_sentence, town_sentences
 from hydroloop.outputs.document import Ran
 from hydroloop.outputs.document.as_json import as_values
 from hydroloop.outputs.document.as_text import as_text
-from hydroloop.outputs.glass import glass_document
-from hydroloop.outputs.result import Result
+from hydroloop.outputs.document.wording import big, wrap
+from hydroloop.outputs.run.answer import account_sentence, mean_uses_sentence, town_sentences
+from hydroloop.outputs.run.glass import glass_document
+from hydroloop.outputs.run.result import Result
 from hydroloop.outputs.whatif.changed import Changed
-from hydroloop.outputs.wording import big, wrap
 
 DAYS = np.array(["2031-08-14", "2031-08-15"], dtype="datetime64[ns]")
 

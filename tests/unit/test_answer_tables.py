@@ -9,10 +9,10 @@ import pytest
 from small_scenarios import one_town
 
 from hydroloop.measures import measures
-from hydroloop.outputs import tables
-from hydroloop.outputs.inputs import DEFAULT, GIVEN, WORKED_OUT, inputs, summary
-from hydroloop.outputs.result import Result
-from hydroloop.outputs.table import Column, Table, as_lines, plain_rows, screen_rows
+from hydroloop.outputs.document.table import Column, Table, as_lines, plain_rows, screen_rows
+from hydroloop.outputs.run import tables
+from hydroloop.outputs.run.result import Result
+from hydroloop.outputs.scenario.inputs import DEFAULT, GIVEN, WORKED_OUT, inputs, summary
 from hydroloop.waterworks import simulate
 
 MEGALITRE = 1000.0  # m3

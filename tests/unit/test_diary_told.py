@@ -7,10 +7,10 @@ import pytest
 from small_scenarios import one_town
 
 from hydroloop.gates import USES
-from hydroloop.outputs.diary import _ends, _section, dates_in_words, diaries
 from hydroloop.outputs.document.as_text import block_lines
-from hydroloop.outputs.journey import Map, Move, told
-from hydroloop.outputs.place import begin_of, date_in, town_of
+from hydroloop.outputs.run.diary import _ends, _section, dates_in_words, diaries
+from hydroloop.outputs.run.journey import Map, Move, told
+from hydroloop.outputs.run.place import begin_of, date_in, town_of
 from hydroloop.record import KINDS
 from hydroloop.scenario import read_scenario
 from hydroloop.tracing import drops

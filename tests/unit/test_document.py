@@ -27,8 +27,8 @@ from hydroloop.outputs.document import (
 from hydroloop.outputs.document.as_html import as_html
 from hydroloop.outputs.document.as_json import SCHEMA, as_json
 from hydroloop.outputs.document.as_text import as_text
+from hydroloop.outputs.document.table import Column, Cross, Table
 from hydroloop.outputs.document.writing import check_target, write_document
-from hydroloop.outputs.table import Column, Cross, Table
 
 EVIL = "<script>alert('x')</script> & \"quotes\""
 TOWNS = [f"town_{k}" for k in range(12)]

@@ -17,8 +17,8 @@ from hydroloop.outputs.document import Document, Paragraph, Room, Section, Table
 from hydroloop.outputs.document.as_html import as_html
 from hydroloop.outputs.document.as_pdf import as_page_images, as_pdf
 from hydroloop.outputs.document.as_text import as_text
+from hydroloop.outputs.document.table import Column, Table
 from hydroloop.outputs.document.writing import write_document
-from hydroloop.outputs.table import Column, Table
 
 MARKUP = "*bold* _low_ #panic() $x^2$ @ref <label> `raw` \\ // = - + / [a](b) " + EVIL
 

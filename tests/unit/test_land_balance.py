@@ -8,8 +8,8 @@ from small_scenarios import one_town
 
 import hydroloop as hl
 from hydroloop.measures import land_balance
-from hydroloop.outputs.land import land_lines
-from hydroloop.outputs.result import Result
+from hydroloop.outputs.run.land import land_lines
+from hydroloop.outputs.run.result import Result
 
 CATCHMENT = {"river__wren__inflow": None, "river__wren__catchment": "120 km2",
              "river__wren__catchment_at_end": "120 km2"}

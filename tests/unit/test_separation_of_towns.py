@@ -9,8 +9,8 @@ import pytest
 
 import hydroloop as hl
 from hydroloop.measures import measures
-from hydroloop.outputs import tables
-from hydroloop.outputs.result import Result
+from hydroloop.outputs.run import tables
+from hydroloop.outputs.run.result import Result
 from hydroloop.studies.separation import separation, separations
 
 

@@ -8,9 +8,9 @@ from conserves import assert_closes
 
 import hydroloop as hl
 from hydroloop.measures.reservoir_yield import sequent_peak
-from hydroloop.outputs.report import full_report, report_values
-from hydroloop.outputs.result import Result
-from hydroloop.outputs.supply_tables import reservoirs, stages, supply
+from hydroloop.outputs.run.report import full_report, report_values
+from hydroloop.outputs.run.result import Result
+from hydroloop.outputs.run.supply_tables import reservoirs, stages, supply
 
 DRIEST = {"dry_season.method": "driest_year"}
 NO_STAGES = {"stage.*.storage_below": "0 %"}

@@ -10,10 +10,10 @@ import hydroloop as hl
 from hydroloop.errors import AskError
 from hydroloop.gates import USES
 from hydroloop.measures import measures
-from hydroloop.outputs.answer import town_sentences
 from hydroloop.outputs.document.as_text import as_text
-from hydroloop.outputs.glass import glass_document
-from hydroloop.outputs.result import Result
+from hydroloop.outputs.run.answer import town_sentences
+from hydroloop.outputs.run.glass import glass_document
+from hydroloop.outputs.run.result import Result
 from hydroloop.outputs.whatif.changed import as_it_is
 from hydroloop.tracing import find_gate, operator
 from hydroloop.whatif.season_table import season_table

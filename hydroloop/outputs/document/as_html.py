@@ -13,7 +13,7 @@ from markupsafe import Markup, escape
 
 from hydroloop.outputs.document.blocks import Document, Picture
 from hydroloop.outputs.document.grids import Grid, grids
-from hydroloop.outputs.table import Table
+from hydroloop.outputs.document.table import Table
 
 _IDS = re.compile(r'(\bid="|href="#|url\(#)')
 

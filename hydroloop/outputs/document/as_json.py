@@ -19,7 +19,7 @@ from hydroloop.outputs.document.blocks import (
     Paragraph,
     Section,
 )
-from hydroloop.outputs.table import Table, known
+from hydroloop.outputs.document.table import Table, known
 
 HELD = {
     "flow": "m3/d", "river_flow": "m3/d", "volume": "m3", "stored_volume": "m3", "length": "km",

@@ -6,7 +6,6 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from hydroloop.outputs.cautions import wrapped
 from hydroloop.outputs.document.blocks import (
     Block,
     Document,
@@ -18,8 +17,9 @@ from hydroloop.outputs.document.blocks import (
     Section,
     TableBlock,
 )
+from hydroloop.outputs.document.cautions import wrapped
 from hydroloop.outputs.document.grids import Grid, grids
-from hydroloop.outputs.wording import WIDTH, wrap
+from hydroloop.outputs.document.wording import WIDTH, wrap
 from hydroloop.units.printing import System
 
 _WIDEST_COMMAND = 60  # letters of a command with what it is for beside it

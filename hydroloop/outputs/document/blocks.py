@@ -7,8 +7,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any, Literal
 
-from hydroloop.outputs.table import Table
-from hydroloop.outputs.wording import season_span
+from hydroloop.outputs.document.table import Table
+from hydroloop.outputs.document.wording import season_span
 
 if TYPE_CHECKING:
     from hydroloop.charts.picture import Picture as Drawn

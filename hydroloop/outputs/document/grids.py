@@ -10,8 +10,8 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.charts.words import joined
-from hydroloop.outputs.table import Column, Cross, Table, _screen
-from hydroloop.outputs.wording import figure, sentence, still_words
+from hydroloop.outputs.document.table import Column, Cross, Table, _screen
+from hydroloop.outputs.document.wording import figure, sentence, still_words
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System
 

@@ -11,18 +11,21 @@ from hydroloop.errors import AskError, Problem
 from hydroloop.files.file import check_free_file, write_file
 from hydroloop.files.folder import check_free, whole_folder
 from hydroloop.files.listing import files_in
-from hydroloop.outputs.cautions import LONG, wrapped
 from hydroloop.outputs.document.as_csv import write_csv
 from hydroloop.outputs.document.as_html import as_html
 from hydroloop.outputs.document.as_pdf import as_pdf
 from hydroloop.outputs.document.as_text import as_text
 from hydroloop.outputs.document.blocks import Document, Written
-from hydroloop.outputs.results import INPUTS, TABLES, write_scenario
+from hydroloop.outputs.document.cautions import LONG, wrapped
+from hydroloop.outputs.document.kept_inputs import write_scenario
 
 if TYPE_CHECKING:
     import xarray as xr
 
     from hydroloop.scenario import Scenario
+
+INPUTS, TABLES = "inputs", "tables"
+"""Folders inside a folder of results; the pictures have theirs."""
 
 PICTURES = (".png", ".svg")
 # Endings that no folder has either.
@@ -122,7 +125,7 @@ def _fill(document: Document, beside: Beside, folder: Path) -> list[tuple[str, s
         write_csv(document, folder / TABLES)
         parts.append(("tables/", "the tables as CSV"))
     if pictures := document.pictures():
-        from hydroloop.outputs.pictures import save_pictures
+        from hydroloop.outputs.run.pictures import save_pictures
 
         save_pictures({one.name: document.drawn(one) for one in pictures}, folder)
         parts.append(("pictures/", "for the projector (png) and for print (svg), with captions"))

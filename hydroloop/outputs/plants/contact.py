@@ -6,7 +6,7 @@ import calendar
 import math
 
 from hydroloop.outputs.document import Block, Paragraph, Section, TableBlock
-from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table
 from hydroloop.studies.contact_seasons import MonthContact
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System

@@ -7,9 +7,9 @@ import numpy as np
 from hydroloop.charts.words import date_words, place_words
 from hydroloop.measures.far_end import OLDEST
 from hydroloop.outputs.document import Block, Document, Fact, Items, Paragraph, TableBlock
-from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.document.wording import number_of
 from hydroloop.outputs.whatif.changed import Changed
-from hydroloop.outputs.wording import number_of
 from hydroloop.plants import CAUTION
 from hydroloop.plants.limits import Limit, limits_of
 from hydroloop.plants.readings import (

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from hydroloop.charts.words import percent, place_words
 from hydroloop.outputs.document import Fact, Paragraph, Section, TableBlock
-from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table
 from hydroloop.studies.separation import CAUGHT, Separation
 
 _AT_TAPS = ("salt", "dye")  # what is shown; files and scripts get all

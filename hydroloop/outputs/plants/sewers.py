@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 
 from hydroloop.outputs.document import Fact, Paragraph, Section, TableBlock
-from hydroloop.outputs.table import Column, Table, known
+from hydroloop.outputs.document.table import Column, Table, known
 from hydroloop.plants.standards import Standard, standard
 from hydroloop.studies.wet_weather import BASE, STORM, WetWeather
 from hydroloop.units import format_quantity

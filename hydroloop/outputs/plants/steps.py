@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from hydroloop.outputs.document import Block, Paragraph, Section, TableBlock
-from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table
 from hydroloop.plants import PlantReport, UnitRow
 from hydroloop.plants.standards import At, in_held_units
 from hydroloop.plants.standby import LEAST_AERATION_BASINS

@@ -10,9 +10,9 @@ from hydroloop import charts
 from hydroloop.charts.picture import Picture as Drawn
 from hydroloop.charts.words import date_words, percent, place_words, span_words
 from hydroloop.outputs.document import Document, Fact, Paragraph, Picture, TableBlock
-from hydroloop.outputs.table import Column, Table, known
+from hydroloop.outputs.document.table import Column, Table, known
+from hydroloop.outputs.document.wording import number_of
 from hydroloop.outputs.whatif.changed import Changed
-from hydroloop.outputs.wording import number_of
 from hydroloop.plants import CAUTION
 from hydroloop.plants.cautions import SHORT as CAPTION_CAUTION
 from hydroloop.studies.hourly_week import HOURS, Week

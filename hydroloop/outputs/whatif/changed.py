@@ -8,10 +8,10 @@ from typing import Any, NamedTuple
 
 from hydroloop.errors import InputError
 from hydroloop.outputs.document import Block, Items, Paragraph, Ran, Section, TableBlock
-from hydroloop.outputs.inputs import DEFAULT, Input, inputs
-from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.document.wording import number_of, sentence
+from hydroloop.outputs.scenario.inputs import DEFAULT, Input, inputs
 from hydroloop.outputs.whatif.held import held_block
-from hydroloop.outputs.wording import number_of, sentence
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
 from hydroloop.units import format_quantity, one_line, parse

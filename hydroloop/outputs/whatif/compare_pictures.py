@@ -12,7 +12,8 @@ from hydroloop.charts.contributions import MOST_CHANGES, MOST_TOWNS, Steps
 from hydroloop.charts.varied import Drawn
 from hydroloop.charts.words import changed_words, joined, key_words, place_words
 from hydroloop.measures import measures
-from hydroloop.outputs.drought_picture import drought_picture
+from hydroloop.outputs.document.wording import amount, figure, sentence, varies
+from hydroloop.outputs.run.drought_picture import drought_picture
 from hydroloop.outputs.whatif.season_measures import (
     SHOWN,
     USED,
@@ -20,7 +21,6 @@ from hydroloop.outputs.whatif.season_measures import (
     told_in,
     with_unmet,
 )
-from hydroloop.outputs.wording import amount, figure, sentence, varies
 from hydroloop.scenario.tree import find
 from hydroloop.units.printing import System
 from hydroloop.waterworks import simulate

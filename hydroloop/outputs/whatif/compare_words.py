@@ -7,8 +7,8 @@ import math
 import xarray as xr
 
 from hydroloop.charts.words import joined, place_words
+from hydroloop.outputs.document.wording import figure, number_of
 from hydroloop.outputs.whatif.season_measures import SHORT
-from hydroloop.outputs.wording import figure, number_of
 from hydroloop.units.printing import System
 
 _NAMED = 3  # changes that a sentence names, where there are many

@@ -20,8 +20,9 @@ from hydroloop.outputs.document import (
     Section,
     TableBlock,
 )
-from hydroloop.outputs.place import season_words
-from hydroloop.outputs.table import Column, Cross, Table
+from hydroloop.outputs.document.table import Column, Cross, Table
+from hydroloop.outputs.document.wording import number_of
+from hydroloop.outputs.run.place import season_words
 from hydroloop.outputs.whatif.changed import (
     changed_block,
     changed_inputs,
@@ -49,7 +50,6 @@ from hydroloop.outputs.whatif.season_measures import (
     towns_column,
     with_unmet,
 )
-from hydroloop.outputs.wording import number_of
 from hydroloop.units.printing import System
 from hydroloop.whatif import Comparison, Plan, at_places
 

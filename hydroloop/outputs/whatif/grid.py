@@ -11,7 +11,7 @@ import xarray as xr
 
 from hydroloop.charts.varied import FACTOR
 from hydroloop.outputs.document import Block, Document, Fact, Paragraph, Picture, TableBlock
-from hydroloop.outputs.table import Column, Cross, Table
+from hydroloop.outputs.document.table import Column, Cross, Table
 from hydroloop.outputs.whatif.changed import Changed, as_it_is
 from hydroloop.outputs.whatif.held import held_over
 from hydroloop.outputs.whatif.season_measures import (

@@ -11,8 +11,8 @@ import xarray as xr
 
 from hydroloop.charts.words import place_words
 from hydroloop.outputs.document import TableBlock
-from hydroloop.outputs.table import Column, Cross, Table
-from hydroloop.outputs.wording import still_words
+from hydroloop.outputs.document.table import Column, Cross, Table
+from hydroloop.outputs.document.wording import still_words
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System
 

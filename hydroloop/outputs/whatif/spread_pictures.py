@@ -9,6 +9,7 @@ from hydroloop import charts
 from hydroloop.charts.bands import MOST_ROWS, Band
 from hydroloop.charts.varied import Drawn
 from hydroloop.charts.words import joined, key_words
+from hydroloop.outputs.document.wording import varies
 from hydroloop.outputs.whatif.season_measures import (
     DILUTION,
     RELIABILITY,
@@ -31,7 +32,6 @@ from hydroloop.outputs.whatif.spread_words import (
     strongest,
     used_sentence,
 )
-from hydroloop.outputs.wording import varies
 from hydroloop.units.printing import System
 from hydroloop.whatif import bands
 

@@ -6,12 +6,12 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.charts.words import key_words, place_words
+from hydroloop.outputs.document.wording import amount, figure, varies
 from hydroloop.outputs.whatif.season_measures import (
     USED,
     Told,
     with_unmet,
 )
-from hydroloop.outputs.wording import amount, figure, varies
 from hydroloop.whatif import bands, rank_correlations
 
 FEWEST, FOR_BANDS = 3, 20

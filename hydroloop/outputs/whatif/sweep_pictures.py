@@ -12,6 +12,7 @@ from hydroloop.charts.heat_map import MOST_TOWNS as MAPS
 from hydroloop.charts.lines import MOST_TOWNS as LINES
 from hydroloop.charts.varied import FACTOR, Drawn, Varied
 from hydroloop.charts.words import joined, place_words
+from hydroloop.outputs.document.wording import amount, number_of, sentence, varies
 from hydroloop.outputs.whatif.season_measures import (
     SHORT,
     USED,
@@ -20,7 +21,6 @@ from hydroloop.outputs.whatif.season_measures import (
     with_unmet,
 )
 from hydroloop.outputs.whatif.sweep_words import varied
-from hydroloop.outputs.wording import amount, number_of, sentence, varies
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 

@@ -7,7 +7,7 @@ import xarray as xr
 
 from hydroloop.charts.varied import FACTOR, Varied
 from hydroloop.charts.words import key_words
-from hydroloop.outputs.inputs import value_at
+from hydroloop.outputs.scenario.inputs import value_at
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
 from hydroloop.units import display_unit

@@ -13,7 +13,6 @@ import xarray as xr
 
 from hydroloop.charts.words import date_words, place_words, use_words
 from hydroloop.gates import USUAL, Use, words_of
-from hydroloop.outputs.cautions import SAME_WATER
 from hydroloop.outputs.document import (
     Block,
     Document,
@@ -23,8 +22,9 @@ from hydroloop.outputs.document import (
     Section,
     TableBlock,
 )
-from hydroloop.outputs.journey import Map, Move, chapter, told
-from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.document.cautions import SAME_WATER
+from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.run.journey import Map, Move, chapter, told
 from hydroloop.outputs.whatif.changed import Changed
 from hydroloop.units.printing import System
 

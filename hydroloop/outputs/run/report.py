@@ -6,22 +6,30 @@ from dataclasses import replace
 from typing import Any
 
 from hydroloop.charts.words import percent, place_words
-from hydroloop.outputs import cautions, supply_tables, tables
-from hydroloop.outputs.answer import (
+from hydroloop.outputs.document import cautions
+from hydroloop.outputs.document.as_text import block_lines
+from hydroloop.outputs.document.table import (
+    Column,
+    Table,
+    adding_up,
+    as_lines,
+    plain_rows,
+    screen_rows,
+)
+from hydroloop.outputs.document.wording import WIDTH, wrap
+from hydroloop.outputs.run import supply_tables, tables
+from hydroloop.outputs.run.answer import (
     account_sentence,
     three_meanings,
     town_sentences,
     untreated_sentences,
 )
-from hydroloop.outputs.document.as_text import block_lines
-from hydroloop.outputs.inputs import inputs, summary
-from hydroloop.outputs.land import land, land_lines
-from hydroloop.outputs.place import season_words
-from hydroloop.outputs.result import Result
-from hydroloop.outputs.table import Column, Table, adding_up, as_lines, plain_rows, screen_rows
+from hydroloop.outputs.run.land import land, land_lines
+from hydroloop.outputs.run.place import season_words
+from hydroloop.outputs.run.result import Result
+from hydroloop.outputs.scenario.inputs import inputs, summary
 from hydroloop.outputs.whatif.changed import changed_block
 from hydroloop.outputs.whatif.held import held_block
-from hydroloop.outputs.wording import WIDTH, wrap
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 

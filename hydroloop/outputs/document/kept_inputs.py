@@ -1,46 +1,12 @@
-"""The folder of results of a run: record, tables, pictures, inputs, answer and cautions."""
+"""A scenario as it was run, and the files it reads, beside what came of it."""
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path, PureWindowsPath
 
-from hydroloop.outputs import cautions, tables
-from hydroloop.outputs.result import Result
-from hydroloop.record import write_record
 from hydroloop.scenario import Scenario
-
-INPUTS, TABLES = "inputs", "tables"
-"""Folders inside; the pictures have theirs."""
-
-
-def write_results(result: Result, report: Sequence[str], folder: Path) -> None:
-    """Write all of a run but its pictures.
-
-    Parameters
-    ----------
-    result : Result
-        A finished run.
-    report : sequence of str
-        The lines of `full_report`.
-    folder : Path
-        Where to; it must be there and empty.
-
-    Raises
-    ------
-    OutputError
-        A file cannot be written.
-    """
-    (folder / "answer.txt").write_text("\n".join(report) + "\n", encoding="utf-8")
-    (folder / "cautions.txt").write_text(cautions.wrapped(cautions.LONG) + "\n", encoding="utf-8")
-    write_record(result.record, folder / "record.nc")
-    where = folder / TABLES
-    where.mkdir()
-    for table in tables.all_tables(result):
-        table.write(where, result.system)
-    write_scenario(result.scenario, folder / INPUTS)
 
 
 def write_scenario(scenario: Scenario, folder: Path, name: str = "scenario.toml") -> None:

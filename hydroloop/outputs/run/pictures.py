@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from hydroloop import charts
 from hydroloop.charts.words import changed_words
 from hydroloop.errors import AskError
-from hydroloop.outputs.drought_picture import drought_picture, has_drought
+from hydroloop.outputs.run.drought_picture import drought_picture, has_drought
 from hydroloop.processes import held_off, worker_processes
 
 if TYPE_CHECKING:  # what is only named here: the drawing must be ready early
-    from hydroloop.outputs.result import Result
+    from hydroloop.outputs.run.result import Result
 
 PICTURES = "pictures"
 """Folder of pictures inside the folder of results."""

@@ -13,7 +13,7 @@ from hydroloop.outputs.document import (
     Section,
     TableBlock,
 )
-from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table
 from hydroloop.whatif import PLAN_KEYS, READY_MADE, STEP_KEYS
 
 _EXAMPLE = """

@@ -11,14 +11,14 @@ from hydroloop.charts.asking import mean_member
 from hydroloop.charts.days_ago import UNDATED, last_use_of
 from hydroloop.charts.words import date_words, joined, percent, place_words, use_words
 from hydroloop.gates import USES
-from hydroloop.outputs.answer import mean_uses_sentence, town_sentences
-from hydroloop.outputs.cautions import SAME_WATER, SHORT
 from hydroloop.outputs.document import Block, Document, Fact, Paragraph, Picture, TableBlock
-from hydroloop.outputs.pictures import Wanted, figure_of
-from hydroloop.outputs.result import Result
-from hydroloop.outputs.table import Column, Table, known
+from hydroloop.outputs.document.cautions import SAME_WATER, SHORT
+from hydroloop.outputs.document.table import Column, Table, known
+from hydroloop.outputs.document.wording import big
+from hydroloop.outputs.run.answer import mean_uses_sentence, town_sentences
+from hydroloop.outputs.run.pictures import Wanted, figure_of
+from hydroloop.outputs.run.result import Result
 from hydroloop.outputs.whatif.changed import Changed
-from hydroloop.outputs.wording import big
 
 _BAR = 40  # letters of a full bar
 _SHOWN = 0.0005

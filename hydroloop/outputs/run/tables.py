@@ -10,13 +10,13 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.gates import USES
-from hydroloop.outputs.inputs import inputs
-from hydroloop.outputs.land import land
-from hydroloop.outputs.result import Result
-from hydroloop.outputs.river_tables import rivers
-from hydroloop.outputs.supply_tables import reservoirs, supply
-from hydroloop.outputs.supply_tables import stages as drought_stages
-from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.run.land import land
+from hydroloop.outputs.run.result import Result
+from hydroloop.outputs.run.river_tables import rivers
+from hydroloop.outputs.run.supply_tables import reservoirs, supply
+from hydroloop.outputs.run.supply_tables import stages as drought_stages
+from hydroloop.outputs.scenario.inputs import inputs
 from hydroloop.studies.separation import CAUGHT, separations
 
 # Parts of a town in the order of the water, with the roles of their stores.

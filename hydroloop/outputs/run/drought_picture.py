@@ -13,7 +13,7 @@ from hydroloop.charts.asking import mean_member
 from hydroloop.charts.drought import DryRun, Watched
 from hydroloop.charts.words import date_words, joined, percent
 from hydroloop.measures import unmet
-from hydroloop.outputs.wording import amount, number_of, sentence
+from hydroloop.outputs.document.wording import amount, number_of, sentence
 from hydroloop.record import flow_mask, flow_total, step_days
 from hydroloop.scenario import Scenario
 from hydroloop.units import display_unit, format_quantity

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from hydroloop.measures import reservoir_yield
-from hydroloop.outputs.result import Result
-from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.run.result import Result
 from hydroloop.record import flow_mask, flow_total
 
 _NO_STAGES = ((), (), ())

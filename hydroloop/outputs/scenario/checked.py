@@ -16,10 +16,10 @@ from hydroloop.outputs.document import (
     Section,
     TableBlock,
 )
-from hydroloop.outputs.inputs import GIVEN, Input, inputs, summary
-from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.document.wording import number_of
+from hydroloop.outputs.scenario.inputs import GIVEN, Input, inputs, summary
 from hydroloop.outputs.whatif.changed import Changed
-from hydroloop.outputs.wording import number_of
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from hydroloop.outputs.document import Block, Document, Entries, Paragraph, Section, TableBlock
-from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table
 from hydroloop.scenario import KeyNote, all_keys, explain
 
 _WIDE = 18  # letters of a key that stands in the list

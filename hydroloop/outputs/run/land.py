@@ -6,9 +6,9 @@ import numpy as np
 
 from hydroloop.charts.words import place_words
 from hydroloop.measures import LAND_TERMS
-from hydroloop.outputs.result import Result
-from hydroloop.outputs.table import Column, Table
-from hydroloop.outputs.wording import wrap
+from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.document.wording import wrap
+from hydroloop.outputs.run.result import Result
 from hydroloop.units.printing import figures
 
 _SOME_MM = 5.0  # a smaller depth is not worth a line

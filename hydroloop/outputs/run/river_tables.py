@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 import numpy as np
 
-from hydroloop.outputs.result import Result
-from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.run.result import Result
 from hydroloop.record import flow_mask, flow_total
 from hydroloop.weather import (
     baseflow_index,

@@ -8,7 +8,7 @@ import numpy as np
 
 from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
 from hydroloop.gates import Use
-from hydroloop.outputs.result import Result
+from hydroloop.outputs.run.result import Result
 from hydroloop.tracing.warm_up import UNSETTLED
 from hydroloop.units import format_quantity
 

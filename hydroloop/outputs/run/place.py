@@ -11,7 +11,7 @@ import xarray as xr
 from hydroloop.charts.words import date_words, place_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.measures import find_towns
-from hydroloop.outputs.wording import season_span
+from hydroloop.outputs.document.wording import season_span
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.nearest import offer
 from hydroloop.scenario.schema import Season
