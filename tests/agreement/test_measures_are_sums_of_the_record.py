@@ -136,3 +136,23 @@ def test_days_under_the_minimum(run):
         mark = record["minimum_flow"].values
         under = days[on < mark * (1 - 1e-9)].sum()
         assert float(found["days_under_minimum_flow"]) == pytest.approx(under, abs=1e-9)
+
+
+def test_dilution_below_a_dam_that_spills():
+    """Below a full reservoir the river that meets the effluent is what spills and is released."""
+    scenario = one_town("""
+[reservoir.mere]
+river = "wren"
+at = "15 km"
+capacity = "200 ML"
+area = "0.1 km2"
+start = "100 %"
+""").changed({"season.end": "2031-06-14", "season.run_up": "0 day"})
+    record = hl.simulate(scenario, members=1)
+    flows = long_table(record, 0)
+    outfall = flows["kind"] == "outfall"
+    end = flows.loc[outfall, "target"].iloc[0]
+    down = per_step(flows, (flows["target"] == end) & flows["kind"].isin(["spill", "release"]))
+    assert (per_step(flows, flows["kind"] == "spill") > 0).sum() > 20
+    ours = hl.measures(record, scenario)["dilution"].sel(town="larkmill").values.ravel()
+    np.testing.assert_allclose(ours, down / per_step(flows, outfall), rtol=1e-9)
