@@ -13,13 +13,7 @@ from hydroloop.record import nearest
 
 
 def of_town(table: xr.Dataset, town: str) -> xr.Dataset:
-    """The measures of one town; of an ensemble, the mean over its members.
-
-    Raises
-    ------
-    AskError
-        There is no such town.
-    """
+    """The measures of one town; of an ensemble, the mean over its members."""
     towns = [str(name) for name in np.atleast_1d(table["town"].values)] if "town" in table else []
     if town not in towns:
         cure = nearest(town, towns) or f"Towns are {', '.join(towns) or 'none'}."
@@ -37,13 +31,7 @@ def mean_member(table: xr.Dataset) -> xr.Dataset:
 
 
 def step_of(table: xr.Dataset, date: Any) -> int:
-    """Step of the table that contains a date.
-
-    Raises
-    ------
-    AskError
-        It is no date, or lies outside the season.
-    """
+    """Step of the table that contains a date."""
     time = table["time"].values.astype("datetime64[ns]")
     try:
         day = np.datetime64(str(date).replace(" ", "T")).astype("datetime64[ns]")
@@ -74,11 +62,5 @@ def number(table: xr.Dataset, name: str) -> float:
 
 
 def use_of(table: xr.Dataset) -> Use:
-    """Words for what counts as a use in a table of measures.
-
-    Parameters
-    ----------
-    table : xarray.Dataset
-        Table of measures.
-    """
+    """Words for what counts as a use in a table of measures."""
     return words_of(str(table.attrs.get("gate", USUAL)))

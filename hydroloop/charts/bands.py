@@ -25,59 +25,21 @@ _TOP = HEIGHT - 1.25
 
 @dataclass(frozen=True)
 class Band:
-    """The band of one measure.
+    """The band of one measure."""
 
-    Attributes
-    ----------
-    drawn : Drawn
-        Words and unit of the measure.
-    levels : tuple of float
-        What 5, 25, 50, 75 and 95 % of the runs stay below, as shown.
-    hangs : tuple of (str, float)
-        Inputs and their rank correlations with the measure, the strongest first [-].
-    else_said : str
-        What stands there where it hangs on none.
-    """
-
-    drawn: Drawn
+    drawn: Drawn  # words and unit of the measure
+    # what 5, 25, 50, 75 and 95 % of the runs stay below, as shown
     levels: tuple[float, float, float, float, float]
+    # inputs and their rank correlations with the measure, the strongest first [-]
     hangs: tuple[tuple[str, float], ...] = ()
+    # what stands there where it hangs on none
     else_said: str = "nothing that stands out from chance"
 
 
 @house_style
 def bands(town: str, rows: Sequence[Band], *, caption: str) -> Picture:
-    """Bands of a town's measures over many runs.
-
-    A row for each measure: the broad bar holds the middle half of the runs, the thin one nine
-    tenths, the mark is the median. It shows what the ranges given do, not what the model leaves
-    out.
-
-    Parameters
-    ----------
-    town : str
-        Name of the town.
-    rows : sequence of Band
-        The measures, at most five.
-    caption : str
-        The same in words.
-
-    Returns
-    -------
-    Picture
-        A matplotlib figure with `title` and `caption`.
-
-    Raises
-    ------
-    AskError
-        There is no measure, or there are too many.
-
-    Examples
-    --------
-    >>> row = Band(Drawn("used share", "%"), (5.0, 6.0, 7.0, 8.0, 9.0), (("people", 0.9),))
-    >>> bands("larkmill", [row], caption="Between 5 and 9 %.").title
-    'How sure is it? Bands for Larkmill'
-    """
+    """Bands of a town's measures (at most five) over many runs: the broad bar holds the middle half
+    of the runs, the thin one nine tenths, the mark is the median."""
     if not 0 < len(rows) <= MOST_ROWS:
         raise AskError(Problem("bands", f"{len(rows)} measures cannot be drawn.",
                                f"Give 1 to {MOST_ROWS}."))

@@ -20,40 +20,8 @@ _TOP = HEIGHT - 1.75
 @house_style
 def capacity(town: str, limits: Sequence[tuple[str, float]], demands: Sequence[tuple[str, float]],
              *, caption: str, units: System = "us") -> Picture:
-    """Capacity of each step against demand.
-
-    A bar for each limit, the lowest first, and an upright line for each demand: a bar that ends
-    before a line is too short for it. Published design standards, not tests of the plant itself.
-
-    Parameters
-    ----------
-    town : str
-        Name of the town.
-    limits : sequence of (str, float)
-        Each limit in words, and the flow at which it is reached [m3/d].
-    demands : sequence of (str, float)
-        One or two demands in words, and their flows, the smaller first [m3/d].
-    caption : str
-        The same in words.
-    units : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    Picture
-        A matplotlib figure with `title` and `caption`.
-
-    Raises
-    ------
-    AskError
-        There is no limit or no demand.
-
-    Examples
-    --------
-    >>> picture = capacity("larkmill", [("filters", 20e3)], [("today", 15e3)], caption="Enough.")
-    >>> picture.title
-    'Capacity against demand in Larkmill'
-    """
+    """Capacity of each step against demand: a bar for each limit, the lowest first, and an upright
+    line for each of one or two demands, the smaller first [m3/d]."""
     if not limits or not demands:
         raise AskError(Problem("capacity", "there is nothing to hold against each other.",
                                "Give at least one limit and one demand."))
@@ -82,11 +50,9 @@ def capacity(town: str, limits: Sequence[tuple[str, float]], demands: Sequence[t
 
 def _draw_demands(picture: Picture, demands: Sequence[tuple[str, float]], scale: float,
                   span: tuple[float, float], unit: DisplayUnit) -> None:
-    """Upright lines, labelled above on rows of their own so that they cannot meet.
-
-    The labels stand to the right of their lines, the first on the upper row; where one would leave
-    the page all stand to the left, the last on the upper row.
-    """
+    """Upright lines, labelled above on rows of their own so that they cannot meet: right of their
+    lines, the first on the upper row; where one would leave the page all left, the last on the
+    upper row."""
     rows = [(flow, f"{words}: {flow_words(flow, unit)}") for words, flow in demands[:2]]
     to_left = any(_LEFT + flow * scale + 0.08 + picture.text_width(label, 15, "bold") > WIDTH - 0.2
                   for flow, label in rows)

@@ -22,74 +22,23 @@ _MOST_REMEDIES = 6
 
 @dataclass(frozen=True)
 class Course:
-    """One plant over the years.
+    """One plant over the years."""
 
-    Attributes
-    ----------
-    words : str
-        What is asked of it, and of which plant.
-    flow : numpy.ndarray
-        Flow of each year [m3/d]. Shape (year,).
-    band : numpy.ndarray
-        What 5 and 95 % of the members stay below [m3/d]. Shape (2, year).
-    limit : str
-        What it meets first.
-    able : float
-        Flow at which that is reached [m3/d].
-    crossing : float
-        Years until then; infinite if not within those drawn [a].
-    """
-
-    words: str
-    flow: np.ndarray
-    band: np.ndarray
-    limit: str
-    able: float
-    crossing: float
+    words: str  # what is asked of it, and of which plant
+    flow: np.ndarray  # flow of each year [m3/d], shape (year,)
+    band: np.ndarray  # what 5 and 95 % of the members stay below [m3/d], shape (2, year)
+    limit: str  # what it meets first
+    able: float  # flow at which that is reached [m3/d]
+    crossing: float  # years until then; infinite if not within those drawn [a]
 
 
 @house_style
 def capacity_years(town: str, first_year: int, courses: Sequence[Course],
                    remedies: Sequence[tuple[str, float]], *, caption: str,
                    units: System = "us") -> Picture:
-    """Capacity against demand over the years, for water and for wastewater.
-
-    A line for the flow of each year, with a band where inputs are given as ranges; a broken line
-    for the lowest limit, and the year in which they meet. Below, the years that each remedy buys. A
-    forecast is only as good as its growth rates.
-
-    Parameters
-    ----------
-    town : str
-        Name of the town.
-    first_year : int
-        The year of the first flows.
-    courses : sequence of Course
-        One or two plants.
-    remedies : sequence of (str, float)
-        What could be done about the supply, and the years it buys [a].
-    caption : str
-        The same in words.
-    units : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    Picture
-        A matplotlib figure with `title` and `caption`.
-
-    Raises
-    ------
-    AskError
-        There is no plant, or are more than two.
-
-    Examples
-    --------
-    >>> flow = np.linspace(9e3, 12e3, 31)
-    >>> plant = Course("busiest day", flow, np.array([flow, flow]), "filters", 11e3, 20.0)
-    >>> capacity_years("larkmill", 2031, [plant], [("one more filter", 8.0)], caption=".").title
-    'Capacity against demand over the years in Larkmill'
-    """
+    """Capacity against demand over the years for one or two plants: each year's flow with its band,
+    a broken line for the lowest limit, the year in which they meet; below, the years [a] that each
+    remedy buys."""
     if not 0 < len(courses) <= 2:
         raise AskError(Problem("capacity", f"{len(courses)} plants cannot be drawn.",
                                "Give one or two."))

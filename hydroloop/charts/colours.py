@@ -59,31 +59,9 @@ def use_colour(use: int) -> str:
 
 
 def shade(share: float) -> str:
-    """Fill of a value on a scale from pale (0) to deep (1).
-
-    The colours of the use classes, joined so that equal steps look equally large: lightness falls
-    evenly, so that the scale can be read in grey and by the colour-blind.
-
-    Parameters
-    ----------
-    share : float
-        Place on the scale, from 0 to 1 [-].
-
-    Returns
-    -------
-    str
-        Colour as ``#rrggbb``.
-
-    Notes
-    -----
-    Lightness is L* of CIE 1976: ``116 Y^(1/3) - 16`` with the relative luminance Y, which here is
-    always above 0.009.
-
-    Examples
-    --------
-    >>> shade(0.0) == USES[0], shade(1.0) == USES[-1]
-    (True, True)
-    """
+    """Fill of a value on a scale from pale (0) to deep (1). The colours of the use classes, joined
+    so that L* of CIE 1976, `116 Y^(1/3) - 16` (luminance Y above 0.009), falls evenly: it can be
+    read in grey."""
     places, parts = _scale()
     red, green, blue = (float(np.interp(share, places, part)) for part in parts)
     return to_hex((red, green, blue))

@@ -42,76 +42,16 @@ def _linear(colour: str) -> np.ndarray:
 
 
 def relative_luminance(colour: str) -> float:
-    """Relative luminance.
-
-    Tells how bright a colour looks, from 0 (black) to 1 (white). Two colours of one luminance look
-    the same in grey, however different their hues.
-
-    Parameters
-    ----------
-    colour : str
-        Any colour that matplotlib reads: ``"#27404f"``.
-
-    Returns
-    -------
-    float
-        Relative luminance [-].
-
-    Raises
-    ------
-    ValueError
-        It is no colour.
-
-    Notes
-    -----
-    ``L = 0.2126 R + 0.7152 G + 0.0722 B`` with linear light R, G, B from 0 to 1.
-
-    References
-    ----------
-    W3C, Web Content Accessibility Guidelines (WCAG) 2, relative luminance.
-
-    Examples
-    --------
-    >>> relative_luminance("white"), relative_luminance("black")
-    (1.0, 0.0)
-    """
+    """Relative luminance, from 0 (black) to 1 (white): `0.2126 R + 0.7152 G + 0.0722 B` with linear
+    light.
+    W3C, Web Content Accessibility Guidelines (WCAG) 2."""
     return float(_linear(colour) @ (0.2126, 0.7152, 0.0722))
 
 
 def contrast_ratio(one: str, other: str) -> float:
-    """Contrast of two colours.
-
-    Tells how well one colour can be seen on the other, from 1 (not at all) to 21. It says nothing
-    about the size of what is drawn.
-
-    Parameters
-    ----------
-    one, other : str
-        Any colours that matplotlib reads.
-
-    Returns
-    -------
-    float
-        Contrast ratio [-].
-
-    Raises
-    ------
-    ValueError
-        One of them is no colour.
-
-    Notes
-    -----
-    ``(L1 + 0.05) / (L2 + 0.05)`` with the larger luminance above.
-
-    References
-    ----------
-    W3C, Web Content Accessibility Guidelines (WCAG) 2, contrast ratio.
-
-    Examples
-    --------
-    >>> contrast_ratio("white", "black")
-    21.0
-    """
+    """Contrast of two colours, from 1 to 21: `(L1 + 0.05) / (L2 + 0.05)`, the larger luminance
+    above.
+    W3C, Web Content Accessibility Guidelines (WCAG) 2."""
     low, high = sorted((relative_luminance(one), relative_luminance(other)))
     return (high + 0.05) / (low + 0.05)
 
@@ -121,35 +61,6 @@ def as_seen(colour: str, deficiency: Deficiency) -> str:
 
     Tells which colours fall together for the colour-blind. It is a model of an average eye: do not
     use it to judge one person's sight.
-
-    Parameters
-    ----------
-    colour : str
-        Any colour that matplotlib reads.
-    deficiency : str
-        ``"protanopia"``, ``"deuteranopia"`` or ``"tritanopia"``.
-
-    Returns
-    -------
-    str
-        Colour as ``#rrggbb``.
-
-    Raises
-    ------
-    KeyError
-        There is no such deficiency.
-    ValueError
-        It is no colour.
-
-    References
-    ----------
-    Machado, Oliveira & Fernandes 2009, A physiologically-based model for simulation of color vision
-    deficiency, matrices for severity 1.0 (from memory).
-
-    Examples
-    --------
-    >>> as_seen("white", "tritanopia")
-    '#ffffff'
     """
     light = np.clip(np.array(_SEEN[deficiency]) @ _linear(colour), 0.0, 1.0)
     value = np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
@@ -157,28 +68,5 @@ def as_seen(colour: str, deficiency: Deficiency) -> str:
 
 
 def best_ink(ground: str, inks: tuple[str, ...]) -> str:
-    """The ink that can be read best on a ground.
-
-    Parameters
-    ----------
-    ground : str
-        Colour of the ground.
-    inks : tuple of str
-        Colours to choose from.
-
-    Returns
-    -------
-    str
-        One of `inks`.
-
-    Raises
-    ------
-    ValueError
-        One of them is no colour, or there is no ink.
-
-    Examples
-    --------
-    >>> best_ink("#ffffff", ("white", "black"))
-    'black'
-    """
+    """The ink that can be read best on a ground."""
     return max(inks, key=lambda ink: contrast_ratio(ink, ground))

@@ -24,63 +24,19 @@ _HIGHEST = 1.4  # a row, where there are few
 
 @dataclass(frozen=True)
 class Steps:
-    """How a town's measure comes from one run to the other.
+    """How a town's measure comes from one run to the other."""
 
-    Attributes
-    ----------
-    town : str
-        Name of the town.
-    before : float
-        The measure in the first run, as it is shown.
-    parts : tuple of float
-        What each change adds to it.
-    after : float
-        The measure in the second run; before and parts add up to it.
-    """
-
-    town: str
-    before: float
-    parts: tuple[float, ...]
-    after: float
+    town: str  # name of the town
+    before: float  # the measure in the first run, as it is shown
+    parts: tuple[float, ...]  # what each change adds to it
+    after: float  # the measure in the second run; before and parts add up to it
 
 
 @house_style
 def contributions(changes: Sequence[str], towns: Sequence[Steps], measure: Drawn, *,
                   caption: str) -> Picture:
-    """What each change adds to a measure.
-
-    From the run before, step by step, to the run after; the steps add up. A step is its change's
-    effect averaged over all orders, so it can differ from what the change does alone.
-
-    Parameters
-    ----------
-    changes : sequence of str
-        The changes in words, at most six.
-    towns : sequence of Steps
-        Towns, at most three, with a part for each change.
-    measure : Drawn
-        Words and unit of the measure.
-    caption : str
-        The same in words.
-
-    Returns
-    -------
-    Picture
-        A matplotlib figure with `title` and `caption`.
-
-    Raises
-    ------
-    AskError
-        There is nothing to draw, or too much, or the steps do not add up.
-
-    Examples
-    --------
-    >>> steps = Steps("penhollow", 7.6, (5.9, 2.5), 16.0)
-    >>> picture = contributions(["less river", "more people"], [steps], Drawn("used share", "%"),
-    ...                         caption="From 7.6 to 16 %.")
-    >>> picture.title
-    'What each change adds to the used share'
-    """
+    """What each change (at most six) adds to a measure of at most three towns, step by step from
+    the run before to the run after. A step is its change's effect averaged over all orders."""
     _check(changes, towns)
     picture = Picture(f"What each change adds to the {measure.words}", caption)
     rows = ["before", *changes, "after"]

@@ -23,40 +23,17 @@ _LEFT, _WIDE, _TOP, _ROW = 8.98, 3.95, 5.6, 0.43
 
 @dataclass(frozen=True)
 class LastUse:
-    """When the water of a glass was last used.
+    """When the water of a glass was last used."""
 
-    Attributes
-    ----------
-    bars : tuple of (str, float)
-        Words and share of the glass [-]; together the used part.
-    median : float
-        Days since the last use that half of the part with a known last use does not exceed [d].
-    is_known : bool
-        True where nearly all of the used part has a known last use.
-    """
-
-    bars: tuple[tuple[str, float], ...]
+    bars: tuple[tuple[str, float], ...]  # words and share of the glass [-]; together the used part
+    # days since the last use that half of the part with a known last use does not exceed [d]
     median: float
-    is_known: bool = True
+    is_known: bool = True  # True where nearly all of the used part has a known last use
 
 
 def last_use_of(town: xr.Dataset, step: int, used: float) -> LastUse | None:
-    """Last use of the glass drawn in a step.
-
-    Parameters
-    ----------
-    town : xarray.Dataset
-        Measures of one town.
-    step : int
-        Step in which the glass is drawn.
-    used : float
-        Used share of the glass [-].
-
-    Returns
-    -------
-    LastUse or None
-        None where the table does not have that glass, or nothing of it is used.
-    """
+    """Last use of the glass drawn in a step; None where the table does not have it, or none is
+    used."""
     found = _glass_of(town, step)
     if found is None or used <= 0.0005:
         return None

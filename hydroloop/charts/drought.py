@@ -27,42 +27,22 @@ _LOOKS: tuple[dict[str, Any], ...] = (
 
 @dataclass(frozen=True)
 class Watched:
-    """What the stages watch.
+    """What the stages watch."""
 
-    Attributes
-    ----------
-    words : str
-        What it is called.
-    unit : str
-        Unit of its level as it is shown.
-    marks : tuple of (str, float)
-        Stages, the mildest first, and the mark below which each begins, as it is shown.
-    """
-
-    words: str
-    unit: str
+    words: str  # what it is called
+    unit: str  # unit of its level as it is shown
+    # stages, the mildest first, and the mark below which each begins, as it is shown
     marks: tuple[tuple[str, float], ...]
 
 
 @dataclass(frozen=True)
 class DryRun:
-    """One run of a drought.
+    """One run of a drought."""
 
-    Attributes
-    ----------
-    name : str
-        What it is called; empty where it is the only one.
-    level : numpy.ndarray
-        Level of what is watched, as it is shown. Shape (time).
-    stage : numpy.ndarray of int
-        Hardest stage in force: 0 for none, 1 for the mildest. Shape (time).
-    used, cut, short : numpy.ndarray
-        Delivered, cut by stages, and asked for in vain, all towns together [m3/d]. Shape (time).
-    """
-
-    name: str
-    level: np.ndarray
-    stage: np.ndarray
+    name: str  # what it is called; empty where it is the only one
+    level: np.ndarray  # level of what is watched, as it is shown, shape (time)
+    stage: np.ndarray  # hardest stage in force: 0 for none, 1 for the mildest, shape (time)
+    # delivered, cut by stages, and asked for in vain, all towns together [m3/d], shape (time)
     used: np.ndarray
     cut: np.ndarray
     short: np.ndarray
@@ -71,45 +51,9 @@ class DryRun:
 @house_style
 def drought(time: np.ndarray, watched: Watched, runs: Sequence[DryRun], *, caption: str,
             units: System = "us") -> Picture:
-    """A drought and its stages.
-
-    Shows how far a reservoir or river falls through the marks at which stages begin, when each was
-    in force, how much use they cut and how much water was short all the same. Stages end above a
-    higher mark, and last a while: they stay in force after the water has risen.
-
-    Parameters
-    ----------
-    time : numpy.ndarray of datetime64
-        Start of each step. Shape (time).
-    watched : Watched
-        What the stages watch.
-    runs : sequence of DryRun
-        One run, or two that are laid over each other.
-    caption : str
-        The same in words.
-    units : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    Picture
-        A matplotlib figure with `title` and `caption`.
-
-    Raises
-    ------
-    AskError
-        There is no stage, no run, or more than two.
-
-    Examples
-    --------
-    >>> days = np.arange("2047-07-01", "2047-07-05", dtype="datetime64[D]")
-    >>> none = np.zeros(4)
-    >>> run = DryRun("", np.array([80.0, 72.0, 66.0, 71.0]), np.array([0, 0, 1, 1]), none + 9,
-    ...              none, none)
-    >>> lake = Watched("the Kelmere reservoir", "%", (("watch", 70.0),))
-    >>> drought(days, lake, [run], caption="A dry week.").title
-    'Drought: the Kelmere reservoir and its stages, 1 July to 4 July 2047'
-    """
+    """A drought and its stages: how far what is watched falls through the marks, when each stage
+    was in force, how much use was cut, how much water was short all the same. One run, or two laid
+    over each other."""
     if not watched.marks or not 0 < len(runs) <= MOST_RUNS:
         raise AskError(Problem("drought", f"{len(watched.marks)} stages in {len(runs)} runs cannot "
                                "be drawn.", f"Give stages, and 1 to {MOST_RUNS} runs."))

@@ -31,62 +31,18 @@ _SIZE, _ROW = 17.0, 0.33  # letters [pt], and the height that a line of them nee
 
 @dataclass(frozen=True)
 class Layer:
-    """One layer of the glass.
+    """One layer of the glass."""
 
-    Attributes
-    ----------
-    share : float
-        Share of the glass [-].
-    words : str
-        Its label.
-    colour : str
-        Its fill.
-    is_known : bool
-        False for water of unknown past.
-    """
-
-    share: float
-    words: str
-    colour: str
-    is_known: bool = True
+    share: float  # share of the glass [-]
+    words: str  # its label
+    colour: str  # its fill
+    is_known: bool = True  # False for water of unknown past
 
 
 @house_style
 def glass(table: xr.Dataset, town: str, date: Any = None) -> Picture:
-    """A glass of tap water.
-
-    Shows how much of the water that reaches homes on a day has been in a home before, and how many
-    times. Do not trust it when the layer of unknown past is thick.
-
-    Parameters
-    ----------
-    table : xarray.Dataset
-        Table of measures.
-    town : str
-        Name of the town.
-    date : str or datetime, optional
-        Day on which the glass is drawn; by default the day of the town's last-use measures, its
-        most-used day.
-
-    Returns
-    -------
-    Picture
-        A matplotlib figure with `title` and `caption`.
-
-    Raises
-    ------
-    AskError
-        There is no such town or date, or no water reached homes on that day.
-
-    Examples
-    --------
-    >>> import numpy as np, pandas as pd, xarray as xr
-    >>> day, shares = pd.date_range("2031-08-15", periods=1), np.array([[[0.7, 0.3]]])
-    >>> table = xr.Dataset({"use_share": (("time", "town", "use"), shares)},
-    ...                    {"time": day, "town": ["larkmill"], "use": [0, 1]})
-    >>> glass(table, "larkmill", "2031-08-15").title
-    'A glass of tap water in Larkmill, 15 August 2031'
-    """
+    """A glass of tap water: how much of what reaches homes on a day (by default the town's
+    most-used day) has been in a home before, and how many times."""
     own = of_town(table, town)
     step = _step_of_glass(own, date)
     day = own.isel(time=step)
@@ -114,37 +70,7 @@ def glass(table: xr.Dataset, town: str, date: Any = None) -> Picture:
 
 @house_style
 def glass_pair(tables: Sequence[xr.Dataset], town: str, names: Sequence[str]) -> Picture:
-    """A town's tap water over the season in two runs, as two glasses side by side.
-
-    All the water that reached homes in the season, so that no single day decides. Look at each
-    run's glass for its worst day.
-
-    Parameters
-    ----------
-    tables : sequence of xarray.Dataset
-        Tables of measures of the two runs.
-    town : str
-        Name of the town.
-    names : sequence of str
-        What the runs are called.
-
-    Returns
-    -------
-    Picture
-        A matplotlib figure with `title` and `caption`.
-
-    Raises
-    ------
-    AskError
-        There is no such town, or no water reached homes in one of the runs.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> table = hl.measures(hl.simulate(hl.read_scenario("first_town")))
-    >>> glass_pair([table, table], "penhollow", ["before", "after"]).title
-    'Tap water in Penhollow over the season: before and after'
-    """
+    """All tap water of a town's season in two runs, as two glasses side by side."""
     seasons = [xr.Dataset({name.removeprefix("season_"): own[name] for name in
                            ("season_use_share", "season_unknown_share") if name in own})
                for own in (of_town(table, town) for table in tables)]

@@ -40,41 +40,8 @@ class _Frame(NamedTuple):
 @house_style
 def heat_map(values: np.ndarray, towns: Sequence[str], down: Varied, across: Varied,
              measure: Drawn, *, caption: str) -> Picture:
-    """A measure of every town over two keys.
-
-    A cell for each run, the deeper the more, on one scale for all towns. All else stays as the
-    scenario has it; steps between cells may be uneven.
-
-    Parameters
-    ----------
-    values : numpy.ndarray
-        The measure as it is shown, NaN where it is not known. Shape (down, across, town).
-    towns : sequence of str
-        Names of the towns, at most six.
-    down, across : Varied
-        The keys.
-    measure : Drawn
-        Words and unit of the measure.
-    caption : str
-        The same in words.
-
-    Returns
-    -------
-    Picture
-        A matplotlib figure with `title` and `caption`.
-
-    Raises
-    ------
-    AskError
-        There is no town or are too many, or no value is known.
-
-    Examples
-    --------
-    >>> down, across = Varied("people", "", (1e4, 2e4)), Varied("inflow", "", (1.0, 0.5))
-    >>> grid = np.array([[3.4, 6.3], [6.7, 11.0]])[..., None]
-    >>> heat_map(grid, ["ottermarsh"], down, across, Drawn("used share", "%"), caption=".").title
-    'Used share by people and inflow'
-    """
+    """A measure, shape (down, across, town), over two keys: a cell for each run, the deeper the
+    more, on one scale for at most six towns; NaN where it is not known."""
     if not 0 < len(towns) <= MOST_TOWNS or not np.isfinite(values).any():
         raise AskError(Problem("heat_map", f"{len(towns)} towns cannot be drawn.",
                                f"Give 1 to {MOST_TOWNS}, with values."))

@@ -25,42 +25,7 @@ _MARKERS, _DASHES = "osD^vP", ("-", (0, (6, 2)), (0, (2, 1.5)), (0, (6, 2, 1, 2)
 @house_style
 def lines(values: np.ndarray, towns: Sequence[str], along: Varied, measure: Drawn, *,
           caption: str) -> Picture:
-    """A measure of every town against a key.
-
-    A line for each town, a mark for each run; what lies between two marks was not run. All else
-    stays as the scenario has it.
-
-    Parameters
-    ----------
-    values : numpy.ndarray
-        The measure as it is shown, NaN where it is not known. Shape (value, town).
-    towns : sequence of str
-        Names of the towns.
-    along : Varied
-        The key.
-    measure : Drawn
-        Words and unit of the measure.
-    caption : str
-        The same in words.
-
-    Returns
-    -------
-    Picture
-        A matplotlib figure with `title` and `caption`.
-
-    Raises
-    ------
-    AskError
-        There are fewer than two values, or no town or too many.
-
-    Examples
-    --------
-    >>> along = Varied("people of Larkmill", "people", (20e3, 30e3))
-    >>> picture = lines(np.array([[6.0], [9.0]]), ["penhollow"], along, Drawn("used share", "%"),
-    ...                 caption="From 6 to 9 %.")
-    >>> picture.title
-    'Used share against people of Larkmill'
-    """
+    """A measure, shape (value, town), against a key: a line for each town, a mark for each run."""
     if len(values) < 2 or not 0 < len(towns) <= MOST_TOWNS:
         raise AskError(Problem("lines", f"{len(values)} values for {len(towns)} towns cannot be "
                                "drawn.", f"Give at least two values, and 1 to {MOST_TOWNS} towns."))

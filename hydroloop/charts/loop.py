@@ -32,45 +32,9 @@ _WIDEST, _NARROWEST = 0.62, 0.4  # of the loop's largest flow [in]
 
 @house_style
 def loop(record: xr.Dataset, table: xr.Dataset, town: str, units: System = "us") -> Picture:
-    """The town's loop.
-
-    Shows where a town's water comes from and where it goes, as bands whose widths are the season's
-    mean flows, with the mean stay in each part. Do not read single days from it: a storm that
-    overflowed for an hour is spread over the season.
-
-    Parameters
-    ----------
-    record : xarray.Dataset
-        Water record.
-    table : xarray.Dataset
-        Table of measures.
-    town : str
-        Name of the town.
-    units : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    Picture
-        A matplotlib figure with `title` and `caption`.
-
-    Raises
-    ------
-    AskError
-        There is no such town, no water flows into its homes, or it takes in none all season.
-
-    Notes
-    -----
-    The stay is the turnover time: mean volume over mean throughflow. Branches and rivers too wide
-    for the page are cut, with a mark; flows below 0.1 % of the loop's largest are left out.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> record = hl.simulate(hl.read_scenario("first_town"))
-    >>> loop(record, hl.measures(record), "larkmill", units="metric").title
-    "Larkmill's water, 1 April to 30 September 2031"
-    """
+    """The town's loop: where its water comes from and where it goes, bands as wide as the season's
+    mean flows, with the mean stay (turnover time) in each part. Branches too wide for the page are
+    cut, with a mark; flows below 0.1 % of the largest are left out."""
     flows = town_flows(record, table, town)
     largest = max(flows.between(a, b) for a, b in _RING)
     if _taken(flows) <= LEAST_SHOWN * largest:

@@ -27,34 +27,17 @@ LEAST_SHOWN = 0.005
 
 @dataclass
 class Sheet:
-    """The picture in the making.
+    """The picture in the making."""
 
-    Attributes
-    ----------
-    picture : Picture
-        Figure to draw on.
-    flows : TownFlows
-        What to draw.
-    inches : float
-        Width of a band of 1 m3/d [in].
-    least : float
-        Smaller flows are left out [m3/d].
-    unit : DisplayUnit
-        Unit of all labels.
-    top, bottom : float
-        Heights of the two rows of the loop [in].
-    cuts : int
-        Bands drawn narrower than to scale so far.
-    """
-
-    picture: Picture
-    flows: TownFlows
-    inches: float
-    least: float
-    unit: DisplayUnit
+    picture: Picture  # figure to draw on
+    flows: TownFlows  # what to draw
+    inches: float  # width of a band of 1 m3/d [in]
+    least: float  # smaller flows are left out [m3/d]
+    unit: DisplayUnit  # unit of all labels
+    # heights of the two rows of the loop [in]
     top: float
     bottom: float
-    cuts: int = 0
+    cuts: int = 0  # bands drawn narrower than to scale so far
 
     def width(self, rate: float) -> float:
         """Width of a band of the loop [in]."""

@@ -24,36 +24,8 @@ _HEADING = 17.0  # [pt]
 
 @house_style
 def parcel(table: xr.Dataset, town: str) -> Picture:
-    """Where a parcel of water ended.
-
-    Shows for water that entered the treatment plant on the season's first day where it was at the
-    season's end, or which way it had left, and how many times it had been in homes. A season that
-    ends early leaves more of it on its way.
-
-    Parameters
-    ----------
-    table : xarray.Dataset
-        Table of measures.
-    town : str
-        Name of the town.
-
-    Returns
-    -------
-    Picture
-        A matplotlib figure with `title` and `caption`.
-
-    Raises
-    ------
-    AskError
-        There is no such town, or the table follows no parcel from there.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> table = hl.measures(hl.simulate(hl.read_scenario("first_town")))
-    >>> parcel(table, "larkmill").title
-    'Where water taken in by Larkmill on 1 April 2031 went'
-    """
+    """Where a parcel of water ended that entered the treatment plant on the season's first day, or
+    which way it had left, and how many times it had been in homes."""
     own = of_town(table, town)
     if "parcel_end_share" not in own or not np.isfinite(own["parcel_end_share"].values).all():
         what = f"no parcel was followed from {place_words(town)}."

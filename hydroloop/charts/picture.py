@@ -44,9 +44,7 @@ T = TypeVar("T")
 
 def house_style(draw: Callable[P, T]) -> Callable[P, T]:
     """Let a function draw or save in the house style, whatever style the user has set.
-
-    The style is set for the whole program while it lasts, so threads draw one after the other.
-    """
+    The style is set for the whole program while it lasts, so threads draw one after the other."""
 
     @wraps(draw)
     def styled(*args: P.args, **kwargs: P.kwargs) -> T:
@@ -57,26 +55,9 @@ def house_style(draw: Callable[P, T]) -> Callable[P, T]:
 
 
 class Picture(Figure):
-    """A figure that knows its title and its caption.
-
-    Parameters
-    ----------
-    title : str
-        What it shows, one line.
-    caption : str
-        The same in words, with the numbers shown.
-
-    Attributes
-    ----------
-    title, caption : str
-        As given; `save` writes both into the file, for those who cannot see it.
-    under : str
-        What was changed before the run, a line below the title; empty for a run as its file has it.
-    sheet : matplotlib.axes.Axes
-        Axes over the whole figure whose coordinates are inches from its lower left corner.
-    floor : float
-        Height above which the picture may be drawn: the caption lies below [in].
-    """
+    """A figure that knows its title and its caption, which `save` writes into the file too. `under`
+    is a line below the title on what was changed; `sheet` has axes in inches from the lower left
+    corner, and may be drawn on above `floor` [in], where the caption ends."""
 
     def __init__(self, title: str, caption: str):
         super().__init__(figsize=(WIDTH, HEIGHT), dpi=DPI, facecolor=PAPER)
@@ -150,33 +131,7 @@ class Picture(Figure):
 
 def write(axes: Axes, at: tuple[float, float], words: str, *, on: str = PAPER,
           size: float = SMALLEST, **how: Any) -> Text:
-    """Text in the ink that can be read on its ground.
-
-    Parameters
-    ----------
-    axes : matplotlib.axes.Axes
-        Where to write.
-    at : tuple of float
-        Place, in the coordinates of the axes unless `how` has a transform.
-    words : str
-        The text.
-    on : str
-        Colour of the ground.
-    size : float
-        Size of the letters [pt].
-    **how
-        Further properties of the text.
-
-    Returns
-    -------
-    matplotlib.text.Text
-        The text, on top of all else.
-
-    Examples
-    --------
-    >>> picture = Picture("A title", "A caption.")
-    >>> write(picture.sheet, (1.0, 3.0), "dark ground", on="#000000").get_color()
-    '#ffffff'
-    """
+    """Text, on top of all else, in the ink that can be read on its ground; `at` is in the
+    coordinates of the axes unless `how` has a transform."""
     how = {"ha": "center", "va": "center", "zorder": 20, "linespacing": 1.2, **how}
     return axes.text(*at, words, fontsize=size, color=ink_on(on), **how)

@@ -12,27 +12,8 @@ _STEPS = 16  # pieces of a quarter turn
 
 
 def ribbon(points: Sequence[Point], width: float, *, head: float = 0.0) -> np.ndarray:
-    """Outline of a band along a line with right-angled corners.
-
-    Parameters
-    ----------
-    points : sequence of (float, float)
-        Corners of the middle line, each piece along an axis [in].
-    width : float
-        Width of the band [in].
-    head : float
-        Length of the arrow head at the end, within the line; 0 for none [in].
-
-    Returns
-    -------
-    numpy.ndarray
-        Outline, shape (corner, 2) [in].
-
-    Examples
-    --------
-    >>> ribbon([(0.0, 0.0), (2.0, 0.0)], 1.0).tolist()
-    [[0.0, 0.5], [2.0, 0.5], [2.0, -0.5], [0.0, -0.5]]
-    """
+    """Outline, shape (corner, 2) [in], of a band along a line with right-angled corners; `head` is
+    the length of the arrow head within the line [in]."""
     line = np.array(points, dtype=float)
     tip, way = line[-1].copy(), _direction(line[-2], line[-1])
     line[-1] -= head * way

@@ -48,38 +48,9 @@ class _Map:
 
 @house_style
 def river_map(record: xr.Dataset, table: xr.Dataset, units: System = "us") -> Picture:
-    """A map of the rivers and their towns.
-
-    Water runs from left to right past intakes, outfalls and reservoirs in their order. Widths are
-    season means, to one scale; colours are the share of the water that was used before. Distances
-    are not to scale.
-
-    Parameters
-    ----------
-    record : xarray.Dataset
-        Water record.
-    table : xarray.Dataset
-        Table of measures.
-    units : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    Picture
-        A matplotlib figure with `title` and `caption`.
-
-    Raises
-    ------
-    AskError
-        The record has no river.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> record = hl.simulate(hl.read_scenario("first_town"))
-    >>> river_map(record, hl.measures(record), "metric").title
-    'The river and its towns, 1 April to 30 September 2031'
-    """
+    """A map of the rivers and their towns, from left to right past intakes, outfalls and reservoirs
+    in their order. Widths are season means, colours the share used before; distances are not to
+    scale."""
     record, table = mean_member(record), mean_member(table)
     drawn = _laid_out(record, table)
     # A scale of its own for a hundredth part would make little look like much.

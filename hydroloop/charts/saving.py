@@ -19,42 +19,9 @@ FORMATS = ("png", "svg")
 def save(
     figure: Figure, path_stem: str | Path, formats: Iterable[str] = FORMATS, *, force: bool = False
 ) -> list[Path]:
-    """Write a picture to files.
-
-    Equal pictures give equal bytes: nothing in the files tells when they were made. In SVG files
-    text stays text; title and caption are in every file.
-
-    Parameters
-    ----------
-    figure : matplotlib.figure.Figure
-        A picture of this package, or any figure.
-    path_stem : str or Path
-        Path without ending; the folder must be there.
-    formats : iterable of str
-        ``"png"``, ``"svg"``.
-    force : bool
-        Replace pictures that are there, where hydroloop wrote them and nobody changed them.
-
-    Returns
-    -------
-    list of Path
-        The files written.
-
-    Raises
-    ------
-    AskError
-        There is no such format.
-    OutputError
-        A file is there already, or cannot be written.
-
-    Examples
-    --------
-    >>> import tempfile
-    >>> from hydroloop.charts.picture import Picture
-    >>> with tempfile.TemporaryDirectory() as folder:
-    ...     [path.name for path in save(Picture("A title", "A caption."), f"{folder}/picture")]
-    ['picture.png', 'picture.svg']
-    """
+    """Write a picture to files, title and caption inside. Equal pictures give equal bytes: nothing
+    in the files tells when they were made. With `force` pictures that hydroloop wrote are
+    replaced."""
     wanted = tuple(formats)
     for ending in wanted:
         if ending not in FORMATS:

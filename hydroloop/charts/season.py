@@ -28,48 +28,24 @@ _LOG = 20.0  # from this ratio of largest to smallest flow on, the scale is loga
 
 @dataclass(frozen=True)
 class Water:
-    """The water that a town draws from, step by step.
+    """The water that a town draws from, step by step."""
 
-    Attributes
-    ----------
-    name : str
-        What it is called; empty for the river at the intake.
-    values : numpy.ndarray
-        Flow of a river [m3/d], or volume of a reservoir [m3]. Shape (time).
-    """
-
-    name: str
-    values: np.ndarray
+    name: str  # what it is called; empty for the river at the intake
+    values: np.ndarray  # flow of a river [m3/d], or volume of a reservoir [m3], shape (time)
 
 
 @dataclass(frozen=True)
 class Course:
-    """What the picture shows, step by step.
+    """What the picture shows, step by step."""
 
-    Attributes
-    ----------
-    time : numpy.ndarray of datetime64
-        Start of each step. Shape (time).
-    days : numpy.ndarray
-        Edges of the steps as matplotlib days, one more than steps [d].
-    layers : numpy.ndarray
-        Shares used once, twice, ..., and of unknown past in the last row [-]. Shape (use, time).
-    water : Water or None
-        The river at the intake, or the reservoir that the town drinks from.
-    rain_mm : numpy.ndarray or None
-        Rain in each step. Shape (time).
-    is_short : numpy.ndarray of bool
-        Whether demand was left unmet. Shape (time).
-    whole, unknown : float
-        Shares of all water delivered in the season: used before, and of unknown past [-].
-    """
-
-    time: np.ndarray
-    days: np.ndarray
+    time: np.ndarray  # start of each step, shape (time)
+    days: np.ndarray  # edges of the steps as matplotlib days, one more than steps [d]
+    # shares used once, twice, ..., and of unknown past in the last row [-], shape (use, time)
     layers: np.ndarray
-    water: Water | None
-    rain_mm: np.ndarray | None
-    is_short: np.ndarray
+    water: Water | None  # the river at the intake, or the reservoir that the town drinks from
+    rain_mm: np.ndarray | None  # rain in each step, shape (time)
+    is_short: np.ndarray  # whether demand was left unmet, shape (time)
+    # shares of all water delivered in the season: used before, and of unknown past [-]
     whole: float
     unknown: float
 
@@ -90,39 +66,8 @@ class Course:
 def season(
     table: xr.Dataset, town: str, record: xr.Dataset | None = None, units: System = "us"
 ) -> Picture:
-    """The town's season.
-
-    Shows day by day how much of the tap water has been used before, above rain and the river that
-    it is taken from. Days on which nothing was delivered show as gaps to zero.
-
-    Parameters
-    ----------
-    table : xarray.Dataset
-        Table of measures.
-    town : str
-        Name of the town.
-    record : xarray.Dataset, optional
-        Water record; its rain is shown where it has any.
-    units : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    Picture
-        A matplotlib figure with `title` and `caption`.
-
-    Raises
-    ------
-    AskError
-        There is no such town.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> record = hl.simulate(hl.read_scenario("first_town"))
-    >>> season(hl.measures(record), "penhollow", record).title
-    'Used water at the tap in Penhollow, 1 April to 30 September 2031'
-    """
+    """The town's season: day by day how much of the tap water has been used before, above rain and
+    the river that it is taken from. Days on which nothing was delivered show as gaps to zero."""
     course = _course(of_town(table, town), record, town)
     title = f"Used water at the tap in {place_words(town)}, {span_words(course.time)}"
     picture = Picture(title, _caption(course, place_words(town), units, use_of(table)))

@@ -64,11 +64,9 @@ def time_marks(time: np.ndarray) -> list[Mark]:
 
 def name_beside(picture: Picture, heights: Sequence[float], words: Sequence[str],
                 ends: tuple[float, float], samples: Sequence[Mapping[str, Any]]) -> None:
-    """Labels right of a panel, as near as may be to the heights they belong to [in].
-
-    A sample of the area (with a `facecolor`) or of the line stands before each: threads to where
-    they belong would meet in a point where areas are thin.
-    """
+    """Labels right of a panel, as near as may be to the heights they belong to [in], each after a
+    sample of its area (with a `facecolor`) or line: threads would meet in a point where areas are
+    thin."""
     order = np.argsort(heights, kind="stable")
     places = spread([heights[row] for row in order], _ROW, *ends)
     for row, y in zip(order, map(float, places), strict=True):

@@ -9,40 +9,10 @@ import numpy as np
 
 
 def spread(wanted: Sequence[float], gap: float, low: float, high: float) -> np.ndarray:
-    """Heights of labels that would overlap where they are wanted.
-
-    The order stays, neighbours are at least `gap` apart, and the sum of squared moves is least.
-    Where there is no room for all within `low` and `high`, they share the room evenly.
-
-    Parameters
-    ----------
-    wanted : sequence of float
-        Where the labels belong, in rising order.
-    gap : float
-        Least distance of neighbours.
-    low, high : float
-        Where the first and the last may be at most.
-
-    Returns
-    -------
-    numpy.ndarray
-        Where the labels go.
-
-    Raises
-    ------
-    ValueError
-        `wanted` does not rise.
-
-    Notes
-    -----
-    With ``z_i = y_i - i gap`` the task is to find the nearest rising z, which pooling of neighbours
-    that are in the wrong order solves exactly; clipping z to a range keeps it the nearest.
-
-    Examples
-    --------
-    >>> spread([1.0, 1.0, 5.0], 1.0, 0.0, 10.0).tolist()
-    [0.5, 1.5, 5.0]
-    """
+    """Heights of labels, wanted in rising order, that would overlap: at least `gap` apart, least
+    squares of moves, evenly where there is no room. With `z_i = y_i - i gap` it is the nearest
+    rising z, which pooling of neighbours in the wrong order solves; clipping keeps it the
+    nearest."""
     count = len(wanted)
     if any(later < earlier for earlier, later in pairwise(wanted)):
         raise ValueError("wanted must rise.")

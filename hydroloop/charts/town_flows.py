@@ -31,31 +31,18 @@ GROUPS = {
 
 @dataclass(frozen=True)
 class TownFlows:
-    """Mean rates between groups of stores.
+    """Mean rates between groups of stores."""
 
-    Attributes
-    ----------
-    source, target : numpy.ndarray of str
-        Group of the town, or boundary, or ``"river"``, ``"ground"``, ``"land"``. Shape (flow).
-    kind : numpy.ndarray of str
-        What each flow is. Shape (flow).
-    rate : numpy.ndarray
-        Mean over the season [m3/d]. Shape (flow).
-    stay : dict
-        Turnover time of each group [d].
-    water_source, outfall : RiverAt or None
-        What passes the intake and the outfall.
-    joining, leaving : dict
-        What else joins or leaves the water from the first to the last of the two, by kind [m3/d].
-    """
-
+    # group of the town, or boundary, or `"river"`, `"ground"`, `"land"`, shape (flow)
     source: np.ndarray
     target: np.ndarray
-    kind: np.ndarray
-    rate: np.ndarray
-    stay: dict[str, float]
+    kind: np.ndarray  # what each flow is, shape (flow)
+    rate: np.ndarray  # mean over the season [m3/d], shape (flow)
+    stay: dict[str, float]  # turnover time of each group [d]
+    # what passes the intake and the outfall
     water_source: RiverAt | None
     outfall: RiverAt | None
+    # what else joins or leaves the water from the first to the last of the two, by kind [m3/d]
     joining: dict[str, float]
     leaving: dict[str, float]
 
@@ -73,28 +60,16 @@ class TownFlows:
 
 @dataclass(frozen=True)
 class RiverAt:
-    """The river, or reservoir, at a place.
+    """The river, or reservoir, at a place."""
 
-    Attributes
-    ----------
-    words : str
-        What it is called.
-    arriving, leaving : float
-        Mean flow along the river into and out of its store [m3/d].
-    is_below_outfall : bool
-        True where the town's own effluent flows past here.
-    fed : dict
-        What feeds its store besides, in words, and the mean flow [m3/d].
-    stay : float
-        Turnover time of a reservoir; NaN for a river [d].
-    """
-
-    words: str
+    words: str  # what it is called
+    # mean flow along the river into and out of its store [m3/d]
     arriving: float
     leaving: float
-    is_below_outfall: bool = False
+    is_below_outfall: bool = False  # True where the town's own effluent flows past here
+    # what feeds its store besides, in words, and the mean flow [m3/d]
     fed: Mapping[str, float] = field(default_factory=dict)
-    stay: float = math.nan
+    stay: float = math.nan  # turnover time of a reservoir; NaN for a river [d]
 
     @property
     def is_reservoir(self) -> bool:
@@ -103,27 +78,7 @@ class RiverAt:
 
 
 def town_flows(record: xr.Dataset, table: xr.Dataset, town: str) -> TownFlows:
-    """Mean flows of a town.
-
-    Parameters
-    ----------
-    record : xarray.Dataset
-        Water record.
-    table : xarray.Dataset
-        Table of measures, for its turnover times.
-    town : str
-        Name of the town.
-
-    Returns
-    -------
-    TownFlows
-        Mean flows between groups of its stores.
-
-    Raises
-    ------
-    AskError
-        The record has no such town, or no flow into its homes.
-    """
+    """Mean flows of a town between groups of its stores."""
     record, table = mean_member(record), mean_member(table)
     group = _groups(record, town)
     source, target = (np.array([group.get(str(end), str(end)) for end in record[side].values])
@@ -168,11 +123,9 @@ def _groups(record: xr.Dataset, town: str) -> dict[str, str]:
 
 
 def _stretch(record: xr.Dataset, intake: str, outfall: str) -> list[str]:
-    """River stores that the picture runs along, the first at the head.
-
-    From the intake to the outfall; where the outfall lies above, from there to the store above the
-    intake; and the outfall alone where no way leads from one to the other.
-    """
+    """River stores that the picture runs along, the first at the head: from the intake to the
+    outfall; where the outfall lies above, to the store above the intake; the outfall alone where no
+    way joins them."""
     if not (intake and outfall):
         return [outfall] if outfall else []
     for first, last in ((intake, outfall), (outfall, intake)):

@@ -14,23 +14,12 @@ FACTOR = "times its value now"
 
 @dataclass(frozen=True)
 class Varied:
-    """A key that takes several values.
+    """A key that takes several values."""
 
-    Attributes
-    ----------
-    words : str
-        What it is called.
-    unit : str
-        Unit of its values as they are shown; empty for words and plain numbers.
-    values : tuple of float, or of str
-        In the order of the grid.
-    now : float or None
-        Its value in the scenario, as it is shown; None where that is no number.
-    """
-
-    words: str
-    unit: str
-    values: tuple[float, ...] | tuple[str, ...]
+    words: str  # what it is called
+    unit: str  # unit of its values as they are shown; empty for words and plain numbers
+    values: tuple[float, ...] | tuple[str, ...]  # in the order of the grid
+    # its value in the scenario, as it is shown; None where that is no number
     now: float | None = None
 
     @property
@@ -61,15 +50,8 @@ class Varied:
         return value if isinstance(value, str) else figures(value)
 
     def told(self, place: int) -> str:
-        """One of its values as it stands in a sentence.
-
-        Examples
-        --------
-        >>> Varied("people of Larkmill", "people", (20000.0,)).told(0)
-        '20,000 people'
-        >>> Varied("inflow of the Wren", FACTOR, (1.0,)).told(0)
-        'the inflow of the Wren as now'
-        """
+        """One of its values as it stands in a sentence: `20,000 people`, `the inflow of the Wren as
+        now`."""
         if self.unit != FACTOR:
             return f"{self.text(place)} {printed(self.unit)}".rstrip()
         return (f"the {self.words} as now" if self.values[place] == 1.0
@@ -78,18 +60,10 @@ class Varied:
 
 @dataclass(frozen=True)
 class Drawn:
-    """A measure as it is drawn.
+    """A measure as it is drawn."""
 
-    Attributes
-    ----------
-    words : str
-        What it is called.
-    unit : str
-        Unit of its values as they are shown; empty for a plain number.
-    """
-
-    words: str
-    unit: str
+    words: str  # what it is called
+    unit: str  # unit of its values as they are shown; empty for a plain number
 
     @property
     def label(self) -> str:
@@ -98,11 +72,5 @@ class Drawn:
 
 
 def printed(unit: str) -> str:
-    """A unit with its powers raised.
-
-    Examples
-    --------
-    >>> printed("ft3/s")
-    'ft³/s'
-    """
+    """A unit with its powers raised."""
     return re.sub(r"(?<=[a-z])[23]\b", lambda power: "²³"[int(power[0]) - 2], unit)

@@ -26,48 +26,9 @@ _HATCHES = ("..", None, "//", "\\\\")
 def week(town: str, time: np.ndarray, taken: Mapping[str, np.ndarray], made: np.ndarray,
          level: np.ndarray, *, full: float, able: float, caption: str,
          units: System = "us") -> Picture:
-    """A week by the hour.
-
-    Areas for what is taken from the mains, hour by hour, a thick line for what the plant makes, and
-    below it the water in the storage tanks. The hours of a day are typical curves.
-
-    Parameters
-    ----------
-    town : str
-        Name of the town.
-    time : numpy.ndarray of datetime64
-        Start of each hour, whole days from midnight. Shape (time).
-    taken : mapping of numpy.ndarray
-        Who takes water from the mains, from below, and how much [m3/d]. Shape (time).
-    made : numpy.ndarray
-        Flow into the tanks [m3/d]. Shape (time).
-    level : numpy.ndarray
-        Water in the tanks at the ends of the hours [m3]. Shape (edge).
-    full, able : float
-        What the tanks can hold [m3], and the most that can be made [m3/d].
-    caption : str
-        The same in words.
-    units : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    Picture
-        A matplotlib figure with `title` and `caption`.
-
-    Raises
-    ------
-    AskError
-        There is no hour, or nothing is taken.
-
-    Examples
-    --------
-    >>> hours = np.datetime64("2031-08-11T00") + np.arange(24)
-    >>> picture = week("larkmill", hours, {"homes": np.full(24, 9.0)}, np.full(24, 9.0),
-    ...     np.full(25, 5.0), full=9.0, able=20.0, caption="All even.")
-    >>> picture.title
-    'Larkmill by the hour, 11 August 2031'
-    """
+    """A week by the hour: areas for what is taken from the mains (from below, shape (time) [m3/d]),
+    a line for what is made, and below the water in the tanks, shape (edge) [m3]. `full` [m3] and
+    `able` [m3/d] are the most they can hold and that can be made."""
     demand = np.sum(list(taken.values()), axis=0)
     if not len(time) or not np.any(demand > 0.0):
         raise AskError(Problem("week", "there is no demand to show.", "Choose another town."))
