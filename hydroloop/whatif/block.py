@@ -12,25 +12,8 @@ _OF_A_TOWN, _OF_A_CELL = 80, 4
 
 
 def block_size(scenario: Scenario) -> int:
-    """Members that are run side by side: many at once are faster, and take more room.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        What is run.
-
-    Returns
-    -------
-    int
-        16, and fewer of a basin so large, or a season so long, that volumes and rates of 16 would
-        take more than a quarter of a gigabyte.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> block_size(hl.read_scenario("five_towns"))
-    16
-    """
+    """Members that are run side by side: 16, and fewer of a basin or season so large that volumes
+    and rates of 16 would take more than a quarter of a gigabyte."""
     days = (scenario.season.end - scenario.season.start).days + 1
     cells = sum(river.length / river.cell for river in scenario.river.values())
     numbers = days / scenario.season.step * (_OF_A_TOWN * len(scenario.town) + _OF_A_CELL * cells)

@@ -32,31 +32,17 @@ Told = Callable[[int, int], None]
 
 @dataclass(frozen=True, eq=False)
 class Comparison:
-    """Two runs side by side, and what each change contributes to their difference.
+    """Two runs side by side, and what each change contributes to their difference."""
 
-    Attributes
-    ----------
-    before, after : Scenario
-        The two.
-    inputs : list of tuple of str
-        Keys that differ: key, before, after.
-    table : Dataset
-        Season measures of both, with the dim run ("before", "after").
-    contributions : Dataset
-        Of each change to each measure, with the dim change; they add up to after less before.
-    error : Dataset or None
-        Standard error of each contribution; None where every order was run.
-    runs : int
-        Seasons that were run.
-    """
-
+    # the two
     before: Scenario
     after: Scenario
-    inputs: list[tuple[str, str, str]]
-    table: xr.Dataset
+    inputs: list[tuple[str, str, str]]  # keys that differ: key, before, after
+    table: xr.Dataset  # season measures of both, with the dim run ("before", "after")
+    # of each change to each measure, with the dim change; they add up to after less before
     contributions: xr.Dataset
-    error: xr.Dataset | None
-    runs: int
+    error: xr.Dataset | None  # standard error of each contribution; None where every order was run
+    runs: int  # seasons that were run
 
     @property
     def difference(self) -> xr.Dataset:

@@ -15,38 +15,10 @@ Values = Callable[[Sequence[int]], np.ndarray]
 
 
 def exact_contributions(count: int, values: Values) -> np.ndarray:
-    """Contribution of each change, averaged over every order in which they can be made.
-
-    Where changes help or hinder each other the order matters, and no order is the right one; the
-    mean over all of them is the one split that adds up, treats like changes alike and gives
-    nothing to a change that does nothing. It says nothing of what a change would do alone.
-
-    Parameters
-    ----------
-    count : int
-        Number of changes.
-    values : callable
-        Measures after each of some sets of changes; bit i of a set stands for change i.
-
-    Returns
-    -------
-    numpy.ndarray
-        Shape (change, ...), in the unit of the measures; they add up to the whole difference.
-
-    Notes
-    -----
-    phi_i = sum over sets S without i of |S|! (n - |S| - 1)! / n! (v(S and i) - v(S)).
-
-    References
-    ----------
-    Shapley 1953, A value for n-person games, Annals of Mathematics Studies 28:307.
-
-    Examples
-    --------
-    >>> both = lambda sets: np.array([{0: 0.0, 1: 1.0, 2: 2.0, 3: 5.0}[s] for s in sets])
-    >>> exact_contributions(2, both).tolist()
-    [2.0, 3.0]
-    """
+    """Contribution of each change, shape (change, ...), averaged over every order in which they can
+    be made: phi_i = sum over sets S without i of |S|! (n - |S| - 1)! / n! (v(S and i) - v(S)). Bit
+    i of a set stands for change i.
+    Shapley 1953, A value for n-person games, Annals of Mathematics Studies 28:307."""
     found = values(range(2**count))
     phi = np.zeros((count, *found.shape[1:]))
     for change in range(count):
@@ -63,38 +35,9 @@ def exact_contributions(count: int, values: Values) -> np.ndarray:
 def drawn_contributions(
     count: int, values: Values, *, orders: int, seed: int
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Contributions averaged over some orders, drawn by lot, with their standard error.
-
-    For more changes than every set can be run of. Every order adds up to the whole difference, and
-    so does their mean.
-
-    Parameters
-    ----------
-    count : int
-        Number of changes.
-    values : callable
-        As `exact_contributions` takes it.
-    orders : int
-        Number of pairs of orders; each order comes with its reverse.
-    seed : int
-        The same seed gives the same orders.
-
-    Returns
-    -------
-    tuple of numpy.ndarray
-        Contributions, and the standard error of each; shape (change, ...).
-
-    References
-    ----------
-    Castro, Gomez and Tejada 2009, Computers & Operations Research 36:1726.
-
-    Examples
-    --------
-    >>> alone = lambda sets: np.array([float(s.bit_count()) for s in sets])
-    >>> phi, error = drawn_contributions(10, alone, orders=4, seed=1)
-    >>> phi.tolist() == [1.0] * 10, error.max()
-    (True, np.float64(0.0))
-    """
+    """Contributions averaged over pairs of orders drawn by lot, each with its reverse, and their
+    standard errors, shape (change, ...): for more changes than every set can be run of.
+    Castro, Gomez and Tejada 2009, Computers & Operations Research 36:1726."""
     chance = np.random.default_rng(seed)
     drawn = [chance.permutation(count).tolist() for _ in range(orders)]
     paths = [(_sets_along(order), _sets_along(order[::-1])) for order in drawn]

@@ -19,54 +19,20 @@ _SAYS_NOTHING = (("title",), ("about",))
 
 @dataclass(frozen=True)
 class Change:
-    """Something that can be changed in a scenario, alone or after others.
+    """Something that can be changed in a scenario, alone or after others."""
 
-    Attributes
-    ----------
-    name : str
-        What it is, in a few words.
-    act : callable
-        Takes a scenario and returns the changed one.
-    """
-
-    name: str
-    act: Callable[[Scenario], Scenario]
+    name: str  # what it is, in a few words
+    act: Callable[[Scenario], Scenario]  # takes a scenario and returns the changed one
 
 
 def changes_of_plan(plan: Plan) -> list[Change]:
-    """Steps of a plan as changes.
-
-    Parameters
-    ----------
-    plan : Plan
-        As read.
-
-    Returns
-    -------
-    list of Change
-        In the order of the plan.
-    """
+    """Steps of a plan as changes, in its order."""
     return [Change(step.what, step.taken) for step in plan.steps]
 
 
 def changes_between(before: Scenario, after: Scenario) -> list[Change]:
-    """Changes that lead from one scenario to another.
-
-    Parameters
-    ----------
-    before, after : Scenario
-        The two.
-
-    Returns
-    -------
-    list of Change
-        One for each key that differs; a place that only one of them has is one change.
-
-    Raises
-    ------
-    InputError
-        They read data files from different folders.
-    """
+    """Changes that lead from one scenario to another, one for each key that differs; a place that
+    only one of them has is one change."""
     _same_files(before, after)
     return [*(_setting(key, value) for key, value in _differing(before, after).items()),
             *(Change(f"works of {town}", _setter(sizes))
@@ -74,18 +40,7 @@ def changes_between(before: Scenario, after: Scenario) -> list[Change]:
 
 
 def grouped(before: Scenario, after: Scenario) -> list[Change]:
-    """The same changes, those of one place together: for keys that do not stand alone.
-
-    Parameters
-    ----------
-    before, after : Scenario
-        The two.
-
-    Returns
-    -------
-    list of Change
-        One for each place.
-    """
+    """The same changes, those of one place together: for keys that do not stand alone."""
     groups: dict[str, dict[str, Any]] = {}
     for key, value in _differing(before, after).items():
         words = key.split(".")
@@ -97,18 +52,7 @@ def grouped(before: Scenario, after: Scenario) -> list[Change]:
 
 
 def inputs_that_differ(before: Scenario, after: Scenario) -> list[tuple[str, str, str]]:
-    """Keys that differ, with what stands for them before and after.
-
-    Parameters
-    ----------
-    before, after : Scenario
-        The two.
-
-    Returns
-    -------
-    list of tuple of str
-        Key, value before, value after; "default" where nothing was written.
-    """
+    """Keys that differ, with values before and after; "default" where nothing was written."""
     old, new = (dict(_written(scenario)) for scenario in (before, after))
     keys = [path for path in {**old, **new} if old.get(path) != new.get(path)]
     return [(dotted(path), _shown(old.get(path)), _shown(new.get(path))) for path in keys]

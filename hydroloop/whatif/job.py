@@ -29,33 +29,16 @@ _MOST = 128  # members of a chunk, which is a file
 
 @dataclass(frozen=True, eq=False)
 class Job:
-    """Members to be run.
+    """Members to be run."""
 
-    Attributes
-    ----------
-    scenario : Scenario
-        What all of them start from.
-    changes : tuple of dict
-        What each member changes, by dotted key.
-    seeds : tuple of int or None
-        Seed of each member's weather; None: the scenario's own.
-    most : int
-        Highest use class.
-    keys : tuple of str
-        Keys whose values are told apart below.
-    values : ndarray of shape (key, member)
-        Value of each key for each member, in the held unit.
-    chunk : int
-        Members that are run, kept and resumed together.
-    """
-
-    scenario: Scenario
-    changes: tuple[dict[str, Any], ...]
-    seeds: tuple[int, ...] | None = None
-    most: int = 5
-    keys: tuple[str, ...] = ()
+    scenario: Scenario  # what all of them start from
+    changes: tuple[dict[str, Any], ...]  # what each member changes, by dotted key
+    seeds: tuple[int, ...] | None = None  # seed of each member's weather; None: the scenario's own
+    most: int = 5  # highest use class
+    keys: tuple[str, ...] = ()  # keys whose values are told apart below
+    # value of each key for each member, in the held unit, shape (key, member)
     values: np.ndarray = field(default_factory=lambda: np.zeros((0, 0)))
-    chunk: int = 64
+    chunk: int = 64  # members that are run, kept and resumed together
 
     @property
     def members(self) -> int:
@@ -91,42 +74,8 @@ def drawn_job(
     method: str = "latin_hypercube",
     most: int = 5,
 ) -> Job:
-    """Members that draw from a scenario's ranges, and make their own weather where none is given.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        With some values written as ranges.
-    members : int
-        How many members.
-    seed : int
-        The same seed gives the same members.
-    method : str
-        "latin_hypercube" or "sobol".
-    most : int
-        Highest use class.
-
-    Returns
-    -------
-    Job
-        Ready to be run.
-
-    Raises
-    ------
-    InputError
-        There are no members or too many, or there is no such way to draw.
-    ScenarioError
-        A value that was drawn is not allowed together with the others.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> scenario = hl.read_scenario("first_town").changed(
-    ...     {"town.larkmill.mains.real_losses": "8 % to 20 %"})
-    >>> job = drawn_job(scenario, 3)
-    >>> job.keys
-    ('town.larkmill.mains.real_losses',)
-    """
+    """Members that draw from a scenario's ranges, and make their own weather where none is
+    given."""
     drawn = sampled(scenario.ranges, members, seed=seed, method=method)
     keys = tuple(scenario.ranges)
     changes = tuple(changes_for(scenario, keys, row) for row in drawn)
@@ -138,29 +87,7 @@ def drawn_job(
 def changed_job(
     scenario: Scenario, changes: Sequence[Mapping[str, Any]], *, most: int = 5
 ) -> Job:
-    """Members that make given changes, under the same weather.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        What they start from.
-    changes : sequence of mapping
-        What each changes, by dotted key.
-    most : int
-        Highest use class.
-
-    Returns
-    -------
-    Job
-        Ready to be run.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> larger = {"town.larkmill.people": 30000}
-    >>> len(changed_job(hl.read_scenario("first_town"), [{}, larger]).changes)
-    2
-    """
+    """Members that make given changes, under the same weather."""
     return Job(scenario, tuple(dict(change) for change in changes), most=most,
                chunk=_chunk(scenario, len(changes)))
 
@@ -172,27 +99,8 @@ def _chunk(scenario: Scenario, members: int) -> int:
 
 
 def run_chunk(job: Job, first: int, forcing: SharedForcing | None = None) -> xr.Dataset:
-    """Season measures of the members of one chunk.
-
-    Parameters
-    ----------
-    job : Job
-        The job.
-    first : int
-        First member of the chunk.
-    forcing : SharedForcing, optional
-        Where weather and inflow are kept between chunks.
-
-    Returns
-    -------
-    xarray.Dataset
-        As `season_table` gives it, with the members' own numbers.
-
-    Raises
-    ------
-    ScenarioError
-        A change is not allowed.
-    """
+    """Season measures, as `season_table` gives them, of the members of one chunk; `forcing` keeps
+    weather and inflow between chunks."""
     last = first + job.size(first)
     shared = forcing or SharedForcing()
     parts, block = [], block_size(job.scenario)

@@ -41,52 +41,23 @@ _LARGEST_BYTES, _MOST_STEPS, _MOST_CHANGES, _MOST_PLACED = 500_000, 200, 500, 20
 
 @dataclass(frozen=True)
 class Step:
-    """One step of a plan.
+    """One step of a plan."""
 
-    Attributes
-    ----------
-    what, why, who : str
-        What is done, for what reason, and by whom.
-    points : float
-        What it costs.
-    sets, scales : dict
-        Values and factors by dotted key.
-    measure : str
-        Name of a ready-made measure; empty if there is none.
-    options : dict
-        What the ready-made measure is told.
-    where : str
-        File and line, for messages.
-    """
-
+    # what is done, for what reason, and by whom
     what: str
     why: str = ""
     who: str = ""
-    points: float = 0.0
+    points: float = 0.0  # what it costs
+    # values and factors by dotted key
     sets: Mapping[str, Any] = field(default_factory=dict)
     scales: Mapping[str, Any] = field(default_factory=dict)
-    measure: str = ""
-    options: Mapping[str, Any] = field(default_factory=dict)
-    where: str = "plan"
+    measure: str = ""  # name of a ready-made measure; empty if there is none
+    options: Mapping[str, Any] = field(default_factory=dict)  # what the ready-made measure is told
+    where: str = "plan"  # file and line, for messages
 
     def taken(self, scenario: Scenario) -> Scenario:
-        """The scenario after this step.
-
-        Parameters
-        ----------
-        scenario : Scenario
-            As it is before.
-
-        Returns
-        -------
-        Scenario
-            Checked as a whole.
-
-        Raises
-        ------
-        InputError
-            With every problem, at this step's file and line.
-        """
+        """The scenario after this step, checked as a whole; problems name this step's file and
+        line."""
         try:
             changes = changes_of(self.measure, self.options, scenario) if self.measure else {}
             self._check_once(changes)
@@ -115,23 +86,14 @@ class Step:
 
 @dataclass(frozen=True)
 class Plan:
-    """Steps in the order in which they are taken.
+    """Steps in the order in which they are taken."""
 
-    Attributes
-    ----------
-    title, by, about : str
-        What it is called, whose it is, what it is about.
-    steps : tuple of Step
-        In the order of the file.
-    budget : float or None
-        Most points that may be spent.
-    """
-
+    # what it is called, whose it is, what it is about
     title: str
-    steps: tuple[Step, ...]
+    steps: tuple[Step, ...]  # in the order of the file
     by: str = ""
     about: str = ""
-    budget: float | None = None
+    budget: float | None = None  # most points that may be spent
 
     @property
     def points(self) -> float:
@@ -139,23 +101,8 @@ class Plan:
         return sum(step.points for step in self.steps)
 
     def taken(self, scenario: Scenario) -> Scenario:
-        """The scenario after all steps.
-
-        Parameters
-        ----------
-        scenario : Scenario
-            As it is before.
-
-        Returns
-        -------
-        Scenario
-            Checked as a whole.
-
-        Raises
-        ------
-        InputError
-            With the problems of every step that cannot be taken.
-        """
+        """The scenario after all steps, checked as a whole, or the problems of every step that
+        fails."""
         problems: list[Problem] = []
         for step in self.steps:
             try:
@@ -168,37 +115,8 @@ class Plan:
 
 
 def read_plan(path: str | os.PathLike[str]) -> Plan:
-    """Read a plan.
-
-    A TOML file with a title and steps. Everything is checked at once, but for what hangs on the
-    scenario that the plan is taken to.
-
-    Parameters
-    ----------
-    path : str or path
-        The file.
-
-    Returns
-    -------
-    Plan
-        Its steps.
-
-    Raises
-    ------
-    InputError
-        With every problem: file and line, what was given, what is allowed, what to do.
-
-    Examples
-    --------
-    >>> import tempfile
-    >>> with tempfile.TemporaryDirectory() as folder:
-    ...     file = Path(folder) / "less_lost.toml"
-    ...     _ = file.write_text('[plan]\\ntitle = "Less lost"\\n[[step]]\\nwhat = "Mend"\\n'
-    ...                         'measure = "repair_leaks"\\ntown = "*"\\nby = "50 %"\\n')
-    ...     plan = read_plan(file)
-    >>> plan.title
-    'Less lost'
-    """
+    """Read a plan, a TOML file with a title and steps. Everything is checked at once, but for what
+    hangs on the scenario that the plan is taken to."""
     try:
         text = file_bytes(path, _LARGEST_BYTES, "a plan").decode("utf-8-sig")
     except UnicodeDecodeError:
@@ -208,40 +126,7 @@ def read_plan(path: str | os.PathLike[str]) -> Plan:
 
 
 def read_plan_text(text: str, *, name: str = "plan") -> Plan:
-    """Read a plan from a TOML text.
-
-    Parameters
-    ----------
-    text : str
-        The plan as TOML.
-    name : str
-        What to call it in messages.
-
-    Returns
-    -------
-    Plan
-        As from `read_plan`.
-
-    Raises
-    ------
-    InputError
-        With every problem.
-
-    Examples
-    --------
-    >>> plan = read_plan_text('''
-    ... [plan]
-    ... title = "Less lost"
-    ... [[step]]
-    ... what = "Mend the mains"
-    ... points = 30
-    ... measure = "repair_leaks"
-    ... town = "larkmill"
-    ... to = "8 %"
-    ... ''')
-    >>> plan.title, plan.points
-    ('Less lost', 30.0)
-    """
+    """Read a plan from a TOML text, called `name` in messages."""
     if problem := unreadable_line(text, name):
         raise InputError(problem)
     try:

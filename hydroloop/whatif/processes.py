@@ -23,29 +23,7 @@ _AHEAD = 1  # chunks handed to each process beyond the one it is at: it never wa
 
 
 def in_processes(job: Job, todo: list[int], workers: int) -> Iterator[tuple[int, xr.Dataset]]:
-    """Chunks as they are done, in as many processes.
-
-    Parameters
-    ----------
-    job : Job
-        What is run.
-    todo : list of int
-        First member of each chunk.
-    workers : int
-        Processes, this one included.
-
-    Yields
-    ------
-    tuple of int and xarray.Dataset
-        First member of a chunk, and its measures.
-
-    Raises
-    ------
-    InputError
-        The script that asks for processes has no main guard.
-    WorkerLostError
-        A process was killed.
-    """
+    """Chunks (first member, measures) as they are done, in as many processes, this one included."""
     with TemporaryDirectory() as folder:
         # By way of a file: a process that is started would keep us waiting until it had taken it.
         handed = Path(folder) / "job"

@@ -21,20 +21,11 @@ _PLAIN = re.compile(r"\d+(\.\d*)?")
 
 @dataclass(frozen=True)
 class ReadyMade:
-    """A ready-made measure.
+    """A ready-made measure."""
 
-    Attributes
-    ----------
-    meaning : str
-        What it does, in a line.
-    options : dict of str
-        What it may be told, with the meaning of each.
-    act : callable
-        Takes a town, its name and the options; returns the changes.
-    """
-
-    meaning: str
-    options: Mapping[str, str]
+    meaning: str  # what it does, in a line
+    options: Mapping[str, str]  # what it may be told, with the meaning of each
+    # takes a town, its name and the options; returns the changes
     act: Callable[[Town, str, _Options], Changes]
 
 
@@ -95,34 +86,8 @@ class _Options:
 
 
 def changes_of(measure: str, options: Mapping[str, Any], scenario: Scenario) -> Changes:
-    """What a ready-made measure changes in a scenario.
-
-    Parameters
-    ----------
-    measure : str
-        One of `READY_MADE`.
-    options : mapping
-        What it is told; `town` is a name, a list of names, or "*" for all.
-    scenario : Scenario
-        As it is before.
-
-    Returns
-    -------
-    dict
-        Changes by dotted key, in held units.
-
-    Raises
-    ------
-    InputError
-        There is no such measure or town, or an option is wrong or missing.
-
-    Examples
-    --------
-    >>> from hydroloop.scenario import read_scenario
-    >>> first = read_scenario("first_town")
-    >>> changes_of("repair_leaks", {"town": "larkmill", "to": "8 %"}, first)
-    {'town.larkmill.mains.real_losses': 0.08}
-    """
+    """What a ready-made measure changes, by dotted key in held units; the option `town` is a name,
+    a list of names, or "*" for all."""
     if measure not in READY_MADE:
         what = f'there is no ready-made measure "{measure}".'
         raise InputError(Problem("measure", what, offer(measure, READY_MADE)))

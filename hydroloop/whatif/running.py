@@ -30,48 +30,9 @@ def run_job(
     store: str | PathLike[str] | None = None,
     progress: Progress | None = None,
 ) -> xr.Dataset:
-    """Season measures of all members of a job.
-
-    Runs chunk after chunk. With a store every chunk is on disk as soon as it is done, and what is
-    there already is not run again; the result is the same to the bit.
-
-    Parameters
-    ----------
-    job : Job
-        What is run.
-    workers : int
-        Processes on this machine, this one included.
-    scheduler : str, optional
-        Address of a Dask scheduler, whose workers run the chunks instead.
-    store : path, optional
-        Folder that keeps the results.
-    progress : callable, optional
-        Called after every chunk with members done, members in all and time left [s].
-
-    Returns
-    -------
-    xarray.Dataset
-        Season measures with the members as last dim, and `drawn` (key, member).
-
-    Raises
-    ------
-    InputError
-        The store holds another job, Dask is asked for and not there, or a script that asks for
-        several workers has no main guard.
-    OutputError
-        A result cannot be kept.
-    WorkerError
-        A worker died.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> from hydroloop.whatif import drawn_job
-    >>> scenario = hl.read_scenario("first_town").changed(
-    ...     {"town.larkmill.mains.real_losses": "8 % to 20 %"})
-    >>> run_job(drawn_job(scenario, 3)).sizes["member"]
-    3
-    """
+    """Season measures of all members of a job as last dim, and `drawn` (key, member). With a store
+    every chunk is on disk as soon as it is done, and what is there is not run again; the result is
+    the same to the bit. `progress` is told members done, members in all and time left [s]."""
     if isinstance(workers, bool) or not isinstance(workers, int) or workers < 1:
         raise InputError(Problem("workers", f"{workers!r} is not a number of workers.",
                                  "Give a whole number from 1 up."))

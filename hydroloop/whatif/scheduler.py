@@ -20,29 +20,7 @@ _AHEAD = 2  # chunks handed out for each worker beyond the one it is at
 
 
 def on_scheduler(job: Job, todo: list[int], address: str) -> Iterator[tuple[int, xr.Dataset]]:
-    """Chunks as they are done, on the workers of a scheduler.
-
-    Parameters
-    ----------
-    job : Job
-        What is run.
-    todo : list of int
-        First member of each chunk.
-    address : str
-        Of the scheduler.
-
-    Yields
-    ------
-    tuple of int and xarray.Dataset
-        First member of a chunk, and its measures.
-
-    Raises
-    ------
-    InputError
-        Dask is not there, nobody answers, or the workers are not like this machine.
-    WorkerLostError
-        A worker, or the scheduler, is gone.
-    """
+    """Chunks (first member, measures) as they are done, on the workers of a Dask scheduler."""
     try:
         from distributed import Client, KilledWorker, as_completed
     except ImportError:

@@ -81,38 +81,9 @@ def spread(
 
 
 def bands(table: xr.Dataset, levels: Sequence[float] = LEVELS) -> xr.Dataset:
-    """Quantiles of every measure over the members.
-
-    Half of the members lie between the second and the fourth of the five levels. A band is no
-    confidence interval: it is as wide as the ranges that were given.
-
-    Parameters
-    ----------
-    table : xarray.Dataset
-        As `spread` gives it.
-    levels : sequence of float
-        Levels between 0 and 1 [-].
-
-    Returns
-    -------
-    xarray.Dataset
-        The measures with the dim level in place of member; NaN where no member has a value.
-
-    Raises
-    ------
-    InputError
-        A level is not between 0 and 1.
-
-    Notes
-    -----
-    Linear between the members next to a level (definition 7 of Hyndman and Fan 1996).
-
-    Examples
-    --------
-    >>> five = xr.Dataset({"used": ("member", [0.1, 0.2, 0.3, 0.4, 0.5])})
-    >>> bands(five).used.values.round(3).tolist()
-    [0.12, 0.2, 0.3, 0.4, 0.48]
-    """
+    """Quantiles of every measure over the members (dim level), linear between the members next to a
+    level: definition 7 of Hyndman and Fan 1996. A band is no confidence interval: it is as wide as
+    the ranges that were given."""
     if not all(0.0 <= level <= 1.0 for level in levels):
         raise InputError(Problem("levels", "a level lies outside 0 to 1.", "Give 0.5 for 50 %."))
     data = {}
@@ -137,38 +108,9 @@ def _quantiles(values: np.ndarray, levels: Sequence[float]) -> np.ndarray:
 
 
 def rank_correlations(table: xr.Dataset) -> xr.Dataset:
-    """Rank correlation of every measure with every key that was drawn.
-
-    Near 1 or -1: the measure hangs on this key; near 0: it does not, or not in one direction. With
-    few members small ones are chance: below 2 over the root of their number say nothing.
-
-    Parameters
-    ----------
-    table : xarray.Dataset
-        As `spread` gives it.
-
-    Returns
-    -------
-    xarray.Dataset
-        The measures with the dim key in place of member [-]; 0 where a measure does not vary,
-        NaN where it has no value.
-
-    Raises
-    ------
-    InputError
-        No key was drawn, or there are fewer than three members.
-
-    References
-    ----------
-    Spearman 1904, American Journal of Psychology 15:72.
-
-    Examples
-    --------
-    >>> drawn = (("key", "member"), [[1.0, 2.0, 3.0, 4.0]])
-    >>> table = xr.Dataset({"used": ("member", [0.1, 0.2, 0.4, 0.9]), "drawn": drawn})
-    >>> rank_correlations(table.assign_coords(key=["people"])).used.values.round(9).tolist()
-    [1.0]
-    """
+    """Rank correlation of every measure with every key that was drawn (dim key); 0 where a measure
+    does not vary, NaN where it has no value. Below 2 over the root of the members it says nothing.
+    Spearman 1904, American Journal of Psychology 15:72."""
     if "drawn" not in table:
         raise InputError(Problem("spread", "no key was drawn.", "Write a value as a range."))
     if table.sizes["member"] < 3:
@@ -220,43 +162,6 @@ def sobol_shares(
 
     The first share is what would be gained by knowing this input; the total share is what would be
     left if all others were known. Where shares are small they are only known roughly.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        With at least one range.
-    measure : str
-        A season measure that a town has one number of.
-    town : str
-        Whose.
-    base : int
-        Base number of members, a power of two; (ranges + 2) times as many seasons are run.
-    seed : int
-        The same seed gives the same members.
-
-    Returns
-    -------
-    xarray.Dataset
-        ``first`` and ``total`` (key) [-].
-
-    Raises
-    ------
-    InputError
-        There is no range, town or measure of that name, or the base is no power of two.
-
-    References
-    ----------
-    Sobol 2001, Mathematics and Computers in Simulation 55:271. Saltelli et al. 2010, Computer
-    Physics Communications 181:259.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> scenario = hl.read_scenario("first_town").changed(
-    ...     {"town.larkmill.mains.real_losses": "8 % to 20 %"})
-    >>> shares = sobol_shares(scenario, "mean_withdrawn", "larkmill", base=2)
-    >>> bool(shares.total[0] > 0.5)
-    True
     """
     from scipy.stats import sobol_indices, uniform
 

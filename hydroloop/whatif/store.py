@@ -47,22 +47,7 @@ _WORDS = {
 
 
 class Store:
-    """A folder that keeps the results of a job.
-
-    Parameters
-    ----------
-    path : path
-        The folder; it is made if it is not there.
-    job : Job
-        What is kept in it.
-
-    Raises
-    ------
-    OutputError
-        The folder cannot be written, or holds something else.
-    InputError
-        The folder holds the results of another job.
-    """
+    """A folder that keeps the results of one job, and refuses those of another."""
 
     def __init__(self, path: str | os.PathLike[str], job: Job):
         self.path = Path(path)
@@ -84,13 +69,7 @@ class Store:
 
     @contextmanager
     def held(self) -> Iterator[None]:
-        """Keep others from writing there; what a killed run left half written goes.
-
-        Raises
-        ------
-        OutputError
-            Another run is writing there.
-        """
+        """Keep others from writing there; what a killed run left half written goes."""
         if is_locked(self.path):
             raise OutputError(f"{self.path}: another run is writing there. Wait until it is done, "
                               "or name another folder.")
@@ -113,20 +92,7 @@ class Store:
         return found
 
     def keep(self, first: int, table: xr.Dataset) -> None:
-        """Write a chunk, whole or not at all.
-
-        Parameters
-        ----------
-        first : int
-            First member of the chunk.
-        table : xarray.Dataset
-            Its measures.
-
-        Raises
-        ------
-        OutputError
-            It cannot be written.
-        """
+        """Write a chunk, by its first member, whole or not at all."""
         cure = f"{self.kept_words()} Make room and run the same again: it goes on from there."
         with _said(self.path, cure):
             content = bytes(table.to_netcdf(engine="scipy"))
@@ -134,18 +100,7 @@ class Store:
                                                           _about(first, self.identity)))
 
     def read(self, first: int) -> xr.Dataset:
-        """Measures of one chunk.
-
-        Parameters
-        ----------
-        first : int
-            First member of the chunk.
-
-        Returns
-        -------
-        xarray.Dataset
-            As they were kept.
-        """
+        """Measures of one chunk."""
         return _read_chunk(self.path / _name(first), first, self.identity)
 
     def kept_words(self) -> str:
@@ -156,36 +111,8 @@ class Store:
 
 
 def read_store(path: str | os.PathLike[str]) -> xr.Dataset:
-    """Results of many runs, read from the folder that keeps them.
-
-    Parameters
-    ----------
-    path : path
-        The folder.
-
-    Returns
-    -------
-    xarray.Dataset
-        Season measures with the members as last dim, and `drawn` (key, member), the values that
-        each member has of the keys told apart, in held units.
-
-    Raises
-    ------
-    InputError
-        There are no kept runs, a member is missing, or a file is damaged.
-
-    Examples
-    --------
-    >>> import tempfile
-    >>> import hydroloop as hl
-    >>> from hydroloop.whatif import changed_job, run_job
-    >>> job = changed_job(hl.read_scenario("first_town"), [{}, {"weather.seed": 8}])
-    >>> with tempfile.TemporaryDirectory() as folder:
-    ...     _ = run_job(job, store=folder + "/runs")
-    ...     kept = read_store(folder + "/runs")
-    >>> kept.sizes["member"]
-    2
-    """
+    """Results of many runs from the folder that keeps them: season measures with the members as
+    last dim, and `drawn` (key, member), the values of the keys told apart in held units."""
     folder = Path(path)
     about = read_manifest(folder)
     if about.get("format") != FORMAT:
@@ -202,22 +129,7 @@ def read_store(path: str | os.PathLike[str]) -> xr.Dataset:
 
 
 def with_values(table: xr.Dataset, keys: list[str], values: np.ndarray) -> xr.Dataset:
-    """A table with the values that its members have of some keys.
-
-    Parameters
-    ----------
-    table : xarray.Dataset
-        Season measures.
-    keys : list of str
-        Dotted keys.
-    values : ndarray of shape (key, member)
-        In held units.
-
-    Returns
-    -------
-    xarray.Dataset
-        With `drawn` (key, member), where there are keys.
-    """
+    """A table with `drawn` (key, member), where there are keys, in held units."""
     if not len(keys):
         return table
     attrs = {"units": "1", "long_name": "values of keys, each in its inner unit"}
@@ -225,23 +137,7 @@ def with_values(table: xr.Dataset, keys: list[str], values: np.ndarray) -> xr.Da
 
 
 def read_manifest(folder: Path) -> dict[str, Any]:
-    """What the folder of kept runs says of itself.
-
-    Parameters
-    ----------
-    folder : path
-        The folder.
-
-    Returns
-    -------
-    dict
-        The manifest.
-
-    Raises
-    ------
-    InputError
-        There is none, or it is damaged.
-    """
+    """What the folder of kept runs says of itself."""
     try:
         found = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
     except FileNotFoundError:
