@@ -14,49 +14,23 @@ from hydroloop.tracing.passing import passing
 
 
 class Met(NamedTuple):
-    """What a glass meets on its way back.
+    """What a glass meets on its way back."""
 
-    Attributes
-    ----------
-    passed : numpy.ndarray
-        Share whose last pass through the gate was so many steps back, (glass, step, member) [-].
-    entered : numpy.ndarray
-        Share that entered over a boundary, not through the gate, so many steps back,
-        (glass, step, member) [-].
-    by_flow : numpy.ndarray
-        Share that entered by each flow, (glass, flow, member) [-].
-    standing : numpy.ndarray
-        Share that stood in each store at the first edge, (glass, store, member) [-].
-    """
-
+    # share whose last pass through the gate was so many steps back, (glass, step, member) [-]
     passed: np.ndarray
+    # share that entered over a boundary, not through the gate, so many steps back, (glass, step,
+    # member) [-]
     entered: np.ndarray
-    by_flow: np.ndarray
+    by_flow: np.ndarray  # share that entered by each flow, (glass, flow, member) [-]
+    # share that stood in each store at the first edge, (glass, store, member) [-]
     standing: np.ndarray
 
 
 def look_back(op: Operator, gate: np.ndarray, stores: list[int], steps: list[int]) -> Met:
-    """Follow glasses of water back to the gate, the boundary or the first edge.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    gate : numpy.ndarray of bool
-        Flows at which a glass is no longer followed, shape (flow).
-    stores, steps : list of int
-        Where and when each glass is drawn.
-
-    Returns
-    -------
-    Met
-        Shares of each glass; they sum to one, or to zero if the store is empty in that step.
-
-    Notes
-    -----
-    With M the matrix of a step, e the glass and z = M^-T e: the flow q from a gate or boundary into
-    store i has brought the share dt q z_i, and the share V_i z_i was there at the step's start.
-    """
+    """Follow glasses of water, drawn from stores in steps, back to the gate (flows), the boundary
+    or the first edge. With M the matrix of a step, e the glass and z = M^-T e, the flow q from a
+    gate or boundary into store i has brought the share dt q z_i; V_i z_i was there at the step's
+    start."""
     count, (_, n, members) = len(stores), op.shape
     far = max(steps) + 1
     met = Met(np.zeros((count, far, members)), np.zeros((count, far, members)),

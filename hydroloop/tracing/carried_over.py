@@ -29,46 +29,26 @@ _SLOW = 0.01  # share of a store's water that stays over the year, from which th
 
 @dataclass(frozen=True, eq=False)
 class CarriedOver:
-    """How the labels at the year's end depend on those that slow stores begin it with.
+    """How the labels at the year's end depend on those that slow stores begin it with."""
 
-    Attributes
-    ----------
-    slow : numpy.ndarray of int
-        The slow stores, shape (slow).
-    unused, used : numpy.ndarray
-        Share of the water of each store at the year's end that was in a slow store at its
-        beginning, and has passed the gate never, or once, since; shape (slow, store, member) [-].
-    gain : numpy.ndarray
-        What a change comes to in a store by itself, 1 where its water is followed; shape (store,
-        member) [-].
-    """
-
-    slow: np.ndarray
+    slow: np.ndarray  # the slow stores, shape (slow)
+    # share of the water of each store at the year's end that was in a slow store at its beginning,
+    # and has passed the gate never, or once, since; shape (slow, store, member) [-]
     unused: np.ndarray
     used: np.ndarray
+    # what a change comes to in a store by itself, 1 where its water is followed; shape (store,
+    # member) [-]
     gain: np.ndarray
 
     def brought_forward(self, change: np.ndarray) -> np.ndarray:
-        """Changes that all further repeats would bring, from those of one.
+        """Changes, shape (row, store, member), that all further repeats would bring, from those of
+        one.
 
-        Parameters
-        ----------
-        change : numpy.ndarray
-            By how much a year changed the labels, shape (row, store, member); rows are the use
-            classes, then water of unknown past, then the mean of uses.
-
-        Returns
-        -------
-        numpy.ndarray
-            Of the same shape.
-
-        Notes
-        -----
-        With A0 and A1 the shares of slow stores by slow stores, unused and used, the changes d of
-        class k come to d_k = r_k + A0 d_k + A1 d_(k-1), for r_k those of the year; of the last
-        class, and of the mean, to d = r + (A0 + A1) d, for the last with A1 d_(k-1) besides. Water
-        that is used twice in the year is left to further repeats, in every row alike: so no label
-        comes to less than nothing, and those of a store still sum to one.
+        With A0 and A1 the shares of slow stores by slow stores, unused and used, the changes d
+        of class k come to d_k = r_k + A0 d_k + A1 d_(k-1), for r_k those of the year; of the
+        last class, and of the mean, to d = r + (A0 + A1) d, for the last with A1 d_(k-1)
+        besides. Water that is used twice in the year is left to further repeats, in every row
+        alike: so no label comes to less than nothing, and those of a store still sum to one.
         """
         change = change * self.gain
         if not len(self.slow):
@@ -101,25 +81,9 @@ class CarriedOver:
 
 
 def carried_over(op: Operator, gate: Passing, steps: int, kept: np.ndarray) -> CarriedOver:
-    """Follow the water of slow stores through the year.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    gate : Passing
-        Prepared gate.
-    steps : int
-        Steps of the year.
-    kept : numpy.ndarray
-        Share of each store's first water that has surely not left it by the year's end, shape
-        (store, member) [-].
-
-    Returns
-    -------
-    CarriedOver
-        Without stores where none is slow, or too many are.
-    """
+    """Follow the water of slow stores through the year; `kept` is the share of each store's first
+    water that has surely not left it by then, shape (store, member) [-]. Without stores where none
+    is slow, or too many are."""
     is_slow = slow_stores(steps, kept)
     slow = np.flatnonzero(is_slow.any(axis=1))
     shares = np.zeros((2, len(slow), *op.shape[1:]))

@@ -16,22 +16,13 @@ from hydroloop.tracing.questions import Gate, find_gate, find_step, find_store
 
 
 class Roads(NamedTuple):
-    """Ways on from every store, whichever way time runs.
+    """Ways on from every store, whichever way time runs."""
 
-    Attributes
-    ----------
-    start : numpy.ndarray
-        Where the ways of each store begin, shape (store + 1).
-    flow, to : numpy.ndarray
-        Flow and next store of each way, -1 for a boundary.
-    is_gate : numpy.ndarray of bool
-        Whether each flow is in the gate, shape (flow).
-    """
-
-    start: np.ndarray
+    start: np.ndarray  # where the ways of each store begin, shape (store + 1)
+    # flow and next store of each way, -1 for a boundary
     flow: np.ndarray
     to: np.ndarray
-    is_gate: np.ndarray
+    is_gate: np.ndarray  # whether each flow is in the gate, shape (flow)
 
 
 def drops(

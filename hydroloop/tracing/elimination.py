@@ -25,58 +25,27 @@ from hydroloop.tracing.ordering import Program
 
 
 class Water(NamedTuple):
-    """Numbers of a record.
+    """Numbers of a record."""
 
-    Attributes
-    ----------
-    volume : numpy.ndarray
-        Shape (edge, store, member) [m3].
-    rate : numpy.ndarray
-        Shape (time, flow, member) [m3/d].
-    days : numpy.ndarray
-        Lengths of the steps, shape (time) [d].
-    """
-
-    volume: np.ndarray
-    rate: np.ndarray
-    days: np.ndarray
+    volume: np.ndarray  # shape (edge, store, member) [m3]
+    rate: np.ndarray  # shape (time, flow, member) [m3/d]
+    days: np.ndarray  # lengths of the steps, shape (time) [d]
 
 
 class Split(NamedTuple):
-    """Where the label goes that a flow carries.
+    """Where the label goes that a flow carries."""
 
-    Attributes
-    ----------
-    inside, inside_share : numpy.ndarray
-        Flows whose label goes on to their target, and how much of it [-].
-    away, away_share : numpy.ndarray
-        Flows whose label leaves the system of equations, and how much of it [-].
-    """
-
+    # flows whose label goes on to their target, and how much of it [-]
     inside: np.ndarray
     inside_share: np.ndarray
+    # flows whose label leaves the system of equations, and how much of it [-]
     away: np.ndarray
     away_share: np.ndarray
 
 
 def split_of(inside: np.ndarray, away: np.ndarray) -> Split:
-    """The flows that carry a label on, and those that carry it away.
-
-    Parameters
-    ----------
-    inside, away : numpy.ndarray
-        Share of each flow's label that goes on to its target, and that leaves; shape (flow) [-].
-
-    Returns
-    -------
-    Split
-        Flows that carry some, and their shares.
-
-    Examples
-    --------
-    >>> split_of(np.array([0.0, 0.5]), np.array([0.0, 0.5])).inside.tolist()
-    [1]
-    """
+    """The flows that carry a label on to their target, and those that carry it away, each with the
+    share of it, shape (flow) [-]."""
     some, gone = np.flatnonzero(inside), np.flatnonzero(away)
     return Split(some, inside[some].astype(float), gone, away[gone].astype(float))
 
@@ -91,20 +60,7 @@ class Work(NamedTuple):
 
 
 def room(program: Program, lanes: int) -> Work:
-    """Room for one matrix.
-
-    Parameters
-    ----------
-    program : Program
-        Plan of the elimination.
-    lanes : int
-        Members that are traced side by side.
-
-    Returns
-    -------
-    Work
-        Empty arrays.
-    """
+    """Room for one matrix of as many lanes, members that are traced side by side."""
     stores = len(program.order)
     slots = len(program.row) + 1
     return Work(aligned(slots * lanes), aligned((stores + 1) * lanes), aligned(stores * lanes),

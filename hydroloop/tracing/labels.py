@@ -21,22 +21,13 @@ Amounts = float | Mapping[str, float] | np.ndarray
 
 
 class Sources(NamedTuple):
-    """What a step adds to a label.
+    """What a step adds to a label."""
 
-    Attributes
-    ----------
-    flow, head : numpy.ndarray
-        Flows that bring label, and the stores they enter in the plan's order.
-    amount : numpy.ndarray
-        Label per unit of flow.
-    growth : float
-        Label that each unit of water gains by standing through an edge, per day.
-    """
-
+    # flows that bring label, and the stores they enter in the plan's order
     flow: np.ndarray
     head: np.ndarray
-    amount: np.ndarray
-    growth: float
+    amount: np.ndarray  # label per unit of flow
+    growth: float  # label that each unit of water gains by standing through an edge, per day
 
 
 class Trail(NamedTuple):
@@ -126,27 +117,8 @@ def trace(
 
 
 def amounts(op: Operator, given: Any, where: str) -> np.ndarray:
-    """One number per flow; flows that are not named have 0, or 1 if it is what they carry.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    given : float, mapping or array
-        As `trace` takes them.
-    where : str
-        Name of the argument.
-
-    Returns
-    -------
-    numpy.ndarray
-        Shape (flow).
-
-    Raises
-    ------
-    AskError
-        A flow or kind is unknown, or an amount is negative, not finite or of the wrong number.
-    """
+    """One number per flow, shape (flow); flows that are not named have 0, or 1 if it is what they
+    carry. `where` is the name of the argument."""
     values = np.full(len(op.flows), 1.0 if where == "carries" else 0.0)
     if isinstance(given, Mapping):
         for name, amount in given.items():
@@ -164,25 +136,8 @@ def amounts(op: Operator, given: Any, where: str) -> np.ndarray:
 def follow_label(
     op: Operator, rules: tuple[Split, np.ndarray, float], start: np.ndarray, warm_up: str
 ) -> tuple[Trail, Settled]:
-    """Trace one label, warmed up or not.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    rules : tuple
-        Where flows hand their label, what they add to it per unit (flow), and what a unit of
-        standing water gains per day.
-    start : numpy.ndarray
-        Labels at the first edge, or the guess to warm up from; shape (1, store, member).
-    warm_up : str
-        "repeat" or "none".
-
-    Returns
-    -------
-    tuple of Trail and Settled
-        Labels at every edge, and what is left of the warm-up.
-    """
+    """Trace one label, warmed up or not, from labels at the first edge (or a guess), (1, store,
+    member)."""
     split, added, growth = rules
     flows = np.flatnonzero((added > 0) & (op.target >= 0))
     sources = Sources(flows, op.program.head[flows], added[flows], growth)

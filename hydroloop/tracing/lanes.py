@@ -26,23 +26,7 @@ _FUSED = ("contract",)  # a product and the sum it goes into may be rounded once
 
 
 def aligned(*shape: int) -> np.ndarray:
-    """Zeros that begin where a line of the processor's memory does.
-
-    Parameters
-    ----------
-    *shape : int
-        Shape.
-
-    Returns
-    -------
-    numpy.ndarray
-        Zeros of that shape.
-
-    Examples
-    --------
-    >>> aligned(2, 8).ctypes.data % 64
-    0
-    """
+    """Zeros that begin where a line of the processor's memory does."""
     size = int(np.prod(shape))
     spare = _LINE // 8
     room = np.zeros(size + spare)

@@ -78,22 +78,7 @@ def last_use(
 
 
 def check_drawn(op: Operator, store: int, steps: list[int]) -> None:
-    """Refuse to draw a glass from a store that no member has water in.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    store : int
-        The store.
-    steps : list of int
-        Steps in which it is drawn.
-
-    Raises
-    ------
-    AskError
-        The store neither holds nor receives water in one of the steps.
-    """
+    """Refuse to draw a glass from a store that no member has water in."""
     into = op.target == store
     for step in steps:
         water = op.water.volume[step, store] + op.water.rate[step, into].sum(axis=0)
@@ -104,20 +89,8 @@ def check_drawn(op: Operator, store: int, steps: list[int]) -> None:
 
 
 def days_back(op: Operator, step: int) -> np.ndarray:
-    """Days from the start of each earlier step to the start of this one.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    step : int
-        The step.
-
-    Returns
-    -------
-    numpy.ndarray
-        Shape (step + 1), from 0 on [d].
-    """
+    """Days from the start of each earlier step to the start of this one, shape (step + 1), from 0
+    on."""
     return (op.edge[step] - op.edge[step::-1]) / np.timedelta64(1, "D")
 
 

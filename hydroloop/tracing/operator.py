@@ -23,47 +23,29 @@ LANES = (16, 8, 1)
 class Operator:
     """A water record made ready for tracing.
 
-    Every function that traces takes one in place of a record, so that the order of elimination and
-    the arrays need not be prepared again.
-
-    Attributes
-    ----------
-    stores, flows, kinds : tuple of str
-        Names of stores and flows, and the kind of each flow.
-    source, target : numpy.ndarray
-        Store that each flow leaves and enters, -1 for a boundary. Shape (flow).
-    outside : tuple of str
-        Boundary that each flow leaves or enters, empty for flows between stores. Shape (flow).
-    water : Water
-        Volumes [m3], rates [m3/d] and lengths of the steps [d].
-    used_before : numpy.ndarray
-        Shares of each boundary inflow by earlier passes 0, 1, 2, ...; shape (flow, earlier) [-].
-    program : Program
-        Plan of the elimination.
-    edge : numpy.ndarray
-        Instants between steps, shape (edge).
-    members : xarray.DataArray or None
-        Coordinate of the members, None where the record has none.
-    places, roles : tuple of str
-        Place that each store belongs to, and which part of it the store is. Shape (store).
-    count_as : str
-        Ready gate that counts as a use where none is asked for.
+    Every function that traces takes one in place of a record, so that the order of elimination
+    and the arrays need not be prepared again.
     """
 
+    # names of stores and flows, and the kind of each flow
     stores: tuple[str, ...]
     flows: tuple[str, ...]
     kinds: tuple[str, ...]
+    # store that each flow leaves and enters, -1 for a boundary, shape (flow)
     source: np.ndarray
     target: np.ndarray
+    # boundary that each flow leaves or enters, empty for flows between stores, shape (flow)
     outside: tuple[str, ...]
-    water: Water
+    water: Water  # volumes [m3], rates [m3/d] and lengths of the steps [d]
+    # shares of each boundary inflow by earlier passes 0, 1, 2, ...; shape (flow, earlier) [-]
     used_before: np.ndarray
-    program: Program
-    edge: np.ndarray
-    members: xr.DataArray | None
+    program: Program  # plan of the elimination
+    edge: np.ndarray  # instants between steps, shape (edge)
+    members: xr.DataArray | None  # coordinate of the members, None where the record has none
+    # place that each store belongs to, and which part of it the store is, shape (store)
     places: tuple[str, ...]
     roles: tuple[str, ...]
-    count_as: str = USUAL
+    count_as: str = USUAL  # ready gate that counts as a use where none is asked for
 
     def __post_init__(self) -> None:
         contiguous = Water(*(np.ascontiguousarray(part) for part in self.water))
@@ -84,20 +66,8 @@ class Operator:
         return total
 
     def split(self, gate: np.ndarray | None = None, carries: np.ndarray | None = None) -> Split:
-        """Share of each flow's label that goes on inside, or away over a boundary or a gate.
-
-        Parameters
-        ----------
-        gate : numpy.ndarray of bool, optional
-            Flows that are a gate, shape (flow).
-        carries : numpy.ndarray, optional
-            Share of the label of its water that a flow carries, shape (flow) [-].
-
-        Returns
-        -------
-        Split
-            Both shares [-].
-        """
+        """Share of each flow's label that goes on inside, or away over a boundary or a gate
+        (flows); `carries` is the share of its water's label that a flow carries [-]."""
         carried = np.ones(len(self.flows)) if carries is None else carries
         away = (self.target < 0) if gate is None else (self.target < 0) | gate
         carried = np.where(self.source >= 0, carried, 0.0)  # others leave no store
@@ -112,20 +82,8 @@ class Operator:
                 first += lanes
 
     def packed(self, labels: np.ndarray, block: tuple[int, int]) -> np.ndarray:
-        """Labels of a block of members in the plan's order, lanes innermost.
-
-        Parameters
-        ----------
-        labels : numpy.ndarray
-            Shape (row, store, member).
-        block : tuple of int
-            First member and number of lanes.
-
-        Returns
-        -------
-        numpy.ndarray
-            Shape (row, store times lanes).
-        """
+        """Labels, shape (row, store, member), of a block (first member, lanes) in the plan's order,
+        lanes innermost: shape (row, store times lanes)."""
         first, lanes = block
         packed = aligned(len(labels), len(self.stores) * lanes)
         lying = packed.reshape(len(labels), len(self.stores), lanes)
@@ -133,17 +91,8 @@ class Operator:
         return packed
 
     def unpack(self, packed: np.ndarray, block: tuple[int, int], labels: np.ndarray) -> None:
-        """Put a block of members back into labels of shape (row, store, member).
-
-        Parameters
-        ----------
-        packed : numpy.ndarray
-            As `packed` gives it.
-        block : tuple of int
-            First member and number of lanes.
-        labels : numpy.ndarray
-            Where it goes.
-        """
+        """Put a block of members, as `packed` gives it, back into labels of shape (row, store,
+        member)."""
         first, lanes = block
         shape = (len(labels), len(self.stores), lanes)
         labels[:, self.program.order, first : first + lanes] = packed.reshape(shape)
@@ -229,22 +178,9 @@ def _used_before(record: xr.Dataset) -> np.ndarray:
 
 
 def result(op: Operator, data: dict[str, tuple[Any, ...]], coords: dict[str, Any]) -> xr.Dataset:
-    """Put results together; each array's last axis is the member and falls away without members.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator they come from.
-    data : dict
-        Name to (dims without member, array with a member axis at its end, unit, long name).
-    coords : dict
-        Name to coordinate values, or to (values, unit, long name).
-
-    Returns
-    -------
-    xarray.Dataset
-        Labelled results.
-    """
+    """Put results together: name to (dims without member, array with members at its end, unit, long
+    name). The member axis falls away without members; coordinates may be (values, unit, long
+    name)."""
     variables = {}
     for name, (dims, values, unit, words) in data.items():
         attrs = {"units": unit, "long_name": words}

@@ -19,61 +19,33 @@ class Program(NamedTuple):
     """Flat list of operations that eliminates the stores of a network one after another.
 
     Stores are counted in the order of elimination. Off the diagonal, the matrix keeps one number
-    per slot. First come the slots below the diagonal, by column; then those to the right of it, by
-    row, the last row first, as they are used when solving backwards. One more slot, and one more
-    store, take what belongs nowhere.
-
-    Attributes
-    ----------
-    order : numpy.ndarray
-        Store of the record at each place of the order, shape (store).
-    row, column : numpy.ndarray
-        Place in the order of each slot's row and column, shape (slot).
-    pair : numpy.ndarray
-        For each pivot, the slots that its elimination adds to: column slots by row slots.
-    slot : numpy.ndarray
-        Slot of each flow, shape (flow).
-    tail, head : numpy.ndarray
-        Store that each flow leaves and enters, shape (flow); the number of stores where it is a
-        boundary.
-    start, across, pair_start : numpy.ndarray
-        Where the slots and pairs of each pivot are, shape (store + 1): pivot k has the column slots
-        ``start[k]:start[k + 1]``, the row slots ``across[k + 1]:across[k]``, and the pairs from
-        ``pair_start[k]`` on.
+    per slot. First come the slots below the diagonal, by column; then those to the right of it,
+    by row, the last row first, as they are used when solving backwards. One more slot, and one
+    more store, take what belongs nowhere.
     """
 
-    order: np.ndarray
+    order: np.ndarray  # store of the record at each place of the order, shape (store)
+    # place in the order of each slot's row and column, shape (slot)
     row: np.ndarray
     column: np.ndarray
+    # for each pivot, the slots that its elimination adds to: column slots by row slots
     pair: np.ndarray
-    slot: np.ndarray
+    slot: np.ndarray  # slot of each flow, shape (flow)
+    # store that each flow leaves and enters, shape (flow); the number of stores where it is a
+    # boundary
     tail: np.ndarray
     head: np.ndarray
+    # where the slots and pairs of each pivot are, shape (store + 1): pivot k has the column slots
+    # `start[k]:start[k + 1]`, the row slots `across[k + 1]:across[k]`, and the pairs from
+    # `pair_start[k]` on
     start: np.ndarray
     across: np.ndarray
     pair_start: np.ndarray
 
 
 def plan(stores: int, tail: np.ndarray, head: np.ndarray) -> Program:
-    """Plan the elimination of a network.
-
-    Parameters
-    ----------
-    stores : int
-        Number of stores.
-    tail, head : numpy.ndarray
-        Store that each flow leaves and enters, -1 for a boundary. Shape (flow).
-
-    Returns
-    -------
-    Program
-        The plan. The same network gives the same plan, which is kept for the next call.
-
-    Examples
-    --------
-    >>> plan(3, np.array([2, 0, -1]), np.array([0, 1, 2])).order.tolist()
-    [2, 0, 1]
-    """
+    """Plan the elimination of a network, from the store that each flow leaves and enters, -1 for a
+    boundary. The same network gives the same plan, which is kept for the next call."""
     arrays = (np.ascontiguousarray(a, dtype=np.int64) for a in (tail, head))
     return _plan(stores, *(a.tobytes() for a in arrays))
 
@@ -99,27 +71,8 @@ def _plan(stores: int, tails: bytes, heads: bytes) -> Program:
 
 
 def along_the_flow(after: list[set[int]]) -> list[list[int]]:
-    """Groups of stores that reach each other, upstream first.
-
-    Parameters
-    ----------
-    after : list of set of int
-        Stores that each store flows into.
-
-    Returns
-    -------
-    list of list of int
-        Strongly connected groups in the order of the flow.
-
-    Notes
-    -----
-    Tarjan's algorithm without recursion; it finds the groups downstream first.
-
-    Examples
-    --------
-    >>> along_the_flow([{1}, {0, 2}, set()])
-    [[1, 0], [2]]
-    """
+    """Groups of stores that reach each other, upstream first: Tarjan's algorithm without recursion,
+    which finds them downstream first."""
     number, low = [-1] * len(after), [0] * len(after)
     waiting: list[int] = []
     is_waiting = [False] * len(after)

@@ -12,24 +12,7 @@ from hydroloop.tracing.warm_up import UNSETTLED, first_year, gain, retained, set
 
 
 def parts_begun(op: Operator, rules: Crossings, counted: np.ndarray, warm_up: str) -> Parts:
-    """Parts of the used water in every store at the first edge.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record, with one member.
-    rules : Crossings
-        What sets the labels.
-    counted : numpy.ndarray
-        Shares never used, used, and of unknown past at the first edge, shape (3, store) [-].
-    warm_up : str
-        As `count_uses` takes it.
-
-    Returns
-    -------
-    Parts
-        Shape (label, store): used water whose part does not settle is in the label ``untold``.
-    """
+    """Parts of the used water in every store at the first edge."""
     found = nothing(op, rules)
     if warm_up != "none":
         found = _steady(op, rules)
@@ -120,13 +103,7 @@ def _settled(op: Operator, rules: Crossings, guess: Parts) -> Parts:
 
 
 class _HandedOn:
-    """What slow stores hand on to themselves and to others, from year to year.
-
-    The changes d of a label, r in the year, come to d = r + A d, with A the share of slow stores
-    whose water has not passed the gate; for a town by way to d = r + A' d + B D, with A' that which
-    has crossed no returning flow either, B that which crossed one of the way last, D the change of
-    the town.
-    """
+    """What slow stores hand on to themselves and to others, from year to year."""
 
     def __init__(self, op: Operator, rules: Crossings, steps: int):
         self.rules = rules

@@ -14,70 +14,35 @@ from hydroloop.tracing.operator import Operator
 
 class Passing(NamedTuple):
     """What a gate does to the flows of a record.
+    Rows are the use classes 0, 1, ..., most, then water of unknown past, then the mean of uses."""
 
-    Rows are the use classes 0, 1, ..., most, then water of unknown past, then the mean of uses.
-
-    Attributes
-    ----------
-    others : Split
-        Flows that are no gate between stores.
-    flow, tail, head, slot : numpy.ndarray
-        Gate flows between stores: which flow, the stores it joins in the plan's order, and where it
-        stands in the matrix. With the gate shut, what passes it leaves the system of its class;
-        for the last class and for the mean it is open.
-    enter_start : numpy.ndarray
-        Where the entries of each row begin, shape (row + 1).
-    enter_flow, enter_head, enter_share : numpy.ndarray
-        Inflows over a boundary: which flow, the store, and the row's share of it [-].
-    """
-
-    others: Split
+    others: Split  # flows that are no gate between stores
+    # gate flows between stores: which flow, the stores it joins in the plan's order, and where it
+    # stands in the matrix. With the gate shut, what passes it leaves the system of its class; for
+    # the last class and for the mean it is open
     flow: np.ndarray
     tail: np.ndarray
     head: np.ndarray
     slot: np.ndarray
-    enter_start: np.ndarray
+    enter_start: np.ndarray  # where the entries of each row begin, shape (row + 1)
+    # inflows over a boundary: which flow, the store, and the row's share of it [-]
     enter_flow: np.ndarray
     enter_head: np.ndarray
     enter_share: np.ndarray
 
 
 class Uses(NamedTuple):
-    """Where the labels of every edge are written.
+    """Where the labels of every edge are written."""
 
-    Attributes
-    ----------
-    share : numpy.ndarray
-        Shape (use, edge, store, member) [-].
-    unknown, mean : numpy.ndarray
-        Shape (edge, store, member).
-    place : numpy.ndarray
-        Place in the plan's order of each store that is written.
-    """
-
-    share: np.ndarray
+    share: np.ndarray  # shape (use, edge, store, member) [-]
+    # shape (edge, store, member)
     unknown: np.ndarray
     mean: np.ndarray
-    place: np.ndarray
+    place: np.ndarray  # place in the plan's order of each store that is written
 
 
 def passing(op: Operator, gate: np.ndarray, most: int) -> Passing:
-    """Prepare a gate for tracing.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    gate : numpy.ndarray of bool
-        Flows that are the gate, shape (flow).
-    most : int
-        Last use class.
-
-    Returns
-    -------
-    Passing
-        Flows and inflows sorted for the compiled part.
-    """
+    """Prepare a gate (flows) for tracing, up to the last use class."""
     program = op.program
     between = gate & (op.source >= 0) & (op.target >= 0)
     inner = np.flatnonzero(between)
@@ -92,22 +57,8 @@ def passing(op: Operator, gate: np.ndarray, most: int) -> Passing:
 
 
 def entering(op: Operator, gate: np.ndarray, most: int) -> np.ndarray:
-    """Shares of each boundary inflow by row: use classes, unknown past (none), mean of uses.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    gate : numpy.ndarray of bool
-        Flows that are the gate, shape (flow). An inflow in it has passed once more.
-    most : int
-        Last use class.
-
-    Returns
-    -------
-    numpy.ndarray
-        Shape (most + 3, flow) [-].
-    """
+    """Shares of each boundary inflow by row: use classes, unknown past (none), mean of uses; shape
+    (most + 3, flow) [-]. An inflow in the gate has passed once more."""
     table = np.zeros((most + 3, len(op.flows)))
     for flow in np.flatnonzero(op.source < 0).tolist():
         for earlier, share in enumerate(op.used_before[flow].tolist()):
@@ -119,23 +70,8 @@ def entering(op: Operator, gate: np.ndarray, most: int) -> np.ndarray:
 
 def advance(op: Operator, gate: Passing, state: np.ndarray, block: tuple[int, int], *,
             steps: int, out: Uses | None = None) -> None:  # fmt: skip
-    """Step the classes of a block of members on, in place.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    gate : Passing
-        Prepared gate.
-    state : numpy.ndarray
-        Labels by row, and by store in the plan's order with lanes innermost; changed in place.
-    block : tuple of int
-        First member and number of lanes.
-    steps : int
-        Number of steps, from the first of the record on.
-    out : Uses, optional
-        Where the labels at the end of each step go.
-    """
+    """Step the classes of a block of members on, in place, from the first step of the record.
+    `state` has labels by row, and by store in the plan's order with lanes innermost."""
     # A class that nothing has come to yet need not be solved for.
     is_there = np.asarray(state.any(axis=1))
     is_there[-1] = True
@@ -267,18 +203,11 @@ def _write(state, out, at, lanes):
 
 
 class Parcel(NamedTuple):
-    """A parcel on its way, by number of passes.
+    """A parcel on its way, by number of passes."""
 
-    Attributes
-    ----------
-    gone : numpy.ndarray
-        Share that has left, shape (use, boundary, lane) [-].
-    exit_flow, exit_tail, exit_place, exit_passes : numpy.ndarray
-        Flows to a boundary: which flow, from which store, to which boundary, and whether it is in
-        the gate.
-    """
-
-    gone: np.ndarray
+    gone: np.ndarray  # share that has left, shape (use, boundary, lane) [-]
+    # flows to a boundary: which flow, from which store, to which boundary, and whether it is in the
+    # gate
     exit_flow: np.ndarray
     exit_tail: np.ndarray
     exit_place: np.ndarray
@@ -287,24 +216,10 @@ class Parcel(NamedTuple):
 
 def carry(op: Operator, gate: Passing, state: np.ndarray, parcel: Parcel, *,
           span: tuple[int, int], series: np.ndarray) -> None:  # fmt: skip
-    """Carry a parcel of a block of members to the end of the record, in place.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    gate : Passing
-        Prepared gate.
-    state : numpy.ndarray
-        Label times volume at the first step; labels at the end. As in `advance`, without the rows
-        of unknown past and of the mean.
-    parcel : Parcel
-        What has left; changed in place.
-    span : tuple of int
-        First step, and first member of the block.
-    series : numpy.ndarray
-        Where shares by step go, shape (use, step, place, member); no rows if they are not wanted.
-    """
+    """Carry a parcel of a block of members to the end of the record, in place. `state` is label
+    times volume at the first step, without unknown past and mean; `span` the first step and first
+    member; `series` takes shares by step, (use, step, place, member), and has no rows if
+    unwanted."""
     rooms = rooms_for(op, gate, parcel.gone.shape[-1])
     begin, first = span
     _carry(op.program, op.water, gate, rooms, state, parcel, (begin, op.shape[0], first), series)
@@ -356,22 +271,7 @@ def _write_parcel(program, water, state, parcel, at, lanes, series):
 def rooms_for(
     op: Operator, gate: Passing, lanes: int
 ) -> tuple[Work, Work, np.ndarray, np.ndarray]:
-    """Room for the matrices of a step and what goes with them.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    gate : Passing
-        Prepared gate.
-    lanes : int
-        Members side by side.
-
-    Returns
-    -------
-    tuple
-        Two matrices, with the gate shut and open; water that passes each gate flow; water held by
-        each store.
-    """
+    """Room for the matrices of a step, gate shut and open, for the water that passes each gate
+    flow, and for that held by each store."""
     return (room(op.program, lanes), room(op.program, lanes), aligned(len(gate.flow) * lanes),
             aligned(len(op.stores) * lanes))

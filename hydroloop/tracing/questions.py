@@ -23,28 +23,7 @@ MOST_CLASSES = 1000
 
 
 def find_most(most: Any) -> int:
-    """Highest use class that is asked for.
-
-    Parameters
-    ----------
-    most : int
-        From 1 to `MOST_CLASSES`.
-
-    Returns
-    -------
-    int
-        The same.
-
-    Raises
-    ------
-    AskError
-        It is no whole number, or out of bounds.
-
-    Examples
-    --------
-    >>> find_most(12)
-    12
-    """
+    """Highest use class that is asked for, from 1 to `MOST_CLASSES`."""
     is_whole = isinstance(most, Integral) and not isinstance(most, bool)
     if is_whole and 1 <= int(most) <= MOST_CLASSES:
         return int(most)
@@ -53,38 +32,9 @@ def find_most(most: Any) -> int:
 
 
 def find_gate(op: Operator, gate: Any, *, where: str = "gate") -> np.ndarray:
-    """Flows that a gate stands for.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    gate : str, sequence of str, or boolean mask over flows
-        A ready gate of `hydroloop.gates`, as ``toilet``; or kinds or names of flows, or one truth
-        value per flow. None is what the scenario of the record counts as a use, else flows into
-        homes; in a record without any it is no flow at all.
-    where : str
-        Name of the argument, for messages.
-
-    Returns
-    -------
-    numpy.ndarray of bool
-        Mask, shape (flow).
-
-    Raises
-    ------
-    AskError
-        There is no such flow or kind, or the mask has the wrong length.
-
-    Examples
-    --------
-    >>> from hydroloop.record import Network, build_record
-    >>> from hydroloop.tracing import operator
-    >>> lake = Network(["lake"], ["rain"], ["lake"], ["rain"])
-    >>> record = build_record(lake, ["2031-01-01", "2031-01-02"], [[0.0], [5.0]], [[5.0]])
-    >>> find_gate(operator(record), "rain")
-    array([ True])
-    """
+    """Flows that a gate stands for, shape (flow): a ready gate of `hydroloop.gates`, kinds or names
+    of flows, or one truth value per flow. None is what the scenario of the record counts as a use,
+    else flows into homes; in a record without any it is no flow at all."""
     if gate is None:
         return _flows_of(op, op.count_as)
     if not isinstance(gate, str):
@@ -150,34 +100,7 @@ def _unknown(op: Operator, name: str, where: str) -> Problem:
 
 
 def find_store(op: Operator, at: str) -> int:
-    """Store that a question asks for.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    at : str
-        Name of the store.
-
-    Returns
-    -------
-    int
-        Its place in the record.
-
-    Raises
-    ------
-    AskError
-        There is no such store.
-
-    Examples
-    --------
-    >>> from hydroloop.record import Network, build_record
-    >>> from hydroloop.tracing import operator
-    >>> lake = Network(["lake"], ["rain"], ["lake"], ["rain"])
-    >>> record = build_record(lake, ["2031-01-01", "2031-01-02"], [[0.0], [5.0]], [[5.0]])
-    >>> find_store(operator(record), "lake")
-    0
-    """
+    """Place in the record of the store that a question asks for."""
     if at in op.stores:
         return op.stores.index(at)
     cure = nearest(at, op.stores) or f"Stores are {', '.join(op.stores[:6])}, ..."
@@ -185,34 +108,7 @@ def find_store(op: Operator, at: str) -> int:
 
 
 def find_step(op: Operator, on: Any) -> int:
-    """Step that contains a date.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    on : str or datetime
-        Date, or instant.
-
-    Returns
-    -------
-    int
-        The step.
-
-    Raises
-    ------
-    AskError
-        It is no date, or lies outside the record.
-
-    Examples
-    --------
-    >>> from hydroloop.record import Network, build_record
-    >>> from hydroloop.tracing import operator
-    >>> lake = Network(["lake"], ["rain"], ["lake"], ["rain"])
-    >>> record = build_record(lake, ["2031-01-01", "2031-01-02"], [[0.0], [5.0]], [[5.0]])
-    >>> find_step(operator(record), "2031-01-01 18:00")
-    0
-    """
+    """Step that contains a date."""
     try:
         # Through text, so that every kind of date means the same.
         instant = on if isinstance(on, np.datetime64) else np.datetime64(str(on).replace(" ", "T"))

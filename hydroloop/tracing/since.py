@@ -17,83 +17,44 @@ _LITTLE = 1e-9  # a cohort that is less of the water in every store is followed 
 
 
 class Way(NamedTuple):
-    """A way through the record, and for how long it is followed.
+    """A way through the record, and for how long it is followed."""
 
-    Attributes
-    ----------
-    begins : numpy.ndarray of bool
-        Flows at which time begins, and begins anew, shape (flow).
-    ends : numpy.ndarray of bool
-        Flows behind which water is followed no further, as into the ground, shape (flow).
-    read : sequence of numpy.ndarray of bool
-        Groups of flows at which the time is read; each of shape (flow).
-    longest : float
-        Time for which each release is followed; at most half of the record [d].
-    finest : float
-        Steps are divided until they are no longer than this [d].
-    """
-
-    begins: np.ndarray
+    begins: np.ndarray  # flows at which time begins, and begins anew, shape (flow)
+    # flows behind which water is followed no further, as into the ground, shape (flow)
     ends: np.ndarray
-    read: tuple[np.ndarray, ...]
-    longest: float
-    finest: float
+    read: tuple[np.ndarray, ...]  # groups of flows at which the time is read; each of shape (flow)
+    longest: float  # time for which each release is followed; at most half of the record [d]
+    finest: float  # steps are divided until they are no longer than this [d]
 
 
 class Cohorts(NamedTuple):
-    """What became of the water that passed the begin of a way.
+    """What became of the water that passed the begin of a way."""
 
-    Attributes
-    ----------
-    days : numpy.ndarray
-        Time under way of each class, shape (class) [d].
-    released : numpy.ndarray
-        Water that passed the begin and was followed to each class, shape (class, member) [m3].
-    moved : numpy.ndarray
-        Of it, what passed each group of flows in each class, shape (group, class, member) [m3].
-    pending : numpy.ndarray
-        What was still under way to one of the groups after the last class, (member) [m3].
-    passed, whole : numpy.ndarray
-        In all steps that may hold every class: what of the water that passes each group has come
-        that way, and all water that does, (group, member) [m3].
-    seen : numpy.ndarray
-        Of the water in the stores asked for, the share in each class in every step of the record,
-        shape (time, class, store, member) [-].
-    """
-
-    days: np.ndarray
+    days: np.ndarray  # time under way of each class, shape (class) [d]
+    # water that passed the begin and was followed to each class, shape (class, member) [m3]
     released: np.ndarray
+    # of it, what passed each group of flows in each class, shape (group, class, member) [m3]
     moved: np.ndarray
+    # what was still under way to one of the groups after the last class, (member) [m3]
     pending: np.ndarray
+    # in all steps that may hold every class: what of the water that passes each group has come that
+    # way, and all water that does, (group, member) [m3]
     passed: np.ndarray
     whole: np.ndarray
+    # of the water in the stores asked for, the share in each class in every step of the record,
+    # shape (time, class, store, member) [-]
     seen: np.ndarray
 
 
 def follow_cohorts(op: Operator, way: Way, stores: tuple[int, ...] = ()) -> Cohorts:
     """Follow what passes some flows in every step, for a given time.
 
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    way : Way
-        Where it begins and ends, and where it is read.
-    stores : tuple of int
-        Stores in which the share of each class is wanted.
-
-    Returns
-    -------
-    Cohorts
-        Water of all releases together, and shares in the stores.
-
-    Notes
-    -----
-    The operator of `operator` with a label for each step of release: ``M c_s = V c_s_old``, begun
-    with ``M c_s = dt q`` of the flows at the begin. Within a step the rates are constant and the
-    volumes run straight, so a step may be divided: the account closes as before, and mixing within
-    the step spreads the times less. A class is held against the releases that the record is long
-    enough to see in it, so that its end cuts nothing off.
+    The operator of `operator` with a label for each step of release: `M c_s = V c_s_old`, begun
+    with `M c_s = dt q` of the flows at the begin. Within a step the rates are constant and the
+    volumes run straight, so a step may be divided: the account closes as before, and mixing
+    within the step spreads the times less. A class is held against the releases that the record
+    is long enough to see in it, so that its end cuts nothing off. `stores` are those whose share
+    of each class is wanted.
     """
     part, flows, place = _on_the_way(op, way, stores)
     pieces = max(1, int(np.ceil(float(op.water.days.max()) / way.finest - 1e-9)))
@@ -132,36 +93,12 @@ def follow_cohorts(op: Operator, way: Way, stores: tuple[int, ...] = ()) -> Coho
 
 def time_within(days: np.ndarray, share: np.ndarray, part: float,
                 whole: float | None = None) -> np.ndarray:
-    """Time within which a part of the water has come [d].
+    """Time within which a part (0 to 1) of the water has come [d], half of it within the median.
 
-    Half of it within the median. A class stands for the time around it, half a class to either
-    side; below a class the answer is a reading between the lines.
-
-    Parameters
-    ----------
-    days : numpy.ndarray
-        Time of each class, evenly spaced from 0 on, shape (class) [d].
-    share : numpy.ndarray
-        Water in each class, shape (class, ...), in any unit.
-    part : float
-        The part, 0 to 1 [-].
-    whole : float, optional
-        All water, where some of it is in no class because it has been under way for longer.
-
-    Returns
-    -------
-    numpy.ndarray
-        Shape (...) [d]; NaN where there is no water, or the part is not reached in the last class.
-
-    Notes
-    -----
-    The sum of the shares up to a class is reached half a class after it; between two such times it
-    grows evenly.
-
-    Examples
-    --------
-    >>> time_within(np.array([0.0, 1.0, 2.0]), np.array([0.0, 1.0, 1.0]), 0.5).item()
-    1.5
+    From water in evenly spaced classes from 0 on, shape (class, ...); `whole` is all water where
+    some has been under way for longer. A class stands for the time around it: the sum of the
+    shares up to it is reached half a class later, and grows evenly between. NaN without water or
+    where not reached.
     """
     width = float(days[1] - days[0]) if len(days) > 1 else 0.0
     gathered = np.cumsum(share, axis=0)

@@ -23,58 +23,19 @@ from hydroloop.tracing.passing import entering
 
 
 def mean_rates(op: Operator, steps: int) -> np.ndarray:
-    """Mean rate of every flow over the first steps.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    steps : int
-        Number of steps.
-
-    Returns
-    -------
-    numpy.ndarray
-        Shape (flow, member) [m3/d].
-    """
+    """Mean rate of every flow over the first steps, shape (flow, member) [m3/d]."""
     return mean_of(op, op.water.rate[:steps])
 
 
 def mean_of(op: Operator, values: np.ndarray) -> np.ndarray:
-    """Mean over the first steps of a record.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    values : numpy.ndarray
-        A value for each of the first steps, shape (time, ...).
-
-    Returns
-    -------
-    numpy.ndarray
-        Shape of one step.
-    """
+    """Mean over the first steps of a record of values of shape (time, ...)."""
     days = op.water.days[: len(values)]
     # Not as a product of matrices: that would busy every core, which many runs share.
     return np.einsum("t,t...->...", days / days.sum(), values)
 
 
 def fed(op: Operator, rate: np.ndarray) -> np.ndarray:
-    """Stores that water from over a boundary reaches.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    rate : numpy.ndarray
-        Mean rates of one member, shape (flow) [m3/d].
-
-    Returns
-    -------
-    numpy.ndarray of bool
-        Shape (store).
-    """
+    """Stores that water from over a boundary reaches under rates of shape (flow) [m3/d]."""
     used = np.flatnonzero((rate > NOTHING) & (op.target >= 0))
     reached = np.zeros(len(op.stores) + 1, dtype=bool)
     reached[-1] = True  # where the numbers of boundaries point
@@ -96,28 +57,13 @@ def _spread(source, target, reached):
 def steady_solver(
     op: Operator, rate: np.ndarray, through: np.ndarray
 ) -> Callable[[np.ndarray], np.ndarray]:
-    """Solver for labels that no longer change under constant flows.
+    """Solver for labels that no longer change under constant flows; it takes what each store is
+    given [label m3/d] and returns its label, which is the one given where no water from over a
+    boundary comes.
 
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    rate : numpy.ndarray
-        Mean rates of one member, shape (flow) [m3/d].
-    through : numpy.ndarray of bool
-        Flows that hand their label on to their target, shape (flow).
-
-    Returns
-    -------
-    callable
-        Takes what each store is given, shape (store) [label m3/d], and returns its label. A store
-        that no water from over a boundary reaches has the label that is given for it.
-
-    Notes
-    -----
-    ``sum_in q_ji (c_i - c_j) = given_i``: storage that is gained or lost in the mean has the label
-    of its own store. What is positive by nature in this matrix are its rows, so it is put together
-    for the reversed flows and solved transposed: see `hydroloop.tracing.elimination`.
+    `sum_in q_ji (c_i - c_j) = given_i`: storage that is gained or lost in the mean has the label
+    of its own store. What is positive by nature in this matrix are its rows, so it is put
+    together for the reversed flows and solved transposed: see `hydroloop.tracing.elimination`.
     """
     program, work = _matrix(op, rate, through, fed(op, rate))
 
@@ -152,24 +98,8 @@ def _labels(program, work, given, labels):
 
 
 def steady_uses(op: Operator, gate: np.ndarray, most: int, steps: int) -> np.ndarray:
-    """Use classes in the steady state of the mean flows of the first steps.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    gate : numpy.ndarray of bool
-        Flows that are the gate, shape (flow).
-    most : int
-        Last use class.
-    steps : int
-        Number of steps.
-
-    Returns
-    -------
-    numpy.ndarray
-        Classes 0 to most, unknown past, mean of uses; shape (most + 3, store, member).
-    """
+    """Use classes, unknown past and mean of uses in the steady state of the mean flows of the first
+    steps; shape (most + 3, store, member)."""
     rates = mean_rates(op, steps)
     table = entering(op, gate, most)
     labels = np.zeros((most + 3, len(op.stores), rates.shape[1]))

@@ -94,38 +94,8 @@ def count_uses(
 def uses_at(
     op: Operator, stores: np.ndarray, gate: Gate, most: int, *, warm_up: str
 ) -> tuple[Uses, Settled]:
-    """Use shares at some stores only, as plain arrays.
-
-    What `count_uses` works out, for many members: keeping every store would take more time and
-    room than tracing does.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    stores : numpy.ndarray of int
-        Places of the stores in the record.
-    gate, most, warm_up
-        As in `count_uses`.
-
-    Returns
-    -------
-    tuple of Uses and Settled
-        Shares of (use, edge, store, member) and the rest, and what is left of the warm-up.
-
-    Raises
-    ------
-    AskError
-        There is no such gate or way to warm up, or `most` is out of bounds.
-
-    Examples
-    --------
-    >>> from hydroloop.record import Network, build_record, edges_of
-    >>> town = Network(["home"], ["upstream", "home"], ["home", "sky"], ["home_use", "evaporation"])
-    >>> record = build_record(town, edges_of("2031-01-01", 2), [[0], [0], [0]], [[1, 1], [1, 1]])
-    >>> uses_at(operator(record), np.array([0]), "home_use", 2, warm_up="none")[0].mean[-1, 0, 0]
-    np.float64(1.0)
-    """
+    """Use shares at some stores only, as plain arrays: for many members, where keeping every store
+    would take more time and room than tracing does."""
     mask, op = find_gate(op, gate), as_counted(op, gate)
     if gate is None and not mask.any():
         warnings.warn("The record has no flow into homes and no gate is named, so that nothing "

@@ -33,24 +33,13 @@ _LEAST_FACTOR, _MOST_FACTOR = 0.05, 0.999
 
 
 class Settled(NamedTuple):
-    """Labels at the first edge and what is left of the warm-up.
+    """Labels at the first edge and what is left of the warm-up."""
 
-    Attributes
-    ----------
-    state : numpy.ndarray
-        Labels, shape (row, store, member).
-    change : float
-        Estimate of how far the labels are from settled.
-    repeats : int
-        Repeats of the first year.
-    left : numpy.ndarray
-        The same estimate for each label, relative to it if it is more than one; shape (row, store,
-        member). What is above `UNSETTLED` cannot be told.
-    """
-
-    state: np.ndarray
-    change: float
-    repeats: int
+    state: np.ndarray  # labels, shape (row, store, member)
+    change: float  # estimate of how far the labels are from settled
+    repeats: int  # repeats of the first year
+    # the same estimate for each label, relative to it if it is more than one; shape (row, store,
+    # member). What is above `UNSETTLED` cannot be told
     left: np.ndarray
 
     def told(self, labels: np.ndarray) -> np.ndarray:
@@ -64,23 +53,7 @@ def as_begun(state: np.ndarray) -> Settled:
 
 
 def check_warm_up(way: Any) -> str:
-    """Return the way to warm up if there is such a way.
-
-    Parameters
-    ----------
-    way : str
-        One of `WAYS`.
-
-    Returns
-    -------
-    str
-        The same.
-
-    Raises
-    ------
-    AskError
-        There is no such way.
-    """
+    """The way to warm up, if there is such a way."""
     if way in WAYS:
         return str(way)
     cure = nearest(str(way), WAYS) or f"Choose from {', '.join(WAYS)}."
@@ -88,18 +61,7 @@ def check_warm_up(way: Any) -> str:
 
 
 def first_year(op: Operator) -> int:
-    """Number of steps that begin within a year of the first edge.
-
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-
-    Returns
-    -------
-    int
-        Steps; all of them where the record is shorter than a year.
-    """
+    """Number of steps that begin within a year of the first edge, or all."""
     first = op.edge[0]
     same_day = first.astype("datetime64[M]") + 12
     end = same_day + (first - first.astype("datetime64[M]"))
@@ -117,36 +79,16 @@ def settle(
     *,
     most: np.ndarray | float = np.inf,
 ) -> Settled:
-    """Repeat the first year until its end hands on the labels that it began with.
+    """Repeat the first year until its end hands on the labels that it began with, none above
+    `most`.
 
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-    year : callable
-        Takes labels at the first edge, shape (row, store, member), and returns those at the end
-        of the year.
-    guess : numpy.ndarray
-        Labels to begin with.
-    forward : callable, optional
-        Takes the changes of a repeat and returns what they come to with all that further repeats
-        would bring. Without it every store is brought forward by itself, by its `gain`.
-    most : float or numpy.ndarray
-        What no label can be more than, shape (row, 1, 1): 1 for a share.
-
-    Returns
-    -------
-    Settled
-        Labels, and what is left.
-
-    Notes
-    -----
     A store that is slow to change would need many repeats, so what they would bring is added at
-    once. That is never more than they would bring, so it settles on the same labels, and never
-    slower (a regular splitting of an M-matrix). From one repeat to the next the changes r shrink by
-    a factor g, so what is still to come is about r g / (1 - g). The first changes are those of
-    quick stores, and tell nothing of slow ones: g is the larger of the last two factors, and never
-    taken as less than 0.05. Each member stops by itself, so that it ends where it would end alone.
+    once, by `forward` or else by its own `gain`. That is never more than they would bring, so it
+    settles on the same labels, and never slower (a regular splitting of an M-matrix). From one
+    repeat to the next the changes r shrink by a factor g, so what is still to come is about r g
+    / (1 - g). The first changes are those of quick stores, and tell nothing of slow ones: g is
+    the larger of the last two factors, and never taken as less than 0.05. Each member stops by
+    itself, where it would end alone.
     """
     if forward is None:
         forward = partial(np.multiply, gain(retained(op)))
@@ -198,22 +140,12 @@ def _still_to_come(sizes: list[np.ndarray]) -> np.ndarray:
 
 
 def retained(op: Operator) -> np.ndarray:
-    """Share of each store's first water that has surely not left it by the year's end.
+    """Share of each store's first water that has surely not left it by the year's end, (store,
+    member).
 
-    Parameters
-    ----------
-    op : Operator
-        Operator of the record.
-
-    Returns
-    -------
-    numpy.ndarray
-        Shape (store, member) [-].
-
-    Notes
-    -----
-    p_i = prod V_i[t] / max(V_i[t] + dt in_i, V_i[t+1] + dt out_i): what has left and come back does
-    not count. For water both are the same; a label may be left behind, or go on with other flows.
+    p_i = prod V_i[t] / max(V_i[t] + dt in_i, V_i[t+1] + dt out_i): what has left and come back
+    does not count. For water both are the same; a label may be left behind, or go on with other
+    flows.
     """
     kept = np.ones(op.shape[1:])
     into, out = np.flatnonzero(op.target >= 0), np.flatnonzero(op.source >= 0)
@@ -222,20 +154,9 @@ def retained(op: Operator) -> np.ndarray:
 
 
 def gain(kept: np.ndarray) -> np.ndarray:
-    """What a change of one repeat comes to with all further ones, in a store by itself.
-
-    Parameters
-    ----------
-    kept : numpy.ndarray
-        What `retained` gives [-].
-
-    Returns
-    -------
-    numpy.ndarray
-        1 / (1 - p), at most 1e5, so that the last digit of a year's labels stays small; and 0 for a
-        store that nothing enters: it keeps its label for ever, and there is nothing to bring
-        forward [-].
-    """
+    """What a change of one repeat comes to with all further ones, in a store by itself: 1 / (1 -
+    p), at most 1e5, so that the last digit of a year's labels stays small; 0 for a store that
+    nothing enters: it keeps its label for ever, and there is nothing to bring forward."""
     return np.where(kept < NEVER_LEAVES, 1.0 / np.maximum(1.0 - kept, 1.0 / _MOST_GAIN), 0.0)
 
 
