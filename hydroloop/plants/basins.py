@@ -73,30 +73,9 @@ def basin_volume(basin: Basin, otherwise: float) -> float:
 
 
 def step_volume(works: Plant | Wastewater, step: str, flow: float) -> float:
-    """Volume of all units of a step of a plant [m3].
-
-    As its basins are given, or as its residence time asks for; before the clearwell with one unit
-    to spare. The water account and the plant's report both go by it.
-
-    Parameters
-    ----------
-    works : Plant or Wastewater
-        The plant as the scenario has it
-    step : str
-        Name of the step, such as "filters"
-    flow : float
-        Flow that the step is built for [m3/d]
-
-    Returns
-    -------
-    float
-        Volume [m3]
-
-    Examples
-    --------
-    >>> round(step_volume(Plant(filters="30 min"), "filters", 36.0), 9)
-    1.0
-    """
+    """Volume of all units of a step of a plant [m3]: as its basins are given, or as its residence
+    time asks for, before the clearwell with one unit to spare. The account and the report both go
+    by it."""
     basin, needed = getattr(works.basins, step), getattr(works, step) * flow
     count = unit_count(step, basin, needed)
     return basin_volume(basin, needed * count / units_at_work(step, count))

@@ -55,35 +55,7 @@ class Capacity:
 
 
 def units_out(design: PlantDesign, out: Out) -> dict[str, int]:
-    """Units out of each step.
-
-    One number for all steps, or a number by name of the step.
-    A step that is not named keeps all its units.
-
-    Parameters
-    ----------
-    design : PlantDesign
-        The plant
-    out : int or mapping
-        Units out
-
-    Returns
-    -------
-    dict
-        Units out by step [-]
-
-    Raises
-    ------
-    AskError
-        With every step that has fewer units than are out, or does not exist.
-
-    Examples
-    --------
-    >>> well = UnitProcess("clearwell", 2, 1000.0, 250.0, 4.0)
-    >>> plant = PlantDesign("water", (well,), 20000.0, "maximum_day", "maximum_day")
-    >>> units_out(plant, 1)
-    {'clearwell': 1}
-    """
+    """Units out of each step: one number for all, or a number by name of the step."""
     there = {unit.process: unit.count for unit in design.processes}
     wanted = dict.fromkeys(there, out) if isinstance(out, int) else dict(out)
     problems = [
@@ -106,69 +78,16 @@ def units_out(design: PlantDesign, out: Out) -> dict[str, int]:
 
 
 def past_step(design: PlantDesign, unit: UnitProcess) -> float:
-    """Most that comes into supply past a step of the plant [m3/d].
-
-    Wells flow straight to the clearwell, past the steps before it. Bought water comes treated and
-    passes the clearwell too.
-
-    Parameters
-    ----------
-    design : PlantDesign
-        The plant
-    unit : UnitProcess
-        One of its steps
-
-    Returns
-    -------
-    float
-        Flow [m3/d]
-
-    Examples
-    --------
-    >>> well = UnitProcess("clearwell", 2, 1000.0, 250.0, 4.0)
-    >>> plant = PlantDesign("water", (well,), 9e3, "maximum_day", "maximum_day", wells=2e3,
-    ...     imported=500.0)
-    >>> past_step(plant, well)
-    500.0
-    """
+    """Most that comes into supply past a step of the plant [m3/d]. Wells flow straight to the
+    clearwell; bought water comes treated and passes the clearwell too."""
     return design.imported + (0.0 if unit.process == "clearwell" else design.wells)
 
 
 def own_flow(design: PlantDesign, unit: UnitProcess, supply: float, limit: float | None) -> float:
     """Flow of the plant that a step works at, when so much is put into supply [m3/d].
-
-    The plant comes first, as in the water account; wells and then bought water give what it cannot.
-    So a step is pushed beyond its limit only when these give all they can.
-
-    Parameters
-    ----------
-    design : PlantDesign
-        The plant
-    unit : UnitProcess
-        One of its steps
-    supply : float
-        All that is put into supply [m3/d]
-    limit : float or None
-        Supply at which a limit of the step is reached, all that passes it running; None without
-        any [m3/d]
-
-    Returns
-    -------
-    float
-        Flow [m3/d]
-
-    Notes
-    -----
-    max(min(supply, capacity, limit), supply - past), capacity and limit without what comes past the
-    step.
-
-    Examples
-    --------
-    >>> filters = UnitProcess("filters", 4, 50.0, 20.0, 2.5)
-    >>> plant = PlantDesign("water", (filters,), 9e3, "maximum_day", "maximum_day", wells=2e3)
-    >>> [own_flow(plant, filters, supply, None) for supply in (5e3, 8e3, 9.5e3)]
-    [5000.0, 7000.0, 7500.0]
-    """
+    The plant comes first, as in the water account; wells and then bought water give what it
+    cannot: max(min(supply, capacity, limit), supply - past), capacity and limit without what
+    comes past the step."""
     past = past_step(design, unit)
     if past <= 0.0:
         return supply
@@ -181,26 +100,8 @@ def _are(count: int) -> str:
 
 
 def limit_of(measure: Measure) -> float | None:
-    """The end of a standard that a rising flow runs into, in its held unit.
-
-    Time falls and rates rise as a plant is pushed harder, so only one end is a capacity.
-    Standards known from memory decide nothing.
-
-    Parameters
-    ----------
-    measure : Measure
-        What is measured, with its standard
-
-    Returns
-    -------
-    float or None
-        The limit; None where the standard sets none
-
-    Examples
-    --------
-    >>> [limit_of(one) for one in measures_of(UnitProcess("contact", 2, 100.0, 25.0, 4.0))]
-    [0.010416666666666668]
-    """
+    """The end of a standard that a rising flow runs into, in its held unit, or None: time falls and
+    rates rise, so only one end is a capacity. Standards known from memory decide nothing."""
     rule = measure.standard
     if rule is None or rule.known == "memory":
         return None

@@ -34,39 +34,24 @@ _MILDEST_PH = 6.0
 
 
 class Entry(NamedTuple):
-    """The cell of a contact table that a reading is entered at.
+    """The cell of a contact table that a reading is entered at."""
 
-    Attributes
-    ----------
-    ct : float
-        CT for the logs of the table [mg min/L].
-    temperature_c, ph, chlorine_mg_per_l : float
-        Headings of the cell; chlorine is nan in the table for viruses, which has none.
-    notes : tuple of str
-        Where a reading lay outside and was taken at the edge of the table.
-    """
-
-    ct: float
+    ct: float  # CT for the logs of the table [mg min/L]
+    # headings of the cell; chlorine is nan in the table for viruses, which has none
     temperature_c: float
     ph: float
     chlorine_mg_per_l: float
-    notes: tuple[str, ...]
+    notes: tuple[str, ...]  # where a reading lay outside and was taken at the edge of the table
 
 
 class GiardiaTable(NamedTuple):
-    """The six tables for *Giardia*.
+    """The six tables for *Giardia*."""
 
-    Attributes
-    ----------
-    temperatures_c, phs, chlorines_mg_per_l : tuple of float
-        Headings, rising.
-    ct : dict
-        CT for 3 logs by temperature, chlorine and pH [mg min/L].
-    """
-
+    # headings, rising
     temperatures_c: tuple[float, ...]
     phs: tuple[float, ...]
     chlorines_mg_per_l: tuple[float, ...]
+    # CT for 3 logs by temperature, chlorine and pH [mg min/L]
     ct: dict[tuple[float, float, float], float]
 
 

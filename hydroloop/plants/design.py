@@ -80,57 +80,14 @@ class PlantDesign:
 
 
 def has_steps(town: Town) -> bool:
-    """Whether a town's water passes rapid mix to filters before the clearwell.
-
-    So it does where there is an intake, or reclaimed water comes to the plant.
-    Well water goes straight to the clearwell.
-
-    Parameters
-    ----------
-    town : Town
-        As the scenario has it
-
-    Returns
-    -------
-    bool
-        True if there are steps before the clearwell
-
-    Examples
-    --------
-    >>> has_steps(Town(people=900, wells={"capacity": "1 ML/day"},
-    ...     outfall={"river": "wren", "at": "16 km"}))
-    False
-    """
+    """Whether a town's water passes rapid mix to filters before the clearwell: where there is an
+    intake, or reclaimed water comes to the plant. Well water goes straight to the clearwell."""
     return town.intake is not None or town.reuse.plant > 0.0
 
 
 def raw_water(plant: Plant, treated: float) -> float:
-    """Raw water for a flow of treated water [m3/d].
-
-    Sludge and wash water come in, but do not go out to the town.
-    The same rule as in the water account.
-
-    Parameters
-    ----------
-    plant : Plant
-        As the scenario has it
-    treated : float
-        Treated water [m3/d]
-
-    Returns
-    -------
-    float
-        Raw water [m3/d]
-
-    Notes
-    -----
-    raw = treated / ((1 - sludge) (1 - backwash)).
-
-    Examples
-    --------
-    >>> round(raw_water(Plant(sludge="1 %", backwash="0 %"), 99.0), 9)
-    100.0
-    """
+    """Raw water for a flow of treated water [m3/d], as in the water account: raw = treated / ((1 -
+    sludge) (1 - backwash))."""
     return treated / ((1.0 - plant.sludge) * (1.0 - plant.backwash))
 
 

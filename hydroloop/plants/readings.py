@@ -56,39 +56,9 @@ class Flag:
 
 
 def invented_day(seed: int, whose: str = "") -> dict[str, np.ndarray]:
-    """pH and turbidity of an invented day.
-
-    What the model does not follow still belongs to a round; so a day is made up, and says so.
-    No plant stands behind it: it teaches how a round is read.
-
-    Parameters
-    ----------
-    seed : int
-        The same seed gives the same day; zero or more
-    whose : str
-        Whose day it is, such as town and date: each has its own
-
-    Returns
-    -------
-    dict of array (hour)
-        ``"pH"`` [-] and ``"turbidity"`` [NTU]
-
-    Raises
-    ------
-    AskError
-        If the seed is below zero.
-
-    Notes
-    -----
+    """pH [-] and turbidity [NTU] of an invented day, shape (hour); it teaches how a round is read.
     pH wanders about 7.6 and returns by a tenth of the distance each hour; turbidity is lognormal
-    about 0.07 NTU, and three times as high in the hour after a filter was washed.
-
-    Examples
-    --------
-    >>> day = invented_day(3)
-    >>> day["pH"].shape, bool((day["turbidity"] > 0).all())
-    ((24,), True)
-    """
+    about 0.07 NTU, and three times as high in the hour after a filter was washed."""
     if seed < 0:
         raise AskError(Problem("seed", f"{seed} is below zero.", "Give zero or more."))
     # Not `hash`, which Python salts anew in every process.
@@ -148,33 +118,8 @@ def above_means(
     readings: Mapping[str, np.ndarray], far_end: np.ndarray | None = None
 ) -> list[Flag]:
     """Readings above a limit on the mean of a year or a life, or on most readings of a month.
-
-    One such reading breaks no rule, but a year of them would: an operator looks into it at once.
-    Of the 95 % rule a day tells only where more than one reading in 20 lies above it.
-
-    Parameters
-    ----------
-    readings : mapping of str to array (hour)
-        Readings of each test at the plant's outlet, in the unit of its limits
-    far_end : array (hour), optional
-        Free chlorine at the far end of the mains [mg/L]
-
-    Returns
-    -------
-    list of Flag
-        In the order of the tests
-
-    Raises
-    ------
-    AskError
-        If no limit is known for a test.
-
-    Examples
-    --------
-    >>> found = above_means({"free chlorine": np.array([1.0, 6.0])})
-    >>> [(flag.hour, flag.limit.high) for flag in found]
-    [(1, 4.0)]
-    """
+    One such reading breaks no rule, but a year of them would. Of the 95 % rule a day tells only
+    where more than one reading in 20 lies above it."""
     found = []
     for test, values, _ in _read(readings, far_end):
         for limit in limits_of(test):
@@ -194,30 +139,8 @@ def _read(
 
 
 def judged_limits(test: str, *, far_end: bool = False) -> list[Limit]:
-    """Limits that single readings are held to, at the plant's outlet or at the far end.
-
-    Parameters
-    ----------
-    test : str
-        What is read
-    far_end : bool
-        Those for the far end of the mains, instead of the outlet
-
-    Returns
-    -------
-    list of Limit
-        Without those on means, or on most readings of a month
-
-    Raises
-    ------
-    AskError
-        If no limit is known for such a test.
-
-    Examples
-    --------
-    >>> [limit.low for limit in judged_limits("free chlorine")]
-    [0.2]
-    """
+    """Limits that single readings are held to, at the plant's outlet or at the far end; without
+    those on means, or on most readings of a month."""
     return [limit for limit in limits_of(test)
             if limit.of == "reading" and ("far end" in limit.where) == far_end]
 

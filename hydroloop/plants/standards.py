@@ -89,31 +89,8 @@ class Standard:
 
 @lru_cache(maxsize=64)
 def in_held_units(unit: str) -> float:
-    """Size of a printed unit in metres, days and people.
-
-    Concentrations and plain numbers count as they are.
-    A factor only: it does not look what the number is for.
-
-    Parameters
-    ----------
-    unit : str
-        As printed: ``"gpm/ft2"``, ``"gpd/ft"``, ``"mg/L"``
-
-    Returns
-    -------
-    float
-        Held units in one printed unit [-]
-
-    Raises
-    ------
-    KeyError
-        If a word of the unit is not known.
-
-    Examples
-    --------
-    >>> round(in_held_units("gpd/ft2"), 7)
-    0.0407458
-    """
+    """Size of a printed unit, such as `gpm/ft2`, in metres, days and people; concentrations and
+    plain numbers count as they are."""
     if unit in ("-", "mg/L"):
         return 1.0
     first, *below = unit.split("/")
