@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import pty
 import signal
 import subprocess
 import sys
@@ -11,8 +12,15 @@ from contextlib import suppress
 from pathlib import Path
 
 
+_IN_TERMINAL = """
+import fcntl, os, sys, termios
+fcntl.ioctl(0, termios.TIOCSCTTY, 0)
+os.execv(sys.executable, [sys.executable, *sys.argv[1:]])
+"""
+
+
 class Begun:
-    """A program with all the processes that it begins, in a session of their own.
+    """A program with all the processes that it begins, in a terminal of their own.
 
     Parameters
     ----------
@@ -23,9 +31,11 @@ class Begun:
     """
 
     def __init__(self, *words: str, folder: Path | None = None):
+        self._terminal, own = pty.openpty()
         self.process = subprocess.Popen(
-            [sys.executable, *words], cwd=folder, start_new_session=True, text=True,
-            stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+            [sys.executable, "-c", _IN_TERMINAL, *words], cwd=folder, start_new_session=True,
+            text=True, stdin=own, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+        os.close(own)
 
     def __enter__(self) -> Begun:
         return self
@@ -34,6 +44,12 @@ class Begun:
         with suppress(ProcessLookupError):
             os.killpg(self.process.pid, signal.SIGKILL)
         self.process.communicate()
+        self.close_terminal()
+
+    def close_terminal(self) -> None:
+        """Close the terminal: the system tells all that run in it."""
+        with suppress(OSError):
+            os.close(self._terminal)
 
     def kill(self, name: str, *, all_of_it: bool = False) -> None:
         """Send a signal, to the program alone or as a terminal does to all of its processes."""

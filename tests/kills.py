@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import os
 import random
+import shutil
 import sys
 import tempfile
 import time
@@ -21,9 +22,9 @@ from killing import Begun
 from hydroloop.files.listing import LIST, not_ours
 from hydroloop.whatif import read_store
 
-SENT = ("SIGKILL", "SIGTERM", "SIGHUP")
+SENT = ("SIGKILL", "SIGTERM", "SIGHUP", "SIGINT", "closed terminal")
 RUN = ("-m", "hydroloop", "run", "first_town", "--out", "out", "--force")
-KEEP = ("-m", "hydroloop", "spread", "first_town", "--members", "600", "--workers", "2",
+KEEP = ("-m", "hydroloop", "spread", "first_town", "--members", "160", "--workers", "2",
         "--set", "river.wren.inflow=12 cfs to 25 cfs", "--keep")
 
 
@@ -52,8 +53,18 @@ def killed(words: tuple[str, ...], folder: Path, seconds: float) -> tuple[str, l
     sent = random.choice(SENT)
     with Begun(*words, folder=folder) as run:
         time.sleep(random.uniform(0.05, 1.1 * seconds))
-        run.kill(sent, all_of_it=sent == "SIGHUP")
-        return sent, [] if run.is_gone() else ["processes are left"]
+        if sent == "closed terminal":
+            run.close_terminal()
+        else:
+            run.kill(sent, all_of_it=sent in ("SIGHUP", "SIGINT"))
+        wrong = [] if run.is_gone() else ["processes are left"]
+        if "Traceback" in run.process.stderr.read():
+            wrong.append("a traceback is printed")
+        if sent != "SIGKILL" and os.listdir(tempfile.gettempdir()) != [folder.name]:
+            wrong.append("temporary files are left")
+        for left in set(os.listdir(tempfile.gettempdir())) - {folder.name}:
+            shutil.rmtree(Path(tempfile.gettempdir(), left))
+        return sent, wrong
 
 
 def kills_of_run(count: int, folder: Path) -> int:
@@ -98,6 +109,9 @@ def kills_of_kept(count: int, folder: Path) -> int:
 if __name__ == "__main__":
     kind, count = sys.argv[1], int(sys.argv[2])
     with tempfile.TemporaryDirectory() as place:
+        # what the programs leave among temporary files is seen in a folder of their own
+        os.environ["TMPDIR"] = tempfile.tempdir = place
+        place = tempfile.mkdtemp()
         found = (kills_of_run if kind == "run" else kills_of_kept)(count, Path(place))
     print(f"{kind}: {count} kills, {found} of them left something wrong")
     sys.exit(bool(found))
