@@ -92,16 +92,8 @@ def read_numbers(
     plain = _plain_numbers(cells)
     if plain is not None:
         return plain
-    values = np.empty(len(cells))
-    for row, cell in enumerate(cells):
-        if _NUMBER.fullmatch(cell):
-            values[row] = float(cell)
-        elif decimal_comma and _DECIMAL_COMMA.fullmatch(cell):
-            values[row] = float(cell.replace(",", "."))
-        elif cell.lower() in _MISSING:
-            values[row] = np.nan
-        else:
-            values[row] = np.inf
+    read = {cell: _number(cell, decimal_comma) for cell in set(cells)}
+    values = np.array([read[cell] for cell in cells])
     for row in problems.first(np.flatnonzero(np.isinf(values)).tolist()):
         # Told here, and not told again as a gap.
         cell = cells[row]
@@ -134,12 +126,13 @@ def read_dates(cells: Sequence[str], lines: Sequence[int], problems: TableProble
     >>> str(read_dates(["2031-05-01"], [2], TableProblems("a.csv"))[0])[:10]
     '2031-05-01'
     """
-    matches = [_DATE.fullmatch(cell) for cell in cells]
-    texts = [f"{m[1].replace('/', '-')}T{m[2] or '00:00'}" if m else "NaT" for m in matches]
+    places = {cell: place for place, cell in enumerate(dict.fromkeys(cells))}
+    texts = [_iso(cell) for cell in places]
     try:
         instants = np.array(texts, dtype="datetime64[s]")
     except ValueError:  # some day is not in the calendar: look at them one by one
         instants = np.array([_instant(text) for text in texts])
+    instants = instants[[places[cell] for cell in cells]]
     days = instants.astype("datetime64[D]")
     instants[(days < FIRST_DAY) | (days > LAST_DAY)] = np.datetime64("NaT", "s")
     for row in problems.first(np.flatnonzero(np.isnat(instants)).tolist()):
@@ -155,6 +148,20 @@ def _plain_numbers(cells: Sequence[str]) -> Array | None:
         return None
     tidy = np.isfinite(values).all() and all("_" not in cell and cell.isascii() for cell in cells)
     return values if tidy else None
+
+
+def _number(cell: str, decimal_comma: bool) -> float:
+    """NaN for a cell without a value, infinite for one that is no number."""
+    if _NUMBER.fullmatch(cell):
+        return float(cell)
+    if decimal_comma and _DECIMAL_COMMA.fullmatch(cell):
+        return float(cell.replace(",", "."))
+    return np.nan if cell.lower() in _MISSING else np.inf
+
+
+def _iso(cell: str) -> str:
+    match = _DATE.fullmatch(cell)
+    return f"{match[1].replace('/', '-')}T{match[2] or '00:00'}" if match else "NaT"
 
 
 def _instant(text: str) -> np.datetime64:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from os import PathLike
 from pathlib import Path
@@ -34,7 +34,7 @@ class TextTable:
         Cells of the first row.
     heading_line : int
         Its line.
-    rows : list of lists of str
+    rows : list of tuples of str
         Cells of all other rows, each as many as the heading has.
     lines : list of int
         Line on which each row ends.
@@ -42,9 +42,9 @@ class TextTable:
 
     file: str
     separator: str
-    heading: list[str]
+    heading: tuple[str, ...]
     heading_line: int
-    rows: list[list[str]]
+    rows: list[tuple[str, ...]]
     lines: list[int]
 
     def column(self, index: int) -> list[str]:
@@ -79,7 +79,7 @@ def read_table(path: str | PathLike[str]) -> TextTable:
     >>> path = pathlib.Path(tempfile.mkdtemp()) / "rain.csv"
     >>> _ = path.write_text("# a note\\ndate;rain [mm]\\n2031-05-01;0,5\\n")
     >>> read_table(path).rows
-    [['2031-05-01', '0,5']]
+    [('2031-05-01', '0,5')]
     """
     problems = TableProblems(Path(path).name)
     text = _text(Path(path), problems)
@@ -110,7 +110,7 @@ def read_table(path: str | PathLike[str]) -> TextTable:
 
 
 def _tell_width(
-    line: int, row: list[str], heading: list[str], separator: str, problems: TableProblems
+    line: int, row: tuple[str, ...], heading: tuple[str, ...], separator: str, problems: TableProblems
 ) -> None:
     cure = "Put an empty cell where there is no value."
     if len(row) > len(heading) and separator == ",":
@@ -165,16 +165,19 @@ def _separator(text: str) -> str:
     return ","
 
 
-def _cells(text: str, separator: str, problems: TableProblems) -> Iterator[tuple[int, list[str]]]:
-    # A comment becomes an empty line, so that line numbers stay those of the file.
-    lines = ("\n" if line.startswith("#") else line for line in io.StringIO(text, newline=None))
+def _cells(text: str, separator: str, problems: TableProblems) -> Iterator[tuple[int, tuple[str, ...]]]:
+    lines: Iterable[str] = io.StringIO(text, newline=None)
+    if "#" in text:  # a comment becomes an empty line, so that line numbers stay those of the file
+        lines = ("\n" if line.startswith("#") else line for line in lines)
     reader = csv.reader(lines, delimiter=separator, skipinitialspace=True, strict=True)
     begun = 1
     try:
         for row in reader:
             begun = reader.line_num + 1
-            if any(cell.strip() for cell in row):
-                yield reader.line_num, [cell.strip() for cell in row]
+            # Tuples of texts cost the memory's upkeep nothing, lists do.
+            cells = tuple(map(str.strip, row))
+            if any(cells):
+                yield reader.line_num, cells
     except csv.Error as error:
         problems.add(
             begun, f"a cell cannot be read: {error}.", "Look for a quote without its pair."
