@@ -11,7 +11,6 @@ import time
 from contextlib import suppress
 from pathlib import Path
 
-
 _IN_TERMINAL = """
 import fcntl, os, sys, termios
 fcntl.ioctl(0, termios.TIOCSCTTY, 0)

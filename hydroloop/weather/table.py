@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from os import PathLike
 from pathlib import Path
+from typing import TypeAlias
 
 from hydroloop.errors import InputError
 from hydroloop.opening import file_bytes
@@ -18,6 +19,8 @@ LARGEST_BYTES = 100_000_000
 MOST_LINES = 2_500_000  # 200 years by the hour and some room
 LONGEST_LINE, LONGEST_CELL, MOST_COLUMNS = 20_000, 200, 500
 _SEPARATORS = "\t;,"
+
+Row: TypeAlias = tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -42,9 +45,9 @@ class TextTable:
 
     file: str
     separator: str
-    heading: tuple[str, ...]
+    heading: Row
     heading_line: int
-    rows: list[tuple[str, ...]]
+    rows: list[Row]
     lines: list[int]
 
     def column(self, index: int) -> list[str]:
@@ -110,7 +113,7 @@ def read_table(path: str | PathLike[str]) -> TextTable:
 
 
 def _tell_width(
-    line: int, row: tuple[str, ...], heading: tuple[str, ...], separator: str, problems: TableProblems
+    line: int, row: Row, heading: Row, separator: str, problems: TableProblems
 ) -> None:
     cure = "Put an empty cell where there is no value."
     if len(row) > len(heading) and separator == ",":
@@ -165,7 +168,7 @@ def _separator(text: str) -> str:
     return ","
 
 
-def _cells(text: str, separator: str, problems: TableProblems) -> Iterator[tuple[int, tuple[str, ...]]]:
+def _cells(text: str, separator: str, problems: TableProblems) -> Iterator[tuple[int, Row]]:
     lines: Iterable[str] = io.StringIO(text, newline=None)
     if "#" in text:  # a comment becomes an empty line, so that line numbers stay those of the file
         lines = ("\n" if line.startswith("#") else line for line in lines)
