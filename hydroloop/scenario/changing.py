@@ -151,7 +151,7 @@ def _scaled(scenario: Scenario, path: Path, factor: Any) -> dict[str, Any] | Fin
     wrong = _no_such(scenario.data, path, None)
     if wrong:
         return wrong
-    here, now = find(path), _value_at(scenario, path)
+    here, now = find(path), value_at(scenario, path)
     key = dotted(path)
     if hasattr(now, "file") and hasattr(now, "scale"):
         return {f"{key}.scale": now.scale * by}
@@ -168,7 +168,7 @@ def _scaled(scenario: Scenario, path: Path, factor: Any) -> dict[str, Any] | Fin
     return {key: now * by}
 
 
-def _value_at(scenario: Scenario, path: Path) -> Any:
+def value_at(scenario: Scenario, path: Path) -> Any:
     here: Any = scenario.model
     for word in path:
         here = here.get(word) if isinstance(here, dict) else getattr(here, str(word), None)

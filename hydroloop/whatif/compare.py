@@ -60,6 +60,7 @@ def compare(
     seed: int = 1,
     most: int = 5,
     told: Told | None = None,
+    forcing: SharedForcing | None = None,
 ) -> Comparison:
     """Compare two runs, and split their difference over what was changed.
 
@@ -81,6 +82,8 @@ def compare(
         Highest use class.
     told : callable, optional
         Called with runs done and runs in all.
+    forcing : SharedForcing, optional
+        Where weather and inflow are kept between calls.
 
     Returns
     -------
@@ -115,7 +118,7 @@ def compare(
         if isinstance(after, Plan):
             after.taken(before)  # says everything that is wrong with it, before anything is run
         found = _Runs(before, changes, orders, seed)
-    return found.compared(most, told)
+    return found.compared(most, told, forcing or SharedForcing())
 
 
 def _between(before: Scenario, after: Scenario, orders: int, seed: int) -> _Runs:
@@ -159,9 +162,9 @@ class _Runs:
             return False
         return True
 
-    def compared(self, most: int, told: Told | None) -> Comparison:
+    def compared(self, most: int, told: Told | None, shared: SharedForcing) -> Comparison:
         """Run what is needed and split the difference."""
-        shared, tables = SharedForcing(), dict[int, xr.Dataset]()
+        tables = dict[int, xr.Dataset]()
         everything = 2 ** len(self.changes) - 1
         whole = self.scenario(everything)
         towns, stages = (list(dict.fromkeys([*before, *after])) for before, after in (

@@ -40,12 +40,13 @@ MAY_IMPORT = {
     # What a study finds is words of towns and dates at most; what is said of it stands in outputs.
     "studies": {"", "charts", "measures", "plants", "tracing", "record", *BEFORE_THE_RECORD},
     "charts": {"measures", "plants", "tracing", "record"},
-    "outputs": {"", "studies", "whatif", "charts", "measures", "plants", "tracing", "record",
-                *BEFORE_THE_RECORD},
-    "web": {"", "studies", "whatif", "outputs", "charts", "measures", "plants", "tracing", "record",
-            *BEFORE_THE_RECORD},
-    "cli": {"", "studies", "whatif", "web", "outputs", "charts", "measures", "plants", "tracing",
-            "record", *BEFORE_THE_RECORD},
+    "challenge": {"", "charts", "studies", "whatif", "scenario", "waterworks"},
+    "outputs": {"", "challenge", "studies", "whatif", "charts", "measures", "plants", "tracing",
+                "record", *BEFORE_THE_RECORD},
+    "web": {"", "challenge", "studies", "whatif", "outputs", "charts", "measures", "plants",
+            "tracing", "record", *BEFORE_THE_RECORD},
+    "cli": {"", "challenge", "studies", "whatif", "web", "outputs", "charts", "measures", "plants",
+            "tracing", "record", *BEFORE_THE_RECORD},
     "__main__": {"cli"},
 }
 

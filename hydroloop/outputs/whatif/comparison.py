@@ -73,7 +73,7 @@ def comparison(runs: Sequence[Against], system: System,
     """One run or several against the run before; `shared` is what was changed in all of them."""
     first, names = runs[0].found, [run.name for run in runs]
     changed = [changed_inputs(run.found.before, run.found.after, system) for run in runs]
-    table, parts = side_by_side(runs), _parts_table(runs)
+    table, parts = side_by_side(runs), parts_table(runs)
     inputs = changed_table([row for rows in changed for row in rows], (BEFORE, AFTER),
                            [run.name for run, rows in zip(runs, changed, strict=True)
                             for _ in rows])
@@ -83,7 +83,7 @@ def comparison(runs: Sequence[Against], system: System,
     if len(runs) == 1:
         plan = [plan_section(runs[0].plan)] if runs[0].plan else []
         there = [*_differs(runs[0], inputs, changed[0], system), *measures,
-                 *_why(runs[0], parts)] if changed[0] else [
+                 *why_blocks(runs[0], parts)] if changed[0] else [
                      Paragraph("Nothing differs between the two runs.")]
         blocks = [*plan, *blocks, *there]
     else:
@@ -93,10 +93,10 @@ def comparison(runs: Sequence[Against], system: System,
                    *measures]
         for run, rows in zip(runs, changed, strict=True):
             plan = [plan_section(run.plan)] if run.plan else []
-            there = [*_differs(run, inputs, rows, system), *_why(run, parts)] if rows else [
+            there = [*_differs(run, inputs, rows, system), *why_blocks(run, parts)] if rows else [
                 Paragraph("Nothing differs.")]
             blocks.append(Section(f"{run.name}, against {BEFORE}", [*plan, *there]))
-    if any(_why(run, parts) for run in runs):
+    if any(why_blocks(run, parts) for run in runs):
         lot = "" if all(run.found.error is None for run in runs) else " Orders were drawn by " \
             "lot: the parts are estimates that still add up."
         blocks.append(Paragraph("A change's part is its effect averaged over all orders in which "
@@ -152,7 +152,7 @@ def _measures_table(table: xr.Dataset, *, has_change: bool) -> Table:
     return Table("measures", "All runs", columns, view)
 
 
-def _parts_table(runs: Sequence[Against]) -> Table:
+def parts_table(runs: Sequence[Against]) -> Table:
     """A row for each run, town and change."""
     each = []
     for run in runs:
@@ -170,7 +170,7 @@ def _parts_table(runs: Sequence[Against]) -> Table:
         for same in shared for first in same[:1]])
 
 
-def _why(run: Against, parts: Table) -> list[Block]:
+def why_blocks(run: Against, parts: Table) -> list[Block]:
     """What each change adds to what is split over the changes; none where it adds nothing."""
     own = with_unmet(run.found.contributions)
     moved = [told.name for told in WHY if told.name in own

@@ -1,0 +1,326 @@
+"""Grading: every plan is run, held against the targets, and compared with its team's last."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import as_completed
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from functools import partial
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.challenge.brief import Brief, Target
+from hydroloop.challenge.handed_in import Attempt, Refused
+from hydroloop.challenge.prices import Charge
+from hydroloop.charts.words import place_words
+from hydroloop.errors import HydroloopError, Problem, WorkerError
+from hydroloop.processes import worker_processes
+from hydroloop.scenario import Scenario
+from hydroloop.studies.capacity_study import capacity_study
+from hydroloop.waterworks import simulate
+from hydroloop.waterworks.members import SharedForcing
+from hydroloop.whatif import Change, Comparison, compare, season_table
+
+_BLOCK = 8  # plans that are run side by side
+_MOST_APART = 5  # changes of a team that are told apart town by town; 32 runs
+_FEW = 4  # pieces of work that are done here, as to begin a process takes longer
+_TABLE = {"used_share": "season_used_share", "minimum_flow": "days_under_minimum_flow",
+          "overflow": "mean_overflowed"}
+
+Told = Callable[[int, int], None]
+Work = Callable[[], Any]
+"""Called with pieces of work done, and in all."""
+
+
+@dataclass(frozen=True, eq=False)
+class Graded:
+    """What became of one plan.
+
+    Attributes
+    ----------
+    attempt : Attempt or None
+        The plan; None for the town as it is.
+    values : mapping
+        Worst value of each target's towns: share [-], flow [m3/d], days [d], year [a].
+    met : mapping
+        Whether each target is met.
+    score : float
+        Weights of the targets that are met, as a share of all weights [-].
+    """
+
+    attempt: Attempt | None
+    values: Mapping[str, float]
+    met: Mapping[str, bool]
+    score: float
+
+    @property
+    def points(self) -> float:
+        """What it costs [-]."""
+        return self.attempt.points if self.attempt else 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Redesign:
+    """What a team changed from one attempt to its next, and what that did."""
+
+    before: Graded
+    after: Graded
+    changes: tuple[str, ...]
+    found: Comparison | None
+
+
+@dataclass(frozen=True, eq=False)
+class Board:
+    """All plans of a challenge, graded.
+
+    Attributes
+    ----------
+    brief : Brief
+        What was asked.
+    as_it_is : Graded
+        The town without any plan.
+    graded : list of Graded
+        Best first: by score, then by points, then by name.
+    redesigns : list of Redesign
+        For each team with several attempts, one for each next one.
+    refused : list of Refused
+        Files that were not graded.
+    """
+
+    brief: Brief
+    as_it_is: Graded
+    graded: list[Graded]
+    redesigns: list[Redesign]
+    refused: list[Refused]
+
+    @property
+    def front(self) -> list[Graded]:
+        """Best trade-offs: no other plan meets as much for fewer points, or more for as many."""
+        everybody = [self.as_it_is, *self.graded]
+        best = [one for one in everybody if not any(_beats(other, one) for other in everybody)]
+        return sorted(best, key=lambda one: (one.points, one.score))
+
+    @property
+    def never_met(self) -> list[str]:
+        """Targets that no plan meets."""
+        return [name for name in self.brief.target
+                if not any(one.met[name] for one in [self.as_it_is, *self.graded])]
+
+
+def _beats(other: Graded, one: Graded) -> bool:
+    no_worse = other.score >= one.score - 1e-12 and other.points <= one.points + 1e-9
+    return no_worse and (other.score > one.score + 1e-12 or other.points < one.points - 1e-9)
+
+
+def grade(brief: Brief, attempts: Sequence[Attempt], refused: Sequence[Refused] = (), *,
+          workers: int = 1, told: Told | None = None) -> Board:
+    """Run all plans of a challenge, and hold them against its targets.
+
+    Plans that come to the same scenario are run once.
+
+    Parameters
+    ----------
+    brief : Brief
+        What was asked.
+    attempts, refused : sequence
+        As `handed_in` gives them.
+    workers : int
+        Processes that run them.
+    told : callable, optional
+        Called with pieces of work done, and in all.
+
+    Returns
+    -------
+    Board
+        Every plan with its values, and what each team changed.
+
+    Raises
+    ------
+    HydroloopError
+        The town without any plan cannot be run.
+    """
+    runs = {"season": _distinct([brief.season, *(one.season for one in attempts)]),
+            "drought": _distinct([brief.drought, *(one.drought for one in attempts)])}
+    needed = {one.during for one in brief.target.values() if one.measure != "capacity"}
+    aged = {name for one in brief.target.values() if one.measure == "capacity"
+            for name in one.towns_of(brief.season)}
+    pairs = [(one, other, _changes(brief, one, other))
+             for one, other in pairwise(attempts) if one.team == other.team]
+    work: dict[Any, Work] = {}
+    for during, scenarios in runs.items():
+        keys = list(scenarios)
+        for begin in range(0, len(keys), _BLOCK) if during in needed else ():
+            part = keys[begin : begin + _BLOCK]
+            work[during, tuple(part)] = partial(_seasons, [scenarios[key] for key in part])
+    for key, scenario in runs["season"].items() if aged else ():
+        work["capacity", key] = partial(_last_years, scenario, sorted(aged))
+    dry = "drought" in needed
+    for place, (one, _, changes) in enumerate(pairs):
+        if changes:
+            work["split", place] = partial(
+                _split, one.drought if dry else one.season, changes)
+    done = dict(_done(work, workers, told))
+    found: dict[tuple[str, Any], Any] = {}
+    for key, outcome in done.items():
+        if key[0] in runs:
+            found |= {(key[0], one): value for one, value in zip(key[1], outcome, strict=True)}
+        else:
+            found[key] = outcome
+    as_it_is = _graded(brief, None, found)
+    if isinstance(as_it_is, Refused):
+        raise HydroloopError("; ".join(map(str, as_it_is.problems)))
+    all_of = [_graded(brief, one, found) for one in attempts]
+    good = {one.attempt.file: one for one in all_of if isinstance(one, Graded) and one.attempt}
+    redesigns = [Redesign(good[one.file], good[other.file], tuple(name for name, _ in changes),
+                          split if isinstance(split, Comparison) else None)
+                 for place, (one, other, changes) in enumerate(pairs)
+                 for split in [found.get(("split", place))]
+                 if one.file in good and other.file in good]
+    return Board(brief, as_it_is, sorted(good.values(), key=_order), redesigns,
+                 [*refused, *(one for one in all_of if isinstance(one, Refused))])
+
+
+def _order(one: Graded) -> tuple[float, float, str, int]:
+    attempt = one.attempt
+    return (-round(one.score, 9), round(one.points, 9), attempt.team if attempt else "",
+            attempt.number if attempt else 0)
+
+
+def _distinct(scenarios: Sequence[Scenario]) -> dict[str, Scenario]:
+    """Scenarios by what is written in them."""
+    return {_key(one): one for one in scenarios}
+
+
+def _key(scenario: Scenario) -> str:
+    return repr((scenario.data, sorted(scenario.works.items())))
+
+
+def _done(work: Mapping[Any, Work], workers: int, told: Told | None) -> Iterator[tuple[Any, Any]]:
+    """Every piece of work with what it gave, or the error that it met."""
+    if workers < 2 or len(work) <= _FEW:
+        for count, (key, piece) in enumerate(work.items(), 1):
+            yield key, _tried(piece)
+            if told is not None:
+                told(count, len(work))
+        return
+    try:
+        with worker_processes(workers) as pool:
+            handed = {pool.submit(_tried, piece): key for key, piece in work.items()}
+            for count, future in enumerate(as_completed(handed), 1):
+                yield handed[future], future.result()
+                if told is not None:
+                    told(count, len(work))
+    except BrokenProcessPool as error:
+        raise WorkerError("A worker died (killed, or out of memory); nothing is left half written. "
+                          "Run the same again.") from error
+
+
+def _tried(piece: Work) -> Any:
+    try:
+        return piece()
+    except HydroloopError as error:
+        return error
+
+
+_SHARED = SharedForcing()
+
+
+def _seasons(scenarios: Sequence[Scenario]) -> list[xr.Dataset | HydroloopError]:
+    """Season measures of several scenarios; where one stops the others, each by itself."""
+    try:
+        table = season_table(scenarios, forcing=_SHARED)
+        return [table.isel(member=place, drop=True) for place in range(len(scenarios))]
+    except HydroloopError as error:
+        if len(scenarios) == 1:
+            return [error]
+        return [one for scenario in scenarios for one in _seasons([scenario])]
+
+
+def _last_years(scenario: Scenario, towns: Sequence[str]) -> dict[str, float]:
+    """Year in which each town's demand reaches the first limit of its supply."""
+    record = simulate(scenario)
+    years = {}
+    for name in towns:
+        study = capacity_study(scenario, record, name)
+        years[name] = study.first_year + min((one.years for one in study.reached), default=np.inf)
+    return years
+
+
+def _split(before: Scenario, changes: Sequence[tuple[str, Mapping[str, Any]]]) -> Comparison:
+    return compare(before, [Change(name, partial(_with, values)) for name, values in changes],
+                   forcing=_SHARED)
+
+
+def _with(values: Mapping[str, Any], scenario: Scenario) -> Scenario:
+    return scenario.changed(dict(values))
+
+
+def _changes(brief: Brief, one: Attempt, other: Attempt) -> list[tuple[str, dict[str, Any]]]:
+    """What a team changed from one attempt to another: words, and keys with their new values."""
+    old, new = ({(charge.name, charge.place): charge for charge in each.charges}
+                for each in (one, other))
+    moved = [key for key in {**old, **new} if _values(old.get(key)) != _values(new.get(key))]
+    changes = {}
+    for key in moved:
+        kept = new.get(key)
+        values = dict(kept.values) if kept else {name: _written(brief.season, name)
+                                                 for name in old[key].values}
+        verb = "more or less of" if key in old and kept else "new" if kept else "left out"
+        changes[key] = (verb, kept or old[key], values)
+    if len(changes) <= _MOST_APART:
+        return [(f"{charge.words}: {verb}" if verb != "new" else charge.words, values)
+                for verb, charge, values in changes.values()]
+    by_name: dict[str, tuple[str, dict[str, Any]]] = {}
+    for (name, _), (_, charge, values) in changes.items():
+        by_name.setdefault(name, (charge.what, {}))[1].update(values)
+    return list(by_name.values())
+
+
+def _values(charge: Charge | None) -> dict[str, Any]:
+    return dict(charge.values) if charge else {}
+
+
+def _written(scenario: Scenario, key: str) -> Any:
+    """What a scenario's file has at a key; None where it has nothing."""
+    here: Any = scenario.data
+    for word in key.split("."):
+        here = here.get(word) if isinstance(here, dict) else None
+    return here
+
+
+def _graded(brief: Brief, attempt: Attempt | None,
+            found: Mapping[tuple[str, Any], Any]) -> Graded | Refused:
+    scenarios = {"season": attempt.season if attempt else brief.season,
+                 "drought": attempt.drought if attempt else brief.drought}
+    values = {}
+    for name, target in brief.target.items():
+        which = "capacity" if target.measure == "capacity" else target.during
+        outcome = found[which, _key(scenarios["season" if which == "capacity" else which])]
+        if isinstance(outcome, HydroloopError):
+            problems = getattr(outcome, "problems", None) or [Problem("", str(outcome))]
+            return Refused(attempt.file if attempt else brief.source, tuple(problems))
+        values[name] = _worst(target, brief.season, outcome)
+    met = {name: target.is_met(values[name]) for name, target in brief.target.items()}
+    weights = {name: target.weight for name, target in brief.target.items()}
+    score = sum(weights[name] for name in met if met[name]) / sum(weights.values())
+    return Graded(attempt, values, met, score)
+
+
+def _worst(target: Target, scenario: Scenario, outcome: Any) -> float:
+    """The worst value of the towns that are looked at; nan where none of them has one."""
+    towns = target.towns_of(scenario)
+    if target.measure == "capacity":
+        return float(min(outcome[name] for name in towns))
+    each = (1.0 - outcome["volume_reliability"] if target.measure == "shortage"
+            else outcome[_TABLE[target.measure]]).sel(town=towns).values
+    known = each[np.isfinite(each)]
+    return float(known.max()) if known.size else float("nan")
+
+
+def town_names(target: Target) -> str:
+    """Where a target is looked at, in words."""
+    return "every town" if target.town == "*" else place_words(target.town)

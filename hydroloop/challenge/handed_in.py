@@ -1,0 +1,121 @@
+"""Plans that teams handed in: read, checked and priced; a bad one never stops the others."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from hydroloop.challenge.brief import NAME, Brief
+from hydroloop.challenge.prices import Charge, charged
+from hydroloop.errors import HydroloopError, InputError, Problem
+from hydroloop.scenario import Scenario
+from hydroloop.units import one_line
+from hydroloop.whatif import Plan, read_plan
+
+_NUMBERED = re.compile(r"(.*?)[-_ .]*(\d{1,6})")
+MOST_PLANS = 1000
+
+
+@dataclass(frozen=True, eq=False)
+class Attempt:
+    """A plan that may be run.
+
+    Attributes
+    ----------
+    file, team : str
+        Its file, and whose it is: the name of the file without the number at its end.
+    number : int
+        First, second, ... of its team.
+    plan : Plan
+        Its steps.
+    charges : list of Charge
+        What it changes, with prices.
+    season, drought : Scenario
+        The town with the plan.
+    """
+
+    file: str
+    team: str
+    number: int
+    plan: Plan
+    charges: list[Charge]
+    season: Scenario
+    drought: Scenario
+
+    @property
+    def points(self) -> float:
+        """What it costs by the brief."""
+        return sum(one.points for one in self.charges)
+
+    @property
+    def name(self) -> str:
+        """Its team, as the plan names it, and which attempt it is."""
+        return f"{self.called}, attempt {self.number}"
+
+    @property
+    def called(self) -> str:
+        """Its team as the plan names it."""
+        return one_line(self.plan.by, 60) or self.team
+
+
+@dataclass(frozen=True)
+class Refused:
+    """A file that cannot be graded, and why."""
+
+    file: str
+    problems: tuple[Problem, ...]
+
+
+def handed_in(brief: Brief, folder: Path) -> tuple[list[Attempt], list[Refused]]:
+    """All plans of a folder: those that may be run, team by team, and those that may not.
+
+    Raises
+    ------
+    InputError
+        The folder cannot be read, or has no plans or far too many.
+    """
+    try:
+        files = sorted(path for path in folder.iterdir() if path.suffix.lower() == ".toml"
+                       and path.name not in (NAME, brief.season.source.name)
+                       and not path.name.startswith("."))
+    except OSError as error:
+        raise InputError(Problem(str(folder), f"cannot be read ({error.strerror}).",
+                                 "Check the folder and its permissions.")) from error
+    if not files:
+        raise InputError(Problem(str(folder), "holds no plans.", "Put one file a plan beside the "
+                                 f"{NAME}: heron-1.toml, heron-2.toml, otter-1.toml."))
+    if len(files) > MOST_PLANS:
+        raise InputError(Problem(str(folder), f"holds {len(files):,} plans.",
+                                 f"Grade at most {MOST_PLANS:,} at once."))
+    attempts, refused = list[tuple[int, Attempt]](), list[Refused]()
+    for path in files:
+        try:
+            attempts.append(_attempt(brief, path))
+        except InputError as error:
+            refused.append(Refused(one_line(path.name, 100), tuple(error.problems)))
+        except (HydroloopError, OSError) as error:
+            refused.append(Refused(one_line(path.name, 100),
+                                   (Problem(one_line(path.name, 100), str(error)),)))
+    return _numbered(attempts), refused
+
+
+def _attempt(brief: Brief, path: Path) -> tuple[int, Attempt]:
+    plan = read_plan(path)
+    charges = charged(brief, plan)
+    stem = one_line(path.stem, 60)
+    match = _NUMBERED.fullmatch(stem)
+    team, number = (match[1], int(match[2])) if match and match[1] else (stem, 1)
+    season = plan.taken(brief.season)
+    drought = plan.taken(brief.drought)
+    return number, Attempt(one_line(path.name, 100), team, 0, plan, charges, season, drought)
+
+
+def _numbered(found: list[tuple[int, Attempt]]) -> list[Attempt]:
+    """Attempts of each team, in the order of the numbers in their files."""
+    counts: dict[str, int] = {}
+    told = []
+    for _, one in sorted(found, key=lambda pair: (pair[1].team, pair[0], pair[1].file)):
+        counts[one.team] = counts.get(one.team, 0) + 1
+        told.append(replace(one, number=counts[one.team]))
+    return told

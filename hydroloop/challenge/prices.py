@@ -1,0 +1,180 @@
+"""What a plan costs by the prices of a brief, and whether all of it is allowed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from numbers import Real
+from typing import Any, NamedTuple
+
+from hydroloop.challenge.brief import Allowed, Brief
+from hydroloop.charts.words import place_words
+from hydroloop.errors import InputError, Problem
+from hydroloop.scenario import Scenario
+from hydroloop.scenario.changing import value_at
+from hydroloop.whatif import Plan, Step
+from hydroloop.whatif.ready_made import changes_of
+
+_SLACK = 1e-6
+
+
+class Charge(NamedTuple):
+    """One change that a plan makes, in one town.
+
+    Attributes
+    ----------
+    name, what : str
+        Name in the brief, and in words.
+    place : str
+        The town, or the key where it is of no town.
+    points : float
+        Its price.
+    values : mapping
+        What it sets, by dotted key.
+    """
+
+    name: str
+    what: str
+    place: str
+    points: float
+    values: Mapping[str, Any]
+
+    @property
+    def words(self) -> str:
+        """What is changed where."""
+        return f"{self.what} ({place_words(self.place)})" if "." not in self.place else self.what
+
+
+def charged(brief: Brief, plan: Plan) -> list[Charge]:
+    """What a plan changes, each with its price.
+
+    Raises
+    ------
+    InputError
+        With everything that is not allowed: which step, what, and what to do.
+    """
+    problems, found = list[Problem](), list[Charge]()
+    for step in plan.steps:
+        at = f'{step.where}: step "{step.what}"'
+        try:
+            found += _of_step(brief, step, at)
+        except InputError as error:
+            problems += error.problems
+    taken: dict[str, Charge] = {}
+    for one in found:
+        for key in one.values:
+            if key in taken:
+                problems.append(Problem(plan.title, f"{one.words} changes {key}, which "
+                                        f"{taken[key].words} changes too.", "Do one of them once."))
+            taken[key] = one
+    total = sum(one.points for one in found)
+    if total > brief.points * (1.0 + _SLACK):
+        dear = max(found, key=lambda one: one.points)
+        problems.append(Problem(
+            plan.title, f"costs {total:.4g} points, which is {total - brief.points:.3g} more than "
+            f"the {brief.points:g} that there are.",
+            f"Do less of something: the dearest is {dear.words}, {dear.points:.3g} points."))
+    if problems:
+        raise InputError(problems)
+    return found
+
+
+def _of_step(brief: Brief, step: Step, at: str) -> list[Charge]:
+    scenario, found, problems = brief.season, list[Charge](), list[Problem]()
+    if step.measure:
+        try:
+            changes = changes_of(step.measure, step.options, scenario)
+        except InputError as error:
+            raise InputError([Problem(at, one.what, one.cure, one.key)
+                              for one in error.problems]) from error
+        by_town: dict[str, dict[str, Any]] = {}
+        for key, value in changes.items():
+            by_town.setdefault(key.split(".")[1], {})[key] = value
+        fit = {name: one for name, one in brief.allow.items() if one.measure == step.measure}
+        for town, values in by_town.items():
+            _add(found, problems, (at, step.measure), fit, town, values, brief)
+    for key, values in _set_by(step, at, scenario):
+        words = key.split(".")
+        town = words[1] if words[0] == "town" and len(words) > 2 else key
+        fit = {name: one for name, one in brief.allow.items()
+               if one.key and key in (one.key, one.keys_in(town))}
+        _add(found, problems, (at, key), fit, town, values, brief)
+    if problems:
+        raise InputError(problems)
+    return found
+
+
+def _set_by(step: Step, at: str, scenario: Scenario) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Keys that a step sets or scales, each with its value."""
+    try:
+        after = Step(step.what, sets=step.sets, scales=step.scales).taken(scenario)
+    except InputError as error:
+        raise InputError([Problem(at, one.what, one.cure, one.key)
+                          for one in error.problems]) from error
+    for key in [*step.sets, *step.scales]:
+        words = key.strip().split(".")
+        names = list(scenario.town) if words[:2] == ["town", "*"] else [""]
+        for name in names:
+            path = tuple(words if not name else ["town", name, *words[2:]])
+            yield ".".join(path), {".".join(path): value_at(after, path)}
+
+
+def _add(found: list[Charge], problems: list[Problem], where: tuple[str, str],
+         fit: Mapping[str, Allowed], town: str, values: dict[str, Any], brief: Brief) -> None:
+    """The charge for what is changed in one town, or why it is not allowed."""
+    at, asked = where
+    if not fit:
+        problems.append(Problem(at, "is not among the changes that the brief allows.", "There are: "
+                                f"{', '.join(one.what for one in brief.allow.values())}.", asked))
+        return
+    here = {name: one for name, one in fit.items()
+            if "." in town or town in one.towns_of(brief.season)}
+    if not here:
+        towns = dict.fromkeys(name for one in fit.values() for name in one.towns_of(brief.season))
+        problems.append(Problem(at, f"is not allowed in {place_words(town)}.", "It is in "
+                                f"{', '.join(map(place_words, towns))}.", asked))
+        return
+    for name, one in here.items():
+        part = _part(one, town, values, brief.season)
+        if part is not None:
+            low, high = one.prices
+            found.append(Charge(name, one.what, town, low + part * (high - low), values))
+            return
+    one = next(iter(here.values()))
+    problems.append(Problem(at, f"is outside of what the brief allows in {place_words(town)}."
+                            if "." not in town else "is outside of what the brief allows.",
+                            range_words(one), asked))
+
+
+def range_words(one: Allowed) -> str:
+    """What may be chosen, as a cure."""
+    fixed = ", ".join(f"{name} = {value}" for name, value in one.also.items())
+    free = f"{one.option or one.key.split('.')[-1]} from {one.least} to {one.most}" if (
+        one.least is not None) else ""
+    return f"Choose {' and '.join(part for part in (fixed, free) if part)}." if (
+        fixed or free) else "Leave its options out."
+
+
+def _part(one: Allowed, town: str, values: Mapping[str, Any], season: Scenario) -> float | None:
+    """How far along its range a change lies, from 0 to 1; None where it lies outside."""
+    low, high = (_held(end, season) for end in one.range_in(town, season))
+    own = _held(values, season)
+    if not set(own) == set(low) == set(high):
+        return None
+    part = None
+    for key, value in own.items():
+        if low[key] == high[key] or isinstance(low[key], bool) or not isinstance(low[key], Real):
+            if value != low[key]:
+                return None
+            continue
+        along = (value - low[key]) / (high[key] - low[key])
+        if not -_SLACK <= along <= 1.0 + _SLACK or not math.isfinite(along):
+            return None
+        part = max(part or 0.0, min(max(along, 0.0), 1.0))
+    return 0.0 if part is None else part
+
+
+def _held(values: Mapping[str, Any], season: Scenario) -> dict[str, Any]:
+    """Values in the held unit, as they stand in the scenario once they are set."""
+    after = season.changed(dict(values))
+    return {key: value_at(after, tuple(key.split("."))) for key in values}
