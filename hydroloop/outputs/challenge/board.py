@@ -8,7 +8,6 @@ from hydroloop.challenge import Board, Graded
 from hydroloop.challenge.grading import Redesign
 from hydroloop.charts.picture import Picture as Drawn
 from hydroloop.charts.words import joined, percent
-from hydroloop.outputs.cautions import SHORT
 from hydroloop.outputs.challenge.words import evidence_words, targets_table
 from hydroloop.outputs.document import (
     Block,
@@ -20,11 +19,12 @@ from hydroloop.outputs.document import (
     Section,
     TableBlock,
 )
-from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.document.cautions import SHORT
+from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.document.wording import number_of
 from hydroloop.outputs.whatif.compare_words import town_sentence
 from hydroloop.outputs.whatif.comparison import Against, parts_table, why_blocks
 from hydroloop.outputs.whatif.season_measures import with_unmet
-from hydroloop.outputs.wording import number_of
 from hydroloop.units.printing import System
 
 NOBODY = "as it is"

@@ -8,8 +8,8 @@ from hydroloop.challenge import Board, Graded
 from hydroloop.charts.words import joined, percent
 from hydroloop.outputs.challenge.words import evidence_words, target_words
 from hydroloop.outputs.document import Block, Document, Paragraph, Room, Section, TableBlock
-from hydroloop.outputs.table import Column, Table
-from hydroloop.outputs.wording import number_of
+from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.document.wording import number_of
 from hydroloop.units.printing import System
 
 _SCALE = "1 begun, 2 in part, 3 done, 4 done with good reasons"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from hydroloop.challenge import Brief
-from hydroloop.outputs.cautions import SHORT
 from hydroloop.outputs.challenge.words import (
     example_step,
     price_words,
@@ -11,7 +10,8 @@ from hydroloop.outputs.challenge.words import (
     where_words,
 )
 from hydroloop.outputs.document import Block, Document, Items, Paragraph, Section, TableBlock
-from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.document.cautions import SHORT
+from hydroloop.outputs.document.table import Column, Table
 from hydroloop.units.printing import System
 
 

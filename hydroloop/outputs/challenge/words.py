@@ -7,7 +7,7 @@ import math
 from hydroloop.challenge import Allowed, Brief, Graded, Target
 from hydroloop.challenge.grading import town_names
 from hydroloop.charts.words import joined, percent, place_words, two_figures
-from hydroloop.outputs.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 

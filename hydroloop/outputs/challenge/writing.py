@@ -17,7 +17,7 @@ from hydroloop.outputs.document.as_csv import write_csv
 from hydroloop.outputs.document.as_html import as_html
 from hydroloop.outputs.document.as_pdf import Paper, as_pdf
 from hydroloop.outputs.document.as_text import as_text
-from hydroloop.outputs.pictures import save_pictures
+from hydroloop.outputs.run.pictures import save_pictures
 from hydroloop.scenario.bundled import bundled_folder
 from hydroloop.scenario.nearest import offer
 from hydroloop.units.printing import System
