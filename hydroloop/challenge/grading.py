@@ -142,6 +142,8 @@ def grade(brief: Brief, attempts: Sequence[Attempt], refused: Sequence[Refused] 
     ------
     HydroloopError
         The town without any plan cannot be run.
+    WorkerError
+        A worker was killed.
     """
     runs = {"season": _distinct([brief.season, *(one.season for one in attempts)]),
             "drought": _distinct([brief.drought, *(one.drought for one in attempts)])}
