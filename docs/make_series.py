@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from hydroloop.weather import CLIMATES, season_days
+from hydroloop.weather.bootstrap import days_of_other_years
 from hydroloop.weather.calendar import day_of_year
 from hydroloop.weather.generator import (
     rain_amounts_mm,
@@ -59,9 +60,15 @@ def drawn(first: str, last: str, seed: int, elevation_m: float) -> tuple[np.ndar
     return days, {**made, "et0_mm": asked.depth_mm}
 
 
-def months(days: np.ndarray) -> np.ndarray:
-    """Month of each day, January being 1."""
-    return days.astype("datetime64[M]").astype(int) % 12 + 1
+def after_a_usual_year(
+    first: str, last: str, seed: int, elevation_m: float
+) -> tuple[np.ndarray, dict]:
+    """The same with the year before, from which soil, ground and reservoirs have their levels."""
+    days, made = drawn(first, last, seed, elevation_m)
+    before = str(days_of_other_years(days[:1], -1)[0]), str(days[0] - 1)
+    earlier, usual = drawn(*before, seed - 1, elevation_m)
+    joined = {name: np.concatenate([usual[name], values]) for name, values in made.items()}
+    return np.concatenate([earlier, days]), joined
 
 
 def write(
@@ -76,10 +83,10 @@ def write(
 
 
 def five_towns(folder: Path) -> None:
-    """The year 2031 on the Wren: from May to October half the rain, two degrees warmer."""
-    dates, made = drawn("2031-01-01", "2031-12-31", 2031, 180.0)
-    month = months(dates)
-    summer = (month >= 5) & (month <= 10)
+    """The year 2031 on the Wren, from May to October half the rain and two degrees warmer; and a
+    usual 2030."""
+    dates, made = after_a_usual_year("2031-01-01", "2031-12-31", 2031, 180.0)
+    summer = (dates >= np.datetime64("2031-05-01")) & (dates <= np.datetime64("2031-10-31"))
     rain = np.where(summer, 0.5, 1.0) * made["rain_mm"]
     warmer = np.where(summer, 2.0, 0.0)
     write(
@@ -93,15 +100,16 @@ def five_towns(folder: Path) -> None:
         folder / "five_towns_flow.csv",
         "date,wren [m3/s],fenlow [m3/s]",
         dates,
-        [flow_from_rain(rain, asked, 215.0, 80.0), flow_from_rain(rain, asked, 80.0, 75.0)],
+        [flow_from_rain(rain, asked, 190.0, 80.0), flow_from_rain(rain, asked, 70.0, 75.0)],
     )
 
 
 def old_town(folder: Path) -> None:
-    """Half a year on the Tarrow, November to June across the new year: a third more spring rain."""
-    dates, made = drawn("2030-11-01", "2031-06-30", 1893, 40.0)
-    month = months(dates)
-    rain = np.where((month >= 3) & (month <= 5), 1.8, 1.0) * made["rain_mm"]
+    """Eight months on the Tarrow, November to June across the new year, with more rain than usual
+    from March to May; and a usual year before them."""
+    dates, made = after_a_usual_year("2030-11-01", "2031-06-30", 1893, 40.0)
+    spring = (dates >= np.datetime64("2031-03-01")) & (dates <= np.datetime64("2031-05-31"))
+    rain = np.where(spring, 1.8, 1.0) * made["rain_mm"]
     write(
         folder / "old_town_weather.csv",
         "date,rain [in],tmin [F],tmax [F]",

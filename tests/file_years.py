@@ -24,7 +24,7 @@ def five_towns_again(folder: Path, years: int, year: int = 2031) -> Scenario:
         (folder / f"five_towns_{kind}.csv").write_text("\n".join([note, head, *again]) + "\n")
     last = first + dt.timedelta(days=365 * years - 1)
     text = (SCENARIOS / "five_towns.toml").read_text()
-    text = text.replace(f"end = {year}-12-31", f"end = {last}").replace('start = "85 %"\n', "")
+    text = text.replace(f"end = {year}-12-31", f"end = {last}")
     (folder / "five_towns.toml").write_text(text)
     return read_scenario(folder / "five_towns.toml")
 

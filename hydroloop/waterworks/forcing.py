@@ -16,8 +16,11 @@ from hydroloop.scenario.schema_river import FlowFile
 from hydroloop.waterworks.demand import hourly_factors
 from hydroloop.waterworks.dry_season import Dryness, dryness
 from hydroloop.waterworks.file_record import record_span
+from hydroloop.waterworks.known import Known
 from hydroloop.waterworks.minimum_flow import river_minimum_flows
-from hydroloop.weather import flow_for, season_days, weather_for
+from hydroloop.waterworks.recharge import Years, day_means
+from hydroloop.waterworks.sky import many_years, sky, weather_of
+from hydroloop.weather import flow_for, season_days
 from hydroloop.weather.earlier import days_before, served_by_record
 
 
@@ -49,7 +52,9 @@ class Forcing:
         Mean rain of such a season [mm/d].
     past : Forcing or None
         The years before the first day, never made dry; None where there is no run-up.
-    known : dict
+    many_years : Years or None
+        Of the past: weather of the years whose mean is the long-run mean.
+    known : Known
         What a run-up through these days has come to, for works that are the same in it.
     """
 
@@ -64,7 +69,8 @@ class Forcing:
     usual_inflow: dict[str, float]
     usual_rain_mm: float
     past: Forcing | None = None
-    known: dict[bytes, tuple[np.ndarray, ...]] = field(default_factory=dict)
+    many_years: Years | None = None
+    known: Known = field(default_factory=Known)
 
     def arrays(self, rivers: list[str]) -> tuple[np.ndarray, ...]:
         """The same as plain arrays for the stepping loop."""
@@ -139,7 +145,8 @@ def past_forcing(scenario: Scenario, seed: int | None = None) -> Forcing | None:
     served = days if span is None else served_by_record(days, *span)
     made = _driven(scenario, days, Dryness(seed=seed, source_days=served))
     made.weather.attrs["run_up"] = _past_in_words(days, served, span)
-    return made
+    by_day = day_means(made.sky, made.step)
+    return replace(made, many_years=many_years(scenario, span, by_day))
 
 
 def run_up_years(scenario: Scenario) -> int:
@@ -169,26 +176,8 @@ def _past_in_words(
 
 def _driven(scenario: Scenario, days: np.ndarray, dry: Dryness) -> Forcing:
     """Weather, inflow and releases of some days."""
-    season, given = scenario.season, scenario.weather
-    weather = weather_for(
-        days[0],
-        days[-1],
-        season.step,
-        file=None if given.file is None else Path(scenario.folder) / given.file,
-        gaps=given.gaps,
-        source_days=dry.source_days,
-        climate=given.climate,
-        seed=given.seed if dry.seed is None else dry.seed,
-        latitude_deg=given.latitude,
-        elevation_m=given.elevation,
-        wind_m_per_s=given.wind,
-        rain_scale=given.rain_scale * dry.rain_scale,
-        warmer_by_c=given.warmer_by + dry.warmer_by_c,
-    )
-    weather.attrs.update(dry.said)
-    sky = np.column_stack(
-        [weather[name].values for name in ("rain_mm", "tmean_c", "et0_mm", "open_water_mm")]
-    )
+    season = scenario.season
+    weather = weather_of(scenario, days, dry)
     time = weather["time"].values
     minimum_flow = river_minimum_flows(scenario, time)
     inflow, usual = _inflows(scenario, days, dry)
@@ -197,12 +186,13 @@ def _driven(scenario: Scenario, days: np.ndarray, dry: Dryness) -> Forcing:
         for name, river in scenario.river.items()
         if river.lateral_inflow is not None
     }
-    mean_rain_mm = float(sky[:, 0].mean()) / season.step
+    seen = sky(weather)
+    mean_rain_mm = float(seen[:, 0].mean()) / season.step
     return Forcing(
         time,
         season.step,
         weather,
-        np.ascontiguousarray(sky, dtype=float),
+        seen,
         inflow,
         lateral,
         _releases(scenario, time, minimum_flow),

@@ -21,9 +21,9 @@ _RECHARGE_OVER_RAIN = 0.21
 _DRAIN_TIME = 1.0 / 24.0
 # Soil and yards begin a run-up half full; a year of it forgets that.
 _FIRST_SOIL = 0.5
-# However much the sewers take, this share of what reaches groundwater goes to the river: a first
-# guess, where more is asked of the ground than it has.
-_LEAST_BASEFLOW = 0.1
+# However much the sewers take, this share of what reaches groundwater goes to the river:
+# our own choice, where more is asked of the ground than it has.
+LEAST_BASEFLOW = 0.1
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ def draw_ground(
     """Subsoil and groundwater of a town, of a catchment or shared, and how they reach a river."""
     recharge = _RECHARGE_OVER_RAIN * rain_m_per_day * ground.open_area
     inflow = recharge + ground.artificial_recharge
-    mean_baseflow = max(inflow - ground.infiltration, _LEAST_BASEFLOW * inflow)
+    mean_baseflow = max(inflow - ground.infiltration, LEAST_BASEFLOW * inflow)
     mean_active = ground.recession * mean_baseflow
     active = mean_active if ground.baseflow is None else ground.recession * ground.baseflow
     storage = 3.0 * active if ground.storage is None else ground.storage

@@ -21,10 +21,10 @@ from hydroloop.weather.antecedent import curve_number_at
 from hydroloop.weather.curve_number import runoff_depth
 from hydroloop.weather.snow import melt_depth, snowfall_share
 
-_runoff = njit(unchecked(runoff_depth))
-_curve_number = njit(unchecked(curve_number_at))
-_snowfall_share = njit(unchecked(snowfall_share))
-_melt = njit(unchecked(melt_depth))
+runoff = njit(unchecked(runoff_depth))
+curve_number = njit(unchecked(curve_number_at))
+snowfall = njit(unchecked(snowfall_share))
+melt = njit(unchecked(melt_depth))
 
 # Below this mean temperature nobody waters a lawn (common practice).
 _WATERING_TEMPERATURE_C = 8.0
@@ -34,10 +34,10 @@ _WATERING_TEMPERATURE_C = 8.0
 def storm_begins(land, storm, volume):
     """A day's storm meets the soil as it stands at the first step of the day."""
     storm[0] = 0.0
-    storm[1] = _curve_number(_wetness(volume[land.s_soil], land.soil_depth_mm, land.soil_area),
-                             land.curve_number)
-    storm[2] = _curve_number(_wetness(volume[land.s_yards], land.yard_depth_mm, land.yard_area),
-                             land.yard_curve_number)
+    storm[1] = curve_number(_wetness(volume[land.s_soil], land.soil_depth_mm, land.soil_area),
+                            land.curve_number)
+    storm[2] = curve_number(_wetness(volume[land.s_yards], land.yard_depth_mm, land.yard_area),
+                            land.yard_curve_number)
 
 
 @njit
@@ -74,15 +74,15 @@ def land_acts(land, sky, watering, state, storm, dt):
     rain_mm, mean_c, reference_mm, open_mm = sky
     volume, rate, _ = state
     per_mm = 1.0 / (1000.0 * dt)
-    snow_mm = _snowfall_share(mean_c) * rain_mm
-    melt_mm = _melt(mean_c, snow_mm + 1000.0 * volume[land.s_snow] / land.total_area, dt)
+    snow_mm = snowfall(mean_c) * rain_mm
+    melt_mm = melt(mean_c, snow_mm + 1000.0 * volume[land.s_snow] / land.total_area, dt)
     liquid_mm = rain_mm - snow_mm
     wet_mm = liquid_mm + melt_mm
     rate[land.f_snowfall] = snow_mm * per_mm * land.total_area
 
     rate[land.f_rain_pavement] = liquid_mm * per_mm * land.paved_area
     rate[land.f_melt_pavement] = melt_mm * per_mm * land.paved_area
-    evaporated, runoff = pavement_flows(
+    evaporated, run_off = pavement_flows(
         volume[land.s_pavement],
         wet_mm * per_mm * land.paved_area,
         open_mm * per_mm * land.paved_area,
@@ -90,8 +90,8 @@ def land_acts(land, sky, watering, state, storm, dt):
         dt,
     )
     rate[land.f_pavement_sky] = evaporated
-    rate[land.f_pavement_sewers] = land.storm_share * runoff
-    rate[land.f_pavement_drains] = runoff - land.storm_share * runoff
+    rate[land.f_pavement_sewers] = land.storm_share * run_off
+    rate[land.f_pavement_drains] = run_off - land.storm_share * run_off
 
     rate[land.f_rain_soil] = liquid_mm * per_mm * land.soil_area
     rate[land.f_melt_soil] = melt_mm * per_mm * land.soil_area
@@ -117,7 +117,7 @@ def land_acts(land, sky, watering, state, storm, dt):
 @njit
 def _runoff_of_step(event_mm, wet_mm, number):
     """Runoff of a step of a storm [mm]; never below zero nor above its rain, also when rounded."""
-    step_mm = _runoff(event_mm + wet_mm, number) - _runoff(event_mm, number)
+    step_mm = runoff(event_mm + wet_mm, number) - runoff(event_mm, number)
     return min(max(0.0, step_mm), wet_mm)
 
 

@@ -117,7 +117,8 @@ def _series(scenario: Scenario, forcing: Forcing) -> tuple[np.ndarray, ...]:
 def _past(scenario: Scenario, past: Forcing) -> Past:
     last = days_before(np.datetime64(scenario.season.start), 1)[0]
     begins = int(np.searchsorted(past.time, last))
-    return Past(_series(scenario, past), begins, past.step, past.known)
+    assert past.many_years is not None
+    return Past(_series(scenario, past), begins, past.step, past.many_years, past.known)
 
 
 def _used_before(scenario: Scenario, ledger: Ledger) -> dict[str, list[float]]:

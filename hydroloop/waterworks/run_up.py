@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field, replace
-from hashlib import blake2b
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from hydroloop.waterworks.known import Known
+from hydroloop.waterworks.land_network import LEAST_BASEFLOW
 from hydroloop.waterworks.network import Works
+from hydroloop.waterworks.recharge import Years, day_means, recharge_by_land
 from hydroloop.waterworks.season import run_past
 
 # The last year is stepped through again where it has moved groundwater by more than this share.
 _MOVED, _MOST_PASSES = 0.1, 3
 # What leaves groundwater the faster the higher it stands.
 _BY_LEVEL = ("baseflow", "infiltration")
-_MOST_KEPT = 64
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,31 +30,21 @@ class Past:
         Number of the step with which the last of the years begins [-].
     step : float
         Length of a step [d].
-    known : dict
+    many_years : Years
+        Weather of the years whose mean is the long-run mean.
+    known : Known
         What was worked out of these years before, for works that are the same in it.
     """
 
     series: tuple[np.ndarray, ...]
     last_year: int
     step: float
-    known: dict[bytes, tuple[np.ndarray, ...]] = field(default_factory=dict)
+    many_years: Years
+    known: Known
 
     def steps(self, first: int, last: int | None = None) -> tuple[np.ndarray, ...]:
         """Series of some of the steps."""
         return tuple(values[first:last] for values in self.series)
-
-    def once(
-        self, make: Callable[[], tuple[np.ndarray, ...]], *said: np.ndarray
-    ) -> tuple[np.ndarray, ...]:
-        """What `make` gives, worked out once for arrays that are alike to the last bit."""
-        key = blake2b(b"|".join(one.tobytes() for one in said)).digest()
-        found = self.known.get(key)
-        if found is None:
-            found = self.known[key] = make()
-            for oldest in list(self.known)[:-_MOST_KEPT]:
-                self.known.pop(oldest, None)
-        return found
-
 
 
 def first_volumes(works: Works, past: Past) -> np.ndarray:
@@ -92,7 +82,7 @@ def first_volumes(works: Works, past: Past) -> np.ndarray:
     """
     tables = [*works.tables, *works.ends, past.series[-1][past.last_year :]]
     volumes, given = np.array(works.ledger.volumes), works.ledger.given
-    end, mean_active = past.once(lambda: _settled(works, past, volumes), *tables, volumes)
+    end, mean_active = past.known.once(lambda: _settled(works, past, volumes), *tables, volumes)
     works.aquifers["mean_active"] = mean_active
     first = end.copy()
     first[list(given)] = list(given.values())
@@ -103,9 +93,10 @@ def _settled(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, n
     """Volumes on the first day, and the long-run mean of what lies above the drained level."""
     slow, floor = works.aquifers["s_store"], works.aquifers["drained_volume"]
     of_land = _of_land(works)
-    before, rise = past.once(
+    before, rise = past.known.once(
         lambda: _land_alone(works, past, guess),
         works.lands, works.aquifers, *works.ends, guess[of_land])  # fmt: skip
+    wetter = _wetter_than_last_year(works, past)
     begin = guess.copy()
     begin[of_land] = before[of_land]
     for _ in range(_MOST_PASSES):
@@ -116,7 +107,7 @@ def _settled(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, n
         level = np.where(holds, begin[slow] + lacking, guess[slow])
         end[slow] = np.where(holds, end[slow] + kept * lacking, guess[slow])
         expected = works.aquifers["mean_active"].copy()
-        works.aquifers["mean_active"] = _mean_active(works, run[1], expected)
+        works.aquifers["mean_active"] = _mean_active(works, run[1], wetter, expected)
         apart = np.abs(works.aquifers["mean_active"] - expected) > _MOVED * expected
         settled = kept * np.abs(lacking) <= _MOVED * (end[slow] - floor)
         if settled[holds].all() and not (apart & (works.aquifers["infiltration"] > 0.0)).any():
@@ -128,17 +119,30 @@ def _settled(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, n
     return end, works.aquifers["mean_active"].copy()
 
 
-def _mean_active(works: Works, moved: np.ndarray, guess: np.ndarray) -> np.ndarray:
-    """What groundwater holds above the level at which nothing drains, in the mean of a year like
-    the last one: its recession times what reaches it, less what wells pump and what sewers get in
-    the mean. Where that leaves nothing, the guess stands."""
+def _mean_active(
+    works: Works, moved: np.ndarray, wetter: np.ndarray, guess: np.ndarray
+) -> np.ndarray:
+    """What groundwater holds above the level at which nothing drains, in the mean of many years:
+    its recession times what reaches it, less what wells pump and what sewers get in the mean. What
+    people do is as in the last year. Where sewers ask for more than that, rivers keep a little;
+    where wells leave nothing, the guess stands."""
     grounds, kinds = works.aquifers, np.array(works.ledger.kinds)
     net = np.zeros(len(works.ledger.stores) + 1)
     by_level = np.isin(kinds, _BY_LEVEL)
     np.add.at(net, works.ends[1], moved)
     np.subtract.at(net, works.ends[0], np.where(by_level, 0.0, moved))
-    left = net[grounds["s_store"]] - grounds["infiltration"]
+    inflow = net[grounds["s_store"]] + wetter
+    left = np.maximum(inflow - grounds["infiltration"], LEAST_BASEFLOW * inflow)
     return np.where(left > 0.0, grounds["recession"] * left, guess)
+
+
+def _wetter_than_last_year(works: Works, past: Past) -> np.ndarray:
+    """How much more the land recharges each aquifer in the long run than in the last year [m3/d].
+
+    Both by one account of the soil alone, so that what it leaves out cancels."""
+    last = Years(day_means(past.series[0], past.step), past.known)
+    days = round((len(past.series[0]) - past.last_year) * past.step)
+    return recharge_by_land(works, past.many_years) - recharge_by_land(works, last, days)
 
 
 def _land_alone(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

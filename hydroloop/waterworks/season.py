@@ -28,7 +28,7 @@ from hydroloop.waterworks.town_step import (
 )
 from hydroloop.weather import antecedent, curve_number, snow
 
-_RULES = (*Path(__file__).parent.glob("*.py"),
+RULES = (*Path(__file__).parent.glob("*.py"),
           *(Path(str(rules.__file__)) for rules in (antecedent, curve_number, snow)))  # fmt: skip
 
 
@@ -112,7 +112,7 @@ def _by_day(forcing):
 
 @cache
 def _forget_stale_once() -> None:
-    forget_stale(_step_through, _RULES)
+    forget_stale(_step_through, RULES)
 
 
 @compiled

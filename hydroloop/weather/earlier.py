@@ -65,9 +65,7 @@ def served_by_record(days: Days, first: np.datetime64, last: np.datetime64) -> D
     >>> served_by_record(np.array(["2030-07-01", "2030-12-31"], "datetime64[D]"), *half).astype(str)
     array(['2031-06-01', '2031-01-30'], dtype='<U28')
     """
-    years = 0
-    while _turn(first, years + 1) - 1 <= last:
-        years += 1
+    years = whole_years(first, last)
     served = np.array(days, dtype="datetime64[D]")
     for shift in _shifts(served, first, last, max(1, years)):
         outside = (served < first) | (served > last)
@@ -77,6 +75,14 @@ def served_by_record(days: Days, first: np.datetime64, last: np.datetime64) -> D
     if not years:
         _fill(served, days, first, last)
     return served
+
+
+def whole_years(first: np.datetime64, last: np.datetime64) -> int:
+    """How many whole years the days from a first to a last one make [a]."""
+    years = 0
+    while _turn(first, years + 1) - 1 <= last:
+        years += 1
+    return years
 
 
 def _turn(day: np.datetime64, years: int) -> np.datetime64:
