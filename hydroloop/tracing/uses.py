@@ -52,8 +52,9 @@ def count_uses(
     warm_up : str
         Past of the water that is there at the first edge: "repeat" repeats the first year until
         the labels settle, "steady" takes the steady state of that year's mean flows, "none" leaves
-        it unknown. It stays unknown where nothing tells: in a store that ends the year dry, or that
-        nothing from over a boundary reaches, and where no repeats settle it.
+        it unknown. A store that ends the year dry begins with what enters it in the mean of the
+        year. It stays unknown where nothing tells: in a store that nothing from over a boundary
+        reaches, and where no repeats settle it.
 
     Returns
     -------
@@ -137,9 +138,9 @@ def _first_labels(
             state = op.packed(labels, block)
             advance(op, gate, state, block, steps=steps)
             op.unpack(state, block, after)
-        # A store that ends the year dry tells nothing about the water that it began with.
-        after[-2] += after[:-1].sum(axis=0) < 0.5
-        return after
+        # A store that ends the year dry, as snow does, tells nothing about the water that it began
+        # with: that was like what enters it in the mean of the year.
+        return np.where(after[:-1].sum(axis=0) < 0.5, guess, after)
 
     over = carried_over(op, gate, steps, retained(op))
     most_label = np.ones((len(guess), 1, 1))

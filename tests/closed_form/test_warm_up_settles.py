@@ -81,3 +81,17 @@ def test_water_that_only_goes_round_has_no_mean_of_uses():
     found = count_uses(record, most=3).sel(store="tank")
     assert np.isnan(found["mean_uses"]).all()
     assert found["share"].values[-1] == pytest.approx(1.0, abs=1e-9)
+
+
+def test_snow_that_melts_was_rain():
+    """Snow that lies on the first day and has melted by the last never was in a home: it has a past
+    though no year's end tells of it."""
+    network = Network(["snow", "river"], ["rain", "snow", "river"], ["snow", "river", "downstream"],
+                      ["rain", "melt", "river"])
+    rates = [[0.0, 10.0, 10.0]] * 5 + [[0.0, 0.0, 0.0]] * 30 + [[2.0, 2.0, 2.0]] * 5
+    snow = [50.0 - 10.0 * min(edge, 5) for edge in range(41)]
+    record = build_record(network, edges_of("2031-01-01", 40), [[held, 80.0] for held in snow],
+                          rates)
+    found = count_uses(record)
+    assert float(found["unknown"].max()) == pytest.approx(0.0, abs=1e-9)
+    assert float(found["share"].sel(use=0, store="snow").isel(edge=0)) == pytest.approx(1.0)
