@@ -105,7 +105,7 @@ CHECKS = [
           lambda: land_cover_evaporation(1250.0, 892.0 / 0.75, 2.0), "mm"),
     middle("Korzun 1978 in Shuttleworth, ch. 1", "runoff over rain of dry land",
            (0.005, 0.10), lambda: land_of("dry_plateau")[0], "-", "second-hand"),
-    middle("Metcalf & Eddy, Wastewater Engineering (from memory)",
+    middle("Metcalf & Eddy 2003, Wastewater Engineering (from memory)",
            "infiltration of a town of default sizes", (0.2, 28.0),
            lambda: land_of("wet_winter")[1], "m3/ha/d", "memory"),
 ]  # fmt: skip
