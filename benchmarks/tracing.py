@@ -29,7 +29,7 @@ from hydroloop.tracing import (
     long_run,
     operator,
 )
-from hydroloop.tracing.passing import Uses, advance, passing
+from hydroloop.tracing.passing import UNKNOWN, Uses, advance, passing
 
 MOST = 11
 
@@ -53,7 +53,7 @@ def kernel(op: object, most: int) -> Callable[[], None]:
     place = np.argsort(op.program.order).astype(np.uint32)
     out = Uses(share, np.empty(share.shape[1:]), np.empty(share.shape[1:]), place)
     first = np.full((most + 3, stores), 1.0 / (most + 1))
-    first[-2] = 0.0
+    first[UNKNOWN] = 0.0
 
     def run() -> None:
         advance(op, prepared, first.copy(), (0, 1), steps=steps, out=out)

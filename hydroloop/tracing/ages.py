@@ -8,7 +8,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.tracing.backward import look_back
-from hydroloop.tracing.labels import follow_label
+from hydroloop.tracing.labels import Rules, follow_label
 from hydroloop.tracing.last_use import check_drawn, days_back
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.questions import find_step, find_store
@@ -67,7 +67,7 @@ def ages(record: xr.Dataset | Operator, *, warm_up: str = "repeat") -> xr.Datase
     check_warm_up(warm_up)
     none = np.zeros((1, *op.shape[1:]))
     guess = none if warm_up == "none" else _steady_ages(op)
-    rules = (op.split(), np.zeros(len(op.flows)), 1.0)
+    rules = Rules(op.split(), np.zeros(len(op.flows)), 1.0)
     way = "repeat" if warm_up == "repeat" else "none"
     trail, settled = follow_label(op, rules, guess, way)
     return _labelled(op, settled.told(trail.label), settled)

@@ -7,10 +7,25 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.compiling import compiled
-from hydroloop.tracing.elimination import assemble, factor, room, solve_transposed
+from hydroloop.tracing.elimination import At, assemble, factor, room, solve_transposed
 from hydroloop.tracing.lanes import NOTHING, aligned
 from hydroloop.tracing.operator import Operator
 from hydroloop.tracing.passing import passing
+
+
+class Glasses(NamedTuple):
+    """Where each glass is drawn, in the plan's order, and in which step."""
+
+    place: np.ndarray
+    began: np.ndarray
+
+
+class Doors(NamedTuple):
+    """Flows in over a boundary, the stores they enter in the plan's order, whether in the gate."""
+
+    flow: np.ndarray
+    head: np.ndarray
+    is_gate: np.ndarray
 
 
 class Met(NamedTuple):
@@ -36,26 +51,24 @@ def look_back(op: Operator, gate: np.ndarray, stores: list[int], steps: list[int
     met = Met(np.zeros((count, far, members)), np.zeros((count, far, members)),
               np.zeros((count, len(op.flows), members)), np.zeros((count, n, members)))  # fmt: skip
     place = np.argsort(op.program.order)[np.array(stores, dtype=np.int64)]
-    began = np.array(steps, dtype=np.int64)
+    glasses = Glasses(place, np.array(steps, dtype=np.int64))
     split, prepared = op.split(gate), passing(op, gate, 1)
     edge = np.flatnonzero((op.source < 0) & (op.target >= 0))
-    doors = (edge, op.program.head[edge], gate[edge])
+    doors = Doors(edge, op.program.head[edge], gate[edge])
     for first, lanes in op.blocks():
         work = room(op.program, lanes)
         state = aligned(count, n * lanes)
-        glasses = (place, began, first)
-        _back(op.program, op.water, (split, prepared), work, state, glasses, doors, met)
+        _back(op.program, op.water, split, prepared, work, state, first, glasses, doors, met)
     return met
 
 
 @compiled
-def _back(program, water, gates, work, state, glasses, doors, met):
-    split, gate = gates
-    place, began, first = glasses
+def _back(program, water, split, gate, work, state, first, glasses, doors, met):
+    place, began = glasses.place, glasses.began
     size = len(work.lanes)
     stores = len(program.order)
     for t in range(began.max(), -1, -1):
-        assemble(program, water, split, work, (t, first))
+        assemble(program, water, split, work, At(t, first))
         factor(program, work)
         for glass in range(len(began)):
             if began[glass] < t:
@@ -67,7 +80,7 @@ def _back(program, water, gates, work, state, glasses, doors, met):
             elif not x.any():
                 continue
             solve_transposed(program, work, x)
-            _meet(water, gate, x, (glass, t, began[glass] - t, first), work.lanes, doors, met)
+            _meet(water, gate, x, At(t, first), work.lanes, doors, glass, began[glass] - t, met)
             for k in range(stores):
                 for b in range(size):
                     left = x[k * size + b] * water.volume[t, program.order[k], first + b]
@@ -80,19 +93,19 @@ def _back(program, water, gates, work, state, glasses, doors, met):
 
 
 @compiled
-def _meet(water, gate, x, at, lanes, doors, met):
-    glass, t, back, first = at
-    flows, heads, is_gate = doors
+def _meet(water, gate, x, at, lanes, doors, glass, back, met):
+    t, first = at.step, at.first
     size = len(lanes)
     for g in range(len(gate.flow)):
         for b in range(size):
             moved = water.days[t] * water.rate[t, gate.flow[g], first + b]
             met.passed[glass, back, first + b] += moved * x[gate.head[g] * size + b]
-    for e in range(len(flows)):
+    for e in range(len(doors.flow)):
+        flow, head = doors.flow[e], doors.head[e] * size
         for b in range(size):
-            share = water.days[t] * water.rate[t, flows[e], first + b] * x[heads[e] * size + b]
-            if is_gate[e]:
+            share = water.days[t] * water.rate[t, flow, first + b] * x[head + b]
+            if doors.is_gate[e]:
                 met.passed[glass, back, first + b] += share
             else:
                 met.entered[glass, back, first + b] += share
-                met.by_flow[glass, flows[e], first + b] += share
+                met.by_flow[glass, flow, first + b] += share

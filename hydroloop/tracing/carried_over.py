@@ -11,10 +11,21 @@ from dataclasses import dataclass
 import numpy as np
 
 from hydroloop.compiling import compiled
-from hydroloop.tracing.elimination import solve
+from hydroloop.tracing.elimination import At, solve
 from hydroloop.tracing.lanes import aligned
 from hydroloop.tracing.operator import Operator
-from hydroloop.tracing.passing import Passing, factor_both, hold, pass_on, rooms_for, weigh
+from hydroloop.tracing.passing import (
+    LAST,
+    MEAN,
+    UNKNOWN,
+    Passing,
+    Span,
+    factor_both,
+    hold,
+    pass_on,
+    rooms_for,
+    weigh,
+)
 from hydroloop.tracing.warm_up import NEVER_LEAVES, gain
 
 MOST_SLOW = 16
@@ -58,13 +69,13 @@ class CarriedOver:
         shut, both = (np.linalg.inv(one - kept) for kept in (inner[0], inner[0] + inner[1]))
         begun = change[:, self.slow].transpose(2, 0, 1)
         found = np.zeros_like(begun)
-        last = change.shape[0] - 3
-        for row in (last + 1, *range(last + 1), last + 2):
+        last, unknown, mean = (len(change) + row for row in (LAST, UNKNOWN, MEAN))
+        for row in (unknown, *range(last + 1), mean):
             given = begun[:, row].copy()
             if 0 < row <= last:
-                before = found[:, row - 1] + (found[:, last + 1] if row == 1 else 0.0)
+                before = found[:, row - 1] + (found[:, unknown] if row == 1 else 0.0)
                 given += np.einsum("mij,mj->mi", inner[1], before)
-            solver = both if row in (last, last + 2) else shut
+            solver = both if row in (last, mean) else shut
             found[:, row] = np.einsum("mij,mj->mi", solver, given)
         return change + self._handed_on(found.transpose(1, 2, 0))
 
@@ -72,10 +83,9 @@ class CarriedOver:
         """What labels of slow stores, shape (row, slow, member), become in all stores."""
         stay = np.einsum("rsm,sim->rim", begun, self.unused)
         pass_gate = np.einsum("rsm,sim->rim", begun, self.used)
-        last = len(begun) - 3
-        stay[1 : last + 1] += pass_gate[:last]
-        stay[1] += pass_gate[last + 1]
-        for row in (last, last + 2):
+        stay[1:UNKNOWN] += pass_gate[:LAST]
+        stay[1] += pass_gate[UNKNOWN]
+        for row in (LAST, MEAN):
             stay[row] += pass_gate[row]
         return stay
 
@@ -87,12 +97,12 @@ def carried_over(op: Operator, gate: Passing, steps: int, kept: np.ndarray) -> C
     is_slow = slow_stores(steps, kept)
     slow = np.flatnonzero(is_slow.any(axis=1))
     shares = np.zeros((2, len(slow), *op.shape[1:]))
-    for block in op.blocks() if len(slow) else ():
-        states = _begin(op, slow, block[1])
-        _hand_on(op.program, op.water, gate, rooms_for(op, gate, block[1]), states,
-                 (steps, block[0]))
+    for first, lanes in op.blocks() if len(slow) else ():
+        states = _begin(op, slow, lanes)
+        _hand_on(op.program, op.water, gate, rooms_for(op, gate, lanes), states,
+                 Span(0, steps, first))
         for number, state in enumerate(states):
-            op.unpack(state, block, shares[:, number])
+            op.unpack(state, (first, lanes), shares[:, number])
     shares *= WHOLE * is_slow[slow][:, None]
     unused, used = shares
     return CarriedOver(slow, unused, used, np.where(is_slow, 1.0, gain(kept)))
@@ -118,15 +128,15 @@ def _begin(op: Operator, slow: np.ndarray, lanes: int) -> np.ndarray:
 
 @compiled
 def _hand_on(program, water, gate, rooms, states, span):
-    apart, _, moved, held = rooms
-    steps, first = span
-    for t in range(steps):
-        factor_both(program, water, gate, rooms, (t, first))
-        hold(program, water, (t, first), apart.lanes, held)
+    shut, moved, held = rooms.shut, rooms.moved, rooms.held
+    for t in range(span.begin, span.end):
+        at = At(t, span.first)
+        factor_both(program, water, gate, rooms, at)
+        hold(program, water, at, shut.lanes, held)
         for number in range(len(states)):
             unused, used = states[number, 0], states[number, 1]
             weigh(unused, held)
-            solve(program, apart, unused)
+            solve(program, shut, unused)
             weigh(used, held)
-            pass_on(gate, moved, unused, used, apart.lanes)
-            solve(program, apart, used)  # the gate is shut: what passes it again is left out
+            pass_on(gate, moved, unused, used, shut.lanes)
+            solve(program, shut, used)  # the gate is shut: what passes it again is left out

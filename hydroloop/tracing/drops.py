@@ -15,6 +15,15 @@ from hydroloop.tracing.operator import Operator, operator
 from hydroloop.tracing.questions import Gate, find_gate, find_step, find_store
 
 
+class Begin(NamedTuple):
+    """Where, when and in which member a number of drops begin."""
+
+    n: int
+    store: int
+    step: int
+    member: int
+
+
 class Roads(NamedTuple):
     """Ways on from every store, whichever way time runs."""
 
@@ -99,7 +108,7 @@ def drops(
     tables = []
     for member in range(op.shape[2]):
         drawn = np.random.default_rng([seed, member])
-        walk = _walk_all(op, roads, (n, store, step, member, backward), drawn)
+        walk = _walk_all(op, roads, Begin(n, store, step, member), backward, drawn)
         table = _diary(op, walk)
         if op.members is not None:
             table.insert(0, "member", op.members.values[member])
@@ -126,27 +135,25 @@ def _roads(op: Operator, gate: np.ndarray, backward: bool) -> Roads:
 
 
 def _walk_all(
-    op: Operator, roads: Roads, plan: tuple[int, int, int, int, bool], drawn: np.random.Generator
+    op: Operator, roads: Roads, begin: Begin, backward: bool, drawn: np.random.Generator
 ) -> np.ndarray:
-    n, store, step, member, backward = plan
-    rows = 64 * n
+    rows = 64 * begin.n
     state = drawn.bit_generator.state
     while True:
         drawn.bit_generator.state = state
         diary = np.empty((rows, 5), dtype=np.int64)
-        used = _walk(op.water, roads, (n, store, step, member), backward, drawn, diary)
+        used = _walk(op.water, roads, begin, backward, drawn, diary)
         if used <= rows:
             return diary[:used]
         rows *= 4
 
 
 @compiled
-def _walk(water, roads, plan, backward, drawn, diary):
+def _walk(water, roads, begin, backward, drawn, diary):
     """Fill the diary; returns the rows that were needed, or one too many if there is no room."""
-    n, begin, step, member = plan
     row = 0
-    for drop in range(n):
-        store, t, uses, flow = begin, step, 0, -1
+    for drop in range(begin.n):
+        store, t, uses, flow = begin.store, begin.step, 0, -1
         while True:
             if row >= len(diary):
                 return row + 1
@@ -157,7 +164,7 @@ def _walk(water, roads, plan, backward, drawn, diary):
                 break
             way = -1
             while way < 0 and 0 <= t < len(water.days):
-                way = _choose(water, roads, (t, store, member), backward, drawn.random())
+                way = _choose(water, roads, t, store, begin.member, backward, drawn.random())
                 if way < 0:
                     t += -1 if backward else 1
             if way < 0:
@@ -169,9 +176,8 @@ def _walk(water, roads, plan, backward, drawn, diary):
 
 
 @compiled
-def _choose(water, roads, at, backward, chance):
+def _choose(water, roads, t, store, member, backward, chance):
     """Way that a drop takes, -1 if it stays."""
-    t, store, member = at
     stays = water.volume[t if backward else t + 1, store, member]
     total = stays
     for way in range(roads.start[store], roads.start[store + 1]):

@@ -43,6 +43,13 @@ class Split(NamedTuple):
     away_share: np.ndarray
 
 
+class At(NamedTuple):
+    """A step of a record, and the first of the members that are worked on side by side."""
+
+    step: int
+    first: int
+
+
 def split_of(inside: np.ndarray, away: np.ndarray) -> Split:
     """The flows that carry a label on to their target, and those that carry it away, each with the
     share of it, shape (flow) [-]."""
@@ -69,8 +76,8 @@ def room(program: Program, lanes: int) -> Work:
 
 @compiled
 def assemble(program, water, split, work, at):
-    """Put the matrix of step ``at[0]`` together, for the members from ``at[1]`` on."""
-    t, first = at
+    """Put the matrix of a step together, for the members of a block."""
+    t, first = at.step, at.first
     size = len(work.lanes)
     _, stores, members = water.volume.shape
     flows = water.rate.shape[1]

@@ -8,6 +8,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.record import BOUNDARIES
+from hydroloop.tracing.elimination import At
 from hydroloop.tracing.last_use import check_drawn
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.passing import Parcel, carry, passing
@@ -99,7 +100,7 @@ def _release(
         gone = np.zeros((count, len(BOUNDARIES), lanes))
         parcel = Parcel(gone, exits, op.program.tail[exits], where, mask[exits].astype(np.int64))
         shown = series if with_steps else np.zeros((0, 0, 0, 0))
-        carry(op, prepared, state, parcel, span=(step, first), series=shown)
+        carry(op, prepared, state, parcel, begin=At(step, first), series=shown)
         held = ends[:, :stores]
         op.unpack(state, (first, lanes), held)
         ends[:, stores:, first : first + lanes] = gone

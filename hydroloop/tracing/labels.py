@@ -10,7 +10,7 @@ import xarray as xr
 
 from hydroloop.compiling import compiled
 from hydroloop.errors import AskError, Problem
-from hydroloop.tracing.elimination import Split, assemble, factor, room, solve_keeping
+from hydroloop.tracing.elimination import At, Split, assemble, factor, room, solve_keeping
 from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.questions import find_gate
@@ -18,6 +18,14 @@ from hydroloop.tracing.warm_up import Settled, as_begun, check_warm_up, first_ye
 
 Amounts = float | Mapping[str, float] | np.ndarray
 """One number for all flows, numbers by kind or name of flow, or one number per flow."""
+
+
+class Rules(NamedTuple):
+    """What becomes of a label."""
+
+    split: Split  # where flows hand it
+    added: np.ndarray  # label that a unit of a flow takes up, shape (flow)
+    growth: float = 0.0  # label that each unit of water gains by standing through an edge, per day
 
 
 class Sources(NamedTuple):
@@ -112,7 +120,7 @@ def trace(
         raise AskError(problem)
     added = amounts(op, injection, "injection") + np.where(op.source < 0, entering, 0.0)
     start = np.full((1, *op.shape[1:]), initial, dtype=float)
-    found, settled = follow_label(op, (op.split(None, carried), added, 0.0), start, warm_up)
+    found, settled = follow_label(op, Rules(op.split(None, carried), added), start, warm_up)
     return _labelled(op, found, settled, carried)
 
 
@@ -134,23 +142,22 @@ def amounts(op: Operator, given: Any, where: str) -> np.ndarray:
 
 
 def follow_label(
-    op: Operator, rules: tuple[Split, np.ndarray, float], start: np.ndarray, warm_up: str
+    op: Operator, rules: Rules, start: np.ndarray, warm_up: str
 ) -> tuple[Trail, Settled]:
     """Trace one label, warmed up or not, from labels at the first edge (or a guess), (1, store,
     member)."""
-    split, added, growth = rules
-    flows = np.flatnonzero((added > 0) & (op.target >= 0))
-    sources = Sources(flows, op.program.head[flows], added[flows], growth)
+    flows = np.flatnonzero((rules.added > 0) & (op.target >= 0))
+    sources = Sources(flows, op.program.head[flows], rules.added[flows], rules.growth)
     nowhere = Trail(np.zeros((0, 0, 0)), np.zeros((0, 0, 0)))
 
     def run(labels: np.ndarray, steps: int, trail: Trail) -> np.ndarray:
         after = np.empty_like(labels)
-        for block in op.blocks():
-            state = op.packed(labels, block)
-            work = room(op.program, block[1])
-            span = (0, steps, block[0])
-            _advance(op.program, op.water, split, sources, work, state[0], span, trail)
-            op.unpack(state, block, after)
+        for first, lanes in op.blocks():
+            state = op.packed(labels, (first, lanes))
+            work = room(op.program, lanes)
+            _advance(op.program, op.water, rules.split, sources, work, state[0], steps, first,
+                     trail)  # fmt: skip
+            op.unpack(state, (first, lanes), after)
         return after
 
     settled = as_begun(start)
@@ -164,12 +171,11 @@ def follow_label(
 
 
 @compiled
-def _advance(program, water, split, sources, work, x, span, trail):
-    begin, end, first = span
+def _advance(program, water, split, sources, work, x, steps, first, trail):
     size = len(work.lanes)
     dry = np.zeros_like(x)
-    for t in range(begin, end):
-        assemble(program, water, split, work, (t, first))
+    for t in range(steps):
+        assemble(program, water, split, work, At(t, first))
         factor(program, work)
         days = water.days[t]
         for k in range(len(program.order)):

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 import numpy as np
 import xarray as xr
 
 from hydroloop.errors import AskError, Problem
-from hydroloop.tracing.elimination import Split, split_of
-from hydroloop.tracing.labels import Amounts, amounts, follow_label
+from hydroloop.tracing.elimination import split_of
+from hydroloop.tracing.labels import Amounts, Rules, Trail, amounts, follow_label
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.ordering import plan
 from hydroloop.tracing.questions import find_store
@@ -107,10 +106,10 @@ def trace_material(
     entering = amounts(op, material.inflow, "inflow")
     added = amounts(op, material.added, "added") + np.where(op.source < 0, entering, 0.0)
     rates = _decay_rates(op, material.decay)
-    wider, rules = _with_decay(op, rates, (carried, caught, added))
+    wider, rules = _with_decay(op, rates, carried, caught, added)
     start = np.zeros((1, *op.shape[1:]))
     trail, settled = follow_label(wider, rules, start, warm_up)
-    answer = _accounted(op, trail, (carried, caught, added, rates))
+    answer = _accounted(op, trail, rates, carried, caught, added)
     answer.attrs = {"warm_up_change": settled.change, "warm_up_repeats": settled.repeats}
     return answer
 
@@ -138,10 +137,9 @@ def _decay_rates(op: Operator, decay: Mapping[str, float | np.ndarray]) -> np.nd
     return rates
 
 
-def _with_decay(op: Operator, rates: np.ndarray, shares: tuple[np.ndarray, ...]) -> tuple[
-        Operator, tuple[Split, np.ndarray, float]]:
+def _with_decay(op: Operator, rates: np.ndarray, carried: np.ndarray, caught: np.ndarray,
+                added: np.ndarray) -> tuple[Operator, Rules]:
     """The operator with one more outflow, without water, from each store in which it decays."""
-    carried, caught, added = shares
     decaying = np.flatnonzero((rates > 0).any(axis=(0, 2)))
     carried = np.where(op.source >= 0, carried, 0.0)  # what enters leaves no store
     over = op.target < 0
@@ -155,12 +153,12 @@ def _with_decay(op: Operator, rates: np.ndarray, shares: tuple[np.ndarray, ...])
     rate = np.ascontiguousarray(np.concatenate([op.water.rate, vanishing], axis=1))
     wider = replace(op, source=source, target=target, water=op.water._replace(rate=rate),
                     program=plan(len(op.stores), source, target))
-    return wider, (split, np.concatenate([added, none]), 0.0)
+    return wider, Rules(split, np.concatenate([added, none]))
 
 
-def _accounted(op: Operator, trail: Any, shares: tuple[np.ndarray, ...]) -> xr.Dataset:
+def _accounted(op: Operator, trail: Trail, rates: np.ndarray, carried: np.ndarray,
+               caught: np.ndarray, added: np.ndarray) -> xr.Dataset:
     """Where the mass is and where it went, step by step."""
-    carried, caught, added, rates = shares
     label, dry, days = trail.label, trail.dry, op.water.days[:, None]
     leaves = op.source >= 0
     moved = np.where(leaves, carried, 0.0)[:, None] * op.water.rate * label[1:, op.source]

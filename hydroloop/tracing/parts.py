@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.compiling import compiled
-from hydroloop.tracing.elimination import Split, assemble, factor, room, solve_side_by_side
+from hydroloop.tracing.elimination import At, Split, assemble, factor, room, solve_side_by_side
 from hydroloop.tracing.lanes import NOTHING, aligned
 from hydroloop.tracing.operator import Operator
 from hydroloop.tracing.passing import hold
@@ -186,11 +186,11 @@ def _advance(program, water, rules, works, states, steps, lanes, out):
     size = len(lanes)
     held = np.empty(len(program.order))
     for t in range(steps):
-        assemble(program, water, rules.gate, gate, (t, 0))
+        assemble(program, water, rules.gate, gate, At(t, 0))
         factor(program, gate)
-        assemble(program, water, rules.marks, marks, (t, 0))
+        assemble(program, water, rules.marks, marks, At(t, 0))
         factor(program, marks)
-        hold(program, water, (t, 0), gate.lanes, held)
+        hold(program, water, At(t, 0), gate.lanes, held)
         for block in range(len(user)):
             _weigh(user[block], held, size)
         for w in range(len(way)):

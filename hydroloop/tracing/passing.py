@@ -7,14 +7,16 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.compiling import compiled
-from hydroloop.tracing.elimination import Split, Work, assemble, factor, room, solve
+from hydroloop.tracing.elimination import At, Split, Work, assemble, factor, room, solve
 from hydroloop.tracing.lanes import NOTHING, add_product, add_scaled, aligned
 from hydroloop.tracing.operator import Operator
 
+LAST, UNKNOWN, MEAN = -3, -2, -1
+"""Rows of labels: use classes 0, 1, ... up to the last, water of unknown past, mean of uses."""
+
 
 class Passing(NamedTuple):
-    """What a gate does to the flows of a record.
-    Rows are the use classes 0, 1, ..., most, then water of unknown past, then the mean of uses."""
+    """What a gate does to the flows of a record."""
 
     others: Split  # flows that are no gate between stores
     # gate flows between stores: which flow, the stores it joins in the plan's order, and where it
@@ -29,6 +31,23 @@ class Passing(NamedTuple):
     enter_flow: np.ndarray
     enter_head: np.ndarray
     enter_share: np.ndarray
+
+
+class Rooms(NamedTuple):
+    """Room for a step of a block of members."""
+
+    shut: Work  # matrix with the gate shut
+    whole: Work  # and with the gate open
+    moved: np.ndarray  # water that passes each gate flow, shape (gate flow times lanes)
+    held: np.ndarray  # water that each store holds at the step's start, shape (store times lanes)
+
+
+class Span(NamedTuple):
+    """Steps, and the first member of the block that they are taken for."""
+
+    begin: int
+    end: int
+    first: int
 
 
 class Uses(NamedTuple):
@@ -64,7 +83,7 @@ def entering(op: Operator, gate: np.ndarray, most: int) -> np.ndarray:
         for earlier, share in enumerate(op.used_before[flow].tolist()):
             uses = earlier + int(gate[flow])
             table[min(uses, most), flow] += share
-            table[most + 2, flow] += share * uses
+            table[MEAN, flow] += share * uses
     return table
 
 
@@ -74,8 +93,9 @@ def advance(op: Operator, gate: Passing, state: np.ndarray, block: tuple[int, in
     `state` has labels by row, and by store in the plan's order with lanes innermost."""
     # A class that nothing has come to yet need not be solved for.
     is_there = np.asarray(state.any(axis=1))
-    is_there[-1] = True
-    _advance(op.program, op.water, gate, rooms_for(op, gate, block[1]), state, (0, steps, block[0]),
+    is_there[MEAN] = True
+    first, lanes = block
+    _advance(op.program, op.water, gate, rooms_for(op, gate, lanes), state, Span(0, steps, first),
              is_there, out or _NOWHERE)  # fmt: skip
 
 
@@ -85,50 +105,48 @@ _NOWHERE = Uses(np.zeros((0, 0, 0, 0)), np.zeros((0, 0, 0)), np.zeros((0, 0, 0))
 
 @compiled
 def _advance(program, water, gate, rooms, state, span, is_there, out):
-    apart, whole, moved, held = rooms
-    begin, end, first = span
-    lanes = apart.lanes
+    lanes = rooms.shut.lanes
     size = len(lanes)
     rows = state.shape[0]
-    last = rows - 3
-    for t in range(begin, end):
-        factor_both(program, water, gate, rooms, (t, first))
-        hold(program, water, (t, first), lanes, held)
+    last, unknown, mean = rows + LAST, rows + UNKNOWN, rows + MEAN
+    for t in range(span.begin, span.end):
+        at = At(t, span.first)
+        factor_both(program, water, gate, rooms, at)
+        hold(program, water, at, lanes, rooms.held)
         # Unknown past first: what of it passes the gate is known to have been used once.
         for turn in range(rows):
-            row = rows - 2 if turn == 0 else (rows - 1 if turn == rows - 1 else turn - 1)
+            row = unknown if turn == 0 else (mean if turn == mean else turn - 1)
             if not is_there[row]:
                 is_there[row] = _comes(gate, state, row, is_there)
                 if not is_there[row]:
                     continue
             x = state[row]
-            weigh(x, held)
-            _enter(water, gate, x, (row, t, first), lanes)
+            weigh(x, rooms.held)
+            _enter(water, gate, x, row, at, lanes)
             if 0 < row <= last:
-                pass_on(gate, moved, state[row - 1], x, lanes)
-            if row == 1 and is_there[rows - 2]:
-                pass_on(gate, moved, state[rows - 2], x, lanes)
-            if row == rows - 1:
+                pass_on(gate, rooms.moved, state[row - 1], x, lanes)
+            if row == 1 and is_there[unknown]:
+                pass_on(gate, rooms.moved, state[unknown], x, lanes)
+            if row == mean:
                 for g in range(len(gate.flow)):
-                    add_scaled((x, gate.head[g] * size), 1.0, (moved, g * size), lanes)
-            solve(program, whole if row == last or row == rows - 1 else apart, x)
+                    add_scaled((x, gate.head[g] * size), 1.0, (rooms.moved, g * size), lanes)
+            solve(program, rooms.whole if row in (last, mean) else rooms.shut, x)
         if out.mean.shape[0] > 0:
-            _write(state, out, (t, first), lanes)
+            _write(state, out, at, lanes)
 
 
 @compiled
 def factor_both(program, water, gate, rooms, at):
     """Matrices of a step with the gate shut and open, factored, and what passes the gate."""
-    apart, whole, moved, _ = rooms
+    apart, whole, moved, t = rooms.shut, rooms.whole, rooms.moved, at.step
     size = len(apart.lanes)
-    t, first = at
     _, flows, members = water.rate.shape
     assemble(program, water, gate.others, apart, at)
     whole.flow[:] = apart.flow
     whole.excess[:] = apart.excess
     moved[:] = 0.0
     for g in range(len(gate.flow)):
-        place = (t * flows + gate.flow[g]) * members + first
+        place = (t * flows + gate.flow[g]) * members + at.first
         add_scaled((moved, g * size), water.days[t], (water.rate, place), apart.lanes)
         passing = (moved, g * size)
         add_scaled((apart.excess, gate.tail[g] * size), 1.0, passing, apart.lanes)
@@ -140,11 +158,10 @@ def factor_both(program, water, gate, rooms, at):
 @compiled
 def hold(program, water, at, lanes, held):
     """Water that the stores hold at the start of a step, in the plan's order."""
-    t, first = at
     size = len(lanes)
     for k in range(len(program.order)):
         for b in range(size):
-            held[k * size + b] = water.volume[t, program.order[k], first + b]
+            held[k * size + b] = water.volume[at.step, program.order[k], at.first + b]
 
 
 @compiled
@@ -160,18 +177,17 @@ def _comes(gate, state, row, is_there):
     """Whether a class that was empty so far may be so no longer."""
     if gate.enter_start[row + 1] > gate.enter_start[row]:
         return True
-    if row == 1 and is_there[-2]:
+    if row == 1 and is_there[UNKNOWN]:
         return True
-    return 0 < row < len(is_there) - 2 and is_there[row - 1] and state[row - 1].any()
+    return 0 < row < len(is_there) + UNKNOWN and is_there[row - 1] and state[row - 1].any()
 
 
 @compiled
-def _enter(water, gate, x, at, lanes):
-    row, t, first = at
+def _enter(water, gate, x, row, at, lanes):
     _, flows, members = water.rate.shape
     for e in range(gate.enter_start[row], gate.enter_start[row + 1]):
-        place = (t * flows + gate.enter_flow[e]) * members + first
-        share = water.days[t] * gate.enter_share[e]
+        place = (at.step * flows + gate.enter_flow[e]) * members + at.first
+        share = water.days[at.step] * gate.enter_share[e]
         add_scaled((x, gate.enter_head[e] * len(lanes)), share, (water.rate, place), lanes)
 
 
@@ -186,20 +202,20 @@ def pass_on(gate, moved, lower, x, lanes):
 
 @compiled
 def _write(state, out, at, lanes):
-    t, first = at
+    edge = at.step + 1
     size = len(lanes)
     rows = state.shape[0]
     # One class after the other, so that what is written lies close together.
     for row in range(rows):
-        if row < rows - 2:
-            target = out.share[row, t + 1]
+        if row < rows + UNKNOWN:
+            target = out.share[row, edge]
         else:
-            target = out.unknown[t + 1] if row == rows - 2 else out.mean[t + 1]
+            target = out.unknown[edge] if row == rows + UNKNOWN else out.mean[edge]
         x = state[row]
         for store in range(len(out.place)):
             k = out.place[store]
             for b in range(size):
-                target[store, first + b] = x[k * size + b]
+                target[store, at.first + b] = x[k * size + b]
 
 
 class Parcel(NamedTuple):
@@ -215,63 +231,58 @@ class Parcel(NamedTuple):
 
 
 def carry(op: Operator, gate: Passing, state: np.ndarray, parcel: Parcel, *,
-          span: tuple[int, int], series: np.ndarray) -> None:  # fmt: skip
+          begin: At, series: np.ndarray) -> None:  # fmt: skip
     """Carry a parcel of a block of members to the end of the record, in place. `state` is label
-    times volume at the first step, without unknown past and mean; `span` the first step and first
-    member; `series` takes shares by step, (use, step, place, member), and has no rows if
-    unwanted."""
+    times volume at the first step, without unknown past and mean; `series` takes shares by step,
+    (use, step, place, member), and has no rows if unwanted."""
     rooms = rooms_for(op, gate, parcel.gone.shape[-1])
-    begin, first = span
-    _carry(op.program, op.water, gate, rooms, state, parcel, (begin, op.shape[0], first), series)
+    span = Span(begin.step, op.shape[0], begin.first)
+    _carry(op.program, op.water, gate, rooms, state, parcel, span, series)
 
 
 @compiled
 def _carry(program, water, gate, rooms, state, parcel, span, series):
-    apart, whole, moved, held = rooms
-    begin, end, first = span
-    size = len(apart.lanes)
+    lanes = rooms.shut.lanes
+    size = len(lanes)
     last = state.shape[0] - 1
-    for t in range(begin, end):
-        factor_both(program, water, gate, rooms, (t, first))
-        hold(program, water, (t, first), apart.lanes, held)
+    for t in range(span.begin, span.end):
+        at = At(t, span.first)
+        factor_both(program, water, gate, rooms, at)
+        hold(program, water, at, lanes, rooms.held)
         for row in range(last + 1):
             x = state[row]
-            if t > begin:
-                weigh(x, held)
+            if t > span.begin:
+                weigh(x, rooms.held)
             if row > 0:
-                pass_on(gate, moved, state[row - 1], x, apart.lanes)
-            solve(program, whole if row == last else apart, x)
+                pass_on(gate, rooms.moved, state[row - 1], x, lanes)
+            solve(program, rooms.whole if row == last else rooms.shut, x)
             for e in range(len(parcel.exit_flow)):
                 uses = min(row + parcel.exit_passes[e], last)
                 for b in range(size):
                     parcel.gone[uses, parcel.exit_place[e], b] += (
                         water.days[t]
-                        * water.rate[t, parcel.exit_flow[e], first + b]
+                        * water.rate[t, parcel.exit_flow[e], span.first + b]
                         * x[parcel.exit_tail[e] * size + b]
                     )
         if series.shape[0] > 0:
-            _write_parcel(program, water, state, parcel, (t, begin, first), apart.lanes, series)
+            _write_parcel(program, water, state, parcel, at, lanes, series[:, t - span.begin])
 
 
 @compiled
 def _write_parcel(program, water, state, parcel, at, lanes, series):
-    t, begin, first = at
     size = len(lanes)
     stores = len(program.order)
     for row in range(state.shape[0]):
         for b in range(size):
             for k in range(stores):
                 store = program.order[k]
-                volume = water.volume[t + 1, store, first + b]
-                series[row, t - begin, store, first + b] = volume * state[row, k * size + b]
+                volume = water.volume[at.step + 1, store, at.first + b]
+                series[row, store, at.first + b] = volume * state[row, k * size + b]
             for place in range(parcel.gone.shape[1]):
-                series[row, t - begin, stores + place, first + b] = parcel.gone[row, place, b]
+                series[row, stores + place, at.first + b] = parcel.gone[row, place, b]
 
 
-def rooms_for(
-    op: Operator, gate: Passing, lanes: int
-) -> tuple[Work, Work, np.ndarray, np.ndarray]:
-    """Room for the matrices of a step, gate shut and open, for the water that passes each gate
-    flow, and for that held by each store."""
-    return (room(op.program, lanes), room(op.program, lanes), aligned(len(gate.flow) * lanes),
-            aligned(len(op.stores) * lanes))
+def rooms_for(op: Operator, gate: Passing, lanes: int) -> Rooms:
+    """Room for as many members side by side."""
+    return Rooms(room(op.program, lanes), room(op.program, lanes), aligned(len(gate.flow) * lanes),
+                 aligned(len(op.stores) * lanes))

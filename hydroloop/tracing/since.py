@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.compiling import compiled
-from hydroloop.tracing.elimination import Water, assemble, factor, room, solve
+from hydroloop.tracing.elimination import At, Water, assemble, factor, room, solve
 from hydroloop.tracing.lanes import NOTHING, aligned
 from hydroloop.tracing.operator import Operator
 from hydroloop.tracing.ordering import plan
@@ -178,7 +178,7 @@ def _advance(program, water, way, rooms, span, out):
     steps, classes = len(water.days), state.shape[0]
     lives = np.zeros(classes, dtype=np.bool_)
     for t in range(steps):
-        assemble(program, water, split, work, (t, first))
+        assemble(program, water, split, work, At(t, first))
         factor(program, work)
         days = water.days[t]
         for k in range(stores):

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import NamedTuple
 
 import numpy as np
 
 from hydroloop.compiling import compiled
 from hydroloop.tracing.elimination import (
+    At,
     Water,
     Work,
     assemble,
@@ -19,7 +21,16 @@ from hydroloop.tracing.elimination import (
 from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator
 from hydroloop.tracing.ordering import Program, plan
-from hydroloop.tracing.passing import entering
+from hydroloop.tracing.passing import LAST, UNKNOWN, entering
+
+
+class Inflow(NamedTuple):
+    """Flows into stores that water from over a boundary reaches; shape (flow)."""
+
+    source: np.ndarray
+    target: np.ndarray
+    passes: np.ndarray  # whether it is in the gate, and leaves a store
+    rate: np.ndarray
 
 
 def mean_rates(op: Operator, steps: int) -> np.ndarray:
@@ -85,7 +96,7 @@ def _matrix(
     water = Water(held.reshape(2, -1, 1), used.reshape(1, -1, 1), np.ones(1))
     inside = through & (op.source >= 0)
     work = room(reversed_flows, 1)
-    assemble(reversed_flows, water, split_of(inside, ~inside), work, (0, 0))
+    assemble(reversed_flows, water, split_of(inside, ~inside), work, At(0, 0))
     factor(reversed_flows, work)
     return reversed_flows, work
 
@@ -117,29 +128,27 @@ def _steady_rows(op: Operator, rate: np.ndarray, gate: np.ndarray, table: np.nda
     into = into[is_fed[op.target[into]]]
     passes = (gate & (op.source >= 0))[into]
     rows = np.zeros((len(table), len(op.stores)))
-    _labels(program, shut, np.where(is_fed, 0.0, 1.0), rows[-2])
-    ends = (op.source[into], op.target[into], passes, rate[into])
-    _solve_rows(program, (shut, whole), ends, np.ascontiguousarray(table[:, into]), rows)
+    _labels(program, shut, np.where(is_fed, 0.0, 1.0), rows[UNKNOWN])
+    inflow = Inflow(op.source[into], op.target[into], passes, rate[into])
+    _solve_rows(program, shut, whole, inflow, np.ascontiguousarray(table[:, into]), rows)
     return rows
 
 
 @compiled
-def _solve_rows(program, works, ends, table, rows):
+def _solve_rows(program, shut, whole, inflow, table, rows):
     """Classes one after the other, then the mean; the row of unknown past is there already."""
-    shut, whole = works
-    source, target, passes, rate = ends
-    last = len(rows) - 3
+    last, unknown = len(rows) + LAST, len(rows) + UNKNOWN
     lower, given = np.zeros(rows.shape[1]), np.empty(rows.shape[1])
     for row in range(len(rows)):
-        if row == last + 1:
+        if row == unknown:
             continue
         given[:] = 0.0
-        for flow in range(len(source)):
+        for flow in range(len(inflow.source)):
             amount = table[row, flow]
-            if passes[flow]:
-                amount += 1.0 if row > last else lower[source[flow]]
-            given[target[flow]] += amount * rate[flow]
+            if inflow.passes[flow]:
+                amount += 1.0 if row > last else lower[inflow.source[flow]]
+            given[inflow.target[flow]] += amount * inflow.rate[flow]
         _labels(program, whole if row >= last else shut, given, rows[row])
         lower = rows[row].copy()
         if row == 0:
-            lower += rows[last + 1]
+            lower += rows[unknown]

@@ -12,7 +12,7 @@ from hydroloop.errors import HydroloopWarning
 from hydroloop.tracing.carried_over import carried_over
 from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator, operator, result
-from hydroloop.tracing.passing import Passing, Uses, advance, passing
+from hydroloop.tracing.passing import MEAN, UNKNOWN, Passing, Uses, advance, passing
 from hydroloop.tracing.questions import Gate, as_counted, find_gate, find_most
 from hydroloop.tracing.steady import steady_uses
 from hydroloop.tracing.warm_up import (
@@ -111,7 +111,7 @@ def uses_at(
     for block in op.blocks():
         advance(op, prepared, op.packed(first.state, block), block,
                 steps=op.shape[0], out=out)  # fmt: skip
-    out.mean[..., (first.left[-1] > UNSETTLED).any(axis=0)] = np.nan
+    out.mean[..., (first.left[MEAN] > UNSETTLED).any(axis=0)] = np.nan
     return out, first
 
 
@@ -125,7 +125,7 @@ def _first_labels(
 ) -> Settled:
     if warm_up == "none":
         state = np.zeros((most + 3, *op.shape[1:]))
-        state[-2] = 1.0
+        state[UNKNOWN] = 1.0
         return as_begun(state)
     steps = first_year(op)
     guess = steady_uses(op, mask, most, steps)
@@ -140,11 +140,11 @@ def _first_labels(
             op.unpack(state, block, after)
         # A store that ends the year dry, as snow does, tells nothing about the water that it began
         # with: that was like what enters it in the mean of the year.
-        return np.where(after[:-1].sum(axis=0) < 0.5, guess, after)
+        return np.where(after[:MEAN].sum(axis=0) < 0.5, guess, after)
 
     over = carried_over(op, gate, steps, retained(op))
     most_label = np.ones((len(guess), 1, 1))
-    most_label[-1] = np.inf
+    most_label[MEAN] = np.inf
     settled = settle(op, year, guess, over.brought_forward, most=most_label)
     _tell_apart(settled, most)
     return settled
@@ -152,14 +152,15 @@ def _first_labels(
 
 def _tell_apart(settled: Settled, most: int) -> None:
     """Make the labels whole; what no repeats settle is of unknown past."""
-    state, total = settled.state, settled.state[:-1].sum(axis=0)
-    state[:-1] /= np.where(total > 0.0, total, 1.0)
-    unknown = (settled.left[:-1] > UNSETTLED).any(axis=0) | (total == 0.0)
+    state, total = settled.state, settled.state[:MEAN].sum(axis=0)
+    state[:MEAN] /= np.where(total > 0.0, total, 1.0)
+    unknown = (settled.left[:MEAN] > UNSETTLED).any(axis=0) | (total == 0.0)
     state[:, unknown] = 0.0
-    state[-2, unknown] = 1.0
-    settled.left[-1, unknown] = 0.0
+    state[UNKNOWN, unknown] = 1.0
+    settled.left[MEAN, unknown] = 0.0
     # Shares and mean settle each to their last digits: the mean is never less than they say.
-    state[-1] = np.maximum(state[-1], np.tensordot(np.arange(most + 1), state[:-2], axes=1))
+    least = np.tensordot(np.arange(most + 1), state[:UNKNOWN], axes=1)
+    state[MEAN] = np.maximum(state[MEAN], least)
 
 
 def _room(op: Operator, stores: np.ndarray, most: int) -> Uses:
@@ -171,7 +172,7 @@ def _room(op: Operator, stores: np.ndarray, most: int) -> Uses:
 
 def _start(op: Operator, state: np.ndarray, stores: np.ndarray, out: Uses) -> None:
     held = np.where(op.water.volume[0] > 0, state, 0.0)[:, stores]
-    out.share[:, 0], out.unknown[0], out.mean[0] = held[:-2], held[-2], held[-1]
+    out.share[:, 0], out.unknown[0], out.mean[0] = held[:UNKNOWN], held[UNKNOWN], held[MEAN]
 
 
 def _labelled(op: Operator, out: Uses, first: Settled) -> xr.Dataset:

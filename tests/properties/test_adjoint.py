@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from random_records import random_record
 
 from hydroloop.tracing import find_gate, operator
-from hydroloop.tracing.elimination import assemble, factor, room, solve, solve_transposed
+from hydroloop.tracing.elimination import At, assemble, factor, room, solve, solve_transposed
 
 
 @settings(max_examples=50, deadline=None)
@@ -20,7 +20,7 @@ def test_dot_product(seed, stores, shut):
     rng = np.random.default_rng(seed)
     for first, lanes in op.blocks():
         work = room(op.program, lanes)
-        assemble(op.program, op.water, op.split(gate), work, (1, first))
+        assemble(op.program, op.water, op.split(gate), work, At(1, first))
         factor(op.program, work)
         x, y = rng.random((2, stores * lanes))
         forward, back = x.copy(), y.copy()
