@@ -25,8 +25,7 @@ if TYPE_CHECKING:
 @options.units
 @click.option("--out", metavar="NEW", help="Folder for the board and the sheets; by default "
               "FOLDER/board, or the next that is free: board-2, board-3.")
-@click.option("--paper", type=click.Choice(["a4", "letter"]), help="Paper of the PDF files; by "
-              "default letter with --units us, else a4.")
+@options.paper
 @click.option("--workers", type=options.WholeNumber(1, 2), default=2, show_default=True,
               help="Processes that run the plans.")
 @options.full

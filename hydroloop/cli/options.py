@@ -127,6 +127,12 @@ def out(meaning: str) -> Decorator:
                         "that ends in .html, .pdf, .txt, .png or .svg.")
 
 
+def paper(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The option --paper."""
+    return click.option("--paper", type=click.Choice(["a4", "letter"]), help="Paper of the PDF "
+                        "files; by default letter with --units us, else a4.")(command)
+
+
 def full(command: Callable[..., Any]) -> Callable[..., Any]:
     """The option --full."""
     return click.option("--full", is_flag=True, help="Print all of it, not the short answer "

@@ -47,6 +47,11 @@ _PAGES: dict[str, Callable[[Document], bytes]] = {
 }
 
 
+def names_file(out: str | None) -> bool:
+    """Whether --out names one file, and not a folder."""
+    return out is not None and Path(out).suffix.lower() in (*_PAGES, *PICTURES, *_OTHERS)
+
+
 def check_target(out: str | None, *, force: bool, arrays: bool = False) -> bytes | None:
     """Make sure, before any work is done, that --out names what can be written and may be.
 

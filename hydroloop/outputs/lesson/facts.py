@@ -1,0 +1,95 @@
+"""What the sheets of a lesson tell about a town: numbers of the run, and thirty drops."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+import xarray as xr
+
+from hydroloop.outputs.run.diary import Diary, diaries
+from hydroloop.outputs.run.place import begin_of
+from hydroloop.outputs.run.result import Result
+from hydroloop.tracing import count_uses, drops
+
+DROPS = 30
+"""Drops of the tally, one a student."""
+_MOST = 3
+
+
+@dataclass(frozen=True, eq=False)
+class Lesson:
+    """A run as the sheets tell it, for one town and the day of its glass.
+
+    Attributes
+    ----------
+    result : Result
+        The run.
+    town : str
+        Name of the town.
+    day : numpy.datetime64
+        Day of the glass.
+    diaries : list of Diary
+        Thirty drops of the glass and where they came from.
+    tally : list of (str, float)
+        What a drop may have been, and the exact share of the glass that was [-].
+    seed : int
+        Of the drops.
+    """
+
+    result: Result
+    town: str
+    day: np.datetime64
+    diaries: list[Diary]
+    tally: list[tuple[str, float]]
+    seed: int
+
+    def daily(self, name: str) -> float:
+        """A daily measure on the day of the glass."""
+        return float(self.result.on_day(name, self.town, self.day))
+
+    def mean(self, name: str) -> float:
+        """A daily measure, mean of the season."""
+        return float(self.result.table[name].sel(town=self.town).mean())
+
+    @property
+    def used(self) -> float:
+        """Share of the drops' water that was used at least once, as the tally counts it [-]."""
+        return sum(share for words, share in self.tally[1:] if words != UNKNOWN)
+
+
+UNKNOWN = "was on the map before the first day"
+
+
+def lesson_of(result: Result, town: str, *, seed: int = 1) -> Lesson:
+    """The numbers of a lesson, with thirty drops drawn by a seed.
+
+    Raises
+    ------
+    AskError
+        The town's homes draw no water.
+    """
+    record = result.record
+    at, day = begin_of(record, town, backward=True), result.glass_day(town)
+    if np.isnat(day):
+        day = np.datetime64(record["time"].values[-1], "ns")
+    walks = drops(record, n=DROPS, at=at, on=pd.Timestamp(day), seed=seed, backward=True)
+    told = diaries(record, walks, backward=True, system=result.system)
+    return Lesson(result, town, day, told, exact_tally(record, at, day), seed)
+
+
+def exact_tally(record: xr.Dataset, at: str, day: np.datetime64) -> list[tuple[str, float]]:
+    """Shares of a store's water by uses within the record, as its drops would count them.
+
+    What was used above the map counts as new here: a drop's journey begins where the map does.
+    """
+    own = record.drop_vars("used_before", errors="ignore")
+    uses = count_uses(own, most=_MOST, warm_up="none").sel(store=at)
+    step = int(np.searchsorted(record["time"].values, day, side="right"))
+    now = uses.isel(edge=step)
+    shares = [float(share) for share in now["share"].values]
+    unknown = float(now["unknown"])
+    words = ["never", "once", "twice", "three times or more"]
+    rows = list(zip(words, shares, strict=True))
+    return [*rows, (UNKNOWN, unknown)] if unknown > 5e-4 else rows
