@@ -54,9 +54,9 @@ class Weather(Part):
         "refuse", "what to do where days are missing in the file: refuse, interpolate, carry "
         "(repeat the last day) or dry (no rain, the rest interpolated)",
         source="common practice: a gap is filled only when its owner says how")
-    climate: Literal["wet_winter", "dry_plateau"] = key(
+    climate: Literal["wet_winter", "rain_all_year", "dry_plateau"] = key(
         "wet_winter", "climate that the generator draws from",
-        source="monthly values of two published records; see the reference")
+        source="monthly values of three published records; see the reference")
     seed: int = key(1, "seed of the generator: the same seed makes the same weather",
                     source="any whole number")
     rain_scale: Number = key(

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from hydroloop.waterworks.known import Known
+from hydroloop.waterworks.land_alone import LandAlone, land_alone
 from hydroloop.waterworks.land_network import LEAST_BASEFLOW
 from hydroloop.waterworks.network import Works
 from hydroloop.waterworks.recharge import Years, day_means, recharge_by_land
@@ -92,10 +93,11 @@ def first_volumes(works: Works, past: Past) -> np.ndarray:
 def _settled(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Volumes on the first day, and the long-run mean of what lies above the drained level."""
     slow, floor = works.aquifers["s_store"], works.aquifers["drained_volume"]
-    of_land = _of_land(works)
-    before, rise = past.known.once(
-        lambda: _land_alone(works, past, guess),
-        works.lands, works.aquifers, *works.ends, guess[of_land])  # fmt: skip
+    of_land, alone = _of_land(works), land_alone(works)
+    held, rise = past.known.once(lambda: _land_by_itself(alone, past, guess[alone.stores]),
+                                 *alone.works.tables, guess[alone.stores])  # fmt: skip
+    before = guess.copy()
+    before[alone.stores] = held
     wetter = _wetter_than_last_year(works, past)
     begin = guess.copy()
     begin[of_land] = before[of_land]
@@ -145,23 +147,19 @@ def _wetter_than_last_year(works: Works, past: Past) -> np.ndarray:
     return recharge_by_land(works, past.many_years) - recharge_by_land(works, last, days)
 
 
-def _land_alone(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Volumes a year before the first day with nobody living there, and how much groundwater gains
-    in that year; groundwater settled to what all the years hold up."""
-    nobody = replace(
-        works,
-        towns=works.towns[:0],
-        cells=works.cells[:0],
-        reservoirs=works.reservoirs[:0],
-        order=works.order[:0],
-        stages=works.stages[:0],
-        follows=works.follows[:0, :0],
-    ).tables
+def _land_by_itself(
+    alone: LandAlone, past: Past, guess: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Volumes of the land a year before the first day with nobody living there, and how much
+    groundwater gains in that year; groundwater settled to what all the years hold up."""
+    works = alone.works
     slow, steps = works.aquifers["s_store"], len(past.series[0])
     before = guess
     if past.last_year:
-        before = run_past(nobody, past.steps(0, past.last_year), works.ends, guess, past.step)[0]
-    run = run_past(nobody, past.steps(past.last_year), works.ends, before, past.step)
+        years = past.steps(0, past.last_year)
+        before = run_past(works.tables, years, works.ends, guess, past.step)[0]
+    last = past.steps(past.last_year)
+    run = run_past(works.tables, last, works.ends, before, past.step)
     lacking = _lacking(_kept(works, run, past, steps), run[0][slow] - guess[slow])
     in_years_before = _kept(works, run, past, past.last_year) * lacking
     in_all = _kept(works, run, past, steps) * lacking

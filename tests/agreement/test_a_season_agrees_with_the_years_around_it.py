@@ -41,7 +41,7 @@ def test_a_settled_year_gains_nothing(tmp_path):
     assert abs(float(volume[-1] - volume[0])) < 0.002 * passed
 
 
-@pytest.mark.parametrize("climate", ["wet_winter", "dry_plateau"])
+@pytest.mark.parametrize("climate", ["wet_winter", "rain_all_year", "dry_plateau"])
 @pytest.mark.parametrize("start", ["2031-01-01", "2031-04-01", "2031-07-01", "2031-10-01"])
 def test_half_a_year_alone_or_at_the_end_of_five(start, climate):
     """Half a year alone has the ground of the last half of five years of the same weather."""
@@ -60,10 +60,10 @@ def test_half_a_year_alone_or_at_the_end_of_five(start, climate):
     assert shares[0] == pytest.approx(shares[1], rel=0.03)
 
 
-@pytest.mark.parametrize("climate", ["wet_winter", "dry_plateau"])
+@pytest.mark.parametrize("climate", ["wet_winter", "rain_all_year", "dry_plateau"])
 def test_sewers_get_what_is_asked_in_the_mean_of_many_years(climate):
     """Over the thirty years that stand for a climate infiltration is what its key says."""
-    asked = {"wet_winter": 35.0, "dry_plateau": 12.0}[climate]
+    asked = {"wet_winter": 35.0, "rain_all_year": 25.0, "dry_plateau": 12.0}[climate]
     scenario = hl.read_scenario("first_town").changed({
         "season.start": "1971-01-01", "season.end": "2000-12-31", "weather.climate": climate,
         "town.*.sewers.infiltration": f"{asked} gal/person/day", "season.run_up": "3 years"})

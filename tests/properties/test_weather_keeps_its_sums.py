@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from hydroloop.weather import season_days, sun, to_steps, weather_for
+from hydroloop.weather import CLIMATES, season_days, sun, to_steps, weather_for
 from hydroloop.weather.series import regrid
 
 DIVISORS = (1, 2, 3, 4, 6, 8, 12, 24)
@@ -34,7 +34,7 @@ def test_rain_on_another_grid_keeps_every_days_sum(values, have, wanted):
 
 @settings(max_examples=30, deadline=None)
 @given(seed=seeds, start=starts, latitude=latitudes, per_day=st.sampled_from(DIVISORS),
-       climate=st.sampled_from(["wet_winter", "dry_plateau"]))
+       climate=st.sampled_from(list(CLIMATES)))
 def test_hours_keep_the_sums_and_means_of_their_days(seed, start, latitude, per_day, climate):
     """Hourly weather adds up to the daily weather of the same seed."""
     end = start + (np.datetime64("2001-01-20") - np.datetime64("2001-01-01")).item()

@@ -19,6 +19,7 @@ from hydroloop.errors import InputError
 from hydroloop.weather import CLIMATES, fit_climate, generate_weather, read_weather, season_days
 from hydroloop.weather.calendar import month_index
 
+DATA = Path(__file__).resolve().parents[1] / "data"
 SHA256 = "62f0609f787158128aa2bd102967173a4953122dd4f872bf1d502cae1037df0b"
 
 
@@ -66,13 +67,28 @@ def fitted(station):
 
 def test_the_bundled_climate_is_this_records_fit(fitted):
     """Every number of "wet_winter" is that of the fit, to its last digit."""
-    bundled = CLIMATES["wet_winter"]
+    same_to_the_last_digit(fitted, CLIMATES["wet_winter"])
+
+
+def same_to_the_last_digit(fitted, bundled):
     for field in dataclasses.fields(fitted):
         value = getattr(fitted, field.name)
         if isinstance(value, tuple):
             digits = 0.0005 if field.name.startswith(("wet_after", "rain_shape")) else 0.005
             expected = np.array(getattr(bundled, field.name))
             assert np.abs(np.array(value) - expected).max() <= digits + 1e-9, field.name
+
+
+def test_the_climate_of_rain_all_year_is_its_records_fit():
+    """Every number of "rain_all_year" is that of the fit to four years of New York."""
+    record = read_weather(DATA / "new_york_2012_2015.csv")
+    assert record.sizes["time"] == 1461
+    fitted = fit_climate(
+        record["time"].values.astype("datetime64[D]"),
+        *(record[name].values for name in ("rain_mm", "tmin_c", "tmax_c")),
+        name="rain_all_year", source="test",
+    )
+    same_to_the_last_digit(fitted, CLIMATES["rain_all_year"])
 
 
 def test_the_fit_agrees_with_the_chain_and_gamma_worked_out_elsewhere(fitted):

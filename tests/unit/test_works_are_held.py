@@ -13,6 +13,7 @@ from hydroloop.cli.main import main
 from hydroloop.outputs.whatif.held import held_sentence
 from hydroloop.scenario import read_toml
 from hydroloop.waterworks.sizes import town_sizes
+from hydroloop.weather import CLIMATES
 from hydroloop.whatif.difference import changes_between
 from hydroloop.whatif.plan import read_plan_text
 
@@ -108,7 +109,7 @@ def test_two_files_keep_their_own_works():
     assert sizes(whole) == sizes(after)
 
 
-@pytest.mark.parametrize("climate", ["wet_winter", "dry_plateau"])
+@pytest.mark.parametrize("climate", list(CLIMATES))
 def test_a_default_town_passes_its_own_check(climate):
     """Built by published rules from its people alone, a town's plants are large enough with one
     unit out, whatever climate it stands in; and the verdict says that the sizes are assumed."""
