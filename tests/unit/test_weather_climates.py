@@ -46,7 +46,7 @@ def test_turning_twice_is_not_turning():
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda: climate_named("desert"), "There are wet_winter, dry_plateau"),
+        (lambda: climate_named("desert"), "There are wet_winter, rain_all_year, dry_plateau"),
         (lambda: curve_number_of("open space, god", "A"), 'Did you mean "open space, good"'),
         (lambda: curve_number_of("paved", "E"), 'no soil group "E"'),
         (lambda: curve_number_of("paved", ""), "no soil group"),
