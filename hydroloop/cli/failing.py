@@ -65,20 +65,8 @@ def plain_failures(ctx: click.Context) -> Iterator[None]:
 
 
 def lines_of(error: HydroloopError, left_undone: str = "") -> list[str]:
-    """One line a problem, and for bad input a last line that counts them.
-
-    Parameters
-    ----------
-    error : HydroloopError
-        What was raised.
-    left_undone : str
-        What was not done because of it: ``nothing was run``.
-
-    Returns
-    -------
-    list of str
-        Lines for stderr.
-    """
+    """One line a problem, for stderr, and for bad input a last line that counts them and says what
+    was `left_undone`."""
     if not isinstance(error, InputError):
         return [str(error)]
     return [*error.lines(), count_line(error.problems, left_undone, error.more)]

@@ -14,21 +14,11 @@ from hydroloop.cli import options
 
 
 class Runs(NamedTuple):
-    """Where many runs are made and kept.
+    """Where many runs are made and kept."""
 
-    Attributes
-    ----------
-    workers : int
-        Processes on this machine.
-    scheduler : str or None
-        Address of a Dask scheduler.
-    keep : str or None
-        Folder in which results are kept.
-    """
-
-    workers: int
-    scheduler: str | None
-    keep: str | None
+    workers: int  # processes on this machine
+    scheduler: str | None  # address of a Dask scheduler
+    keep: str | None  # folder in which results are kept
 
     def asked(self) -> dict[str, Any]:
         """The same as the functions take it."""

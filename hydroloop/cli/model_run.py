@@ -126,10 +126,8 @@ class ModelRun:
 
 
 def model_run(out: str, *, records: bool = False) -> options.Decorator:
-    """Options of the commands that run the model, as the parameter `run`.
-
-    `out` says what is written; with `records` a water record may stand for the scenario.
-    """
+    """Options of the commands that run the model, as the parameter `run`; `out` says what is
+    written, and with `records` a water record may stand for the scenario."""
 
     def decorate(command: Callable[..., Any]) -> Callable[..., Any]:
         @options.plan

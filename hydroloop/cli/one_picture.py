@@ -11,21 +11,12 @@ import click
 
 @dataclass(frozen=True)
 class OnePicture:
-    """Where a command's picture goes, and whether it is drawn.
+    """Where a command's picture goes, and whether it is drawn."""
 
-    Attributes
-    ----------
-    path : Path
-        Its file.
-    is_kept : bool
-        Whether another one stands there that nobody asked to replace, or that is not ours.
-    cure : str
-        How it could be replaced.
-    """
-
-    path: Path
+    path: Path  # its file
+    # whether another one stands there that nobody asked to replace, or that is not ours
     is_kept: bool
-    cure: str = ""
+    cure: str = ""  # how it could be replaced
 
     @property
     def to_draw(self) -> Path | None:

@@ -16,13 +16,7 @@ _QUIET_FOR_S = 1.0
 
 
 class Progress:
-    """Status lines on stderr.
-
-    Parameters
-    ----------
-    verbose : bool
-        Say everything, with times, even where stderr is no terminal.
-    """
+    """Status lines on stderr; when verbose all, with times, even where stderr is no terminal."""
 
     def __init__(self, verbose: bool = False):
         self.verbose = verbose

@@ -13,13 +13,7 @@ from hydroloop.units.printing import System
 
 
 def target_words(target: Target, system: System) -> str:
-    """What shall be reached, in a sentence without its full stop.
-
-    Examples
-    --------
-    >>> target_words(Target(measure="used_share", town="osselby", at_most="25 %"), "us")
-    'At most 25 % of the tap water used before in Osselby'
-    """
+    """What shall be reached, in a sentence without its full stop."""
     if target.what:
         return target.what.rstrip(".")
     where, limit = town_names(target), value_words(target, target.limit, system)
@@ -69,14 +63,7 @@ def evidence_words(target: Target, graded: Graded, name: str, system: System) ->
 
 
 def price_words(one: Allowed) -> str:
-    """What a change costs.
-
-    Examples
-    --------
-    >>> price_words(Allowed(what="Mend", measure="repair_leaks", option="to", least="14 %",
-    ...                     most="6 %", points=[4.0, 16.0]))
-    '4 points at 14 %, 16 points at 6 %'
-    """
+    """What a change costs."""
     low, high = one.prices
     if one.least is None or low == high:
         return f"{low:g} points"

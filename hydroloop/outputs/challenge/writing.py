@@ -29,13 +29,7 @@ def bundled_challenges() -> list[str]:
 
 
 def challenge_folder(name: str) -> Path:
-    """The folder of a challenge, or of one that comes with hydroloop.
-
-    Raises
-    ------
-    InputError
-        There is no such folder, or it has no brief.
-    """
+    """The folder of a challenge, or of one that comes with hydroloop."""
     path = Path(name)
     if path.is_dir():
         if not (path / NAME).exists():
@@ -52,13 +46,7 @@ def challenge_folder(name: str) -> Path:
 
 def begun(brief: Brief, place: Path, target: str, system: System,
           paper: Paper | None = None) -> Document:
-    """Write the task, the brief and its plans into a new folder; the task, and what was written.
-
-    Raises
-    ------
-    OutputError
-        Something is there already, or it cannot be written.
-    """
+    """Write the task, the brief and its plans into a new folder; the task, and what was written."""
     task = task_document(brief, system)
     before = check_free(target)
     with whole_folder(target, before=before) as folder:
@@ -76,13 +64,7 @@ def begun(brief: Brief, place: Path, target: str, system: System,
 
 def write_board(board: Board, document: Document, target: str, paper: Paper | None = None, *,
                 force: bool = False, before: bytes | None = None) -> Document:
-    """Write the board, the sheets for judging and the task; the board with what was written.
-
-    Raises
-    ------
-    OutputError
-        Something is there already, or it cannot be written; nothing is left half-written.
-    """
+    """Write the board, the sheets for judging and the task; the board with what was written."""
     judging = rubric_document(board, document.system)
     task = task_document(board.brief, document.system)
     with whole_folder(target, force=force, before=before) as folder:

@@ -38,11 +38,9 @@ def paper_of(document: Document) -> Paper:
 
 
 def as_pdf(document: Document, paper: Paper | None = None) -> bytes:
-    """All of a document for the printer; equal documents give equal bytes.
-
-    It is tagged for screen readers, by the rules of PDF/UA-1. Whatever words it has are handed over
-    as data: none of them is read as markup.
-    """
+    """All of a document for the printer, tagged for screen readers by the rules of PDF/UA-1; equal
+    documents give equal bytes. Its words are handed over as data: none of them is read as
+    markup."""
     return _typeset(document, paper, "pdf", pdf_standards=["ua-1"])[0]
 
 

@@ -124,39 +124,19 @@ class Ask:
 
 @dataclass(frozen=True)
 class Document:
-    """What a command has to say, before anybody shows it.
+    """What a command has to say, before anybody shows it."""
 
-    Attributes
-    ----------
-    command : str
-        The command that was asked.
-    title : str
-        What it is about.
-    blocks : sequence of Block
-        In their order.
-    system : str
-        ``"us"`` or ``"metric"``: units of the words, and of tables where nothing else is asked.
-    ran : Ran or None
-        What was run.
-    facts : mapping of Fact
-        Values for scripts that stand in no table.
-    cautions : sequence of str
-        What it is not for.
-    written : Written or None
-        Files.
-    ask_next : sequence of Ask
-        Commands to go on with.
-    """
-
-    command: str
-    title: str
-    blocks: Sequence[Block]
+    command: str  # the command that was asked
+    title: str  # what it is about
+    blocks: Sequence[Block]  # in their order
+    # `"us"` or `"metric"`: units of the words, and of tables where nothing else is asked
     system: Any = "us"
-    ran: Ran | None = None
+    ran: Ran | None = None  # what was run
+    # values for scripts that stand in no table
     facts: Mapping[str, Fact] = field(default_factory=dict)
-    cautions: Sequence[str] = ()
-    written: Written | None = None
-    ask_next: Sequence[Ask] = ()
+    cautions: Sequence[str] = ()  # what it is not for
+    written: Written | None = None  # files
+    ask_next: Sequence[Ask] = ()  # commands to go on with
 
     def shortened(self) -> Document:
         """The short answer alone."""

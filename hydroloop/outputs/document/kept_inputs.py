@@ -10,19 +10,8 @@ from hydroloop.scenario import Scenario
 
 
 def write_scenario(scenario: Scenario, folder: Path, name: str = "scenario.toml") -> None:
-    """Write a scenario with its changes, and the files it reads, so that it can be run again.
-
-    The files stand beside it under plain names, wherever they were, and its keys name them.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        As it was run.
-    folder : Path
-        Where to; it is made where it is not there.
-    name : str
-        Name of the scenario's file in it.
-    """
+    """Write a scenario with its changes, so that it can be run again, and the files it reads beside
+    it under plain names, wherever they were."""
     folder.mkdir(exist_ok=True)
     there = {key: _copied(scenario.folder / file, folder)
              for key, file in sorted(_files_of(scenario).items())}

@@ -18,33 +18,16 @@ from hydroloop.units.printing import System, figures
 
 @dataclass(frozen=True)
 class Column:
-    """One column of a table.
+    """One column of a table."""
 
-    Attributes
-    ----------
-    name : str
-        Heading, without the unit.
-    values : sequence
-        Texts, or numbers in the held unit of `dimension`.
-    dimension : str
-        Of `hydroloop.units.DIMENSIONS`; ``"number"`` for a plain number, empty for a text.
-    key : str
-        What scripts call it; its heading with low lines where none is given.
-    words : sequence of str, optional
-        How its values are said where they are shown to people.
-    unit : str
-        Of a plain number: a unit that is the same wherever it is shown.
-    is_shown : bool
-        Whether people are shown it; files and scripts get it always.
-    """
-
-    name: str
-    values: Sequence[Any] | np.ndarray
+    name: str  # heading, without the unit
+    values: Sequence[Any] | np.ndarray  # texts, or numbers in the held unit of `dimension`
+    # of `hydroloop.units.DIMENSIONS`; `"number"` for a plain number, empty for a text
     dimension: str = ""
-    key: str = ""
-    words: Sequence[str] | None = None
-    unit: str = ""
-    is_shown: bool = True
+    key: str = ""  # what scripts call it; its heading with low lines where none is given
+    words: Sequence[str] | None = None  # how its values are said where they are shown to people
+    unit: str = ""  # of a plain number: a unit that is the same wherever it is shown
+    is_shown: bool = True  # whether people are shown it; files and scripts get it always
 
     @property
     def known_as(self) -> str:
@@ -52,13 +35,7 @@ class Column:
         return self.key or re.sub(r"\W+", "_", self.name.lower()).strip("_")
 
     def shown(self, system: System) -> tuple[str, list[Any]]:
-        """Heading with its unit, and the values in that unit; what is unknown is None.
-
-        Parameters
-        ----------
-        system : str
-            ``"us"`` or ``"metric"``.
-        """
+        """Heading with its unit, and the values in that unit; what is unknown is None."""
         if not self.dimension:
             return self.name, list(self.values)
         numbers = [float(value) for value in self.values]
@@ -77,72 +54,38 @@ class Column:
 
 
 def known(value: Any) -> float | None:
-    """A number for a file or a script; None where it is not known.
-
-    Examples
-    --------
-    >>> known(0.5), known(float("nan"))
-    (0.5, None)
-    """
+    """A number for a file or a script; None where it is not known."""
     number = float(value)
     return number if math.isfinite(number) else None
 
 
 @dataclass(frozen=True)
 class Cross:
-    """A view: each measure by itself, with the names of one column across the top.
+    """A view: each measure by itself, with the names of one column across the top."""
 
-    Attributes
-    ----------
-    rows, across : sequence of str, str
-        Keys of the columns that name the rows, and of the one that stands across.
-    measures : sequence of str
-        Keys of the columns that are shown.
-    ending : str
-        Last row: ``"change"`` is the last less the first, ``"together"`` the sum; none if empty.
-    is_signed : bool
-        Whether a plus stands before what adds.
-    title : str
-        What stands before the heading of each.
-    has_heads : bool
-        Whether the columns that name the rows have their headings.
-    """
-
+    # keys of the columns that name the rows, and of the one that stands across
     rows: Sequence[str]
     across: str
-    measures: Sequence[str]
+    measures: Sequence[str]  # keys of the columns that are shown
+    # last row: `"change"` is the last less the first, `"together"` the sum; none if empty
     ending: Literal["", "change", "together"] = ""
-    is_signed: bool = False
-    title: str = ""
-    has_heads: bool = False
+    is_signed: bool = False  # whether a plus stands before what adds
+    title: str = ""  # what stands before the heading of each
+    has_heads: bool = False  # whether the columns that name the rows have their headings
 
 
 @dataclass(frozen=True)
 class Table:
-    """A table of results.
+    """A table of results."""
 
-    Attributes
-    ----------
-    name : str
-        Of its file, without ending.
-    title : str
-        What it shows.
-    columns : sequence of Column
-        All of one length.
-    view : str or Cross
-        How it is shown: ``"rows"`` as it stands, ``"across"`` with the names of its first column
-        across the top and measures down the side.
-    notes : sequence of str
-        What stands below it.
-    only : tuple of (str, str), optional
-        Key of a column and a value: only these rows are shown, files and scripts get all.
-    """
-
-    name: str
-    title: str
-    columns: Sequence[Column]
+    name: str  # of its file, without ending
+    title: str  # what it shows
+    columns: Sequence[Column]  # all of one length
+    # how it is shown: `"rows"` as it stands, `"across"` with the names of its first column across
+    # the top and measures down the side
     view: Literal["rows", "across"] | Cross = "rows"
-    notes: Sequence[str] = ()
+    notes: Sequence[str] = ()  # what stands below it
+    # key of a column and a value: only these rows are shown, files and scripts get all
     only: tuple[str, str] | None = None
 
     def records(self, system: System = "us") -> list[dict[str, Any]]:
@@ -153,15 +96,7 @@ class Table:
                 for row in zip(*(values for _, values in shown), strict=True)]
 
     def write(self, folder: Path, system: System = "us") -> Path:
-        """Write the table as CSV, units in the headings, what is unknown left empty.
-
-        Parameters
-        ----------
-        folder : Path
-            Where to.
-        system : str
-            ``"us"`` or ``"metric"``.
-        """
+        """Write the table as CSV, units in the headings, what is unknown left empty."""
         path = folder / f"{self.name}.csv"
         shown = [column.shown(system) for column in self.columns]
         with path.open("w", encoding="utf-8", newline="") as file:
@@ -189,88 +124,28 @@ _NUMBER = re.compile(r"[+-]?\d[\d.,]*(e[+-]?\d+)?( [\w/%°]+)?|-")
 
 
 def as_lines(rows: Sequence[Sequence[str]], *, indent: str = "  ") -> list[str]:
-    """Rows of cells as aligned lines: the first column to the left, all others to the right.
-
-    Parameters
-    ----------
-    rows : sequence of sequence of str
-        The first row is the heading.
-    indent : str
-        What stands before each line.
-
-    Returns
-    -------
-    list of str
-        Lines of text.
-
-    Examples
-    --------
-    >>> as_lines([["", "Larkmill"], ["people", "24,000"]])
-    ['          Larkmill', '  people    24,000']
-    """
+    """Rows of cells, the heading first, as aligned lines: the first column to the left, others
+    right."""
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     return [(indent + "  ".join(cell.ljust(width) if i == 0 else cell.rjust(width) for i, (
         cell, width) in enumerate(zip(row, widths, strict=True)))).rstrip() for row in rows]
 
 
 def screen_rows(table: Table, system: System = "us") -> list[list[str]]:
-    """A table as rows of cells for the screen: names across the top, measures down the side.
-
-    Parameters
-    ----------
-    table : Table
-        Its first column has the names.
-    system : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    list of list of str
-        For `as_lines`.
-    """
+    """A table as rows of cells for the screen: names across the top, measures down the side."""
     first, *others = (column.shown(system) for column in table.columns)
     rows = [["", *(str(value) for value in first[1])]]
     return rows + [[head, *(_screen(value, head) for value in values)] for head, values in others]
 
 
 def plain_rows(table: Table, system: System = "us") -> list[list[str]]:
-    """A table as rows of cells for the screen, as it stands.
-
-    Parameters
-    ----------
-    table : Table
-        Few columns.
-    system : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    list of list of str
-        For `as_lines`.
-    """
+    """A table as rows of cells for the screen, as it stands."""
     return [list(row) for row in zip(*screen_rows(table, system), strict=True)]
 
 
 def adding_up(columns: Sequence[Column], system: System = "us") -> list[list[str]]:
-    """Columns for the screen that can be added up: in one unit, with the same decimals.
-
-    Parameters
-    ----------
-    columns : sequence of Column
-        Numbers of one dimension.
-    system : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    list of list of str
-        Each column with its heading first; the largest number has five figures or more.
-
-    Examples
-    --------
-    >>> adding_up([Column("in", [4.0955e6], "volume"), Column("change", [9e2], "volume")], "metric")
-    [['in [ML]', '4,095.5'], ['change [ML]', '0.9']]
-    """
+    """Columns for the screen that can be added up, headings first: in one unit, with the same
+    decimals; the largest number has five figures or more."""
     largest = max((abs(float(value)) for column in columns for value in column.values), default=0.0)
     unit = display_unit(columns[0].dimension, system, largest=largest)
     before = math.floor(math.log10(largest * unit.factor)) + 1 if largest > 0.0 else 1

@@ -18,23 +18,7 @@ _GROUPS = (("thousand", 3), ("million", 6), ("billion", 9), ("trillion", 12))
 
 
 def big(count: float) -> str:
-    """A very big number in words and figures.
-
-    Parameters
-    ----------
-    count : float
-        Number of things [-].
-
-    Returns
-    -------
-    str
-        ``8.4 trillion trillion (8.4e24)``.
-
-    Examples
-    --------
-    >>> big(8.36e24), big(2.1e5), big(0.0)
-    ('8.4 trillion trillion (8.4e24)', '210 thousand', '0')
-    """
+    """A very big number in words and figures: `8.4 trillion trillion (8.4e24)`."""
     if not math.isfinite(count):
         return "an unknown number"
     if count < 1000:
@@ -55,46 +39,19 @@ def season_span(start: date, end: date) -> str:
 
 
 def number_of(count: int, word: str) -> str:
-    """A count with its noun, in the plural where it must be.
-
-    Examples
-    --------
-    >>> number_of(1, "town"), number_of(2, "river")
-    ('1 town', '2 rivers')
-    """
+    """A count with its noun, in the plural where it must be."""
     return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
 def wrap(words: str, indent: str = "", *, first: str = "", width: int = WIDTH) -> list[str]:
-    """A paragraph as lines; no number is cut from its percent sign.
-
-    Parameters
-    ----------
-    words : str
-        The paragraph.
-    indent, first : str
-        What stands before its lines, and before the first.
-    width : int
-        Letters in a line.
-
-    Returns
-    -------
-    list of str
-        Lines of text.
-    """
+    """A paragraph as lines; no number is cut from its percent sign."""
     lines = textwrap.wrap(words.replace(" %", "\N{NO-BREAK SPACE}%"), width,
                           initial_indent=first, subsequent_indent=indent)
     return [line.replace("\N{NO-BREAK SPACE}%", " %") for line in lines]
 
 
 def figure(value: float, *, signed: bool = False) -> str:
-    """A number in three figures; a dash where it is not known.
-
-    Examples
-    --------
-    >>> figure(0.06384), figure(2.5, signed=True), figure(12345.6), figure(float("nan"))
-    ('0.0638', '+2.5', '12,300', '-')
-    """
+    """A number in three figures; a dash where it is not known."""
     if not math.isfinite(value):
         return "-"
     if abs(value) <= 1e-9:
@@ -103,13 +60,7 @@ def figure(value: float, *, signed: bool = False) -> str:
 
 
 def amount(value: float, unit: str) -> str:
-    """A shown number with its unit.
-
-    Examples
-    --------
-    >>> amount(7.324, "%"), amount(1.0, "days"), amount(0.5, "")
-    ('7.32 %', '1 day', '0.5')
-    """
+    """A shown number with its unit."""
     text = figure(value)
     if unit == "days" and text == "1":
         return "1 day"
@@ -122,29 +73,14 @@ def sentence(words: str) -> str:
 
 
 def varies(values: np.ndarray) -> bool:
-    """Whether numbers differ by more than rounding.
-
-    Examples
-    --------
-    >>> varies(np.array([0.1, 0.1 + 1e-15])), varies(np.array([0.1, 0.2, np.nan]))
-    (False, True)
-    """
+    """Whether numbers differ by more than rounding."""
     there = values[np.isfinite(values)]
     return bool(there.size and np.ptp(there) > 1e-9 * max(1e-3, np.abs(there).max()))
 
 
 def still_words(words: str, values: np.ndarray, factor: float, unit: str) -> str:
-    """A measure that has one value in every run and town, in words; empty where it has more.
-
-    Examples
-    --------
-    >>> still_words("reliability", np.array([[1.0, 1.0], [1.0, 1.0]]), 100.0, "%")
-    'reliability (100 %)'
-    >>> still_words("reliability", np.array([1.0, 0.9]), 100.0, "%")
-    ''
-    >>> still_words("river under its minimum", np.array([0.0, np.nan]), 1.0, "days")
-    'river under its minimum (0 days, where there is one)'
-    """
+    """A measure that has one value in every run and town, in words, `reliability (100 %)`; empty
+    where it has more."""
     there = values[np.isfinite(values)]
     if not there.size or varies(values):
         return ""

@@ -16,13 +16,7 @@ _ROUNDING = 1e-9
 _LITTLE = 0.0005  # a smaller share is not worth a sentence [-]
 
 def three_meanings(use: Use) -> dict[str, str]:
-    """What the three numbers mean that are all called percent.
-
-    Parameters
-    ----------
-    use : Use
-        Words for what counts as a use.
-    """
+    """What the three numbers mean that are all called percent."""
     return {
         "used share f": f"share of the water that was {use.within} at least once before",
         "mean uses m": "how often, on average: water used twice counts twice",
@@ -33,22 +27,8 @@ def three_meanings(use: Use) -> dict[str, str]:
 
 
 def town_sentences(result: Result, town: str, date: np.datetime64 | None = None) -> str:
-    """What was in a town's tap water, on a day and over the season.
-
-    Parameters
-    ----------
-    result : Result
-        A finished run.
-    town : str
-        Name of the town.
-    date : datetime64, optional
-        The day; by default the one on which most was used before.
-
-    Returns
-    -------
-    str
-        Two or three sentences.
-    """
+    """What was in a town's tap water over the season, and on a day: by default the one on which
+    most was used before."""
     name, date = place_words(town), result.most_used_day(town) if date is None else date
     if np.isnat(date):
         return f"No tap water reached the homes of {name}."
@@ -88,18 +68,7 @@ def _unused(water: str, used: float, unknown: float, use: Use) -> str:
 
 
 def untreated_sentences(result: Result) -> list[str]:
-    """What overflowed untreated, or bypassed aeration; nothing of a town where none did.
-
-    Parameters
-    ----------
-    result : Result
-        A finished run.
-
-    Returns
-    -------
-    list of str
-        One sentence for each town where some did.
-    """
+    """What overflowed untreated, or bypassed aeration; nothing of a town where none did."""
     said = []
     for town in result.towns:
         parts = []
@@ -117,18 +86,7 @@ def untreated_sentences(result: Result) -> list[str]:
 
 
 def account_sentence(result: Result) -> str:
-    """Whether the account closes, for how much tap water the past is unknown, and if it settled.
-
-    Parameters
-    ----------
-    result : Result
-        A finished run.
-
-    Returns
-    -------
-    str
-        One sentence, or three where the warm-up has not settled.
-    """
+    """Whether the account closes, for how much tap water the past is unknown, and if it settled."""
     gap = result.value("gap_relative")
     unknown = [value for value in result.values("season_unknown_share") if math.isfinite(value)]
     most = max(unknown, default=0.0)
@@ -146,22 +104,7 @@ def account_sentence(result: Result) -> str:
 
 
 def mean_uses_sentence(uses: float, used: float, use: Use) -> str:
-    """Mean uses, and what they do not mean.
-
-    Parameters
-    ----------
-    uses : float
-        Mean uses m [-]; nan where it cannot be told.
-    used : float
-        Used share f [-].
-    use : Use
-        Words for what counts as a use.
-
-    Returns
-    -------
-    str
-        One or two sentences.
-    """
+    """Mean uses, and what they do not mean; `uses` is nan where it cannot be told."""
     if not math.isfinite(uses):
         return f"How often its water has been {use.often} on average cannot be told."
     number = two_figures(uses)

@@ -32,39 +32,21 @@ _LONG_STAY = 2  # days in one place before the diary mentions it
 
 
 class Line(NamedTuple):
-    """One line of a diary.
+    """One line of a diary."""
 
-    Attributes
-    ----------
-    first, last : pandas.Timestamp
-        Days on which it happens.
-    text : str
-        What happens.
-    """
-
+    # days on which it happens
     first: pd.Timestamp
     last: pd.Timestamp
-    text: str
+    text: str  # what happens
 
 
 class Diary(NamedTuple):
-    """The journey of one drop.
+    """The journey of one drop."""
 
-    Attributes
-    ----------
-    number : int
-        From 1.
-    uses : int
-        Times it was used, by what counts as a use.
-    lines : tuple of Line
-        In the order of time.
-    end : str
-        Where the journey ends, or for one told backward where it begins: a store or a boundary.
-    """
-
-    number: int
-    uses: int
-    lines: tuple[Line, ...]
+    number: int  # from 1
+    uses: int  # times it was used, by what counts as a use
+    lines: tuple[Line, ...]  # in the order of time
+    # where the journey ends, or for one told backward where it begins: a store or a boundary
     end: str
 
 
@@ -81,24 +63,8 @@ class Asked(NamedTuple):
 def diaries(
     record: xr.Dataset, walks: pd.DataFrame, *, backward: bool = False, system: System = "us"
 ) -> list[Diary]:
-    """Diaries of drops, always told forward in time.
-
-    Parameters
-    ----------
-    record : Dataset
-        Water record in which the drops walked.
-    walks : DataFrame
-        As `hydroloop.drops` returns it.
-    backward : bool
-        Whether the drops walked back in time.
-    system : str
-        ``"us"`` for miles, ``"metric"`` for kilometres.
-
-    Returns
-    -------
-    list of Diary
-        One a drop.
-    """
+    """Diaries of drops, one a drop as `hydroloop.drops` walked them, always told forward in
+    time."""
     chart = Map.of(record, system)
     told = _told_backward if backward else _told_forward
     return [Diary(int(str(number)) + 1, int(walk["uses"].iloc[-1]), tuple(told(chart, walk)),
@@ -202,24 +168,7 @@ def _lines_table(told: Sequence[Diary]) -> Table:
 
 
 def dates_in_words(first: pd.Timestamp, last: pd.Timestamp) -> str:
-    """One day, or a span of days, as short as it can be said.
-
-    Parameters
-    ----------
-    first, last : Timestamp
-        First and last day.
-
-    Returns
-    -------
-    str
-        ``2 May 2031``, ``2 to 5 May 2031``, ``30 April to 2 May 2031``.
-
-    Examples
-    --------
-    >>> import pandas as pd
-    >>> dates_in_words(pd.Timestamp("2031-05-02"), pd.Timestamp("2031-05-05 12:00"))
-    '2 to 5 May 2031'
-    """
+    """A span of days as short as it can be said: `2 to 5 May 2031`, `30 April to 2 May 2031`."""
     if first.date() == last.date():
         return date_words(last)
     if (first.year, first.month) == (last.year, last.month):

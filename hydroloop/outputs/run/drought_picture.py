@@ -30,22 +30,8 @@ def has_drought(scenario: Scenario, record: xr.Dataset) -> bool:
 
 def drought_picture(scenario: Scenario, records: Sequence[tuple[str, xr.Dataset]],
                     system: System) -> charts.Picture:
-    """The stages of a scenario in one run, or in two that are laid over each other.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        Whose stages are drawn: those that watch what most of them watch.
-    records : sequence of (str, Dataset)
-        Names of the runs, empty for a single one, and their water records.
-    system : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    Picture
-        A matplotlib figure with `title` and `caption`.
-    """
+    """The stages of a scenario that watch what most of them watch, in one run (its name empty) or
+    in two that are laid over each other."""
     names = _same_water(scenario)
     first = scenario.stage[names[0]]
     means = [(name, mean_member(record)) for name, record in records]

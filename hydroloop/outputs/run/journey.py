@@ -91,65 +91,34 @@ _BY_KIND = {
 
 
 class Move(NamedTuple):
-    """One move of a drop.
+    """One move of a drop."""
 
-    Attributes
-    ----------
-    date : pandas.Timestamp
-        Start of the step.
-    source, target : str
-        Stores or boundaries.
-    kind : str
-        Kind of the flow.
-    is_use : bool
-        Whether it counts as a use.
-    """
-
-    date: pd.Timestamp
+    date: pd.Timestamp  # start of the step
+    # stores or boundaries
     source: str
     target: str
-    kind: str
-    is_use: bool = False
+    kind: str  # kind of the flow
+    is_use: bool = False  # whether it counts as a use
 
 
 @dataclass(frozen=True)
 class Map:
-    """Names of a record's places, and where they lie.
+    """Names of a record's places, and where they lie."""
 
-    Attributes
-    ----------
-    labels, roles, places : mapping
-        Words, role and place of each store.
-    kinds : mapping
-        Kind of each flow.
-    feeds : mapping
-        Sources of water for each store, by kind ``intake``.
-    first_day, last_day : pandas.Timestamp
-        Ends of the record.
-    system : str
-        ``"us"`` or ``"metric"``.
-    """
-
+    # words, role and place of each store
     labels: Mapping[str, str]
     roles: Mapping[str, str]
     places: Mapping[str, str]
-    kinds: Mapping[str, str]
-    feeds: Mapping[str, list[str]]
+    kinds: Mapping[str, str]  # kind of each flow
+    feeds: Mapping[str, list[str]]  # sources of water for each store, by kind `intake`
+    # ends of the record
     first_day: pd.Timestamp
     last_day: pd.Timestamp
-    system: System
+    system: System  # `"us"` or `"metric"`
 
     @classmethod
     def of(cls, record: xr.Dataset, system: System = "us") -> Map:
-        """The map of a record.
-
-        Parameters
-        ----------
-        record : Dataset
-            Water record.
-        system : str
-            ``"us"`` or ``"metric"``.
-        """
+        """The map of a record."""
         stores = record["store"].values.tolist()
         by_store = {name: dict(zip(stores, record[name].values.tolist(), strict=True))
                     for name in ("label", "role", "place") if name in record}
@@ -174,16 +143,8 @@ class Map:
         return self.roles.get(name, name)
 
     def label(self, name: str, *, end: str = "") -> str:
-        """A store in words.
-
-        Parameters
-        ----------
-        name : str
-            The store.
-        end : str
-            For a stretch of river: ``"head"`` or ``"foot"`` for the place where water enters or
-            leaves it, empty for the whole stretch.
-        """
+        """A store in words; for a stretch of river `end` is "head" or "foot", where water enters or
+        leaves."""
         words = self.labels.get(name) or self._plain(name)
         stretch = _STRETCH.fullmatch(words)
         if not stretch:
@@ -242,20 +203,8 @@ def chapter(chart: Map, move: Move) -> str:
 
 
 def told(chart: Map, moves: Sequence[Move]) -> str:
-    """Moves in words.
-
-    Parameters
-    ----------
-    chart : Map
-        Names of the places.
-    moves : sequence of Move
-        One move, or all of one `chapter`.
-
-    Returns
-    -------
-    str
-        A sentence without its subject: ``flushes a toilet in Larkmill``.
-    """
+    """Moves, one or all of a `chapter`, in a sentence without its subject: `flushes a toilet in
+    Larkmill`."""
     part, last = chapter(chart, moves[0]).partition(" ")[0], moves[-1]
     if part == "river":
         where = chart.label(last.target, end="head").rpartition(" at ")[2]

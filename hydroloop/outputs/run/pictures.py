@@ -26,18 +26,10 @@ _KINDS = ("season", "loop", "parcel", "glass")
 
 
 class Wanted(NamedTuple):
-    """One picture to be drawn.
+    """One picture to be drawn."""
 
-    Attributes
-    ----------
-    kind : str
-        ``glass``, ``loop``, ``season`` or ``parcel`` of a town, or ``drought`` or ``map``.
-    town : str
-        Town it shows; empty for all.
-    """
-
-    kind: str
-    town: str
+    kind: str  # `glass`, `loop`, `season` or `parcel` of a town, or `drought` or `map`
+    town: str  # town it shows; empty for all
 
     @property
     def name(self) -> str:
@@ -46,20 +38,8 @@ class Wanted(NamedTuple):
 
 
 def pictures_of(result: Result, how_many: str) -> list[Wanted]:
-    """Which pictures a run gets.
-
-    Parameters
-    ----------
-    result : Result
-        A finished run.
-    how_many : str
-        ``"none"``; ``"few"``: those of the town whose tap water was used most; ``"all"``.
-
-    Returns
-    -------
-    list of Wanted
-        In the order of the towns.
-    """
+    """Which pictures a run gets: "none", "few" (of the town whose tap water was used most),
+    "all"."""
     if how_many == "none" or not result.towns:
         return []
     towns = result.towns if how_many == "all" else [result.most_used_town]
@@ -72,19 +52,8 @@ def pictures_of(result: Result, how_many: str) -> list[Wanted]:
 def being_drawn(
     result: Result, wanted: Sequence[Wanted], folder: Path, pool: Executor | None = None
 ) -> Iterator[None]:
-    """Draw pictures into a folder, each as png and svg, with captions, while other work is done.
-
-    Parameters
-    ----------
-    result : Result
-        A finished run.
-    wanted : sequence of Wanted
-        Which.
-    folder : Path
-        Folder of results.
-    pool : Executor, optional
-        From `drawing_pool`; without it they are drawn at the end, one after the other.
-    """
+    """Draw pictures into a folder, each as png and svg, with captions, while other work is done;
+    without a pool from `drawing_pool` at the end, one after the other."""
     where = folder / PICTURES
     tasks = [(result, one, where) for one in wanted]
     waiting: list[Future[str]] = []
@@ -112,15 +81,8 @@ def _write_captions(captions: Mapping[str, str], folder: Path) -> None:
 
 
 def save_pictures(figures: Mapping[str, charts.Picture], folder: Path) -> None:
-    """Draw pictures into a folder of results, each as png and svg, with captions beside them.
-
-    Parameters
-    ----------
-    figures : mapping
-        Pictures by the names of their files.
-    folder : Path
-        Folder of results.
-    """
+    """Draw pictures, by the names of their files, each as png and svg, with captions beside
+    them."""
     if not figures:
         return
     where = folder / PICTURES
@@ -140,18 +102,8 @@ def _captions(waiting: Sequence[Future[str]], tasks: Sequence[tuple[Any, ...]]) 
 
 @contextmanager
 def drawing_pool(pictures: int) -> Iterator[Executor | None]:
-    """Two processes that draw, so that they get ready while the season still runs.
-
-    Parameters
-    ----------
-    pictures : int
-        How many pictures there will be, roughly.
-
-    Yields
-    ------
-    Executor or None
-        None where it is not worth it, or where the system has no room for it.
-    """
+    """Two processes that draw, so that they get ready while the season still runs; None where it is
+    not worth it, or the system has no room for it."""
     workers = min(2, os.cpu_count() or 1)
     if pictures < 2 or workers < 2:
         yield None

@@ -19,30 +19,7 @@ from hydroloop.units import quoted
 
 
 def town_of(towns: Sequence[str], asked: str | None) -> str:
-    """The town that is meant; the first if none is named.
-
-    Parameters
-    ----------
-    towns : sequence of str
-        Towns of the scenario.
-    asked : str or None
-        A name, as in the file or as people write it.
-
-    Returns
-    -------
-    str
-        Name as in the file.
-
-    Raises
-    ------
-    AskError
-        There is no such town; the nearest is offered.
-
-    Examples
-    --------
-    >>> town_of(["mill_valley", "larkmill"], "Mill Valley"), town_of(["larkmill"], None)
-    ('mill_valley', 'larkmill')
-    """
+    """The town that is meant, as in the file or as people write it; the first if none is named."""
     if asked is None:
         return towns[0]
     for town in towns:
@@ -53,15 +30,7 @@ def town_of(towns: Sequence[str], asked: str | None) -> str:
 
 def town_and_date(scenario: Scenario, town: str | None,
                   date: str | None) -> tuple[str | None, pd.Timestamp | None]:
-    """The town and the date that are meant; a date may stand alone.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> first = hl.read_scenario("first_town")
-    >>> town_and_date(first, "2031-08-15", None)
-    (None, Timestamp('2031-08-15 00:00:00'))
-    """
+    """The town and the date that are meant; a date may stand alone."""
     season = scenario.season
     if town is not None and date is None and _read_date(
             town, pd.Timestamp(season.start), pd.Timestamp(season.end)) is not None:
@@ -71,25 +40,7 @@ def town_and_date(scenario: Scenario, town: str | None,
 
 
 def date_in(season: Season, asked: str) -> pd.Timestamp:
-    """The date that is meant.
-
-    Parameters
-    ----------
-    season : Season
-        The days that are run.
-    asked : str
-        A date such as ``2031-08-15`` or ``15 August 2031``; without its year, that of the season.
-
-    Returns
-    -------
-    Timestamp
-        A day of the season.
-
-    Raises
-    ------
-    AskError
-        It is no date, or lies outside the season.
-    """
+    """The day of the season that is meant: `2031-08-15`, `15 August 2031`, or without its year."""
     first_day, last_day = pd.Timestamp(season.start), pd.Timestamp(season.end)
     found = _read_date(asked, first_day, last_day)
     if found is None:
@@ -118,27 +69,8 @@ def _read_date(text: str, first: pd.Timestamp, last: pd.Timestamp) -> pd.Timesta
 
 
 def begin_of(record: xr.Dataset, town: str, *, backward: bool = False) -> str:
-    """The store where a town's water begins its way: where its intake, wells or imports arrive.
-
-    Parameters
-    ----------
-    record : Dataset
-        Water record.
-    town : str
-        Name of the town.
-    backward : bool
-        The store from which its homes draw, instead.
-
-    Returns
-    -------
-    str
-        Name of the store.
-
-    Raises
-    ------
-    AskError
-        The town takes no water in.
-    """
+    """The store where a town's water begins its way: where its intake, wells or imports arrive;
+    backward, the one from which its homes draw."""
     place = dict(zip(record["store"].values.tolist(), record["place"].values.tolist(), strict=True))
     kinds = ("home_use",) if backward else ("intake", "import")
     rate = record["rate"].mean("time").values
@@ -161,12 +93,5 @@ def begin_of(record: xr.Dataset, town: str, *, backward: bool = False) -> str:
 
 
 def season_words(season: Season) -> str:
-    """First and last day of a season in words.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> season_words(hl.read_scenario("first_town").season)
-    '1 April 2031 to 30 September 2031'
-    """
+    """First and last day of a season in words."""
     return season_span(season.start, season.end)

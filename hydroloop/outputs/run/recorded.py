@@ -22,33 +22,15 @@ class Span(NamedTuple):
 
 @dataclass(frozen=True)
 class Recorded:
-    """What stands for the scenario of a record file.
+    """What stands for the scenario of a record file."""
 
-    Attributes
-    ----------
-    title : str
-        Title of the record, or else the name of its file.
-    season : Span
-        Its first and last day.
-    town : dict
-        Its towns, by name; all that is known of them is in the record.
-    """
-
-    title: str
-    season: Span
-    town: dict[str, None]
+    title: str  # title of the record, or else the name of its file
+    season: Span  # its first and last day
+    town: dict[str, None]  # its towns, by name; all that is known of them is in the record
 
 
 def opened_record(file: str, *changes: object) -> tuple[Any, xr.Dataset]:
-    """A record file, and what stands for its scenario.
-
-    Raises
-    ------
-    AskError
-        Something is to be changed in it: a record was run already.
-    RecordError
-        It is no water record, or breaks its own rules.
-    """
+    """A record file, and what stands for its scenario."""
     if any(changes):
         raise AskError(Problem(file, "is a water record: what has run cannot be changed.",
                                "Give the scenario file to change it with --set, --scale or "

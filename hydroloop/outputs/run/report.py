@@ -48,18 +48,7 @@ _EFFLUENT = ("share of that tap water: all effluent counts, with the water of wo
 
 
 def short_answer(result: Result) -> list[str]:
-    """The answer: one sentence or two a town, and how sure it is.
-
-    Parameters
-    ----------
-    result : Result
-        A finished run.
-
-    Returns
-    -------
-    list of str
-        Lines of text.
-    """
+    """The answer: one sentence or two a town, and how sure it is."""
     lines = [result.scenario.title, season_words(result.scenario.season),
              *_dry_season(result), *_changed(result), "",
              "Each town on the day when most of its tap water had been used before:"]
@@ -71,18 +60,7 @@ def short_answer(result: Result) -> list[str]:
 
 
 def full_report(result: Result) -> list[str]:
-    """The answer and the tables that a reader asks for next.
-
-    Parameters
-    ----------
-    result : Result
-        A finished run.
-
-    Returns
-    -------
-    list of str
-        Lines of text.
-    """
+    """The answer and the tables that a reader asks for next."""
     return [
         *short_answer(result), "",
         "Three numbers that are all called percent", *_three_ways(result), "",
@@ -229,18 +207,7 @@ def _shortages(result: Result) -> list[str]:
 
 
 def report_values(result: Result) -> dict[str, Any]:
-    """The report as plain values, for JSON; what is unknown is None.
-
-    Parameters
-    ----------
-    result : Result
-        A finished run.
-
-    Returns
-    -------
-    dict
-        Texts, numbers and tables.
-    """
+    """The report as plain values, for JSON; what is unknown is None."""
     makers = (tables.towns, tables.reuse, tables.counted, tables.uses, tables.times,
               tables.between_towns, tables.parcels, tables.balance, land, tables.shortages,
               tables.untreated, supply_tables.supply, supply_tables.stages,

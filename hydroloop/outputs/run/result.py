@@ -17,26 +17,13 @@ from hydroloop.units.printing import System
 
 @dataclass(frozen=True)
 class Result:
-    """A finished run.
+    """A finished run."""
 
-    Attributes
-    ----------
-    scenario : Scenario
-        What was run.
-    record : xarray.Dataset
-        Its water record.
-    table : xarray.Dataset
-        Its measures.
-    system : str
-        ``"us"`` or ``"metric"``: the units in which it is shown.
-    changed : sequence of sequence of str
-        Keys that were changed before the run, each with what stood there before and after.
-    """
-
-    scenario: Scenario
-    record: xr.Dataset
-    table: xr.Dataset
-    system: System = "us"
+    scenario: Scenario  # what was run
+    record: xr.Dataset  # its water record
+    table: xr.Dataset  # its measures
+    system: System = "us"  # `"us"` or `"metric"`: the units in which it is shown
+    # keys that were changed before the run, each with what stood there before and after
     changed: Sequence[Sequence[str]] = ()
 
     @property
@@ -56,15 +43,7 @@ class Result:
         return self.towns[max(range(len(used)), key=lambda i: (used[i] == used[i], used[i]))]
 
     def value(self, name: str, **at: Any) -> float:
-        """One measure as a number; nan where the run does not have it.
-
-        Parameters
-        ----------
-        name : str
-            Variable of the table of measures.
-        **at : object
-            Labels of its dimensions.
-        """
+        """One measure as a number, at labels of its dims; nan where the run does not have it."""
         if name not in self.table:
             return float("nan")
         try:
@@ -105,20 +84,8 @@ class Result:
 
 
 def drawn_on(table: xr.Dataset, day: Any) -> xr.Dataset:
-    """A table of measures in which every town's glass is that of one day.
-
-    Parameters
-    ----------
-    table : Dataset
-        Table of measures that was made with this day among its `glass_dates`.
-    day : datetime
-        The day.
-
-    Returns
-    -------
-    Dataset
-        The same, with `glass_date` and the time since the last use of that day.
-    """
+    """A table of measures in which every town's glass is that of one day, among its
+    `glass_dates`."""
     own = [str(name) for name in table.data_vars if "glass" in table[name].dims]
     glass = table[own].isel(glass=0, drop=True).rename(days_before="days_ago")
     names = {name: name.removeprefix("glass_") for name in own}

@@ -14,22 +14,7 @@ from hydroloop.record import write_record
 
 
 def write_results(result: Result, report: Sequence[str], folder: Path) -> None:
-    """Write all of a run but its pictures.
-
-    Parameters
-    ----------
-    result : Result
-        A finished run.
-    report : sequence of str
-        The lines of `full_report`.
-    folder : Path
-        Where to; it must be there and empty.
-
-    Raises
-    ------
-    OutputError
-        A file cannot be written.
-    """
+    """Write all of a run but its pictures into an empty folder; `report` is the `full_report`."""
     (folder / "answer.txt").write_text("\n".join(report) + "\n", encoding="utf-8")
     (folder / "cautions.txt").write_text(cautions.wrapped(cautions.LONG) + "\n", encoding="utf-8")
     write_record(result.record, folder / "record.nc")

@@ -15,29 +15,8 @@ _NO_RESERVOIRS = ((), (), (), (), ())
 
 def supply(result: Result) -> Table:
     """How well each town was supplied, what it left in the river, and what the stages cut.
-
     What stages cut was not asked for, and so is no shortage. A lawn that gets less asks for more
-    later: the season's use falls by less than is cut.
-
-    Parameters
-    ----------
-    result : Result
-        A finished run.
-
-    Returns
-    -------
-    Table
-        One row a town.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> scenario = hl.read_scenario("first_town")
-    >>> record = hl.simulate(scenario)
-    >>> made = supply(Result(scenario, record, hl.measures(record, scenario)))
-    >>> made.records()[0]["time with enough for all [%]"]
-    100.0
-    """
+    later: the season's use falls by less than is cut."""
     return Table("supply", "Is there enough?", [
         Column("town", result.towns),
         Column("time with enough for all", result.values("reliability"), "share"),
@@ -75,26 +54,8 @@ def _minimum(result: Result) -> list[float]:
 
 
 def stages(result: Result) -> Table:
-    """The drought stages: for how long each was in force, and since when.
-
-    Parameters
-    ----------
-    result : Result
-        A finished run.
-
-    Returns
-    -------
-    Table
-        One row a stage; none where the scenario has no stages.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> scenario = hl.read_scenario("first_town")
-    >>> record = hl.simulate(scenario)
-    >>> stages(Result(scenario, record, hl.measures(record, scenario))).records()
-    []
-    """
+    """The drought stages: for how long each was in force, and since when; no rows without
+    stages."""
     rows = []
     for stage in result.table["stage"].values if "days_in_stage" in result.table else ():
         on = np.flatnonzero(result.record["stage_days"].sel(stage=stage).values > 0.0)
@@ -107,30 +68,9 @@ def stages(result: Result) -> Table:
 
 
 def reservoirs(result: Result) -> Table:
-    """Reservoirs: how far they fell, and what they could give in every step of the season.
-
-    The yield is that of the sequent peak for a reservoir that begins full, minimum flow and release
-    in it, dead storage left out. An ordinary season tells little: make it dry first.
-
-    Parameters
-    ----------
-    result : Result
-        A finished run.
-
-    Returns
-    -------
-    Table
-        One row a reservoir; none where the scenario has none.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> scenario = hl.read_scenario("long_river")
-    >>> record = hl.simulate(scenario)
-    >>> made = reservoirs(Result(scenario, record, hl.measures(record, scenario)))
-    >>> [row["reservoir"] for row in made.records()]
-    ['kelmere']
-    """
+    """Reservoirs: how far they fell, and what they could give in every step of the season: the
+    yield of the sequent peak for one that begins full, minimum flow and release in it, dead storage
+    left out."""
     record, rows = result.record, []
     for name, lake in result.scenario.reservoir.items():
         store = f"{name}/reservoir"

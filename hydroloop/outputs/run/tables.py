@@ -31,18 +31,7 @@ _WORKS = {
 
 
 def all_tables(result: Result) -> list[Table]:
-    """Every table of a run, for its folder.
-
-    Parameters
-    ----------
-    result : Result
-        A finished run.
-
-    Returns
-    -------
-    list of Table
-        Each becomes a CSV file of its name.
-    """
+    """Every table of a run; each becomes a CSV file of its name."""
     makers: list[Callable[[Result], Table]] = [
         towns, reuse, counted, uses, days, last_use, parcels, stores, times, between_towns, balance,
         land, shortages, supply, untreated, drought_stages, reservoirs, rivers, caught,

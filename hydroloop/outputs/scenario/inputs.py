@@ -16,43 +16,19 @@ GIVEN, DEFAULT, WORKED_OUT = "given", "default", "worked out"
 
 
 class Input(NamedTuple):
-    """One value that a scenario is run with.
+    """One value that a scenario is run with."""
 
-    Attributes
-    ----------
-    key : str
-        Dotted key.
-    value : str
-        As it was written, and in the units asked for; for what is worked out, the rule.
-    origin : str
-        ``given``, ``default`` or ``worked out``.
-    meaning, usual, source : str
-        From the schema.
-    """
-
-    key: str
-    value: str
-    origin: str
+    key: str  # dotted key
+    value: str  # as it was written, and in the units asked for; for what is worked out, the rule
+    origin: str  # `given`, `default` or `worked out`
+    # from the schema
     meaning: str
     usual: str
     source: str
 
 
 def inputs(scenario: Scenario, system: System = "us") -> list[Input]:
-    """Every value of a scenario, with its origin.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        As `read_scenario` returns it.
-    system : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    list of Input
-        Place by place, each in the order of the schema; what a place does without is left out.
-    """
+    """Every value of a scenario with its origin, place by place in the order of the schema."""
     values = [(key, found) for key, note, value in _values(scenario)
               if (found := _input(scenario, key, note, value, system))]
     heads = [".".join(key.split(".")[:2]) for key, _ in values]
@@ -146,18 +122,8 @@ def count_of(found: list[Input], origin: str) -> int:
 
 
 def summary(found: list[Input]) -> str:
-    """One sentence on how much of a run is given and how much is assumed.
-
-    Parameters
-    ----------
-    found : list of Input
-        As from `inputs`.
-
-    Returns
-    -------
-    str
-        Rest of a sentence that begins with the inputs.
-    """
+    """How much of a run is given and how much is assumed, as the rest of a sentence on the
+    inputs."""
     given, default, worked = (count_of(found, o) for o in (GIVEN, DEFAULT, WORKED_OUT))
     return (f"{given} are given, {default} are defaults with a source, {worked} are worked "
             "out from others.")

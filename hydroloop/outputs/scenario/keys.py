@@ -31,13 +31,7 @@ def keys_document() -> Document:
 
 
 def key_document(key: str) -> Document:
-    """What is known of a key, or of all keys that end in a word.
-
-    Raises
-    ------
-    AskError
-        There is no such key; the nearest is offered.
-    """
+    """What is known of a key, or of all keys that end in a word."""
     first, *others = explain(key)
     several = first.endswith(":")
     meant = {line.strip().partition(": ")[0] for line in others} if several else {first}

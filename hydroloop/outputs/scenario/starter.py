@@ -32,33 +32,20 @@ _FLOW_PER_PERSON = 3.0  # m3/d of river for each person: ample, so that nobody r
 
 @dataclass(frozen=True)
 class Beginning:
-    """What `new` asks.
+    """What `new` asks."""
 
-    Attributes
-    ----------
-    town, river : str
-        Names as people write them.
-    people, upstream : str
-        People in the town, and in the town above it; ``"0"`` if there is none.
-    flow : str
-        What the river brings, with its unit; empty for a flow that suits the people.
-    start, end : str
-        First and last day.
-    latitude : str
-        For the sun's path.
-    system : str
-        ``"us"`` or ``"metric"``: the units in which the file is written.
-    """
-
+    # names as people write them
     town: str = "Larkmill"
+    # people in the town, and in the town above it; `"0"` if there is none
     people: str = "24000"
     river: str = "Wren"
     upstream: str = "9000"
-    flow: str = ""
+    flow: str = ""  # what the river brings, with its unit; empty for a flow that suits the people
+    # first and last day
     start: str = "2031-04-01"
     end: str = "2031-09-30"
-    latitude: str = "45 N"
-    system: System = "us"
+    latitude: str = "45 N"  # for the sun's path
+    system: System = "us"  # `"us"` or `"metric"`: the units in which the file is written
 
 
 def key_of(name: str) -> str:
@@ -76,23 +63,7 @@ def suitable_flow(people: float, system: System) -> str:
 
 
 def scenario_text(asked: Beginning) -> str:
-    """A commented scenario file.
-
-    Parameters
-    ----------
-    asked : Beginning
-        What was answered.
-
-    Returns
-    -------
-    str
-        TOML, which reads without a problem.
-
-    Raises
-    ------
-    AskError
-        With every answer that cannot be used.
-    """
+    """A commented scenario file from what was answered, which reads without a problem."""
     people, upstream = _checked(asked)
     town, river = key_of(asked.town), key_of(asked.river)
     flow = asked.flow or suitable_flow(people + upstream, asked.system)
@@ -229,20 +200,8 @@ def _read(option: str, text: str, dimension: str, problems: list[Problem]) -> fl
 
 
 def answer_problem(name: str, text: str) -> str:
-    """What is wrong with one answer, for asking again; empty if nothing is.
-
-    Parameters
-    ----------
-    name : str
-        Field of `Beginning`.
-    text : str
-        What was answered.
-
-    Returns
-    -------
-    str
-        One line, or nothing.
-    """
+    """What is wrong with one answer (a field of `Beginning`), for asking again; empty if nothing
+    is."""
     answer: dict[str, Any] = {name: text}
     try:
         _checked(Beginning(**answer))

@@ -46,29 +46,8 @@ def changed_table(rows: Sequence[Sequence[str]], heads: Sequence[str] = ("before
 
 
 def changed_inputs(before: Scenario, after: Scenario, system: System) -> list[list[str]]:
-    """Keys in which two scenarios differ, with what stands for each in the first and the second.
-
-    Quantities are in the units asked for, defaults with their value; the rest is as it was written.
-
-    Parameters
-    ----------
-    before, after : Scenario
-        The two.
-    system : str
-        ``"us"`` or ``"metric"``.
-
-    Returns
-    -------
-    list of list of str
-        Key, before, after.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> first = hl.read_scenario("first_town")
-    >>> changed_inputs(first, first.scaled({"river.wren.inflow": 0.6}), "us")
-    [['river.wren.inflow', '25 ft3/s', '15 ft3/s']]
-    """
+    """Keys in which two scenarios differ, with what stands for each in the first and the second:
+    quantities in the units asked for, defaults with their value, the rest as it was written."""
     rows = [row for row in inputs_that_differ(before, after) if row[0] not in ("title", "about")]
     known = [{one.key: one for one in inputs(scenario, system)} for scenario in (before, after)]
     return [[row[0], *(_shown(scenario, row[0], written, told.get(row[0]), system)
@@ -125,14 +104,7 @@ def _step_sentence(step: Step) -> str:
 
 
 def points_words(plan: Plan) -> str:
-    """What a plan costs, and what may be spent where that is given.
-
-    Examples
-    --------
-    >>> from hydroloop.whatif import Plan, Step
-    >>> points_words(Plan("Less lost", (Step("Mend the mains", points=40),), budget=100))
-    '40 of the 100 points that there are'
-    """
+    """What a plan costs, and what may be spent: `40 of the 100 points that there are`."""
     if plan.budget is None:
         return _points(plan.points)
     return f"{plan.points:g} of the {_points(plan.budget)} that there are"

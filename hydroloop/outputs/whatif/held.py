@@ -13,29 +13,8 @@ from hydroloop.units.printing import System
 
 
 def held_sentence(scenario: Scenario, system: System, town: str | None = None) -> str:
-    """Which works were held as the file has them, where changes would have resized them.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        As it was run.
-    system : str
-        ``"us"`` or ``"metric"``.
-    town : str, optional
-        Only this one.
-
-    Returns
-    -------
-    str
-        One sentence; empty where nothing was held.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> more = hl.read_scenario("first_town").changed({"town.larkmill.people": 48000})
-    >>> held_sentence(more, "metric").split(";")[0]
-    "Larkmill's works stay as its file has them, built for 11.6 ML/day on average"
-    """
+    """Which works (of one town, or all) were held as the file has them, where changes would have
+    resized them; empty where nothing was held."""
     towns = list(dict.fromkeys(str(path[1]) for path in scenario.held))
     towns = [name for name in towns if town in (None, name)]
     if len(towns) > 1:

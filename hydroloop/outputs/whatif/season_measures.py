@@ -18,21 +18,11 @@ from hydroloop.units.printing import System
 
 
 class Told(NamedTuple):
-    """A measure that is told.
+    """A measure that is told."""
 
-    Attributes
-    ----------
-    name : str
-        Variable of the season's table.
-    words : str
-        What it is called.
-    dimension : str
-        ``share``, ``days``, ``number``, or a dimension of `hydroloop.units`.
-    """
-
-    name: str
-    words: str
-    dimension: str
+    name: str  # variable of the season's table
+    words: str  # what it is called
+    dimension: str  # `share`, `days`, `number`, or a dimension of `hydroloop.units`
 
     @property
     def plain(self) -> str:
@@ -40,15 +30,8 @@ class Told(NamedTuple):
         return self.words.replace(", season", " of the season")
 
     def shown(self, values: xr.DataArray | np.ndarray, system: System) -> tuple[float, str]:
-        """Factor to what is shown, and its unit; empty for a plain number.
-
-        Parameters
-        ----------
-        values : array
-            All numbers that are shown together.
-        system : str
-            ``"us"`` or ``"metric"``.
-        """
+        """Factor to what is shown, and its unit, for all numbers shown together; empty for a plain
+        number."""
         if self.dimension == "share":
             return 100.0, "%"
         if self.dimension in ("days", "number"):
@@ -102,20 +85,8 @@ def with_unmet(table: xr.Dataset) -> xr.Dataset:
 
 
 def told_in(table: xr.Dataset, measures: Sequence[Told] = TOLD) -> list[Told]:
-    """Measures that a table has and that say something there.
-
-    Parameters
-    ----------
-    table : xarray.Dataset
-        As from `with_unmet`.
-    measures : sequence of Told
-        Measures in their order.
-
-    Returns
-    -------
-    list of Told
-        Without those that describe shortages, where nobody is short.
-    """
+    """Measures that a table (from `with_unmet`) has and that say something there: not those that
+    describe shortages, where nobody is short."""
     short = SHORT.name in table and bool((table[SHORT.name] > 0.0).any())
     return [told for told in measures
             if told.name in table and (short or told not in _OF_SHORTAGES)]
