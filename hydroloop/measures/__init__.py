@@ -12,6 +12,7 @@ from types import ModuleType
 from typing import Any
 
 from hydroloop.measures.balance import WHOLE, balance
+from hydroloop.measures.because import used_because
 from hydroloop.measures.delivered import delivered, river_flow, unmet
 from hydroloop.measures.gather import measures
 from hydroloop.measures.land_balance import LAND_TERMS, land_balance
@@ -76,6 +77,7 @@ __all__ = [
     "turnover_time",
     "unmet",
     "use_shares",
+    "used_because",
     "used_in_rivers",
     "vulnerability",
     "water_ages",

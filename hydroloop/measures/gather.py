@@ -12,6 +12,7 @@ import xarray as xr
 from hydroloop.errors import AskError
 from hydroloop.gates import USES
 from hydroloop.measures.balance import balance
+from hydroloop.measures.because import used_because
 from hydroloop.measures.delivered import delivered, reclaimed_share, unmet
 from hydroloop.measures.land_balance import land_balance
 from hydroloop.measures.last import molecules_in_a_glass, time_since_use
@@ -30,11 +31,12 @@ from hydroloop.record import flow_mask, flow_total, step_days
 from hydroloop.tracing import Operator, as_counted, count_uses, find_gate, label_leaving, operator
 
 _SEASON_AT_TAP = ("use_share", "unknown_share", "used_share", "mean_uses", "toilet_share",
-                  "share_as")
+                  "share_as", "used_share_by_way", "used_share_by_use")
 _SEASON_AT_INTAKE = ("used_share_at_intake", "mean_uses_at_intake", "return_ratio",
                      "effluent_share_at_intake")
 # Order of dims in the table; what is not named comes later, and member last.
 _DIMS = ("time", "glass", "part", "town", "town_to", "purpose", "count_as", "use",
+         "used_in", "way", "used_for",
          "days_ago", "days_before", "days_between", "end", "store", "place", "term",
          "land", "land_term", "stage")  # fmt: skip
 _LEAST = 1e-6  # smaller shares are told no way of [-]
@@ -178,7 +180,9 @@ def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
         plant = others["wastewater-plant"]
         return xr.Dataset({**found, **_at_intake(op, town, ((mine, counted), plant), label)})
 
-    return _each(towns, one).merge(
+    because = used_because(op, [town.taps for town in towns], asked.gate, most=asked.most,
+                           warm_up=warm_up).assign_coords(town=[town.name for town in towns])
+    return _each(towns, one).merge(because).merge(
         used_in_rivers(record, mine, counted)).assign_attrs(
         warm_up_change=counted.attrs["warm_up_change"])
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 import xarray as xr
 
@@ -67,8 +69,8 @@ def use_shares(op: xr.Dataset | Operator, counted: xr.Dataset, flows: np.ndarray
         labels = {name: label[..., None] for name, label in labels.items()}
     given = _at_boundary(op, len(labels["use_share"]))
     has_water = counted["has_water"].values[1:].reshape(op.shape)
-    weight = _weights(op, has_water, np.flatnonzero(flows))
-    mixed = {name: _mixed(op, labels[name], given[name], (flows, weight)) for name in names}
+    weight = weights_of(op, has_water, np.flatnonzero(flows))
+    mixed = {name: mixed_in_flows(op, labels[name], given[name], (flows, weight)) for name in names}
     is_wet = mixed["use_share"].sum(axis=0) + mixed["unknown_share"] > 0.5
     mixed["used_share"] = mixed["use_share"][1:].sum(axis=0)
     mixed = {name: np.where(is_wet, values, np.nan) for name, values in mixed.items()}
@@ -76,7 +78,7 @@ def use_shares(op: xr.Dataset | Operator, counted: xr.Dataset, flows: np.ndarray
     return _labelled(op, mixed)
 
 
-def _weights(op: Operator, has_water: np.ndarray, chosen: np.ndarray) -> np.ndarray:
+def weights_of(op: Operator, has_water: np.ndarray, chosen: np.ndarray) -> np.ndarray:
     """Part that each flow has in the mix, (time, flow, member)."""
     rate = op.water.rate[:, chosen]
     total = rate.sum(axis=1, keepdims=True)
@@ -86,10 +88,14 @@ def _weights(op: Operator, has_water: np.ndarray, chosen: np.ndarray) -> np.ndar
     return np.divide(rate, total, out=even, where=total > 0)
 
 
-def _mixed(
-    op: Operator, label: np.ndarray, given: np.ndarray, drawn: tuple[np.ndarray, np.ndarray]
+def mixed_in_flows(
+    op: Operator, label: np.ndarray, given: np.ndarray, drawn: tuple[np.ndarray, np.ndarray],
+    column: Mapping[int, int] | None = None,
 ) -> np.ndarray:
-    """Label (..., edge, store, member) of the water in some flows, (..., time, member)."""
+    """Label (..., edge, store, member) of the water in some flows, (..., time, member).
+
+    `column` says where each store stands in the label, where it has not all of them.
+    """
     flows, weight = drawn
     chosen = np.flatnonzero(flows)
     mixed = np.zeros((*label.shape[:-3], op.shape[0], op.shape[2]))
@@ -97,9 +103,10 @@ def _mixed(
         part = weight[:, op.source[chosen] == store].sum(axis=1)
         if store >= 0:
             # What a store holds at the end of a step is what leaves it during the step.
-            mixed += label[..., 1:, store, :] * part
-    for column in np.flatnonzero(op.source[chosen] < 0):
-        mixed += given[..., chosen[column], None, None] * weight[:, column]
+            place = store if column is None else column[int(store)]
+            mixed += label[..., 1:, place, :] * part
+    for number in np.flatnonzero(op.source[chosen] < 0):
+        mixed += given[..., chosen[number], None, None] * weight[:, number]
     return mixed
 
 
