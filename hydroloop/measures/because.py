@@ -1,4 +1,4 @@
-"""Because: the used share of each town's tap water in parts, by who used it last and how it came."""
+"""Because: the used share of tap water in parts, by who used it last and how it came back."""
 
 from __future__ import annotations
 

@@ -49,6 +49,20 @@ def test_shares_are_shares(seed, members):
 
 @settings(max_examples=20, deadline=None)
 @given(SEEDS, st.sampled_from([0, 2]))
+def test_parts_of_the_used_share_are_the_whole(seed, members):
+    """By way and by end use, each day and over the season, the parts sum to f."""
+    _, table = table_of(seed, members)
+    for name, parts in (("used_share_by_way", ["used_in", "way"]),
+                        ("used_share_by_use", ["used_in", "used_for"])):
+        for head in ("", "season_"):
+            whole = table[f"{head}{name}"].sum(parts, skipna=False)
+            used = table[f"{head}used_share"]
+            assert (whole.isnull() == used.isnull()).all()
+            assert np.abs(known(whole - used)).max(initial=0.0) <= ROOM
+
+
+@settings(max_examples=20, deadline=None)
+@given(SEEDS, st.sampled_from([0, 2]))
 def test_used_share_is_no_more_than_mean_uses(seed, members):
     """f <= m, in every step, at the tap and at the intake and over the season."""
     _, table = table_of(seed, members)

@@ -8,6 +8,7 @@ import math
 import pytest
 from small_scenarios import one_town
 
+import hydroloop as hl
 from hydroloop.measures import measures
 from hydroloop.outputs.document.table import Column, Table, as_lines, plain_rows, screen_rows
 from hydroloop.outputs.run import tables
@@ -158,3 +159,18 @@ def test_texts_that_look_like_formulas_are_texts_in_a_file(tmp_path):
     assert head == ["'=name", "n"]
     assert [row[0] for row in rows] == [*(f"'{text}" for text in texts[:6]), *texts[6:]]
     assert {row[1] for row in rows} == {"-1.5"}
+
+
+def test_the_parts_of_the_used_share_are_tables():
+    """Each town's rows add up to its used share, by way and by end use."""
+    scenario = hl.read_scenario("first_town")
+    record = hl.simulate(scenario)
+    result = Result(scenario, record, hl.measures(record, scenario), "metric")
+    for table in (tables.because(result), tables.because_uses(result)):
+        town, last, _, share = (column.values for column in table.columns)
+        assert set(town) == {"penhollow"}
+        assert set(last) == {"larkmill"}
+        assert sum(share) == pytest.approx(result.value("season_used_share", town="penhollow"),
+                                           abs=1e-12)
+    daily = tables.because_days(result)
+    assert len(set(daily.columns[1].values)) == record.sizes["time"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from hydroloop.charts.because_words import because_sentence
 from hydroloop.charts.words import percent, place_words
 from hydroloop.outputs.document import cautions
 from hydroloop.outputs.document.as_text import block_lines
@@ -17,7 +18,7 @@ from hydroloop.outputs.document.table import (
     screen_rows,
 )
 from hydroloop.outputs.document.wording import WIDTH, wrap
-from hydroloop.outputs.run import supply_tables, tables
+from hydroloop.outputs.run import because_tables, supply_tables, tables
 from hydroloop.outputs.run.answer import (
     account_sentence,
     three_meanings,
@@ -208,7 +209,8 @@ def _shortages(result: Result) -> list[str]:
 
 def report_values(result: Result) -> dict[str, Any]:
     """The report as plain values, for JSON; what is unknown is None."""
-    makers = (tables.towns, tables.reuse, tables.counted, tables.uses, tables.times,
+    makers = (tables.towns, tables.reuse, tables.counted, tables.uses, because_tables.because,
+              because_tables.because_uses, tables.times,
               tables.between_towns, tables.parcels, tables.balance, land, tables.shortages,
               tables.untreated, supply_tables.supply, supply_tables.stages,
               supply_tables.reservoirs)
@@ -219,6 +221,7 @@ def report_values(result: Result) -> dict[str, Any]:
         "dry_season": result.record.attrs.get("weather_dry_season"),
         "units": result.system,
         "answer": {town: town_sentences(result, town) for town in result.towns},
+        "because": {town: because_sentence(result.table, town) for town in result.towns},
         "account": account_sentence(result),
         "count_as": str(result.table.attrs["gate"]),
         "meaning": three_meanings(result.use),

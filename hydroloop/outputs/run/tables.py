@@ -11,6 +11,7 @@ import xarray as xr
 
 from hydroloop.gates import USES
 from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.run.because_tables import because, because_days, because_uses, dates
 from hydroloop.outputs.run.land import land
 from hydroloop.outputs.run.result import Result
 from hydroloop.outputs.run.river_tables import rivers
@@ -33,9 +34,9 @@ _WORKS = {
 def all_tables(result: Result) -> list[Table]:
     """Every table of a run; each becomes a CSV file of its name."""
     makers: list[Callable[[Result], Table]] = [
-        towns, reuse, counted, uses, days, last_use, parcels, stores, times, between_towns, balance,
-        land, shortages, supply, untreated, drought_stages, reservoirs, rivers, caught,
-        inputs_used]
+        towns, reuse, counted, uses, because, because_uses, because_days, days, last_use, parcels,
+        stores, times, between_towns, balance, land, shortages, supply, untreated, drought_stages,
+        reservoirs, rivers, caught, inputs_used]
     return [make(result) for make in makers]
 
 
@@ -97,9 +98,7 @@ def uses(result: Result) -> Table:
 def days(result: Result) -> Table:
     """Every day of every town."""
     table, names = result.table, result.towns
-    time = np.datetime_as_string(table["time"].values, "m")
-    if all(text.endswith("T00:00") for text in time.tolist()):
-        time = np.datetime_as_string(table["time"].values, "D")
+    time = dates(table["time"].values)
 
     def column(name: str, words: str, dimension: str) -> Column:
         return Column(words, table[name].transpose("town", "time").values.ravel().tolist(),
