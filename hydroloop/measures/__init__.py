@@ -12,7 +12,6 @@ from types import ModuleType
 from typing import Any
 
 from hydroloop.measures.balance import WHOLE, balance
-from hydroloop.measures.because import used_because
 from hydroloop.measures.delivered import delivered, river_flow, unmet
 from hydroloop.measures.gather import measures
 from hydroloop.measures.land_balance import LAND_TERMS, land_balance
@@ -41,7 +40,7 @@ from hydroloop.measures.supply import (
 )
 from hydroloop.measures.towns import Town, find_towns
 from hydroloop.measures.transit import transit_times
-from hydroloop.measures.uses import use_shares, used_in_rivers
+from hydroloop.measures.uses import use_shares, used_because, used_in_rivers
 from hydroloop.measures.water_age import oldest_tenth, rain_ages, water_ages
 
 __all__ = [

@@ -12,7 +12,6 @@ import xarray as xr
 from hydroloop.errors import AskError
 from hydroloop.gates import USES
 from hydroloop.measures.balance import balance
-from hydroloop.measures.because import used_because
 from hydroloop.measures.delivered import delivered, reclaimed_share, unmet
 from hydroloop.measures.land_balance import land_balance
 from hydroloop.measures.last import molecules_in_a_glass, time_since_use
@@ -25,7 +24,7 @@ from hydroloop.measures.spills import spilled
 from hydroloop.measures.supply import cut_share, days_in_stages, low_river, supply
 from hydroloop.measures.towns import Town, find_towns, tell_stray_outfalls
 from hydroloop.measures.transit import transit_times
-from hydroloop.measures.uses import use_shares, used_in_rivers
+from hydroloop.measures.uses import use_shares, used_because, used_in_rivers
 from hydroloop.measures.water_age import rain_ages, water_ages
 from hydroloop.record import flow_mask, flow_total, step_days
 from hydroloop.tracing import Operator, as_counted, count_uses, find_gate, label_leaving, operator

@@ -1,20 +1,31 @@
-"""Use shares: how often the water at a tap, or at an intake, has been through homes before."""
+"""Use shares: how often water at a tap or an intake was used before, and where it was last."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 import xarray as xr
 
 from hydroloop.record import check_is_record, flow_mask, flow_total
-from hydroloop.tracing import Operator, operator
+from hydroloop.tracing import Operator, as_counted, operator, used_parts
+from hydroloop.tracing.lanes import NOTHING
+from hydroloop.tracing.operator import result
+from hydroloop.tracing.returning import ABOVE
 
 WORDS = {
     "use_share": "share of the water by number of earlier uses",
     "unknown_share": "share of the water whose past is unknown",
     "used_share": "share of the water used at least once before",
     "mean_uses": "mean number of earlier uses",
+}
+_PARTS = {
+    "used_share_by_way": (
+        ("town", "way"),
+        "share of the water used before, by who used it last and how it came back"),
+    "used_share_by_use": (
+        ("town", "use"), "share of the water used before, by who used it last and what for"),
 }
 
 
@@ -69,8 +80,8 @@ def use_shares(op: xr.Dataset | Operator, counted: xr.Dataset, flows: np.ndarray
         labels = {name: label[..., None] for name, label in labels.items()}
     given = _at_boundary(op, len(labels["use_share"]))
     has_water = counted["has_water"].values[1:].reshape(op.shape)
-    weight = weights_of(op, has_water, np.flatnonzero(flows))
-    mixed = {name: mixed_in_flows(op, labels[name], given[name], (flows, weight)) for name in names}
+    weight = _weights(op, has_water, np.flatnonzero(flows))
+    mixed = {name: _mixed(op, labels[name], given[name], (flows, weight)) for name in names}
     is_wet = mixed["use_share"].sum(axis=0) + mixed["unknown_share"] > 0.5
     mixed["used_share"] = mixed["use_share"][1:].sum(axis=0)
     mixed = {name: np.where(is_wet, values, np.nan) for name, values in mixed.items()}
@@ -78,7 +89,78 @@ def use_shares(op: xr.Dataset | Operator, counted: xr.Dataset, flows: np.ndarray
     return _labelled(op, mixed)
 
 
-def weights_of(op: Operator, has_water: np.ndarray, chosen: np.ndarray) -> np.ndarray:
+def used_because(op: Operator, taps: Sequence[np.ndarray], gate: Any = None, *, most: int = 12,
+                 warm_up: str = "repeat") -> xr.Dataset:
+    """Used share of tap water in parts.
+
+    Tells why a town's tap water was used before: in which town last, for what, and by which way it
+    came back since. Water that two towns have used counts for the second.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    taps : sequence of numpy.ndarray of bool
+        Flows into each town's homes, shape (flow).
+    gate : str, sequence of str, or boolean mask
+        What counts as a use, as in `hydroloop.count_uses`.
+    most : int
+        Highest use class of the shares that the parts belong to.
+    warm_up : str
+        As in `hydroloop.count_uses`.
+
+    Returns
+    -------
+    xarray.Dataset
+        ``used_share_by_way`` (town, time, used_in, way) and ``used_share_by_use`` (town, time,
+        used_in, used_for) [-]: each sums to the used share. NaN in a step without such water;
+        member last where the record has it. Towns are numbered.
+
+    Raises
+    ------
+    AskError
+        The gate is unknown.
+
+    Notes
+    -----
+    See `hydroloop.because`. Flows are mixed as in `use_shares`.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> from hydroloop.record import flow_mask
+    >>> from hydroloop.tracing import operator
+    >>> record = hl.simulate(hl.read_scenario("first_town"))
+    >>> taps = flow_mask(record, kind="home_use", to_place="penhollow")
+    >>> parts = used_because(operator(record), [taps]).used_share_by_way.isel(town=0, time=9)
+    >>> str(parts.stack(part=["used_in", "way"]).idxmax("part").item())
+    "('larkmill', 'river')"
+    """
+    stores = np.unique(np.concatenate([op.source[flows] for flows in taps]))
+    stores = stores[stores >= 0]
+    traced = used_parts(op, stores, gate, most=most, warm_up=warm_up)
+    op = as_counted(op, gate)
+    column = {int(store): k for k, store in enumerate(stores)}
+    drawn = [(flows, _weights(op, op.throughput > NOTHING, np.flatnonzero(flows)))
+             for flows in taps]
+    inside = traced.user.sum(axis=0)
+    wet = [_mixed(op, inside, np.ones(len(op.flows)), of_town, column) > 0.5
+           for of_town in drawn]
+    above = op.used_before[:, 1:].sum(axis=1)
+    data, coords = {}, {"time": op.edge[:-1]}
+    for name, (by, words) in _PARTS.items():
+        share, labels = traced.split(by)
+        given = np.zeros((*share.shape[:2], len(op.flows)))
+        given[tuple(names.index(ABOVE) for names in labels.values())] = above
+        mixed = [np.where(there, _mixed(op, share, given, of_town, column), np.nan)
+                 for of_town, there in zip(drawn, wet, strict=True)]
+        data[name] = (("town", "time", *labels), np.moveaxis(np.stack(mixed), 3, 1), "1",
+                      words)
+        coords |= {dim: np.array(names) for dim, names in labels.items()}
+    return result(op, data, coords)
+
+
+def _weights(op: Operator, has_water: np.ndarray, chosen: np.ndarray) -> np.ndarray:
     """Part that each flow has in the mix, (time, flow, member)."""
     rate = op.water.rate[:, chosen]
     total = rate.sum(axis=1, keepdims=True)
@@ -88,7 +170,7 @@ def weights_of(op: Operator, has_water: np.ndarray, chosen: np.ndarray) -> np.nd
     return np.divide(rate, total, out=even, where=total > 0)
 
 
-def mixed_in_flows(
+def _mixed(
     op: Operator, label: np.ndarray, given: np.ndarray, drawn: tuple[np.ndarray, np.ndarray],
     column: Mapping[int, int] | None = None,
 ) -> np.ndarray:
