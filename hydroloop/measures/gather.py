@@ -35,9 +35,8 @@ _SEASON_AT_INTAKE = ("used_share_at_intake", "mean_uses_at_intake", "return_rati
                      "effluent_share_at_intake")
 # Order of dims in the table; what is not named comes later, and member last.
 _DIMS = ("time", "glass", "part", "town", "town_to", "purpose", "count_as", "use",
-         "used_in", "way", "used_for",
          "days_ago", "days_before", "days_between", "end", "store", "place", "term",
-         "land", "land_term", "stage")  # fmt: skip
+         "land", "land_term", "stage", "used_in", "way", "used_for")  # fmt: skip
 _LEAST = 1e-6  # smaller shares are told no way of [-]
 _AT_INTAKE = {
     "used_share_at_intake": "used share of the water at the intake",
@@ -179,11 +178,9 @@ def _daily(asked: _Asked, towns: list[Town]) -> xr.Dataset:
         plant = others["wastewater-plant"]
         return xr.Dataset({**found, **_at_intake(op, town, ((mine, counted), plant), label)})
 
-    because = used_because(op, [town.taps for town in towns], asked.gate, most=asked.most,
-                           warm_up=warm_up).assign_coords(town=[town.name for town in towns])
-    return _each(towns, one).merge(because).merge(
-        used_in_rivers(record, mine, counted)).assign_attrs(
-        warm_up_change=counted.attrs["warm_up_change"])
+    parts = used_because(op, {one.name: one.taps for one in towns}, asked.gate, asked.most, warm_up)
+    rivers = used_in_rivers(record, mine, counted)
+    return _each(towns, one).merge(parts).merge(rivers).assign_attrs(counted.attrs)
 
 
 def _counted_as(op: Operator, name: str, warm_up: str) -> tuple[Operator, xr.Dataset] | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -89,7 +89,7 @@ def use_shares(op: xr.Dataset | Operator, counted: xr.Dataset, flows: np.ndarray
     return _labelled(op, mixed)
 
 
-def used_because(op: Operator, taps: Sequence[np.ndarray], gate: Any = None, *, most: int = 12,
+def used_because(op: Operator, taps: Mapping[str, np.ndarray], gate: Any = None, most: int = 12,
                  warm_up: str = "repeat") -> xr.Dataset:
     """Used share of tap water in parts.
 
@@ -100,7 +100,7 @@ def used_because(op: Operator, taps: Sequence[np.ndarray], gate: Any = None, *, 
     ----------
     op : Operator
         Operator of the record.
-    taps : sequence of numpy.ndarray of bool
+    taps : mapping of str to numpy.ndarray of bool
         Flows into each town's homes, shape (flow).
     gate : str, sequence of str, or boolean mask
         What counts as a use, as in `hydroloop.count_uses`.
@@ -114,7 +114,7 @@ def used_because(op: Operator, taps: Sequence[np.ndarray], gate: Any = None, *, 
     xarray.Dataset
         ``used_share_by_way`` (town, time, used_in, way) and ``used_share_by_use`` (town, time,
         used_in, used_for) [-]: each sums to the used share. NaN in a step without such water;
-        member last where the record has it. Towns are numbered.
+        member last where the record has it.
 
     Raises
     ------
@@ -132,30 +132,29 @@ def used_because(op: Operator, taps: Sequence[np.ndarray], gate: Any = None, *, 
     >>> from hydroloop.tracing import operator
     >>> record = hl.simulate(hl.read_scenario("first_town"))
     >>> taps = flow_mask(record, kind="home_use", to_place="penhollow")
-    >>> parts = used_because(operator(record), [taps]).used_share_by_way.isel(town=0, time=9)
-    >>> str(parts.stack(part=["used_in", "way"]).idxmax("part").item())
+    >>> parts = used_because(operator(record), {"penhollow": taps}).used_share_by_way
+    >>> str(parts.isel(town=0, time=9).stack(part=["used_in", "way"]).idxmax("part").item())
     "('larkmill', 'river')"
     """
-    stores = np.unique(np.concatenate([op.source[flows] for flows in taps]))
+    stores = np.unique(np.concatenate([op.source[flows] for flows in taps.values()]))
     stores = stores[stores >= 0]
     traced = used_parts(op, stores, gate, most=most, warm_up=warm_up)
     op = as_counted(op, gate)
     column = {int(store): k for k, store in enumerate(stores)}
     drawn = [(flows, _weights(op, op.throughput > NOTHING, np.flatnonzero(flows)))
-             for flows in taps]
+             for flows in taps.values()]
     inside = traced.user.sum(axis=0)
     wet = [_mixed(op, inside, np.ones(len(op.flows)), of_town, column) > 0.5
            for of_town in drawn]
     above = op.used_before[:, 1:].sum(axis=1)
-    data, coords = {}, {"time": op.edge[:-1]}
+    data, coords = {}, {"town": list(taps), "time": op.edge[:-1]}
     for name, (by, words) in _PARTS.items():
         share, labels = traced.split(by)
         given = np.zeros((*share.shape[:2], len(op.flows)))
         given[tuple(names.index(ABOVE) for names in labels.values())] = above
         mixed = [np.where(there, _mixed(op, share, given, of_town, column), np.nan)
                  for of_town, there in zip(drawn, wet, strict=True)]
-        data[name] = (("town", "time", *labels), np.moveaxis(np.stack(mixed), 3, 1), "1",
-                      words)
+        data[name] = (("town", "time", *labels), np.moveaxis(np.stack(mixed), 3, 1), "1", words)
         coords |= {dim: np.array(names) for dim, names in labels.items()}
     return result(op, data, coords)
 
