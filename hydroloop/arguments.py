@@ -23,28 +23,15 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 
 
 class Bounds(NamedTuple):
-    """What a number, or each number of an array, may be.
+    """What a number, or each number of an array, may be."""
 
-    Attributes
-    ----------
-    low, high : float
-        Least and largest, both allowed.
-    cure : str
-        What to give, in words.
-    is_whole : bool
-        Whether only whole numbers are.
-    fewest : int
-        Least number of values that an array has.
-    is_alone : bool
-        Whether an array need not fit the others.
-    """
-
+    # least and largest, both allowed
     low: float
     high: float
-    cure: str
-    is_whole: bool = False
-    fewest: int = 0
-    is_alone: bool = False
+    cure: str  # what to give, in words
+    is_whole: bool = False  # whether only whole numbers are
+    fewest: int = 0  # least number of values that an array has
+    is_alone: bool = False  # whether an array need not fit the others
 
 
 LARGEST, SMALLEST = 1e15, 1e-12
@@ -52,7 +39,6 @@ LARGEST, SMALLEST = 1e15, 1e-12
 
 NOT_NEGATIVE = Bounds(0.0, LARGEST, "Give a number of zero or more.")
 POSITIVE = Bounds(SMALLEST, LARGEST, "Give a number above zero.")
-ANY = Bounds(-LARGEST, LARGEST, "Give a number.")
 SHARE = Bounds(0.0, 1.0, "Give a share of 0 to 1: 63 % is 0.63.")
 CHANCE = Bounds(SMALLEST, 1.0 - SMALLEST, "Give a share between 0 and 1: 5 % is 0.05.")
 POSITIVE_SHARE = Bounds(SMALLEST, 1.0, "Give a share above 0, at most 1: 65 % is 0.65.")
@@ -79,37 +65,14 @@ _called = _Called()
 
 
 def bounded(*rising: tuple[str, ...], **table: Bounds) -> Callable[[Function], Function]:
-    """State the bounds of a function's arguments, and hold it to them.
+    """State the bounds of a function's arguments, by name, and hold it to them; of each pair in
+    `rising` the first is at most the second, or below it where "<" is between them.
 
-    An argument that is annotated as one float or int must be one number; any other may be an array,
-    and a list becomes one. Arrays of one call must fit each other. What is left out keeps its
-    default, and None stands for it where the default is None. Only the outermost of nested calls
-    is checked, so that a season's weather costs no more than its own arithmetic.
-
-    Parameters
-    ----------
-    *rising : tuple of str
-        Pairs of arguments of which the first is at most the second, or below it where "<" is
-        between them.
-    **table : Bounds
-        Bounds by name of the argument.
-
-    Returns
-    -------
-    callable
-        Marks a function; its table stands in `bounds` of what comes back. Loops that are compiled
-        take the function without its checks: `unchecked`.
-
-    Examples
-    --------
-    >>> @bounded(share=SHARE)
-    ... def rest(share: "float") -> "float":
-    ...     return 1.0 - share
-    >>> rest(0.25)
-    0.75
-    >>> rest(25)
-    Traceback (most recent call last):
-    hydroloop.errors.AskError: rest: share: 25 is out of bounds. Give a share of 0 to 1: ...
+    An argument that is annotated as one float or int must be one number; any other may be an
+    array, and a list becomes one. Arrays of one call must fit each other. What is left out keeps
+    its default, and None stands for it where the default is None. Only the outermost of nested
+    calls is checked, so that a season's weather costs no more than its own arithmetic. The table
+    stands in `bounds` of what comes back; compiled loops take it `unchecked`.
     """
 
     def mark(function: Function) -> Function:
@@ -141,36 +104,8 @@ def bounded(*rising: tuple[str, ...], **table: Bounds) -> Callable[[Function], F
 
 def check(where: str, values: Mapping[str, Any], table: Mapping[str, Bounds], *,
           rising: Sequence[tuple[str, ...]] = (), single: Container[str] = ()) -> dict[str, Any]:
-    """Hold values to their bounds, all at once.
-
-    Parameters
-    ----------
-    where : str
-        What they are given to, for the message.
-    values : mapping
-        Values by name; those without bounds are let through.
-    table : mapping of str to Bounds
-        Bounds by name.
-    rising : sequence of tuple
-        As in `bounded`.
-    single : container of str
-        Names of those that must be one number.
-
-    Returns
-    -------
-    dict
-        Values that were given as lists, as arrays.
-
-    Raises
-    ------
-    AskError
-        With everything that is wrong.
-
-    Examples
-    --------
-    >>> check("a tank", {"depths_m": [1, 2]}, {"depths_m": POSITIVE})
-    {'depths_m': array([1, 2])}
-    """
+    """Hold values, given to `where`, to their bounds, all at once; lists come back as arrays. Those
+    without bounds are let through, and `single` names those that must be one number."""
     taken: dict[str, Any] = {}
     problems: list[Problem] = []
     for name, bounds in table.items():
@@ -193,42 +128,12 @@ def check(where: str, values: Mapping[str, Any], table: Mapping[str, Bounds], *,
 
 
 def unchecked(function: Callable[..., Any]) -> Callable[..., Any]:
-    """The function itself, without the checks of `bounded`: for loops that are compiled.
-
-    Parameters
-    ----------
-    function : callable
-        A function, marked or not.
-
-    Returns
-    -------
-    callable
-        As it was written.
-    """
+    """The function itself, without the checks of `bounded`: for loops that are compiled."""
     return inspect.unwrap(function)
 
 
 def each(function: Function) -> Function:
-    """Let a function of single numbers take arrays: it is called for each number.
-
-    Parameters
-    ----------
-    function : callable
-        A function of single numbers that gives one; a compiled loop can call it as it is.
-
-    Returns
-    -------
-    callable
-        Takes numbers, or arrays that fit each other.
-
-    Examples
-    --------
-    >>> @each
-    ... def above(x):
-    ...     return x if x > 0.0 else 0.0
-    >>> above(-1.0), above(np.array([-1.0, 2.0]))
-    (0.0, array([0., 2.]))
-    """
+    """Let a function of single numbers, which a compiled loop can call as it is, take arrays."""
 
     @functools.wraps(function)
     def over(*given: Any, **by_name: Any) -> Any:

@@ -16,21 +16,13 @@ from hydroloop.units.words import DIMENSIONS
 
 
 class Bound(NamedTuple):
-    """Ends of what a number can mean.
+    """Ends of what a number can mean."""
 
-    Attributes
-    ----------
-    low, high : float
-        The ends, in the unit in which the number is held.
-    above : bool
-        Whether the lower end itself is too low.
-    cure : str
-        What to write instead of a number that is too low; empty where the ends say enough.
-    """
-
+    # the ends, in the unit in which the number is held
     low: float
     high: float
-    above: bool = False
+    above: bool = False  # whether the lower end itself is too low
+    # what to write instead of a number that is too low; empty where the ends say enough
     cure: str = ""
 
     def holds(self, low: float, high: float) -> bool:
@@ -160,25 +152,8 @@ BY_KEY = {
 
 
 def bound_of(words: Sequence[str], dimension: str = "") -> Bound | None:
-    """The bound of a key.
-
-    Parameters
-    ----------
-    words : sequence of str
-        Words of the dotted key, as in the schema.
-    dimension : str
-        Its dimension; empty for a number without a unit.
-
-    Returns
-    -------
-    Bound or None
-        None where the key is no number.
-
-    Examples
-    --------
-    >>> bound_of(["town", "larkmill", "mains", "real_losses"], "share").high
-    0.95
-    """
+    """The bound of a key (its words as in the schema), by its dimension; None where it is no
+    number."""
     last = words[-1]
     wanted = [*(f"{word}.{last}" for word in reversed(words[:-1])), last]
     for name in wanted:

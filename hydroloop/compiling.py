@@ -17,28 +17,9 @@ _MARK = "compiled-from.txt"
 
 
 def compiled(function: Callable[..., Any]) -> Any:
-    """Compile a function when it is first called, and keep the machine code for the next start.
-
-    It is kept beside the package, or in the user's cache folder. Where neither can be written to,
-    every process compiles anew, which takes some seconds and is said once.
-
-    Parameters
-    ----------
-    function : callable
-        Function of numbers, arrays and named tuples of them.
-
-    Returns
-    -------
-    callable
-        The same, compiled; other threads run while it does.
-
-    Examples
-    --------
-    >>> with warnings.catch_warnings(action="ignore"):  # a line typed in has no folder
-    ...     add_one = compiled(lambda x: x + 1)
-    >>> add_one(2)
-    3
-    """
+    """Compile a function when it is first called, and keep the machine code for the next start,
+    beside the package or in the user's cache folder. Where neither can be written to, every process
+    compiles anew, which takes some seconds and is said once. Other threads run meanwhile."""
     settings: dict[str, Any] = {"nogil": True, "error_model": "numpy"}
     try:
         return numba.njit(cache=True, **settings)(function)
@@ -53,23 +34,7 @@ def compiled(function: Callable[..., Any]) -> Any:
 
 
 def stamp(sources: Iterable[Path]) -> int:
-    """Number that tells sources from others.
-
-    Parameters
-    ----------
-    sources : iterable of Path
-        Files, in any order.
-
-    Returns
-    -------
-    int
-        Check sum of what they hold.
-
-    Examples
-    --------
-    >>> stamp([]) == 0 and stamp([Path(__file__)]) != 0
-    True
-    """
+    """Check sum of what some files hold, in any order: it tells sources from others."""
     found = 0
     for path in sorted(sources):
         found = zlib.crc32(path.read_bytes(), found)
@@ -77,23 +42,9 @@ def stamp(sources: Iterable[Path]) -> int:
 
 
 def forget_stale(function: Any, sources: Iterable[Path]) -> None:
-    """Throw away machine code that was kept from other sources.
-
-    The compiler itself looks only at the file of the function that is kept, not at those of the
-    functions that it calls; after an update it could go on with the old ones.
-
-    Parameters
-    ----------
-    function : callable
-        One of the compiled functions; all that are kept in the same folder go with it.
-    sources : iterable of Path
-        Files of all functions that are compiled together.
-
-    Examples
-    --------
-    >>> from hydroloop.tracing import elimination
-    >>> forget_stale(elimination.factor, Path(elimination.__file__).parent.glob("*.py"))
-    """
+    """Throw away machine code, of this function and all in its folder, that was kept from other
+    sources. The compiler itself looks only at the file of the function that is kept, not at those
+    of the functions that it calls; after an update it could go on with the old ones."""
     kept_in = getattr(function.stats, "cache_path", None)
     if not kept_in:
         return

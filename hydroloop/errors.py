@@ -12,7 +12,6 @@
     └── WorkerError (also RuntimeError)   a process that ran a part of the work died
 
     HydroloopWarning (UserWarning)
-    └── PlausibilityWarning               allowed, but outside the usual range
 """
 
 from __future__ import annotations
@@ -128,7 +127,3 @@ class WorkerError(HydroloopError, RuntimeError):
 
 class HydroloopWarning(UserWarning):
     """Any warning that hydroloop gives on purpose."""
-
-
-class PlausibilityWarning(HydroloopWarning):
-    """A value is allowed, but lies outside the usual range."""

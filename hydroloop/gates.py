@@ -10,21 +10,11 @@ CountAs = Literal["home", "home-or-workplace", "toilet", "wastewater-plant"]
 
 
 class Use(NamedTuple):
-    """Words for what counts as a use.
+    """Words for what counts as a use."""
 
-    Attributes
-    ----------
-    within : str
-        Where used water was: ``in a home``.
-    through : str
-        What one use is: ``through a home``.
-    often : str
-        The same where uses are counted: ``through homes``.
-    """
-
-    within: str
-    through: str
-    often: str
+    within: str  # where used water was: `in a home`
+    through: str  # what one use is: `through a home`
+    often: str  # the same where uses are counted: `through homes`
 
 
 USES: dict[str, Use] = {
@@ -55,45 +45,16 @@ _OLD_NAMES = {"home_use": "home", "outfall": "wastewater-plant"}
 
 
 def words_of(gate: str) -> Use:
-    """Words for a gate, as a table of measures names it.
-
-    Examples
-    --------
-    >>> words_of("toilet").within, words_of("chosen flows").within
-    ('in a toilet', 'in use')
-    """
+    """Words for a gate, as a table of measures names it."""
     return USES.get(_OLD_NAMES.get(gate, gate), CHOSEN)
 
 
 def ready_gate(name: str, kinds: Sequence[str], ends: tuple[Sequence[int], Sequence[int]],
                roles: Sequence[str]) -> list[bool]:
-    """Flows of a ready gate.
-
-    A home is entered by a flow of kind home_use and a workplace by one of kind work_use; the store
-    that a toilet is has the part ``toilets`` or ``work_toilets``. A wastewater plant is left by an
-    outfall, or as reclaimed water; from its tank reclaimed water only goes on.
-
-    Parameters
-    ----------
-    name : str
-        One of `CountAs`.
-    kinds : sequence of str
-        Kind of each flow.
-    ends : tuple of sequence of int
-        Stores that each flow leaves and enters, -1 for a boundary.
-    roles : sequence of str
-        Part that each store is.
-
-    Returns
-    -------
-    list of bool
-        One for each flow.
-
-    Examples
-    --------
-    >>> ready_gate("toilet", ["home_use", "home_use"], ([-1, -1], [0, 1]), ["toilets", "taps"])
-    [True, False]
-    """
+    """Flows, of some kinds and between stores (-1 for a boundary) of some roles, of a ready gate.
+    A home is entered by a flow of kind home_use and a workplace by one of kind work_use; the
+    store that a toilet is has the part `toilets` or `work_toilets`. A wastewater plant is left
+    by an outfall, or as reclaimed water; from its tank reclaimed water only goes on."""
     if name == "home":
         return [kind == "home_use" for kind in kinds]
     if name == "home-or-workplace":

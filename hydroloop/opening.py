@@ -13,27 +13,8 @@ from hydroloop.units import one_line
 
 
 def file_bytes(path: str | os.PathLike[str], most: int, kind: str) -> bytes:
-    """All bytes of a file.
-
-    Parameters
-    ----------
-    path : path
-        The file.
-    most : int
-        Bytes that such a file has at most.
-    kind : str
-        What it is in a message: ``a scenario``.
-
-    Returns
-    -------
-    bytes
-        What it holds.
-
-    Raises
-    ------
-    InputError
-        It is not there, is no plain file, is too large, or cannot be read.
-    """
+    """All bytes of a plain file of at most so many; `kind` is what it is in a message: `a
+    scenario`."""
     try:
         # Without waiting, so that a pipe that nobody writes to does not hold us up.
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0)

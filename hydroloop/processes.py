@@ -56,27 +56,10 @@ def worker_processes(
     *,
     preload: Sequence[str] = (),
 ) -> Iterator[Workers]:
-    """Processes that work for this one, and are gone when the block is left.
-
+    """Processes that work for this one, each after `begin`, and are gone when the block is left.
     None outlives this process, by whatever signal it ends; Ctrl-C is this process's to handle.
-
-    Parameters
-    ----------
-    count : int
-        How many processes.
-    begin : callable, optional
-        What each does first.
-    given : tuple
-        Arguments of `begin`.
-    preload : sequence of str
-        Modules that they need: loaded once, in a process of which the workers are copies, where the
-        system can do that.
-
-    Yields
-    ------
-    Workers
-        To hand work to.
-    """
+    `preload` names modules that are loaded once, in a process of which the workers are copies,
+    where the system can do that."""
     leave_if_unguarded()
     workers = None
     try:
@@ -104,10 +87,8 @@ def _context(preload: Sequence[str]) -> BaseContext:
 
 
 def leave_if_unguarded() -> None:
-    """End a worker that was begun by a script and, on reading it, comes here again.
-
-    It would begin workers of its own. The process that it works for tells the user.
-    """
+    """End a worker that was begun by a script and, on reading it, comes here again: it would begin
+    workers of its own. The process that it works for tells the user."""
     for frame, _ in walk_stack(None):  # in a worker the script has this name
         if frame.f_code.co_name == "<module>" and frame.f_globals["__name__"] == "__mp_main__":
             os._exit(_UNGUARDED)
@@ -151,13 +132,8 @@ def _deaf() -> Iterator[None]:
 
 @contextmanager
 def ended_by_signals(end: Callable[[int], None]) -> Iterator[None]:
-    """Let a program that is told to end, or whose terminal is closed, tidy up first.
-
-    Parameters
-    ----------
-    end : callable
-        Takes the number of the signal, and raises what ends the program.
-    """
+    """Let a program that is told to end, or whose terminal is closed, tidy up first; `end` takes
+    the number of the signal, and raises what ends the program."""
     if threading.current_thread() is not threading.main_thread():
         yield
         return

@@ -14,35 +14,20 @@ _HIDDEN = re.compile(
 
 
 def hidden_in(text: str) -> str:
-    """The first character of a text that is not shown but acts; empty where there is none.
-
-    Line ends and tabs are none of these.
-
-    Examples
-    --------
-    >>> hidden_in("two\\nlines"), hidden_in("a \\x1b[31mred word")
-    ('', '\\x1b')
-    """
+    """The first character of a text that is not shown but acts, no line end or tab; empty without
+    one."""
     found = _HIDDEN.search(text)
     return found[0] if found else ""
 
 
 def visible(text: str) -> str:
-    """A text with such characters written out, as JSON and TOML write them.
-
-    Examples
-    --------
-    >>> print(visible("a \\x1b[31mred word"))
-    a \\u001b[31mred word
-    """
+    """A text with such characters written out, as JSON and TOML write them."""
     return _HIDDEN.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
 
 
 class VisibleStream:
     """A stream of text that writes nothing hidden; all else is the stream's own.
-
-    A carriage return at the front is left, for lines that tell how far a run is.
-    """
+    A carriage return at the front is left, for lines that tell how far a run is."""
 
     def __init__(self, stream: TextIO):
         self._stream = stream

@@ -20,7 +20,6 @@ FAINT = "#5d6f7a"
 # other. Neighbours differ in luminance by a contrast of at least 1.5, so that they can be told
 # apart in grey; a test holds them to it.
 USES = ("#d9edf5", "#e2ab66", "#c27f48", "#985643", "#683546", "#361a33")
-LEAST_STEP = 1.5
 UNKNOWN = "#ececec"
 WALL = "#eef3f5"
 

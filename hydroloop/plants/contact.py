@@ -13,9 +13,6 @@ from hydroloop.plants.hydraulics import MINUTES_A_DAY
 BAFFLING = {"unbaffled": 0.1, "poor": 0.3, "average": 0.5, "superior": 0.7, "perfect": 1.0}
 """T10 over mean time, by baffling (AWWA/ASCE, Water Treatment Plant Design, Table 10.3) [-]."""
 
-FURTHER_BAFFLING = {"no contact": 0.0, "unbaffled with diffuser wall": 0.2, "near plug flow": 0.9}
-"""Further factors (Pennsylvania DEP, tracer studies and contact time) [-]."""
-
 GERMS: tuple[Germ, ...] = ("giardia", "virus")
 """Germs with a table."""
 

@@ -15,9 +15,6 @@ from hydroloop.arguments import (
 SATURATED_FLUORIDE_MG_PER_L = 18_000.0
 """Fluoride in a saturated solution of sodium fluoride (from memory: 4 g NaF in 100 mL) [mg/L]."""
 
-FLUORIDE_OPTIMUM_MG_PER_L = 0.7
-"""Fluoride that the US Public Health Service recommends (2015, 80 FR 24936) [mg/L]."""
-
 _GRAMS_A_KG = 1000.0
 
 

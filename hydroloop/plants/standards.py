@@ -70,11 +70,6 @@ class Standard:
         return None if self.high is None else self.high * in_held_units(self.unit)
 
     @property
-    def held_unit(self) -> str:
-        """Unit of the held ends."""
-        return HELD[self.what]
-
-    @property
     def printed(self) -> str:
         """The limit as people write it: ``at most 20,000 gpd/ft``."""
         unit = "" if self.unit == "-" else f" {self.unit}"

@@ -134,7 +134,7 @@ def _matching(key: str) -> list[KeyNote]:
     words = _with_name(key.split("."))
     here = find(words)
     if here is not None:
-        general = _general(words, here)
+        general = _general(words)
         found = [one for one in all_keys() if one.key == general]
         if found:
             return found
@@ -153,7 +153,7 @@ def _with_name(words: list[str]) -> list[str]:
     return [words[0], NAME, *words[1:]] if words[1] in first.table.model_fields else words
 
 
-def _general(words: list[str], here: Node) -> str:
+def _general(words: list[str]) -> str:
     """The key with NAME in place of the name of a town or river."""
     first = find(words[:1])
     if first is None or not first.named:

@@ -73,7 +73,7 @@ def last_use(
     steps = [find_step(op, date) for date in dates]
     met = look_back(op, mask, [store] * len(steps), steps)
     check_drawn(op, store, steps)
-    answer = _labelled(op, met, mask, steps)
+    answer = _labelled(op, met, steps)
     return answer if is_list else answer.isel(on=0, drop=True)
 
 
@@ -94,7 +94,7 @@ def days_back(op: Operator, step: int) -> np.ndarray:
     return (op.edge[step] - op.edge[step::-1]) / np.timedelta64(1, "D")
 
 
-def _labelled(op: Operator, met: Met, gate: np.ndarray, steps: list[int]) -> xr.Dataset:
+def _labelled(op: Operator, met: Met, steps: list[int]) -> xr.Dataset:
     enters = met.by_flow * (op.source < 0)[:, None]
     never = np.tensordot(enters, op.used_before[:, 0], axes=(1, 0))
     before = np.tensordot(enters, op.used_before[:, 1:].sum(axis=1), axes=(1, 0))

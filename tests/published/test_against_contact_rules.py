@@ -1,7 +1,6 @@
 """Rules of disinfection contact: baffling factors, logs required, credits, what is enough.
 
-AWWA/ASCE, Water Treatment Plant Design, ch. 10, Tables 10.2 and 10.3; Pennsylvania DEP, tracer
-studies and contact time; 40 CFR 141.534.
+AWWA/ASCE, Water Treatment Plant Design, ch. 10, Tables 10.2 and 10.3; 40 CFR 141.534.
 """
 
 from __future__ import annotations
@@ -14,7 +13,6 @@ from simple_plants import clearwell, contact, water_of
 from hydroloop.plants.contact import (
     BAFFLING,
     CREDITS,
-    FURTHER_BAFFLING,
     LOGS_REQUIRED,
     log_inactivation,
     logs_left,
@@ -26,7 +24,6 @@ from hydroloop.plants.processes import measured
 from hydroloop.plants.report import unit_report
 
 T_10_3, T_10_2 = "AWWA/ASCE ch. 10, Table 10.3 p. 10.8", "AWWA/ASCE ch. 10, Table 10.2"
-DEP = "Pennsylvania DEP, contact time (T10/T 0.0 to 1.0)"
 
 
 def minutes_of(factor):
@@ -56,12 +53,6 @@ CHECKS: list[Check] = [
               lambda n=name: minutes_of(BAFFLING[n]))
         for name, printed in (("unbaffled", 0.1), ("poor", 0.3), ("average", 0.5),
                               ("superior", 0.7), ("perfect", 1.0))
-    ),
-    *(
-        Check(DEP, f"T10 over mean time, {name}", printed, 1e-12,
-              lambda n=name: minutes_of(FURTHER_BAFFLING[n]))
-        for name, printed in (("no contact", 0.0), ("unbaffled with diffuser wall", 0.2),
-                              ("near plug flow", 0.9))
     ),
     *(
         Check(T_10_2, f"{what}, {germ}", printed, 0, lambda h=table, g=germ: h[g], "logs")

@@ -43,7 +43,7 @@ def capacity_document(study: CapacityStudy, towns: Mapping[str, Separation], cha
     `towns` is what was found of the materials; where it is empty they are left out.
     """
     place = place_words(study.town)
-    said = (_water_sentence(study, place, system), _wastewater_sentence(study, place, system),
+    said = (_water_sentence(study, place, system), _wastewater_sentence(study, system),
             _first_sentence(study, system))
     blocks: list[Block] = [
         *changed.blocks, *map(Paragraph, said),
@@ -134,7 +134,7 @@ def _limiting(report: PlantReport) -> str:
     return f"The {one.what} of {step} comes first{rule}."
 
 
-def _wastewater_sentence(study: CapacityStudy, place: str, system: System) -> str:
+def _wastewater_sentence(study: CapacityStudy, system: System) -> str:
     works = study.wastewater
     part = works.demand / works.capacity if works.capacity > 0 else math.inf
     words = (f"Its wastewater plant treats {format_quantity(works.demand, 'flow', system)} on "

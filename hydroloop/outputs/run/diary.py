@@ -74,7 +74,7 @@ def diaries(
 
 def _told_forward(chart: Map, walk: pd.DataFrame) -> Iterator[Line]:
     dates, stores = list(walk["date"]), list(walk["store"])
-    yield Line(dates[0], dates[0], chart.begins(stores[0], dates[0]))
+    yield Line(dates[0], dates[0], chart.begins(stores[0]))
     uses = np.diff(walk["uses"]) > 0
     moves = [Move(date, source, target, chart.kinds[flow], is_use)
              for date, source, target, flow, is_use in

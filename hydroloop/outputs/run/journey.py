@@ -171,7 +171,7 @@ class Map:
         number, unit = miles.split()
         return f"mile {number}" if unit == "mi" else f"mile {float(number) / 5280:.2g}"
 
-    def begins(self, store: str, date: pd.Timestamp) -> str:
+    def begins(self, store: str) -> str:
         """How the diary of a drop begins that is put into a store."""
         sources = self.feeds.get(store, [])
         drawn = f", just drawn from {self.label(sources[0], end='foot')}" if (
