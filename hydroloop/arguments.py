@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import functools
 import inspect
+import re
 import threading
 from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple, TypeAlias, TypeVar
@@ -72,7 +73,8 @@ def bounded(*rising: tuple[str, ...], **table: Bounds) -> Callable[[Function], F
     array, and a list becomes one. Arrays of one call must fit each other. What is left out keeps
     its default, and None stands for it where the default is None. Only the outermost of nested
     calls is checked, so that a season's weather costs no more than its own arithmetic. The table
-    stands in `bounds` of what comes back; compiled loops take it `unchecked`.
+    stands in `bounds` of what comes back; compiled loops take it `unchecked`. A docstring that has
+    no section of errors gets that of the bounds.
     """
 
     def mark(function: Function) -> Function:
@@ -97,9 +99,20 @@ def bounded(*rising: tuple[str, ...], **table: Bounds) -> Callable[[Function], F
                 _called.within = False
 
         checked.bounds, checked.rising = table, rising  # type: ignore[attr-defined]
+        checked.__doc__ = _with_raises(inspect.cleandoc(function.__doc__ or ""))
         return checked  # type: ignore[return-value]
 
     return mark
+
+
+def _with_raises(text: str) -> str:
+    """A numpydoc text with the error that arguments out of bounds raise."""
+    if "\nReturns\n---" not in text or "\nRaises\n---" in text:
+        return text
+    raises = "\n\nRaises\n------\nAskError\n    An argument is out of its bounds."
+    after = re.search(r"\n\n(Notes|References|Examples)\n---", text)
+    place = after.start() if after else len(text)
+    return text[:place] + raises + text[place:]
 
 
 def check(where: str, values: Mapping[str, Any], table: Mapping[str, Bounds], *,

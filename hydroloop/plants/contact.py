@@ -175,11 +175,6 @@ def t10(volume: Values, flow: Values, baffling: Values) -> Values:
     float, or array of that shape
         Time [min]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     T10 = factor x V / Q x 1440.
@@ -214,11 +209,6 @@ def available_ct(chlorine_mg_per_l: Values, t10_min: Values) -> Values:
     -------
     float, or array of that shape
         CT [mg min/L]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -301,11 +291,6 @@ def contact_flow(
     -------
     float
         Flow; infinite where nothing is required [m3/d]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----

@@ -37,11 +37,6 @@ def feed_for(flow: Values, dose_mg_per_l: Values) -> Values:
     float, or array of that shape
         Mass in a day [kg/d]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     kg/d = m3/d x mg/L / 1000. Operator texts: lb/d = mgd x mg/L x 8.34 (0.065 % less than exact).
@@ -72,11 +67,6 @@ def mass_for(volume: Values, dose_mg_per_l: Values) -> Values:
     -------
     float, or array of that shape
         Mass [kg]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -109,11 +99,6 @@ def dose_from(feed_kg_per_d: Values, flow: Values) -> Values:
     float, or array of that shape
         Dose [mg/L]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     mg/L = 1000 kg/d / (m3/d).
@@ -144,11 +129,6 @@ def product_for(chemical_kg: Values, strength: Values) -> Values:
     -------
     float, or array of that shape
         Product [kg]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -181,11 +161,6 @@ def solution_mass(volume: Values, specific_gravity: Values) -> Values:
     float, or array of that shape
         Mass [kg]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     kg = 1000 V SG.
@@ -216,11 +191,6 @@ def chlorine_demand(dose_mg_per_l: Values, residual_mg_per_l: Values) -> Values:
     -------
     float, or array of that shape
         Chlorine used up [mg/L]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -253,11 +223,6 @@ def dose_for(demand_mg_per_l: Values, residual_mg_per_l: Values) -> Values:
     float, or array of that shape
         Dose [mg/L]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     dose = demand + residual.
@@ -289,11 +254,6 @@ def saturated_fluoride_dose(solution: Values, water: Values) -> Values:
     float, or array of that shape
         Fluoride added [mg/L]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     dose = 18,000 mg/L x solution / water.
@@ -324,11 +284,6 @@ def saturated_solution_for(flow: Values, rise_mg_per_l: Values) -> Values:
     -------
     float, or array of that shape
         Solution [m3/d]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----

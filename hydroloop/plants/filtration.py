@@ -24,11 +24,6 @@ def filter_rate(flow: Values, area_m2: Values) -> Values:
     float, or array of that shape
         Flow for each square metre [m/d]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     v = Q / A. 1 gpm/ft2 is 58.674 m/d.
@@ -59,11 +54,6 @@ def drop_test_rate(drop_m: Values, time: Values) -> Values:
     -------
     float, or array of that shape
         Rate [m/d]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -98,11 +88,6 @@ def backwash_volume(rate_m_per_d: Values, area_m2: Values, time: Values) -> Valu
     float, or array of that shape
         Volume of one wash [m3]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     V = rate A t.
@@ -133,11 +118,6 @@ def backwash_share(washed: Values, filtered: Values) -> Values:
     -------
     float, or array of that shape
         Share [-]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----

@@ -26,11 +26,6 @@ def surface_area(length_m: Values, width_m: Values) -> Values:
     float, or array of that shape
         Area [m2]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     A = L W.
@@ -59,11 +54,6 @@ def round_area(diameter_m: Values) -> Values:
     -------
     float, or array of that shape
         Area [m2]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -96,11 +86,6 @@ def pipe_volume(diameter_m: Values, length_m: Values) -> Values:
     float, or array of that shape
         Volume [m3]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     V = pi D^2 / 4 L.
@@ -131,11 +116,6 @@ def detention_time(volume: Values, flow: Values) -> Values:
     -------
     float, or array of that shape
         Time [d]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -168,11 +148,6 @@ def volume_for(detention: Values, flow: Values) -> Values:
     float, or array of that shape
         Volume [m3]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     V = t Q.
@@ -203,11 +178,6 @@ def overflow_rate(flow: Values, area_m2: Values) -> Values:
     -------
     float, or array of that shape
         Flow for each square metre [m/d]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -240,11 +210,6 @@ def weir_load(flow: Values, weir_m: Values) -> Values:
     float, or array of that shape
         Flow for each metre [m3/m/d]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     Load = Q / L. 1 gpd/ft is 0.0124193 m3/m/d.
@@ -275,11 +240,6 @@ def horizontal_velocity(flow: Values, width_m: Values, depth_m: Values) -> Value
     -------
     float, or array of that shape
         Velocity [m/d]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -312,11 +272,6 @@ def area_for(rate_m_per_d: Values, flow: Values) -> Values:
     float, or array of that shape
         Area [m2]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     A = Q / v.
@@ -347,11 +302,6 @@ def weir_for(load: Values, flow: Values) -> Values:
     -------
     float, or array of that shape
         Length [m]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----

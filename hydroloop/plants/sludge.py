@@ -37,11 +37,6 @@ def alum_solids_mg_per_l(
     float, or array of that shape
         Dry solids in each litre treated [mg/L]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     S = 0.234 alum + SS removed; 0.234 = 2 x 78 / 666.
@@ -82,11 +77,6 @@ def alum_sludge(
     -------
     float, or array of that shape
         Dry solids [kg/d]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -134,11 +124,6 @@ def sludge_solids(
     float, or array of that shape
         Dry solids [kg/d]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     S = Q (2 Ca + 2.6 Mg + 0.44 Al + 1.9 Fe + SS + Ax) / 1000, Q in m3/d, the rest in mg/L. The
@@ -180,11 +165,6 @@ def solids_removed(flow: Values, suspended_mg_per_l: Values, removed_share: Valu
     float, or array of that shape
         Dry solids [kg/d]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     S = Q SS share / 1000.
@@ -216,11 +196,6 @@ def water_in_sludge(dry_solids_kg: Values, moisture: Values) -> Values:
     float, or array of that shape
         Water [m3]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     W = S m / (1 - m) / 1000, water at 1,000 kg/m3.
@@ -249,11 +224,6 @@ def removed_share(before_mg_per_l: Values, after_mg_per_l: Values) -> Values:
     -------
     float, or array of that shape
         Share [-]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----

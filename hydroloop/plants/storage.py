@@ -29,11 +29,6 @@ def equalising_volume(demand: np.ndarray, production: np.ndarray, step: float) -
     float
         Volume [m3]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     Highest less lowest of the sum of (production - demand) dt, the start of the span included.

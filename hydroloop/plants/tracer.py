@@ -270,11 +270,6 @@ def tanks_in_series_time(tanks: float, share: float) -> float:
     float
         Time over mean time [-]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     The quantile of a gamma distribution of shape N and mean 1.

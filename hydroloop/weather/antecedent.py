@@ -29,11 +29,6 @@ def curve_number_at(wetness: float, curve_number: float) -> float:
     float
         Curve number [-]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     Dry ground CN_I = 4.2 CN / (10 - 0.058 CN), wet ground CN_III = 23 CN / (10 + 0.13 CN). They fit

@@ -33,11 +33,6 @@ def retention_depth(curve_number: Values) -> Values:
     float, or array of that shape
         Retention [mm]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     S = 25.4 (1000 / CN - 10).
@@ -73,11 +68,6 @@ def runoff_depth(rain_mm: Values, curve_number: Values) -> Values:
     -------
     float, or array of that shape
         Runoff since the storm began [mm]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -121,11 +111,6 @@ def storm_in_progress(rain_mm: Array, curve_number: float) -> Array:
     array (time)
         Runoff of each step [mm]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     Differences of the runoff of the rain summed up so far.
@@ -163,11 +148,6 @@ def weighted_curve_number(curve_numbers: Sequence[float], areas: Sequence[float]
     float
         Curve number of the whole [-]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     References
     ----------
     USDA NRCS 2004, National Engineering Handbook 630, chapter 10, example 10-4.
@@ -202,11 +182,6 @@ def composite_curve_number(
     -------
     float
         Curve number of the whole [-]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----

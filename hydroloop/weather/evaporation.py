@@ -44,11 +44,6 @@ def wind_at_2m_m_per_s(wind_m_per_s: Values, height_m: float) -> Values:
     float or array
         Wind at 2 m [m/s]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     u2 = uz 4.87 / ln(67.8 z - 5.42), z [m].
@@ -103,11 +98,6 @@ def penman_monteith_mm(
     float or array
         Reference evaporation per day or hour, not below zero [mm]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     ET0 = (0.408 slope (Rn - G) + gamma k / (T + 273) u2 (es - ea)) / (slope + gamma (1 + 0.34 u2)),
@@ -152,11 +142,6 @@ def hargreaves_samani_mm(
     -------
     float or array
         Reference evaporation, not below zero [mm/d]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -209,11 +194,6 @@ def penman_open_water_mm(
     -------
     float or array
         Open-water evaporation, not below zero [mm/d]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----

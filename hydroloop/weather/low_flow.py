@@ -292,11 +292,6 @@ def share_reaching(flow: Array, at_least: Array) -> Array:
     array (value)
         Share of the time [-]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Examples
     --------
     >>> share_reaching(np.array([1.0, 2.0, 3.0, 4.0]), np.array([2.0, 4.5])).tolist()

@@ -43,11 +43,6 @@ def clear_sky_radiation_mj_per_m2(radiation_above_mj_per_m2: Values, elevation_m
     float or array
         Clear-sky radiation [MJ/m2/d]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     Rso = (0.75 + 2e-5 z) Ra, z [m].
@@ -94,11 +89,6 @@ def radiation_from_sunshine_mj_per_m2(
     float or array
         Solar radiation [MJ/m2/d]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     Rs = (a + b n / N) Ra; n over N is cut at 1, and is 0 where there is no day.
@@ -142,11 +132,6 @@ def radiation_from_temperature_mj_per_m2(
     float or array
         Solar radiation [MJ/m2/d]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     Rs = kRs sqrt(Tmax - Tmin) Ra.
@@ -182,11 +167,6 @@ def net_shortwave_mj_per_m2(radiation_mj_per_m2: Values, albedo: float = GRASS_A
     float or array
         Net shortwave radiation [MJ/m2/d]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     Rns = (1 - albedo) Rs.
@@ -219,11 +199,6 @@ def relative_shortwave(radiation_mj_per_m2: Values, clear_sky_mj_per_m2: Values)
     -------
     float or array
         Share, kept between 0.3 and 1 [-]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -276,11 +251,6 @@ def net_longwave_mj_per_m2(
     -------
     float or array
         Net outgoing longwave radiation [MJ/m2/d]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----

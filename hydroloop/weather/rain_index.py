@@ -29,11 +29,6 @@ def standard_score(probability: Values) -> Values:
     float or array
         Standard deviations from the middle [-]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Examples
     --------
     >>> round(float(standard_score(0.0228)), 2)

@@ -159,11 +159,6 @@ def budyko_evaporation(rain_mm: float, potential_mm: float) -> float:
     float
         Evaporation [mm]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     E / P = [phi tanh(1 / phi) (1 - exp(-phi))]^0.5 with the aridity phi = E0 / P.
@@ -197,11 +192,6 @@ def turc_pike_evaporation(rain_mm: float, potential_mm: float) -> float:
     -------
     float
         Evaporation [mm]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -237,11 +227,6 @@ def land_cover_evaporation(rain_mm: float, potential_mm: float, plant_water: flo
     -------
     float
         Evaporation [mm]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----

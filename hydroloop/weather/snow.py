@@ -45,11 +45,6 @@ def snowfall_share(
     float, or array of that shape
         Share, 0 to 1 [-]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     share = (T_rain - T) / (T_rain - T_snow), cut to 0 and 1.
@@ -102,11 +97,6 @@ def melt_depth(
     float, or array of that shape
         Melt, as water [mm]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     melt = min(snow, k (T - T0) dt) for T above T0, else 0.
@@ -148,11 +138,6 @@ def snow_season(
     -------
     dict of arrays
         rain_mm, snowfall_mm, melt_mm (time), and snow_mm at the edges (edge) [mm]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----

@@ -33,11 +33,6 @@ def inverse_distance(day_of_year: Values) -> Values:
     float or array
         Square of the mean distance over the square of the day's distance [-]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     dr = 1 + 0.033 cos(2 pi J / 365).
@@ -70,11 +65,6 @@ def declination_rad(day_of_year: Values) -> Values:
     -------
     float or array
         Declination [rad]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -111,11 +101,6 @@ def sunset_angle_rad(latitude_deg: Values, day_of_year: Values) -> Values:
     float or array
         Sunset hour angle [rad]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     ws = arccos(-tan(phi) tan(delta)); beyond the polar circles it stays at 0 or pi.
@@ -151,11 +136,6 @@ def day_length_h(latitude_deg: Values, day_of_year: Values) -> Values:
     -------
     float or array
         Day length [h]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -199,11 +179,6 @@ def radiation_between_mj_per_m2(
     float or array
         Energy on a level plane above the air [MJ/m2]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     Ra = (12 60 / pi) Gsc dr ((w2 - w1) sin(phi) sin(delta) + cos(phi) cos(delta) (sin w2 -
@@ -246,11 +221,6 @@ def extraterrestrial_radiation_mj_per_m2(latitude_deg: Values, day_of_year: Valu
     -------
     float or array
         Extraterrestrial radiation [MJ/m2/d]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----

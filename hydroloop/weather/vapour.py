@@ -36,11 +36,6 @@ def air_pressure_kpa(elevation_m: Values) -> Values:
     float or array
         Air pressure [kPa]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     P = 101.3 ((293 - 0.0065 z) / 293)^5.26, z [m]; standard air at 20 C, below about 5000 m.
@@ -73,11 +68,6 @@ def psychrometric_constant_kpa_per_c(pressure_kpa: Values) -> Values:
     -------
     float or array
         Psychrometric constant [kPa/C]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -112,11 +102,6 @@ def saturation_pressure_kpa(temperature_c: Values) -> Values:
     float or array
         Saturation vapour pressure [kPa]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     e0 = 0.6108 exp(17.27 T / (T + 237.3)), T [C], about -40 to 50 C.
@@ -150,11 +135,6 @@ def mean_saturation_pressure_kpa(tmin_c: Values, tmax_c: Values) -> Values:
     float or array
         Mean saturation vapour pressure [kPa]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     es = (e0(Tmax) + e0(Tmin)) / 2.
@@ -187,11 +167,6 @@ def saturation_slope_kpa_per_c(temperature_c: Values) -> Values:
     -------
     float or array
         Slope [kPa/C]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
@@ -233,11 +208,6 @@ def vapour_pressure_from_extremes_kpa(
     float or array
         Actual vapour pressure [kPa]
 
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
     Notes
     -----
     ea = (e0(Tmin) RHmax + e0(Tmax) RHmin) / 2: it is dampest when it is coolest.
@@ -274,11 +244,6 @@ def vapour_pressure_from_mean_kpa(tmin_c: Values, tmax_c: Values, humidity: Valu
     -------
     float or array
         Actual vapour pressure [kPa]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
 
     Notes
     -----
