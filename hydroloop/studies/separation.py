@@ -31,14 +31,10 @@ class Separation:
     gap: float  # largest gap of the mass of any material in any step [-]
 
 
-def separation(scenario: Scenario, record: xr.Dataset, town: str) -> Separation:
-    """What each step of a town's plants catches, and what passes: means of the season."""
-    return separations(scenario, record, [town])[town]
-
-
 def separations(scenario: Scenario, record: xr.Dataset,
                 towns: Sequence[str]) -> dict[str, Separation]:
-    """The same for several towns, with every material followed only once."""
+    """What each step of the towns' plants catches, and what passes: means of the season, by town.
+    Every material is followed only once."""
     op = operator(record)
     taps = {town: flow_mask(record, kind="home_use", to_place=town) for town in towns}
     found = materials(record, op, taps, scenario)

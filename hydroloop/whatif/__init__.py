@@ -7,7 +7,7 @@ from hydroloop.whatif.plan import PLAN_KEYS, STEP_KEYS, Plan, Step, read_plan, r
 from hydroloop.whatif.ready_made import READY_MADE
 from hydroloop.whatif.running import run_job
 from hydroloop.whatif.season_table import MEASURES, at_places, season_table
-from hydroloop.whatif.spread import bands, rank_correlations, sobol_shares, spread
+from hydroloop.whatif.spread import bands, rank_correlations, spread
 from hydroloop.whatif.store import read_store
 from hydroloop.whatif.sweep import sweep
 
@@ -32,7 +32,6 @@ __all__ = [
     "read_store",
     "run_job",
     "season_table",
-    "sobol_shares",
     "spread",
     "sweep",
 ]

@@ -10,12 +10,10 @@ import xarray as xr
 
 from hydroloop.errors import InputError, Problem
 from hydroloop.scenario import Scenario
-from hydroloop.scenario.nearest import offer
-from hydroloop.scenario.sampling import changes_for, check_ends
+from hydroloop.scenario.sampling import check_ends
 from hydroloop.waterworks.simulate import has_chance
 from hydroloop.whatif.job import drawn_job
 from hydroloop.whatif.running import Progress, run_job
-from hydroloop.whatif.season_table import season_table
 
 LEVELS = (0.05, 0.25, 0.5, 0.75, 0.95)
 """Levels of the bands: half of the members lie in the inner one, nine tenths in the outer."""
@@ -153,53 +151,3 @@ def _rounded(values: np.ndarray) -> np.ndarray:
     size = np.abs(np.where(np.isfinite(values), values, 0.0)).max(axis=0, initial=0.0)
     unit = np.where(size > 0.0, size, 1.0) * 1e-10
     return np.asarray(np.round(values / unit) * unit)
-
-
-def sobol_shares(
-    scenario: Scenario, measure: str, town: str, *, base: int = 64, seed: int = 1
-) -> xr.Dataset:
-    """Share of a measure's variance that each range brings, alone and with all others.
-
-    The first share is what would be gained by knowing this input; the total share is what would be
-    left if all others were known. Where shares are small they are only known roughly.
-    """
-    from scipy.stats import sobol_indices, uniform
-
-    keys = list(scenario.ranges)
-    _check_sobol(scenario, measure, town, base)
-
-    def values(points: np.ndarray) -> np.ndarray:
-        changes = [changes_for(scenario, keys, point[: len(keys)]) for point in points.T]
-        found = []
-        for begin in range(0, len(changes), 16):
-            table = season_table([scenario.changed(one) for one in changes[begin : begin + 16]])
-            found.append(table[measure].sel(town=town).values)
-        return np.concatenate(found)[None, :]
-
-    # The estimator needs two inputs: one that does nothing is drawn along.
-    ends = [*(uniform(low, high - low) for low, high in scenario.ranges.values()), uniform()]
-    found = sobol_indices(func=values, n=base, dists=ends, rng=np.random.default_rng(seed))
-    words = {"first": "share of the variance by this input alone",
-             "total": "share of the variance with all its interactions"}
-    shares = {name: np.ravel(getattr(found, f"{name}_order"))[: len(keys)] for name in words}
-    data = {name: (("key",), shares[name], {"units": "1", "long_name": said})
-            for name, said in words.items()}
-    return xr.Dataset(data, {"key": keys})
-
-
-def _check_sobol(scenario: Scenario, measure: str, town: str, base: int) -> None:
-    problems = []
-    if not scenario.ranges:
-        problems.append(Problem(scenario.source.name, "holds no range.", "Write one."))
-    if town not in scenario.town:
-        problems.append(Problem("town", f'there is no town "{town}".', offer(town, scenario.town)))
-    if base < 2 or base & (base - 1):
-        problems.append(Problem("base", f"{base} is no power of two.", "Give 64, 128, ..."))
-    one_number = [str(name) for name, values in season_table([scenario]).data_vars.items()
-                  if values.dims == ("town", "member")]
-    if measure not in one_number:
-        what = f'there is no measure "{measure}" with one number for a town.'
-        problems.append(Problem("measure", what, offer(measure, one_number)))
-    if problems:
-        raise InputError(problems)
-    check_ends(scenario)
