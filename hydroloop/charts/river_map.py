@@ -25,7 +25,7 @@ _BOX, _STEP = 0.62, 0.8  # height of a town, and of a row of towns [in]
 
 
 @dataclass
-class _Map:
+class Layout:
     """What is drawn, and where."""
 
     stem: list[str]
@@ -52,7 +52,7 @@ def river_map(record: xr.Dataset, table: xr.Dataset, units: System = "us") -> Pi
     in their order. Widths are season means, colours the share used before; distances are not to
     scale."""
     record, table = mean_member(record), mean_member(table)
-    drawn = _laid_out(record, table)
+    drawn = laid_out(record, table)
     # A scale of its own for a hundredth part would make little look like much.
     most = max(0.1, *(math.ceil(20.0 * share - 1e-9) / 20.0 for share in drawn.used.values()))
     towns = [str(name) for name in table["town"].values] if "town" in table.dims else []
@@ -73,7 +73,7 @@ def river_map(record: xr.Dataset, table: xr.Dataset, units: System = "us") -> Pi
     return picture
 
 
-def _laid_out(record: xr.Dataset, table: xr.Dataset) -> _Map:
+def laid_out(record: xr.Dataset, table: xr.Dataset) -> Layout:
     """The main stem, what flows into it, and where each of their stores stands."""
     waters = in_river(record)
     if not waters:
@@ -102,7 +102,7 @@ def _laid_out(record: xr.Dataset, table: xr.Dataset) -> _Map:
         chains.append(chain)
     share = table.get("season_used_share_in_river")
     used = {} if share is None else {store: float(share.sel(store=store)) for store in waters}
-    drawn = _Map(chains[0], chains[1:], flow, {s: v for s, v in used.items() if np.isfinite(v)})
+    drawn = Layout(chains[0], chains[1:], flow, {s: v for s, v in used.items() if np.isfinite(v)})
     drawn.step = (_RIGHT - _LEFT) / len(drawn.stem)
     drawn.x = {store: _LEFT + k * drawn.step for k, store in enumerate(drawn.stem)}
     for branch in drawn.branches:
@@ -113,7 +113,7 @@ def _laid_out(record: xr.Dataset, table: xr.Dataset) -> _Map:
     return drawn
 
 
-def _draw_chain(picture: Picture, record: xr.Dataset, drawn: _Map, chain: list[str],
+def _draw_chain(picture: Picture, record: xr.Dataset, drawn: Layout, chain: list[str],
                 most: float) -> None:
     """A river as pieces, each as wide as its flow and coloured by its used share."""
     step = drawn.x[chain[1]] - drawn.x[chain[0]] if len(chain) > 1 else drawn.step
@@ -145,13 +145,13 @@ def _draw_chain(picture: Picture, record: xr.Dataset, drawn: _Map, chain: list[s
           place_words(str(record["place"].sel(store=chain[0]).values)), ha="right", rotation=90)
 
 
-def _colour(drawn: _Map, store: str, most: float) -> str:
+def _colour(drawn: Layout, store: str, most: float) -> str:
     if store not in drawn.used:
         return RIVER
     return shade(drawn.used[store] / most)
 
 
-def _draw_towns(picture: Picture, record: xr.Dataset, table: xr.Dataset, drawn: _Map,
+def _draw_towns(picture: Picture, record: xr.Dataset, table: xr.Dataset, drawn: Layout,
                 chain: list[str], towns: list[str]) -> None:
     """Towns above their river, with an arrow up from the intake and one down from the outfall."""
     step = drawn.x[chain[1]] - drawn.x[chain[0]] if len(chain) > 1 else drawn.step
@@ -195,7 +195,7 @@ def _used_words(table: xr.Dataset, town: str) -> str:
     return f"tap: {percent(float(table['season_used_share'].sel(town=town)))} used"
 
 
-def _draw_scales(picture: Picture, drawn: _Map, most: float, units: System) -> None:
+def _draw_scales(picture: Picture, drawn: Layout, most: float, units: System) -> None:
     """What colours and widths stand for."""
     y = picture.floor + 0.3
     x = _LEFT
@@ -215,7 +215,7 @@ def _draw_scales(picture: Picture, drawn: _Map, most: float, units: System) -> N
           va="center_baseline")
 
 
-def _caption(drawn: _Map, table: xr.Dataset, towns: list[str], units: System) -> str:
+def _caption(drawn: Layout, table: xr.Dataset, towns: list[str], units: System) -> str:
     first, last = drawn.stem[0], drawn.stem[-1]
     unit = display_unit("flow", units, largest=max(drawn.flow.values()))
     said = [f"The river comes with {flow_words(drawn.flow[first], unit)} and leaves with "

@@ -80,21 +80,21 @@ class RiverAt:
 def town_flows(record: xr.Dataset, table: xr.Dataset, town: str) -> TownFlows:
     """Mean flows of a town between groups of its stores."""
     record, table = mean_member(record), mean_member(table)
-    group = _groups(record, town)
+    group = store_groups(record, town)
     source, target = (np.array([group.get(str(end), str(end)) for end in record[side].values])
                       for side in ("source", "target"))
     rate, kind = record["rate"].mean("time").values, record["kind"].values.astype(str)
     intake, outfall = intake_store(record, town), outfall_store(record, town)
     is_closed = bool(intake and outfall) and intake in below(record, outfall)
     return TownFlows(
-        source, target, kind, rate, _stays(record, table, group, rate),
+        source, target, kind, rate, group_stays(record, table, group, rate),
         _river_at(record, table, intake, rate, is_closed),
         _river_at(record, table, outfall, rate, True),
         *_on_the_way(record, group, rate, _stretch(record, intake, outfall)),
     )
 
 
-def _groups(record: xr.Dataset, town: str) -> dict[str, str]:
+def store_groups(record: xr.Dataset, town: str) -> dict[str, str]:
     """Store to group."""
     names = {role: name for name, roles in GROUPS.items() for role in roles}
     places = record["place"].values.astype(str)
@@ -190,7 +190,7 @@ def _river_at(
     return RiverAt(words, arriving, leaving, is_below, fed, stay)
 
 
-def _stays(
+def group_stays(
     record: xr.Dataset, table: xr.Dataset, group: dict[str, str], rate: np.ndarray
 ) -> dict[str, float]:
     """Turnover time of each group: the volumes of its stores over what leaves the group."""

@@ -32,7 +32,7 @@ _BY_SIGNAL = 128
 """What a shell adds to the number of the signal that ended a program: 130 for Ctrl-C."""
 
 _LEFT_UNDONE = {"new": "nothing was written", "run": "nothing was run", "glass": "nothing was run",
-                "drops": "nothing was run"}
+                "drops": "nothing was run", "page": "nothing was written"}
 
 
 @contextmanager

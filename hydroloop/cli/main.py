@@ -31,6 +31,7 @@ _COMMANDS = {
     "challenge": ("hydroloop.cli.challenge", "Plans of teams against a brief: a board, and why."),
     "week": ("hydroloop.cli.week", "A week by the hour: demand, the plant, and the tanks between."),
     "round": ("hydroloop.cli.round", "The operator's round: a day of readings, hour by hour."),
+    "page": ("hydroloop.cli.page", "One HTML page that works offline, with dials to turn."),
     "explain": ("hydroloop.cli.explain", "What a key of the scenario file means, with its source."),
 }
 

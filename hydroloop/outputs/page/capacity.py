@@ -1,0 +1,47 @@
+"""A town's plants against what is asked of them over the years, as the page draws it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.errors import InputError
+from hydroloop.plants.growth import Reached
+from hydroloop.scenario import Scenario
+from hydroloop.studies.capacity_study import capacity_study
+
+
+def capacity_values(scenario: Scenario, record: xr.Dataset, name: str) -> dict[str, Any] | None:
+    """Flows of each year and the lowest limit of supply and of wastewater; None where the study
+    cannot be made."""
+    try:
+        study = capacity_study(scenario, record, name)
+    except InputError:
+        return None
+    return {
+        "first_year": study.first_year, "assumed": study.assumed,
+        "plants": [
+            {"name": "Water plant, busiest day", **_course(study.demand, study.demand_band,
+                                                           study.reached)},
+            {"name": "Wastewater plant, average day",
+             **_course(study.sewage, study.sewage_band, study.sewage_reached)}],
+        "bought": [[words, round(years, 1) if math.isfinite(years) else None]
+                   for words, years in study.bought],
+    }
+
+
+def _course(flow: np.ndarray, band: np.ndarray, limits: Sequence[Reached]) -> dict[str, Any]:
+    least = min(limits, key=lambda one: one.flow, default=None)
+    is_met = least is not None and math.isfinite(least.years)
+    return {"flow": _short(flow), "low": _short(band[0]), "high": _short(band[1]),
+            "limit": None if least is None else float(f"{least.flow:.4g}"),
+            "what": "" if least is None else least.limit,
+            "years": round(least.years, 1) if least is not None and is_met else None}
+
+
+def _short(values: np.ndarray) -> list[float]:
+    return [float(f"{one:.4g}") for one in values.tolist()]

@@ -1,0 +1,137 @@
+"""The runs that stand in the file: one for every setting of the dials, each made by the model."""
+
+from __future__ import annotations
+
+import gzip
+import json
+import os
+from collections.abc import Callable, Sequence
+from concurrent.futures import wait
+from dataclasses import dataclass, replace
+from typing import Any
+
+import xarray as xr
+
+from hydroloop.errors import InputError, Problem
+from hydroloop.outputs.page.dials import Dial, Setting, dials_of, settings_of, taken
+from hydroloop.outputs.page.frame import frame
+from hydroloop.outputs.page.html import page_html
+from hydroloop.outputs.page.payload import run_values
+from hydroloop.processes import worker_processes
+from hydroloop.scenario import Scenario
+from hydroloop.units.printing import System
+from hydroloop.waterworks import simulate
+
+MOST_BYTES = 4_600_000
+"""Most that the runs may take in the file, as text."""
+_MOST_WORK = 25_000_000  # flows times steps times runs: more takes longer than a minute
+_EVERY = (1, 2, 3, 5, 7, 10, 14, 21, 28)
+_LEVEL = 7  # of packing
+
+Told = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class Grid:
+    """What stands in the file.
+
+    Attributes
+    ----------
+    dials : tuple of Dial
+        Dials, with the positions that there is room for.
+    every : int
+        Every so manieth day is shown.
+    """
+
+    dials: tuple[Dial, ...]
+    every: int
+
+
+def written_page(scenario: Scenario, system: System = "us", told: Told | None = None, *,
+                 dials: Sequence[Dial] | None = None) -> str:
+    """The page as one file: every setting is run.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Where the dials begin.
+    system : str
+        Units with which the page opens.
+    told : callable, optional
+        Called with runs done and runs in all.
+    dials : sequence of Dial, optional
+        By default all that the scenario can have.
+    """
+    record = simulate(scenario)
+    grid = _fitting(scenario, record, dials_of(scenario) if dials is None else dials)
+    settings = settings_of(grid.dials)
+    runs = _run_all(scenario, grid, settings, told or (lambda done, total: None))
+    around = opened_frame(scenario, record, grid.dials, system)
+    return page_html({**around, "runs": {"count": len(runs), "every": grid.every}}, runs=runs)
+
+
+def opened_frame(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial],
+                 system: System = "us") -> dict[str, Any]:
+    """What stands around the runs; the page opens with the town whose water was used most."""
+    around = frame(scenario, record, dials, system)
+    glass = run_values(scenario, gates=(around["gate"],), every=record.sizes["time"],
+                       record=record)["glass"].get(around["gate"], {})
+    used = {town: sum(one["season"][1:-1]) for town, one in glass.items()
+            if one["season"][0] is not None}
+    return {**around, "first_town": max(used, key=lambda town: used[town], default="")}
+
+
+def packed(values: Any) -> bytes:
+    """A run as gzip, the same bytes for the same numbers."""
+    text = json.dumps(values, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return gzip.compress(text.encode(), _LEVEL, mtime=0)
+
+
+def _fitting(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial]) -> Grid:
+    """The finest grid that fits: as many positions as can be, then as many days."""
+    work = record.sizes["flow"] * record.sizes["time"]
+    sizes: dict[int, float] = {}
+    while True:
+        count = len(settings_of(dials))
+        for every in _EVERY if count * work <= _MOST_WORK or count == 1 else ():
+            if every not in sizes:
+                sizes[every] = len(packed(run_values(scenario, every=every, record=record))) * 4 / 3
+            # Other settings may need a little more room than the first.
+            if 1.1 * count * sizes[every] <= MOST_BYTES:
+                return Grid(tuple(dials), every)
+        if count == 1:
+            raise InputError(Problem("page", "a single run of this scenario is too large for the "
+                                     "page.", "Run fewer years."))
+        dials = _fewer(dials)
+
+
+def _fewer(dials: Sequence[Dial]) -> list[Dial]:
+    """The dials without the last position of that which has the most, the last of equals."""
+    most = max(len(one.positions) for one in dials)
+    at = max(k for k, one in enumerate(dials) if len(one.positions) == most)
+    shorter = replace(dials[at], positions=dials[at].positions[:-1])
+    return [one for one in (*dials[:at], shorter, *dials[at + 1:]) if len(one.positions) > 1]
+
+
+def _run_all(scenario: Scenario, grid: Grid, settings: Sequence[Setting],
+             told: Told) -> list[bytes]:
+    count = min(len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity")
+                else os.cpu_count() or 1, len(settings))
+    with worker_processes(count, _begin, (scenario, grid), preload=(__name__,)) as pool:
+        running = [pool.submit(_one, setting) for setting in settings]
+        for done, one in enumerate(running, 1):
+            wait([one])
+            told(done, len(running))
+        return [one.result() for one in running]
+
+
+_given: list[tuple[Scenario, Grid]] = []
+
+
+def _begin(scenario: Scenario, grid: Grid) -> None:
+    _given.append((scenario, grid))
+
+
+def _one(setting: Setting) -> bytes:
+    scenario, grid = _given[-1]
+    return packed(run_values(taken(scenario, grid.dials, setting), every=grid.every))

@@ -1,0 +1,219 @@
+"""The page as a file in a headless browser: every control, the numbers, plans, access, sizes."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+
+import pytest
+from browser_pages import browser, watched
+
+import hydroloop as hl
+from hydroloop.charts.words import percent
+from hydroloop.outputs.page.dials import dials_of, taken
+from hydroloop.outputs.page.grid import written_page
+from hydroloop.whatif import compare, read_plan
+
+SIZES = {"desktop": (1280, 900), "tablet": (820, 1180), "phone": (390, 844)}
+
+
+@pytest.fixture(scope="module")
+def scenario():
+    return hl.read_scenario("first_town").changed({"title": "Two <b>towns</b> & a river"})
+
+
+@pytest.fixture(scope="module")
+def file(scenario, tmp_path_factory):
+    path = tmp_path_factory.mktemp("page") / "page.html"
+    dials = [one for one in dials_of(scenario) if one.name in ("dryness", "reuse")]
+    path.write_text(written_page(scenario, dials=dials), encoding="utf-8")
+    return path.as_uri()
+
+
+@pytest.fixture(scope="module")
+def chromium():
+    with browser() as made:
+        yield made
+
+
+@pytest.fixture
+def page(chromium, file):
+    context = chromium.new_context(viewport={"width": 1280, "height": 900}, accept_downloads=True)
+    made = context.new_page()
+    seen = watched(made)
+    made.goto(file)
+    made.wait_for_selector("#glass-picture svg")
+    yield made
+    context.close()
+    assert not seen
+
+
+def settle(page):
+    page.wait_for_function("!document.getElementById('waiting').textContent")
+    page.wait_for_timeout(150)
+
+
+def test_the_glass_says_what_the_measures_say(page, scenario):
+    """The first answer on the page is the used share of hl.measures for its town and day."""
+    table = hl.measures(hl.simulate(scenario), scenario)
+    used = table["used_share"].sel(town="penhollow")
+    best = used.isel(time=int(used.values.argmax()))
+    said = page.locator("#glass-words").inner_text()
+    assert percent(float(best)) in said
+    assert f"{best.time.dt.day.item()} {best.time.dt.strftime('%B').item()}" in said
+    season = percent(float(table["season_used_share"].sel(town="penhollow")))
+    assert f"season it was {season}" in page.locator("#meaning").inner_text()
+
+
+def test_the_slider_moves_every_picture(page, scenario):
+    """Another day is another glass, loop and map; the numbers are those of that day."""
+    record = hl.simulate(scenario)
+    table = hl.measures(record, scenario)
+    page.locator("#day").focus()
+    page.keyboard.press("Home")
+    for _ in range(3):
+        page.keyboard.press("ArrowRight")
+    day = str(table["time"].values[3])[:10]
+    share = table["used_share"].sel(town="penhollow").isel(time=3)
+    assert percent(float(share)) in page.locator("#glass-words").inner_text()
+    for name in ("loop", "map"):
+        assert "4 April 2031" in page.locator(f"#{name}-words").inner_text()
+    page.locator("#loop summary").click()
+    rows = page.locator("#loop table tbody tr").all_inner_texts()
+    into = next(row.split("\t") for row in rows if row.startswith("tanks\tmains"))
+    mask = hl.record.flow_mask(record, kind="supply", to_role="mains", to_place="penhollow")
+    assert day == page.locator("#loop thead th").nth(2).inner_text()
+    assert float(into[2]) == pytest.approx(float(record["rate"].values[3, mask].sum()), rel=5e-3)
+
+
+def test_a_dial_shows_its_own_run(page, scenario):
+    """Turned to reuse, the page shows the run of the model with reuse."""
+    page.locator("input[name=reuse][value='1']").check()
+    settle(page)
+    dials = [one for one in dials_of(scenario) if one.name in ("dryness", "reuse")]
+    changed = taken(scenario, dials, (0, 1))
+    table = hl.measures(hl.simulate(changed), changed)
+    season = percent(float(table["season_used_share"].sel(town="penhollow")))
+    assert f"season it was {season}" in page.locator("#meaning").inner_text()
+    assert "Reuse: to the plant" in page.locator("#ran").inner_text()
+
+
+def test_two_settings_and_why(page, scenario):
+    """The parts of the difference are those of hl.compare for the same changes."""
+    page.locator("#hold").click()
+    page.locator("input[name=reuse][value='1']").check()
+    page.locator("input[name=dryness][value='2']").check()
+    page.wait_for_selector("#pair-why h3")
+    said = page.locator("#pair-why").inner_text()
+    dials = [one for one in dials_of(scenario) if one.name in ("dryness", "reuse")]
+    steps = "".join(dial.positions[at].steps for dial, at in zip(dials, (2, 1), strict=True))
+    plan = hl.whatif.plan.read_plan_text(f'[plan]\ntitle = "t"\n{steps}')
+    found = compare(scenario, plan).contributions["season_used_share"].sel(town="penhollow")
+    reuse = float(found[[str(one).startswith("Reuse") for one in found.change.values]].sum())
+    told = {name: float(number) * (-1 if sign == "−" else 1) for name, sign, number in
+            re.findall(r"(Rain|Reuse) adds ([+−])([\d.]+)", said)}
+    # The towns' reuse steps turn together on the page and one by one in the plan.
+    assert told["Reuse"] == pytest.approx(100 * reuse, abs=0.2)
+    assert told["Rain"] == pytest.approx(100 * float(found[0]), abs=0.2)
+
+
+def test_a_setting_is_saved_and_opened_again(page, scenario, tmp_path):
+    """The plan that is saved runs with run --plan, and sets the dials when it is opened."""
+    page.locator("input[name=dryness][value='1']").check()
+    page.locator("#gate").select_option("toilet")
+    settle(page)
+    with page.expect_download() as saved:
+        page.locator("#save-plan").click()
+    path = tmp_path / "plan.toml"
+    saved.value.save_as(path)
+    changed = read_plan(path).taken(scenario)
+    assert changed.season.count_as == "toilet"
+    assert changed.dry_season.rain_scale == 0.8
+    page.locator("#reset").click()
+    settle(page)
+    assert page.locator("input[name=dryness][value='0']").is_checked()
+    page.locator("#open-plan").set_input_files(path)
+    settle(page)
+    assert page.locator("input[name=dryness][value='1']").is_checked()
+    assert page.locator("#gate").input_value() == "toilet"
+    path.write_text('[plan]\ntitle = "other"\n[[step]]\nwhat = "x"\nset = { "season.step" = 1 }\n')
+    assert tomllib.loads(path.read_text())
+    page.locator("#open-plan").set_input_files(path)
+    page.wait_for_selector("#trouble:not([hidden])")
+    assert "--plan" in page.locator("#trouble").inner_text()
+
+
+def test_every_control_can_be_used(page):
+    """Every choice, button and fold is used, in both unit systems; nothing breaks."""
+    for name in ("town", "gate", "units", "theme"):
+        for value in page.locator(f"#{name} option").evaluate_all("all => all.map(o => o.value)"):
+            page.locator(f"#{name}").select_option(value)
+            settle(page)
+            assert page.locator("#trouble").is_hidden()
+    for radio in page.locator("#dials input").all():
+        radio.check()
+        settle(page)
+    for summary in page.locator("details.data summary").all():
+        summary.click()
+    for number in range(page.locator("details.data[open] button").count()):
+        with page.expect_download() as saved:
+            page.locator("details.data[open] button").nth(number).click()
+        assert saved.value.suggested_filename.endswith(".csv")
+    page.locator("[data-walk='0']").click()
+    assert page.locator("#map-picture circle.spot").count() == 1
+    page.locator("#day").focus()
+    page.keyboard.press("End")
+    assert page.locator("#walk-lines [aria-current]").count() == 1
+    page.locator("[data-walk='-1']").click()
+    assert page.locator("#map-picture circle.spot").count() == 0
+    page.locator("#hold").click()
+    page.locator("#reset").click()
+    settle(page)
+    assert page.locator("#pair-body table").count() == 1
+    assert "Mgal" not in page.locator("#loop-words").inner_text()
+
+
+def test_names_are_shown_as_they_are_written(page):
+    """Marks of a markup language in the title stand there as letters."""
+    assert page.locator("h1").inner_text() == "Two <b>towns</b> & a river"
+    assert page.locator("h1 b").count() == 0
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", list(SIZES))
+def test_everybody_can_use_it(chromium, file, size, scheme):
+    """No rule of accessible pages is broken, and nothing runs over the side, in any size."""
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    wide, high = SIZES[size]
+    context = chromium.new_context(viewport={"width": wide, "height": high}, color_scheme=scheme,
+                                   reduced_motion="reduce")
+    page = context.new_page()
+    page.goto(file)
+    page.wait_for_selector("#glass-picture svg")
+    page.locator("#hold").click()
+    page.locator("input[name=reuse][value='1']").check()
+    page.wait_for_selector("#pair-why h3")
+    for summary in page.locator("details.data summary").all():
+        summary.click()
+    page.locator("[data-walk='0']").click()
+    found = axe.run(page)
+    assert not [(one["id"], [node["html"][:90] for node in one["nodes"][:3]])
+                for one in found.response["violations"]]
+    assert page.evaluate("document.documentElement.scrollWidth") <= wide
+    small = page.evaluate("""[...document.querySelectorAll('button,select,summary,fieldset label')]
+        .filter(e => e.offsetParent && e.getBoundingClientRect().height < 24).length""")
+    assert small == 0
+    context.close()
+
+
+def test_it_prints(chromium, file):
+    """On paper the controls go, pictures and words stay, in a few sheets."""
+    page = chromium.new_page()
+    page.goto(file)
+    page.wait_for_selector("#glass-picture svg")
+    page.emulate_media(media="print")
+    assert page.locator("#bar").is_hidden()
+    assert page.locator("#dials").is_hidden()
+    assert page.locator("#loop-picture svg").is_visible()
+    assert page.pdf().count(b"/Type /Page\n") <= 7
+    page.close()

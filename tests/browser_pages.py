@@ -1,0 +1,43 @@
+"""A headless browser for the tests of the page: Debian's, or the one that playwright brought."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+NEEDED = "HYDROLOOP_BROWSER"
+"""Set this, and a missing browser fails the tests instead of passing them over."""
+
+
+@contextmanager
+def browser() -> Iterator[Any]:
+    """A headless Chromium; the test is passed over where there is none and none is needed."""
+    sync = pytest.importorskip("playwright.sync_api")
+    with sync.sync_playwright() as play:
+        found = shutil.which("chromium") or shutil.which("google-chrome") or (
+            play.chromium.executable_path)
+        if not Path(found).exists():
+            assert not os.environ.get(NEEDED), "no browser is there, and one is needed"
+            pytest.skip("no Chromium on this machine: apt-get install chromium")
+        made = play.chromium.launch(executable_path=found, args=["--no-sandbox"])
+        try:
+            yield made
+        finally:
+            made.close()
+
+
+def watched(page: Any) -> list[str]:
+    """What goes wrong on a page while it is used: errors, and all that the network is asked for."""
+    seen: list[str] = []
+    page.on("pageerror", lambda error: seen.append(f"error: {error}"))
+    page.on("console", lambda said: seen.append(f"console: {said.text}")
+            if said.type in ("error", "warning") else None)
+    page.on("request", lambda asked: seen.append(f"asked: {asked.url}")
+            if not asked.url.startswith(("file:", "blob:", "data:", "http://127.0.0.1:")) else None)
+    return seen

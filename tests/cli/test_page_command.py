@@ -1,0 +1,29 @@
+"""The command that writes the page: one file, whole or not at all, as other commands write."""
+
+from __future__ import annotations
+
+from cli.commands import process
+
+SHORT = ("--set", "season.end=2031-04-03")
+
+
+def test_one_file_is_written(tmp_path):
+    """The page is one file under its usual name; it is not written over unasked."""
+    done = process("page", "first_town", *SHORT, folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    text = (tmp_path / "first_town.html").read_text(encoding="utf-8")
+    assert "144 runs" in done.stdout
+    assert text.startswith("<!DOCTYPE html>")
+    assert len(text) < 5_000_000
+    again = process("page", "first_town", *SHORT, folder=tmp_path)
+    assert again.returncode == 2
+    assert "--force" in again.stderr
+    assert [one.name for one in tmp_path.iterdir()] == ["first_town.html"]
+
+
+def test_only_a_page_is_written(tmp_path):
+    """A file of another kind is refused before anything is run."""
+    done = process("page", "first_town", "--out", "page.pdf", folder=tmp_path)
+    assert done.returncode == 2
+    assert ".html" in done.stderr
+    assert not list(tmp_path.iterdir())
