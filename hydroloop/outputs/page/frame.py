@@ -26,7 +26,6 @@ from hydroloop.charts.places import intake_store, outfall_store
 from hydroloop.charts.river_map import laid_out
 from hydroloop.charts.words import place_words, use_words
 from hydroloop.gates import USES as GATES
-from hydroloop.outputs.answer import three_meanings
 from hydroloop.outputs.cautions import LONG
 from hydroloop.outputs.page.dials import Dial, plan_head
 from hydroloop.scenario import Scenario
@@ -77,7 +76,6 @@ def frame(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial],
         "plan_head": plan_head(f"{scenario.title}: a setting of the page"),
         "units": {one: _units(one) for one in _SYSTEMS}, "system": system,
         "colours": _colours(), "cautions": list(LONG), "sources": list(_SOURCES),
-        "meanings": {name: three_meanings(use) for name, use in GATES.items()},
     }
 
 

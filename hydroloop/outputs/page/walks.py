@@ -8,7 +8,7 @@ import pandas as pd
 import xarray as xr
 
 from hydroloop.errors import AskError
-from hydroloop.outputs.diary import diaries
+from hydroloop.outputs.run.diary import diaries
 from hydroloop.tracing import Operator, drops
 
 _DROPS = 3
