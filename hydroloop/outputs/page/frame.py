@@ -26,7 +26,7 @@ from hydroloop.charts.places import intake_store, outfall_store
 from hydroloop.charts.river_map import laid_out
 from hydroloop.charts.words import place_words, use_words
 from hydroloop.gates import USES as GATES
-from hydroloop.outputs.cautions import LONG
+from hydroloop.outputs.document.cautions import LONG
 from hydroloop.outputs.page.dials import Dial, plan_head
 from hydroloop.scenario import Scenario
 from hydroloop.units import display_unit
