@@ -9,6 +9,7 @@ import numpy as np
 
 from hydroloop.scenario.schema import ScenarioFile
 from hydroloop.waterworks.demand import hourly_factors
+from hydroloop.waterworks.layout import Series
 from hydroloop.waterworks.minimum_flow import town_minimum_flows
 from hydroloop.waterworks.network import Works, draw_works
 from hydroloop.waterworks.season import run_season
@@ -68,7 +69,8 @@ def random_run(rng: np.random.Generator, steps: int = 40) -> Run:
     minimum = town_minimum_flows(scenario.town, rivers)
     volume, rate, demand, *_ = run_season(
         works.tables,
-        (sky, head, lateral, release.reshape(steps, -1).astype(float), factors, begins, minimum),
+        Series(sky, head, lateral, release.reshape(steps, -1).astype(float), factors, begins,
+               minimum),
         works.ends,
         np.array(works.ledger.volumes),
         dt,

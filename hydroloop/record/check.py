@@ -95,18 +95,21 @@ def _positions(record: xr.Dataset, end: str) -> np.ndarray:
 def _relative_gap(
     volume: np.ndarray, rate: np.ndarray, days: np.ndarray, source: np.ndarray, target: np.ndarray
 ) -> np.ndarray:
-    shape = (len(days), volume.shape[1], *volume.shape[2:])
+    # Flows and stores first, so that each is one run of memory.
+    shape = (volume.shape[1], len(days), *volume.shape[2:])
     into, out = np.zeros(shape), np.zeros(shape)
-    moved = rate * days.reshape(-1, *[1] * (rate.ndim - 1))
+    moved = rate.swapaxes(0, 1) * days.reshape(-1, *[1] * (rate.ndim - 2))
+    moved = np.ascontiguousarray(moved)
     for flow, (a, b) in enumerate(zip(source.tolist(), target.tolist(), strict=True)):
         if a >= 0:
-            out[:, a] += moved[:, flow]
+            out[a] += moved[flow]
         if b >= 0:
-            into[:, b] += moved[:, flow]
+            into[b] += moved[flow]
+    into, out = into.swapaxes(0, 1), out.swapaxes(0, 1)
     scale = np.maximum(volume[:-1] + into, volume[1:] + out)
     scale = np.maximum(scale, _LAST_DROP * scale.max(axis=0, keepdims=True))
     gap = (volume[1:] - volume[:-1]) - (into - out)
-    return np.divide(gap, scale, out=np.zeros(shape), where=scale > _NO_WATER)
+    return np.divide(gap, scale, out=np.zeros_like(scale), where=scale > _NO_WATER)
 
 
 def check_is_record(record: Any, *needs: str) -> None:

@@ -8,28 +8,17 @@ from hydroloop.waterworks.drought import stage_holds
 
 
 @njit
-def stages_act(stages, follows, watched, in_force, cuts):
+def stages_act(tables, passing, volume, standing, dt):
     """Begins and ends stages, and sets the share that each town cuts.
 
-    Where several stages are in force, the strictest cut of each use counts.
-
-    Parameters
-    ----------
-    stages : table `STAGE`
-    follows : ndarray of shape (stage, town)
-        Whether a town keeps to a stage.
-    watched : tuple of arrays
-        Flow that passed each river cell in the step before [m3/d], volumes [m3], and the length of
-        a step [d].
-    in_force : ndarray of shape (stage,)
-        Days each stage has been in force, 0 if it is not; changed in place [d].
-    cuts : ndarray of shape (town, 3)
-        Receives the cut shares of homes, workplaces and yards [-].
+    `passing` is the flow that passed each river cell in the step before [m3/d], `standing` the days
+    that each stage has been in force [d] and the cut of each town's uses [-]; both are set. Where
+    several stages are in force, the strictest cut of each use counts.
     """
-    passing, volume, dt = watched
+    in_force, cuts = standing
     cuts[:] = 0.0
-    for i in range(len(stages)):
-        stage = stages[i]
+    for i in range(len(tables.stages)):
+        stage = tables.stages[i]
         if stage.s_reservoir >= 0:
             level = volume[stage.s_reservoir] / stage.capacity
         else:
@@ -42,7 +31,7 @@ def stages_act(stages, follows, watched, in_force, cuts):
             continue
         in_force[i] += dt
         for k in range(cuts.shape[0]):
-            if follows[i, k]:
+            if tables.follows[i, k]:
                 cuts[k, 0] = max(cuts[k, 0], stage.homes)
                 cuts[k, 1] = max(cuts[k, 1], stage.work)
                 cuts[k, 2] = max(cuts[k, 2], stage.yards)

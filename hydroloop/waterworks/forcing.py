@@ -8,7 +8,6 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
-import xarray as xr
 
 from hydroloop.bounds import FIRST_YEAR
 from hydroloop.scenario import Scenario
@@ -17,11 +16,13 @@ from hydroloop.waterworks.demand import hourly_factors
 from hydroloop.waterworks.dry_season import Dryness, dryness
 from hydroloop.waterworks.file_record import record_span
 from hydroloop.waterworks.known import Known
+from hydroloop.waterworks.layout import Series
 from hydroloop.waterworks.minimum_flow import river_minimum_flows
 from hydroloop.waterworks.recharge import Years, day_means
 from hydroloop.waterworks.sky import many_years, sky, weather_of
 from hydroloop.weather import flow_for, season_days
 from hydroloop.weather.earlier import days_before, served_by_record
+from hydroloop.weather.series import WeatherSeries
 
 
 @dataclass(frozen=True)
@@ -34,8 +35,8 @@ class Forcing:
         Start of each step.
     step : float
         Length of a step [d].
-    weather : Dataset
-        As `hydroloop.weather.weather_for` makes it.
+    weather : WeatherSeries
+        What `hydroloop.weather.weather_for` labels.
     sky : ndarray of shape (time, 4)
         Rain [mm], mean temperature [degC], reference and open-water evaporation [mm].
     inflow : dict of ndarray of shape (time,)
@@ -60,7 +61,7 @@ class Forcing:
 
     time: np.ndarray
     step: float
-    weather: xr.Dataset
+    weather: WeatherSeries
     sky: np.ndarray
     inflow: dict[str, np.ndarray]
     lateral: dict[str, np.ndarray]
@@ -72,8 +73,8 @@ class Forcing:
     many_years: Years | None = None
     known: Known = field(default_factory=Known)
 
-    def arrays(self, rivers: list[str]) -> tuple[np.ndarray, ...]:
-        """The same as plain arrays for the stepping loop."""
+    def series(self, rivers: list[str], minimum_flow: np.ndarray) -> Series:
+        """The same as the stepping loop takes it; `minimum_flow` is that at each town's intake."""
         steps = len(self.time)
         head, lateral = np.zeros((2, steps, len(rivers)))
         for column, river in enumerate(rivers):
@@ -81,7 +82,7 @@ class Forcing:
             lateral[:, column] = self.lateral.get(river, 0.0)
         factors = np.column_stack(hourly_factors(steps, self.step))
         begins = np.arange(steps) % max(1, round(1.0 / self.step)) == 0
-        return self.sky, head, lateral, self.release, factors, begins
+        return Series(self.sky, head, lateral, self.release, factors, begins, minimum_flow)
 
 
 def season_forcing(
@@ -117,9 +118,11 @@ def season_forcing(
     before = (past or past_forcing)(scenario, seed)
     if before is None:
         return made
-    made.weather.attrs["run_up"] = before.weather.attrs["run_up"]
     return replace(
-        made, past=before, usual_inflow=before.usual_inflow, usual_rain_mm=before.usual_rain_mm
+        _said(made, str(before.weather.said["run_up"])),
+        past=before,
+        usual_inflow=before.usual_inflow,
+        usual_rain_mm=before.usual_rain_mm,
     )
 
 
@@ -144,9 +147,14 @@ def past_forcing(scenario: Scenario, seed: int | None = None) -> Forcing | None:
     span = record_span(scenario)
     served = days if span is None else served_by_record(days, *span)
     made = _driven(scenario, days, Dryness(seed=seed, source_days=served))
-    made.weather.attrs["run_up"] = _past_in_words(days, served, span)
+    made = _said(made, _past_in_words(days, served, span))
     by_day = day_means(made.sky, made.step)
     return replace(made, many_years=many_years(scenario, span, by_day))
+
+
+def _said(made: Forcing, run_up: str) -> Forcing:
+    said = {**made.weather.said, "run_up": run_up}
+    return replace(made, weather=replace(made.weather, said=said))
 
 
 def run_up_years(scenario: Scenario) -> int:
@@ -178,7 +186,7 @@ def _driven(scenario: Scenario, days: np.ndarray, dry: Dryness) -> Forcing:
     """Weather, inflow and releases of some days."""
     season = scenario.season
     weather = weather_of(scenario, days, dry)
-    time = weather["time"].values
+    time = weather.time
     minimum_flow = river_minimum_flows(scenario, time)
     inflow, usual = _inflows(scenario, days, dry)
     lateral = {

@@ -88,6 +88,7 @@ def draw_ground(
         drained_volume=storage - active,
         mean_active=mean_active,
         infiltration=ground.infiltration,
+        artificial=ground.artificial_recharge,
         interflow_share=ground.interflow_share,
         interflow_recession=ground.interflow_recession,
         f_baseflow=ledger.flow(store, river_store, "baseflow"),

@@ -48,31 +48,13 @@ def _wetness(volume, depth_mm, area):
 
 @njit
 def land_acts(land, sky, watering, state, storm, dt):
-    """Rain, snow, runoff, soil and yards of one piece of land.
+    """Rain, snow, runoff, soil and yards of one piece of land; returns what yards ask for [m3/d].
 
-    Parameters
-    ----------
-    land : record of `LAND`
-    sky : tuple of float
-        Rain [mm], mean temperature [degC], reference evaporation [mm], open-water evaporation [mm].
-    watering : tuple
-        What lawns to be watered used in the steps of the last day [mm], number of the step, and how
-        much is watered at this hour over the mean of a day [-].
-    state : tuple of arrays
-        Volumes (store), rates (flow), and water arriving at river stores (store).
-    storm : ndarray of shape (3,)
-        Rain and melt of the day before this step [mm], to which those of the step are added, and
-        the curve numbers of soil and yards when the day began [-].
-    dt : float
-        Length of the step [d].
-
-    Returns
-    -------
-    float
-        Water that yards ask for [m3/d].
+    `storm` holds rain and melt of the day before this step [mm], to which those of the step are
+    added, and the curve numbers of soil and yards when the day began [-].
     """
-    rain_mm, mean_c, reference_mm, open_mm = sky
-    volume, rate, _ = state
+    rain_mm, mean_c, reference_mm = sky.rain_mm, sky.mean_c, sky.reference_mm
+    volume, rate = state.volume, state.rate
     per_mm = 1.0 / (1000.0 * dt)
     snow_mm = snowfall(mean_c) * rain_mm
     melt_mm = melt(mean_c, snow_mm + 1000.0 * volume[land.s_snow] / land.total_area, dt)
@@ -85,7 +67,7 @@ def land_acts(land, sky, watering, state, storm, dt):
     evaporated, run_off = pavement_flows(
         volume[land.s_pavement],
         wet_mm * per_mm * land.paved_area,
-        open_mm * per_mm * land.paved_area,
+        sky.open_water_mm * per_mm * land.paved_area,
         land.depression_mm / 1000.0 * land.paved_area,
         dt,
     )
@@ -107,8 +89,7 @@ def land_acts(land, sky, watering, state, storm, dt):
     rate[land.f_soil_percolation] = percolation
     rate[land.f_soil_drains] = runoff_mm * per_mm * land.soil_area
 
-    of_yards = (wet_mm, liquid_mm, melt_mm, mean_c, reference_mm)
-    asked = _yards_act(land, of_yards, watering, state, storm, dt)
+    asked = _yards_act(land, sky, (liquid_mm, melt_mm), watering, state, storm, dt)
     _drains_act(land, state, dt)
     storm[0] += wet_mm
     return asked
@@ -122,16 +103,17 @@ def _runoff_of_step(event_mm, wet_mm, number):
 
 
 @njit
-def _yards_act(land, sky, watering, state, storm, dt):
-    wet_mm, liquid_mm, melt_mm, mean_c, reference_mm = sky
-    volume, rate, _ = state
+def _yards_act(land, sky, wetting, watering, state, storm, dt):
+    liquid_mm, melt_mm = wetting
+    wet_mm = liquid_mm + melt_mm
+    volume, rate = state.volume, state.rate
     if land.yard_area <= 0.0:
         return 0.0
     per_mm = 1.0 / (1000.0 * dt)
     rate[land.f_rain_yards] = liquid_mm * per_mm * land.yard_area
     rate[land.f_melt_yards] = melt_mm * per_mm * land.yard_area
     runoff_mm = _runoff_of_step(storm[0], wet_mm, storm[2])
-    use_mm = land.yard_crop_coefficient * reference_mm
+    use_mm = land.yard_crop_coefficient * sky.reference_mm
     held = volume[land.s_yards]
     capacity = land.yard_depth_mm / 1000.0 * land.yard_area
     infiltration = (wet_mm - runoff_mm) * per_mm * land.yard_area
@@ -142,20 +124,19 @@ def _yards_act(land, sky, watering, state, storm, dt):
     rate[land.f_yards_percolation] = percolation
     rate[land.f_yards_drains] = runoff_mm * per_mm * land.yard_area
     after = held + dt * (infiltration - evaporated - percolation)
-    kept, t, by_hour = watering
-    is_warm = mean_c >= _WATERING_TEMPERATURE_C
+    is_warm = sky.mean_c >= _WATERING_TEMPERATURE_C
     to_make_up = use_mm if is_warm and is_watered(held, capacity) else 0.0
-    lacking_mm = latest(kept, t, to_make_up).mean() - wet_mm
+    lacking_mm = latest(watering.used_mm, watering.step, to_make_up).mean() - wet_mm
     if not is_warm:
         return 0.0
-    potential = by_hour * lacking_mm / 1000.0 * land.yard_area
+    potential = watering.by_hour * lacking_mm / 1000.0 * land.yard_area
     return yard_need(after, potential, capacity, land.yard_efficiency) / dt
 
 
 @njit
 def _drains_act(land, state, dt):
     """Storm drains hand on their water; a catchment without drains sends its runoff straight on."""
-    volume, rate, arriving = state
+    volume, rate, arriving = state.volume, state.rate, state.arriving
     inflow = rate[land.f_pavement_drains] + rate[land.f_soil_drains] + rate[land.f_yards_drains]
     if land.s_drains >= 0:
         inflow = storm_drain_outflow(volume[land.s_drains], inflow, land.drain_time, dt)
@@ -169,7 +150,7 @@ def ground_acts(aquifer, state, dt):
 
     Returns what is left for wells [m3/d], and infiltration into sewers over its mean [-].
     """
-    volume, rate, arriving = state
+    volume, rate, arriving = state.volume, state.rate, state.arriving
     draining = drained(volume[aquifer.s_subsoil], aquifer.interflow_recession, dt)
     interflow = aquifer.interflow_share * draining
     rate[aquifer.f_interflow] = interflow
@@ -187,23 +168,23 @@ def ground_acts(aquifer, state, dt):
 
 
 @njit
-def rivers_gain(streams, mouths, laterals, inflows, state, dt):
+def rivers_gain(tables, inflows, state, dt):
     """Streams hand on what they gathered, and water joins the rivers along their length.
 
     `inflows` are those at the heads, and those along the rivers that are given [m3/d].
     """
-    volume, rate, arriving = state
+    volume, rate, arriving = state.volume, state.rate, state.arriving
     head_inflow, lateral_inflow = inflows
-    for i in range(len(mouths)):
-        mouth = mouths[i]
-        gathered = streams[mouth.streams]
+    for i in range(len(tables.mouths)):
+        mouth = tables.mouths[i]
+        gathered = tables.streams[mouth.streams]
         flow = mouth.share * streams_outflow(
             volume[gathered.s_store], arriving[gathered.s_store], gathered.recession, dt
         )
         rate[mouth.f_flow] = flow
         arriving[mouth.s_river] += flow
-    for i in range(len(laterals)):
-        lateral = laterals[i]
+    for i in range(len(tables.laterals)):
+        lateral = tables.laterals[i]
         given = head_inflow if lateral.of_head > 0 else lateral_inflow
         flow = lateral.share * given[lateral.river]
         rate[lateral.f_flow] = flow
@@ -213,8 +194,7 @@ def rivers_gain(streams, mouths, laterals, inflows, state, dt):
 @njit
 def reservoir_opens(dam, wanted_release, open_mm, state, dt):
     """Evaporation and release of one reservoir; returns what is left for intakes [m3/d]."""
-    volume, rate, _ = state
-    held = volume[dam.s_store]
+    rate, held = state.rate, state.volume[dam.s_store]
     area = water_surface(held, dam.capacity, dam.area)
     evaporated = surface_evaporation(open_mm, area, held, dt)
     release = controlled_release(held, dam.dead_volume, evaporated, wanted_release, dt)

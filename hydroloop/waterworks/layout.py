@@ -3,10 +3,12 @@
 They are structured arrays, so that compiled code can say ``town.sludge``. Fields that begin with
 ``s_`` hold the number of a store and those with ``f_`` the number of a flow. A part that a town
 does not have points to one spare store or flow behind the last; the loop must leave those at zero,
-and `simulate` checks that it did.
+and `simulate` checks that it did. What the loop is handed and hands on has names, too.
 """
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 import numpy as np
 
@@ -51,9 +53,11 @@ LAND = _table(
 )
 
 # Groundwater and the subsoil above it, which feeds it and gives interflow. `infiltration` is that
-# of all sewers over it, `mean_active` the long-run mean of what lies above `drained_volume` [m3].
+# of all sewers over it, `artificial` what leaks and on-site systems add in the long run [m3/d], and
+# `mean_active` the long-run mean of what lies above `drained_volume` [m3].
 AQUIFER = _table(
-    "drained_volume recession mean_active infiltration interflow_share interflow_recession",
+    "drained_volume recession mean_active infiltration artificial interflow_share "
+    "interflow_recession",
     "s_store s_subsoil s_river f_baseflow f_interflow f_recharge",
 )
 
@@ -84,3 +88,104 @@ CELL_FILLS, TOWN_ACTS, CELL_EMPTIES, RESERVOIR_ACTS = range(4)
 
 # Where wash water goes.
 TO_SEWER, TO_RIVER, TO_PLANT = range(3)
+
+
+class Tables(NamedTuple):
+    """What a scenario is drawn up as: one table of each kind of part, and what acts when."""
+
+    towns: np.ndarray
+    lands: np.ndarray
+    aquifers: np.ndarray
+    streams: np.ndarray
+    mouths: np.ndarray
+    laterals: np.ndarray
+    cells: np.ndarray
+    reservoirs: np.ndarray
+    order: np.ndarray  # (event, 2): what acts, and its number
+    stages: np.ndarray
+    follows: np.ndarray  # (stage, town)
+
+
+class Ends(NamedTuple):
+    """Source and target store of each flow, -1 for the spare one; which stores are always full."""
+
+    source: np.ndarray
+    target: np.ndarray
+    full: np.ndarray
+
+
+class Series(NamedTuple):
+    """What drives the steps from outside."""
+
+    sky: np.ndarray  # (time, 4), the fields of `Sky`
+    head_inflow: np.ndarray  # (time, river) [m3/d]
+    lateral_inflow: np.ndarray  # (time, river) [m3/d]
+    release: np.ndarray  # (time, reservoir) [m3/d]
+    factors: np.ndarray  # (time, 3): homes, workplaces and yards over the day's mean [-]
+    begins: np.ndarray  # (time,): whether a day begins
+    minimum_flow: np.ndarray  # (time, town): to be left at the intake [m3/d]
+
+
+class Season(NamedTuple):
+    """What the steps come to; the last store and flow are the spare ones and stay at zero."""
+
+    volume: np.ndarray  # (edge, store + 1) [m3]
+    rate: np.ndarray  # (time, flow + 1) [m3/d]
+    demand: np.ndarray  # (time, town, 3) [m3/d]
+    cut: np.ndarray  # (time, town, 3): what drought stages cut of it [m3/d]
+    in_force: np.ndarray  # (time, stage): days that a stage has been in force [d]
+
+
+class Means(NamedTuple):
+    """Means of some steps, and the volumes at their end."""
+
+    end: np.ndarray  # (store,) [m3]
+    rate: np.ndarray  # (flow,) [m3/d]
+    volume: np.ndarray  # (store,) [m3]
+
+
+class State(NamedTuple):
+    """A step as it stands: volumes at its start, rates so far, and water arriving at stores."""
+
+    volume: np.ndarray  # (store + 1,) [m3]
+    rate: np.ndarray  # (flow + 1,) [m3/d]
+    arriving: np.ndarray  # (store + 1,) [m3/d]
+
+
+class Sky(NamedTuple):
+    """Weather of a step."""
+
+    rain_mm: float
+    mean_c: float
+    reference_mm: float
+    open_water_mm: float
+
+
+class Watering(NamedTuple):
+    """What lawns to be watered used in the steps of the last day, and how much this hour waters."""
+
+    used_mm: np.ndarray  # (step of a day,)
+    step: int
+    by_hour: float  # over the mean of a day [-]
+
+
+class Asked(NamedTuple):
+    """What a town asks for in a step [m3/d], and what it knows of the last day."""
+
+    homes: float
+    work: float
+    yards: float
+    mean_indoors: float
+    yards_kept: np.ndarray  # (step of a day,)
+    tanks_kept: np.ndarray  # (step of a day,)
+    step: int
+
+
+class Left(NamedTuple):
+    """What is left for intakes and wells in a step [m3/d], and what must pass the intake."""
+
+    passing: np.ndarray  # (cell + 1,)
+    dam: np.ndarray  # (reservoir + 1,)
+    withdrawn: np.ndarray  # (reservoir + 1,): taken from it so far
+    ground: np.ndarray  # (aquifer + 1,)
+    minimum_flow: float

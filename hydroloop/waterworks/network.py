@@ -38,6 +38,8 @@ from hydroloop.waterworks.layout import (
     STREAMS,
     TOWN,
     TOWN_ACTS,
+    Ends,
+    Tables,
 )
 from hydroloop.waterworks.ledger import NONE, Ledger, row, stacked
 from hydroloop.waterworks.ordering import Event, acting_order, waits_to_cut_loops
@@ -89,27 +91,15 @@ class Works:
     waiting: tuple[str, ...]
 
     @property
-    def tables(self) -> tuple[np.ndarray, ...]:
-        """Tables in the order in which the stepping loop takes them."""
-        return (
-            self.towns,
-            self.lands,
-            self.aquifers,
-            self.streams,
-            self.mouths,
-            self.laterals,
-            self.cells,
-            self.reservoirs,
-            self.order,
-            self.stages,
-            self.follows,
-        )
+    def tables(self) -> Tables:
+        """Tables as the stepping loop takes them."""
+        return Tables(*(getattr(self, name) for name in Tables._fields))
 
     @property
-    def ends(self) -> tuple[np.ndarray, ...]:
-        """Source and target store of each flow, and whether each store is always full."""
+    def ends(self) -> Ends:
+        """Where each flow leads."""
         ledger = self.ledger
-        return np.array(ledger.sources), np.array(ledger.targets), np.array(ledger.full)
+        return Ends(np.array(ledger.sources), np.array(ledger.targets), np.array(ledger.full))
 
 
 def draw_works(

@@ -9,6 +9,7 @@ import numpy as np
 from hydroloop.record import Network
 from hydroloop.scenario import Scenario
 from hydroloop.waterworks.forcing import Forcing
+from hydroloop.waterworks.layout import Series
 from hydroloop.waterworks.ledger import Ledger
 from hydroloop.waterworks.minimum_flow import town_minimum_flows
 from hydroloop.waterworks.network import Works, draw_works
@@ -108,10 +109,10 @@ def run_scenario(scenario: Scenario, forcing: Forcing) -> SeasonRun:
     return SeasonRun(scenario, forcing, works, volume[:, :-1], rate[:, :-1], *asked)
 
 
-def _series(scenario: Scenario, forcing: Forcing) -> tuple[np.ndarray, ...]:
+def _series(scenario: Scenario, forcing: Forcing) -> Series:
     """What drives a scenario, as the stepping loop takes it."""
     minimum_flow = town_minimum_flows(scenario.town, forcing.minimum_flow)
-    return *forcing.arrays(list(scenario.river)), minimum_flow
+    return forcing.series(list(scenario.river), minimum_flow)
 
 
 def _past(scenario: Scenario, past: Forcing) -> Past:

@@ -89,7 +89,7 @@ def _soils(works: Works, of: str) -> np.ndarray:
 
 def _aquifer_below(works: Works) -> np.ndarray:
     """Number of the aquifer under each land."""
-    subsoil = works.ends[1][works.lands["f_soil_percolation"]]
+    subsoil = works.ends.target[works.lands["f_soil_percolation"]]
     order = np.argsort(works.aquifers["s_subsoil"])
     return order[np.searchsorted(works.aquifers["s_subsoil"], subsoil, sorter=order)]
 

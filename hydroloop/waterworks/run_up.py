@@ -9,6 +9,7 @@ import numpy as np
 from hydroloop.waterworks.known import Known
 from hydroloop.waterworks.land_alone import LandAlone, land_alone
 from hydroloop.waterworks.land_network import LEAST_BASEFLOW
+from hydroloop.waterworks.layout import Means, Series
 from hydroloop.waterworks.network import Works
 from hydroloop.waterworks.recharge import Years, day_means, recharge_by_land
 from hydroloop.waterworks.season import run_past
@@ -25,8 +26,8 @@ class Past:
 
     Attributes
     ----------
-    series : tuple of ndarray
-        As the stepping loop takes them.
+    series : Series
+        What drives them.
     last_year : int
         Number of the step with which the last of the years begins [-].
     step : float
@@ -37,15 +38,20 @@ class Past:
         What was worked out of these years before, for works that are the same in it.
     """
 
-    series: tuple[np.ndarray, ...]
+    series: Series
     last_year: int
     step: float
     many_years: Years
     known: Known
 
-    def steps(self, first: int, last: int | None = None) -> tuple[np.ndarray, ...]:
+    @property
+    def n_steps(self) -> int:
+        """Number of steps."""
+        return len(self.series.sky)
+
+    def steps(self, first: int, last: int | None = None) -> Series:
         """Series of some of the steps."""
-        return tuple(values[first:last] for values in self.series)
+        return Series(*(values[first:last] for values in self.series))
 
 
 def first_volumes(works: Works, past: Past) -> np.ndarray:
@@ -81,7 +87,7 @@ def first_volumes(works: Works, past: Past) -> np.ndarray:
     ----------
     De Laat & Savenije, Hydrology, lecture notes, eq. 5.15 (linear reservoir).
     """
-    tables = [*works.tables, *works.ends, past.series[-1][past.last_year :]]
+    tables = [*works.tables, *works.ends, past.series.minimum_flow[past.last_year :]]
     volumes, given = np.array(works.ledger.volumes), works.ledger.given
     end, mean_active = past.known.once(lambda: _settled(works, past, volumes), *tables, volumes)
     works.aquifers["mean_active"] = mean_active
@@ -98,18 +104,19 @@ def _settled(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, n
                                  *alone.works.tables, guess[alone.stores])  # fmt: skip
     before = guess.copy()
     before[alone.stores] = held
-    wetter = _wetter_than_last_year(works, past)
+    usual, wetter = _recharge_by_land(works, past)
+    works.aquifers["mean_active"] = _mean_above(works, usual + works.aquifers["artificial"])
     begin = guess.copy()
     begin[of_land] = before[of_land]
     for _ in range(_MOST_PASSES):
         run = run_past(works.tables, past.steps(past.last_year), works.ends, begin, past.step)
-        end, kept = run[0], _kept(works, run, past, len(past.series[0]) - past.last_year)
+        end, kept = run.end, _kept(works, run, past, past.n_steps - past.last_year)
         lacking = _lacking(kept, end[slow] - begin[slow] - rise)
         holds = (kept < 1.0) & (begin[slow] + lacking > floor)
         level = np.where(holds, begin[slow] + lacking, guess[slow])
         end[slow] = np.where(holds, end[slow] + kept * lacking, guess[slow])
         expected = works.aquifers["mean_active"].copy()
-        works.aquifers["mean_active"] = _mean_active(works, run[1], wetter, expected)
+        works.aquifers["mean_active"] = _mean_active(works, run.rate, wetter)
         apart = np.abs(works.aquifers["mean_active"] - expected) > _MOVED * expected
         settled = kept * np.abs(lacking) <= _MOVED * (end[slow] - floor)
         if settled[holds].all() and not (apart & (works.aquifers["infiltration"] > 0.0)).any():
@@ -121,30 +128,32 @@ def _settled(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, n
     return end, works.aquifers["mean_active"].copy()
 
 
-def _mean_active(
-    works: Works, moved: np.ndarray, wetter: np.ndarray, guess: np.ndarray
-) -> np.ndarray:
+def _mean_active(works: Works, moved: np.ndarray, wetter: np.ndarray) -> np.ndarray:
     """What groundwater holds above the level at which nothing drains, in the mean of many years:
     its recession times what reaches it, less what wells pump and what sewers get in the mean. What
     people do is as in the last year. Where sewers ask for more than that, rivers keep a little;
-    where wells leave nothing, the guess stands."""
+    where wells leave nothing, it stays as it was."""
     grounds, kinds = works.aquifers, np.array(works.ledger.kinds)
     net = np.zeros(len(works.ledger.stores) + 1)
     by_level = np.isin(kinds, _BY_LEVEL)
-    np.add.at(net, works.ends[1], moved)
-    np.subtract.at(net, works.ends[0], np.where(by_level, 0.0, moved))
-    inflow = net[grounds["s_store"]] + wetter
+    np.add.at(net, works.ends.target, moved)
+    np.subtract.at(net, works.ends.source, np.where(by_level, 0.0, moved))
+    return _mean_above(works, net[grounds["s_store"]] + wetter)
+
+
+def _mean_above(works: Works, inflow: np.ndarray) -> np.ndarray:
+    grounds = works.aquifers
     left = np.maximum(inflow - grounds["infiltration"], LEAST_BASEFLOW * inflow)
-    return np.where(left > 0.0, grounds["recession"] * left, guess)
+    return np.where(left > 0.0, grounds["recession"] * left, grounds["mean_active"])
 
 
-def _wetter_than_last_year(works: Works, past: Past) -> np.ndarray:
-    """How much more the land recharges each aquifer in the long run than in the last year [m3/d].
-
-    Both by one account of the soil alone, so that what it leaves out cancels."""
-    last = Years(day_means(past.series[0], past.step), past.known)
-    days = round((len(past.series[0]) - past.last_year) * past.step)
-    return recharge_by_land(works, past.many_years) - recharge_by_land(works, last, days)
+def _recharge_by_land(works: Works, past: Past) -> tuple[np.ndarray, np.ndarray]:
+    """Recharge of each aquifer by the land in the long run, and how much more that is than in the
+    last year [m3/d]; both by one account of the soil alone, so that what it leaves out cancels."""
+    last = Years(day_means(past.series.sky, past.step), past.known)
+    days = round((past.n_steps - past.last_year) * past.step)
+    usual = recharge_by_land(works, past.many_years)
+    return usual, usual - recharge_by_land(works, last, days)
 
 
 def _land_by_itself(
@@ -153,17 +162,17 @@ def _land_by_itself(
     """Volumes of the land a year before the first day with nobody living there, and how much
     groundwater gains in that year; groundwater settled to what all the years hold up."""
     works = alone.works
-    slow, steps = works.aquifers["s_store"], len(past.series[0])
+    slow, steps = works.aquifers["s_store"], past.n_steps
     before = guess
     if past.last_year:
         years = past.steps(0, past.last_year)
-        before = run_past(works.tables, years, works.ends, guess, past.step)[0]
+        before = run_past(works.tables, years, works.ends, guess, past.step).end
     last = past.steps(past.last_year)
     run = run_past(works.tables, last, works.ends, before, past.step)
-    lacking = _lacking(_kept(works, run, past, steps), run[0][slow] - guess[slow])
+    lacking = _lacking(_kept(works, run, past, steps), run.end[slow] - guess[slow])
     in_years_before = _kept(works, run, past, past.last_year) * lacking
     in_all = _kept(works, run, past, steps) * lacking
-    return before, run[0][slow] + in_all - before[slow] - in_years_before
+    return before, run.end[slow] + in_all - before[slow] - in_years_before
 
 
 def _lacking(kept: np.ndarray, risen: np.ndarray) -> np.ndarray:
@@ -171,13 +180,13 @@ def _lacking(kept: np.ndarray, risen: np.ndarray) -> np.ndarray:
     return np.where(kept < 1.0, risen / np.maximum(1.0 - kept, 1e-12), 0.0)
 
 
-def _kept(works: Works, run: tuple[np.ndarray, ...], past: Past, steps: int) -> np.ndarray:
+def _kept(works: Works, run: Means, past: Past, steps: int) -> np.ndarray:
     """Share of an error in the level of groundwater that is left after some steps [-]."""
-    _, moved, held = run
-    out = np.zeros(len(held) + 1)
-    np.add.at(out, works.ends[0], np.where(np.isin(works.ledger.kinds, _BY_LEVEL), moved, 0.0))
+    out = np.zeros(len(run.volume) + 1)
+    by_level = np.isin(works.ledger.kinds, _BY_LEVEL)
+    np.add.at(out, works.ends.source, np.where(by_level, run.rate, 0.0))
     slow = works.aquifers["s_store"]
-    above = held[slow] - works.aquifers["drained_volume"]
+    above = run.volume[slow] - works.aquifers["drained_volume"]
     share = np.divide(past.step * out[slow], above, out=np.zeros(len(slow)), where=above > 0.0)
     return (1.0 - np.minimum(share, 1.0)) ** steps
 

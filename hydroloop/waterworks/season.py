@@ -17,7 +17,22 @@ from hydroloop.waterworks.land_step import (
     rivers_gain,
     storm_begins,
 )
-from hydroloop.waterworks.layout import CELL_EMPTIES, CELL_FILLS, PLAN, TOWN_ACTS
+from hydroloop.waterworks.layout import (
+    CELL_EMPTIES,
+    CELL_FILLS,
+    PLAN,
+    TOWN_ACTS,
+    Asked,
+    Ends,
+    Left,
+    Means,
+    Season,
+    Series,
+    Sky,
+    State,
+    Tables,
+    Watering,
+)
 from hydroloop.waterworks.river import allowed_withdrawal
 from hydroloop.waterworks.river_step import cell_empties, cell_fills, reservoir_acts
 from hydroloop.waterworks.town_step import (
@@ -32,20 +47,19 @@ RULES = (*Path(__file__).parent.glob("*.py"),
           *(Path(str(rules.__file__)) for rules in (antecedent, curve_number, snow)))  # fmt: skip
 
 
-def run_season(tables, forcing, ends, first_volume, dt):
+def run_season(
+    tables: Tables, series: Series, ends: Ends, first_volume: np.ndarray, dt: float
+) -> Season:
     """Volumes, rates and demand of a whole season.
 
     Parameters
     ----------
-    tables : tuple
-        Towns, lands, aquifers, streams, mouths, laterals, cells, reservoirs (tables of `layout`),
-        the acting order, drought stages, and which town keeps to which stage (stage, town).
-    forcing : tuple of ndarray
-        Weather of shape (time, 4), head and lateral inflow (time, river) [m3/d], release (time,
-        reservoir) [m3/d], factors of homes, workplaces and yards (time, 3) [-], 1 where a day
-        begins (time,), and the flow to be left at each town's intake (time, town) [m3/d].
-    ends : tuple of ndarray
-        Source and target store of each flow (flow,), and whether a store is always full (store,).
+    tables : Tables
+        What the scenario is drawn up as.
+    series : Series
+        What drives it from outside.
+    ends : Ends
+        Where each flow leads.
     first_volume : ndarray of shape (store,)
         Volumes at the first edge [m3].
     dt : float
@@ -53,61 +67,55 @@ def run_season(tables, forcing, ends, first_volume, dt):
 
     Returns
     -------
-    tuple of ndarray
-        Volume (edge, store + 1) [m3], rate (time, flow + 1) [m3/d], demand and what drought stages
-        cut of it (time, town, 3) [m3/d], and days that each stage has been in force (time, stage)
-        [d]. The last store and flow are the spare ones and stay at zero.
+    Season
+        Every step.
     """
-    steps, flows, stores = len(forcing[0]), len(ends[0]), len(first_volume)
-    volume = np.zeros((steps + 1, stores + 1))
-    volume[0, :-1] = first_volume
-    rate = np.zeros((steps, flows + 1))
-    demand = np.zeros((steps, len(tables[0]), 3))
-    cut = np.zeros_like(demand)
-    in_force = np.zeros((steps, len(tables[-2])))
-    results = (volume, rate, demand, cut, in_force)
-    _forget_stale_once()
+    season = _room(tables, ends, len(series.sky), first_volume)
     sums = np.zeros(0), np.zeros(0)
-    _step_through(tables, _by_day(forcing), ends, (*results, _plans(tables)), sums, dt)
-    return results
-
-
-def run_past(tables, forcing, ends, first_volume, dt):
-    """Last volumes of a time before the season, and means over it: nothing else is kept.
-
-    Parameters
-    ----------
-    tables, forcing, ends, first_volume, dt
-        As `run_season` takes them.
-
-    Returns
-    -------
-    tuple of ndarray
-        Volume at the end (store) [m3], mean rate (flow) [m3/d] and mean volume (store) [m3].
-    """
-    steps, flows, stores = len(forcing[0]), len(ends[0]), len(first_volume)
-    volume = np.zeros((2, stores + 1))
-    volume[0, :-1] = first_volume
-    demand, in_force = np.zeros((1, len(tables[0]), 3)), np.zeros((1, len(tables[-2])))
-    results = (volume, np.zeros((1, flows + 1)), demand, demand.copy(), in_force, _plans(tables))
-    sums = np.zeros(flows + 1), np.zeros(stores + 1)
     _forget_stale_once()
-    _step_through(tables, _by_day(forcing), ends, results, sums, dt)
+    _step_through(tables, _by_day(series), ends, season, _plans(tables), sums, dt)
+    return season
+
+
+def run_past(
+    tables: Tables, series: Series, ends: Ends, first_volume: np.ndarray, dt: float
+) -> Means:
+    """Means over a time before the season and the last volumes; the rest as for `run_season`."""
+    season = _room(tables, ends, 1, first_volume)
+    sums = np.zeros(len(ends.source) + 1), np.zeros(len(first_volume) + 1)
+    _forget_stale_once()
+    _step_through(tables, _by_day(series), ends, season, _plans(tables), sums, dt)
+    steps = len(series.sky)
     moved, held = (total[:-1] / steps for total in sums)
-    return volume[steps % 2, :-1], moved, held
+    return Means(season.volume[steps % 2, :-1], moved, held)
 
 
-def _plans(tables):
-    return np.zeros(max(1, len(tables[0])), dtype=PLAN)
+def _room(tables: Tables, ends: Ends, steps: int, first_volume: np.ndarray) -> Season:
+    volume = np.zeros((steps + 1, len(first_volume) + 1))
+    volume[0, :-1] = first_volume
+    towns = len(tables.towns)
+    return Season(
+        volume,
+        np.zeros((steps, len(ends.source) + 1)),
+        np.zeros((steps, towns, 3)),
+        np.zeros((steps, towns, 3)),
+        np.zeros((steps, len(tables.stages))),
+    )
 
 
-def _by_day(forcing):
-    """The forcing with the day's mean temperature in all its steps: snow goes by degree-days."""
-    weather, begins = np.array(forcing[0]), forcing[-2]
-    days = np.flatnonzero(begins)
-    steps = np.diff(np.append(days, len(begins)))
-    weather[:, 1] = np.repeat(np.add.reduceat(weather[:, 1], days) / steps, steps)
-    return weather, *forcing[1:]
+def _plans(tables: Tables) -> np.ndarray:
+    return np.zeros(max(1, len(tables.towns)), dtype=PLAN)
+
+
+def _by_day(series: Series) -> Series:
+    """The same with the day's mean temperature in all its steps: snow goes by degree-days."""
+    days = np.flatnonzero(series.begins)
+    if len(days) == len(series.begins):
+        return series
+    sky = np.array(series.sky)
+    steps = np.diff(np.append(days, len(sky)))
+    sky[:, 1] = np.repeat(np.add.reduceat(sky[:, 1], days) / steps, steps)
+    return series._replace(sky=sky)
 
 
 @cache
@@ -116,13 +124,12 @@ def _forget_stale_once() -> None:
 
 
 @compiled
-def _step_through(tables, forcing, ends, results, sums, dt):
-    # Results hold every step, or, where only the sums and the last volumes are wanted, so few rows
-    # that they are used in turn.
-    towns, lands, aquifers, streams, mouths, laterals, cells, reservoirs = tables[:8]
-    order, stages, follows = tables[8:]
-    weather, head_inflow, lateral_inflow, release, factors, begins, minimum_flow = forcing
-    volume, rate, demand, cut, in_force, plans = results
+def _step_through(tables, series, ends, season, plans, sums, dt):
+    # A season holds every step, or, where only the sums and the last volumes are wanted, so few
+    # rows that they are used in turn.
+    towns, lands, aquifers = tables.towns, tables.lands, tables.aquifers
+    cells, reservoirs, order = tables.cells, tables.reservoirs, tables.order
+    volume, rate, demand, cut = season.volume, season.rate, season.demand, season.cut
     stores = volume.shape[1]
     arriving = np.zeros(stores)
     ground_left = np.zeros(len(aquifers) + 1)
@@ -133,38 +140,39 @@ def _step_through(tables, forcing, ends, results, sums, dt):
     to_sewers = np.zeros(len(aquifers) + 1)
     storm = np.zeros((len(lands), 3))
     cut_share = np.zeros((len(towns), 3))
-    standing = np.zeros(len(stages))
+    standing = np.zeros(len(tables.stages))
     per_day = max(1, round(1.0 / dt))
     lawns_kept = np.zeros((len(lands), per_day))
     yards_kept = np.zeros((len(towns), per_day))
     tanks_kept = np.zeros((len(towns), per_day))
     passing[:] = np.inf  # before the first step no river is known to be low
-    for t in range(len(weather)):
-        sky = (weather[t, 0], weather[t, 1], weather[t, 2], weather[t, 3])
+    for t in range(len(series.sky)):
+        sky = Sky(series.sky[t, 0], series.sky[t, 1], series.sky[t, 2], series.sky[t, 3])
         row = t % len(rate)
         held, after, moved = volume[t % len(volume)], volume[(t + 1) % len(volume)], rate[row]
         moved[:] = 0.0
-        state = (held, moved, arriving)
+        state = State(held, moved, arriving)
         arriving[:] = 0.0
         withdrawn[:] = 0.0
         for i in range(len(aquifers)):
             ground_left[i], to_sewers[i] = ground_acts(aquifers[i], state, dt)
         for i in range(len(reservoirs)):
-            dam_left[i] = reservoir_opens(reservoirs[i], release[t, i], sky[3], state, dt)
+            wanted = series.release[t, i]
+            dam_left[i] = reservoir_opens(reservoirs[i], wanted, sky.open_water_mm, state, dt)
         for i in range(len(lands)):
-            if begins[t]:
+            if series.begins[t]:
                 storm_begins(lands[i], storm[i], held)
-            watering = (lawns_kept[i], t, factors[t, 2])
+            watering = Watering(lawns_kept[i], t, series.factors[t, 2])
             asked_by_yards[i] = land_acts(lands[i], sky, watering, state, storm[i], dt)
-        inflows = (head_inflow[t], lateral_inflow[t])
-        rivers_gain(streams, mouths, laterals, inflows, state, dt)
-        stages_act(stages, follows, (passing, held, dt), standing, cut_share)
-        in_force[row] = standing
+        inflows = (series.head_inflow[t], series.lateral_inflow[t])
+        rivers_gain(tables, inflows, state, dt)
+        stages_act(tables, passing, held, (standing, cut_share), dt)
+        season.in_force[row] = standing
         for k in range(len(towns)):
             town = towns[k]
             full = (
-                town.homes_demand * factors[t, 0],
-                town.work_demand * factors[t, 1],
+                town.homes_demand * series.factors[t, 0],
+                town.work_demand * series.factors[t, 1],
                 asked_by_yards[town.land],
             )
             for use in range(3):
@@ -172,25 +180,19 @@ def _step_through(tables, forcing, ends, results, sums, dt):
                 demand[row, k, use] = full[use] - cut[row, k, use]
             mean_indoors = town.homes_demand * (1.0 - cut_share[k, 0])
             mean_indoors += town.work_demand * (1.0 - cut_share[k, 1])
-            kept = (yards_kept[k], tanks_kept[k], t)
-            asked = (demand[row, k, 0], demand[row, k, 1], demand[row, k, 2], mean_indoors, kept)
+            asked = Asked(demand[row, k, 0], demand[row, k, 1], demand[row, k, 2], mean_indoors,
+                          yards_kept[k], tanks_kept[k], t)  # fmt: skip
             town_prepares(town, plans[k], asked, to_sewers[town.aquifer], state, dt)
         for e in range(len(order)):
             what, i = order[e, 0], order[e, 1]
             if what == CELL_FILLS:
-                inflow = head_inflow[t, cells[i].river]
+                inflow = series.head_inflow[t, cells[i].river]
                 passing[i] = cell_fills(cells[i], sky, inflow, state, dt)
             elif what == CELL_EMPTIES:
                 cell_empties(cells[i], passing[i], state)
             elif what == TOWN_ACTS:
-                _town_acts(
-                    towns[i],
-                    lands[towns[i].land],
-                    plans[i],
-                    (passing, dam_left, withdrawn, ground_left, minimum_flow[t, i]),
-                    state,
-                    dt,
-                )
+                left = Left(passing, dam_left, withdrawn, ground_left, series.minimum_flow[t, i])
+                _town_acts(towns[i], lands[towns[i].land], plans[i], left, state, dt)
             else:
                 reservoir_acts(reservoirs[i], withdrawn[i], sky, state, dt)
         _settle(held, after, moved, ends, dt)
@@ -201,21 +203,20 @@ def _step_through(tables, forcing, ends, results, sums, dt):
 
 @njit
 def _town_acts(town, land, plan, left, state, dt):
-    passing, dam_left, withdrawn, ground_left, minimum_flow = left
-    _, rate, _ = state
+    rate = state.rate
     wanted = max(0.0, plan.raw - rate[town.f_reuse_plant] - rate[town.f_washwater])
     taken = 0.0
     if town.intake_cell >= 0:
         taken = allowed_withdrawal(
-            wanted, passing[town.intake_cell], minimum_flow, town.intake_limit
+            wanted, left.passing[town.intake_cell], left.minimum_flow, town.intake_limit
         )
-        passing[town.intake_cell] -= taken
+        left.passing[town.intake_cell] -= taken
     elif town.intake_reservoir >= 0:
-        taken = min(wanted, town.intake_limit, dam_left[town.intake_reservoir])
-        dam_left[town.intake_reservoir] -= taken
-        withdrawn[town.intake_reservoir] += taken
-    made, wells = town_treats(town, plan, taken, ground_left[town.wells_aquifer], state)
-    ground_left[town.wells_aquifer] -= wells
+        taken = min(wanted, town.intake_limit, left.dam[town.intake_reservoir])
+        left.dam[town.intake_reservoir] -= taken
+        left.withdrawn[town.intake_reservoir] += taken
+    made, wells = town_treats(town, plan, taken, left.ground[town.wells_aquifer], state)
+    left.ground[town.wells_aquifer] -= wells
     sewage = town_uses(town, land, plan, made, state, dt)
     town_cleans(town, land, sewage, state, dt)
 
@@ -227,7 +228,7 @@ def _settle(held, after, flows, ends, dt):
     The rules see to it that nothing falls below zero; the `max` only takes away a last-digit
     rounding, some 1e-16 of the throughflow.
     """
-    source, target, full = ends
+    source, target, full = ends.source, ends.target, ends.full
     net = np.zeros(len(held))
     for flow in range(len(source)):
         net[source[flow]] -= flows[flow]

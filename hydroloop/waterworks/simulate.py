@@ -84,7 +84,7 @@ def simulate(
         used_before=run.used_before(),
     )
     asked = (run.demand, run.cut, run.stage_days, run.minimum_flow)
-    weather = {name: run.forcing.weather[name].values for name in _WEATHER}
+    weather = {name: run.forcing.weather.columns[name] for name in _WEATHER}
     return _with_forcing(record, run, asked, weather)
 
 
@@ -157,7 +157,7 @@ def _asked_and_weather(
     runs: Members,
 ) -> tuple[tuple[np.ndarray, ...], dict[str, np.ndarray]]:
     weather = {
-        name: np.stack([f.weather[name].values for f in runs.forcings], axis=-1)
+        name: np.stack([f.weather.columns[name] for f in runs.forcings], axis=-1)
         for name in _WEATHER
     }
     if all(forcing is runs.forcings[0] for forcing in runs.forcings):
@@ -172,20 +172,23 @@ def _with_forcing(
     weather: dict[str, np.ndarray],
 ) -> xr.Dataset:
     """The record with what was asked for, the weather, and where both came from."""
-    scenario, drawn_up, said = run.scenario, run.works, run.forcing.weather.attrs
+    scenario, drawn_up, said = run.scenario, run.works, run.forcing.weather.said
     demand, cut, in_force, minimum_flow = asked
-    record = record.assign_coords(town=list(scenario.town), purpose=list(_PURPOSES))
     words = {"demand": "water asked for", "cut": "use that drought stages cut"}
-    for name, values in (("demand", demand), ("cut", cut)):
-        record[name] = _number(("time", "town", "purpose"), values, "m3 d-1", words[name])
+    added = {
+        name: _number(("time", "town", "purpose"), values, "m3 d-1", words[name])
+        for name, values in (("demand", demand), ("cut", cut))
+    }
     long_name = "flow that must pass the intake"
-    record["minimum_flow"] = _number(("time", "town"), minimum_flow, "m3 d-1", long_name)
+    added["minimum_flow"] = _number(("time", "town"), minimum_flow, "m3 d-1", long_name)
+    labels = {"town": list(scenario.town), "purpose": list(_PURPOSES)}
     if scenario.stage:
-        record = record.assign_coords(stage=list(scenario.stage))
+        labels["stage"] = list(scenario.stage)
         long_name = "days for which the drought stage has been in force"
-        record["stage_days"] = _number(("time", "stage"), in_force, "d", long_name)
+        added["stage_days"] = _number(("time", "stage"), in_force, "d", long_name)
     for name, (units, long_name) in _WEATHER.items():
-        record[name] = _number(("time",), weather[name], units, long_name)
+        added[name] = _number(("time",), weather[name], units, long_name)
+    record = record.assign_coords(labels).assign(added)  # all at once: each time costs a merge
     record.attrs.update(
         scenario=scenario.text,
         warm_up=scenario.season.warm_up,

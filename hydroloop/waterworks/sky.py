@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, TypeAlias
 
 import numpy as np
-import xarray as xr
 
 from hydroloop.scenario import Scenario
 from hydroloop.waterworks.dry_season import Dryness
 from hydroloop.waterworks.recharge import Years
-from hydroloop.weather import season_days, weather_for
+from hydroloop.weather import season_days
 from hydroloop.weather.bootstrap import days_of_other_years
 from hydroloop.weather.earlier import days_before, whole_years
-
-Settings: TypeAlias = tuple[tuple[str, Any], ...]
+from hydroloop.weather.season import Given, season_series
+from hydroloop.weather.series import WeatherSeries
 
 _SEEN = ("rain_mm", "tmean_c", "et0_mm", "open_water_mm")
 # Years of the generator that stand for its climate, the same ones for all seasons and seeds. A
@@ -26,22 +25,17 @@ _CLIMATE_DAYS = season_days("1971-01-01", "2000-12-31")
 _CLIMATE_SEED = 1
 
 
-def weather_of(scenario: Scenario, days: np.ndarray, dry: Dryness) -> xr.Dataset:
+def weather_of(scenario: Scenario, days: np.ndarray, dry: Dryness) -> WeatherSeries:
     """Weather of some days, on the steps of the season."""
-    made = weather_for(
-        days[0],
-        days[-1],
-        scenario.season.step,
-        source_days=dry.source_days,
-        **_settings(scenario, dry),
-    )
-    made.attrs.update(dry.said)
-    return made
+    step = scenario.season.step
+    made = season_series(days[0], days[-1], step, _given(scenario, dry), dry.source_days)
+    said = {**made.said, **dry.said, "step_days": step}
+    return replace(made, said=said)
 
 
-def sky(weather: xr.Dataset) -> np.ndarray:
+def sky(weather: WeatherSeries) -> np.ndarray:
     """Rain, mean temperature, reference and open-water evaporation, of shape (time, 4)."""
-    return np.column_stack([weather[name].values.astype(float) for name in _SEEN])
+    return np.column_stack([weather.columns[name].astype(float) for name in _SEEN])
 
 
 def many_years(
@@ -52,33 +46,32 @@ def many_years(
     Thirty years of the generator; of files their last whole years, thirty at most, and where they
     hold none the days `past` before the season, which then are one year again and again.
     """
-    settings = tuple(_settings(scenario, Dryness(seed=_CLIMATE_SEED)).items())
-    file = dict(settings)["file"]
-    if file is None or span is None:
-        return _years(settings, 0, _CLIMATE_DAYS[0], _CLIMATE_DAYS[-1])
+    given = _given(scenario, Dryness(seed=_CLIMATE_SEED))
+    if given.file is None or span is None:
+        return _years(given, 0, _CLIMATE_DAYS[0], _CLIMATE_DAYS[-1])
     whole = whole_years(*span)
     if not whole:
         return Years(past)
     end = days_of_other_years(np.array(span[:1]), whole)[0]
     first = days_before(end, min(whole, _MOST_YEARS))[0]
-    return _years(settings, file.stat().st_mtime_ns, first, end - 1)
+    return _years(given, Path(given.file).stat().st_mtime_ns, first, end - 1)
 
 
 @lru_cache(maxsize=16)
-def _years(settings: Settings, changed_ns: int, first: np.datetime64, last: np.datetime64) -> Years:
-    return Years(sky(weather_for(first, last, 1.0, **dict(settings))))
+def _years(given: Given, changed_ns: int, first: np.datetime64, last: np.datetime64) -> Years:
+    return Years(sky(season_series(first, last, 1.0, given)))
 
 
-def _settings(scenario: Scenario, dry: Dryness) -> dict[str, Any]:
+def _given(scenario: Scenario, dry: Dryness) -> Given:
     given = scenario.weather
-    return {
-        "file": None if given.file is None else Path(scenario.folder) / given.file,
-        "gaps": given.gaps,
-        "climate": given.climate,
-        "seed": given.seed if dry.seed is None else dry.seed,
-        "latitude_deg": given.latitude,
-        "elevation_m": given.elevation,
-        "wind_m_per_s": given.wind,
-        "rain_scale": given.rain_scale * dry.rain_scale,
-        "warmer_by_c": given.warmer_by + dry.warmer_by_c,
-    }
+    return Given(
+        given.latitude,
+        given.elevation,
+        None if given.file is None else Path(scenario.folder) / given.file,
+        given.gaps,
+        given.climate,
+        given.seed if dry.seed is None else dry.seed,
+        given.wind,
+        given.rain_scale * dry.rain_scale,
+        given.warmer_by + dry.warmer_by_c,
+    )

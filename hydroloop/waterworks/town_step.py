@@ -14,26 +14,25 @@ from hydroloop.waterworks.wastewater import sewer_flows, wet_weather_split
 def town_prepares(town, plan, asked, to_sewers, state, dt):
     """Demand, production aimed at, and reclaimed water sent out; all from the start of the step.
 
-    `asked` holds what homes, workplaces and yards ask for, the day's mean of the first two [m3/d],
-    and what is kept of the last day: yards and tanks, and the number of the step. `to_sewers` is
-    infiltration over its mean [-]. Results go to the row `plan`, to the rates and to what arrives
-    at reservoirs.
+    `to_sewers` is infiltration over its mean [-]. Results go to the row `plan`, to the rates and to
+    what arrives at reservoirs.
     """
-    homes, work, yards, mean_indoors, (yards_kept, tanks_kept, t) = asked
-    volume, rate, arriving = state
+    homes, work, yards = asked.homes, asked.work, asked.yards
+    volume, rate, arriving = state.volume, state.rate, state.arriving
     left = volume[town.s_reclaimed] / dt
     to_yards = min(left, town.reuse_yards, yards)
     left -= to_yards
     plan.yards_asked = yards
     plan.homes, plan.work, plan.yards = homes, work, yards - to_yards
-    mean_demand = mean_indoors + latest(yards_kept, t, plan.yards).mean()
+    mean_demand = asked.mean_indoors + latest(asked.yards_kept, asked.step, plan.yards).mean()
     mean_need = needed_input(mean_demand, town.real_losses)
     plan.leak = mean_need - mean_demand
     plan.need = homes + work + plan.yards + plan.leak
+    fullest = latest(asked.tanks_kept, asked.step, volume[town.s_tanks]).max()
     plan.aim = planned_production(
         mean_need,
         plan.need,
-        (volume[town.s_tanks], latest(tanks_kept, t, volume[town.s_tanks]).max()),
+        (volume[town.s_tanks], fullest),
         (town.tanks_target, town.tanks_volume, town.refill),
         dt,
     )
@@ -61,7 +60,7 @@ def town_prepares(town, plan, asked, to_sewers, state, dt):
 def town_treats(town, plan, withdrawn, ground_left, state):
     """Raw water through the plant, with wells and imports; returns the flow into the tanks and the
     wells' part [m3/d]."""
-    _, rate, arriving = state
+    rate, arriving = state.rate, state.arriving
     raw = withdrawn + rate[town.f_reuse_plant] + rate[town.f_washwater]
     settled = raw - town.sludge * raw
     washing = town.backwash * settled
@@ -86,7 +85,7 @@ def town_treats(town, plan, withdrawn, ground_left, state):
 @njit
 def town_uses(town, land, plan, made, state, dt):
     """Mains, leaks, homes, workplaces and yards; returns what they give to the sewers [m3/d]."""
-    volume, rate, _ = state
+    volume, rate = state.volume, state.rate
     supplied = min(plan.need, made + volume[town.s_tanks] / dt)
     leaked = supplied * plan.leak / plan.need if plan.need > 0.0 else 0.0
     homes, work, yards = shared_out(supplied - leaked, plan.homes, plan.work, plan.yards)
@@ -169,7 +168,7 @@ def _one_use(town, used, rate, f_in, f_sewage, f_septic, f_sky):
 @njit
 def town_cleans(town, land, sewage, state, dt):
     """Sewers, wastewater treatment, reclaimed water and the outfall."""
-    volume, rate, arriving = state
+    volume, rate, arriving = state.volume, state.rate, state.arriving
     inflow = sewage + rate[town.f_infiltration] + rate[land.f_pavement_sewers]
     if town.backwash_to == 0:
         inflow += rate[town.f_backwash]

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from functools import lru_cache
 from os import PathLike
 from pathlib import Path
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar, cast
 
 import numpy as np
 
-from hydroloop.weather.arrays import Days
+from hydroloop.weather.arrays import Array, Days
 from hydroloop.weather.calendar import Date, season_days
 from hydroloop.weather.cells import read_dates
 from hydroloop.weather.columns import column_values, date_column, headings_of, per_step
@@ -20,6 +20,7 @@ from hydroloop.weather.problems import TableProblems
 from hydroloop.weather.series import WeatherSeries
 from hydroloop.weather.table import TextTable, read_table
 
+_Read = TypeVar("_Read")
 Choose: TypeAlias = Callable[[TextTable, list[Heading], TableProblems], dict[str, int]]
 
 
@@ -62,16 +63,16 @@ def read_measured(
     InputError
         start or end is not a date.
     """
-    table = _kept_table(path)
-    problems = TableProblems(table.file)
+    read = _kept(path)
+    table, problems = read.table, TableProblems(read.table.file)
     if gaps not in rules:
         what = f'gaps = "{gaps}" is not known; there are {", ".join(rules)}.'
         problems.add(0, what, "Choose one of them.")
     headings = headings_of(table)
     dates = date_column(table, headings, problems)
     places = choose(table, headings, problems)
-    values = column_values(table, headings, places, problems)
-    grid, rows = _grid(table, dates, problems, _reach(start, end))
+    values = read.values(headings, places, problems)
+    grid, rows = _grid(read, dates, problems, _reach(start, end))
     if grid is None or not values or gaps not in rules:
         raise problems.error()
     values = per_step(values, headings, places, 1.0 / grid.per_day)
@@ -86,18 +87,52 @@ def read_measured(
     return WeatherSeries(grid.first, grid.per_day, on_grid, said)
 
 
-def _kept_table(path: str | PathLike[str]) -> TextTable:
-    """The table of a file; the last few are kept, as one season asks for them more than once."""
+class _ReadTable:
+    """A table, and what was read in it without a problem: a season asks for it more than once."""
+
+    def __init__(self, table: TextTable):
+        self.table = table
+        self._found: dict[Hashable, object] = {}
+
+    def dates(self, place: int, problems: TableProblems) -> Days:
+        """Instants of the rows, as datetime64[s]."""
+        table = self.table
+        return self._once(
+            place, problems, lambda: read_dates(table.column(place), table.lines, problems)
+        )
+
+    def values(
+        self, headings: list[Heading], places: dict[str, int], problems: TableProblems
+    ) -> dict[str, Array]:
+        """Numbers of some columns, as `column_values` reads them."""
+        return self._once(
+            tuple(places.items()),
+            problems,
+            lambda: column_values(self.table, headings, places, problems),
+        )
+
+    def _once(self, key: Hashable, problems: TableProblems, read: Callable[[], _Read]) -> _Read:
+        if key in self._found:
+            return cast("_Read", self._found[key])
+        before = problems.count
+        made = read()
+        if problems.count == before:
+            self._found[key] = made
+        return made
+
+
+def _kept(path: str | PathLike[str]) -> _ReadTable:
+    """The table of a file; the last few are kept."""
     try:
         of_file = Path(path).stat()
     except (OSError, ValueError):  # no file of that name
-        return read_table(path)
+        return _ReadTable(read_table(path))
     return _table_of(str(path), of_file.st_mtime_ns, of_file.st_size)
 
 
 @lru_cache(maxsize=4)
-def _table_of(path: str, changed_ns: int, size: int) -> TextTable:
-    return read_table(path)
+def _table_of(path: str, changed_ns: int, size: int) -> _ReadTable:
+    return _ReadTable(read_table(path))
 
 
 def _reach(start: Date | None, end: Date | None) -> tuple[np.datetime64 | None, ...]:
@@ -108,22 +143,25 @@ def _reach(start: Date | None, end: Date | None) -> tuple[np.datetime64 | None, 
 
 
 def _grid(
-    table: TextTable,
+    read: _ReadTable,
     dates: int,
     problems: TableProblems,
     reach: tuple[np.datetime64 | None, ...],
 ) -> tuple[Grid | None, np.ndarray]:
     """The grid, and the rows that are set on it: all but repeated dates, which are a problem."""
-    everything = np.arange(len(table.rows))
+    lines = read.table.lines
+    everything = np.arange(len(lines))
     if dates < 0:
         return None, everything
-    instants: Days = read_dates(table.column(dates), table.lines, problems)
+    instants = read.dates(dates, problems)
     if np.isnat(instants).any():
         return None, everything
-    check_order(instants, table.lines, problems)
     steps = np.diff(instants).astype(int)
+    if (steps > 0).all():
+        return grid_of(instants, lines, problems, start=reach[0], end=reach[1]), everything
+    check_order(instants, lines, problems)
     if (steps < 0).any():
         return None, everything
     rows = np.flatnonzero(np.concatenate(([True], steps > 0)))
-    lines = [table.lines[row] for row in rows]
-    return grid_of(instants[rows], lines, problems, start=reach[0], end=reach[1]), rows
+    kept = [lines[row] for row in rows]
+    return grid_of(instants[rows], kept, problems, start=reach[0], end=reach[1]), rows

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from os import PathLike
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from hydroloop.bounds import bound_of
 from hydroloop.errors import InputError, Problem
@@ -96,17 +96,43 @@ def weather_for(
     >>> season.sizes["time"], season.attrs["source"]
     (153, 'generated, seed 1, climate wet_winter')
     """
-    _check(latitude_deg, elevation_m, wind_m_per_s, rain_scale, warmer_by_c)
+    given = Given(latitude_deg, elevation_m, file, gaps, climate, seed, wind_m_per_s, rain_scale,
+                  warmer_by_c)  # fmt: skip
+    return season_series(start, end, step_days, given, source_days).dataset()
+
+
+class Given(NamedTuple):
+    """What `weather_for` is given of a place, its weather and its what-ifs."""
+
+    latitude_deg: float
+    elevation_m: float
+    file: str | PathLike[str] | None
+    gaps: str
+    climate: str
+    seed: int
+    wind_m_per_s: float | None
+    rain_scale: float
+    warmer_by_c: float
+
+
+def season_series(
+    start: Date, end: Date, step_days: float, given: Given, source_days: Days | None = None
+) -> WeatherSeries:
+    """What `weather_for` returns, before it is labelled."""
+    latitude_deg = given.latitude_deg
+    _check(given)
     days, per_day = season_days(start, end), steps_per_day(step_days)
-    if file is None:
-        series = _generated(climate, days, seed, southern=latitude_deg < 0)
+    if given.file is None:
+        series = _generated(given.climate, days, given.seed, southern=latitude_deg < 0)
     else:
         reach = days if source_days is None else source_days
-        series = read_weather_series(file, start=reach.min(), end=reach.max(), gaps=gaps)
+        series = read_weather_series(
+            given.file, start=reach.min(), end=reach.max(), gaps=given.gaps
+        )
         series = series.serving(days[0], reach)
-    series = _changed(series, rain_scale, warmer_by_c)
+    series = _changed(series, given.rain_scale, given.warmer_by_c)
     daily = series.on_grid(1)
-    site = Site(latitude_deg, elevation_m, wind_m_per_s)
+    site = Site(latitude_deg, given.elevation_m, given.wind_m_per_s)
     et0 = reference_evaporation(daily, day_of_year(days), site)
     water = open_water_evaporation(daily, day_of_year(days), site)
     daily |= {"et0_mm": et0.depth_mm, "open_water_mm": water.depth_mm}
@@ -115,7 +141,7 @@ def weather_for(
         columns |= series.on_grid(per_day)  # what was measured finer than daily stays as it was
     methods = {"et0_method": et0.method, "open_water_method": water.method}
     kept = {name: columns[name] for name in _RETURNED}
-    return WeatherSeries(days[0], per_day, kept, {**series.said, **methods}).dataset()
+    return WeatherSeries(days[0], per_day, kept, {**series.said, **methods})
 
 
 def _on_season_steps(
@@ -150,19 +176,13 @@ def _changed(series: WeatherSeries, rain_scale: float, warmer_by_c: float) -> We
     return WeatherSeries(series.first, series.per_day, columns, {**series.said, "source": source})
 
 
-def _check(
-    latitude_deg: float,
-    elevation_m: float,
-    wind_m_per_s: float | None,
-    rain_scale: float,
-    warmer_by_c: float,
-) -> None:
+def _check(sought: Given) -> None:
     given = (
-        ("latitude", latitude_deg, "angle"),
-        ("elevation", elevation_m, "elevation"),
-        ("wind", 0.0 if wind_m_per_s is None else wind_m_per_s, "speed"),
-        ("rain_scale", rain_scale, ""),
-        ("warmer_by", warmer_by_c, ""),
+        ("latitude", sought.latitude_deg, "angle"),
+        ("elevation", sought.elevation_m, "elevation"),
+        ("wind", sought.wind_m_per_s or 0.0, "speed"),
+        ("rain_scale", sought.rain_scale, ""),
+        ("warmer_by", sought.warmer_by_c, ""),
     )
     problems = []
     for key, value, dimension in given:

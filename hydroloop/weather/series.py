@@ -55,7 +55,7 @@ class WeatherSeries:
     first: np.datetime64
     per_day: int
     columns: Mapping[str, Array]
-    said: Mapping[str, str | int] = field(default_factory=dict)
+    said: Mapping[str, str | float] = field(default_factory=dict)
 
     @property
     def n_steps(self) -> int:
@@ -66,6 +66,11 @@ class WeatherSeries:
     def days(self) -> Days:
         """Its days, as datetime64[D] (day)."""
         return self.first + np.arange(self.n_steps // self.per_day)
+
+    @property
+    def time(self) -> np.ndarray:
+        """Start of each step, as datetime64[ns] (time)."""
+        return step_starts(self.first, self.n_steps, self.per_day)
 
     def serving(self, first: np.datetime64, source_days: Days) -> WeatherSeries:
         """The series on other days: which of its days serves each, all steps of a day together."""
@@ -89,14 +94,13 @@ class WeatherSeries:
         """The series with dates, names and units."""
         import xarray as xr
 
-        time = step_starts(self.first, self.n_steps, self.per_day)
         variables = {}
         for name, values in self.columns.items():
             units, long_name = COLUMNS.get(name, ("m3 d-1", f"flow {name}"))
             variables[name] = ("time", values, {"units": units, "long_name": long_name})
         return xr.Dataset(
             variables,
-            coords={"time": ("time", time, {"long_name": "start of the step"})},
+            coords={"time": ("time", self.time, {"long_name": "start of the step"})},
             attrs={**self.said, "step_days": 1.0 / self.per_day},
         )
 
