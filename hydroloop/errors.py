@@ -114,7 +114,7 @@ class RecordError(HydroloopError, ValueError):
 
     def __init__(self, message: str, *, store: str = "", date: str = "", gap: float = 0.0):
         self.store, self.date, self.gap = store, date, gap
-        super().__init__(message)
+        super().__init__(visible(message))  # names in it may be a stranger's
 
 
 class OutputError(HydroloopError, OSError):

@@ -50,7 +50,7 @@ def many_runs(command: Callable[..., Any]) -> Callable[..., Any]:
 
     @click.option("--workers", type=options.WholeNumber(1, 2), default=1, show_default=True,
                   help="Processes on this machine.")
-    @click.option("--scheduler", help="Address of a Dask scheduler, for more machines.")
+    @click.option("--scheduler", help="Address of your own Dask scheduler, for more machines.")
     @click.option("--keep", help="Folder in which results are kept; begun work goes on there.")
     @wraps(command)
     def with_runs(*given: Any, workers: int, scheduler: str | None, keep: str | None,

@@ -121,7 +121,8 @@ def read_record(path: str | os.PathLike[str]) -> xr.Dataset:
     try:
         return record_in(content)
     except RecordError as error:
-        raise RecordError(f"{one_line(str(path), 200)}: {error}", store=error.store,
+        why = one_line(str(error), 1000)
+        raise RecordError(f"{one_line(str(path), 200)}: {why}", store=error.store,
                           date=error.date, gap=error.gap) from error
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 from click.testing import CliRunner
+from small_scenarios import ONE_TOWN
 
 from hydroloop.cli.main import main
 from hydroloop.plants.readings import INVENTED, TESTS
@@ -45,3 +47,19 @@ def test_an_aim_is_not_called_a_limit():
     done = CliRunner().invoke(main, ["round", "first_town"])
     assert "about 0.7 mg/L, flagged from 15 % above" in done.stdout
     assert "at most 0.7 mg/L" not in done.stdout
+
+
+@pytest.mark.parametrize("sets", [
+    ["town.larkmill.yards.area_per_person=100000 m2"],
+    ["town.larkmill.yards.area_per_person=100000 m2", "town.larkmill.people=20000000",
+     "river.wren.inflow=1e-9 m3/s"],
+    ["town.larkmill.homes.use_per_person=0 L/person/day",
+     "town.larkmill.yards.area_per_person=0 m2"],
+])  # fmt: skip
+def test_readings_are_numbers_however_odd_the_town(tmp_path, sets):
+    """Yards at the end of their bounds, a river that is next to nothing, homes that use nothing."""
+    (tmp_path / "mill.toml").write_text(ONE_TOWN.replace("2031-08-31", "2031-05-03"))
+    words = [word for change in sets for word in ("--set", change)]
+    done = CliRunner().invoke(main, ["round", str(tmp_path / "mill.toml"), "larkmill", *words])
+    assert done.exit_code == 0, done.output
+    assert not set(re.findall(r"[a-z]+", done.output.lower())) & {"inf", "nan"}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from conserves import assert_closes
+from damaged_records import fault_in_a_copy, fault_of, faults
 from random_records import random_record
 
 from hydroloop.errors import OutputError, RecordError
@@ -150,3 +151,22 @@ def test_a_record_that_hangs_is_let_go(tmp_path, monkeypatch):
     monkeypatch.setattr(foreign, "MOST_SECONDS", 0.05)
     with pytest.raises(RecordError, match="cannot be read within"):
         read_record(tmp_path / "own.nc")
+
+
+def test_odd_records_are_refused_in_words_or_read_as_they_are(tmp_path):
+    """Some of the many in `damaged_records.py`, and a few by a process of their own as users do."""
+    assert not faults(60, 2, tmp_path, fault_in_a_copy)
+    assert not faults(4, 3, tmp_path, fault_of)
+
+
+def test_names_of_a_strangers_record_do_not_steer_the_terminal(tmp_path):
+    """In what is told of a record, characters that act are written out, and names are cut."""
+    record = random_record(4)
+    names = record["store"].values.astype(object)
+    names[:] = [f"\x1b[31m{number}" + "x" * 5000 for number in range(len(names))]
+    record = record.assign_coords(store=names.astype(str))
+    record.to_netcdf(tmp_path / "own.nc", engine="h5netcdf")
+    with pytest.raises(RecordError, match="does not close") as caught:
+        read_record(tmp_path / "own.nc")
+    assert str(caught.value).isprintable()
+    assert len(str(caught.value)) < 1500

@@ -8,13 +8,25 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
+from click.testing import CliRunner, Result
+from random_records import random_record
 from small_scenarios import ONE_TOWN
 
 from hydroloop import read_scenario
+from hydroloop.cli.main import main
 from hydroloop.errors import InputError
+from hydroloop.record import read_record, write_record
 from hydroloop.scenario import read_toml
+from hydroloop.whatif import drawn_job, run_job, running
 from hydroloop.whatif.plan import read_plan_text
+
+
+def call(*words: str) -> Result:
+    """Run a command in here."""
+    return CliRunner().invoke(main, words)
+
 
 PROGRAMS = ["__import__('os').system('touch ran')", "{{7*7}}", "$(touch ran)", "`touch ran`",
             "%s%s%n", "${HOME}", "!!python/object/apply:os.system ['touch ran']",
@@ -55,6 +67,48 @@ def test_a_plan_changes_keys_and_nothing_else(tmp_path, monkeypatch):
         plan = read_plan_text(f'[plan]\ntitle = "x"\n[[step]]\nwhat = "y"\nset = {{ {change} }}\n')
         with pytest.raises(InputError):
             plan.taken(read_toml(ONE_TOWN))
+
+
+def test_a_change_that_keeps_the_account_closed_is_not_found(tmp_path):
+    """Everything doubled: without a seal it is read as it stands, and a new seal may be written."""
+    record = random_record(4)
+    doubled = record.assign(volume=2 * record["volume"], rate=2 * record["rate"])
+    doubled.to_netcdf(tmp_path / "none.nc", engine="h5netcdf")
+    write_record(doubled, tmp_path / "new.nc")
+    for name in ("none.nc", "new.nc"):
+        assert np.array_equal(read_record(tmp_path / name)["rate"], doubled["rate"])
+
+
+def test_of_pages_and_pictures_nothing_is_read_back(tmp_path, monkeypatch):
+    """With everything else in a results folder spoilt, its scenario gives the same answer."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "mill.toml").write_text(ONE_TOWN.replace("2031-08-31", "2031-05-03"))
+    assert call("run", "mill.toml", "--out", "out", "--no-pictures").exit_code == 0
+    asked = ("glass", "out/inputs/scenario.toml", "larkmill", "--no-pictures")
+    answer = call(*asked)
+    assert answer.exit_code == 0, answer.output
+    spoilt = [file for file in Path("out").rglob("*")
+              if file.is_file() and file.parent.name != "inputs"]
+    assert spoilt
+    for file in spoilt:
+        file.write_bytes(b"\xff<script>touch('ran')</script>")
+    assert call(*asked).output == answer.output
+
+
+def test_kept_runs_are_taken_for_results(tmp_path, monkeypatch):
+    """Nothing is simulated where a folder says that it is done: it must be one's own."""
+    scenario = read_toml(ONE_TOWN).changed({
+        "season.end": "2031-05-03", "river.wren.inflow": "2 m3/s to 3 m3/s"})
+    work = drawn_job(scenario, 2)
+    kept = run_job(work, store=tmp_path / "runs")
+    monkeypatch.setattr(running, "run_chunk", None)
+    assert run_job(work, store=tmp_path / "runs").identical(kept)
+
+
+@pytest.mark.parametrize("command", ["spread", "sweep"])
+def test_help_says_whose_scheduler_it_must_be(command):
+    """It is sent work, and its answers are taken."""
+    assert "your own Dask scheduler" in " ".join(call(command, "--help").output.split())
 
 
 def test_the_page_names_its_tests():
