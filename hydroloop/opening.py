@@ -46,7 +46,7 @@ def file_bytes(path: str | os.PathLike[str], most: int, kind: str) -> bytes:
 
 def wrong_file(path: str | os.PathLike[str], what: str, cure: str) -> InputError:
     """The error for a file that cannot be taken."""
-    return InputError(Problem(one_line(str(path), 200) or "file", what, cure))
+    return InputError(Problem(one_line(str(path), 200) or '""', what, cure))
 
 
 def _unreadable(path: str | os.PathLike[str], error: OSError) -> InputError:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import logging
 import signal
 import sys
 import warnings
@@ -101,3 +102,5 @@ def _speak_warnings_plainly() -> None:
             click.echo(f"note: {message}", err=True)
 
     warnings.showwarning = show
+    # Where the home folder is read-only, pictures are drawn all the same.
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)

@@ -117,7 +117,7 @@ def read_record(path: str | os.PathLike[str]) -> xr.Dataset:
     """
     content, is_ours = content_of(path)
     if not is_ours and (why := try_apart(str(Path(path).absolute()))):
-        raise RecordError(f"{one_line(str(path), 200)}: {why}")
+        raise RecordError(f"{one_line(str(path), 200)}: {one_line(why, 1000)}")
     try:
         return record_in(content)
     except RecordError as error:

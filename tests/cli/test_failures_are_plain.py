@@ -171,15 +171,18 @@ def test_our_warnings_are_notes_and_those_of_libraries_are_silent():
 
 
 def test_a_terminal_of_few_letters_and_a_notebook_are_served(tmp_path):
-    """A title that the terminal cannot show, and what a notebook sets for its shell commands, end
-    no command; in the files every letter stands."""
-    env = {**os.environ, "PYTHONIOENCODING": "latin-1",
+    """A title that the terminal cannot show, what a notebook sets for its shell commands, and a
+    home where nothing can be written, end no command; in the files every letter stands."""
+    env = {**os.environ, "PYTHONIOENCODING": "latin-1", "HOME": os.devnull,
            "MPLBACKEND": "module://not_there.backend_inline"}
+    for name in ("MPLCONFIGDIR", "XDG_CONFIG_HOME", "XDG_CACHE_HOME"):
+        env.pop(name, None)
     done = subprocess.run(
         [sys.executable, "-m", "hydroloop", "run", "first_town", "--set", "season.end=2031-04-20",
          "--set", "title=Gr\u00fcn \U0001f600", "--out", "out"], cwd=tmp_path, env=env,
         capture_output=True, check=False, timeout=300)
     assert done.returncode == 0, done.stderr
+    assert b"Matplotlib" not in done.stderr
     assert b"Gr\xfcn ?" in done.stdout
     assert "Gr\u00fcn \U0001f600" in (tmp_path / "out/answer.txt").read_text(encoding="utf-8")
     assert list((tmp_path / "out/pictures").glob("*_glass.png"))
