@@ -8,6 +8,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import RecordError
+from hydroloop.units import one_line
 
 ALLOWED_GAP = 1e-9
 """Largest gap that a record may have, relative to the throughput of the store [-]."""
@@ -157,8 +158,8 @@ def check_record(record: xr.Dataset) -> None:
     more = int((size > ALLOWED_GAP).sum()) - 1
     rest = f" {more} more such places." if more else ""
     raise RecordError(
-        f"{store}, {date}{_member(record, worst)}: the account does not close: the gap is "
-        f"{size[worst]:.3g} of the throughput, {ALLOWED_GAP:g} is allowed.{rest} "
+        f"{one_line(store, 200)}, {date}{_member(record, worst)}: the account does not close: "
+        f"the gap is {size[worst]:.3g} of the throughput, {ALLOWED_GAP:g} is allowed.{rest} "
         "Check what flows into and out of that store.",
         store=store, date=date, gap=float(gap.values[worst]),
     )  # fmt: skip
@@ -189,8 +190,9 @@ def _check_sign(record: xr.Dataset, name: str, axis: str) -> None:
     whose = str(record[axis].values[first[1]])
     date = _day(record[record[name].dims[0]].values[first[0]])
     raise RecordError(
-        f"{whose}, {date}{_member(record, first)}: the {name} is {values[first]:g}, but it must "
-        f"be a number of zero or more. {int(bad.sum()) - 1} more such places.",
+        f"{one_line(whose, 200)}, {date}{_member(record, first)}: the {name} is "
+        f"{values[first]:g}, but it must be a number of zero or more. "
+        f"{int(bad.sum()) - 1} more such places.",
         store=whose if axis == "store" else "", date=date,
     )  # fmt: skip
 
