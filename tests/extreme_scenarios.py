@@ -10,7 +10,6 @@ asked of every fifth scenario here, and not of those with very many stores:
 
 from __future__ import annotations
 
-import json
 import re
 import sys
 import tempfile
@@ -26,8 +25,11 @@ from conserves import assert_closes, assert_conserves
 from hydroloop import count_uses, measures, read_scenario, simulate
 from hydroloop.bounds import bound_of
 from hydroloop.errors import InputError
-from hydroloop.outputs.run.report import full_report, report_values
+from hydroloop.outputs.document.as_json import as_json
+from hydroloop.outputs.document.as_text import as_text
+from hydroloop.outputs.run.document import run_document
 from hydroloop.outputs.run.result import Result
+from hydroloop.outputs.whatif.changed import as_it_is
 from hydroloop.scenario import Scenario, all_keys
 from hydroloop.scenario.explain import NAME
 from hydroloop.scenario.tree import find
@@ -252,9 +254,10 @@ def _assert_finite_or_nan(table) -> None:
 
 
 def _assert_text(result: Result) -> None:
-    words = re.findall(r"[a-z]+", "\n".join(full_report(result)).lower())
+    document = run_document(result, as_it_is(result.scenario))
+    words = re.findall(r"[a-z]+", "\n".join(as_text(document, full=True)).lower())
     assert not {"nan", "inf", "nat"} & set(words), "a number that is none is printed"
-    json.dumps(report_values(result), allow_nan=False)
+    as_json(document)
 
 
 def main(first: int, last: int, every: int) -> None:

@@ -25,8 +25,8 @@ def test_the_used_share_at_the_tap(way, tmp_path):
     warmed = ["--set", f"season.warm_up={way}"]
     run = told("run", "five_towns", *warmed, "--no-pictures", "--out", str(tmp_path / "run"))
     plants = told("capacity", "five_towns", *warmed, "--no-pictures")
-    shares = {row["town"]: row["used share f, season [%]"] for row in run["tables"]["towns"]}
+    shares = {row["town"]: row["season_used_share"] for row in run["tables"]["towns"]}
     taps = plants["tables"]["at_taps"]
     assert list(shares) == [tap["town"] for tap in taps]
     for tap in taps:
-        assert 100.0 * tap["used_share"] == pytest.approx(shares[tap["town"]], rel=1e-9, abs=1e-9)
+        assert tap["used_share"] == pytest.approx(shares[tap["town"]], rel=1e-9, abs=1e-9)

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from concurrent.futures import Executor, Future
 from concurrent.futures.process import BrokenProcessPool
+from functools import partial
 
 import pytest
 from small_scenarios import one_town
 
 from hydroloop.measures import measures
-from hydroloop.outputs.run.pictures import Wanted, being_drawn, drawing_pool, pictures_of
+from hydroloop.outputs.document import Document, Picture
+from hydroloop.outputs.document.drawing import being_drawn, drawing_pool
+from hydroloop.outputs.run.pictures import TO_DRAW, Wanted, figure_of, pictures_of
 from hydroloop.outputs.run.result import Result
 from hydroloop.waterworks import simulate
 
@@ -32,17 +35,23 @@ class Broken(Executor):
         return future
 
 
+def document(run, *wanted) -> Document:
+    """A document of some pictures alone."""
+    return Document("run", "Pictures", [Picture(one.name, partial(figure_of, run, one))
+                                        for one in wanted])
+
+
 def drawn_files(run, folder, pool):
     folder.mkdir()
-    wanted = [Wanted("glass", "larkmill"), Wanted("parcel", "larkmill")]
-    with being_drawn(run, wanted, folder, pool):
+    wanted = Wanted("glass", "larkmill"), Wanted("parcel", "larkmill")
+    with being_drawn(document(run, *wanted), folder, pool):
         pass
     return {path.name: path.read_bytes() for path in (folder / "pictures").iterdir()}
 
 
 def test_pool_and_no_pool_draw_the_same(run, tmp_path):
     """Two processes, this process, and this process after a pool broke down: equal bytes."""
-    with drawing_pool(4) as pool:
+    with drawing_pool(4, *TO_DRAW) as pool:
         by_pool = drawn_files(run, tmp_path / "a", pool)
     here = drawn_files(run, tmp_path / "b", None)
     assert by_pool == here == drawn_files(run, tmp_path / "c", Broken())
@@ -53,7 +62,7 @@ def test_pool_and_no_pool_draw_the_same(run, tmp_path):
 def test_other_work_that_fails_stops_the_drawing(run, tmp_path):
     """An error in the work beside the drawing comes through, and no picture is written after it."""
     with pytest.raises(ValueError, match="no room"), drawing_pool(4) as pool, being_drawn(
-            run, [Wanted("loop", "larkmill")] * 6, tmp_path, pool):
+            document(run, *[Wanted("loop", "larkmill")] * 6), tmp_path, pool):
         raise ValueError("no room")
     before = sorted(tmp_path.rglob("*"))
     assert not [path for path in before if path.name == "captions.txt"]
@@ -63,8 +72,8 @@ def test_other_work_that_fails_stops_the_drawing(run, tmp_path):
 def test_how_many_pictures(run):
     """None, those of one town, or those of all; a few pictures are not worth a pool."""
     assert pictures_of(run, "none") == []
-    assert {one.kind for one in pictures_of(run, "few")} == {
-        "glass", "loop", "season", "parcel", "map"}
+    assert {one.name for one in pictures_of(run, "few")} == {
+        "map", *(f"larkmill_{kind}" for kind in ("glass", "loop", "season", "parcel"))}
     assert len(pictures_of(run, "all")) == 5
     with drawing_pool(1) as pool:
         assert pool is None
@@ -74,7 +83,8 @@ def test_a_picture_without_anything_to_show_is_left_out(run, tmp_path):
     """Where no water reached a town there is no picture of it, and no error."""
     table = run.table.assign(use_share=run.table["use_share"] * 0.0,
                              unknown_share=run.table["unknown_share"] * 0.0)
-    with being_drawn(Result(run.scenario, run.record, table), [Wanted("glass", "larkmill")],
-                     tmp_path):
+    dry = Result(run.scenario, run.record, table)
+    with being_drawn(document(dry, Wanted("glass", "larkmill")), tmp_path) as shown:
         pass
+    assert not shown
     assert not list((tmp_path / "pictures").iterdir())

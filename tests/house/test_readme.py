@@ -31,6 +31,18 @@ def test_two_commands():
     assert re.search(r"\.venv/bin/pytest( -n auto)?$", test)
 
 
+def test_windows_has_its_lines():
+    """Beside each command stands the same for PowerShell: its own folder of programs, its own
+    separator, and nothing that PowerShell 5 does not know."""
+    blocks = re.findall(r"^```powershell\n(.*?)^```", README, re.DOTALL | re.MULTILINE)
+    lines = [line for block in blocks for line in block.splitlines()]
+    assert len(lines) == len(commands())
+    for line, unix in zip(lines, commands(), strict=True):
+        assert "&&" not in line
+        assert line == unix.replace(" && ", "; ").replace(".venv/bin/", ".venv\\Scripts\\").replace(
+            "python3", "py")
+
+
 def test_ci_runs_the_commands_of_the_readme():
     """CI takes its commands from the README, so that the two cannot drift apart."""
     script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")

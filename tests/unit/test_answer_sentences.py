@@ -13,7 +13,12 @@ from hydroloop.outputs.document import Ran
 from hydroloop.outputs.document.as_json import as_values
 from hydroloop.outputs.document.as_text import as_text
 from hydroloop.outputs.document.wording import big, wrap
-from hydroloop.outputs.run.answer import account_sentence, mean_uses_sentence, town_sentences
+from hydroloop.outputs.run.answer import (
+    account_sentence,
+    mean_uses_sentence,
+    season_sentences,
+    town_sentences,
+)
 from hydroloop.outputs.run.glass import glass_document
 from hydroloop.outputs.run.result import Result
 from hydroloop.outputs.whatif.changed import Changed
@@ -21,7 +26,7 @@ from hydroloop.outputs.whatif.changed import Changed
 DAYS = np.array(["2031-08-14", "2031-08-15"], dtype="datetime64[ns]")
 
 
-def result(shares, *, unknown=0.0, season=None, **more) -> Result:
+def result(shares, *, unknown=0.0, season=None, gap=0.0, **more) -> Result:
     """A run of one town with these shares by use on 15 August, none used the day before."""
     shares = np.array(shares, dtype=float)
     never = np.zeros_like(shares)
@@ -38,11 +43,12 @@ def result(shares, *, unknown=0.0, season=None, **more) -> Result:
         "season_used_share": ("town", [used / 2 if season is None else season]),
         "season_unknown_share": ("town", [unknown]),
         "glass_date": ("town", [np.datetime64("2031-08-15", "ns")]),
-        "gap_relative": ((), 2e-16),
+        "balance": (("place", "term"), [[gap]]),
         "molecules_in_a_glass": ((), 8.34e24),
         **{name: ("town", [value]) for name, value in more.items()},
     }
-    coords = {"time": DAYS, "town": ["larkmill"], "use": np.arange(len(shares))}
+    coords = {"place": ["larkmill"], "term": ["gap"], "time": DAYS, "town": ["larkmill"],
+              "use": np.arange(len(shares))}
     return Result(one_town(), xr.Dataset(), xr.Dataset({**daily, **whole}, coords))
 
 
@@ -77,8 +83,10 @@ def test_unknown_past_is_told_apart():
     said = town_sentences(result([0.5, 0.2, 0.0], unknown=0.3), "larkmill")
     assert "20 % of Larkmill's tap water had been through a home" in said
     assert said.endswith("The past of another 30 % is not known.")
-    assert "up to 30 % of a town's tap water is not known" in account_sentence(
-        result([0.5, 0.2], unknown=0.3))
+    season = season_sentences(result([0.5, 0.2], unknown=0.3, season=0.1), "larkmill")
+    assert season == (
+        "Larkmill: 10 % of the season's tap water had been through a home before. The most on one "
+        "day was 20 %, on 15 August 2031. The past of another 30 % is not known.")
 
 
 @pytest.mark.parametrize(("shares", "unknown", "said"), [
@@ -92,11 +100,11 @@ def test_unknown_past_is_not_called_unused(shares, unknown, said):
     assert town_sentences(result(shares, unknown=unknown), "larkmill", DAYS[1]) == said
 
 
-def test_account_says_how_well_it_closes():
-    """The gap stands as a power of ten; with a known past that is said too."""
-    assert account_sentence(result([0.9, 0.1])) == (
-        "The account closes to 2e-16 of the water that went through; the past of all tap water is "
-        "known.")
+@pytest.mark.parametrize(("gap", "said"), [(-0.0000007, "0.0002 gal"), (0.0, "0 gal")])
+def test_account_says_how_well_it_closes(gap, said):
+    """The largest gap of a place stands as water; 0.7 mL is 0.0002 gallons of 3.785 litres."""
+    assert account_sentence(result([0.9, 0.1], gap=gap)) == (
+        f"Every drop is accounted for: the largest gap is {said}.")
 
 
 def test_a_warm_up_that_does_not_settle_is_told():

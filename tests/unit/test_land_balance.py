@@ -8,7 +8,7 @@ from small_scenarios import one_town
 
 import hydroloop as hl
 from hydroloop.measures import land_balance
-from hydroloop.outputs.run.land import land_lines
+from hydroloop.outputs.run.land import land_sentences
 from hydroloop.outputs.run.result import Result
 
 CATCHMENT = {"river__wren__inflow": None, "river__wren__catchment": "120 km2",
@@ -18,7 +18,7 @@ YEAR = {"season__start": "2031-01-01", "season__end": "2031-12-31"}
 
 def told(scenario):
     record = hl.simulate(scenario)
-    return " ".join(land_lines(Result(scenario, record, hl.measures(record, scenario))))
+    return " ".join(land_sentences(Result(scenario, record, hl.measures(record, scenario))))
 
 
 def test_it_closes_in_every_place():

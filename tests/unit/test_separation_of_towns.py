@@ -53,7 +53,7 @@ def test_filters_catch_what_their_water_carries(scenario, record):
 def test_the_table_holds_every_town_and_step(scenario, record, tmp_path):
     """A run writes the catch of each step of each town as CSV, in kilograms a day."""
     result = Result(scenario, record, measures(record, scenario), "us")
-    (table,) = [one for one in tables.all_tables(result) if one.name == "separation"]
+    table = tables.caught(result)
     with table.write(tmp_path, "us").open(newline="", encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
     found = separations(scenario, record, list(scenario.town))

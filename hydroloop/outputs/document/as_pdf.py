@@ -7,10 +7,12 @@ import re
 import tempfile
 import textwrap
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, Literal
 
+from hydroloop.errors import AskError
 from hydroloop.outputs.document.blocks import (
     Block,
     Document,
@@ -89,7 +91,8 @@ def _blocks(document: Document, blocks: Sequence[Block], folder: Path) -> Iterat
         elif isinstance(one, Room):
             yield {"kind": "room", "lines": one.lines, "framed": one.is_framed}
         elif isinstance(one, Picture):
-            yield _picture(document, one, folder)
+            with suppress(AskError):  # nothing to draw
+                yield _picture(document, one, folder)
         elif isinstance(one, TableBlock) and one.where in ("everywhere", "people"):
             for grid in grids(one.table, document.system):
                 yield _table(grid)

@@ -22,19 +22,17 @@ from hydroloop.outputs.document.grids import Grid, grids
 from hydroloop.outputs.document.wording import WIDTH, wrap
 from hydroloop.units.printing import System
 
-_WIDEST_COMMAND = 60  # letters of a command with what it is for beside it
-
 
 def as_text(document: Document, *, full: bool = False, width: int = WIDTH) -> list[str]:
     """The short answer, or all of it, as lines."""
     shown = document if full else document.shortened()
     lines = [document.title]
     if said := document.ran_words():
-        lines.append("; ".join(said))
+        lines += wrap("; ".join(said), "  ", width=width)
     lines += _below(shown.blocks, document.system, width)
     if document.cautions:
         lines += ["", *wrapped(tuple(document.cautions), width).splitlines()]
-    return [*lines, *where(document), *next_lines(document)]
+    return [*lines, *where(document, full=full), *next_lines(document, width)[0 if full else 1:]]
 
 
 def block_lines(blocks: Sequence[Block], system: System, width: int = WIDTH) -> list[str]:
@@ -42,25 +40,28 @@ def block_lines(blocks: Sequence[Block], system: System, width: int = WIDTH) -> 
     return list(_below(blocks, system, width))[1:]
 
 
-def where(document: Document) -> list[str]:
+def where(document: Document, *, full: bool = True) -> list[str]:
     """What was written where, after a blank line."""
     written = document.written
     if written is None:
         return []
     if not written.parts:
         return ["", *(f"Written: {file}" for file in written.files)]
+    if not full:
+        names = ", ".join(name.rstrip("/") for name, _ in written.parts if name != "cautions.txt")
+        return ["", *wrap(f"Written to {written.place}: {names}.", "  ")]
     wide = max(len(name) for name, _ in written.parts) + 1
     return ["", f"Written to {written.place}",
             *(f"  {name:<{wide}} {what}" for name, what in written.parts)]
 
 
-def next_lines(document: Document) -> list[str]:
+def next_lines(document: Document, width: int = WIDTH) -> list[str]:
     """What one may ask next, after a blank line."""
     asks = document.ask_next
     if not asks:
         return []
     wide = max(len(one.command) for one in asks)
-    if wide > _WIDEST_COMMAND:
+    if wide + 4 + max(len(one.tells) for one in asks) > width:
         return ["", "Ask next:", *(f"  {one.command}\n      {one.tells}" for one in asks)]
     return ["", "Ask next:", *(f"  {one.command:{wide}}  {one.tells}" for one in asks)]
 

@@ -156,20 +156,26 @@ class Document:
             return []
         return [words for words in (
             ran.scenario if ran.scenario != self.title else "",
-            season_span(*ran.season) if ran.season else "", ran.dry_season,
+            season_span(*ran.season) if ran.season else "",
+            f"dry season: {ran.dry_season}" if ran.dry_season else "",
             f"counted as a use: {ran.counts_as_use}" if ran.counts_as_use else "") if words]
 
     def drawn(self, picture: Picture) -> Drawn:
         """One of its pictures, with what was changed before the run below its title."""
-        from hydroloop.charts.words import changed_words
-
-        figure = picture.draw()
-        figure.say_changed(changed_words(self.ran.changes) if self.ran else "")
-        return figure
+        return drawn(picture, self.ran)
 
     def pictures(self) -> list[Picture]:
         """All pictures."""
         return [one for one in every(self.blocks) if isinstance(one, Picture)]
+
+
+def drawn(picture: Picture, ran: Ran | None) -> Drawn:
+    """A picture with what was changed before the run below its title."""
+    from hydroloop.charts.words import changed_words
+
+    figure = picture.draw()
+    figure.say_changed(changed_words(ran.changes) if ran else "")
+    return figure
 
 
 def every(blocks: Sequence[Block]) -> Iterator[Block]:

@@ -5,10 +5,8 @@ from __future__ import annotations
 import textwrap
 
 SHORT = (
-    "A teaching model: not for designing, operating or judging a real system, nor for health "
-    "advice.",
-    "Water that was used before reaches a tap only after the treatment and tests that law "
-    "requires; ask your supplier for its water-quality report.",
+    "A teaching model: not for designing, running or judging real works, nor for health advice.",
+    "Used water comes to a tap only after the treatment and tests that law requires.",
 )
 """What stands at the end of an answer on screen."""
 
@@ -18,6 +16,7 @@ SAME_WATER = (
 
 LONG = (
     *SHORT,
+    "What is in the water of a real tap stands in the local supplier's water-quality report.",
     "The local supplier and the authorities decide, licensed operators and engineers do the work, "
     "and local codes come first.",
     "Classroom work uses no wastewater, no chlorine and no storm drains.",

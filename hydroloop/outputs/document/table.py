@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from hydroloop.charts.words import place_words
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System, figures
 
@@ -28,6 +29,8 @@ class Column:
     words: Sequence[str] | None = None  # how its values are said where they are shown to people
     unit: str = ""  # of a plain number: a unit that is the same wherever it is shown
     is_shown: bool = True  # whether people are shown it; files and scripts get it always
+    # a size that decides on the unit with the values: columns that add up share the largest
+    scale: float = 0.0
 
     @property
     def known_as(self) -> str:
@@ -47,7 +50,7 @@ class Column:
             name, factor, offset = "days", 1.0, 0.0  # one for all, so that rows can be compared
         else:
             unit = display_unit(self.dimension, system,
-                                largest=max(sizes, default=0.0))
+                                largest=max([*sizes, self.scale]))
             name, factor, offset = unit
         head = self.name if self.dimension == "count" else f"{self.name} [{name}]"
         return head, [known(value * factor + offset) for value in numbers]
@@ -121,6 +124,11 @@ def _cell(value: Any) -> Any:
 
 _FORMULA = re.compile(r"\s*[=+\-@\t\r]")
 _NUMBER = re.compile(r"[+-]?\d[\d.,]*(e[+-]?\d+)?( [\w/%°]+)?|-")
+
+
+def places_column(head: str, names: Sequence[str]) -> Column:
+    """Names of places, as the file and as people call them."""
+    return Column(head, names, words=[place_words(str(name)) for name in names])
 
 
 def as_lines(rows: Sequence[Sequence[str]], *, indent: str = "  ") -> list[str]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 import textwrap
 from datetime import date
+from typing import Any
 
 import numpy as np
+import pandas as pd
 
 from hydroloop.charts.words import date_words
 from hydroloop.units.printing import figures
@@ -87,3 +89,21 @@ def still_words(words: str, values: np.ndarray, factor: float, unit: str) -> str
     where = "" if there.size == values.size else ", where there is one"
     plain = words.replace(", season", " of the season")
     return f"{plain} ({amount(factor * float(there[0]), unit)}{where})"
+
+
+def dates_in_words(first: Any, last: Any) -> str:
+    """One day, or a span of days, as short as it can be said.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> dates_in_words(pd.Timestamp("2031-05-02"), pd.Timestamp("2031-05-05 12:00"))
+    '2 to 5 May 2031'
+    """
+    first, last = (pd.Timestamp(day) for day in (first, last))
+    if first.date() == last.date():
+        return date_words(last)
+    if (first.year, first.month) == (last.year, last.month):
+        return f"{first.day} to {date_words(last)}"
+    begin = date_words(first)
+    return f"{begin if first.year != last.year else begin.rsplit(' ', 1)[0]} to {date_words(last)}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,6 +18,7 @@ from hydroloop.outputs.document.as_pdf import as_pdf
 from hydroloop.outputs.document.as_text import as_text
 from hydroloop.outputs.document.blocks import Document, Written
 from hydroloop.outputs.document.cautions import LONG, wrapped
+from hydroloop.outputs.document.drawing import PICTURES, being_drawn
 from hydroloop.outputs.document.kept_inputs import write_scenario
 
 if TYPE_CHECKING:
@@ -27,17 +29,24 @@ if TYPE_CHECKING:
 INPUTS, TABLES = "inputs", "tables"
 """Folders inside a folder of results; the pictures have theirs."""
 
-PICTURES = (".png", ".svg")
+_DRAWN = (".png", ".svg")
 # Endings that no folder has either.
 _OTHERS = (".csv", ".json", ".jpg", ".jpeg", ".xlsx", ".toml")
 
 
 @dataclass(frozen=True)
 class Beside:
-    """What is written beside a document: scenarios and arrays, by the names of their files."""
+    """What is written beside a document: scenarios and arrays, by the names of their files.
+
+    `pool` draws the pictures while other files are written.
+    """
 
     scenarios: Mapping[str, Scenario] = field(default_factory=dict)
     arrays: Mapping[str, xr.Dataset] = field(default_factory=dict)
+    pool: Executor | None = None
+
+
+_RECORD = "record.nc"
 
 
 _PAGES: dict[str, Callable[[Document], bytes]] = {
@@ -67,11 +76,11 @@ def check_target(out: str | None, *, force: bool, arrays: bool = False) -> bytes
     if out is None:
         return None
     ending = Path(out).suffix.lower()
-    known = (*_PAGES, *PICTURES, *((".nc",) if arrays else ()))
+    known = (*_PAGES, *_DRAWN, *((".nc",) if arrays else ()))
     if ending in known:
         check_free_file(out, force=force)
         return None
-    if ending in (*PICTURES, ".nc", *_OTHERS):
+    if ending in (*_DRAWN, ".nc", *_OTHERS):
         *first, last = known
         raise AskError(Problem("--out", f'"{out}" ends as a file does that is not written here.',
                                f"Name a folder, or a file that ends in {', '.join(first)} or "
@@ -91,19 +100,17 @@ def write_document(document: Document, out: str, beside: Beside | None = None, *
         Something cannot be written, or may not be replaced; nothing is left half-written.
     """
     beside, ending = beside or Beside(), Path(out).suffix.lower()
-    if ending not in (*_PAGES, *PICTURES, ".nc"):
+    if ending not in (*_PAGES, *_DRAWN, ".nc"):
         with whole_folder(out, force=force, before=before) as folder:
             parts = _fill(document, beside, folder)
             files = files_in(folder)
         return replace(document, written=Written(f"{out.rstrip('/')}/", files, parts))
     if ending in _PAGES:
         write_file(out, _PAGES[ending](document), force=force)
-    elif ending in PICTURES:
+    elif ending in _DRAWN:
         save_picture(document, Path(out), force=force)
     else:
-        from hydroloop.record.netcdf import save_netcdf
-
-        save_netcdf(next(iter(beside.arrays.values())), out, force=force)
+        _save_array(next(iter(beside.arrays.values())), Path(out), force=force)
     return replace(document, written=Written(out, [out]))
 
 
@@ -120,27 +127,35 @@ def save_picture(document: Document, path: Path, *, force: bool = False) -> None
 
 def _fill(document: Document, beside: Beside, folder: Path) -> list[tuple[str, str]]:
     """Write all parts into a folder; their names, and what each of them is."""
-    parts = [("answer.txt", "the whole answer"), ("answer.html", "the same as a page, with "
-             "pictures")]
-    for name, _ in parts:
-        (folder / name).write_bytes(_PAGES[Path(name).suffix](document))
-    (folder / "cautions.txt").write_text(wrapped(LONG) + "\n", encoding="utf-8")
-    if document.tables():
-        (folder / TABLES).mkdir()
-        write_csv(document, folder / TABLES)
-        parts.append(("tables/", "the tables as CSV"))
-    if pictures := document.pictures():
-        from hydroloop.outputs.run.pictures import save_pictures
+    with being_drawn(document, folder, beside.pool) as shown:
+        (folder / "answer.txt").write_bytes(_PAGES[".txt"](document))
+        (folder / "cautions.txt").write_text(wrapped(LONG) + "\n", encoding="utf-8")
+        if document.tables():
+            (folder / TABLES).mkdir()
+            write_csv(document, folder / TABLES)
+        for name, array in beside.arrays.items():
+            _save_array(array, folder / name)
+        for name, scenario in beside.scenarios.items():
+            write_scenario(scenario, folder / INPUTS, name)
+    (folder / "answer.html").write_text(as_html(document, folder / PICTURES, shown),
+                                        encoding="utf-8")
+    parts = [
+        ("answer.html", "the whole answer as a page, with pictures"),
+        ("answer.txt", "the same as text"),
+        ("tables/", "the tables as CSV") if document.tables() else None,
+        ("pictures/", "for the projector (png) and for print (svg), with captions")
+        if shown else None,
+        ("inputs/", "what was run, and the files it reads") if beside.scenarios else None,
+        *((name, "the water record: every store and flow, every step (NetCDF)"
+           if name == _RECORD else "every run's numbers (NetCDF)") for name in beside.arrays),
+        ("cautions.txt", "what the results are not for")]
+    return [part for part in parts if part]
 
-        save_pictures({one.name: document.drawn(one) for one in pictures}, folder)
-        parts.append(("pictures/", "for the projector (png) and for print (svg), with captions"))
-    for name, array in beside.arrays.items():
-        from hydroloop.record.netcdf import save_netcdf
 
-        save_netcdf(array, folder / name)
-        parts.append((name, "every run's numbers (NetCDF)"))
-    for name, scenario in beside.scenarios.items():
-        write_scenario(scenario, folder / INPUTS, name)
-    if beside.scenarios:
-        parts.append(("inputs/", "what was run, and the files it reads"))
-    return [*parts, ("cautions.txt", "what the results are not for")]
+def _save_array(array: xr.Dataset, path: Path, *, force: bool = False) -> None:
+    """A water record is checked before it is written."""
+    from hydroloop.record import write_record
+    from hydroloop.record.netcdf import save_netcdf
+
+    (write_record if "rate" in array and "volume" in array else save_netcdf)(
+        array, path, force=force)

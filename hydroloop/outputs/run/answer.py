@@ -6,21 +6,24 @@ import math
 
 import numpy as np
 
+from hydroloop.charts.because_words import because_sentence
 from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
 from hydroloop.gates import Use
+from hydroloop.outputs.run.place import river_of
 from hydroloop.outputs.run.result import Result
 from hydroloop.tracing.warm_up import UNSETTLED
-from hydroloop.units import format_quantity
+from hydroloop.units import display_unit
 
 _ROUNDING = 1e-9
 _LITTLE = 0.0005  # a smaller share is not worth a sentence [-]
+_MUCH_MORE = 1.1  # a day with less than this over the season's share is not worth one either
 
 def three_meanings(use: Use) -> dict[str, str]:
     """What the three numbers mean that are all called percent."""
     return {
-        "used share f": f"share of the water that was {use.within} at least once before",
-        "mean uses m": "how often, on average: water used twice counts twice",
-        "return ratio S":
+        "used share (f)": f"share of the water that was {use.within} at least once before",
+        "times used, on average (m)": "water used twice counts twice",
+        "return flow over river flow (S)":
             'all return flows upstream over the river flow at the intake, which studies call "de '
             'facto reuse": counts water again each time it is taken again, so it can pass 100 %',
     }
@@ -67,40 +70,56 @@ def _unused(water: str, used: float, unknown: float, use: Use) -> str:
             f"{percent(unknown)} is not known.")
 
 
-def untreated_sentences(result: Result) -> list[str]:
-    """What overflowed untreated, or bypassed aeration; nothing of a town where none did."""
-    said = []
-    for town in result.towns:
-        parts = []
-        for name, words in (("overflowed", "overflowed untreated"),
-                            ("bypassed", "went round aeration")):
-            volume, days = (result.value(f"{name}_{part}", town=town)
-                            for part in ("volume", "days"))
-            if volume > 0.0:
-                amount = format_quantity(volume, "volume", result.system)
-                count = "1 day" if days == 1.0 else f"{days:.3g} days"
-                parts.append(f"{amount} of sewage and rain {words} on {count}")
-        if parts:
-            said.append(f"In {place_words(town)} {joined(parts)}.")
-    return said
+def season_sentences(result: Result, town: str) -> str:
+    """How much of a town's tap water was used before, over the season and on its most-used day."""
+    name, season = place_words(town), result.value("season_used_share", town=town)
+    day = result.most_used_day(town)
+    if np.isnat(day):
+        return f"No tap water reached the homes of {name}."
+    unknown = result.value("season_unknown_share", town=town)
+    if not season >= _LITTLE:
+        return _unused(f"{name}'s tap water", season, unknown, result.use) + _from_above(
+            result, town)
+    said = (f"{name}: {percent(season)} of the season's tap water had been {result.use.through} "
+            "before.")
+    if because := because_sentence(result.table, town):
+        said += f" {because}"
+    most = float(result.on_day("use_share", town, day)[1:].sum())
+    if most > _MUCH_MORE * season:
+        said += f" The most on one day was {percent(most)}, on {date_words(day)}."
+    return said + (f" The past of another {percent(unknown)} is not known."
+                   if unknown >= _LITTLE else "")
+
+
+def _from_above(result: Result, town: str) -> str:
+    """That a river's water counts as new where it comes onto the map, of a town that drinks it."""
+    river = river_of(result.scenario, town)
+    if not river or result.scenario.river[river].used_before != 0.0 or result.value(
+            "season_unknown_share", town=town) >= _LITTLE:
+        return ""
+    return (f" That is on this map: what the {place_words(river)} brings from above counts as new "
+            f"(river.{river}.used_before).")
 
 
 def account_sentence(result: Result) -> str:
-    """Whether the account closes, for how much tap water the past is unknown, and if it settled."""
-    gap = result.value("gap_relative")
-    unknown = [value for value in result.values("season_unknown_share") if math.isfinite(value)]
-    most = max(unknown, default=0.0)
-    closes = f"The account closes to {gap:.0e} of the water that went through" if gap else (
-        "The account closes to the last digit")
-    past = "the past of all tap water is known." if most < _LITTLE else (
-        f"the past of up to {percent(most)} of a town's tap water is not known, because it was "
-        "already there when the record begins.")
+    """How well the account closes, and whether what was there at first has settled."""
+    gap = float(abs(result.table["balance"].sel(term="gap")).max())
+    closes = f"Every drop is accounted for: the largest gap is {_little_water(gap, result)}."
     if not result.table.attrs.get("warm_up_change", 0.0) > UNSETTLED:
-        return f"{closes}; {past}"
-    return (f"{closes}; {past} Some of what was there on the first day has not settled, however "
+        return closes
+    return (f"{closes} Some of what was there on the first day has not settled, however "
             f"often the first year was repeated (season.warm_up): it only goes round "
             f"{result.use.often}, or hardly moves. What would hang on that cannot be told, and is "
             "left out.")
+
+
+def _little_water(volume: float, result: Result) -> str:
+    """A gap in the smallest unit, in one figure."""
+    unit, factor = ("L", 1e3) if result.system == "metric" else (
+        "gal", display_unit("volume", "us", largest=volume).factor)
+    shown = float(f"{volume * factor:.1g}")
+    return f"0 {unit}" if shown == 0.0 else f"{shown:.{max(0, -math.floor(math.log10(shown)))}f} " \
+        f"{unit}"
 
 
 def mean_uses_sentence(uses: float, used: float, use: Use) -> str:

@@ -24,6 +24,7 @@ from hydroloop.outputs.document import (
 )
 from hydroloop.outputs.document.cautions import SAME_WATER
 from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.document.wording import dates_in_words
 from hydroloop.outputs.run.journey import Map, Move, chapter, told
 from hydroloop.outputs.whatif.changed import Changed
 from hydroloop.units.printing import System
@@ -165,16 +166,6 @@ def _lines_table(told: Sequence[Diary]) -> Table:
         Column("from", [str(line.first)[:10] for _, line in lines]),
         Column("to", [str(line.last)[:10] for _, line in lines]),
         Column("text", [line.text for _, line in lines])])
-
-
-def dates_in_words(first: pd.Timestamp, last: pd.Timestamp) -> str:
-    """A span of days as short as it can be said: `2 to 5 May 2031`, `30 April to 2 May 2031`."""
-    if first.date() == last.date():
-        return date_words(last)
-    if (first.year, first.month) == (last.year, last.month):
-        return f"{first.day} to {date_words(last)}"
-    begin = date_words(first)
-    return f"{begin if first.year != last.year else begin.rsplit(' ', 1)[0]} to {date_words(last)}"
 
 
 def _ends(record: xr.Dataset, told: Sequence[Diary], *, backward: bool, use: Use) -> Section:

@@ -6,8 +6,7 @@ import numpy as np
 
 from hydroloop.charts.words import place_words
 from hydroloop.measures import LAND_TERMS
-from hydroloop.outputs.document.table import Column, Table
-from hydroloop.outputs.document.wording import wrap
+from hydroloop.outputs.document.table import Column, Table, places_column
 from hydroloop.outputs.run.result import Result
 from hydroloop.units.printing import figures
 
@@ -20,7 +19,8 @@ def land(result: Result) -> Table:
     names = [] if table is None else [str(name) for name in table["land"].values]
     columns = () if table is None else tuple(
         Column(term, _depths(table.sel(land_term=term).values), "depth") for term in LAND_TERMS)
-    return Table("land", "The land in depth, over the season", [Column("land", names), *columns])
+    return Table("land", "The land in depth, over the season", [places_column("land", names),
+                                                               *columns])
 
 
 def _depths(values: np.ndarray) -> list[float]:
@@ -28,17 +28,17 @@ def _depths(values: np.ndarray) -> list[float]:
     return [float(value) + 0.0 for value in values.round(2)]
 
 
-def land_lines(result: Result) -> list[str]:
+def land_sentences(result: Result) -> list[str]:
     """What came before the first day, and where storage changes more than the weather explains."""
     run_up = str(result.record.attrs.get("weather_run_up", ""))
-    lines = wrap(f"Before the first day: {run_up}." if run_up else
-                 "Before the first day: nothing, as season.run_up is off; levels are guesses.")
+    said = [f"Before the first day: {run_up}." if run_up else
+            "Before the first day: nothing, as season.run_up is off; levels are guesses."]
     unexplained = result.table["unexplained_storage"]
     for name in unexplained["land"].values:
         depth = float(unexplained.sel(land=name))
         if abs(depth) >= _SOME_MM:
-            lines += wrap(_storage_words(result, str(name), depth, run_up))
-    return lines
+            said.append(_storage_words(result, str(name), depth, run_up))
+    return said
 
 
 def _storage_words(result: Result, name: str, depth: float, run_up: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -66,6 +67,15 @@ def _read_date(text: str, first: pd.Timestamp, last: pd.Timestamp) -> pd.Timesta
             if found is not None and (first <= found <= last or year == last.year):
                 return found
     return None
+
+
+def river_of(scenario: Any, town: str) -> str:
+    """The river that a town drinks from, itself or by a reservoir; empty for none."""
+    intake = getattr(scenario.town[town], "intake", None)
+    if intake is None:
+        return ""
+    lake = intake.reservoir and scenario.reservoir[intake.reservoir]
+    return str((lake.river if lake else intake.river) or "")
 
 
 def begin_of(record: xr.Dataset, town: str, *, backward: bool = False) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from hydroloop.measures import reservoir_yield
-from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table, places_column
 from hydroloop.outputs.run.result import Result
 from hydroloop.record import flow_mask, flow_total
 
@@ -18,22 +18,24 @@ def supply(result: Result) -> Table:
     What stages cut was not asked for, and so is no shortage. A lawn that gets less asks for more
     later: the season's use falls by less than is cut."""
     return Table("supply", "Is there enough?", [
-        Column("town", result.towns),
-        Column("time with enough for all", result.values("reliability"), "share"),
+        places_column("town", result.towns),
+        Column("time with enough for all", result.values("reliability"), "share", "reliability"),
         Column("share delivered of the water asked for", result.values("volume_reliability"),
-               "share"),
-        Column("resilience: share of short days that end a shortage", result.values("resilience"),
-               "share"),
-        Column("vulnerability: worst day of a shortage, mean", result.values("vulnerability"),
-               "flow"),
+               "share", "volume_reliability"),
+        Column("short days that end a shortage (resilience)", result.values("resilience"),
+               "share", "resilience"),
+        Column("worst day of a shortage, mean (vulnerability)", result.values("vulnerability"),
+               "flow", "vulnerability"),
         Column("largest shortage", result.values("largest_shortage"), "flow"),
-        Column("longest time with too little", result.values("longest_failure"), "duration"),
-        Column("cut by drought stages, share of use", _cut(result), "share"),
-        Column("minimum flow at the intake, mean", _minimum(result), "river_flow"),
+        Column("longest time with too little", result.values("longest_failure"), "duration",
+               "longest_failure"),
+        Column("cut by drought stages, share of use", _cut(result), "share", "cut_share"),
+        Column("minimum flow at the intake, mean", _minimum(result), "river_flow",
+               "minimum_flow"),
         Column("time under the minimum flow at the intake",
-               result.values("days_under_minimum_flow"), "duration"),
+               result.values("days_under_minimum_flow"), "duration", "days_under_minimum_flow"),
         Column("lowest dilution, river flow over effluent", result.values("lowest_dilution"),
-               "number"),
+               "number", "lowest_dilution"),
     ])
 
 
@@ -63,7 +65,7 @@ def stages(result: Result) -> Table:
         rows.append((str(stage), result.value("days_in_stage", stage=stage), first))
     names, days, began = list(zip(*rows, strict=True)) or _NO_STAGES
     return Table("stages", "Drought stages", [
-        Column("stage", names), Column("time in force", days, "duration"),
+        places_column("stage", names), Column("time in force", days, "duration"),
         Column("first day in force", began)])
 
 
@@ -82,7 +84,7 @@ def reservoirs(result: Result) -> Table:
                      float(reservoir_yield(record, store, usable))))
     names, size, low, out, draft = list(zip(*rows, strict=True)) or _NO_RESERVOIRS
     return Table("reservoirs", "Reservoirs", [
-        Column("reservoir", names), Column("capacity", size, "stored_volume"),
-        Column("lowest, share of capacity", low, "share"),
-        Column("drawn and let out, mean", out, "flow"),
-        Column("yield: what it could give every day", draft, "flow")])
+        places_column("reservoir", names), Column("capacity", size, "stored_volume"),
+        Column("lowest, share of capacity", low, "share", "lowest"),
+        Column("drawn and let out, mean", out, "flow", "given"),
+        Column("yield: what it could give every day", draft, "flow", "yield")])

@@ -3,20 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import xarray as xr
 
 from hydroloop.gates import USES
-from hydroloop.outputs.document.table import Column, Table
-from hydroloop.outputs.run.because_tables import because, because_days, because_uses, dates
-from hydroloop.outputs.run.land import land
+from hydroloop.outputs.document.table import Column, Table, adding_up, places_column
+from hydroloop.outputs.run.because_tables import dates
 from hydroloop.outputs.run.result import Result
-from hydroloop.outputs.run.river_tables import rivers
-from hydroloop.outputs.run.supply_tables import reservoirs, supply
-from hydroloop.outputs.run.supply_tables import stages as drought_stages
 from hydroloop.outputs.scenario.inputs import inputs
 from hydroloop.studies.separation import CAUGHT, separations
 
@@ -31,13 +27,9 @@ _WORKS = {
 }
 
 
-def all_tables(result: Result) -> list[Table]:
-    """Every table of a run; each becomes a CSV file of its name."""
-    makers: list[Callable[[Result], Table]] = [
-        towns, reuse, counted, uses, because, because_uses, because_days, days, last_use, parcels,
-        stores, times, between_towns, balance, land, shortages, supply, untreated, drought_stages,
-        reservoirs, rivers, caught, inputs_used]
-    return [make(result) for make in makers]
+def _named(result: Result) -> Column:
+    """The towns, as the file and as people call them."""
+    return places_column("town", result.towns)
 
 
 def towns(result: Result) -> Table:
@@ -47,31 +39,36 @@ def towns(result: Result) -> Table:
     worst = [float(result.table["used_share"].sel(town=town).max()) for town in names]
     median = result.values("last_use_median")
     return Table("towns", f"The towns, {record.attrs.get('title', '')}", [
-        Column("town", names),
+        _named(result),
         Column("people", people, "count"),
-        Column("tap water to homes, mean", _mean(result, "delivered"), "flow"),
-        Column("withdrawn, mean", _total(result, "withdrawn", "pumped"), "flow"),
-        Column("treated wastewater, mean", _mean(result, "effluent"), "flow"),
-        Column("used share f, season", result.values("season_used_share"), "share"),
-        Column("mean uses m, season", result.values("season_mean_uses"), "number"),
-        Column("return ratio S, season", result.values("season_return_ratio"), "share"),
-        Column("used share f, most-used day", worst, "share"),
+        Column("tap water to homes, mean", _mean(result, "delivered"), "flow", "delivered"),
+        Column("withdrawn, mean", _total(result, "withdrawn", "pumped"), "flow", "withdrawn"),
+        Column("treated wastewater, mean", _mean(result, "effluent"), "flow", "effluent"),
+        Column("used share, season", result.values("season_used_share"), "share",
+               "season_used_share"),
+        Column("times used on average, season", result.values("season_mean_uses"), "number",
+               "season_mean_uses"),
+        Column("return flow over river flow, season", result.values("season_return_ratio"), "share",
+               "season_return_ratio"),
+        Column("used share, most-used day", worst, "share", "most_used_share"),
         Column("most-used day", [str(result.most_used_day(town))[:10] if used > 1e-9 else ""
                                  for town, used in zip(names, worst, strict=True)]),
-        Column("through a toilet before, season", result.values("season_toilet_share"), "share"),
-        Column("time since last use, median", median, "duration"),
-        Column("unknown past, season", result.values("season_unknown_share"), "share"),
-        Column("uses of a parcel by season's end", result.values("parcel_passes"), "number"),
+        Column("through a toilet before, season", result.values("season_toilet_share"), "share",
+               "season_toilet_share"),
+        Column("time since last use, median", median, "duration", "last_use_median"),
+        Column("unknown past, season", result.values("season_unknown_share"), "share",
+               "season_unknown_share"),
+        Column("times that water taken in on the first day is used", result.values("parcel_passes"),
+               "number", "parcel_passes"),
     ])
 
 
 def summary(result: Result) -> Table:
     """Of the table of towns, what fits on a screen."""
     table = towns(result)
-    names = ("town", "people", "tap water to homes, mean", "used share f, most-used day",
-             "most-used day", "through a toilet before, season",
-             "time since last use, median", "uses of a parcel by season's end")
-    return Table(table.name, table.title, [c for c in table.columns if c.name in names])
+    keys = ("town", "people", "delivered", "most_used_share", "most_used_day",
+            "season_toilet_share", "last_use_median", "parcel_passes")
+    return Table(table.name, table.title, [c for c in table.columns if c.known_as in keys])
 
 
 def _mean(result: Result, name: str) -> list[float]:
@@ -91,7 +88,7 @@ def uses(result: Result) -> Table:
     columns = [Column(name, share.sel(use=use).values.tolist(), "share")
                for use, name in enumerate(names)]
     return Table("uses", "Tap water by number of earlier uses, season", [
-        Column("town", result.towns), *columns,
+        _named(result), *columns,
         Column("unknown past", result.values("season_unknown_share"), "share")])
 
 
@@ -102,15 +99,16 @@ def days(result: Result) -> Table:
 
     def column(name: str, words: str, dimension: str) -> Column:
         return Column(words, table[name].transpose("town", "time").values.ravel().tolist(),
-                      dimension)
+                      dimension, name)
 
     kinds = (("delivered", "tap water to homes", "flow"), ("withdrawn", "withdrawn", "flow"),
              ("pumped", "pumped from wells", "flow"), ("effluent", "treated wastewater", "flow"),
              ("river_flow_at_intake", "river flow at the intake", "river_flow"),
-             ("used_share", "used share f", "share"), ("mean_uses", "mean uses m", "number"),
-             ("used_share_at_intake", "used share f at the intake", "share"),
-             ("mean_uses_at_intake", "mean uses m at the intake", "number"),
-             ("return_ratio", "return ratio S at the intake", "share"),
+             ("used_share", "used share", "share"),
+             ("mean_uses", "times used on average", "number"),
+             ("used_share_at_intake", "used share at the intake", "share"),
+             ("mean_uses_at_intake", "times used on average, at the intake", "number"),
+             ("return_ratio", "return flow over river flow at the intake", "share"),
              ("toilet_share", "through a toilet before", "share"),
              ("unknown_share", "unknown past", "share"),
              ("water_age", "water age at the tap", "duration"),
@@ -139,7 +137,7 @@ def parcels(result: Result) -> Table:
     table = result.table
     ends = [str(end) for end in table["end"].values]
     return Table("parcels", "A parcel released at each intake, by season's end", [
-        Column("town", result.towns),
+        _named(result),
         Column("released on", [str(table["parcel_date"].sel(town=town).values)[:10]
                                for town in result.towns]),
         Column("mean uses", result.values("parcel_passes"), "number"),
@@ -163,49 +161,56 @@ def stores(result: Result) -> Table:
 
 def times(result: Result) -> Table:
     """How long water stays: in each town's parts, from plant to tap, from intake to outfall."""
-    columns = [Column("town", result.towns)]
+    columns = [_named(result)]
     for part, roles in _WORKS.items():
         stay = [_stay(result, town, roles) for town in result.towns]
-        columns.append(Column(f"turnover of the {part}", stay, "duration"))
+        columns.append(Column(f"turnover of the {part}", stay, "duration",
+                              f"turnover_of_{part.replace(' ', '_')}"))
     half, tenth, most = (result.values("intake_to_outfall_time", part=part)
                          for part in (0.5, 0.1, 0.9))
     return Table("times", "How long water stays", [
         *columns,
-        Column("water age at the tap, mean", result.values("season_water_age"), "duration"),
+        Column("water age at the tap, mean", result.values("season_water_age"), "duration",
+               "season_water_age"),
         Column("water age, oldest tenth over", result.values("season_water_age_oldest"),
-               "duration"),
-        Column("intake to outfall, median", half, "duration"),
-        Column("intake to outfall, a tenth within", tenth, "duration"),
-        Column("intake to outfall, nine tenths within", most, "duration"),
+               "duration", "season_water_age_oldest"),
+        Column("intake to outfall, median", half, "duration", "intake_to_outfall_median"),
+        Column("intake to outfall, a tenth within", tenth, "duration", "intake_to_outfall_tenth"),
+        Column("intake to outfall, nine tenths within", most, "duration",
+               "intake_to_outfall_nine_tenths"),
         Column("of the water taken in, into the ground", result.values("intake_to_outfall_ground"),
-               "share"),
+               "share", "intake_to_outfall_ground"),
         Column("of the water taken in, not yet arrived",
-               result.values("intake_to_outfall_pending"), "share"),
-        Column("since it came onto the map, median", result.values("rain_age_median"), "duration"),
-        Column("came onto the map within 30 days", result.values("rain_age_young"), "share")])
+               result.values("intake_to_outfall_pending"), "share", "intake_to_outfall_pending"),
+        Column("since it came onto the map, median", result.values("rain_age_median"), "duration",
+               "rain_age_median"),
+        Column("came onto the map within 30 days", result.values("rain_age_young"), "share",
+               "rain_age_young")])
 
 
 def reuse(result: Result) -> Table:
     """The numbers that are all called percent: three at the intake, two of them at the tap too."""
-    columns = [
-        Column("town", result.towns),
-        Column("at the intake: used share f", result.values("season_used_share_at_intake"),
-               "share"),
-        Column("at the intake: mean uses m", result.values("season_mean_uses_at_intake"),
-               "number"),
-        Column("at the intake: return ratio S", result.values("season_return_ratio"), "share"),
-        Column("reclaimed water straight to the plant", result.values("season_reclaimed_share"),
-               "share"),
-        Column("at the tap: used share f", result.values("season_used_share"), "share"),
-        Column("at the tap: mean uses m", result.values("season_mean_uses"), "number")]
+    parts = (
+        ("at the intake: used share (f)", "season_used_share_at_intake", "share"),
+        ("at the intake: times used, on average (m)", "season_mean_uses_at_intake", "number"),
+        ("at the intake: return flow over river flow (S)", "season_return_ratio", "share"),
+        ("reclaimed water straight to the plant", "season_reclaimed_share", "share"),
+        ("at the tap: used share (f)", "season_used_share", "share"),
+        ("at the tap: times used, on average (m)", "season_mean_uses", "number"))
+    columns = [_named(result)] + [
+        Column(words, result.values(name), dimension, name,
+               is_shown=name != "season_reclaimed_share" or any(
+                   share > 0.0 for share in result.values(name)))
+        for words, name, dimension in parts]
     return Table("reuse", "Three numbers that are all called percent", columns)
 
 
 def counted(result: Result) -> Table:
     """Used share of the tap water by each of the things that may count as a use."""
     return Table("counted", "What counts as a use", [
-        Column("town", result.towns),
-        *(Column(use.through, result.values("season_share_as", count_as=name), "share")
+        _named(result),
+        *(Column(use.through, result.values("season_share_as", count_as=name), "share",
+                 name.replace("-", "_"))
           for name, use in USES.items())])
 
 
@@ -213,8 +218,9 @@ def untreated(result: Result) -> Table:
     """Overflow and bypass: how much sewage was not treated, or not in full."""
     names = (("overflowed", "overflowed untreated"), ("bypassed", "bypassed aeration"))
     return Table("untreated", "Sewage not treated, or not in full", [
-        Column("town", result.towns),
-        *(Column(f"{words}, {said}", result.values(f"{name}_{part}"), dimension)
+        _named(result),
+        *(Column(f"{words}, {said}", result.values(f"{name}_{part}"), dimension, f"{name}_{part}",
+                 is_shown=any(value > 0.0 for value in result.values(f"{name}_volume")))
           for name, words in names for part, said, dimension in (
               ("volume", "season", "volume"), ("days", "time", "duration"),
               ("largest", "largest", "flow")))])
@@ -239,8 +245,8 @@ def between_towns(result: Result) -> Table:
     pairs = [(str(a), str(b)) for a in share["town"].values for b in share["town_to"].values
              if float(share.sel(town=a, town_to=b)) > 1e-4]
     return Table("between_towns", "From outfalls to taps", [
-        Column("from the outfall of", [a for a, _ in pairs]),
-        Column("to the taps of", [b for _, b in pairs]),
+        replace(places_column("from the outfall of", [a for a, _ in pairs]), key="from"),
+        replace(places_column("to the taps of", [b for _, b in pairs]), key="to"),
         *(Column(words, [result.value("outfall_to_tap_time", town=a, town_to=b, part=part)
                          for a, b in pairs], "duration")
           for words, part in (("median time", 0.5), ("a tenth within", 0.1),
@@ -255,11 +261,16 @@ def balance(result: Result) -> Table:
     """The account: in, out, change in store and gap, place by place."""
     table = result.table["balance"]
     places = [str(place) for place in table["place"].values]
+    moved = [Column(words, table.sel(term=term).values.tolist(), "volume", term)
+             for term, words in (("inflow", "in"), ("outflow", "out"),
+                                 ("change", "change in store"))]
+    largest = max((abs(value) for column in moved for value in column.values), default=0.0)
+    moved = [replace(column, words=cells[1:], scale=largest) for column, cells in zip(
+        moved, adding_up(moved, result.system), strict=True)]
+    named = places_column("place", places)
     return Table("balance", "The account of the season", [
-        Column("place", places),
-        *(Column(words, table.sel(term=term).values.tolist(), "volume")
-          for term, words in (("inflow", "in"), ("outflow", "out"), ("change", "change in store"),
-                              ("gap", "gap")))])
+        replace(named, words=[*(named.words or ())[:-1], places[-1]]), *moved,
+        Column("gap", table.sel(term="gap").values.tolist(), "volume")])
 
 
 def shortages(result: Result) -> Table:
@@ -269,12 +280,13 @@ def shortages(result: Result) -> Table:
         for purpose in (str(name) for name in result.table["purpose"].values):
             unmet = result.table["unmet"].sel(town=town, purpose=purpose)
             asked = result.record["demand"].sel(town=town, purpose=purpose)
-            rows.append((town, purpose, *_short(unmet, asked)))
+            if float(unmet.max()) > 0.0:
+                rows.append((town, purpose, *_short(unmet, asked)))
     columns = list(zip(*rows, strict=True)) or [()] * 6
     names = (("town", ""), ("purpose", ""), ("asked for, mean", "flow"), ("short, mean", "flow"),
              ("share short", "share"), ("time with too little", "duration"))
     return Table("shortages", "Who ran short", [
-        Column(name, values, dimension)
+        Column(name, values, dimension) if name != "town" else places_column(name, values)
         for (name, dimension), values in zip(names, columns, strict=True)])
 
 

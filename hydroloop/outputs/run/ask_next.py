@@ -1,0 +1,54 @@
+"""What a reader of a run may ask next: what acts on the town that the answer is about."""
+
+from __future__ import annotations
+
+from hydroloop.charts.words import place_words
+from hydroloop.errors import InputError
+from hydroloop.outputs.run.place import river_of
+from hydroloop.outputs.run.result import Result
+from hydroloop.outputs.run.short import headline
+from hydroloop.outputs.run.trouble import LEADS, shortages_of
+
+_PART = 0.001
+
+
+def changes_to_try(result: Result) -> list[tuple[str, str]]:
+    """Options of `compare` that change something for the town of the answer, and what they ask."""
+    town = headline(result)
+    short = shortages_of(result)
+    found = []
+    if short and short[0].got < LEADS:
+        found.append((f"--scale town.{town}.homes.use_per_person=0.8",
+                      "if homes use a fifth less"))
+    for key, what in _water_of(result, town):
+        if _may_scale(result, key):
+            found.append((f"--scale {key}=0.5", what))
+            break
+    above = upstream(result, town)
+    if above:
+        found.append((f"--scale town.{above}.people=1.5",
+                      f"if {place_words(above)} grows by half"))
+    return found[:2]
+
+
+def _water_of(result: Result, town: str) -> list[tuple[str, str]]:
+    river = river_of(result.scenario, town) or next(iter(result.scenario.river), "")
+    rivers = [(f"river.{river}.inflow", f"with half of the {place_words(river)}")]
+    return [*(rivers if river else []), ("dry_season.rain_scale", "with half the rain")]
+
+
+def _may_scale(result: Result, key: str) -> bool:
+    try:
+        result.scenario.scaled({key: 0.5})
+    except InputError:
+        return False
+    return True
+
+
+def upstream(result: Result, town: str) -> str:
+    """The town above from whose outfall most of a town's tap water comes; empty if from none."""
+    share = result.table["outfall_to_tap_share"].sel(town_to=town)
+    others = {str(name): float(share.sel(town=name)) for name in share["town"].values
+              if name != town}
+    best = max(others, key=lambda name: others[name] if others[name] > 0 else -1.0, default="")
+    return best if best and others[best] > _PART else ""

@@ -1,0 +1,115 @@
+"""Who ran short, was cut or let sewage go untreated, and when, in sentences."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import xarray as xr
+
+from hydroloop.charts.asking import mean_member
+from hydroloop.charts.words import date_words, joined, percent, place_words
+from hydroloop.outputs.document.wording import dates_in_words, number_of
+from hydroloop.outputs.run.result import Result
+from hydroloop.units import format_quantity
+
+LEADS = 0.95
+"""A shortage leads the answer where a town got less than this of the water it asked for [-]."""
+
+
+class Shortage(NamedTuple):
+    """A town's shortage: share it got of what it asked for, in the season and on the worst day."""
+
+    town: str
+    got: float
+    days: np.ndarray
+    worst: float
+    worst_day: np.datetime64
+
+
+def shortages_of(result: Result) -> list[Shortage]:
+    """Towns that ran short, the worst first."""
+    if "unmet" not in result.table:
+        return []
+    found = [_shortage(town, *(mean_member(one.sel(town=town).sum("purpose").to_dataset(name="x"))[
+        "x"].transpose("time") for one in (result.table["unmet"], result.record["demand"])))
+        for town in result.towns]
+    return sorted((one for one in found if one.days.size), key=lambda one: one.got)
+
+
+def _shortage(town: str, unmet: xr.DataArray, asked: xr.DataArray) -> Shortage:
+    share = 1.0 - unmet / asked.where(asked > 0.0)
+    worst = int(share.fillna(1.0).values.argmin())
+    days = unmet["time"].values[unmet.values > 0.0].astype("datetime64[D]")
+    whole = float(asked.sum())
+    return Shortage(town, 1.0 - float(unmet.sum()) / whole if whole > 0.0 else 1.0,
+                    np.unique(days), float(share.fillna(1.0)[worst]),
+                    unmet["time"].values[worst])
+
+
+def shortage_sentence(one: Shortage) -> str:
+    """When a town ran short, and how far."""
+    count = number_of(len(one.days), "day")
+    when = f"on {date_words(one.days[0])}" if one.days.size == 1 else (
+        f"on {count}, {_span(one.days)}")
+    season = f"Over the season it got {percent(one.got)} of the water it asked for"
+    return (f"{place_words(one.town)} ran short of water {when}. {season}; on the worst day, "
+            f"{date_words(one.worst_day)}, {_amount(one.worst)}.")
+
+
+def _span(days: np.ndarray) -> str:
+    first, last = days[0], days[-1]
+    is_whole = (last - first).astype(int) + 1 == len(days)
+    return dates_in_words(first, last) if is_whole else (
+        f"from {date_words(first)} to {date_words(last)}")
+
+
+def _amount(share: float) -> str:
+    return "none" if share < 0.0005 else percent(share)
+
+
+def stage_sentences(result: Result) -> list[str]:
+    """Which drought stages were in force and since when, and how much use they cut."""
+    if "days_in_stage" not in result.table:
+        return []
+    parts = []
+    for stage in map(str, result.table["stage"].values):
+        on = mean_member(result.record[["stage_days"]])["stage_days"].sel(stage=stage)
+        days = np.unique(on["time"].values[on.values > 0.0].astype("datetime64[D]"))
+        if days.size:
+            parts.append(f"{place_words(stage)} on {number_of(len(days), 'day')} from "
+                         f"{date_words(days[0])}")
+    cut = {town: share for town, share in zip(result.towns, result.values("cut_share"),
+                                              strict=True) if share >= 0.0005}
+    said = [f"Drought stages were in force: {joined(parts)}."] if parts else []
+    cuts = [f"{percent(share)} of the use of {place_words(town)}" for town, share in cut.items()]
+    return said + ([f"They cut {joined(cuts)}."] if cut else [])
+
+
+def low_river_sentence(result: Result) -> str:
+    """At which intakes the river fell below its minimum flow; empty if at none."""
+    low = [f"{number_of(round(days), 'day')} at the intake of {place_words(town)}"
+           for town, days in zip(result.towns, result.values("days_under_minimum_flow"),
+                                 strict=True) if days >= 0.5]
+    return f"The river was below its minimum flow on {joined(low)}." if low else ""
+
+
+def untreated_sentences(result: Result) -> list[str]:
+    """What overflowed untreated, or bypassed aeration, and when most of it did."""
+    said = []
+    for town in result.towns:
+        parts: list[str] = []
+        for name, words in (("overflowed", "overflowed untreated"),
+                            ("bypassed", "went round aeration")):
+            volume, days = (result.value(f"{name}_{part}", town=town)
+                            for part in ("volume", "days"))
+            if volume > 0.0:
+                amount = format_quantity(volume, "volume", result.system)
+                rate = mean_member(result.table[[name]].sel(town=town))[name]
+                most = date_words(rate["time"].values[int(rate.values.argmax())])
+                on = f"on {most}" if days <= 1.0 else (
+                    f"on {number_of(max(2, round(days)), 'day')}, most of all on {most}")
+                parts.append(f"{amount}{' of sewage and rain' if not parts else ''} {words} {on}")
+        if parts:
+            said.append(f"In {place_words(town)} {'; '.join(parts)}.")
+    return said
