@@ -100,9 +100,9 @@ def test_unknown_past_is_not_called_unused(shares, unknown, said):
     assert town_sentences(result(shares, unknown=unknown), "larkmill", DAYS[1]) == said
 
 
-@pytest.mark.parametrize(("gap", "said"), [(-0.0000007, "0.0002 gal"), (0.0, "0 gal")])
+@pytest.mark.parametrize(("gap", "said"), [(-0.0000007, "under 0.001 gal"), (0.0, "0 gal")])
 def test_account_says_how_well_it_closes(gap, said):
-    """The largest gap of a place stands as water; 0.7 mL is 0.0002 gallons of 3.785 litres."""
+    """The largest gap of a place stands as water; 0.7 mL are 0.0002 gallons of 3.785 litres."""
     assert account_sentence(result([0.9, 0.1], gap=gap)) == (
         f"Every drop is accounted for: the largest gap is {said}.")
 

@@ -17,7 +17,7 @@ from hydroloop.outputs.document.as_csv import write_csv
 from hydroloop.outputs.document.as_html import as_html
 from hydroloop.outputs.document.as_pdf import Paper, as_pdf
 from hydroloop.outputs.document.as_text import as_text
-from hydroloop.outputs.run.pictures import save_pictures
+from hydroloop.outputs.document.drawing import being_drawn
 from hydroloop.scenario.bundled import bundled_folder
 from hydroloop.scenario.nearest import offer
 from hydroloop.units.printing import System
@@ -74,8 +74,8 @@ def write_board(board: Board, document: Document, target: str, paper: Paper | No
         (folder / "board.txt").write_text("\n".join(as_text(document, full=True)) + "\n",
                                           encoding="utf-8")
         (folder / "tables").mkdir()
-        write_csv(document, folder / "tables")
-        save_pictures({one.name: document.drawn(one) for one in document.pictures()}, folder)
+        with being_drawn(document, folder):
+            write_csv(document, folder / "tables")
         files = files_in(folder)
     return replace(document, written=Written(f"{target.rstrip('/')}/", files, [
         ("board.pdf", "the board; board.html is the same as a page, board.txt as text"),

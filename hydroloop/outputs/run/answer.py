@@ -114,12 +114,13 @@ def account_sentence(result: Result) -> str:
 
 
 def _little_water(volume: float, result: Result) -> str:
-    """A gap in the smallest unit, in one figure."""
+    """A gap as a bound, a power of ten of the smallest unit."""
     unit, factor = ("L", 1e3) if result.system == "metric" else (
         "gal", display_unit("volume", "us", largest=volume).factor)
-    shown = float(f"{volume * factor:.1g}")
-    return f"0 {unit}" if shown == 0.0 else f"{shown:.{max(0, -math.floor(math.log10(shown)))}f} " \
-        f"{unit}"
+    if volume == 0.0:
+        return f"0 {unit}"
+    power = math.floor(math.log10(volume * factor)) + 1
+    return f"under {10.0**power:.{max(0, -power)}f} {unit}"
 
 
 def mean_uses_sentence(uses: float, used: float, use: Use) -> str:

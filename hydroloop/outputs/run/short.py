@@ -18,7 +18,7 @@ from hydroloop.outputs.run.trouble import (
 
 
 def short_answer(result: Result) -> list[Block]:
-    """A shortage or a cut that matters, each town by how much of its water was used, other trouble."""
+    """A shortage or cut that matters, how much of each town's water was used, other trouble."""
     short = shortages_of(result)
     drought = [*map(shortage_sentence, short), *stage_sentences(result)]
     if low := low_river_sentence(result):
