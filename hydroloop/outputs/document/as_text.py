@@ -32,7 +32,8 @@ def as_text(document: Document, *, full: bool = False, width: int = WIDTH) -> li
     lines += _below(shown.blocks, document.system, width)
     if document.cautions:
         lines += ["", *wrapped(tuple(document.cautions), width).splitlines()]
-    return [*lines, *where(document, full=full), *next_lines(document, width)[0 if full else 1:]]
+    below = [*where(document, full=full), *next_lines(document, width)]
+    return lines + (below if full else [line for line in below if line])
 
 
 def block_lines(blocks: Sequence[Block], system: System, width: int = WIDTH) -> list[str]:

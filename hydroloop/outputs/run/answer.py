@@ -70,22 +70,22 @@ def _unused(water: str, used: float, unknown: float, use: Use) -> str:
             f"{percent(unknown)} is not known.")
 
 
-def season_sentences(result: Result, town: str) -> str:
-    """How much of a town's tap water was used before, over the season and on its most-used day."""
+def season_sentences(result: Result, town: str, *, brief: bool = False) -> str:
+    """How much of a town's tap water was used before, why, and unless brief on which day most."""
     name, season = place_words(town), result.value("season_used_share", town=town)
     day = result.most_used_day(town)
     if np.isnat(day):
         return f"No tap water reached the homes of {name}."
     unknown = result.value("season_unknown_share", town=town)
     if not season >= _LITTLE:
-        return _unused(f"{name}'s tap water", season, unknown, result.use) + _from_above(
-            result, town)
+        return _unused(f"{name}'s tap water", season, unknown, result.use) + (
+            "" if brief else _from_above(result, town))
     said = (f"{name}: {percent(season)} of the season's tap water had been {result.use.through} "
             "before.")
     if because := because_sentence(result.table, town):
         said += f" {because}"
     most = float(result.on_day("use_share", town, day)[1:].sum())
-    if most > _MUCH_MORE * season:
+    if most > _MUCH_MORE * season and not brief:
         said += f" The most on one day was {percent(most)}, on {date_words(day)}."
     return said + (f" The past of another {percent(unknown)} is not known."
                    if unknown >= _LITTLE else "")

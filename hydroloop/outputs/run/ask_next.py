@@ -16,10 +16,9 @@ def changes_to_try(result: Result) -> list[tuple[str, str]]:
     """Options of `compare` that change something for the town of the answer, and what they ask."""
     town = headline(result)
     short = shortages_of(result)
+    if short and short[0].got < LEADS:  # less water would tell nothing new
+        return [(f"--scale town.{town}.people=0.8", "with a fifth fewer people")]
     found = []
-    if short and short[0].got < LEADS:
-        found.append((f"--scale town.{town}.homes.use_per_person=0.8",
-                      "if homes use a fifth less"))
     for key, what in _water_of(result, town):
         if _may_scale(result, key):
             found.append((f"--scale {key}=0.5", what))
@@ -28,7 +27,7 @@ def changes_to_try(result: Result) -> list[tuple[str, str]]:
     if above:
         found.append((f"--scale town.{above}.people=1.5",
                       f"if {place_words(above)} grows by half"))
-    return found[:2]
+    return found
 
 
 def _water_of(result: Result, town: str) -> list[tuple[str, str]]:

@@ -10,7 +10,7 @@ from hydroloop.outputs.run.result import Result
 from hydroloop.outputs.run.trouble import (
     LEADS,
     low_river_sentence,
-    shortage_sentence,
+    shortage_sentences,
     shortages_of,
     stage_sentences,
     untreated_sentences,
@@ -20,12 +20,12 @@ from hydroloop.outputs.run.trouble import (
 def short_answer(result: Result) -> list[Block]:
     """A shortage or cut that matters, how much of each town's water was used, other trouble."""
     short = shortages_of(result)
-    drought = [*map(shortage_sentence, short), *stage_sentences(result)]
+    drought = [*shortage_sentences(short), *stage_sentences(result)]
     if low := low_river_sentence(result):
         drought.append(low)
     cut = max((share for share in result.values("cut_share") if share == share), default=0.0)
     leads = (bool(short) and short[0].got < LEADS) or cut > 1.0 - LEADS
-    used = [season_sentences(result, town) for town in by_used_share(result)]
+    used = [season_sentences(result, town, brief=leads) for town in by_used_share(result)]
     spilled = untreated_sentences(result)
     fine = _fine(bool(short), bool(spilled))
     account = " ".join(one for one in (fine, account_sentence(result)) if one)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -24,7 +25,6 @@ class Shortage(NamedTuple):
     got: float
     days: np.ndarray
     worst: float
-    worst_day: np.datetime64
 
 
 def shortages_of(result: Result) -> list[Shortage]:
@@ -39,29 +39,28 @@ def shortages_of(result: Result) -> list[Shortage]:
 
 def _shortage(town: str, unmet: xr.DataArray, asked: xr.DataArray) -> Shortage:
     share = 1.0 - unmet / asked.where(asked > 0.0)
-    worst = int(share.fillna(1.0).values.argmin())
     days = unmet["time"].values[unmet.values > 0.0].astype("datetime64[D]")
     whole = float(asked.sum())
     return Shortage(town, 1.0 - float(unmet.sum()) / whole if whole > 0.0 else 1.0,
-                    np.unique(days), float(share.fillna(1.0)[worst]),
-                    unmet["time"].values[worst])
+                    np.unique(days), float(share.fillna(1.0).min()))
 
 
-def shortage_sentence(one: Shortage) -> str:
-    """When a town ran short, and how far."""
-    count = number_of(len(one.days), "day")
-    when = f"on {date_words(one.days[0])}" if one.days.size == 1 else (
-        f"on {count}, {_span(one.days)}")
-    season = f"Over the season it got {percent(one.got)} of the water it asked for"
-    return (f"{place_words(one.town)} ran short of water {when}. {season}; on the worst day, "
-            f"{date_words(one.worst_day)}, {_amount(one.worst)}.")
+def shortage_sentences(short: Sequence[Shortage]) -> list[str]:
+    """When each town ran short, and how far; the first one in full."""
+    return [_shortage_words(one, is_first=place == 0) for place, one in enumerate(short)]
 
 
-def _span(days: np.ndarray) -> str:
-    first, last = days[0], days[-1]
-    is_whole = (last - first).astype(int) + 1 == len(days)
-    return dates_in_words(first, last) if is_whole else (
-        f"from {date_words(first)} to {date_words(last)}")
+def _shortage_words(one: Shortage, *, is_first: bool) -> str:
+    first, last = one.days[0], one.days[-1]
+    is_whole = (last - first).astype(int) + 1 == len(one.days)
+    span = dates_in_words(first, last)
+    when = f"on {span}" if first == last else (
+        f"on {len(one.days)} days{',' if is_whole else ' of'} {span}")
+    town, got = place_words(one.town), f"{percent(one.got)} of what it asked for"
+    if not is_first:
+        return f"{town} ran short too, {when}: it got {got}."
+    return (f"{town} ran short of water {when}: over the season it got {got}, on the worst day "
+            f"{_amount(one.worst)}.")
 
 
 def _amount(share: float) -> str:
@@ -88,7 +87,7 @@ def stage_sentences(result: Result) -> list[str]:
 
 def low_river_sentence(result: Result) -> str:
     """At which intakes the river fell below its minimum flow; empty if at none."""
-    low = [f"{number_of(round(days), 'day')} at the intake of {place_words(town)}"
+    low = [f"{number_of(round(days), 'day')} at {place_words(town)}"
            for town, days in zip(result.towns, result.values("days_under_minimum_flow"),
                                  strict=True) if days >= 0.5]
     return f"The river was below its minimum flow on {joined(low)}." if low else ""
