@@ -61,7 +61,7 @@ def test_three_numbers_stand_with_their_meaning():
     """f, m and S stand together, each explained; f <= m, and m <= S at a river's intake."""
     text = call("run", "five_towns", "--no-pictures", "--full").stdout
     for name in ("used share (f)", "times used, on average (m)", "return flow over river flow (S)"):
-        assert f"  {name}: " in text
+        assert f"\n{name}: " in text
     told = json.loads(call("run", "five_towns", "--no-pictures", "--json").stdout)
     assert told["units"]["reuse"]["season_used_share"] == "1"
     for row in told["tables"]["reuse"]:
