@@ -35,8 +35,8 @@ def test_run_answers_in_a_sentence_a_town():
     assert result.exit_code == 0
     text = " ".join(result.stdout.split())
     assert re.search(r"Penhollow: [\d.]+ % of the season's tap water had been through a home "
-                     r"before. All of it was last used in Larkmill. The most on one day was [\d.]+ %, "
-                     r"on \d+ \w+ 2031", text)
+                     r"before. All of it was last used in Larkmill. The most on one day was "
+                     r"[\d.]+ %, on \d+ \w+ 2031", text)
     assert "None of Larkmill's tap water had been through a home before." in text
     assert "what the Wren brings from above counts as new (river.wren.used_before)" in text
     assert re.search(r"Every drop is accounted for: the largest gap is under 0.0+1 gal.", text)
