@@ -95,7 +95,7 @@ def test_a_page_is_for_everybody():
     text = as_html(document())
     assert [tag for tag in Reader(text).seen if tag in ("h1", "h2", "h3")] == [
         "h1", "h2", "h3", "h2", "h2"]
-    assert "<caption>Flows</caption>" in text
+    assert "<caption><span>Flows</span></caption>" in text
     assert '<th scope="col"' in text or "<th scope=col" in text
     assert 'role="img" aria-label="Plain words. ' in text
     assert "@media print" in text
