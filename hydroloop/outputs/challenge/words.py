@@ -48,7 +48,7 @@ def value_words(target: Target, value: float, system: System) -> str:
     if math.isnan(value):
         return "not known"
     if target.measure == "capacity":
-        return "not in sight" if math.isinf(value) else f"{math.floor(value)}"
+        return "no limit in sight" if math.isinf(value) else f"{math.floor(value)}"
     if target.measure == "minimum_flow":
         return f"{two_figures(value)} day{'' if value == 1 else 's'}"
     if target.measure == "overflow":
@@ -64,10 +64,10 @@ def evidence_words(target: Target, graded: Graded, name: str, system: System) ->
 
 def price_words(one: Allowed) -> str:
     """What a change costs."""
-    low, high = one.prices
+    low, high = (f"{points:g} point{'' if points == 1 else 's'}" for points in one.prices)
     if one.least is None or low == high:
-        return f"{low:g} points"
-    return f"{low:g} points at {one.least}, {high:g} points at {one.most}"
+        return low
+    return f"{low} at {one.least}, {high} at {one.most}"
 
 
 def where_words(one: Allowed, brief: Brief) -> str:
