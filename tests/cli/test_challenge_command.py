@@ -61,7 +61,7 @@ def test_bad_plans_never_stop_the_others(folder):
     assert "&lt;b&gt;Otters&lt;/b&gt;" in page
     assert "<b>Otters" not in page
     sheets = PdfReader(made / "judging.pdf").pages
-    assert len(sheets) >= 3
+    assert len(sheets) >= 2
     assert any("*#panic()*" in sheet.extract_text() for sheet in sheets)
     again = call("challenge", str(folder), "--workers", "1")
     assert (folder / "board-2").is_dir()

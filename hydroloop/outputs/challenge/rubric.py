@@ -19,7 +19,8 @@ def rubric_document(board: Board, system: System) -> Document:
     """One page a team, the rows of engineering design, with the evidence of its plans."""
     by_team = groupby(sorted(board.graded, key=lambda one: _place(one)), key=lambda one: (
         one.attempt.team if one.attempt else ""))
-    sheets: list[Block] = [_sheet(board, list(own), system) for _, own in by_team]
+    sheets: list[Block] = [_sheet(board, list(own), system, is_first=place == 0)
+                           for place, (_, own) in enumerate(by_team)]
     return Document("challenge", f"{board.brief.title}: for judging", [
         Paragraph("Evidence is what the model measured. Marks are left for a person: no model "
                   "judges reasons, teamwork or how well a plan was told."), *sheets], system)
@@ -29,7 +30,7 @@ def _place(one: Graded) -> tuple[str, int]:
     return (one.attempt.team, one.attempt.number) if one.attempt else ("", 0)
 
 
-def _sheet(board: Board, own: list[Graded], system: System) -> Section:
+def _sheet(board: Board, own: list[Graded], system: System, *, is_first: bool) -> Section:
     last = own[-1]
     assert last.attempt is not None
     rows = [(row, evidence, "") for row, evidence in _rows(board, own, system)]
@@ -38,7 +39,7 @@ def _sheet(board: Board, own: list[Graded], system: System) -> Section:
         for place, head in enumerate(("what is judged", "evidence", "mark"))])
     return Section(last.attempt.called, [
         TableBlock(table, where="people"), Paragraph("What was good, and what to do next:"),
-        Room(4)], new_page=True)
+        Room(4)], new_page=not is_first)
 
 
 def _rows(board: Board, own: list[Graded], system: System) -> list[tuple[str, str]]:
