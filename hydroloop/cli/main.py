@@ -27,6 +27,7 @@ _COMMANDS = {
     "sweep": ("hydroloop.cli.sweep", "A grid of runs over one key or more."),
     "spread": ("hydroloop.cli.spread", "A band instead of a number, from ranges of inputs."),
     "capacity": ("hydroloop.cli.capacity", "Is the plant big enough, until when, what would help."),
+    "report": ("hydroloop.cli.report", "A report of a run: a page to read, and the same to print."),
     "lesson": ("hydroloop.cli.lesson", "Sheets to hand out: drops to tally, worksheets, answers."),
     "challenge": ("hydroloop.cli.challenge", "Plans of teams against a brief: a board, and why."),
     "week": ("hydroloop.cli.week", "A week by the hour: demand, the plant, and the tanks between."),

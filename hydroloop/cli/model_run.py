@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from hydroloop.outputs.whatif.changed import Changed
     from hydroloop.scenario import Scenario
     from hydroloop.units.printing import System
-    from hydroloop.whatif import Plan
+    from hydroloop.whatif import Comparison, Plan
 
 
 class ModelRun:
@@ -103,6 +103,15 @@ class ModelRun:
         record = self.record()
         with self.step("following the water"):
             return result_of(self.scenario, record, self.units, day)
+
+    def compared(self) -> Comparison | None:
+        """The run against that of the file as it is; None where nothing was changed."""
+        from hydroloop.whatif import compare
+
+        if self._is_record or self._opened[0] is self.scenario:
+            return None
+        with self.step("running the changes one by one"):
+            return compare(self._opened[0], self.scenario)
 
     def tell(self, document: Document, beside: Beside | None = None, *, usual: str | None = None,
              full: bool = False, width: int | None = None) -> None:

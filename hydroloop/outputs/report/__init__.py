@@ -1,0 +1,1 @@
+"""A report of a run, for a reader who was not there."""
