@@ -21,7 +21,7 @@ from hydroloop.units.printing import System
 if TYPE_CHECKING:
     import xarray as xr
 
-__all__ = ["drought", "glass", "loop", "parcel", "river", "season"]
+__all__ = ["because", "drought", "glass", "loop", "parcel", "river", "season"]
 
 
 def glass(of: xr.Dataset | Result, town: str | None = None, date: Any = None) -> charts.Picture:
@@ -58,6 +58,37 @@ def glass(of: xr.Dataset | Result, town: str | None = None, date: Any = None) ->
     """
     _, table, changed, _ = _taken(of, [] if date is None else [date])
     return _told(charts.glass(table, town or _most_used(table), date), changed)
+
+
+def because(of: xr.Dataset | Result) -> charts.Picture:
+    """Where each town's used tap water was used last, and by which way it came back.
+
+    Tells why tap water was used before: a bar for each town, over the season. Water that two towns
+    have used counts for the second alone.
+
+    Parameters
+    ----------
+    of : xarray.Dataset or Result
+        Water record, or a finished run.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        With `title`, `caption` and `alternative`.
+
+    Raises
+    ------
+    AskError
+        No water of the record comes to homes.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> hl.draw.because(hl.simulate(hl.read_scenario("first_town"))).title
+    'Where used tap water was used last, 1 April to 30 September 2031'
+    """
+    _, table, changed, _ = _taken(of)
+    return _told(charts.because(table), changed)
 
 
 def loop(of: xr.Dataset | Result, town: str | None = None, *,

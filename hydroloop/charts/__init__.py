@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:  # the same names for editors and type checkers
     from hydroloop.charts.bands import bands
+    from hydroloop.charts.because import because
     from hydroloop.charts.capacity import capacity
     from hydroloop.charts.capacity_years import capacity_years
     from hydroloop.charts.contributions import contributions
@@ -30,6 +31,7 @@ if TYPE_CHECKING:  # the same names for editors and type checkers
 _HOME = {
     "Picture": "picture",
     "bands": "bands",
+    "because": "because",
     "capacity": "capacity",
     "capacity_years": "capacity_years",
     "contributions": "contributions",
@@ -46,7 +48,7 @@ _HOME = {
     "week": "week",
 }
 
-__all__ = ["Picture", "bands", "capacity", "capacity_years", "contributions", "drought",
+__all__ = ["Picture", "bands", "because", "capacity", "capacity_years", "contributions", "drought",
            "glass", "glass_pair",
            "heat_map", "lines", "loop", "parcel", "river_map", "save", "season", "week"]
 

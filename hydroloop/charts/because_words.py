@@ -30,6 +30,9 @@ LITTLE = 0.0005
 OTHERS = "other places"
 """Where the smallest parts were used, together."""
 
+LAST = {"toilet": "last flushed in", "wastewater-plant": "last treated in"}
+"""Heading over the towns of a glass, where what counts as a use is not simply called one."""
+
 _CLAUSES = CAME | {"river": "", "reclaimed to plant": "pumped back as reclaimed water", ABOVE: "",
                    NOT_KNOWN: ""}
 _MOST_NAMED = 5
@@ -89,13 +92,10 @@ def parts_sentence(parts: xr.DataArray, town: str, gate: str = USUAL) -> str:
     aside = f", which came {CAME[common]}," if common else ","
 
     def words(piece: Piece, *, is_first: bool = False) -> str:
-        where = {ABOVE: ABOVE, NOT_KNOWN: "nobody knows where", OTHERS: f"in {OTHERS}"}.get(
-            piece.place, f"in {_place(piece.place, town, gate)}")
-        if is_first:
-            where = f"{verb} {where[3:]}" if where.startswith("in ") else f"used {where}"
-        clause = "" if common or piece.place in (ABOVE, NOT_KNOWN, OTHERS) else _CLAUSES[piece.way]
-        joint = "and " if clause.startswith("pumped") else "and came "
-        return f"{where} {joint}{clause}" if clause else where
+        where = piece_words(piece, town, gate, has_way=not common)
+        if not is_first:
+            return where
+        return f"{verb} {where[3:]}" if where.startswith("in ") else f"used {where}"
 
     if len(pieces) == 1:
         all_ = "All" if pieces[0].share >= _EVERY * used else "Nearly all"
@@ -106,6 +106,16 @@ def parts_sentence(parts: xr.DataArray, town: str, gate: str = USUAL) -> str:
     said = [f"{head[0]} {'was' if head[0] == '1' else 'were'} last {words(head[1], is_first=True)}",
             *(f"{number} {words(piece)}" for number, piece in more)]
     return f"Of the {percent(used)}{aside} {joined(said)}."
+
+
+def piece_words(piece: Piece, town: str, gate: str = USUAL, *, has_way: bool = True) -> str:
+    """Where a piece of a town's used water was used last, and how it came back if not by the
+    river: ``in Larkmill``, ``above the map``."""
+    where = {ABOVE: ABOVE, NOT_KNOWN: "nobody knows where", OTHERS: f"in {OTHERS}"}.get(
+        piece.place, f"in {_place(piece.place, town, gate)}")
+    clause = _CLAUSES[piece.way] if has_way and where.startswith("in ") and piece.way else ""
+    joint = "and " if clause.startswith("pumped") else "and came "
+    return f"{where} {joint}{clause}" if clause else where
 
 
 def pieces_of(parts: xr.DataArray) -> list[Piece]:

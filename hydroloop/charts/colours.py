@@ -35,6 +35,18 @@ AIR = "#f6ecc6"
 GROUND = "#d2bda6"
 STORM = "#9aa5ab"
 
+# Ways by which used water came back: fill and hatching, so that they can be told apart in grey.
+WAYS = {
+    "river": (EFFLUENT, ""),
+    "reclaimed to plant": (RECLAIMED, "//"),
+    "reclaimed to reservoir": (RECLAIMED, "\\\\"),
+    "ground": (GROUND, ".."),
+    "overflow": (STORM, "xx"),
+    "not returned": (TAP, "--"),
+    "above the map": (RIVER, "||"),
+    "not known": (UNKNOWN, "++"),
+}
+
 # What is no water: a bar, a middle half of runs, a mark that must be seen, what is missing.
 BAR = "#b4c9c3"
 ADDED = "#e0c58f"

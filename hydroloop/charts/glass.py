@@ -12,13 +12,15 @@ import xarray as xr
 from matplotlib.patches import Polygon, Rectangle
 
 from hydroloop.charts.asking import number, of_town, step_of, use_classes, use_of
-from hydroloop.charts.colours import LINE, UNKNOWN, WALL, use_colour
+from hydroloop.charts.because_words import LAST, adding_up
+from hydroloop.charts.colours import LINE, PAPER, UNKNOWN, WALL, use_colour
 from hydroloop.charts.days_ago import LastUse, draw_ago, last_use_of
 from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
 from hydroloop.charts.spreading import spread
 from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
 from hydroloop.errors import AskError, Problem
-from hydroloop.gates import Use
+from hydroloop.gates import USUAL, Use
+from hydroloop.tracing.returning import ABOVE
 
 LEAST_SHOWN = 0.0005
 """Smaller shares are left out of the glass [-]."""
@@ -37,6 +39,7 @@ class Layer:
     words: str  # its label
     colour: str  # its fill
     is_known: bool = True  # False for water of unknown past
+    is_used: bool = False  # True for water that was used before
 
 
 @house_style
@@ -58,11 +61,18 @@ def glass(table: xr.Dataset, town: str, date: Any = None) -> Picture:
     bottom = picture.floor + 0.35
     edges = bottom + (_TOP - bottom) * np.cumsum([0.0, *(layer.share for layer in layers)])
     _draw_vessel(picture, bottom)
-    if len(layers) > 1:
-        write(picture.sheet, (_LEFT + _WIDE / 2, _TOP + 0.2), "all mixed, drawn apart",
-              va="center_baseline")
     _draw_layers(picture, layers, edges)
-    _label(picture, layers, edges)
+    users = _users(day, _TOP - bottom)
+    taken = 0.0
+    if users:
+        low = float(edges[[layer.is_used for layer in layers].index(True)])
+        head = LAST.get(str(table.attrs.get("gate", USUAL)), "last used in")
+        taken = _draw_users(picture, users, low, head)
+    if len(layers) > 1:
+        said, room = "all mixed, drawn apart", _WIDE - taken
+        write(picture.sheet, (_LEFT + room / 2, _TOP + 0.2),
+              said if picture.text_width(said) < room else "all mixed", va="center_baseline")
+    _label(picture, layers, edges, taken=taken)
     if ago is not None:
         draw_ago(picture, ago, use)
     return picture
@@ -109,7 +119,7 @@ def _layers(day: xr.Dataset, use: Use) -> list[Layer]:
     last = len(shares) - 1
     layers = [
         Layer(float(share), f"{_layer_words(times, last, use)} {percent(float(share))}",
-              use_colour(times))
+              use_colour(times), is_used=times > 0)
         for times, share in enumerate(shares)
         if share > LEAST_SHOWN
     ]
@@ -129,7 +139,7 @@ def _gathered(layers: list[Layer], shares: np.ndarray, use: Use) -> list[Layer]:
     times = [times for times, share in enumerate(shares) if share > LEAST_SHOWN][thin]
     share = sum(layer.share for layer in layers[thin:])
     words = f"{_layer_words(times, times, use)} {percent(share)}"
-    return [*layers[:thin], Layer(share, words, layers[thin].colour)]
+    return [*layers[:thin], Layer(share, words, layers[thin].colour, is_used=True)]
 
 
 def _layer_words(times: int, last: int, use: Use) -> str:
@@ -184,15 +194,54 @@ def _draw_layers(picture: Picture, layers: list[Layer], edges: np.ndarray,
         ))  # fmt: skip
 
 
+def _draw_users(picture: Picture, users: list[tuple[str, float]], low: float,
+                head: str) -> float:
+    """The used part again, by the town that used it last; the width that takes [in]."""
+    said = [head, *(words for words, _ in users)]
+    wide = max(picture.text_width(words) for words in said) + 0.2
+    right = _LEFT + _WIDE
+    for words, high in users:
+        picture.sheet.add_patch(Rectangle((right - wide, low), wide, high, facecolor=PAPER,
+                                          edgecolor=LINE, lw=1.0, zorder=4, gid="user"))
+        write(picture.sheet, (right - 0.5 * wide, low + 0.5 * high), words, va="center_baseline")
+        low += high
+    write(picture.sheet, (right - 0.5 * wide, _TOP + 0.2), head, va="center_baseline")
+    return wide
+
+
+def _users(day: xr.Dataset, scale: float) -> list[tuple[str, float]]:
+    """Who used the glass last, and how high [in] their part is in it; none where it is too thin."""
+    if "used_share_by_way" not in day:
+        return []
+    parts = day["used_share_by_way"].sum("way")
+    used = float(parts.sum())
+    if not used * scale >= 2 * _ROW:
+        return []
+    order = sorted(zip(parts.values.tolist(), parts["used_in"].values.tolist(), strict=True),
+                   reverse=True)
+    thick = [(share, name if name == ABOVE else place_words(name))
+             for share, name in order if share * scale >= _ROW]
+    rest = used - sum(share for share, _ in thick)
+    if rest * scale >= _ROW:
+        thick.append((rest, "others"))
+    elif thick:  # what is too thin for a label goes with the last
+        share, name = thick[-1]
+        thick[-1] = (share + rest, name if rest < 1e-3 else f"{name}, others")
+    numbers = adding_up([share for share, _ in thick], used)
+    return [(f"{name} {number} %", share * scale)
+            for (share, name), number in zip(thick, numbers, strict=True)]
+
+
 def _label(picture: Picture, layers: list[Layer], edges: np.ndarray,
-           left: float = _LEFT) -> None:
+           left: float = _LEFT, taken: float = 0.0) -> None:
     """Labels inside layers that are thick enough, beside the glass for all others."""
     middles = 0.5 * (edges[:-1] + edges[1:])
     beside = []
     for layer, middle, thick in zip(layers, middles, np.diff(edges), strict=True):
-        size = _size_inside(picture, layer, float(thick))
+        wide = _WIDE - (taken if layer.is_used else 0.0)
+        size = _size_inside(picture, layer, float(thick), wide)
         if size:
-            write(picture.sheet, (left + _WIDE / 2, middle), layer.words, on=layer.colour,
+            write(picture.sheet, (left + wide / 2, middle), layer.words, on=layer.colour,
                   size=size, weight="bold")
         else:
             beside.append((layer, middle))
@@ -206,11 +255,11 @@ def _label(picture: Picture, layers: list[Layer], edges: np.ndarray,
               va="center_baseline")
 
 
-def _size_inside(picture: Picture, layer: Layer, thick: float) -> float:
+def _size_inside(picture: Picture, layer: Layer, thick: float, wide: float) -> float:
     """Size of a label that fits into its layer; 0 where none does [pt]."""
     if not layer.is_known or thick < _ROW:
         return 0.0
     sizes = (21.0, 19.0, 17.0, 16.0, 15.0) if thick > 0.6 else (17.0, 16.0, 15.0)
     fits = (size for size in sizes
-            if picture.text_width(layer.words, size, "bold") < _WIDE - 0.2)  # fmt: skip
+            if picture.text_width(layer.words, size, "bold") < wide - 0.2)  # fmt: skip
     return next(fits, 0.0)

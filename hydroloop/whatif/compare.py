@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import xarray as xr
@@ -11,6 +12,7 @@ import xarray as xr
 from hydroloop.errors import InputError, Problem
 from hydroloop.scenario import Scenario
 from hydroloop.waterworks.members import SharedForcing
+from hydroloop.whatif.because import used_parts_of
 from hydroloop.whatif.block import block_size
 from hydroloop.whatif.contributions import MOST_EXACT, drawn_contributions, exact_contributions
 from hydroloop.whatif.difference import (
@@ -43,6 +45,12 @@ class Comparison:
     contributions: xr.Dataset
     error: xr.Dataset | None  # standard error of each contribution; None where every order was run
     runs: int  # seasons that were run
+
+    @cached_property
+    def used_parts(self) -> xr.Dataset:
+        """The used share of both runs in parts: ``season_used_share_by_way`` (run, town, used_in,
+        way) [-], and ``reclaimed_to_supply`` (run, town), mean of the season [m3/d]."""
+        return used_parts_of((self.before, self.after), ("before", "after"))
 
     @property
     def difference(self) -> xr.Dataset:

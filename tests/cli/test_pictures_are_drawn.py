@@ -73,8 +73,8 @@ def test_how_many_pictures(run):
     """None, those of one town, or those of all; a few pictures are not worth a pool."""
     assert pictures_of(run, "none") == []
     assert {one.name for one in pictures_of(run, "few")} == {
-        "map", *(f"larkmill_{kind}" for kind in ("glass", "loop", "season", "parcel"))}
-    assert len(pictures_of(run, "all")) == 5
+        "map", "because", *(f"larkmill_{kind}" for kind in ("glass", "loop", "season", "parcel"))}
+    assert len(pictures_of(run, "all")) == 6
     with drawing_pool(1) as pool:
         assert pool is None
 

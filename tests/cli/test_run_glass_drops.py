@@ -152,10 +152,11 @@ def test_changes_are_in_the_inputs_that_are_kept():
 
 
 def test_pictures_come_with_captions(tmp_path):
-    """The most used town's four pictures and the river's map come as png and svg, with captions."""
+    """The most used town's four pictures, the river's map and where the used water was used."""
     assert call("run", *SMALL, "--out", "out").exit_code == 0
     kinds = ("glass", "loop", "parcel", "season")
-    assert set(os.listdir("out/pictures")) == {"captions.txt", "map.png", "map.svg", *(
+    assert set(os.listdir("out/pictures")) == {"captions.txt", "map.png", "map.svg",
+        "because.png", "because.svg", *(
         f"penhollow_{kind}.{ending}" for kind in kinds for ending in ("png", "svg"))}
     captions = (tmp_path / "out/pictures/captions.txt").read_text()
     assert all(f"penhollow_{kind}\n  " in captions for kind in kinds)

@@ -38,6 +38,7 @@ def pictures_of(result: Result, how_many: str) -> list[Picture]:
     towns = result.towns if how_many == "all" else [result.most_used_town]
     first = [Wanted("map")] if "season_used_share_in_river" in result.table else []
     first += [Wanted("drought")] if has_drought(result.scenario, result.record) else []
+    first += [Wanted("because")]
     every = first + [Wanted(kind, town) for town in towns for kind in _KINDS]
     return [Picture(one.name, partial(figure_of, result, one), short=False) for one in every]
 
@@ -49,6 +50,8 @@ def figure_of(result: Result, wanted: Wanted) -> charts.Picture:
         return drought_picture(result.scenario, [("", record)], result.system)
     if wanted.kind == "map":
         return charts.river_map(record, table, result.system)
+    if wanted.kind == "because":
+        return charts.because(table)
     if wanted.kind == "glass":
         return charts.glass(table, town)
     if wanted.kind == "loop":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from itertools import chain
 from typing import NamedTuple
@@ -30,6 +31,7 @@ from hydroloop.outputs.whatif.changed import (
     plan_facts,
     plan_section,
 )
+from hydroloop.outputs.whatif.compare_cause import cause_sentence, parts_of_both
 from hydroloop.outputs.whatif.compare_pictures import (
     drawn_of,
     drought_of_both,
@@ -96,6 +98,7 @@ def comparison(runs: Sequence[Against], system: System,
             there = [*_differs(run, inputs, rows, system), *why_blocks(run, parts)] if rows else [
                 Paragraph("Nothing differs.")]
             blocks.append(Section(f"{run.name}, against {BEFORE}", [*plan, *there]))
+    blocks.append(TableBlock(because_table(runs), where="values"))
     if any(why_blocks(run, parts) for run in runs):
         lot = "" if all(run.found.error is None for run in runs) else " Orders were drawn by " \
             "lot: the parts are estimates that still add up."
@@ -137,7 +140,8 @@ def _differs(run: Against, inputs: Table, rows: Sequence[Sequence[str]],
     table, parts = with_unmet(run.found.table), with_unmet(run.found.contributions)
     shown = Table(inputs.name, f"What differs: {number_of(len(rows), 'input')}", inputs.columns,
                   only=("run", run.name))
-    towns = [Paragraph(town_sentence(table, parts, town, system))
+    towns = [Paragraph(f"{town_sentence(table, parts, town, system)} "
+                       f"{cause_sentence(run.found, town, system)}".rstrip())
              for town in map(str, table["town"].values)]
     return [TableBlock(shown), *held_block(run.found.after, system), *towns]
 
@@ -168,6 +172,14 @@ def parts_table(runs: Sequence[Against]) -> Table:
         Column(first.name, [value for one in same for value in one.values], first.dimension,
                first.key, first.words and [word for one in same for word in one.words or ()])
         for same in shared for first in same[:1]])
+
+
+def because_table(runs: Sequence[Against]) -> Table:
+    """The used share in parts, before and after, of each run that is held against the first."""
+    each = [parts_of_both(run.found, run.name) for run in runs]
+    columns = [replace(same[0], values=[value for one in same for value in one.values])
+               for same in zip(*(one.columns for one in each), strict=True)]
+    return replace(each[0], columns=columns)
 
 
 def why_blocks(run: Against, parts: Table) -> list[Block]:
