@@ -10,6 +10,8 @@ import hydroloop as hl
 from hydroloop.charts import because, colours, glass
 from hydroloop.charts.because_words import CAME
 from hydroloop.errors import AskError
+from hydroloop.outputs.run.result import Result
+from hydroloop.outputs.run.tables import between_towns
 from hydroloop.tracing.returning import WAYS
 
 
@@ -67,3 +69,14 @@ def test_a_record_without_homes_has_no_bars():
     table = hl.measures(hl.simulate(scenario), scenario)
     with pytest.raises(AskError, match="homes"):
         because(table.drop_vars("season_used_share_by_way"))
+
+
+def test_a_town_s_own_reclaimed_water_has_a_row_among_the_outfalls():
+    """What Osselby pumps straight back to its plant stands beside what came by outfalls."""
+    scenario = hl.read_scenario("five_towns")
+    record = hl.simulate(scenario)
+    result = Result(scenario, record, hl.measures(record, scenario))
+    rows = [row for row in between_towns(result).records() if row["by"] == "reclaimed water"]
+    assert [row["to the taps of"] for row in rows] == ["osselby"]
+    own = result.value("season_reclaimed_share", town="osselby")
+    assert rows[0]["share of that tap water [%]"] == pytest.approx(100 * own)

@@ -39,7 +39,9 @@ _TIMES = (
     "onto the map: as rain, down a river, or bought; a dash where half of the water is older than "
     "can be told.")
 _EFFLUENT = ("share of that tap water: all effluent counts, with the water of workplaces and the "
-             "rain and groundwater in it, so it is mostly more than the used share.")
+             "rain and groundwater in it, so it is mostly more than the used share. Reclaimed "
+             "water is what goes straight back to the town's own plant, as a share of all that "
+             "the plant takes in.")
 
 
 def run_document(result: Result, changed: Changed, pictures: str = "none") -> Document:
