@@ -33,6 +33,7 @@ _COMMANDS = {
     "week": ("hydroloop.cli.week", "A week by the hour: demand, the plant, and the tanks between."),
     "round": ("hydroloop.cli.round", "The operator's round: a day of readings, hour by hour."),
     "page": ("hydroloop.cli.page", "One HTML page that works offline, with dials to turn."),
+    "serve": ("hydroloop.cli.serve", "The page live: a small server for a class on one network."),
     "explain": ("hydroloop.cli.explain", "What a key of the scenario file means, with its source."),
 }
 

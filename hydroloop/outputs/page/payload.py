@@ -13,6 +13,7 @@ from hydroloop.charts.river_map import laid_out
 from hydroloop.errors import AskError
 from hydroloop.gates import USES
 from hydroloop.measures import Town, balance, find_towns, supply, turnover_time, unmet, use_shares
+from hydroloop.measures.uses import used_because
 from hydroloop.outputs.page.capacity import capacity_values
 from hydroloop.outputs.page.frame import MOST_USES
 from hydroloop.outputs.page.loop import loop_values
@@ -46,12 +47,14 @@ def run_values(scenario: Scenario, *, gates: Sequence[str] = tuple(USES), every:
     shown = np.arange(0, record.sizes["time"], every)
     rivers = laid_out(record, xr.Dataset()).stores
     counted = {name: found for name in gates if (found := _counted(op, name)) is not None}
+    own = next((name for name in (scenario.season.count_as, *counted) if name in counted), "")
     account = balance(record)
     stays = xr.Dataset({"turnover_time": turnover_time(op)})
     return {
         "dates": [str(day)[:10] for day in record["time"].values[shown]],
         "glass": {name: {town.name: _glass(record, found, town, shown) for town in towns}
                   for name, found in counted.items()},
+        "because": {"gate": own, **_because(op, towns, own, shown)},
         "river": {"rate": _rates(record, rivers, shown),
                   "stay": [sized(float(stays["turnover_time"].sel(store=store)))
                            for store in rivers],
@@ -112,6 +115,20 @@ def _glass(record: xr.Dataset, counted: tuple[Operator, xr.Dataset], town: Town,
     best = int(np.argmax(used.round(9)[shown]))
     return {"layers": shares(layers[shown]), "season": shares(mean), "mean_uses": sized(often),
             "most_used": best}
+
+
+def _because(op: Operator, towns: Sequence[Town], gate: str, shown: np.ndarray) -> dict[str, Any]:
+    """Used share of each town's tap water by who used it last, for what, and how it came back."""
+    if not gate:
+        return {"names": {}, "towns": {}}
+    found = used_because(op, {town.name: town.taps for town in towns}, gate, MOST_USES)
+    ways, uses = found["used_share_by_way"], found["used_share_by_use"]
+    parts = {"used_in": ways.sum("way", skipna=False), "way": ways.sum("used_in", skipna=False),
+             "used_for": uses.sum("used_in", skipna=False)}
+    return {"names": {dim: part[dim].values.astype(str).tolist() for dim, part in parts.items()},
+            "towns": {town.name: {dim: shares(part.sel(town=town.name).transpose("time", dim)
+                                              .values[shown]) for dim, part in parts.items()}
+                      for town in towns}}
 
 
 def _rates(record: xr.Dataset, rivers: Sequence[str], shown: np.ndarray) -> list[list[Any]]:

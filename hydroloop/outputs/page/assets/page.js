@@ -37,6 +37,7 @@ function draw() {
   byId("glass-words").textContent = words;
   byId("meaning").textContent = `Over the whole season it was ${percent(sum(glass.season.slice(1, -1)) / SHARES)}. On average the water has passed ${frame.gates[state.gate].often} ${figures(glass.mean_uses)} times. The layers are mixed in truth and drawn apart to show their shares.`;
   byId("ran").textContent = `${dateWords(frame.season[0])} to ${dateWords(frame.season[1])}. Shown: ${state.plan ? "a plan that was opened" : settingWords(state.setting)}.`;
+  tellBecause();
   drawGlass("glass-picture", row, `A glass with layers. ${words}`);
   drawSeason(); drawLoop(); drawMap(); drawYears(); tellWalk(); tellAccount(); tellPair();
   for (const one of document.querySelectorAll("details.data[open]")) fillData(one);
@@ -48,6 +49,22 @@ function glassWords(row, date) {
   const by = layers.length > 1 ? `: ${joined(layers.map((one) => `${percent(one.share)} ${frame.classes[one.use]}`))}` : "";
   const past = unknown > 0.0005 ? ` The past of ${percent(unknown)} is not known.` : "";
   return `On ${dateWords(date)}, ${percent(used)} of ${town}'s tap water had been ${use.through} before${by}.${past}`;
+}
+// Why: who used the water last, how it came back, and what for.
+const PARTS_OF = { used_in: ["It was used last in", (name) => townLabel(name)], way: ["It came back by", (name) => name], used_for: ["It was last used for", (name) => name] };
+function tellBecause() {
+  const found = run.because, place = byId("because"), own = found.towns[state.town];
+  if (found.gate !== state.gate || !own || own.used_in[state.day][0] === null) {
+    place.replaceChildren(html("p", { class: "quiet" }, found.gate !== state.gate ? `Why is told where “${frame.gates[found.gate]?.within ?? ""}” is chosen.` : ""));
+    return;
+  }
+  const lines = Object.entries(PARTS_OF).map(([dim, [words, named]]) => {
+    const parts = own[dim][state.day].map((part, k) => [part / SHARES, found.names[dim][k]]).filter(([part]) => part > 0.0005).sort((a, b) => b[0] - a[0]);
+    const told = parts.slice(0, 5).map(([part, name]) => `${named(name).replaceAll("_", " ")} ${percent(part)}`);
+    const rest = sum(parts.slice(5).map(([part]) => part));
+    return told.length ? `${words}: ${joined([...told, ...(rest > 0.0005 ? [`others ${percent(rest)}`] : [])])}.` : "";
+  }).filter(Boolean);
+  place.replaceChildren(...(lines.length ? [html("h3", {}, "Because"), html("ul", {}, ...lines.map((one) => html("li", {}, one))), html("p", { class: "quiet" }, "Shares of the whole glass; each list adds up to what was used before.")] : []));
 }
 function table(caption, heads, rows) {
   return html("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": caption }, html("table", {}, html("caption", {}, caption),

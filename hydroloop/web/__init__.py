@@ -1,0 +1,1 @@
+"""The page live: a small server for a class, which runs every setting when it is asked for."""
