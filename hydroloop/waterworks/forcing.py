@@ -172,14 +172,17 @@ def _past_in_words(
         return f"{years:.0f} years of generated weather"
     own = float((days == served).sum()) / 365.25
     less = (span[1] - span[0]).astype(int) < 364
-    words = [f"{years:.0f} years"]
-    if own > 0.0:
-        words.append(f"the last {own:.3g} of them from the files")
-    if own < 0.999 * years and less:
-        words.append("of less than a year of files, completed with their first and last month")
-    elif own < 0.999 * years:
-        words.append("made of the files' own whole years, repeated")
-    return ", ".join(words)
+    rest = (
+        "less than a year of files, completed with their first and last month"
+        if less
+        else "the files' own whole years, repeated"
+    )
+    if own < 0.01:
+        return f"{years:.0f} years, made of {rest}"
+    if own > 0.999 * years:
+        return f"{years:.0f} years of the files"
+    last = f"{own:.2g} years" if own >= 1.5 else "year" if own > 0.99 else f"{12.0 * own:.0f} months"
+    return f"{years:.0f} years, the last {last} from the files, the rest made of {rest}"
 
 
 def _driven(scenario: Scenario, days: np.ndarray, dry: Dryness) -> Forcing:
