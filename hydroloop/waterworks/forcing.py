@@ -181,7 +181,9 @@ def _past_in_words(
         return f"{years:.0f} years, made of {rest}"
     if own > 0.999 * years:
         return f"{years:.0f} years of the files"
-    last = f"{own:.2g} years" if own >= 1.5 else "year" if own > 0.99 else f"{12.0 * own:.0f} months"
+    last = f"{12.0 * own:.0f} months"
+    if own > 0.99:
+        last = "year" if own < 1.5 else f"{own:.2g} years"
     return f"{years:.0f} years, the last {last} from the files, the rest made of {rest}"
 
 
