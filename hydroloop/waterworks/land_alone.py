@@ -10,6 +10,8 @@ import numpy as np
 from hydroloop.waterworks.ledger import Ledger
 from hydroloop.waterworks.network import Works
 
+# What of an aquifer hangs on the towns; its volume counts from the level at which nothing drains.
+_OF_PEOPLE = ("drained_volume", "mean_active", "infiltration", "artificial")
 _LAND = ("lands", "aquifers", "streams", "mouths")
 _NOT_LAND = ("towns", "laterals", "cells", "reservoirs", "order", "stages")
 
@@ -27,7 +29,8 @@ def land_alone(works: Works) -> LandAlone:
     Where its water leaves it stands a reach of a river, which only fills.
     """
     tables = {name: getattr(works, name).copy() for name in _LAND}
-    tables["aquifers"]["infiltration"] = 0.0
+    for name in _OF_PEOPLE:
+        tables["aquifers"][name] = 0.0
     stores, flows = (_numbers(tables, of) for of in ("s_", "f_"))
     for old, of in ((stores, "s_"), (flows, "f_")):
         for table in tables.values():

@@ -100,11 +100,14 @@ def _settled(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, n
     """Volumes on the first day, and the long-run mean of what lies above the drained level."""
     slow, floor = works.aquifers["s_store"], works.aquifers["drained_volume"]
     of_land, alone = _of_land(works), land_alone(works)
-    held, rise = past.known.once(lambda: _land_by_itself(alone, past, guess[alone.stores]),
-                                 *alone.works.tables, guess[alone.stores])  # fmt: skip
+    usual, wetter = _recharge_by_land(works, past)
+    guess_alone = guess[alone.stores]
+    guess_alone[alone.works.aquifers["s_store"]] = works.aquifers["recession"] * usual
+    held, rise = past.known.once(lambda: _land_by_itself(alone, past, guess_alone),
+                                 *alone.works.tables, guess_alone)  # fmt: skip
     before = guess.copy()
     before[alone.stores] = held
-    usual, wetter = _recharge_by_land(works, past)
+    before[slow] += floor
     works.aquifers["mean_active"] = _mean_above(works, usual + works.aquifers["artificial"])
     begin = guess.copy()
     begin[of_land] = before[of_land]

@@ -142,3 +142,13 @@ def test_steps_shorter_than_a_day_have_a_past(tmp_path):
     for store in ("wren/soil", "wren/groundwater", "larkmill/groundwater"):
         daily, hourly = (float(one.sel(store=store)) for one in first)
         assert hourly == pytest.approx(daily, rel=0.05)
+
+
+def test_members_share_the_land_whatever_people_use():
+    """What homes use and mains leak does not change the land by itself: it is stepped through once."""
+    usual, shared = one_town(DAM), SharedForcing()
+    leaky = usual.changed({"town.larkmill.mains.real_losses": "30 %",
+                           "town.larkmill.homes.use_per_person": "90 gal/person/day"})
+    (members,) = run_members([usual, leaky], forcing=shared)
+    # The soil of the last year and the land, once; and all of the works of each.
+    assert len(members.forcings[0].past.known) == 4
