@@ -145,7 +145,7 @@ def test_steps_shorter_than_a_day_have_a_past(tmp_path):
 
 
 def test_members_share_the_land_whatever_people_use():
-    """What homes use and mains leak does not change the land by itself: it is stepped through once."""
+    """What homes use and mains leak does not change the land by itself: it steps through once."""
     usual, shared = one_town(DAM), SharedForcing()
     leaky = usual.changed({"town.larkmill.mains.real_losses": "30 %",
                            "town.larkmill.homes.use_per_person": "90 gal/person/day"})
