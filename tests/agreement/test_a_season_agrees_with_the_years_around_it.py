@@ -18,15 +18,19 @@ def mean_of(record, kind, steps=slice(None)):
 
 @pytest.mark.parametrize("years", [2, 3, 6])
 def test_the_same_year_after_itself(tmp_path, years):
-    """A year after itself leaves used shares within 1 %, and ground within 2 %, of one year's."""
+    """A year after itself leaves used shares within 1 %, ground within 2 %, and transit times and
+    the share that goes through the ground within 3 % of one year's."""
     (tmp_path / "one").mkdir()
     (tmp_path / "more").mkdir()
     made = [five_towns_again(tmp_path / "one", 1), five_towns_again(tmp_path / "more", years)]
     one, more = (hl.simulate(scenario) for scenario in made)
     assert_closes(more)
-    used = [hl.measures(record, scenario)["season_used_share"].values
-            for record, scenario in zip((one, more), made, strict=True)]
-    assert used[1] == pytest.approx(used[0], rel=0.01, abs=1e-9)
+    tables = [hl.measures(record, scenario)
+              for record, scenario in zip((one, more), made, strict=True)]
+    for name, near in (("season_used_share", 0.01), ("intake_to_outfall_time", 0.03),
+                       ("intake_to_outfall_ground", 0.03)):
+        long, short = (table[name].values for table in reversed(tables))
+        assert long == pytest.approx(short, rel=near, abs=1e-9), name
     for year in range(years):
         steps = slice(365 * year, 365 * (year + 1))
         for kind in ("baseflow", "infiltration"):
