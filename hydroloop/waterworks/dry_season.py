@@ -70,27 +70,7 @@ class Dryness:
 
 
 def dryness(scenario: Scenario, seed: int | None = None) -> Dryness:
-    """What the scenario's dry season does to weather and inflow.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        As read.
-    seed : int, optional
-        Seed in place of the scenario's own.
-
-    Returns
-    -------
-    Dryness
-        Nothing but ones and None where the scenario asks for no dry season.
-
-    Raises
-    ------
-    TableError
-        If a file is wrong.
-    InputError
-        If the files hold too few years for what is asked.
-    """
+    """What the scenario's dry season does to weather and inflow."""
     dry = scenario.dry_season
     if dry is None:
         return Dryness(seed=seed)

@@ -44,25 +44,7 @@ class FileRecord:
 
 
 def file_record(scenario: Scenario) -> FileRecord | None:
-    """Rain and inflow of all files of a scenario on the days that they share.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        As read.
-
-    Returns
-    -------
-    FileRecord or None
-        None if the scenario has no files.
-
-    Raises
-    ------
-    TableError
-        If a file is wrong.
-    InputError
-        If the files have no day in common.
-    """
+    """Rain and inflow of all files of a scenario on the days that they share."""
     rain = _rain_of_file(scenario)
     flows = [
         flow_record(scenario, river.inflow)
@@ -91,20 +73,8 @@ def file_record(scenario: Scenario) -> FileRecord | None:
 
 
 def record_span(scenario: Scenario) -> tuple[np.datetime64, np.datetime64] | None:
-    """First and last day that all files of a scenario have.
-
-    Where a file has a gap somewhere that it may not have, only the season's own days count.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        As read.
-
-    Returns
-    -------
-    tuple of datetime64 or None
-        None if the scenario has no files.
-    """
+    """First and last day that all files of a scenario have. Where a file has a gap somewhere that
+    it may not have, only the season's own days count."""
     try:
         spans = [(series.days[0], series.days[-1]) for series in _series_of_files(scenario)]
     except TableError:
@@ -127,25 +97,7 @@ def _series_of_files(scenario: Scenario) -> Iterator[WeatherSeries]:
 
 
 def flow_record(scenario: Scenario, given: FlowFile) -> tuple[np.ndarray, np.ndarray]:
-    """Days and daily inflow of a file, whole [m3/d].
-
-    Parameters
-    ----------
-    scenario : Scenario
-        As read.
-    given : FlowFile
-        The file, its column and its factor.
-
-    Returns
-    -------
-    tuple of ndarray
-        Days and flow, each of shape (day,).
-
-    Raises
-    ------
-    TableError
-        If the file is wrong.
-    """
+    """Days and daily inflow of a file, whole [m3/d]."""
     table = read_flow(Path(scenario.folder) / given.file, column=given.column, gaps=given.gaps)
     days, by_day = _by_day(table["time"].values, table["flow"].values, table.attrs["step_days"])
     return days, given.scale * by_day.mean(axis=1)

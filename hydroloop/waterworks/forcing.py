@@ -90,29 +90,7 @@ def season_forcing(
     seed: int | None = None,
     past: Callable[[Scenario, int | None], Forcing | None] | None = None,
 ) -> Forcing:
-    """Weather, inflow and releases of a scenario's season, and of the years before it.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        As read.
-    seed : int, optional
-        Seed of the weather generator, in place of the scenario's own.
-    past : callable, optional
-        What gives the years before, in place of `past_forcing`.
-
-    Returns
-    -------
-    Forcing
-        One value a step.
-
-    Raises
-    ------
-    TableError
-        If a CSV file is wrong or does not reach over the season.
-    InputError
-        If the files hold too few years for the dry season, or for a minimum flow.
-    """
+    """Weather, inflow and releases of a scenario's season, and of the years before it."""
     season = scenario.season
     made = _driven(scenario, season_days(season.start, season.end), dryness(scenario, seed))
     before = (past or past_forcing)(scenario, seed)
@@ -127,20 +105,7 @@ def season_forcing(
 
 
 def past_forcing(scenario: Scenario, seed: int | None = None) -> Forcing | None:
-    """The same for the years before the first day, as they are without a dry season.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        As read.
-    seed : int, optional
-        Seed of the weather generator, in place of the scenario's own.
-
-    Returns
-    -------
-    Forcing or None
-        None where there is no run-up.
-    """
+    """The same for the years before the first day, as they are without a dry season."""
     days = days_before(np.datetime64(scenario.season.start), run_up_years(scenario))
     if not len(days):
         return None

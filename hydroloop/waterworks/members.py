@@ -107,31 +107,7 @@ def run_members(
     seeds: Sequence[int] | None = None,
     forcing: SharedForcing | None = None,
 ) -> Iterator[Members]:
-    """Seasons of several scenarios, those with the same stores and flows side by side.
-
-    Parameters
-    ----------
-    scenarios : sequence of Scenario
-        One for each member.
-    seeds : sequence of int, optional
-        Seed of each member's weather generator.
-    forcing : SharedForcing, optional
-        Where forcing is kept between calls.
-
-    Yields
-    ------
-    Members
-        One for each network and way to warm up that there is, in the order of its first member.
-
-    Raises
-    ------
-    TableError
-        If a CSV file of weather or river flow is wrong or does not reach over the season.
-    InputError
-        If the files hold too few years for a dry season or a minimum flow.
-    RecordError
-        If an account does not close, which would be a fault of hydroloop.
-    """
+    """Seasons of several scenarios, those with the same stores and flows side by side."""
     shared = forcing or SharedForcing()
     groups: dict[tuple[Hashable, ...], list[tuple[int, SeasonRun]]] = {}
     for number, scenario in enumerate(scenarios):

@@ -136,47 +136,13 @@ def minimum_flow_series(
 
 
 def river_minimum_flows(scenario: Scenario, time: np.ndarray) -> dict[str, np.ndarray]:
-    """Minimum flow of each river by its rule [m3/d].
-
-    Parameters
-    ----------
-    scenario : Scenario
-        As read.
-    time : ndarray of shape (time,)
-        Start of each step.
-
-    Returns
-    -------
-    dict of ndarray of shape (time,)
-        By river.
-
-    Raises
-    ------
-    TableError
-        If an inflow file is wrong.
-    InputError
-        If a record is too short for a 7Q10.
-    """
+    """Minimum flow of each river by its rule [m3/d]."""
     return {name: _of_river(scenario, river, time) for name, river in scenario.river.items()}
 
 
 def town_minimum_flows(towns: Mapping[str, Town], rivers: Mapping[str, np.ndarray]) -> np.ndarray:
-    """Flow that must pass each town's intake [m3/d].
-
-    The intake's own where it is given, or else its river's.
-
-    Parameters
-    ----------
-    towns : mapping of Town
-        As read.
-    rivers : mapping of ndarray of shape (time,)
-        As `river_minimum_flows` makes them.
-
-    Returns
-    -------
-    ndarray of shape (time, town)
-        Zero for towns that take nothing from a river.
-    """
+    """Flow that must pass each town's intake [m3/d]. The intake's own where it is given, or else
+    its river's."""
     steps = len(next(iter(rivers.values())))
     flows = np.zeros((steps, len(towns)))
     for number, town in enumerate(towns.values()):

@@ -109,29 +109,7 @@ def draw_works(
     usual_inflow: dict[str, float] | None = None,
     lateral: dict[str, np.ndarray] | None = None,
 ) -> Works:
-    """Stores, flows, tables and order of a scenario.
-
-    Parameters
-    ----------
-    scenario : ScenarioFile
-        What the user wrote.
-    inflow : dict
-        River to its inflow at the head, of shape (time,) [m3/d]; rivers that rise from their
-        catchment are left out.
-    mean_rain_mm : float
-        Mean rain of a usual season: groundwater and soil start as it leaves them [mm/d].
-    usual_inflow : dict, optional
-        River to its mean inflow in a usual season, at which its speed holds; none: the mean of
-        this one [m3/d].
-    lateral : dict, optional
-        River to the water that joins it along its length, where that is given, of shape (time,)
-        [m3/d].
-
-    Returns
-    -------
-    Works
-        Ready to be stepped through.
-    """
+    """Stores, flows, tables and order of a scenario."""
     ledger = Ledger()
     usual = {name: float(np.mean(flow)) for name, flow in inflow.items()}
     usual |= usual_inflow or {}

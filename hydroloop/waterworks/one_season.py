@@ -81,20 +81,7 @@ class SeasonRun:
 
 
 def run_scenario(scenario: Scenario, forcing: Forcing) -> SeasonRun:
-    """Draw up a scenario's works and step through its season.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        As read.
-    forcing : Forcing
-        What drives it from outside, as `season_forcing` makes it.
-
-    Returns
-    -------
-    SeasonRun
-        Plain arrays, without the spare store and flow.
-    """
+    """Draw up a scenario's works and step through its season."""
     begins = forcing.past or forcing
     works = draw_works(scenario.model, begins.inflow, forcing.usual_rain_mm,
                        forcing.usual_inflow, begins.lateral)  # fmt: skip

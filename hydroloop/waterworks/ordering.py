@@ -11,31 +11,7 @@ Event = tuple[int, int]  # what happens (`layout`), and the number of the cell, 
 
 
 def acting_order(events: list[Event], after: list[tuple[Event, Event]]) -> np.ndarray:
-    """Events so that each comes after all it depends on.
-
-    Parameters
-    ----------
-    events : list of (int, int)
-        All events; those that are free come in this order.
-    after : list of pairs
-        Pairs (earlier, later).
-
-    Returns
-    -------
-    ndarray of shape (events, 2)
-        The order.
-
-    Raises
-    ------
-    graphlib.CycleError
-        If the pairs go round in a circle.
-
-    Examples
-    --------
-    >>> from hydroloop.waterworks.ordering import acting_order
-    >>> acting_order([(0, 0), (0, 1)], [((0, 1), (0, 0))]).tolist()
-    [[0, 1], [0, 0]]
-    """
+    """Events so that each comes after all it depends on."""
     return _acting_order(tuple(events), tuple(after)).copy()
 
 
@@ -52,25 +28,9 @@ def waits_to_cut_loops(
     fixed: list[tuple[Event, Event]],
     returns: dict[int, list[tuple[Event, Event]]],
 ) -> set[int]:
-    """Towns whose effluent must wait for the next step, so that no loop is left.
-
-    A town that discharges above its own intake, or two towns that discharge above each other's,
-    close a loop within a step. The first town of the file that lies on a loop waits, then the next.
-
-    Parameters
-    ----------
-    nodes : list
-        Cells, towns and reservoirs.
-    fixed : list of pairs
-        Pairs (earlier, later) that cannot wait.
-    returns : dict
-        Town to the pairs that stand for its effluent.
-
-    Returns
-    -------
-    set of int
-        The towns that wait.
-    """
+    """Towns whose effluent must wait for the next step, so that no loop is left. A town that
+    discharges above its own intake, or two towns that discharge above each other's, close a loop
+    within a step. The first town of the file that lies on a loop waits, then the next."""
     waiting: set[int] = set()
     while True:
         pairs = fixed + [

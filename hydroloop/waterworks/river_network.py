@@ -63,22 +63,7 @@ def in_words(name: str) -> str:
 def draw_rivers(
     ledger: Ledger, scenario: ScenarioFile, flows: dict[str, float], first: dict[str, float]
 ) -> RiverNetwork:
-    """Cells and reservoirs of all rivers, joined to each other.
-
-    Parameters
-    ----------
-    ledger : Ledger
-        Receives stores and flows.
-    scenario : ScenarioFile
-        Rivers, reservoirs and towns.
-    flows, first : dict
-        River to its mean flow at the end of the stretch, and that of the first day [m3/d].
-
-    Returns
-    -------
-    RiverNetwork
-        What the towns need to find their place on it.
-    """
+    """Cells and reservoirs of all rivers, joined to each other."""
     net = RiverNetwork()
     marks = places_on_rivers(scenario)
     for number, (name, river) in enumerate(scenario.river.items()):

@@ -119,34 +119,13 @@ def _simulate_members(scenario: Scenario, members: int, seed: int | None) -> xr.
 
 
 def has_chance(scenario: Scenario) -> bool:
-    """Whether members differ by chance alone: generated weather, or years drawn by lot.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        What is run.
-    """
+    """Whether members differ by chance alone: generated weather, or years drawn by lot."""
     dry = scenario.dry_season
     return scenario.weather.file is None or (dry is not None and dry.method == "bootstrap")
 
 
 def weather_seeds(scenario: Scenario, members: int, seed: int | None) -> list[int] | None:
-    """Seed of each member's weather, or of its lot of years; none where all have the same.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        What is run.
-    members : int
-        How many members.
-    seed : int or None
-        First seed; none takes the scenario's own.
-
-    Returns
-    -------
-    list of int or None
-        One for each member.
-    """
+    """Seed of each member's weather, or of its lot of years; none where all have the same."""
     if not has_chance(scenario):
         return None
     first = scenario.weather.seed if seed is None else seed

@@ -53,27 +53,9 @@ class Sizes:
 
 
 def town_sizes(town: Town) -> Sizes:
-    """Sizes of a town's works, given or worked out from the people in the scenario's file.
-
-    Each default is the one that the reference page prints for its key. A real town is built for its
-    own past, so give what you know; changes of a run leave the works as they are.
-
-    Parameters
-    ----------
-    town : Town
-        The town as the scenario has it.
-
-    Returns
-    -------
-    Sizes
-        Capacities [m3/d], volumes [m3] and area [m2].
-
-    Examples
-    --------
-    >>> from hydroloop.waterworks.sizes import Sizes
-    >>> "plant_capacity" in Sizes.__annotations__
-    True
-    """
+    """Sizes of a town's works, given or worked out from the people in the scenario's file. Each
+    default is the one that the reference page prints for its key. A real town is built for its own
+    past, so give what you know; changes of a run leave the works as they are."""
     built_for = works_of(town)
     mean_input, dry = built_for[DEMAND], built_for[SEWAGE]
     plant = _or(town.plant.capacity, 2.0 * mean_input)

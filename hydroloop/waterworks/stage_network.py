@@ -17,20 +17,7 @@ _SAVED = {"voluntary": 0.40, "mandatory": 0.90}
 
 
 def draw_stages(scenario: ScenarioFile, rivers: RiverNetwork) -> tuple[np.ndarray, np.ndarray]:
-    """Drought stages, and which town keeps to which.
-
-    Parameters
-    ----------
-    scenario : ScenarioFile
-        What the user wrote.
-    rivers : RiverNetwork
-        Cells and reservoirs, already drawn.
-
-    Returns
-    -------
-    tuple of ndarray
-        Table `STAGE`, and whether a town keeps to a stage, of shape (stage, town).
-    """
+    """Drought stages, and which town keeps to which."""
     rows = [_stage(scenario, rivers, stage) for stage in scenario.stage.values()]
     follows = np.array(
         [

@@ -9,29 +9,9 @@ from hydroloop.weather.arrays import Days
 
 
 def days_of_other_years(days: Days, years: int) -> Days:
-    """The same days of the calendar, some years later or earlier.
-
-    A season with a leap day gets 28 February twice from a year that has none; from a leap year a
-    season without one leaves 29 February out, so that no later day slips.
-
-    Parameters
-    ----------
-    days : array (day)
-        Days, as datetime64[D]
-    years : int
-        Years later; negative: earlier [a]
-
-    Returns
-    -------
-    array (day)
-        Days, as datetime64[D]
-
-    Examples
-    --------
-    >>> leap = np.array(["2028-02-29", "2028-03-01"], dtype="datetime64[D]")
-    >>> days_of_other_years(leap, -1).astype(str).tolist()
-    ['2027-02-28', '2027-03-01']
-    """
+    """The same days of the calendar, some years later or earlier. A season with a leap day gets 28
+    February twice from a year that has none; from a leap year a season without one leaves 29
+    February out, so that no later day slips."""
     days = np.asarray(days).astype("datetime64[D]")
     month = days.astype("datetime64[M]")
     place = (days - month.astype("datetime64[D]")).astype(int)
@@ -41,28 +21,9 @@ def days_of_other_years(days: Days, years: int) -> Days:
 
 
 def season_years(days: Days) -> np.ndarray:
-    """Which year of a season each day is in, counted from the season's first day.
-
-    Year 0 ends on the day before the first day comes round again, whatever the calendar year.
-    A season of at most a year is all year 0.
-
-    Parameters
-    ----------
-    days : array (day)
-        Days of a season in order, as datetime64[D]
-
-    Returns
-    -------
-    array (day)
-        Whole years since the first day [a]
-
-    Examples
-    --------
-    >>> days = np.arange("2030-11-01", "2032-01-01", dtype="datetime64[D]")
-    >>> years = season_years(days)
-    >>> int(years[364]), int(years[365])
-    (0, 1)
-    """
+    """Which year of a season each day is in, counted from the season's first day. Year 0 ends on
+    the day before the first day comes round again, whatever the calendar year. A season of at most
+    a year is all year 0."""
     days = np.asarray(days).astype("datetime64[D]")
     turns: list[np.datetime64] = []
     while (turn := days_of_other_years(days[:1], len(turns) + 1)[0]) <= days[-1]:
@@ -71,29 +32,9 @@ def season_years(days: Days) -> np.ndarray:
 
 
 def whole_shifts(days: Days, first: np.datetime64, last: np.datetime64) -> list[int]:
-    """By how many years a season can be shifted and still lie within a record.
-
-    Every year of the record that holds the whole season, the season's own (0) among them.
-    A season across the new year is kept whole: its days are never taken from two separate years.
-
-    Parameters
-    ----------
-    days : array (day)
-        Days of the season in order, as datetime64[D]
-    first, last : datetime64
-        First and last day of the record
-
-    Returns
-    -------
-    list of int
-        Years, ascending [a]
-
-    Examples
-    --------
-    >>> days = np.arange("2031-05-01", "2031-10-01", dtype="datetime64[D]")
-    >>> whole_shifts(days, np.datetime64("1975-06-01"), np.datetime64("1978-12-31"))
-    [-55, -54, -53]
-    """
+    """By how many years a season can be shifted and still lie within a record. Every year of the
+    record that holds the whole season, the season's own (0) among them. A season across the new
+    year is kept whole: its days are never taken from two separate years."""
     ends = np.asarray(days)[[0, -1]].astype("datetime64[D]")
     own, record = (
         dates.astype("datetime64[Y]").astype(int)
@@ -166,20 +107,7 @@ def bootstrap_days(
 
 
 def no_whole_season(days: Days, first: np.datetime64, last: np.datetime64) -> InputError:
-    """The error for a record that does not hold the season in any year.
-
-    Parameters
-    ----------
-    days : array (day)
-        Days of the season
-    first, last : datetime64
-        First and last day of the record
-
-    Returns
-    -------
-    InputError
-        To be raised
-    """
+    """The error for a record that does not hold the season in any year."""
     what = (
         f"the record from {first} to {last} holds the days {str(days[0])[5:]} to "
         f"{str(days[-1])[5:]} whole in no year."
@@ -188,28 +116,8 @@ def no_whole_season(days: Days, first: np.datetime64, last: np.datetime64) -> In
 
 
 def map_in_words(days: Days, source: Days) -> str:
-    """Which days serve which, one clause for each run of days.
-
-    Short enough to keep with a record, and whole: nothing is left out.
-
-    Parameters
-    ----------
-    days : array (day)
-        Days of the season, as datetime64[D]
-    source : array (day)
-        Day that serves each
-
-    Returns
-    -------
-    str
-        ``2031-05-01 to 2031-09-30 from 1976-05-01 to 1976-09-30``, with ``;`` between runs
-
-    Examples
-    --------
-    >>> days = np.arange("2031-05-01", "2031-10-01", dtype="datetime64[D]")
-    >>> map_in_words(days, days_of_other_years(days, -55))
-    '2031-05-01 to 2031-09-30 from 1976-05-01 to 1976-09-30'
-    """
+    """Which days serve which, one clause for each run of days. Short enough to keep with a record,
+    and whole: nothing is left out."""
     breaks = np.flatnonzero(np.diff(source).astype(int) != 1) + 1
     runs = zip(np.split(days, breaks), np.split(source, breaks), strict=True)
     return "; ".join(f"{a[0]} to {a[-1]} from {b[0]} to {b[-1]}" for a, b in runs)

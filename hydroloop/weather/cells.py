@@ -23,28 +23,9 @@ _OTHER_DATE = re.compile(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}(?:[ T].*)?", re.ASCII
 
 
 def uses_decimal_comma(columns: Sequence[Sequence[str]], separator: str) -> bool | None:
-    """Whether commas in the numbers are decimal marks.
-
-    A semicolon file may write 0,5. Elsewhere one number that cannot be thousands settles it.
-    None means that it cannot be told: 1,500 may be one and a half or fifteen hundred.
-
-    Parameters
-    ----------
-    columns : sequence of sequences of str
-        Cells of the number columns
-    separator : str
-        The file's separator
-
-    Returns
-    -------
-    bool or None
-        Yes, no, or it cannot be told
-
-    Examples
-    --------
-    >>> uses_decimal_comma([["0,5", "1,500"]], ","), uses_decimal_comma([["1,500"]], ",")
-    (True, None)
-    """
+    """Whether commas in the numbers are decimal marks. A semicolon file may write 0,5. Elsewhere
+    one number that cannot be thousands settles it. None means that it cannot be told: 1,500 may be
+    one and a half or fifteen hundred."""
     commas = [cell for column in columns for cell in column if "," in cell]
     if not commas:
         return False
@@ -61,34 +42,8 @@ def read_numbers(
     key: str,
     decimal_comma: bool = False,
 ) -> Array:
-    """Numbers of a column; NaN where there is no value.
-
-    Empty cells and NA count as no value, and are left for the rule on gaps.
-    Everything else that is not a plain number is a problem.
-
-    Parameters
-    ----------
-    cells : sequence of str (row)
-        The cells
-    lines : sequence of int (row)
-        Line of each
-    problems : TableProblems
-        Gathers what is wrong
-    key : str
-        The column's heading, for messages
-    decimal_comma : bool
-        Whether 0,5 is a half
-
-    Returns
-    -------
-    array (row)
-        Numbers as written; infinite where there was a problem [unit of the heading]
-
-    Examples
-    --------
-    >>> read_numbers(["1.5", "", "2"], [2, 3, 4], TableProblems("a.csv"), key="rain").tolist()
-    [1.5, nan, 2.0]
-    """
+    """Numbers of a column; NaN where there is no value. Empty cells and NA count as no value, and
+    are left for the rule on gaps. Everything else that is not a plain number is a problem."""
     plain = _plain_numbers(cells)
     if plain is not None:
         return plain
@@ -102,30 +57,9 @@ def read_numbers(
 
 
 def read_dates(cells: Sequence[str], lines: Sequence[int], problems: TableProblems) -> Days:
-    """Dates of a column, year-month-day or year/month/day, with or without a time.
-
-    A time zone behind the time is left aside: clocks are taken as they stand.
-    Dates as 3/4/2031 are refused, for nobody can tell March from April.
-
-    Parameters
-    ----------
-    cells : sequence of str (row)
-        The cells
-    lines : sequence of int (row)
-        Line of each
-    problems : TableProblems
-        Gathers what is wrong
-
-    Returns
-    -------
-    array (row)
-        Instants, as datetime64[s]; NaT where there was a problem
-
-    Examples
-    --------
-    >>> str(read_dates(["2031-05-01"], [2], TableProblems("a.csv"))[0])[:10]
-    '2031-05-01'
-    """
+    """Dates of a column, year-month-day or year/month/day, with or without a time. A time zone
+    behind the time is left aside: clocks are taken as they stand. Dates as 3/4/2031 are refused,
+    for nobody can tell March from April."""
     places = {cell: place for place, cell in enumerate(dict.fromkeys(cells))}
     texts = [_iso(cell) for cell in places]
     try:

@@ -29,42 +29,14 @@ LIMITS: dict[str, tuple[float, float]] = {
 
 
 def headings_of(table: TextTable) -> list[Heading]:
-    """What each heading of a table says.
-
-    Only reads words and units; which columns are wanted is for others to say.
-
-    Parameters
-    ----------
-    table : TextTable
-        The table
-
-    Returns
-    -------
-    list of Heading
-        One for each column
-    """
+    """What each heading of a table says. Only reads words and units; which columns are wanted is
+    for others to say."""
     return [read_heading(cell) for cell in table.heading]
 
 
 def date_column(table: TextTable, headings: list[Heading], problems: TableProblems) -> int:
-    """Place of the column of dates; notes a problem and returns -1 where there is not one.
-
-    Takes the first where a table has a date and a time column beside it.
-
-    Parameters
-    ----------
-    table : TextTable
-        The table
-    headings : list of Heading
-        What its headings say
-    problems : TableProblems
-        Gathers what is wrong
-
-    Returns
-    -------
-    int
-        Place of the column, from 0 [-]
-    """
+    """Place of the column of dates; notes a problem and returns -1 where there is not one. Takes
+    the first where a table has a date and a time column beside it."""
     for place, heading in enumerate(headings):
         if heading.quantity == "date":
             return place
@@ -80,26 +52,8 @@ def date_column(table: TextTable, headings: list[Heading], problems: TableProble
 def wanted_columns(
     table: TextTable, headings: list[Heading], problems: TableProblems, quantities: set[str]
 ) -> dict[str, int]:
-    """Places of the columns of some quantities, by the names held inside.
-
-    Notes a heading without a unit, with one that does not fit, and one that comes twice.
-
-    Parameters
-    ----------
-    table : TextTable
-        The table
-    headings : list of Heading
-        What its headings say
-    problems : TableProblems
-        Gathers what is wrong
-    quantities : set of str
-        Those wanted, of rain, temperature, humidity, wind, sunshine, radiation, flow
-
-    Returns
-    -------
-    dict of int
-        Name in `COLUMNS` to place of the column, from 0 [-]
-    """
+    """Places of the columns of some quantities, by the names held inside. Notes a heading without a
+    unit, with one that does not fit, and one that comes twice."""
     found: dict[str, int] = {}
     for place, heading in enumerate(headings):
         if heading.quantity not in quantities:
@@ -114,17 +68,7 @@ def wanted_columns(
 
 
 def check_unit(heading: Heading, line: int, problems: TableProblems) -> None:
-    """Note a heading that has no unit, or one that does not fit its quantity.
-
-    Parameters
-    ----------
-    heading : Heading
-        What the heading says
-    line : int
-        Its line [-]
-    problems : TableProblems
-        Gathers what is wrong
-    """
+    """Note a heading that has no unit, or one that does not fit its quantity."""
     if heading.unit:
         return
     quantity = heading.quantity or "flow"
@@ -140,26 +84,8 @@ def check_unit(heading: Heading, line: int, problems: TableProblems) -> None:
 def column_values(
     table: TextTable, headings: list[Heading], places: dict[str, int], problems: TableProblems
 ) -> dict[str, Array]:
-    """Numbers of some columns, in the units held inside, NaN where there is no value.
-
-    Notes everything that is not a number, and numbers that cannot be.
-
-    Parameters
-    ----------
-    table : TextTable
-        The table
-    headings : list of Heading
-        What its headings say
-    places : dict of int
-        Name to place of the column [-]
-    problems : TableProblems
-        Gathers what is wrong
-
-    Returns
-    -------
-    dict of arrays (row)
-        Values; those of units per day or per step not yet brought to the step [their units]
-    """
+    """Numbers of some columns, in the units held inside, NaN where there is no value. Notes
+    everything that is not a number, and numbers that cannot be."""
     cells = {name: table.column(place) for name, place in places.items()}
     decimal_comma = uses_decimal_comma(list(cells.values()), table.separator)
     if decimal_comma is None:
@@ -224,26 +150,8 @@ def _check_limits(
 def per_step(
     values: dict[str, Array], headings: list[Heading], places: dict[str, int], step_days: float
 ) -> dict[str, Array]:
-    """Columns whose unit holds a day, or leaves it out, brought to what is held.
-
-    Rain in mm per day becomes mm per step; energy per step becomes energy per day.
-
-    Parameters
-    ----------
-    values : dict of arrays (row)
-        Values as read [their units]
-    headings : list of Heading
-        What the headings say
-    places : dict of int
-        Name to place of the column [-]
-    step_days : float
-        Length of a step [d]
-
-    Returns
-    -------
-    dict of arrays (row)
-        Values in the units of `COLUMNS` [their units]
-    """
+    """Columns whose unit holds a day, or leaves it out, brought to what is held. Rain in mm per day
+    becomes mm per step; energy per step becomes energy per day."""
     out = {}
     for name, column in values.items():
         unit = headings[places[name]].unit

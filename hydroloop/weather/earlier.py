@@ -12,59 +12,15 @@ _PIECE = 30
 
 
 def days_before(first: np.datetime64, years: int) -> Days:
-    """Whole years of days up to the day before a season's first.
-
-    Parameters
-    ----------
-    first : datetime64
-        First day of the season
-    years : int
-        How many years [a]
-
-    Returns
-    -------
-    array (day)
-        Days, as datetime64[D]; none where there are no years
-
-    Examples
-    --------
-    >>> days = days_before(np.datetime64("2031-04-01"), 1)
-    >>> str(days[0]), str(days[-1]), len(days)
-    ('2030-04-01', '2031-03-31', 365)
-    """
+    """Whole years of days up to the day before a season's first."""
     first = first.astype("datetime64[D]")
     return np.arange(days_of_other_years(np.array([first]), -years)[0], first)
 
 
 def served_by_record(days: Days, first: np.datetime64, last: np.datetime64) -> Days:
-    """Day of a record that serves each of some days, inside it or not.
-
-    A day that the record holds serves itself. Outside it the record's own whole years are repeated,
-    all of them in their order. A record shorter than a year is never repeated as though it were
-    one: what is missing of the year is like the days nearest to it, the record's last month for the
-    half that follows it and its first month for the half before it.
-
-    Parameters
-    ----------
-    days : array (day)
-        Days, as datetime64[D]
-    first, last : datetime64
-        First and last day of the record
-
-    Returns
-    -------
-    array (day)
-        Days of the record, as datetime64[D]
-
-    Examples
-    --------
-    >>> year = np.datetime64("2031-01-01"), np.datetime64("2031-12-31")
-    >>> served_by_record(np.array(["2030-06-01", "2031-06-01"], "datetime64[D]"), *year).astype(str)
-    array(['2031-06-01', '2031-06-01'], dtype='<U28')
-    >>> half = np.datetime64("2031-01-01"), np.datetime64("2031-06-30")
-    >>> served_by_record(np.array(["2030-07-01", "2030-12-31"], "datetime64[D]"), *half).astype(str)
-    array(['2031-06-01', '2031-01-30'], dtype='<U28')
-    """
+    """Day of a record that serves each of some days: itself, or one of the record's own whole years,
+    repeated in their order. A record shorter than a year is never repeated as though it were one:
+    it is completed with days like the nearest, those of its last and its first month."""
     years = whole_years(first, last)
     served = np.array(days, dtype="datetime64[D]")
     for shift in _shifts(served, first, last, max(1, years)):

@@ -75,24 +75,7 @@ def generate_weather(climate: Climate, days: Days, seed: int) -> dict[str, Array
 def weather_of_draws(
     climate: Climate, days: Days, rain_mm: Array, residuals: Array
 ) -> dict[str, Array]:
-    """Weather of days whose rain and temperature residuals are drawn.
-
-    Parameters
-    ----------
-    climate : Climate
-        Monthly parameters
-    days : array (time)
-        Days, as datetime64[D]
-    rain_mm : array (time)
-        Rain [mm]
-    residuals : array (time, 3)
-        As `temperature_residuals` makes them [-]
-
-    Returns
-    -------
-    dict of arrays (time)
-        rain_mm [mm], tmin_c [C], tmax_c [C]
-    """
+    """Weather of days whose rain and temperature residuals are drawn."""
     wet: np.ndarray = rain_mm > 0.0
     tmax = _course(climate.tmax_c, climate.tmax_wet_c, climate, days, wet)
     tmin = _course(climate.tmin_c, climate.tmin_wet_c, climate, days, wet)

@@ -63,27 +63,8 @@ class Grid:
 
 
 def check_order(instants: Days, lines: list[int], problems: TableProblems) -> None:
-    """Note every date that comes again, or after a later one.
-
-    Rows must be in order of time, each once.
-    Looks at neighbours: one row out of place is told once.
-
-    Parameters
-    ----------
-    instants : array (row)
-        Instants, as datetime64[s]
-    lines : list of int (row)
-        Line of each
-    problems : TableProblems
-        Gathers what is wrong
-
-    Examples
-    --------
-    >>> problems = TableProblems("a.csv")
-    >>> check_order(np.array(["2031-05-01", "2031-05-01"], "datetime64[s]"), [2, 3], problems)
-    >>> problems.count
-    1
-    """
+    """Note every date that comes again, or after a later one. Rows must be in order of time, each
+    once. Looks at neighbours: one row out of place is told once."""
     steps = np.diff(instants).astype(int)
     for row in problems.first(np.flatnonzero(steps <= 0)):
         now = str(instants[row + 1])[:16].replace("T00:00", "").replace("T", " ")
@@ -102,32 +83,8 @@ def grid_of(
     start: np.datetime64 | None = None,
     end: np.datetime64 | None = None,
 ) -> Grid | None:
-    """The grid that a table's rows lie on.
-
-    Daily where no day has two rows; otherwise the commonest distance of two rows, dividing a day.
-    Rows at one time of each day count for that calendar day.
-
-    Parameters
-    ----------
-    instants : array (row)
-        Instants in order, as datetime64[s]
-    lines : list of int (row)
-        Line of each
-    problems : TableProblems
-        Gathers what is wrong
-    start, end : datetime64[D], optional
-        Days asked for; none: the days that the table has
-
-    Returns
-    -------
-    Grid or None
-        None where a problem stands in the way
-
-    Examples
-    --------
-    >>> rows = np.array(["2031-05-01", "2031-05-02"], "datetime64[s]")
-    >>> grid_of(rows, [2, 3], TableProblems("a.csv")).n_steps
-    2
+    """The grid that a table's rows lie on. Daily where no day has two rows; otherwise the commonest
+    distance of two rows, dividing a day. Rows at one time of each day count for that calendar day.
     """
     days = instants.astype("datetime64[D]")
     seconds = _spacing_s(instants, days)
@@ -192,35 +149,8 @@ def _spacing_s(instants: Days, days: Days) -> int:
 def fill_gaps(
     columns: dict[str, Array], grid: Grid, rule: str, problems: TableProblems
 ) -> tuple[dict[str, Array], int]:
-    """Columns without gaps, and how many steps were filled.
-
-    Fills as the owner of the data says, or refuses and names every gap.
-    Filled values are guesses: long gaps make a guess of the season.
-
-    Parameters
-    ----------
-    columns : dict of arrays (time)
-        Values on the grid, NaN where there is none [their units]
-    grid : Grid
-        For the dates in messages
-    rule : {"refuse", "interpolate", "carry", "dry"}
-        What to do: straight lines, repeat the last value, or no rain and straight lines for the
-        rest
-    problems : TableProblems
-        Gathers what is wrong
-
-    Returns
-    -------
-    tuple of dict and int
-        The columns, and the number of steps in which anything was filled [-]
-
-    Examples
-    --------
-    >>> rows = np.array(["2031-05-01", "2031-05-03"], "datetime64[s]")
-    >>> grid = grid_of(rows, [2, 3], TableProblems("a"))
-    >>> fill_gaps({"flow": np.array([1.0, np.nan, 3.0])}, grid, "interpolate", TableProblems("a"))
-    ({'flow': array([1., 2., 3.])}, 1)
-    """
+    """Columns without gaps, and how many steps were filled. Fills as the owner of the data says, or
+    refuses and names every gap. Filled values are guesses: long gaps make a guess of the season."""
     missing = {name: np.isnan(values) for name, values in columns.items()}
     anywhere = np.logical_or.reduce(list(missing.values()))
     if not anywhere.any():

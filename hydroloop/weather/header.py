@@ -143,29 +143,8 @@ class Heading:
 
 
 def read_heading(text: str) -> Heading:
-    """Quantity and unit that a heading names.
-
-    Words first, then the unit in brackets or after the last underscores.
-    Nothing is guessed: no unit means no unit.
-
-    Parameters
-    ----------
-    text : str
-        Heading as written
-
-    Returns
-    -------
-    Heading
-        What was understood of it
-
-    Examples
-    --------
-    >>> heading = read_heading("temp_max (°F)")
-    >>> heading.name, heading.unit_text
-    ('tmax_c', '°F')
-    >>> read_heading("precipitation_mm").name
-    'rain_mm'
-    """
+    """Quantity and unit that a heading names. Words first, then the unit in brackets or after the
+    last underscores. Nothing is guessed: no unit means no unit."""
     clean = text.strip().translate(_PRETTY)
     bracketed = re.fullmatch(r"(.*?)\s*[\[(]([^\])]*)[\])]\s*", clean, re.DOTALL)
     if bracketed:

@@ -33,36 +33,8 @@ def read_measured(
     gaps: str = "refuse",
     rules: tuple[str, ...] = GAP_RULES,
 ) -> WeatherSeries:
-    """Measured columns on an even grid of steps.
-
-    Reads, checks and fills; everything that is wrong is told at once.
-    As good as the record: nothing is corrected.
-
-    Parameters
-    ----------
-    path : path
-        CSV file
-    choose : callable
-        Given the table, its headings and the problems: name to place of the columns wanted
-    start, end : str, date or datetime64, optional
-        First and last day wanted; none: the days that the file has
-    gaps : str
-        What to do where there is no value, one of `rules`
-    rules : tuple of str
-        What may be asked for
-
-    Returns
-    -------
-    WeatherSeries
-        The columns on the file's own steps
-
-    Raises
-    ------
-    TableError
-        The file has problems, or does not reach over the days wanted.
-    InputError
-        start or end is not a date.
-    """
+    """Measured columns on an even grid of steps. Reads, checks and fills; everything that is wrong
+    is told at once. As good as the record: nothing is corrected."""
     read = _kept(path)
     table, problems = read.table, TableProblems(read.table.file)
     if gaps not in rules:

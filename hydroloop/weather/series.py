@@ -106,30 +106,9 @@ class WeatherSeries:
 
 
 def regrid(values: Array, per_day: int, wanted: int, name: str) -> Array:
-    """A column on another grid of steps.
-
-    Sums stay sums: rain is spread evenly over a long step and added up over short ones.
-    Evenly spread rain has no bursts: an hour of a daily record is not a measured hour.
-
-    Parameters
-    ----------
-    values : array (time)
-        Values of whole days [unit of the column]
-    per_day, wanted : int
-        Steps in a day, of the values and of the answer [-]
-    name : str
-        Name in `COLUMNS`: says whether it is a sum, a lowest, a highest or a mean value
-
-    Returns
-    -------
-    array (time)
-        Values on the wanted grid [unit of the column]
-
-    Examples
-    --------
-    >>> regrid(np.array([24.0]), 1, 24, "rain_mm").sum()
-    np.float64(24.0)
-    """
+    """A column on another grid of steps. Sums stay sums: rain is spread evenly over a long step and
+    added up over short ones. Evenly spread rain has no bursts: an hour of a daily record is not a
+    measured hour."""
     if per_day == wanted:
         return values
     common = np.gcd(per_day, wanted)

@@ -86,33 +86,8 @@ def to_steps(
 def columns_on_steps(
     daily: dict[str, Array], days: Days, per_day: int, latitude_deg: float
 ) -> dict[str, Array]:
-    """Daily columns on shorter steps.
-
-    Each column by its own rule, so that the day keeps its sum or its mean.
-    See `to_steps` for what it cannot know.
-
-    Parameters
-    ----------
-    daily : dict of arrays (time)
-        Values of whole days, by the names of `COLUMNS` [their units]
-    days : array (time)
-        The days, as datetime64[D]
-    per_day : int
-        Steps in a day [-]
-    latitude_deg : float
-        Latitude, south negative [deg]
-
-    Returns
-    -------
-    dict of arrays (time)
-        The same columns, `per_day` times as long [their units]
-
-    Examples
-    --------
-    >>> day = {"rain_mm": np.array([12.0])}
-    >>> columns_on_steps(day, np.array(["2031-05-01"], "datetime64[D]"), 2, 45.0)
-    {'rain_mm': array([6., 6.])}
-    """
+    """Daily columns on shorter steps. Each column by its own rule, so that the day keeps its sum or
+    its mean. See `to_steps` for what it cannot know."""
     if per_day == 1:
         return dict(daily)
     weights = daylight_weights(days, per_day, latitude_deg)

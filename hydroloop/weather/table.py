@@ -56,34 +56,9 @@ class TextTable:
 
 
 def read_table(path: str | PathLike[str]) -> TextTable:
-    """Rows of a CSV file, as text.
-
-    UTF-8 with or without byte-order mark; comma, semicolon or tab; quotes; # begins a comment line.
-    Looks at the form alone: what the cells mean is for others to say.
-
-    Parameters
-    ----------
-    path : path
-        The file
-
-    Returns
-    -------
-    TextTable
-        Heading and rows
-
-    Raises
-    ------
-    TableError
-        The file cannot be read as a table; says why.
-
-    Examples
-    --------
-    >>> import pathlib, tempfile
-    >>> path = pathlib.Path(tempfile.mkdtemp()) / "rain.csv"
-    >>> _ = path.write_text("# a note\\ndate;rain [mm]\\n2031-05-01;0,5\\n")
-    >>> read_table(path).rows
-    [('2031-05-01', '0,5')]
-    """
+    """Rows of a CSV file, as text. UTF-8 with or without byte-order mark; comma, semicolon or tab;
+    quotes; # begins a comment line. Looks at the form alone: what the cells mean is for others to
+    say."""
     problems = TableProblems(Path(path).name)
     text = _text(Path(path), problems)
     separator = _separator(text)
