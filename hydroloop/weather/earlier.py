@@ -18,7 +18,7 @@ def days_before(first: np.datetime64, years: int) -> Days:
 
 
 def served_by_record(days: Days, first: np.datetime64, last: np.datetime64) -> Days:
-    """Day of a record that serves each of some days: itself, or one of the record's own whole years,
+    """Day of a record that serves each of some days: itself, or one of its own whole years,
     repeated in their order. A record shorter than a year is never repeated as though it were one:
     it is completed with days like the nearest, those of its last and its first month."""
     years = whole_years(first, last)
