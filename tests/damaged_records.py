@@ -222,6 +222,8 @@ def faults(count: int, seed: int, folder: Path, look: Callable[..., tuple[str, s
         if fault:
             wrong.append(f"{number} ({kind}): {fault}")
             print(wrong[-1], flush=True)
+        if number % 50 == 49:
+            print(f"-- {number + 1} tried: {dict(found)}", flush=True)
     print(f"{count} tried: {dict(found)}; {len(wrong)} answered wrongly")
     return wrong
 
