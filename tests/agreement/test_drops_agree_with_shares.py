@@ -12,7 +12,15 @@ from conserves import assert_closes
 from random_records import random_record
 
 from hydroloop.record import BOUNDARIES
-from hydroloop.tracing import age_distribution, ages, drops, follow, last_use, operator
+from hydroloop.tracing import (
+    age_distribution,
+    ages,
+    because,
+    drops,
+    follow,
+    last_use,
+    operator,
+)
 
 N = 20_000
 
@@ -74,3 +82,18 @@ def test_backward_drops_agree_with_ages(record):
     stood = np.where(end["store"].isin(BOUNDARIES), step - end["step"], step + 1)
     mean = float(ages(record, warm_up="none")["mean_age"].sel(store=at)[step + 1])
     assert stood.mean() == pytest.approx(mean, abs=5 * stood.std() / np.sqrt(N) + 1e-12)
+
+
+def test_backward_drops_agree_with_because(record):
+    """In which town the last use was: the first gate flow that a drop meets on its way back."""
+    step = record.sizes["time"] - 1
+    at, on = _store(record, step), record["time"].values[step]
+    walk = drops(record, n=N, at=at, on=on, seed=8, backward=True)
+    last = walk[walk["uses"] > 0].groupby("drop").first()
+    place = dict(zip(record["store"].values, record["place"].values, strict=True))
+    target = dict(zip(record["flow"].values, record["target"].values, strict=True))
+    towns = last["flow"].map(lambda flow: place[target[flow]])
+    share = because(record, at=at, on=on, by="town", warm_up="none").share
+    names = [name for name in share["used_in"].values if name in set(place.values())]
+    assert names
+    _close([(towns == name).sum() for name in names], share.sel(used_in=names).values)
