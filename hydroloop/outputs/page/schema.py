@@ -39,7 +39,7 @@ _PLANT = _object(name={"type": "string"}, flow=_list({"type": "number"}),
                  what={"type": "string"}, years=_NUMBER)
 _CAPACITY = {"anyOf": [{"type": "null"}, _object(
     first_year={"type": "integer"}, assumed={"type": "boolean"}, plants=_list(_PLANT),
-    bought=_list({"type": "array", "prefixItems": [{"type": "string"}, _NUMBER]},
+    bought=_list({"type": "array", "items": {"type": ["string", "number", "null"]}},
                  "what would help, and the years it buys"))]}
 _WALK = _object(
     uses={"type": "integer"},
