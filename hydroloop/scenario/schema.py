@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from hydroloop.gates import CountAs
 from hydroloop.scenario.key import Part, key
@@ -43,6 +43,13 @@ class Season(Part):
         "home", "what counts as a use of the water: home, home-or-workplace, toilet, or "
         "wastewater-plant (that it came out of one)",
         source="defined here; see the explanation page on reuse")
+
+    @field_validator("step")
+    @classmethod
+    def _whole_steps(cls, step: float) -> float:
+        """Exactly a part of the day, so that a rounded 0.3333333 day opens no account."""
+        steps = round(1.0 / step) if step > 0 else 0
+        return 1.0 / steps if steps else step
 
 
 class Weather(Part):

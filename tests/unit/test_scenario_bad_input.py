@@ -204,6 +204,14 @@ def test_steps_that_divide_the_day_are_taken(step):
     assert 0 < read_toml(text).season.step <= 1
 
 
+@pytest.mark.parametrize("step", ["0.3333333 day", "0.99999999 day", "1.00000000001 hour"])
+def test_a_rounded_step_is_the_part_of_the_day_that_it_means(step):
+    """So that as many steps as are run make exactly the day, and the account closes."""
+    text = ONE_TOWN.replace("2031-08-31", f'2031-08-31\nstep = "{step}"')
+    steps = 1 / read_toml(text).season.step
+    assert steps == round(steps)
+
+
 def test_all_problems_come_at_once_and_in_file_order(tmp_path):
     """Mistakes of every sort are told together, each with its line, in the order of the file."""
     text = (
