@@ -12,7 +12,7 @@ import xarray as xr
 
 from hydroloop.charts.words import joined, place_words
 from hydroloop.units import format_quantity
-from hydroloop.units.printing import System
+from hydroloop.units.printing import System, figures
 
 # Steps of the two plants, by the role of the store that is entered.
 _WATER_STEPS = {"flocculation": "flocculation", "sedimentation": "settling",
@@ -166,7 +166,7 @@ class Map:
 
     def _distance(self, km: str) -> str:
         if self.system == "metric":
-            return f"km {float(km):g}"
+            return f"km {figures(float(km))}"
         miles = format_quantity(float(km), "length", "us").replace(",", "")
         number, unit = miles.split()
         return f"mile {number}" if unit == "mi" else f"mile {float(number) / 5280:.2g}"
