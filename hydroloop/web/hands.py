@@ -16,8 +16,8 @@ from typing import Any
 from hydroloop.processes import Workers, worker_processes
 from hydroloop.web.work import Answer, problems_packed, warm
 
-MOST_WAITING, MOST_OF_ONE = 120, 12
-"""Questions that may wait, and of one address."""
+MOST_WAITING, MOST_OF_ONE = 120, 60
+"""Questions that may wait, and of one address: a school may stand behind one."""
 _KEPT_BYTES = 64_000_000
 _ENDING = 503, problems_packed(["The server has been ended."])
 
