@@ -10,6 +10,8 @@ from typing import NamedTuple
 
 OURS = "defined here"
 
+_SHOWN = {"1": "share", "m3 d-1": "flow", "m3": "volume", "d": "days", "mm": "depth"}
+
 
 class Term(NamedTuple):
     """One quantity in words.
@@ -26,6 +28,13 @@ class Term(NamedTuple):
         One line.
     source : str
         Who uses the word so.
+    dims : str, optional
+        Of a measure, its dims beside the member, ``"time town"``; None for what is no measure.
+    short : str
+        Its name in a table or under a picture; by default the meaning.
+    shown : str
+        What it is shown as: ``share``, ``number``, ``days`` or a dimension of `hydroloop.units`; by
+        default what its unit says.
     """
 
     name: str
@@ -33,6 +42,19 @@ class Term(NamedTuple):
     units: str
     meaning: str
     source: str
+    dims: str | None = None
+    short: str = ""
+    shown: str = ""
+
+    @property
+    def words(self) -> str:
+        """Its short words, or else its meaning."""
+        return self.short or self.meaning
+
+    @property
+    def dimension(self) -> str:
+        """What it is shown as."""
+        return self.shown or _SHOWN.get(self.units, "number")
 
 
 _USGS = "U.S. Geological Survey, water-use glossary"
@@ -43,36 +65,41 @@ _HASHIMOTO = "Hashimoto, Stedinger & Loucks 1982, Water Resources Research 18:14
 _FINN = "Finn 1980, Journal of Theoretical Biology 87:433"
 
 _TERMS = (
-    # the record
     Term("volume", "V", "m3", "water in a store at an instant between steps", OURS),
     Term("rate", "q", "m3 d-1", "water that moves along a flow, constant within a step", OURS),
     Term("demand", "", "m3 d-1", "water asked for by homes, workplaces and yards", _BALANCE),
     Term("cut", "", "m3 d-1", "use that a drought stage has stopped before it was asked for", OURS),
-    Term("unmet", "", "m3 d-1", "water asked for that did not come", OURS),
-    Term("delivered", "", "m3 d-1", "water that reaches homes", _BALANCE),
+    Term("unmet", "", "m3 d-1", "water asked for that did not come", OURS, "time town purpose"),
+    Term("delivered", "", "m3 d-1", "water that reaches homes", _BALANCE, "time town",
+         short="delivered to homes"),
     Term("withdrawn", "W", "m3 d-1", "water taken from a river or reservoir by a town's intake",
-         _USGS),
-    Term("pumped", "", "m3 d-1", "water taken from the ground by a town's wells", _USGS),
-    Term("effluent", "R", "m3 d-1", "treated wastewater that leaves by a town's outfall", _USGS),
+         _USGS, "time town", short="withdrawn"),
+    Term("pumped", "", "m3 d-1", "water taken from the ground by a town's wells", _USGS,
+         "time town", short="pumped from wells"),
+    Term("effluent", "R", "m3 d-1", "treated wastewater that leaves by a town's outfall", _USGS,
+         "time town", short="effluent"),
     Term("overflowed", "", "m3 d-1", "wastewater that sewers could not carry, to the river",
-         "40 CFR 35.2005"),
-    Term("bypassed", "", "m3 d-1", "wastewater that went round aeration in the wet", OURS),
-    Term("overflowed_volume", "", "m3", "overflow of the season", OURS),
-    Term("overflowed_days", "", "d", "time in which anything overflowed", OURS),
-    Term("overflowed_largest", "", "m3 d-1", "largest overflow of a step", OURS),
-    Term("bypassed_volume", "", "m3", "bypass of the season", OURS),
-    Term("bypassed_days", "", "d", "time in which anything bypassed aeration", OURS),
-    Term("bypassed_largest", "", "m3 d-1", "largest bypass of a step", OURS),
-    Term("reclaimed_to_supply", "", "m3 d-1",
-         "reclaimed water that goes straight to a water plant", OURS),
+         "40 CFR 35.2005", "time town", short="overflowed untreated"),
+    Term("bypassed", "", "m3 d-1", "wastewater that went round aeration in the wet", OURS,
+         "time town"),
+    Term("overflowed_volume", "", "m3", "overflow of the season", OURS, "town"),
+    Term("overflowed_days", "", "d", "time in which anything overflowed", OURS, "town"),
+    Term("overflowed_largest", "", "m3 d-1", "largest overflow of a step", OURS, "town"),
+    Term("bypassed_volume", "", "m3", "bypass of the season", OURS, "town"),
+    Term("bypassed_days", "", "d", "time in which anything bypassed aeration", OURS, "town"),
+    Term("bypassed_largest", "", "m3 d-1", "largest bypass of a step", OURS, "town"),
+    Term("reclaimed_to_supply", "", "m3 d-1", "reclaimed water that goes straight to a water plant",
+         OURS, "time town"),
     Term("season_reclaimed_share", "", "1",
-         "part of the water taken in that is reclaimed water, straight from its tank", OURS),
-    Term("river_flow_at_intake", "Q", "m3 d-1", "flow that arrives at an intake", OURS),
+         "part of the water taken in that is reclaimed water, straight from its tank", OURS,
+         "town"),
+    Term("river_flow_at_intake", "Q", "m3 d-1", "flow that arrives at an intake", OURS,
+         "time town"),
     Term("rain_mm", "P", "mm", "rain and snow in a step", "common practice"),
     Term("tmean_c", "T", "degC", "mean air temperature of a step", "common practice"),
     Term("et0_mm", "ET0", "mm", "evaporation of well-watered short grass in a step",
          "Allen et al. 1998, FAO Irrigation and Drainage Paper 56"),
-    Term("gap_relative", "", "1", "largest gap of the account over the throughput", OURS),
+    Term("gap_relative", "", "1", "largest gap of the account over the throughput", OURS, ""),
     Term("gap", "", "1", "storage change minus in plus out, over the throughput", OURS),
     # words of the water account
     Term("withdrawal", "W", "m3 d-1", "water taken from river, reservoir or ground", _USGS),
@@ -87,118 +114,158 @@ _TERMS = (
     Term("firm capacity", "", "m3 d-1", "what a plant can do with its largest unit out of service",
          "Recommended Standards for Water Works"),
     # uses
-    Term("uses", "k", "1", "completed passes through homes, or through another gate", OURS),
+    Term("uses", "k", "1", "completed passes through homes, or through another gate", OURS,
+         shown="number"),
     Term("use_share", "", "1", "share of the water delivered to homes, by number of earlier uses",
-         OURS),
+         OURS, "time town use"),
     Term("unknown_share", "", "1", "share of delivered water whose past lies before the record",
-         OURS),
-    Term("used_share", "f", "1", "share of the water delivered to homes that was used before",
-         OURS),
-    Term("used_share_in_river", "", "1",
-         "used share of the water that leaves a reach or reservoir", OURS),
-    Term("mean_uses", "m", "1", "mean number of earlier uses of water delivered to homes", OURS),
+         OURS, "time town", short="share of unknown past"),
+    Term("used_share", "f", "1", "share of the water delivered to homes that was used before", OURS,
+         "time town", short="used share f"),
+    Term("season_used_share_in_river", "", "1",
+         "used share of the water that leaves a reach or reservoir, season", OURS, "store"),
+    Term("mean_uses", "m", "1", "mean number of earlier uses of water delivered to homes", OURS,
+         "time town", short="mean uses m", shown="number"),
     Term("return_ratio", "S", "1",
          "sum of all return flows upstream of an intake over the flow there; can pass 1",
-         f"de facto reuse of national studies, {_NRC}"),
+         f'de facto reuse of national studies, {_NRC}', "time town", shown="number"),
     Term("toilet_share", "", "1", "used share when toilets count as a use, at home and at work",
-         OURS),
-    Term("share_as", "", "1", "used share by each of the things that may count as a use", OURS),
+         OURS, "time town"),
+    Term("share_as", "", "1", "used share by each of the things that may count as a use", OURS,
+         "time town count_as"),
     Term("used_share_by_way", "", "1",
          "used share in parts, by the town that used the water last and the way it came back",
-         OURS),
+         OURS, "time town used_in way"),
     Term("used_share_by_use", "", "1",
-         "used share in parts, by the town that used the water last and the end use", OURS),
+         "used share in parts, by the town that used the water last and the end use", OURS,
+         "time town used_in used_for"),
     Term("effluent_share_at_intake", "", "1",
-         "share of the water at an intake that left a wastewater plant before", _NRC),
-    Term("last_use_share", "", "1", "share of a glass by days since its last use", OURS),
-    Term("last_use_never", "", "1", "share of a glass that was never used", OURS),
+         "share of the water at an intake that left a wastewater plant before", _NRC, "time town"),
+    Term("last_use_share", "", "1", "share of a glass by days since its last use", OURS,
+         "town days_ago"),
+    Term("last_use_never", "", "1", "share of a glass that was never used", OURS, "town"),
     Term("last_use_before_record", "", "1",
-         "share of a glass last used above the head of a river, at a time nobody knows", OURS),
+         "share of a glass last used above the head of a river, at a time nobody knows", OURS,
+         "town"),
     Term("last_use_unknown", "", "1", "share of a glass that was there when the record begins",
-         OURS),
-    Term("within_7", "", "1", "part of a glass's used water that was used within 7 days", OURS),
-    Term("within_30", "", "1", "part of a glass's used water that was used within 30 days", OURS),
-    Term("within_90", "", "1", "part of a glass's used water that was used within 90 days", OURS),
+         OURS, "town"),
+    Term("glass_date", "", "date", "day with the most used water whose past is known", OURS, "town"),
+    Term("within_7", "", "1", "part of a glass's used water that was used within 7 days", OURS,
+         "town"),
+    Term("within_30", "", "1", "part of a glass's used water that was used within 30 days", OURS,
+         "town"),
+    Term("within_90", "", "1", "part of a glass's used water that was used within 90 days", OURS,
+         "town"),
     Term("last_use_median", "", "d", "days since the last use of the used part of a glass, median",
-         OURS),
+         OURS, "town"),
     Term("molecules_in_a_glass", "", "1", "water molecules in 250 mL",
-         "Avogadro constant, SI brochure 2019; molar mass of water 18.015 g/mol"),
+         "Avogadro constant, SI brochure 2019; molar mass of water 18.015 g/mol", "",
+         shown="number"),
     Term("molecules_in_homes_last_month", "", "1",
-         "molecules of a glass that were in a home within the last 30 days", OURS),
-    Term("parcel_pass_share", "", "1", "share of a parcel by its uses at season's end", OURS),
-    Term("parcel_end_share", "", "1", "share of a parcel by where it is at season's end", OURS),
+         "molecules of a glass that were in a home within the last 30 days", OURS, "town",
+         shown="number"),
+    Term("glass_homes_last_month", "", "1",
+         "molecules of the glass of a date that were in a home within the last 30 days", OURS,
+         "glass town", shown="number"),
+    Term("parcel_pass_share", "", "1", "share of a parcel by its uses at season's end", OURS,
+         "town use"),
+    Term("parcel_end_share", "", "1", "share of a parcel by where it is at season's end", OURS,
+         "town end"),
     Term("parcel_passes", "", "1", "mean uses by season's end of a parcel released at an intake",
-         OURS),
+         OURS, "town", shown="number"),
+    Term("parcel_date", "", "date", "day on which the parcel is released", OURS, "town"),
     # times
-    Term("turnover_time", "tau", "d", "mean volume of a store over its mean throughflow", _BOLIN),
+    Term("turnover_time", "tau", "d", "mean volume of a store over its mean throughflow", _BOLIN,
+         "store"),
     Term("age", "a", "d", "time since water entered, for water that is still inside", _BOLIN),
     Term("transit time", "T", "d", "age of water on leaving", _BOLIN),
     Term("water_age", "", "d", "time since the water at a tap left the plant, mean of a step",
-         "U.S. EPA & AWWA 2002 (title from memory)"),
+         "U.S. EPA & AWWA 2002 (title from memory)", "time town"),
     Term("season_water_age", "", "d", "time since tap water left the plant, mean of the season",
-         "U.S. EPA & AWWA 2002 (title from memory)"),
+         "U.S. EPA & AWWA 2002 (title from memory)", "town"),
     Term("season_water_age_oldest", "", "d", "water age that a tenth of the tap water exceeds",
-         OURS),
-    Term("rain_age_median", "", "d", "median time since tap water came onto the map", OURS),
+         OURS, "town"),
+    Term("rain_age_median", "", "d", "median time since tap water came onto the map", OURS, "town"),
     Term("rain_age_young", "", "1", "share of tap water that came onto the map within 30 days",
-         OURS),
+         OURS, "town"),
     Term("intake_to_outfall_time", "", "d",
          "transit time from a town's intake to its outfall by the surface, by part of the water",
-         _BOLIN),
+         _BOLIN, "part town"),
     Term("intake_to_outfall_share", "", "1",
-         "share of what a town takes in that reaches its outfall by the surface, by days", OURS),
+         "share of what a town takes in that reaches its outfall by the surface, by days", OURS,
+         "town days_between"),
     Term("intake_to_outfall_ground", "", "1",
-         "share of what a town takes in that goes into the ground on its way", OURS),
+         "share of what a town takes in that goes into the ground on its way", OURS, "town"),
     Term("intake_to_outfall_pending", "", "1",
-         "share of what a town takes in that has not arrived yet", OURS),
+         "share of what a town takes in that has not arrived yet", OURS, "town"),
     Term("outfall_to_tap_time", "", "d",
-         "transit time from one town's outfall to another's tap by the surface", _BOLIN),
+         "transit time from one town's outfall to another's tap by the surface", _BOLIN,
+         "part town town_to"),
     Term("outfall_to_tap_share", "", "1",
-         "share of one town's tap water that came out of another's outfall", OURS),
+         "share of one town's tap water that came out of another's outfall", OURS, "town town_to"),
     Term("outfall_to_tap_ground", "", "1",
-         "part of it that came through the ground, or took longer than it was followed", OURS),
+         "part of it that came through the ground, or took longer than it was followed", OURS,
+         "town town_to"),
     Term("outfall_to_tap_pending", "", "1",
-         "share of a town's effluent that is still on its way to a tap", OURS),
+         "share of a town's effluent that is still on its way to a tap", OURS, "town"),
     Term("outfall_to_tap_spread", "", "1",
-         "share of a town's effluent at the next town's tap, by days", OURS),
+         "share of a town's effluent at the next town's tap, by days", OURS, "town days_between"),
     # long run, supply, account
-    Term("path_length", "", "1", "stores that a drop passes on the mean before it leaves", _FINN),
-    Term("cycling_index", "CI", "1", "long-run share of the throughflow that is recycled", _FINN),
+    Term("path_length", "", "1", "stores that a drop passes on the mean before it leaves", _FINN,
+         "", shown="number"),
+    Term("cycling_index", "CI", "1", "long-run share of the throughflow that is recycled", _FINN,
+         ""),
     Term("lifetime_passes", "", "1", "expected uses of a drop, from mean flows, before it leaves",
-         "absorbing Markov chain, fundamental matrix"),
-    Term("reliability", "", "1", "share of steps in which demand is met", _HASHIMOTO),
-    Term("resilience", "", "1", "chance that a step after a failure is no failure", _HASHIMOTO),
+         "absorbing Markov chain, fundamental matrix", "town", shown="number"),
+    Term("reliability", "", "1", "share of steps in which demand is met", _HASHIMOTO, "town",
+         short="reliability"),
+    Term("resilience", "", "1", "chance that a step after a failure is no failure", _HASHIMOTO,
+         "town", short="resilience (short days that end a shortage)"),
     Term("vulnerability", "", "m3 d-1", "worst shortage of a failure, mean over failures",
-         _HASHIMOTO),
+         _HASHIMOTO, "town", short="vulnerability (worst day of a shortage, mean)"),
     Term("largest_shortage", "", "m3 d-1", "worst shortage of all failures",
-         f"the largest variant of vulnerability, {_HASHIMOTO}"),
+         f'the largest variant of vulnerability, {_HASHIMOTO}', "town"),
     Term("volume_reliability", "", "1", "share of the water asked for that is delivered",
-         "common practice"),
-    Term("longest_failure", "", "d", "longest run of steps in which water is short", OURS),
-    Term("unmet_total", "", "m3", "water asked for and not delivered in the season", OURS),
-    Term("cut_share", "", "1", "share of use that drought stages cut in the season", OURS),
-    Term("days_in_stage", "", "d", "days for which a drought stage was in force", OURS),
+         "common practice", "town", short="share delivered of the water asked for"),
+    Term("longest_failure", "", "d", "longest run of steps in which water is short", OURS, "town",
+         short="longest time with too little"),
+    Term("unmet_total", "", "m3", "water asked for and not delivered in the season", OURS,
+         "town purpose", short="water short over the season"),
+    Term("cut_share", "", "1", "share of use that drought stages cut in the season", OURS, "town",
+         short="use cut by drought stages"),
+    Term("days_in_stage", "", "d", "days for which a drought stage was in force", OURS, "stage"),
     Term("minimum_flow", "Qmin", "m3 d-1", "flow that an intake must leave in the river",
          "common practice; Tennant 1976, Fisheries 1"),
     Term("days_under_minimum_flow", "", "d",
-         "days on which less than the minimum flow passes an intake", OURS),
+         "days on which less than the minimum flow passes an intake", OURS, "town",
+         short="river under its minimum"),
     Term("dilution", "", "1", "river flow over effluent and overflow where they meet",
-         "common practice"),
+         "common practice", "time town", shown="number"),
     Term("lowest_dilution", "", "1", "lowest river flow over effluent and overflow of the season",
-         "common practice"),
+         "common practice", "town", short="lowest dilution (river over effluent)", shown="number"),
     Term("low flow", "7Q10", "m3 d-1",
          "lowest 7-day mean flow that comes once in 10 years, on the mean",
          "U.S. EPA, as given in a university exercise on low flow"),
-    Term("balance", "", "m3", "water in, out, change in store and gap of a place", OURS),
+    Term("balance", "", "m3", "water in, out, change in store and gap of a place", OURS,
+         "place term"),
     Term("land_balance", "", "mm",
          "where the rain on a piece of land went in the season, as depth over its area",
-         "common practice"),
+         "common practice", "land land_term"),
     Term("unexplained_storage", "", "mm",
-         "change of what soil, snow and ground hold that the weather does not explain", OURS),
+         "change of what soil, snow and ground hold that the weather does not explain", OURS,
+         "land"),
 )
 
 GLOSSARY = {term.name: term for term in _TERMS}
 """Every term by its name."""
+
+
+_DERIVED = {
+    "season_": ("{}, season", "{}, season"),
+    "mean_": ("{}, mean of the season", "{}, mean"),
+    "glass_": ("{}, of the glass of a date", "{}"),
+}
+"""Beginnings of names made from others: how their words, long and short, are made."""
 
 
 def term(name: str) -> Term:
@@ -207,7 +274,9 @@ def term(name: str) -> Term:
     Parameters
     ----------
     name : str
-        Name as in a record or a table of measures; ``season_`` and ``_at_intake`` are understood.
+        Name as in a record or a table of measures. Understood are names made from others:
+        ``season_`` (mean over the season, weighted by water), ``mean_`` (plain mean of a flow),
+        ``glass_`` (of other dates' glasses), and ``_at_intake`` (of the water at an intake).
 
     Returns
     -------
@@ -224,9 +293,21 @@ def term(name: str) -> Term:
     >>> from hydroloop.glossary import term
     >>> term("used_share").symbol, term("season_used_share").symbol
     ('f', 'f')
+    >>> term("season_used_share").dims, term("mean_delivered").short
+    ('town', 'delivered to homes, mean')
     """
-    plain = name.removeprefix("season_")
-    for candidate in (name, plain, plain.removesuffix("_at_intake")):
-        if candidate in GLOSSARY:
-            return GLOSSARY[candidate]
-    raise KeyError(name)
+    if name in GLOSSARY:
+        return GLOSSARY[name]
+    prefix = f"{name.split('_')[0]}_"
+    if name.endswith("_at_intake") and prefix not in ("season_", "glass_"):
+        own = term(name.removesuffix("_at_intake"))
+        return own._replace(name=name, short="", meaning=own.meaning.replace(
+            "delivered to homes", "at an intake"))
+    if prefix not in _DERIVED:
+        raise KeyError(name)
+    own, (long, short) = term(name.removeprefix(prefix)), _DERIVED[prefix]
+    dims = (own.dims or "").removeprefix("time").strip()
+    if prefix == "glass_":
+        dims = f"glass {dims}".replace("days_ago", "days_before")
+    return own._replace(name=name, dims=dims, meaning=long.format(own.meaning),
+                        short=own.short and short.format(own.short))

@@ -12,9 +12,9 @@ from types import ModuleType
 from typing import Any
 
 from hydroloop.measures.balance import WHOLE, balance
-from hydroloop.measures.delivered import delivered, river_flow, unmet
+from hydroloop.measures.flows import river_flow, spilled, town_flow
 from hydroloop.measures.gather import measures
-from hydroloop.measures.land_balance import LAND_TERMS, land_balance
+from hydroloop.measures.land_balance import LAND_TERMS, land_balance, unexplained_storage
 from hydroloop.measures.last import molecules_in_a_glass, time_since_use
 from hydroloop.measures.lifetime import cycling
 from hydroloop.measures.parcel import parcel_fate
@@ -26,36 +26,47 @@ from hydroloop.measures.reservoir_yield import (
 )
 from hydroloop.measures.residence import turnover_time
 from hydroloop.measures.return_ratio import return_ratio
-from hydroloop.measures.season import season_mean
-from hydroloop.measures.spills import spilled
+from hydroloop.measures.run import Run, run_of
 from hydroloop.measures.supply import (
     cut_share,
     days_in_stages,
+    days_under_minimum,
+    dilution,
     longest_failure,
-    low_river,
     reliability,
     resilience,
     supply,
+    unmet,
     vulnerability,
 )
 from hydroloop.measures.towns import Town, find_towns
-from hydroloop.measures.transit import transit_times
-from hydroloop.measures.uses import use_shares, used_because, used_in_rivers
+from hydroloop.measures.transit import Transit, transit_times
+from hydroloop.measures.uses import (
+    Mix,
+    season_mean,
+    use_shares,
+    used_because,
+    used_in_rivers,
+    used_shares_in,
+)
 from hydroloop.measures.water_age import oldest_tenth, rain_ages, water_ages
 
 __all__ = [
     "LAND_TERMS",
     "WHOLE",
+    "Mix",
+    "Run",
     "Town",
+    "Transit",
     "balance",
     "cut_share",
     "cycling",
     "days_in_stages",
-    "delivered",
+    "days_under_minimum",
+    "dilution",
     "find_towns",
     "land_balance",
     "longest_failure",
-    "low_river",
     "measures",
     "molecules_in_a_glass",
     "oldest_tenth",
@@ -66,18 +77,22 @@ __all__ = [
     "resilience",
     "return_ratio",
     "river_flow",
+    "run_of",
     "season_mean",
     "sequent_peak",
     "spilled",
     "storage_for_draft",
     "supply",
     "time_since_use",
+    "town_flow",
     "transit_times",
     "turnover_time",
+    "unexplained_storage",
     "unmet",
     "use_shares",
     "used_because",
     "used_in_rivers",
+    "used_shares_in",
     "vulnerability",
     "water_ages",
     "yield_for_storage",

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
-import xarray as xr
 
-from hydroloop.record import check_is_record, step_days
+from hydroloop.measures.run import Run
 
 _GROUND = "groundwater"
 _LAND = ("snow", "pavement", "storm_drains", "soil", "yards", "subsoil")
@@ -28,7 +25,7 @@ _ROOM = 0.05
 _A_YEAR = 360.0
 
 
-def land_balance(record: xr.Dataset) -> xr.Dataset:
+def land_balance(run: Run) -> tuple[list[str], np.ndarray]:
     """Balance of the land in depth.
 
     Where the rain on each piece of land went in the season, as depth over its area, and how much
@@ -36,110 +33,112 @@ def land_balance(record: xr.Dataset) -> xr.Dataset:
 
     Parameters
     ----------
-    record : xarray.Dataset
-        Water record with the weather in it, as `simulate` makes it.
+    run : Run
+        Arrays of the record, with the weather.
 
     Returns
     -------
-    xarray.Dataset
-        `land_balance` (land, land_term) and `unexplained_storage` (land), both in mm: by how much
-        storage changes more than the weather explains. Without weather, or rain, there is nothing.
-        Member last where the record has it.
-
-    Raises
-    ------
-    RecordError
-        If it is no water record.
+    tuple of list of str and numpy.ndarray
+        Pieces of land, none without weather or rain, and their terms, shape (land, term, member)
+        [mm].
 
     Notes
     -----
     rain + watering = evaporation + runoff + recharge + change of soil and snow; recharge + leaks
     and reuse = baseflow + sewers and wells + change of groundwater. Runoff is with interflow. A
     shared aquifer stands for all the land over it, that of its towns included; for a town alone,
-    what seeps into it is recharge. The area is the volume of rain over its depth. Weather explains
-    a change of storage up to the difference of the season's rain from that of as many days of the
-    years before; in a season of less than a year up to the difference of rain and reference
-    evaporation, for storage falls every summer; and 5 % of the rain besides.
+    what seeps into it is recharge. The area is the volume of rain over its depth.
 
     Examples
     --------
     >>> import hydroloop as hl
-    >>> depth = land_balance(hl.simulate(hl.read_scenario("first_town"))).land_balance
-    >>> rain, watering, *out = depth.sel(land="larkmill").values[:6]
+    >>> from hydroloop.measures import run_of
+    >>> land, depth = land_balance(run_of(hl.simulate(hl.read_scenario("first_town"))))
+    >>> rain, watering, *out = depth[land.index("larkmill"), :6]
     >>> bool(abs(rain + watering - sum(out)) < 1e-9)
     True
     """
-    check_is_record(record)
-    if "rain_mm" not in record:
-        return xr.Dataset()
-    moved = np.tensordot(step_days(record), record["rate"].values, axes=(0, 0))
-    change = record["volume"].values[-1] - record["volume"].values[0]
     rows: dict[str, np.ndarray] = {}
-    rain_mm = record["rain_mm"].values.sum(axis=0)
-    for place in dict.fromkeys(record["place"].values.tolist()):
-        terms = _terms(record, place, (moved, change))
+    if run.rain_mm is None:
+        return [], np.zeros((0, len(LAND_TERMS), run.op.shape[2]))
+    rain_mm, ends = run.rain_mm.sum(axis=0), _Ends(run)
+    for place in dict.fromkeys(run.op.places):
+        terms = _terms(run, ends, place)
         if np.all(terms[0] > 0.0):
             rows[place] = terms * (rain_mm / terms[0])
-    if not rows:
-        return xr.Dataset()
-    dims = ("land", "land_term", *record["volume"].dims[2:])
-    coords: dict[str, Any] = {"land": list(rows), "land_term": list(LAND_TERMS)}
-    coords |= {str(name): record[name] for name in dims[2:]}
-    said = {"units": "mm", "long_name": "balance of the land in depth over the season"}
-    table = xr.DataArray(np.stack(list(rows.values())), coords, dims, attrs=said)
-    return xr.Dataset({"land_balance": table, "unexplained_storage": _unexplained(record, table)})
+    return list(rows), np.array(list(rows.values())).reshape(-1, len(LAND_TERMS), run.op.shape[2])
 
 
-def _terms(record: xr.Dataset, place: str, of_season: tuple[np.ndarray, np.ndarray]) -> np.ndarray:
-    """Terms of one piece of land [m3], in their order."""
-    moved, change = of_season
-    here, role = record["place"].values == place, record["role"].values
-    over = np.isin(record["place"].values, [place, *_places_over(record, here)])
-    land, ground = over & np.isin(role, _LAND), here & (role == _GROUND)
-    leaves, enters = (
-        [np.isin(record[end].values, record["store"].values[some]) for some in (land, ground)]
-        for end in ("source", "target")
-    )
-    rain, sky = record["source"].values == "rain", record["target"].values == "sky"
-    below = (role == _GROUND) | ((role == "subsoil") & ~over)
-    to_ground = np.isin(record["target"].values, record["store"].values[below])
-    is_river = np.isin(role, ("reach", "streams"))
-    to_river = np.isin(record["target"].values, record["store"].values[is_river])
-    enters_land, leaves_land = enters[0] & ~leaves[0], leaves[0] & ~enters[0]
-    from_land = np.isin(record["source"].values, record["store"].values[np.isin(role, _LAND)])
-    masks = (
-        enters_land & rain,
-        enters_land & ~rain,
-        leaves_land & sky,
-        leaves_land & ~sky & ~to_ground,
-        leaves_land & to_ground,
-        enters[1] & ~from_land,
-        leaves[1] & to_river,
-        leaves[1] & ~to_river,
-    )
-    flows = [moved[mask].sum(axis=0) for mask in masks]
-    held = [change[some].sum(axis=0) for some in (land, ground)]
-    return np.stack([*flows[:5], held[0], *flows[5:], held[1]])
+def unexplained_storage(run: Run, depth: np.ndarray) -> np.ndarray:
+    """By how much the land's storage changes more than the weather explains.
 
+    Parameters
+    ----------
+    run : Run
+        Arrays of the record, with the weather.
+    depth : numpy.ndarray
+        What `land_balance` gives, shape (land, term, member) [mm].
 
-def _places_over(record: xr.Dataset, here: np.ndarray) -> set[str]:
-    """Places whose land seeps into the subsoil of another."""
-    stores = record["store"].values
-    subsoil = stores[here & (record["role"].values == "subsoil")]
-    land = dict(zip(stores, record["place"].values, strict=True))
-    seeps = np.isin(record["target"].values, subsoil) & (record["kind"].values == "percolation")
-    return {land[source] for source in record["source"].values[seeps]}
+    Returns
+    -------
+    numpy.ndarray
+        Shape (land, member) [mm].
 
-
-def _unexplained(record: xr.Dataset, table: xr.DataArray) -> xr.DataArray:
-    change = table.sel(land_term=["change of soil and snow", "change of groundwater"])
-    change, rain = change.sum("land_term"), table.sel(land_term="rain", drop=True)
-    days = float(step_days(record).sum())
-    usual = record.attrs.get("usual_rain_mm")
-    if days >= _A_YEAR and usual is not None:
-        explained = np.abs(rain - days * float(usual))
+    Notes
+    -----
+    Weather explains a change of storage up to the difference of the season's rain from that of as
+    many days of the years before; in a season of less than a year up to the difference of rain and
+    reference evaporation, for storage falls every summer; and 5 % of the rain besides.
+    """
+    change = sum(depth[:, LAND_TERMS.index(term)]
+                 for term in ("change of soil and snow", "change of groundwater"))
+    rain, days = depth[:, LAND_TERMS.index("rain")], float(run.days.sum())
+    if days >= _A_YEAR and run.usual_rain_mm is not None:
+        explained = np.abs(rain - days * run.usual_rain_mm)
     else:
-        explained = np.abs(rain - record["et0_mm"].sum("time"))
+        explained = np.abs(rain - (0.0 if run.et0_mm is None else run.et0_mm.sum(axis=0)))
     beyond = np.maximum(0.0, np.abs(change) - explained - _ROOM * rain)
-    said = {"units": "mm", "long_name": "change of storage that the weather does not explain"}
-    return xr.DataArray(np.sign(change) * beyond).assign_attrs(said)
+    return np.asarray(np.sign(change) * beyond)
+
+
+class _Ends:
+    """Roles and places of both ends of every flow, empty at a boundary."""
+
+    def __init__(self, run: Run):
+        op = run.op
+        self.place = np.array([*op.places, ""], dtype=str)
+        self.role = np.array([*op.roles, ""], dtype=str)
+        self.is_land, self.is_ground = np.isin(self.role, _LAND), self.role == _GROUND
+        self.from_rain, self.to_sky = (
+            (end < 0) & (np.array(op.outside) == name)
+            for end, name in ((op.source, "rain"), (op.target, "sky")))
+        self.to_river = np.isin(self.role, ("reach", "streams"))[op.target]
+        self.from_land = self.is_land[op.source]
+        self.seeps = (np.array(op.kinds) == "percolation") & (self.role[op.target] == "subsoil")
+
+
+def _terms(run: Run, ends: _Ends, place: str) -> np.ndarray:
+    """Terms of one piece of land [m3], in their order."""
+    source, target = run.op.source, run.op.target
+    here = ends.place == place
+    # Places whose land seeps into the subsoil of this one lie over it.
+    above = ends.place[source[ends.seeps & here[target]]]
+    over = np.isin(ends.place, [place, *above]) & (ends.place != "")
+    land, ground = over & ends.is_land, here & ends.is_ground
+    to_ground = (ends.is_ground | ((ends.role == "subsoil") & ~over))[target]
+    enters_land, leaves_land = land[target] & ~land[source], land[source] & ~land[target]
+    enters_ground = ground[target] & ~ground[source]
+    leaves_ground = ground[source] & ~ground[target]
+    masks = (
+        enters_land & ends.from_rain,
+        enters_land & ~ends.from_rain,
+        leaves_land & ends.to_sky,
+        leaves_land & ~ends.to_sky & ~to_ground,
+        leaves_land & to_ground,
+        enters_ground & ~ends.from_land,
+        leaves_ground & ends.to_river,
+        leaves_ground & ~ends.to_river,
+    )
+    flows = [run.moved[mask].sum(axis=0) for mask in masks]
+    held = [run.stored[some[:-1]].sum(axis=0) for some in (land, ground)]
+    return np.stack([*flows[:5], held[0], *flows[5:], held[1]])

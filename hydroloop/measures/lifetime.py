@@ -12,7 +12,7 @@ from hydroloop.errors import AskError
 from hydroloop.tracing import Operator, long_run, operator
 
 
-def cycling(op: xr.Dataset | Operator, gate: Any, stores: Sequence[str]) -> xr.Dataset:
+def cycling(op: xr.Dataset | Operator, gate: Any, stores: Sequence[str]) -> dict[str, np.ndarray]:
     """Cycling index, and passes of a drop in its whole life.
 
     Tells how much of all that flows is water that comes by again, and how often a drop would pass
@@ -30,10 +30,9 @@ def cycling(op: xr.Dataset | Operator, gate: Any, stores: Sequence[str]) -> xr.D
 
     Returns
     -------
-    xarray.Dataset
-        ``cycling_index`` (), ``path_length`` () and ``lifetime_passes`` (start) [-]; NaN where
-        water goes round without end, and passes NaN where there is no such store. Member last where
-        the record has it.
+    dict of numpy.ndarray
+        ``cycling_index``, ``path_length`` (member) and ``lifetime_passes`` (store, member) [-]; NaN
+        where water goes round without end, and passes NaN where there is no such store.
 
     Raises
     ------
@@ -54,7 +53,7 @@ def cycling(op: xr.Dataset | Operator, gate: Any, stores: Sequence[str]) -> xr.D
     >>> import hydroloop as hl
     >>> from hydroloop.tracing import operator
     >>> op = operator(hl.simulate(hl.read_scenario("first_town")))
-    >>> bool(cycling(op, "home_use", ["larkmill/rapid_mix"]).lifetime_passes[0] > 0)
+    >>> bool(cycling(op, "home_use", ["larkmill/rapid_mix"])["lifetime_passes"][0] > 0)
     True
     """
     op = operator(op)
@@ -63,17 +62,10 @@ def cycling(op: xr.Dataset | Operator, gate: Any, stores: Sequence[str]) -> xr.D
     except AskError:
         # Water that goes round without end has no last pass; anything else was asked for earlier.
         run = None
-    known = [name in op.stores for name in stores]
-    shape = () if op.members is None else (len(op.members),)
-    dims = ("member",) if shape else ()
-    never = xr.DataArray(np.full(shape, np.nan), dims=dims)
-    rows = [run["passes"].sel(store=name, drop=True) if run is not None and is_known else never
-            for name, is_known in zip(stores, known, strict=True)]
-    words = {"cycling_index": "share of the total throughflow that is cycled",
-             "path_length": "stores that water passes from entry to exit"}
-    found = {name: (never if run is None else run[name]).assign_attrs(units="1", long_name=said)
-             for name, said in words.items()}
-    passes = xr.concat(rows, xr.IndexVariable("start", list(stores))) if rows else never
-    found["lifetime_passes"] = passes.assign_attrs(
-        units="1", long_name="uses that a drop from the intake makes before it leaves, long run")
-    return xr.Dataset(found)
+    passes = np.full((len(stores), op.shape[2]), np.nan)
+    found = {name: np.full(op.shape[2], np.nan) if run is None
+             else run[name].values.reshape(op.shape[2]) for name in ("cycling_index", "path_length")}
+    for row, name in enumerate(stores):
+        if run is not None and name in op.stores:
+            passes[row] = run["passes"].values.reshape(op.shape[1:])[op.stores.index(name)]
+    return {**found, "lifetime_passes": passes}

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
 
 import numpy as np
-import xarray as xr
 
-from hydroloop.tracing import Operator, follow, operator
+from hydroloop.tracing import Operator, fates
 
 # Where a parcel may be, in words; the first line that names its role or boundary counts.
 _ENDS = {
@@ -22,69 +21,58 @@ _ENDS = {
 _ELSEWHERE = "in pipes and water works"
 ENDS = (*_ENDS, _ELSEWHERE)
 _END_OF = {role: end for end, found in _ENDS.items() for role in found}
-_MOST = 30
 
 
-def parcel_fate(op: xr.Dataset | Operator, roles: dict[str, str], store: str, on: Any, *,
-                gate: Any = None, most: int = 5) -> xr.Dataset:
-    """Cycles of a parcel over the season.
+def parcel_fate(op: Operator, gate: np.ndarray, most: int,
+                parcels: Sequence[tuple[int, int]]) -> dict[str, np.ndarray]:
+    """Cycles of parcels over the season.
 
     Passes that a parcel of water makes until the season's end, and where it is then. A short season
     or a large reservoir leaves much of it on its way.
 
     Parameters
     ----------
-    op : xarray.Dataset or Operator
-        Water record, or its operator.
-    roles : dict
-        Role of each store.
-    store : str
-        Store in which the parcel is released.
-    on : str or datetime
-        Date of the release.
-    gate : str, sequence of str, or boolean mask, optional
-        What counts as a use.
+    op : Operator
+        Operator of the record.
+    gate : numpy.ndarray of bool
+        What counts as a use, shape (flow).
     most : int
         Highest use class of `parcel_pass_share`.
+    parcels : sequence of tuple of int
+        Store and step in which each parcel is released; a step of -1 where there is none.
 
     Returns
     -------
-    xarray.Dataset
-        ``parcel_passes`` (): mean passes [-], with those beyond 30 counted as 30;
-        ``parcel_pass_share`` (use) and ``parcel_end_share`` (end) [-]. Member last where the record
-        has it.
-
-    Raises
-    ------
-    AskError
-        If there is no such store, date or gate, or the store is empty then.
-    RecordError
-        The record breaks its own rules.
+    dict of numpy.ndarray
+        ``parcel_passes`` (parcel, member): mean passes, ``parcel_pass_share`` (parcel, use, member)
+        and ``parcel_end_share`` (parcel, end, member) [-]. NaN for a parcel that there is none of.
 
     Examples
     --------
     >>> import hydroloop as hl
-    >>> from hydroloop.tracing import operator
-    >>> record = hl.simulate(hl.read_scenario("first_town"))
-    >>> roles = dict(zip(record.store.values, record.role.values))
-    >>> fate = parcel_fate(operator(record), roles, "larkmill/rapid_mix", "2031-05-01")
-    >>> round(float(fate.parcel_end_share.sum()), 9)
+    >>> from hydroloop.tracing import find_gate, operator
+    >>> op = operator(hl.simulate(hl.read_scenario("first_town")))
+    >>> begin = (op.stores.index("larkmill/rapid_mix"), 30)
+    >>> fate = parcel_fate(op, find_gate(op, "home"), 5, [begin])
+    >>> round(float(fate["parcel_end_share"].sum()), 9)
     1.0
     """
-    op = operator(op)
-    share = follow(op, at=store, on=on, gate=gate, most=_MOST)["share"]
-    by_use = share.values.sum(axis=1)
-    passes = np.tensordot(np.arange(_MOST + 1), by_use, axes=1)
-    by_class = np.concatenate([by_use[:most], by_use[most:].sum(axis=0, keepdims=True)])
-    names = [_END_OF.get(roles.get(place, place), _ELSEWHERE) for place in share["place"].values]
-    by_place = share.values.sum(axis=0)
-    by_end = np.stack([by_place[[name == end for name in names]].sum(axis=0) for end in ENDS])
-    rest = share.dims[2:]
-    found = xr.Dataset({
-        "parcel_passes": (rest, passes, {"units": "1", "long_name": "passes of a parcel, mean"}),
-        "parcel_pass_share": (("use", *rest), by_class,
-                              {"units": "1", "long_name": "share of a parcel by passes"}),
-        "parcel_end_share": (("end", *rest), by_end,
-                             {"units": "1", "long_name": "share of a parcel by where it ends"}),
-    }, {"use": np.arange(most + 1), "end": list(ENDS)})  # fmt: skip
-    return found.assign_coords({name: share[name] for name in rest})
+    known = [parcel for parcel in parcels if parcel[1] >= 0]
+    ends = (np.array([_end(role) for role in op.roles], dtype=np.int64),
+            np.array([_end(name) if target < 0 else -1 for name, target in
+                      zip(op.outside, op.target.tolist(), strict=True)], dtype=np.int64))
+    made = {"parcel_passes": (), "parcel_pass_share": (most + 1,), "parcel_end_share": (len(ENDS),)}
+    found = {name: np.full((len(parcels), *inner, op.shape[2]), np.nan)
+             for name, inner in made.items()}
+    if known:
+        told = fates(op, gate, most, known, ends)
+        rows = [step >= 0 for _, step in parcels]
+        by_end = np.zeros((len(known), len(ENDS), op.shape[2]))
+        by_end[:, :told.by_end.shape[1]] = told.by_end
+        for name, values in zip(made, (told.mean, told.by_use, by_end), strict=True):
+            found[name][rows] = values
+    return found
+
+
+def _end(role: str) -> int:
+    return ENDS.index(_END_OF.get(role, _ELSEWHERE))

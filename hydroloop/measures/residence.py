@@ -9,7 +9,7 @@ from hydroloop.tracing import Operator, operator
 from hydroloop.tracing.long_run import NO_FLOW
 
 
-def turnover_time(op: xr.Dataset | Operator) -> xr.DataArray:
+def turnover_time(op: xr.Dataset | Operator) -> np.ndarray:
     """Turnover time of every store.
 
     How long the store would take to empty at its mean throughflow. It says nothing of the spread:
@@ -22,8 +22,8 @@ def turnover_time(op: xr.Dataset | Operator) -> xr.DataArray:
 
     Returns
     -------
-    xarray.DataArray
-        Turnover time (store) [d], member last where the record has it; NaN without throughflow.
+    numpy.ndarray
+        Shape (store, member) [d]; NaN without throughflow.
 
     Raises
     ------
@@ -45,8 +45,8 @@ def turnover_time(op: xr.Dataset | Operator) -> xr.DataArray:
     >>> from hydroloop.tracing import operator
     >>> lake = Network(["lake"], ["upstream", "lake"], ["lake", "downstream"], ["river"] * 2)
     >>> record = build_record(lake, edges_of("2031-01-01", 1), [[10], [10]], [[2, 2]])
-    >>> turnover_time(operator(record)).values.tolist()
-    [5.0]
+    >>> turnover_time(operator(record)).tolist()
+    [[5.0]]
     """
     op = operator(op)
     part = op.water.days / op.water.days.sum()
@@ -57,7 +57,4 @@ def turnover_time(op: xr.Dataset | Operator) -> xr.DataArray:
     through = sides.max(axis=0)[:-1]
     volume = op.water.volume
     mean = np.tensordot(part, 0.5 * (volume[:-1] + volume[1:]), axes=1)
-    time = np.divide(mean, through, out=np.full_like(mean, np.nan), where=through > NO_FLOW)
-    attrs = {"units": "d", "long_name": "turnover time"}
-    found = xr.DataArray(time, {"store": list(op.stores)}, ("store", "member"), attrs=attrs)
-    return found.isel(member=0) if op.members is None else found.assign_coords(member=op.members)
+    return np.divide(mean, through, out=np.full_like(mean, np.nan), where=through > NO_FLOW)

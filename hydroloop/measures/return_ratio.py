@@ -7,8 +7,9 @@ from dataclasses import replace
 import numpy as np
 import xarray as xr
 
-from hydroloop.tracing import Operator, operator, trace
+from hydroloop.tracing import Operator, operator
 from hydroloop.tracing.elimination import Water
+from hydroloop.tracing.labels import Rules, follow_label
 from hydroloop.tracing.ordering import plan
 from hydroloop.tracing.returning import open_waters
 
@@ -18,7 +19,7 @@ _TAKES = ("intake", "supply", "home_use", "work_use", "yard_use")
 _FROM_SEWERS = ("sewage", "treatment", "bypass", "overflow", "outfall")
 
 
-def return_ratio(op: xr.Dataset | Operator) -> xr.DataArray:
+def return_ratio(op: xr.Dataset | Operator) -> np.ndarray:
     """Accumulated return ratio.
 
     Tells how much used water was returned above a place, for each unit of water that flows there.
@@ -32,9 +33,9 @@ def return_ratio(op: xr.Dataset | Operator) -> xr.DataArray:
 
     Returns
     -------
-    xarray.DataArray
-        Ratio S, shape (edge, store), member last where the record has it [-]. Zero in a store
-        without water; NaN where return flow piles up because no water flows on, or never settles.
+    numpy.ndarray
+        Ratio S, shape (edge, store, member) [-]. Zero in a store without water; NaN where return
+        flow piles up because no water flows on, or never settles.
 
     Raises
     ------
@@ -65,19 +66,21 @@ def return_ratio(op: xr.Dataset | Operator) -> xr.DataArray:
     ...                 ["wren/reach", "town/home", "wren/reach", "downstream"],
     ...                 ["upstream", "home_use", "outfall", "downstream"])
     >>> record = build_record(river, edges_of("2031-01-01", 1), [[0, 0]] * 2, [[9, 1, 1, 10]])
-    >>> return_ratio(operator(record)).sel(store="wren/reach").values.tolist()
+    >>> return_ratio(operator(record))[:, 0, 0].tolist()
     [0.0, 0.1]
     """
     op = operator(op)
     marked, injection = _gross(op)
     inflow = marked.used_before @ np.arange(marked.used_before.shape[1])
-    piling = _piling(marked, injection + np.where(marked.source < 0, inflow, 0.0))
+    added = injection + np.where(marked.source < 0, inflow, 0.0)
+    piling = _piling(marked, added)
     away = (marked.target >= 0) & piling[marked.target]
     marked = _joined(marked, np.where(away, -1, marked.target))
-    label = trace(marked, inflow=inflow, injection=injection)["label"]
-    if piling.any():
-        label = label.where(xr.DataArray(~piling, dims="store"))
-    return label.assign_attrs(units="1", long_name="accumulated return ratio")
+    rules = Rules(marked.split(None, np.ones(len(marked.flows))), added)
+    trail, settled = follow_label(marked, rules, np.zeros((1, *op.shape[1:])), "repeat")
+    label = settled.told(trail.label)
+    label[:, piling] = np.nan
+    return np.asarray(label)
 
 
 def _returns(op: Operator, kinds: np.ndarray, is_open: np.ndarray) -> np.ndarray:
@@ -141,7 +144,7 @@ def _joined(op: Operator, target: np.ndarray) -> Operator:
 
 def _piling(op: Operator, added: np.ndarray) -> np.ndarray:
     """Stores that label reaches and can never leave over a boundary."""
-    runs = (op.water.rate > 0).any(axis=(0, 2))
+    runs = op.runs
     inner = runs & (op.source >= 0) & (op.target >= 0)
     tail, head = op.source[inner], op.target[inner]
     brought = op.target[runs & (op.target >= 0) & (added > 0)]

@@ -2,29 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
-import xarray as xr
 
-from hydroloop.record import check_is_record, flow_mask, flow_total, step_days
+from hydroloop.measures.run import Run
 
-_RIVER_KINDS = ("river", "upstream", "lateral", "release", "spill")
-_LEAVES_AS_WATER = ("river", "downstream", "release", "spill")
 _ROUNDING = 1e-9  # a minimum flow kept to the last digit is kept; less than this is no flow
-_WORDS = {
-    "reliability": ("1", "share of steps in which all demand is met"),
-    "volume_reliability": ("1", "share of the water asked for that is delivered"),
-    "resilience": ("1", "share of failing steps after which supply recovers"),
-    "vulnerability": ("m3 d-1", "worst shortage of a failure, mean over failures"),
-    "largest_shortage": ("m3 d-1", "worst shortage of all failures"),
-    "longest_failure": ("d", "longest failure in a row"),
-    "unmet_total": ("m3", "water asked for and not delivered in the season"),
-    "cut_share": ("1", "share of use that drought stages cut in the season"),
-    "days_under_minimum_flow": ("d", "days on which less than the minimum passes the intake"),
-    "dilution": ("1", "river flow over effluent and overflow where they meet"),
-    "lowest_dilution": ("1", "lowest river flow over effluent and overflow of the season"),
-}
 
 
 def reliability(short: np.ndarray) -> np.ndarray:
@@ -133,7 +115,7 @@ def vulnerability(short: np.ndarray, *, variant: str = "mean") -> np.ndarray:
     if variant not in ("mean", "largest"):
         raise ValueError(f'there is no variant "{variant}": write "mean" or "largest".')
     short = np.asarray(short, dtype=float)
-    if variant == "largest":
+    if variant == "largest" or not (short > 0.0).any():
         return np.asarray(short.max(axis=0, initial=0.0))
     columns = short.reshape(len(short), -1).T
     return np.array([_mean_severity(column) for column in columns]).reshape(short.shape[1:])
@@ -166,24 +148,57 @@ def longest_failure(short: np.ndarray) -> np.ndarray:
     return np.array(runs).reshape(short.shape[1:])
 
 
-def supply(record: xr.Dataset, unmet: xr.DataArray, demand: xr.DataArray) -> xr.Dataset:
-    """How well a town is supplied over the season.
+def unmet(run: Run) -> np.ndarray:
+    """Water asked for and not delivered.
+
+    Zero on a day when everybody got what they asked for. Reclaimed water counts as delivered.
+
+    Parameters
+    ----------
+    run : Run
+        Arrays of the record, with what is asked for.
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape (time, town, purpose, member) [m3/d].
+
+    Notes
+    -----
+    demand - delivered, and zero where that is below a billionth of the demand.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> from hydroloop.measures import run_of
+    >>> float(unmet(run_of(hl.simulate(hl.read_scenario("first_town")))).sum())
+    0.0
+    """
+    assert run.demand is not None
+    came = np.stack([run.flow(part) for part in ("taps", "to_work", "to_yards")], axis=2)
+    short = run.demand - came
+    return np.where(short <= _ROUNDING * run.demand, 0.0, short)
+
+
+def supply(unmet: np.ndarray, demand: np.ndarray, days: np.ndarray) -> dict[str, np.ndarray]:
+    """How well towns are supplied over the season.
 
     Reliability says how often, resilience how soon it is over, vulnerability how bad it gets.
     Use that drought stages cut is not asked for, and so not short: see `cut` in the record.
 
     Parameters
     ----------
-    record : xarray.Dataset
-        Water record.
-    unmet, demand : xarray.DataArray
-        Water not delivered and water asked for, shape (time, purpose), member last [m3/d].
+    unmet, demand : numpy.ndarray
+        Water not delivered and water asked for, shape (time, town, purpose, member) [m3/d].
+    days : numpy.ndarray
+        Lengths of the steps, shape (time) [d].
 
     Returns
     -------
-    xarray.Dataset
+    dict of numpy.ndarray
         `reliability`, `volume_reliability`, `resilience` [-], `vulnerability`, `largest_shortage`
-        [m3/d], `longest_failure` [d], `unmet_total` (purpose) [m3].
+        [m3/d], `longest_failure` [d] (town, member), `unmet_total` (town, purpose, member) [m3].
+        NaN for a town of which it is not known what it asks for.
 
     References
     ----------
@@ -191,33 +206,29 @@ def supply(record: xr.Dataset, unmet: xr.DataArray, demand: xr.DataArray) -> xr.
 
     Examples
     --------
-    >>> import hydroloop as hl
-    >>> from hydroloop.measures import unmet
-    >>> record = hl.simulate(hl.read_scenario("first_town"))
-    >>> demand = record.demand.sel(town="larkmill")
-    >>> float(supply(record, unmet(record, "larkmill"), demand).reliability)
-    1.0
+    >>> asked = np.ones((4, 1, 1, 1))
+    >>> found = supply(asked * np.array([0, 1, 1, 0]).reshape(4, 1, 1, 1), asked, np.ones(4))
+    >>> float(found["reliability"]), float(found["longest_failure"])
+    (0.5, 2.0)
     """
-    days = xr.DataArray(step_days(record), {"time": record["time"]}, ("time",))
-    short = unmet.sum("purpose").transpose("time", ...)
-    values, rest = short.values, short.dims[1:]
-    coords = {name: short[name] for name in rest}
+    short = unmet.sum(axis=2)
+    missing = np.tensordot(days, unmet, axes=1)
+    asked = np.tensordot(days, demand, axes=1).sum(axis=1)
+    met = 1.0 - np.divide(missing.sum(axis=1), asked, out=np.zeros_like(asked), where=asked > 0.0)
     found = {
-        "reliability": reliability(values),
-        "resilience": resilience(values),
-        "vulnerability": vulnerability(values),
-        "largest_shortage": vulnerability(values, variant="largest"),
-        "longest_failure": longest_failure(values) * float(days[0]),
+        "reliability": reliability(short),
+        "resilience": resilience(short),
+        "vulnerability": vulnerability(short),
+        "largest_shortage": vulnerability(short, variant="largest"),
+        "longest_failure": longest_failure(short) * float(days[0]),
+        "volume_reliability": met,
     }
-    made = xr.Dataset({name: (rest, value) for name, value in found.items()}, coords)
-    asked, missing = (demand * days).sum(("time", "purpose")), (unmet * days).sum("time")
-    made["unmet_total"] = missing
-    met = 1.0 - missing.sum("purpose") / asked.where(asked > 0.0)
-    made["volume_reliability"] = met.fillna(1.0)
-    return _with_words(made)
+    unknown = np.isnan(short).any(axis=0)
+    return {**{name: np.where(unknown, np.nan, values) for name, values in found.items()},
+            "unmet_total": missing}
 
 
-def cut_share(record: xr.Dataset, town: str) -> xr.DataArray:
+def cut_share(cut: np.ndarray, demand: np.ndarray, days: np.ndarray) -> np.ndarray:
     """Share of use that drought stages cut in the season.
 
     How much people were asked to do without, over all that they would have used.
@@ -225,20 +236,15 @@ def cut_share(record: xr.Dataset, town: str) -> xr.DataArray:
 
     Parameters
     ----------
-    record : xarray.Dataset
-        Water record with `demand` and `cut` (time, town, purpose) [m3/d].
-    town : str
-        Name of the town.
+    cut, demand : numpy.ndarray
+        What stages cut, and what is asked for, shape (time, town, purpose, member) [m3/d].
+    days : numpy.ndarray
+        Lengths of the steps, shape (time) [d].
 
     Returns
     -------
-    xarray.DataArray
-        Shape (), member where the record has it; 0 where nothing is asked for [-].
-
-    Raises
-    ------
-    RecordError
-        It is no water record, or has no such part.
+    numpy.ndarray
+        Shape (town, member); 0 where nothing is asked for [-].
 
     Notes
     -----
@@ -246,75 +252,88 @@ def cut_share(record: xr.Dataset, town: str) -> xr.DataArray:
 
     Examples
     --------
-    >>> import hydroloop as hl
-    >>> dry = hl.read_scenario("long_river").changed({"dry_season.method": "driest_year"})
-    >>> 0.0 < float(cut_share(hl.simulate(dry), "velderby")) < 0.5
-    True
+    >>> one = np.ones((2, 1, 1, 1))
+    >>> float(cut_share(one, 3.0 * one, np.ones(2)))
+    0.25
     """
-    check_is_record(record, "demand", "cut")
-    days = xr.DataArray(step_days(record), {"time": record["time"]}, ("time",))
-    cut, asked = ((record[name].sel(town=town, drop=True) * days).sum(("time", "purpose"))
-                  for name in ("cut", "demand"))
-    share = (cut / (cut + asked).where(cut > 0.0)).fillna(0.0)
-    units, long_name = _WORDS["cut_share"]
-    return share.assign_attrs(units=units, long_name=long_name)
+    less, asked = (np.tensordot(days, part, axes=1).sum(axis=1) for part in (cut, demand))
+    return np.divide(less, less + asked, out=np.zeros_like(less), where=less > 0.0)
 
 
-def low_river(record: xr.Dataset, town: str, flows: Mapping[str, np.ndarray]) -> xr.Dataset:
-    """What a town leaves in the river, and how far the river dilutes its effluent.
+def dilution(run: Run) -> np.ndarray:
+    """How far the river dilutes a town's effluent and overflow.
 
-    Days under the minimum flow are the river's own doing: the intake takes nothing then.
-    The lowest dilution is that of a whole step, well mixed: along the bank it may be less.
+    The mean of a whole step, well mixed: along the bank it may be less.
 
     Parameters
     ----------
-    record : xarray.Dataset
-        Water record, with `minimum_flow` (time, town) [m3/d] where it is known.
-    town : str
-        Name of the town.
-    flows : mapping of str to numpy.ndarray of bool
-        Flows of the town that are `withdrawn` and `effluent`; each of shape (flow).
+    run : Run
+        Arrays of the record.
 
     Returns
     -------
-    xarray.Dataset
-        `dilution` (time), `lowest_dilution` [-], NaN where no effluent meets a river, and
-        `days_under_minimum_flow` [d], NaN where no minimum flow is known or nothing is taken.
-
-    Raises
-    ------
-    RecordError
-        It is no water record.
+    numpy.ndarray
+        Shape (time, town, member) [-]; NaN where no effluent meets a river.
 
     Notes
     -----
-    Dilution = flow that comes down the river to the outfall / effluent. At the intake the flow
-    left is what leaves the intake's river store downstream.
+    Flow that comes down the river to the outfall / effluent and overflow there.
 
     Examples
     --------
     >>> import hydroloop as hl
-    >>> from hydroloop.record import flow_mask
-    >>> record = hl.simulate(hl.read_scenario("first_town"))
-    >>> flows = {"withdrawn": flow_mask(record, kind="intake", to_place="larkmill"),
-    ...          "effluent": flow_mask(record, kind="outfall", from_place="larkmill"),
-    ...          "overflowed": flow_mask(record, kind="overflow", from_place="larkmill")}
-    >>> bool(low_river(record, "larkmill", flows).lowest_dilution > 1.0)
+    >>> from hydroloop.measures import run_of
+    >>> bool((dilution(run_of(hl.simulate(hl.read_scenario("first_town")))) > 1.0).all())
     True
     """
-    check_is_record(record)
-    dilution = _dilution(record, flows["effluent"], flows["overflowed"])
-    found = xr.Dataset(
-        {
-            "dilution": dilution,
-            "lowest_dilution": dilution.min("time", skipna=True),
-            "days_under_minimum_flow": _days_under(record, town, flows["withdrawn"]),
-        }
-    )
-    return _with_words(found)
+    river, returned = run.flow("at_outfall"), run.flow("returned")
+    ends = np.array([(run.op.target[town.outfalls] >= 0).any() for town in run.towns], dtype=bool)
+    with np.errstate(over="ignore"):  # of next to no effluent there is no telling
+        found = np.divide(river, returned, out=np.full_like(river, np.nan),
+                          where=(returned > 0.0) & ends[:, None])
+    found[~np.isfinite(found)] = np.nan
+    return np.where(found < _ROUNDING, 0.0, found)  # a river drawn empty is empty
 
 
-def days_in_stages(record: xr.Dataset) -> xr.DataArray:
+def lowest(values: np.ndarray) -> np.ndarray:
+    """Lowest of the season that is known, shape (time, ...) to (...); NaN where none is."""
+    found = np.where(np.isnan(values), np.inf, values).min(axis=0)
+    return np.where(np.isfinite(found), found, np.nan)
+
+
+def days_under_minimum(run: Run) -> np.ndarray:
+    """Days on which less than the minimum flow passes a town's intake.
+
+    They are the river's own doing: the intake takes nothing then.
+
+    Parameters
+    ----------
+    run : Run
+        Arrays of the record.
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape (town, member) [d]; NaN where no minimum flow is known, or nothing is taken from a
+        river.
+
+    Examples
+    --------
+    >>> import hydroloop as hl
+    >>> from hydroloop.measures import run_of
+    >>> days_under_minimum(run_of(hl.simulate(hl.read_scenario("first_town")))).ravel().tolist()
+    [0.0, 0.0]
+    """
+    left = run.flow("past_intake")
+    if run.minimum_flow is None:
+        return np.full(left.shape[1:], np.nan)
+    under = left < run.minimum_flow * (1.0 - _ROUNDING)
+    found = np.tensordot(run.days, under, axes=1)
+    known = np.array([town.at_intake.any() for town in run.towns], dtype=bool)[:, None]
+    return np.where(known & ~np.isnan(run.minimum_flow).any(axis=0), found, np.nan)
+
+
+def days_in_stages(stage_days: np.ndarray, days: np.ndarray) -> np.ndarray:
     """Days for which each drought stage was in force in the season.
 
     How often people were asked to use less, and for how long in all.
@@ -322,57 +341,22 @@ def days_in_stages(record: xr.Dataset) -> xr.DataArray:
 
     Parameters
     ----------
-    record : xarray.Dataset
-        Water record with `stage_days` (time, stage), member last [d].
+    stage_days : numpy.ndarray
+        Days that each stage has been in force, shape (time, stage, member) [d].
+    days : numpy.ndarray
+        Lengths of the steps, shape (time) [d].
 
     Returns
     -------
-    xarray.DataArray
-        Shape (stage), member last where the record has it [d].
-
-    Raises
-    ------
-    RecordError
-        It is no water record, or has no such part.
+    numpy.ndarray
+        Shape (stage, member) [d].
 
     Examples
     --------
-    >>> counter = xr.DataArray([[0.0], [1.0], [2.0]], dims=("time", "stage"))
-    >>> edges = np.arange("2031-01-01", "2031-01-05", dtype="datetime64[D]")
-    >>> days_in_stages(xr.Dataset({"stage_days": counter}, {"edge": edges})).values.tolist()
+    >>> days_in_stages(np.array([0.0, 1.0, 2.0]).reshape(3, 1, 1), np.ones(3)).ravel().tolist()
     [2.0]
     """
-    check_is_record(record, "stage_days")
-    in_force = record["stage_days"] > 0.0
-    days = xr.DataArray(step_days(record), dims="time")
-    attrs = {"units": "d", "long_name": "days for which the drought stage was in force"}
-    return (in_force * days).sum("time").assign_attrs(attrs)
-
-
-def _dilution(record: xr.Dataset, effluent: np.ndarray, overflow: np.ndarray) -> xr.DataArray:
-    ends = tuple(np.unique(record["target"].values[effluent])) or ("no such store",)
-    river = flow_total(record, flow_mask(record, target=ends, kind=_RIVER_KINDS))
-    spilled = overflow & np.isin(record["target"].values, ends)
-    returned = flow_total(record, effluent | spilled)
-    is_river = bool(np.isin(record["store"].values, ends).any())
-    dilution = (river / returned.where(returned > 0.0)).where(is_river)
-    dilution = dilution.where(np.isfinite(dilution))  # of next to no effluent there is no telling
-    return xr.where(dilution < _ROUNDING, 0.0, dilution)  # a river drawn empty is empty
-
-
-def _days_under(record: xr.Dataset, town: str, intake: np.ndarray) -> xr.DataArray:
-    flow = flow_total(record, intake)
-    nothing = flow.isel(time=0, drop=True) * np.nan
-    if "minimum_flow" not in record or town not in record["minimum_flow"]["town"].values:
-        return nothing
-    stores = tuple(np.unique(record["source"].values[intake]))
-    roles = record["role"].values[np.isin(record["store"].values, stores)]
-    if not len(roles) or np.isin(roles, ("reservoir", "groundwater")).any():
-        return nothing
-    left = flow_total(record, flow_mask(record, source=stores, kind=_LEAVES_AS_WATER))
-    mark = record["minimum_flow"].sel(town=town, drop=True)
-    days = xr.DataArray(step_days(record), {"time": record["time"]}, ("time",))
-    return ((left < mark * (1.0 - _ROUNDING)) * days).sum("time")
+    return np.asarray(np.tensordot(days, stage_days > 0.0, axes=1))
 
 
 def _failures(short: np.ndarray) -> list[tuple[int, int]]:
@@ -386,9 +370,3 @@ def _mean_severity(short: np.ndarray) -> float:
     worst = [float(short[start:end].max()) for start, end in _failures(short)]
     return float(np.mean(worst)) if worst else 0.0
 
-
-def _with_words(found: xr.Dataset) -> xr.Dataset:
-    for name in found.data_vars:
-        units, long_name = _WORDS[str(name)]
-        found[name].attrs = {"units": units, "long_name": long_name}
-    return found

@@ -4,15 +4,22 @@ from __future__ import annotations
 
 import warnings
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import xarray as xr
 
 from hydroloop.errors import HydroloopWarning
-from hydroloop.record import flow_mask
+
+RIVER_KINDS = ("river", "upstream", "lateral", "release", "spill")
+"""Flows that come down a river."""
+
+LEAVES_AS_WATER = ("river", "downstream", "release", "spill")
+"""Flows that go on down a river."""
 
 _TAKES = ("intake", "supply", "home_use")
+_NOT_SUPPLY = ("reclaimed", "yards", "soil", "subsoil", "groundwater")
 
 
 @dataclass(frozen=True, eq=False)
@@ -23,14 +30,22 @@ class Town:
     ----------
     name : str
         Place whose homes are supplied.
-    taps : numpy.ndarray of bool
-        Flows into homes.
+    taps, to_work, to_yards : numpy.ndarray of bool
+        Flows into homes, workplaces and yards.
     intakes, wells : numpy.ndarray of bool
         Flows out of rivers and reservoirs, and out of the ground.
     outfalls, overflows, bypasses : numpy.ndarray of bool
         Treated and untreated return flows, and what goes round the biological step.
     imports, reclaimed : numpy.ndarray of bool
         Water that is bought, and reclaimed water that goes straight into its supply.
+    at_intake : numpy.ndarray of bool
+        All that leaves the river stores of its intakes as water; none where one is a reservoir.
+    past_intake : numpy.ndarray of bool
+        Of it, what goes on down the river.
+    at_outfall, returned : numpy.ndarray of bool
+        What comes down the river to the stores that take its effluent, and what it returns there.
+    own : numpy.ndarray of bool
+        Flows out of its stores.
     mains : str
         Store that most of its tap water is drawn from; empty if none.
     first : str
@@ -39,6 +54,8 @@ class Town:
 
     name: str
     taps: np.ndarray
+    to_work: np.ndarray
+    to_yards: np.ndarray
     intakes: np.ndarray
     wells: np.ndarray
     outfalls: np.ndarray
@@ -46,27 +63,30 @@ class Town:
     bypasses: np.ndarray
     imports: np.ndarray
     reclaimed: np.ndarray
+    at_intake: np.ndarray
+    past_intake: np.ndarray
+    at_outfall: np.ndarray
+    returned: np.ndarray
+    own: np.ndarray
     mains: str
     first: str
+    drawn: np.ndarray = field(init=False)
+    takes: np.ndarray = field(init=False)
 
-    @property
-    def drawn(self) -> np.ndarray:
-        """Flows that at-intake measures are about: out of rivers if there are any, else wells."""
-        return self.intakes if self.intakes.any() else self.wells
-
-    @property
-    def takes(self) -> np.ndarray:
-        """All flows by which water comes into its supply."""
-        return self.intakes | self.wells | self.imports | self.reclaimed
+    def __post_init__(self) -> None:
+        # At-intake measures are about rivers if it draws from any, else about wells.
+        object.__setattr__(self, "drawn", self.intakes if self.intakes.any() else self.wells)
+        object.__setattr__(self, "takes",
+                           self.intakes | self.wells | self.imports | self.reclaimed)
 
 
-def find_towns(record: xr.Dataset, order: Iterable[str] | None = None) -> list[Town]:
+def find_towns(record: Any, order: Iterable[str] | None = None) -> list[Town]:
     """Towns of a record.
 
     Parameters
     ----------
-    record : xarray.Dataset
-        Water record.
+    record : xarray.Dataset or Operator
+        Water record, or its operator.
     order : iterable of str, optional
         Names in the order that is wanted; others follow.
 
@@ -84,57 +104,89 @@ def find_towns(record: xr.Dataset, order: Iterable[str] | None = None) -> list[T
     >>> [town.name for town in find_towns(record)]
     ['a']
     """
-    homes = flow_mask(record, kind="home_use")
-    place = dict(zip(record["store"].values.tolist(), record["place"].values.tolist(), strict=True))
-    ends = zip(record["source"].values[homes].tolist(), record["target"].values[homes].tolist(),
-               strict=True)  # fmt: skip
+    see = _Seen(record)
+    homes = np.flatnonzero(see.is_kind("home_use"))
     # A home that no store stands for lies in the place that its water comes from.
-    owner = [place.get(target, place.get(source, "")) for source, target in ends]
-    found = dict.fromkeys(name for name in owner if name)
+    places = np.where(see.target[homes] >= 0, see.to_place[homes], see.from_place[homes]).tolist()
+    found = dict.fromkeys(name for name in places if name)
     wanted = [name for name in order or () if name in found]
-    taps = np.zeros(len(homes), dtype=object)
-    taps[homes] = owner
-    return [_town(record, name, taps == name) for name in dict.fromkeys([*wanted, *found])]
+    taps = {name: np.zeros(len(see.kind), dtype=bool) for name in found}
+    for flow, name in zip(homes.tolist(), places, strict=True):
+        if name:
+            taps[name][flow] = True
+    return [_town(see, name, taps[name]) for name in dict.fromkeys([*wanted, *found])]
 
 
-def tell_stray_outfalls(record: xr.Dataset, towns: Sequence[Town]) -> None:
+def tell_stray_outfalls(record: Any, towns: Sequence[Town]) -> None:
     """Warn of effluent that is counted at intakes, but to no town: its store lies in no town."""
-    outfalls = flow_mask(record, kind="outfall")
-    stray = outfalls & ~np.any([town.outfalls for town in towns], axis=0)
+    see = _Seen(record)
+    stray = see.is_kind("outfall") & ~np.any([town.outfalls for town in towns], axis=0)
     if stray.any():
-        names = ", ".join(f'"{name}"' for name in dict.fromkeys(record["source"].values[stray]))
+        sources = [see.stores[store] for store in see.source[stray].tolist()]
+        names = ", ".join(f'"{name}"' for name in dict.fromkeys(sources))
         warnings.warn(
             f"The effluent of {names} belongs to no town: measures of a town's effluent leave it "
             "out, and are NaN for a town without an outfall. Name a store by its town: "
-            f'"{towns[0].name}/{record["source"].values[stray][0]}".',
-            HydroloopWarning, stacklevel=3)
+            f'"{towns[0].name}/{sources[0]}".', HydroloopWarning, stacklevel=4)
 
 
-def _town(record: xr.Dataset, name: str, taps: np.ndarray) -> Town:
-    takes = flow_mask(record, kind="intake", to_place=name)
+class _Seen:
+    """Flows with the place and role of both their ends, from a record or an operator."""
+
+    def __init__(self, record: Any):
+        if isinstance(record, xr.Dataset):
+            self.stores = record["store"].values.tolist()
+            where = {name: number for number, name in enumerate(self.stores)}
+            self.source, self.target = (np.array([where.get(name, -1) for name in
+                                                  record[end].values.tolist()], dtype=np.int64)
+                                        for end in ("source", "target"))
+            kinds, places, roles = (record[name].values for name in ("kind", "place", "role"))
+            rate = record["rate"].values
+        else:
+            self.stores, self.source, self.target = record.stores, record.source, record.target
+            kinds, places, roles, rate = (record.kinds, record.places, record.roles,
+                                          record.water.rate)
+        self.kind = np.array(kinds, dtype=str)
+        place, self.roles = np.array([*places, ""], dtype=str), np.array([*roles, ""], dtype=str)
+        self.from_place, self.to_place = place[self.source], place[self.target]
+        self.from_role, self.to_role = self.roles[self.source], self.roles[self.target]
+        self.total = rate.sum(axis=(0, *range(2, rate.ndim)))
+        self._kinds: dict[tuple[str, ...], np.ndarray] = {}
+
+    def is_kind(self, *kinds: str) -> np.ndarray:
+        """Flows of some kinds."""
+        if kinds not in self._kinds:
+            self._kinds[kinds] = np.isin(self.kind, kinds)
+        return self._kinds[kinds]
+
+    def most(self, ends: np.ndarray, flows: np.ndarray) -> str:
+        """Store at one end of the largest of some flows; empty if there is none."""
+        ranked = sorted(np.flatnonzero(flows).tolist(), key=lambda flow: -self.total[flow])
+        return next((self.stores[ends[flow]] for flow in ranked if ends[flow] >= 0), "")
+
+
+def _town(see: _Seen, name: str, taps: np.ndarray) -> Town:
+    leaves, enters = see.from_place == name, see.to_place == name
+    takes = see.is_kind("intake") & enters
     if not takes.any():
         # In a plain table water may go from the river straight to the homes.
-        own, outer = flow_mask(record, from_place=name), np.isin(
-            record["source"].values, record["store"].values)
-        takes = (flow_mask(record, kind=_TAKES, to_place=name) | taps) & outer & ~own
-    wells = takes & flow_mask(record, from_role="groundwater")
-    mains = _most(record, "source", taps)
+        takes = (see.is_kind(*_TAKES) & enters | taps) & (see.source >= 0) & ~leaves
+    wells = takes & (see.from_role == "groundwater")
+    intakes = takes & ~wells
+    mains = see.most(see.source, taps)
+    outfalls, overflows = see.is_kind("outfall") & leaves, see.is_kind("overflow") & leaves
+    sources, ends = (np.unique(side[flows]) for side, flows in (
+        (see.source, intakes), (see.target, outfalls)))
+    sources, ends = sources[sources >= 0], ends[ends >= 0]
+    is_river = len(sources) > 0 and not (see.roles[sources] == "reservoir").any()
+    from_intakes, at_end = np.isin(see.source, sources) & is_river, np.isin(see.target, ends)
     return Town(
-        name, taps, takes & ~wells, wells,
-        flow_mask(record, kind="outfall", from_place=name),
-        flow_mask(record, kind="overflow", from_place=name),
-        flow_mask(record, kind="bypass", from_place=name),
-        flow_mask(record, kind="import", to_place=name),
-        flow_mask(record, kind="reclaimed", to_place=name) & ~flow_mask(
-            record, to_role=("reclaimed", "yards", "soil", "subsoil", "groundwater")),
-        mains, _most(record, "target", takes) or mains,
-    )  # fmt: skip
-
-
-def _most(record: xr.Dataset, end: str, flows: np.ndarray) -> str:
-    """Store at one end of the largest of some flows; empty if there is none."""
-    stores = set(record["store"].values.tolist())
-    total = record["rate"].values[:, flows].sum(axis=(0, *range(2, record["rate"].ndim)))
-    names = record[end].values[flows].tolist()
-    ranked = sorted(zip(total.tolist(), names, strict=True), key=lambda pair: -pair[0])
-    return next((name for _, name in ranked if name in stores), "")
+        name, taps, see.is_kind("work_use") & enters,
+        see.is_kind("yard_use", "reclaimed") & enters & (see.to_role == "yards"),
+        intakes, wells, outfalls, overflows, see.is_kind("bypass") & leaves,
+        see.is_kind("import") & enters,
+        see.is_kind("reclaimed") & enters & ~np.isin(see.to_role, _NOT_SUPPLY),
+        from_intakes & ~see.is_kind("evaporation"),
+        from_intakes & see.is_kind(*LEAVES_AS_WATER),
+        see.is_kind(*RIVER_KINDS) & at_end, outfalls | (overflows & at_end),
+        leaves, mains, see.most(see.target, takes) or mains)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
 
 from hydroloop.tracing import Operator, Way, follow_cohorts, operator, time_within
-from hydroloop.tracing.operator import result
 
 PARTS = (0.1, 0.5, 0.9)
 """Parts of the water for whose times are told: a tenth, half, nine tenths."""
@@ -41,8 +41,35 @@ def into_ground(op: Operator) -> np.ndarray:
     return np.asarray(is_ground[op.target] & ~is_ground[op.source])
 
 
+class Transit(NamedTuple):
+    """Times between some flows and others.
+
+    Attributes
+    ----------
+    days : numpy.ndarray
+        Time under way of each class, shape (class) [d].
+    time : numpy.ndarray
+        Within which a tenth, half and nine tenths of what comes have come, (part, to, member) [d];
+        NaN where nothing does.
+    arrived : numpy.ndarray
+        Of the water that begins, what comes, by days, (to, class, member) [-].
+    ground, pending : numpy.ndarray
+        Of the water that begins, what goes into the ground, and what has not come, (member) [-]; the
+        rest evaporates or leaves some other way.
+    share : numpy.ndarray
+        Of the water at each end, what came that way, (to, member) [-].
+    """
+
+    days: np.ndarray
+    time: np.ndarray
+    arrived: np.ndarray
+    ground: np.ndarray
+    pending: np.ndarray
+    share: np.ndarray
+
+
 def transit_times(op: xr.Dataset | Operator, begins: np.ndarray, ends: Sequence[np.ndarray],
-                  own: np.ndarray | None = None) -> xr.Dataset:
+                  own: np.ndarray | None = None) -> Transit:
     """Transit time from some flows to others, by the surface.
 
     How long water is under way, on the median and for the middle eight tenths, if it comes without
@@ -62,12 +89,8 @@ def transit_times(op: xr.Dataset | Operator, begins: np.ndarray, ends: Sequence[
 
     Returns
     -------
-    xarray.Dataset
-        ``time`` (part, to) [d]: within which a tenth, half and nine tenths of what comes have come;
-        NaN where nothing does. Of the water that begins: ``arrived`` (to, days_between), by days,
-        ``ground`` () and ``pending`` () [-]; the rest evaporates or leaves some other way.
-        ``share`` (to): of the water at each end, what came that way [-]. Member last where the
-        record has it.
+    Transit
+        Times and shares.
 
     Raises
     ------
@@ -94,7 +117,7 @@ def transit_times(op: xr.Dataset | Operator, begins: np.ndarray, ends: Sequence[
     ...         for kind, where in (("intake", "to_place"), ("outfall", "from_place")))
     >>> intake, outfall = ends
     >>> found = transit_times(operator(record), intake, [outfall])
-    >>> 1.0 < float(found["time"].sel(part=0.5, to=0)) < 5.0
+    >>> 1.0 < float(found.time[PARTS.index(0.5), 0, 0]) < 5.0
     True
     """
     op = operator(op)
@@ -108,14 +131,5 @@ def transit_times(op: xr.Dataset | Operator, begins: np.ndarray, ends: Sequence[
                       for part in PARTS])
     times = np.where(arrived.sum(axis=1) > _LEAST, times, np.nan)
     whole = np.where(found.whole > 0, found.whole, np.nan)
-    share = (found.passed / whole)[:-1]
-    data = {
-        "time": (("part", "to"), times, "d", "transit time by the surface"),
-        "arrived": (("to", "days_between"), arrived, "1", "share that came, by days"),
-        "ground": ((), lost_by_class.sum(axis=0), "1", "share that went into ground"),
-        "pending": ((), found.pending / released[-1], "1", "share still under way"),
-        "share": (("to",), share, "1", "share of the water there that came that way"),
-    }
-    coords = {"part": list(PARTS), "to": np.arange(len(ends)),
-              "days_between": (found.days, "d", "days under way")}
-    return result(op, data, coords)
+    return Transit(found.days, times, arrived, lost_by_class.sum(axis=0),
+                   found.pending / released[-1], (found.passed / whole)[:-1])

@@ -1,35 +1,88 @@
-"""Use shares: how often water at a tap or an intake was used before, and where it was last."""
+"""Use shares: how often the water at a tap, or at an intake, has been through homes before."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Sequence
 
 import numpy as np
-import xarray as xr
 
-from hydroloop.record import check_is_record, flow_mask, flow_total
-from hydroloop.tracing import Operator, as_counted, operator, used_parts
-from hydroloop.tracing.lanes import NOTHING
-from hydroloop.tracing.operator import result
+from hydroloop.tracing import Operator, has_water
+from hydroloop.tracing.because import UsedParts
+from hydroloop.tracing.passing import Uses
 from hydroloop.tracing.returning import ABOVE
 
-WORDS = {
-    "use_share": "share of the water by number of earlier uses",
-    "unknown_share": "share of the water whose past is unknown",
-    "used_share": "share of the water used at least once before",
-    "mean_uses": "mean number of earlier uses",
-}
-_PARTS = {
-    "used_share_by_way": (
-        ("town", "way"),
-        "share of the water used before, by who used it last and how it came back"),
-    "used_share_by_use": (
-        ("town", "use"), "share of the water used before, by who used it last and what for"),
-}
+
+class Mix:
+    """Water that runs in groups of flows, such as those into each town's homes, mixed by rate.
+
+    Where nothing runs in a step, the mix is even among the flows out of stores that hold water.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    groups : sequence of numpy.ndarray of bool
+        Flows of each group, shape (flow).
+
+    Attributes
+    ----------
+    stores : numpy.ndarray of int
+        Stores that the groups are drawn from: of these alone labels are asked.
+    is_dry : numpy.ndarray of bool
+        Where a group has no water, (time, group, member).
+    """
+
+    def __init__(self, op: Operator, groups: Sequence[np.ndarray]):
+        self.op = op
+        flows = [np.flatnonzero(group) for group in groups]
+        sources = op.source[np.concatenate([*flows, np.zeros(0, dtype=np.int64)])]
+        self.stores = np.unique(sources[sources >= 0])
+        wet = has_water(op, self.stores)
+        self._parts = [self._parts_of(own, wet) for own in flows]
+        there = np.concatenate([np.zeros((1, *wet.shape[1:])), wet])
+        self.is_dry = self.of(there, np.ones(len(op.flows))) <= 0.5
+
+    def _parts_of(self, flows: np.ndarray, wet: np.ndarray) -> list[tuple[int, int, np.ndarray]]:
+        """Place among the stores, or -1, first flow, and part in the mix, (time, member)."""
+        rate, source = self.op.water.rate[:, flows], self.op.source[flows]
+        total = rate.sum(axis=1, keepdims=True)
+        place = np.where(source >= 0, np.searchsorted(self.stores, source), -1)
+        even = np.zeros_like(rate)
+        if (total <= 0.0).any():
+            even[:, place >= 0] = wet[:, place[place >= 0]]
+            even /= np.maximum(even.sum(axis=1, keepdims=True), 1.0)
+        part = np.divide(rate, total, out=even, where=total > 0.0)
+        inner = [(store, -1, part[:, place == store].sum(axis=1))
+                 for store in np.unique(place[place >= 0]).tolist()]
+        return inner + [(-1, int(flows[n]), part[:, n]) for n in np.flatnonzero(place < 0)]
+
+    def of(self, label: np.ndarray, given: np.ndarray) -> np.ndarray:
+        """Label of the water in each group.
+
+        Parameters
+        ----------
+        label : numpy.ndarray
+            Of the stores at every edge, shape (..., edge, store, member). What a store holds at the
+            end of a step is what leaves it during the step.
+        given : numpy.ndarray
+            Of each flow that enters over a boundary, shape (..., flow).
+
+        Returns
+        -------
+        numpy.ndarray
+            Shape (..., time, group, member).
+        """
+        steps, _, members = self.op.shape
+        mixed = np.zeros((*label.shape[:-3], steps, len(self._parts), members))
+        for group, parts in enumerate(self._parts):
+            for store, flow, part in parts:
+                of = label[..., 1:, store, :] if store >= 0 else given[..., flow, None, None]
+                # What is not drawn upon need not be known.
+                mixed[..., group, :] += np.where(part > 0.0, of, 0.0) * part
+        return mixed
 
 
-def use_shares(op: xr.Dataset | Operator, counted: xr.Dataset, flows: np.ndarray) -> xr.Dataset:
+def use_shares(mix: Mix, uses: Uses, above: np.ndarray) -> dict[str, np.ndarray]:
     """Share of water by number of earlier uses.
 
     How often the water that runs in some flows, such as those into a town's homes, has passed the
@@ -38,182 +91,152 @@ def use_shares(op: xr.Dataset | Operator, counted: xr.Dataset, flows: np.ndarray
 
     Parameters
     ----------
-    op : xarray.Dataset or Operator
-        Water record, or its operator.
-    counted : xarray.Dataset
-        What `hydroloop.count_uses` gives.
-    flows : numpy.ndarray of bool
-        The flows, shape (flow).
+    mix : Mix
+        The groups of flows.
+    uses : Uses
+        What `uses_at` gives for the stores of the mix.
+    above : numpy.ndarray
+        Shares of each boundary inflow by earlier uses, shape (flow, earlier) [-].
 
     Returns
     -------
-    xarray.Dataset
-        ``use_share`` (time, use), ``unknown_share``, ``used_share`` and ``mean_uses`` (time) [-];
-        member last where the record has it. NaN in a step in which there is no such water.
-
-    Raises
-    ------
-    RecordError
-        The record breaks its own rules.
+    dict of numpy.ndarray
+        ``use_share`` (time, group, use, member), ``unknown_share``, ``used_share`` and
+        ``mean_uses`` (time, group, member) [-]. NaN in a step in which there is no such water.
 
     Notes
     -----
     used share f = sum of the shares from one use on; mean uses m as `hydroloop.count_uses` has it.
-    Where several stores are drawn from, they are mixed by rate; where nothing is drawn in a step,
-    evenly among those that hold water. A flow over a boundary has the shares that the record gives.
+    A flow over a boundary has the shares that the record gives.
 
     Examples
     --------
     >>> import hydroloop as hl
-    >>> from hydroloop.record import flow_mask
-    >>> from hydroloop.tracing import operator
-    >>> record = hl.simulate(hl.read_scenario("first_town"))
-    >>> taps = flow_mask(record, kind="home_use", to_place="penhollow")
-    >>> tap = use_shares(operator(record), hl.count_uses(record), taps)
-    >>> bool((tap.used_share > 0).all())
+    >>> from hydroloop.measures import run_of
+    >>> from hydroloop.tracing import uses_at
+    >>> run = run_of(hl.simulate(hl.read_scenario("first_town")))
+    >>> mix = Mix(run.op, [town.taps for town in run.towns])
+    >>> uses, _ = uses_at(run.op, mix.stores, "home", 5, warm_up="repeat")
+    >>> bool((use_shares(mix, uses, run.op.used_before)["used_share"][:, 1] > 0).all())
     True
     """
-    op = operator(op)
-    names = {"use_share": "share", "unknown_share": "unknown", "mean_uses": "mean_uses"}
-    labels = {name: counted[label].values for name, label in names.items()}
-    if op.members is None:
-        labels = {name: label[..., None] for name, label in labels.items()}
-    given = _at_boundary(op, len(labels["use_share"]))
-    has_water = counted["has_water"].values[1:].reshape(op.shape)
-    weight = _weights(op, has_water, np.flatnonzero(flows))
-    mixed = {name: _mixed(op, labels[name], given[name], (flows, weight)) for name in names}
-    is_wet = mixed["use_share"].sum(axis=0) + mixed["unknown_share"] > 0.5
-    mixed["used_share"] = mixed["use_share"][1:].sum(axis=0)
-    mixed = {name: np.where(is_wet, values, np.nan) for name, values in mixed.items()}
-    mixed["use_share"] = mixed["use_share"].swapaxes(0, 1)
-    return _labelled(op, mixed)
+    earlier, most = np.arange(above.shape[1]), len(uses.share) - 1
+    classes = np.zeros((most + 1, len(above)))
+    np.add.at(classes, np.minimum(earlier, most), above.T)
+    by_use = mix.of(uses.share, classes)
+    unknown = mix.of(uses.unknown, np.zeros(len(above)))
+    found = {"use_share": by_use, "unknown_share": unknown, "used_share": by_use[1:].sum(axis=0),
+             "mean_uses": mix.of(uses.mean, above @ earlier)}
+    found = {name: np.where(mix.is_dry, np.nan, values) for name, values in found.items()}
+    return {**found, "use_share": np.moveaxis(found["use_share"], 0, 2)}
 
 
-def used_because(op: Operator, taps: Mapping[str, np.ndarray], gate: Any = None, most: int = 12,
-                 warm_up: str = "repeat") -> xr.Dataset:
+def used_because(mix: Mix, parts: UsedParts,
+                 above: np.ndarray) -> tuple[dict[str, np.ndarray], dict[str, list[str]]]:
     """Used share of tap water in parts.
 
-    Tells why a town's tap water was used before: in which town last, for what, and by which way it
-    came back since. Water that two towns have used counts for the second.
+    Tells why water was used before: in which town last, for what, and by which way it came back
+    since. Water that two towns have used counts for the second.
 
     Parameters
     ----------
-    op : Operator
-        Operator of the record.
-    taps : mapping of str to numpy.ndarray of bool
-        Flows into each town's homes, shape (flow).
-    gate : str, sequence of str, or boolean mask
-        What counts as a use, as in `hydroloop.count_uses`.
-    most : int
-        Highest use class of the shares that the parts belong to.
-    warm_up : str
-        As in `hydroloop.count_uses`.
+    mix : Mix
+        The groups of flows.
+    parts : UsedParts
+        What `used_parts` gives for the stores of the mix.
+    above : numpy.ndarray
+        Used share of each flow that enters over a boundary, shape (flow) [-].
 
     Returns
     -------
-    xarray.Dataset
-        ``used_share_by_way`` (town, time, used_in, way) and ``used_share_by_use`` (town, time,
-        used_in, used_for) [-]: each sums to the used share. NaN in a step without such water;
-        member last where the record has it.
-
-    Raises
-    ------
-    AskError
-        The gate is unknown.
+    tuple of dict
+        ``used_share_by_way`` (time, group, used_in, way, member) and ``used_share_by_use`` (time,
+        group, used_in, used_for, member) [-]: each sums to the used share; NaN in a step without
+        such water. And the names along used_in, way and used_for.
 
     Notes
     -----
-    See `hydroloop.because`. Flows are mixed as in `use_shares`.
+    See `hydroloop.because`.
 
     Examples
     --------
     >>> import hydroloop as hl
-    >>> from hydroloop.record import flow_mask
-    >>> from hydroloop.tracing import operator
-    >>> record = hl.simulate(hl.read_scenario("first_town"))
-    >>> taps = flow_mask(record, kind="home_use", to_place="penhollow")
-    >>> parts = used_because(operator(record), {"penhollow": taps}).used_share_by_way
-    >>> str(parts.isel(town=0, time=9).stack(part=["used_in", "way"]).idxmax("part").item())
-    "('larkmill', 'river')"
+    >>> from hydroloop.measures import run_of
+    >>> from hydroloop.tracing import used_parts
+    >>> run = run_of(hl.simulate(hl.read_scenario("first_town")))
+    >>> mix = Mix(run.op, [town.taps for town in run.towns])
+    >>> parts = used_parts(run.op, mix.stores, "home", warm_up="repeat")
+    >>> values, names = used_because(mix, parts, np.zeros(len(run.op.flows)))
+    >>> river = values["used_share_by_way"][9, 1, :, names["way"].index("river"), 0]
+    >>> names["used_in"][int(river.argmax())]
+    'larkmill'
     """
-    stores = np.unique(np.concatenate([op.source[flows] for flows in taps.values()]))
-    stores = stores[stores >= 0]
-    traced = used_parts(op, stores, gate, most=most, warm_up=warm_up)
-    op = as_counted(op, gate)
-    column = {int(store): k for k, store in enumerate(stores)}
-    drawn = [(flows, _weights(op, op.throughput > NOTHING, np.flatnonzero(flows)))
-             for flows in taps.values()]
-    inside = traced.user.sum(axis=0)
-    wet = [_mixed(op, inside, np.ones(len(op.flows)), of_town, column) > 0.5
-           for of_town in drawn]
-    above = op.used_before[:, 1:].sum(axis=1)
-    data, coords = {}, {"town": list(taps), "time": op.edge[:-1]}
-    for name, (by, words) in _PARTS.items():
-        share, labels = traced.split(by)
-        given = np.zeros((*share.shape[:2], len(op.flows)))
-        given[tuple(names.index(ABOVE) for names in labels.values())] = above
-        mixed = [np.where(there, _mixed(op, share, given, of_town, column), np.nan)
-                 for of_town, there in zip(drawn, wet, strict=True)]
-        data[name] = (("town", "time", *labels), np.moveaxis(np.stack(mixed), 3, 1), "1", words)
-        coords |= {dim: np.array(names) for dim, names in labels.items()}
-    return result(op, data, coords)
+    values, names = {}, {}
+    for name, by in (("used_share_by_way", ("town", "way")), ("used_share_by_use", ("town", "use"))):
+        share, labels = parts.split(by)
+        given = np.zeros((*share.shape[:2], len(above)))
+        given[tuple(list(along).index(ABOVE) for along in labels.values())] = above
+        mixed = np.moveaxis(mix.of(share, given), (0, 1), (2, 3))
+        values[name] = np.where(mix.is_dry[:, :, None, None], np.nan, mixed)
+        names |= {dim: [str(one) for one in along] for dim, along in labels.items()}
+    return values, names
 
 
-def _weights(op: Operator, has_water: np.ndarray, chosen: np.ndarray) -> np.ndarray:
-    """Part that each flow has in the mix, (time, flow, member)."""
-    rate = op.water.rate[:, chosen]
-    total = rate.sum(axis=1, keepdims=True)
-    wet = has_water[:, op.source[chosen]]
-    wet &= (op.source[chosen] >= 0)[:, None]
-    even = wet / np.maximum(wet.sum(axis=1, keepdims=True), 1)
-    return np.divide(rate, total, out=even, where=total > 0)
+def used_shares_in(mix: Mix, share: np.ndarray, above: np.ndarray) -> np.ndarray:
+    """Used share alone, of water in groups of flows.
 
+    Parameters
+    ----------
+    mix : Mix
+        The groups of flows.
+    share : numpy.ndarray
+        Used share of the stores of the mix, shape (edge, store, member) [-].
+    above : numpy.ndarray
+        Used share of each flow that enters over a boundary, shape (flow) [-].
 
-def _mixed(
-    op: Operator, label: np.ndarray, given: np.ndarray, drawn: tuple[np.ndarray, np.ndarray],
-    column: Mapping[int, int] | None = None,
-) -> np.ndarray:
-    """Label (..., edge, store, member) of the water in some flows, (..., time, member).
-
-    `column` says where each store stands in the label, where it has not all of them.
+    Returns
+    -------
+    numpy.ndarray
+        Shape (time, group, member) [-]; NaN in a step in which there is no such water.
     """
-    flows, weight = drawn
-    chosen = np.flatnonzero(flows)
-    mixed = np.zeros((*label.shape[:-3], op.shape[0], op.shape[2]))
-    for store in np.unique(op.source[chosen]):
-        part = weight[:, op.source[chosen] == store].sum(axis=1)
-        if store >= 0:
-            # What a store holds at the end of a step is what leaves it during the step.
-            place = store if column is None else column[int(store)]
-            mixed += label[..., 1:, place, :] * part
-    for number in np.flatnonzero(op.source[chosen] < 0):
-        mixed += given[..., chosen[number], None, None] * weight[:, number]
-    return mixed
+    return np.where(mix.is_dry, np.nan, mix.of(share, above))
 
 
-def _at_boundary(op: Operator, uses: int) -> dict[str, np.ndarray]:
-    """Labels of each flow that enters over a boundary, (..., flow)."""
-    earlier = np.arange(op.used_before.shape[1])
-    classes = np.zeros((uses, len(op.flows)))
-    np.add.at(classes, np.minimum(earlier, uses - 1), op.used_before.T)
-    return {"use_share": classes, "unknown_share": np.zeros(len(op.flows)),
-            "mean_uses": op.used_before @ earlier}  # fmt: skip
+def season_mean(daily: np.ndarray, volume: np.ndarray) -> np.ndarray:
+    """Mean over the season, weighted by volume.
+
+    A litre counts the same on every day, so a dry week with little use weighs less. Where no water
+    ran at all there is no mean, and the answer is NaN.
+
+    Parameters
+    ----------
+    daily : numpy.ndarray
+        Values, shape (time, ...).
+    volume : numpy.ndarray
+        Water that each value stands for, of a shape that fits [m3].
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape (...), in the unit of `daily`.
+
+    Notes
+    -----
+    sum(volume x value) / sum(volume), over the steps in which the value is known.
+
+    Examples
+    --------
+    >>> float(season_mean(np.array([0.0, 1.0]), np.array([3.0, 1.0])))
+    0.25
+    """
+    known = ~np.isnan(daily)
+    counts = np.where(known & (volume > 0.0), volume, 0.0)
+    total = counts.sum(axis=0)
+    whole = (np.where(known, daily, 0.0) * counts).sum(axis=0)
+    return np.divide(whole, total, out=np.full_like(total, np.nan), where=total > 0.0)
 
 
-def _labelled(op: Operator, mixed: dict[str, np.ndarray]) -> xr.Dataset:
-    has_members = op.members is not None
-    found = {}
-    for name, values in mixed.items():
-        dims = ("time", "use") if name == "use_share" else ("time",)
-        attrs = {"units": "1", "long_name": WORDS[name]}
-        found[name] = ((*dims, "member") if has_members else dims,
-                       values if has_members else values[..., 0], attrs)  # fmt: skip
-    uses = np.arange(mixed["use_share"].shape[1])
-    answer = xr.Dataset(found, {"time": op.edge[:-1], "use": uses})
-    return answer.assign_coords(member=op.members) if has_members else answer
-
-
-def used_in_rivers(record: xr.Dataset, op: Operator, counted: xr.Dataset) -> xr.Dataset:
+def used_in_rivers(op: Operator, places: np.ndarray, used: np.ndarray) -> np.ndarray:
     """Used share of the water that leaves each reach and reservoir, over the season.
 
     How much of a river has passed the gate before, place by place. Evaporation is not counted among
@@ -221,45 +244,24 @@ def used_in_rivers(record: xr.Dataset, op: Operator, counted: xr.Dataset) -> xr.
 
     Parameters
     ----------
-    record : xarray.Dataset
-        Water record.
     op : Operator
-        Its operator.
-    counted : xarray.Dataset
-        What `hydroloop.count_uses` gives.
+        Operator of the record.
+    places : numpy.ndarray of int
+        The reaches and reservoirs, shape (place).
+    used : numpy.ndarray
+        Their used share, NaN without water, shape (edge, place, member) [-].
 
     Returns
     -------
-    xarray.Dataset
-        ``season_used_share_in_river`` (store), NaN for other stores [-]; member last where the
-        record has it. Empty where there is no river.
+    numpy.ndarray
+        Shape (place, member) [-]; NaN where nothing leaves.
 
     Notes
     -----
     sum(flow x share) / sum(flow), over the steps in which the share is known.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> from hydroloop.tracing import operator
-    >>> record = hl.simulate(hl.read_scenario("first_town"))
-    >>> found = used_in_rivers(record, operator(record), hl.count_uses(record))
-    >>> bool(found.season_used_share_in_river.sel(store="wren/reach_7") > 0)
-    True
     """
-    check_is_record(record)
-    found = []
-    places = record["store"].values[np.isin(record["role"].values, ("reach", "reservoir"))]
-    for store in places:
-        out = flow_mask(record, source=str(store)) & ~flow_mask(record, kind="evaporation")
-        share = use_shares(op, counted, out)["used_share"]
-        flow = flow_total(record, out).where(share.notnull(), 0.0)
-        whole = flow.sum("time")
-        found.append((share.fillna(0.0) * flow).sum("time") / whole.where(whole > 0))
-    if not found:
-        return xr.Dataset()
-    # A place that no flow leaves has no member of its own.
-    share = xr.concat(xr.broadcast(*found), xr.IndexVariable("store", places))
-    share = share.reindex(store=record["store"].values)
-    return xr.Dataset({"season_used_share_in_river": share.assign_attrs(
-        units="1", long_name="used share of the water that leaves a reach or reservoir, season")})
+    out = np.zeros((op.shape[0], len(op.stores) + 1, op.shape[2]))
+    leaves = np.flatnonzero((op.source >= 0) & (np.array(op.kinds) != "evaporation"))
+    for flow in leaves[np.isin(op.source[leaves], places)].tolist():
+        out[:, op.source[flow]] += op.water.rate[:, flow]
+    return season_mean(used[1:], out[:, places])

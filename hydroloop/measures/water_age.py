@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import xarray as xr
 
 from hydroloop.tracing import Cohorts, Operator, Way, find_store, follow_cohorts, time_within
-from hydroloop.tracing.operator import result
 
 SUPPLY_ROLES = ("tanks", "mains")
 """Parts of a town that lie between its plant and its taps."""
@@ -44,7 +42,7 @@ def system_input(op: Operator, stores: Sequence[str]) -> np.ndarray:
     return np.asarray(inside[op.target] & ~inside[op.source])
 
 
-def oldest_tenth(op: Operator, at: Sequence[str]) -> xr.DataArray:
+def oldest_tenth(op: Operator, at: Sequence[str]) -> np.ndarray:
     """Age that a tenth of the water in mains exceeds.
 
     Time since it left the plant: what comes out at the far ends of the mains, where chlorine is
@@ -59,9 +57,9 @@ def oldest_tenth(op: Operator, at: Sequence[str]) -> xr.DataArray:
 
     Returns
     -------
-    xarray.DataArray
-        Shape (time, store), member last where the record has it [d]; NaN in the first days, while
-        more than a tenth of the water was there before, and where there is no water.
+    numpy.ndarray
+        Shape (time, store, member) [d]; NaN in the first days, while more than a tenth of the water
+        was there before, and where there is no water.
 
     Raises
     ------
@@ -78,17 +76,15 @@ def oldest_tenth(op: Operator, at: Sequence[str]) -> xr.DataArray:
     >>> import hydroloop as hl
     >>> from hydroloop.tracing import operator
     >>> op = operator(hl.simulate(hl.read_scenario("first_town")))
-    >>> bool((oldest_tenth(op, ["larkmill/mains"])[-1] > 1.0).all())
+    >>> bool(oldest_tenth(op, ["larkmill/mains"])[-1, 0, 0] > 1.0)
     True
     """
     for name in at:
         find_store(op, name)
     found = _cohorts(op, at)
-    share = np.moveaxis(found.seen, 1, 0)
-    age = time_within(found.days, share, _OLDEST, 1.0) if len(share) else np.full(
+    share = np.moveaxis(found.seen, 2, 0)
+    return time_within(found.days, share, _OLDEST, 1.0) if len(share) else np.full(
         (op.shape[0], len(at), op.shape[2]), np.nan)
-    data = {"age": (("time", "store"), age, "d", "age of the oldest tenth of the water")}
-    return result(op, data, {"time": op.edge[:-1], "store": list(at)})["age"].rename(None)
 
 
 def _cohorts(op: Operator, stores: Sequence[str]) -> Cohorts:
@@ -105,16 +101,22 @@ def _drawn(op: Operator, taps: Sequence[np.ndarray]) -> tuple[int, ...]:
 
 def _mixed(op: Operator, found: Cohorts, stores: tuple[int, ...],
            taps: Sequence[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
-    """Water at each town's taps by class, (time, class, town, member), and in all [m3]."""
-    moved = op.water.rate * op.water.days[:, None, None]
-    from_store = np.stack([np.stack([moved[:, own & (op.source == store)].sum(axis=1)
-                                     for store in stores], axis=1) for own in taps], axis=1
-                          ) if stores else np.zeros((op.shape[0], len(taps), 0, op.shape[2]))
-    classes = np.einsum("tasm,tksm->takm", found.seen, from_store)
-    return classes, np.stack([moved[:, own].sum(axis=1) for own in taps], axis=1)
+    """Water at each town's taps by class, (time, town, class, member), and in all [m3]."""
+    days = op.water.days[:, None]
+    steps, members = op.shape[0], op.shape[2]
+    classes = np.zeros((steps, len(taps), found.seen.shape[2], members))
+    water = np.zeros((steps, len(taps), members))
+    for town, own in enumerate(taps):
+        flows = np.flatnonzero(own)
+        for store in np.unique(op.source[flows]).tolist():
+            moved = op.water.rate[:, flows[op.source[flows] == store]].sum(axis=1) * days
+            water[:, town] += moved
+            if store >= 0:
+                classes[:, town] += moved[:, None] * found.seen[:, stores.index(store)]
+    return classes, water
 
 
-def water_ages(op: Operator, taps: Sequence[np.ndarray]) -> xr.Dataset:
+def water_ages(op: Operator, taps: Sequence[np.ndarray]) -> dict[str, np.ndarray]:
     """Water age at the taps of several towns.
 
     How long ago what homes get left the plant: on the mean, and what the oldest tenth exceeds.
@@ -129,11 +131,10 @@ def water_ages(op: Operator, taps: Sequence[np.ndarray]) -> xr.Dataset:
 
     Returns
     -------
-    xarray.Dataset
-        ``water_age`` (time, town), mean of what leaves in a step; ``season_water_age`` and
-        ``season_water_age_oldest`` (town), of all that homes got in the season [d]. NaN for a town
-        without mains, and in the first days while the past is not known. Member last where the
-        record has it. The towns have no names yet.
+    dict of numpy.ndarray
+        ``water_age`` (time, town, member), mean of what leaves in a step; ``season_water_age`` and
+        ``season_water_age_oldest`` (town, member), of all that homes got in the season [d]. NaN for
+        a town without mains, and in the first days while the past is not known.
 
     Notes
     -----
@@ -153,30 +154,25 @@ def water_ages(op: Operator, taps: Sequence[np.ndarray]) -> xr.Dataset:
     >>> record = hl.simulate(hl.read_scenario("first_town"))
     >>> taps = flow_mask(record, kind="home_use", to_place="larkmill")
     >>> found = water_ages(operator(record), [taps])
-    >>> 1.0 < float(found.season_water_age[0]) < float(found.season_water_age_oldest[0]) < 5.0
+    >>> bool(1.0 < found["season_water_age"][0] < found["season_water_age_oldest"][0] < 5.0)
     True
     """
     stores = _drawn(op, taps)
     found = _cohorts(op, [op.stores[k] for k in stores])
     classes, water = _mixed(op, found, stores, taps)
-    days = found.days[:classes.shape[1]]
-    share = classes.sum(axis=1)
+    days = found.days[:classes.shape[2]]
+    share = classes.sum(axis=2)
     known = share > _KNOWN * water
-    age = np.tensordot(classes, days, axes=(1, 0))
+    age = np.einsum("takm,k->tam", classes, days)
     mean = np.divide(age, share, out=np.full_like(age, np.nan), where=known & (water > 0))
-    whole = (classes * known[:, None]).sum(axis=0)
+    whole = np.einsum("takm,tam->kam", classes, known.astype(float))
     total = whole.sum(axis=0)
     season = np.tensordot(days, whole, axes=1) / np.where(total > 0, total, np.nan)
     oldest = time_within(days, whole, _OLDEST) if len(days) else season
-    return result(op, {
-        "water_age": (("time", "town"), mean, "d", "mean time since it left the plant"),
-        "season_water_age": (("town",), season, "d", "water age, mean of the season"),
-        "season_water_age_oldest": (("town",), oldest, "d",
-                                    "water age that the oldest tenth of the season exceeds"),
-    }, {"time": op.edge[:-1]})
+    return {"water_age": mean, "season_water_age": season, "season_water_age_oldest": oldest}
 
 
-def rain_ages(op: Operator, taps: Sequence[np.ndarray]) -> xr.Dataset:
+def rain_ages(op: Operator, taps: Sequence[np.ndarray]) -> dict[str, np.ndarray]:
     """Age of tap water since it came onto the map.
 
     As rain, down a river from above, or bought. A little old groundwater makes the mean long and
@@ -191,10 +187,9 @@ def rain_ages(op: Operator, taps: Sequence[np.ndarray]) -> xr.Dataset:
 
     Returns
     -------
-    xarray.Dataset
-        ``rain_age_median`` (town) [d], NaN where it is beyond ninety days or half of the record;
-        ``rain_age_young`` (town), share that came within thirty days [-]. Member last where the
-        record has it. The towns have no names yet.
+    dict of numpy.ndarray
+        ``rain_age_median`` (town, member) [d], NaN where it is beyond ninety days or half of the
+        record; ``rain_age_young`` (town, member), share that came within thirty days [-].
 
     Notes
     -----
@@ -208,7 +203,7 @@ def rain_ages(op: Operator, taps: Sequence[np.ndarray]) -> xr.Dataset:
     >>> record = hl.simulate(hl.read_scenario("first_town"))
     >>> taps = flow_mask(record, kind="home_use", to_place="larkmill")
     >>> found = rain_ages(operator(record), [taps])
-    >>> bool(found.rain_age_young[0] > 0.5)
+    >>> bool(found["rain_age_young"][0] > 0.5)
     True
     """
     stores = _drawn(op, taps)
@@ -218,14 +213,10 @@ def rain_ages(op: Operator, taps: Sequence[np.ndarray]) -> xr.Dataset:
     classes, water = _mixed(op, found, stores, taps)
     late = (op.edge[:-1] - op.edge[0]) / np.timedelta64(1, "D") >= found.days[-1]
     total = water[late].sum(axis=0)
-    shares = classes[late].sum(axis=0) / np.where(total > 0, total, np.nan)
+    shares = np.moveaxis(classes[late].sum(axis=0), 1, 0) / np.where(total > 0, total, np.nan)
     median, young = np.full_like(total, np.nan), np.full_like(total, np.nan)
     if len(shares):
         median = time_within(found.days, shares, 0.5, 1.0)
     if len(shares) and found.days[-1] >= _YOUNG:
         young = shares[found.days <= _YOUNG].sum(axis=0)
-    return result(op, {
-        "rain_age_median": (("town",), median, "d",
-                            "median time since the water came onto the map"),
-        "rain_age_young": (("town",), young, "1", "share that came onto the map within 30 days"),
-    }, {})
+    return {"rain_age_median": median, "rain_age_young": young}

@@ -13,8 +13,10 @@ from hydroloop.tracing.last_use import last_use
 from hydroloop.tracing.leaving import label_leaving
 from hydroloop.tracing.long_run import long_run
 from hydroloop.tracing.material import Material, trace_material
-from hydroloop.tracing.operator import LANES, Operator, operator
+from hydroloop.tracing.operator import LANES, Operator, has_water, operator
+from hydroloop.tracing.parcels import Fates, fates
 from hydroloop.tracing.questions import as_counted, find_gate, find_step, find_store
+from hydroloop.tracing.side_by_side import used_shares
 from hydroloop.tracing.since import Cohorts, Way, follow_cohorts, time_within
 from hydroloop.tracing.uses import count_uses, uses_at
 
@@ -24,6 +26,7 @@ forget_stale(elimination.factor, Path(__file__).parent.glob("*.py"))
 __all__ = [
     "LANES",
     "Cohorts",
+    "Fates",
     "Material",
     "Operator",
     "Way",
@@ -33,11 +36,13 @@ __all__ = [
     "because",
     "count_uses",
     "drops",
+    "fates",
     "find_gate",
     "find_step",
     "find_store",
     "follow",
     "follow_cohorts",
+    "has_water",
     "label_leaving",
     "last_use",
     "long_run",
@@ -46,5 +51,6 @@ __all__ = [
     "trace",
     "trace_material",
     "used_parts",
+    "used_shares",
     "uses_at",
 ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ import xarray as xr
 from hydroloop.gates import USUAL
 from hydroloop.record import check_record, step_days
 from hydroloop.tracing.elimination import Split, Water, split_of
-from hydroloop.tracing.lanes import aligned
+from hydroloop.tracing.lanes import NOTHING, aligned
 from hydroloop.tracing.ordering import Program, plan
 
 LANES = (16, 8, 1)
@@ -56,6 +57,11 @@ class Operator:
         """Numbers of steps, stores and members."""
         return len(self.water.days), len(self.stores), self.water.rate.shape[2]
 
+    @cached_property
+    def runs(self) -> np.ndarray:
+        """Flows that ever carry water, shape (flow)."""
+        return np.asarray((self.water.rate > 0).any(axis=(0, 2)))
+
     @property
     def throughput(self) -> np.ndarray:
         """Water that each store holds or receives in each step, (time, store, member) [m3]."""
@@ -96,6 +102,17 @@ class Operator:
         first, lanes = block
         shape = (len(labels), len(self.stores), lanes)
         labels[:, self.program.order, first : first + lanes] = packed.reshape(shape)
+
+
+def has_water(op: Operator, stores: np.ndarray) -> np.ndarray:
+    """Steps in which some stores hold or receive water, shape (time, store, member)."""
+    total = op.water.volume[:-1, stores].copy()
+    into = np.flatnonzero(np.isin(op.target, stores))
+    place = {store: number for number, store in enumerate(stores.tolist())}
+    for flow in into.tolist():
+        total[:, place[int(op.target[flow])]] += (op.water.rate[:, flow]
+                                                  * op.water.days[:, None])
+    return np.asarray(total > NOTHING)
 
 
 def operator(record: xr.Dataset | Operator) -> Operator:

@@ -8,8 +8,8 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.compiling import compiled
-from hydroloop.tracing.elimination import At, Water, assemble, factor, room, solve
-from hydroloop.tracing.lanes import NOTHING, aligned
+from hydroloop.tracing.elimination import At, Water, assemble, factor, room
+from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator
 from hydroloop.tracing.ordering import plan
 
@@ -42,7 +42,7 @@ class Cohorts(NamedTuple):
     passed: np.ndarray
     whole: np.ndarray
     # of the water in the stores asked for, the share in each class in every step of the record,
-    # shape (time, class, store, member) [-]
+    # shape (time, store, class, member) [-]
     seen: np.ndarray
 
 
@@ -71,23 +71,20 @@ def follow_cohorts(op: Operator, way: Way, stores: tuple[int, ...] = ()) -> Coho
     out = Cohorts(np.arange(classes) * mean_step, released,
                   np.zeros((groups, classes, members)), np.zeros(members),
                   np.zeros((groups, members)), np.array(whole).reshape(groups, members),
-                  np.zeros((op.shape[0], classes if stores else 0, len(stores), members)))
+                  np.zeros((op.shape[0], len(stores), classes if stores else 0, members)))
     if not part.stores:
         return out
     fine = _finer(part, pieces)
     begins, ends = way.begins[flows], way.ends[flows]
     split = fine.split(begins | ends)
-    group = np.array([(k, n) for k, read in enumerate(way.read)
-                      for n in np.flatnonzero(read[flows] & (fine.source >= 0))],
-                     dtype=np.int64).reshape(-1, 2)
     doors = np.flatnonzero(begins & (fine.target >= 0))
+    read = _reading(fine, [one[flows] for one in way.read])
     at = np.argsort(fine.program.order)[place].astype(np.int64)
-    for first, lanes in fine.blocks():
-        work = room(fine.program, lanes)
-        state = aligned(classes, fine.shape[1] * lanes)
-        held = aligned(fine.shape[1] * lanes)
-        _advance(fine.program, fine.water, (split, doors, group, at), (work, state, held),
-                 (first, pieces), out)
+    for member in range(members):
+        # Twice the room, so that the cohorts grow older without being moved in every step.
+        state = np.zeros((fine.shape[1], 2 * classes))
+        _advance(fine.program, fine.water, (split, doors, read, at),
+                 (room(fine.program, 1), state), (member, pieces), out)
     return out
 
 
@@ -116,7 +113,7 @@ def _on_the_way(op: Operator, way: Way, stores: tuple[int, ...]) -> tuple[
         Operator, np.ndarray, np.ndarray]:
     """The stores that lie on the way alone, which flows they have, and where the stores are."""
     shut = way.begins | way.ends
-    runs = (op.water.rate > 0).any(axis=(0, 2))
+    runs = op.runs
     inner = runs & ~shut & (op.source >= 0) & (op.target >= 0)
     reached, leads = (np.zeros(len(op.stores) + 1, dtype=bool) for _ in range(2))
     reached[op.target[way.begins & runs]] = True
@@ -156,6 +153,17 @@ def _only(op: Operator, chosen: np.ndarray, stores: np.ndarray) -> tuple[
     return part, flows, number[stores]
 
 
+def _reading(op: Operator, groups: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Group, store and rate of all flows that are read; those of a group out of a store as one."""
+    pairs = [(number, store) for number, flows in enumerate(groups)
+             for store in np.unique(op.source[flows & (op.source >= 0)]).tolist()]
+    rate = np.zeros((op.shape[0], len(pairs), op.shape[2]))
+    for column, (number, store) in enumerate(pairs):
+        rate[:, column] = op.water.rate[:, groups[number] & (op.source == store)].sum(axis=1)
+    group, tail = np.array(pairs, dtype=np.int64).reshape(-1, 2).T
+    return group.copy(), np.argsort(op.program.order)[tail].astype(np.int64), rate
+
+
 def _finer(op: Operator, pieces: int) -> Operator:
     """The same record in shorter steps; its dates are left as they are."""
     if pieces == 1:
@@ -170,62 +178,93 @@ def _finer(op: Operator, pieces: int) -> Operator:
 
 @compiled
 def _advance(program, water, way, rooms, span, out):
-    split, doors, group, at = way
-    work, state, held = rooms
-    first, pieces = span
-    size = len(work.lanes)
+    """Step all cohorts of one member on; the youngest stands first, the others behind it by age."""
+    split, doors, read, at = way
+    work, state = rooms
+    member, pieces = span
     stores = len(program.order)
-    steps, classes = len(water.days), state.shape[0]
-    lives = np.zeros(classes, dtype=np.bool_)
+    steps, classes = len(water.days), out.moved.shape[1]
+    begin, alive = state.shape[1] - classes, 0
+    held = np.empty(stores)
     for t in range(steps):
-        assemble(program, water, split, work, At(t, first))
+        assemble(program, water, split, work, At(t, member))
         factor(program, work)
-        days = water.days[t]
         for k in range(stores):
-            for b in range(size):
-                held[k * size + b] = water.volume[t, program.order[k], first + b]
-        for age in range(min(t + 1, classes)):
-            released = t - age
-            row = released % classes
-            x = state[row]
-            if age == 0:
-                x[:] = 0.0
-                for d in range(len(doors)):
-                    for b in range(size):
-                        amount = days * water.rate[t, doors[d], first + b]
-                        x[program.head[doors[d]] * size + b] += amount
-                lives[row] = True
-            elif not lives[row]:
-                continue
-            else:
-                for i in range(len(x)):
-                    amount = x[i] * held[i]
-                    x[i] = amount if amount > NOTHING else 0.0
-            solve(program, work, x)
-            lives[row] = x.max() > _LITTLE
-            _count(program, water, group, x, (t, age, first), work.lanes, out)
-            if out.seen.shape[1] > 0:
-                for p in range(len(at)):
-                    for b in range(size):
-                        share = x[at[p] * size + b] / pieces
-                        out.seen[t // pieces, age, p, first + b] += share
+            held[k] = water.volume[t, program.order[k], member]
+        if begin == 0:
+            begin = state.shape[1] - classes
+            older = min(alive, classes - 1)
+            state[:, begin + 1 : begin + 1 + older] = state[:, :older]
+        else:
+            begin -= 1
+        alive = min(alive + 1, classes)
+        for k in range(stores):
+            x = state[k, begin : begin + alive]
+            for age in range(1, alive):
+                amount = x[age] * held[k]
+                x[age] = amount if amount > NOTHING else 0.0
+            x[0] = 0.0
+        for d in range(len(doors)):
+            state[program.head[doors[d]], begin] += water.days[t] * water.rate[t, doors[d], member]
+        _solve(program, work, state, (begin, begin + alive))
+        _count(water, read, state, (t, begin, alive, member), out)
+        if alive == classes:
+            for k in range(stores):
+                stands = water.volume[t + 1, program.order[k], member]
+                out.pending[member] += stands * state[k, begin + alive - 1]
+        if len(at) > 0:
+            for p in range(len(at)):
+                for age in range(alive):
+                    share = state[at[p], begin + age] / pieces
+                    out.seen[t // pieces, p, age, member] += share
+        # The oldest are followed no further once little is left of them anywhere.
+        while alive > 1 and _is_gone(state, begin + alive - 1):
+            alive -= 1
 
 
 @compiled
-def _count(program, water, group, x, at, lanes, out):
-    t, age, first = at
-    size = len(lanes)
+def _solve(program, work, state, span):
+    """Solve for all cohorts, side by side."""
+    first, end = span
+    for p in range(program.across[-1]):
+        _add(state[program.row[p], first:end], work.flow[p], state[program.column[p], first:end])
+    for k in range(len(program.order)):
+        x = state[k, first:end]
+        for age in range(len(x)):
+            x[age] *= work.inverse[k]
+    for p in range(program.across[-1], len(program.row)):
+        _add(state[program.row[p], first:end], work.flow[p], state[program.column[p], first:end])
+
+
+@compiled
+def _add(to, factor, of):
+    if factor != 0.0:
+        for age in range(len(to)):
+            to[age] += factor * of[age]
+
+
+@compiled
+def _count(water, read, state, at, out):
+    group, tail, rate = read
+    t, begin, alive, member = at
     classes = out.moved.shape[1]
     for g in range(len(group)):
-        flow = group[g, 1]
-        for b in range(size):
-            moved = water.days[t] * water.rate[t, flow, first + b]
-            moved *= x[program.tail[flow] * size + b]
-            out.moved[group[g, 0], age, first + b] += moved
+        moved = water.days[t] * rate[t, g, member]
+        if moved > 0.0:
+            row = out.moved[group[g], :, member]
+            x = state[tail[g], begin : begin + alive]
+            total = 0.0
+            for age in range(alive):
+                passed = moved * x[age]
+                row[age] += passed
+                total += passed
             if t >= classes:
-                out.passed[group[g, 0], first + b] += moved
-    if age == classes - 1:
-        for k in range(len(program.order)):
-            for b in range(size):
-                stands = water.volume[t + 1, program.order[k], first + b]
-                out.pending[first + b] += stands * x[k * size + b]
+                out.passed[group[g], member] += total
+
+
+@compiled
+def _is_gone(state, column):
+    for k in range(len(state)):
+        if state[k, column] > _LITTLE:
+            return False
+    return True

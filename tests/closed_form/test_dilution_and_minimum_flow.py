@@ -12,8 +12,16 @@ import pytest
 import xarray as xr
 from conserves import assert_closes
 
-from hydroloop.measures.supply import cut_share, days_in_stages, low_river, supply
-from hydroloop.record import Network, build_record, edges_of, flow_mask
+from hydroloop.measures import (
+    cut_share,
+    days_in_stages,
+    days_under_minimum,
+    dilution,
+    run_of,
+    supply,
+)
+from hydroloop.measures.supply import lowest
+from hydroloop.record import Network, build_record, edges_of
 
 FLOWS = [
     # source, target, kind, three days
@@ -39,18 +47,17 @@ def record():
     return made
 
 
-def flows_of(record):
-    return {"withdrawn": flow_mask(record, kind="intake"),
-            "effluent": flow_mask(record, kind="outfall"),
-            "overflowed": flow_mask(record, kind="overflow")}
+def diluted(record):
+    """Dilution of the one town, day by day."""
+    return dilution(run_of(record))[:, 0, 0]
 
 
 def test_dilution(record):
     """River over effluent is 10 and 5, and its lowest 5; a day without effluent has none."""
-    found = low_river(record, "mill", flows_of(record))
-    assert found["dilution"].values[:2].tolist() == [10.0, 5.0]
-    assert np.isnan(found["dilution"].values[2])
-    assert float(found["lowest_dilution"]) == 5.0
+    found = diluted(record)
+    assert found[:2].tolist() == [10.0, 5.0]
+    assert np.isnan(found[2])
+    assert lowest(found) == 5.0
 
 
 def test_overflow_is_diluted_too(record):
@@ -60,63 +67,60 @@ def test_overflow_is_diluted_too(record):
     extra["kind"] = ("flow", ["overflow"])
     both = xr.concat([record, extra], "flow", data_vars="minimal", coords="minimal")
     both["rate"][{"flow": [5, -1]}] *= 0.5
-    assert low_river(both, "mill", flows_of(both))["dilution"].values[:2].tolist() == [10.0, 5.0]
+    assert diluted(both)[:2].tolist() == [10.0, 5.0]
 
 
 def test_a_river_drawn_empty_has_no_dilution(record):
     """What rounding leaves in a river, 1e-15 m3/d, dilutes nothing: zero, not 1e-16."""
     rate = record["rate"].copy()
     rate.loc[{"flow": rate["flow"][record["kind"].values == "river"]}] = [[1e-15], [40.0], [20.0]]
-    found = low_river(record.assign(rate=rate), "mill", flows_of(record))
-    assert found["dilution"].values[:2].tolist() == [0.0, 5.0]
-    assert float(found["lowest_dilution"]) == 0.0
-    assert np.isnan(found["dilution"].values[2])
+    kept = record["volume"].copy()
+    kept.loc[{"store": ["wren/a", "wren/b"]}] = [[5, 85], [85, 5], [85, 5], [85, 5]]
+    found = diluted(record.assign(rate=rate, volume=kept))
+    assert found[:2].tolist() == [0.0, 5.0]
+    assert lowest(found) == 0.0
+    assert np.isnan(found[2])
 
 
 def test_days_under_the_minimum(record):
     """One day of three; a river that just keeps its minimum is not under it."""
-    assert float(low_river(record, "mill", flows_of(record))["days_under_minimum_flow"]) == 1.0
-    unknown = low_river(record.drop_vars("minimum_flow"), "mill", flows_of(record))
-    assert np.isnan(unknown["days_under_minimum_flow"])
+    assert days_under_minimum(run_of(record)).item() == 1.0
+    assert np.isnan(days_under_minimum(run_of(record.drop_vars("minimum_flow")))).all()
 
 
 def test_a_town_without_intake_or_outfall_has_neither(record):
     """Nothing taken and nothing returned: both measures have no meaning."""
-    nothing = dict.fromkeys(("withdrawn", "effluent", "overflowed"),
-                            np.zeros(len(FLOWS), dtype=bool))
-    found = low_river(record, "mill", nothing)
-    assert np.isnan(found["lowest_dilution"])
-    assert np.isnan(found["days_under_minimum_flow"])
+    kinds = record["kind"].copy()
+    kinds[np.isin(kinds, ("intake", "outfall"))] = "leak"
+    run = run_of(record.assign(kind=kinds))
+    assert np.isnan(dilution(run)).all()
+    assert np.isnan(days_under_minimum(run)).all()
 
 
-def test_supply_of_a_season(record):
+def test_supply_of_a_season():
     """Asked 10 a day at homes and 5 in yards; on the second day 3 are short in yards, on the third
     all: two of three days fail in one failure of two days, worst 15; 18 of 45 m3 unmet."""
-    coords = {"time": record["time"], "purpose": ["homes", "yards"]}
-    demand = xr.DataArray([[10.0, 5.0]] * 3, coords, ("time", "purpose"))
-    unmet = xr.DataArray([[0.0, 0.0], [0.0, 3.0], [10.0, 5.0]], coords, ("time", "purpose"))
-    found = supply(record, unmet, demand)
+    demand = np.array([[10.0, 5.0]] * 3).reshape(3, 1, 2, 1)
+    unmet = np.array([[0.0, 0.0], [0.0, 3.0], [10.0, 5.0]]).reshape(3, 1, 2, 1)
+    found = supply(unmet, demand, np.ones(3))
     assert float(found["reliability"]) == pytest.approx(1 / 3, rel=1e-15)
     assert float(found["resilience"]) == 0.0
     assert float(found["vulnerability"]) == float(found["largest_shortage"]) == 15.0
     assert float(found["longest_failure"]) == 2.0
-    assert found["unmet_total"].values.tolist() == [10.0, 8.0]
+    assert found["unmet_total"].ravel().tolist() == [10.0, 8.0]
     assert float(found["volume_reliability"]) == pytest.approx(1 - 18 / 45, rel=1e-15)
 
 
-def test_days_in_stages(record):
+def test_days_in_stages():
     """A stage that stood on two of three days counts two."""
-    counter = (("time", "stage"), np.array([[0.0], [1.0], [2.0]]))
-    assert days_in_stages(record.assign(stage_days=counter)).values.tolist() == [2.0]
+    counter = np.array([0.0, 1.0, 2.0]).reshape(3, 1, 1)
+    assert days_in_stages(counter, np.ones(3)).ravel().tolist() == [2.0]
 
 
-def test_share_cut_by_stages_is_of_what_would_be_used(record):
+def test_share_cut_by_stages_is_of_what_would_be_used():
     """Ten a day are wanted on three days; cuts of 2 and 4 leave 8 and 6: 6 of 30, a fifth."""
-    coords = {"time": record["time"], "town": ["here"], "purpose": ["homes", "yards"]}
-    cut = xr.DataArray([[[0.0, 0.0]], [[0.5, 1.5]], [[1.0, 3.0]]], coords, list(coords))
-    wanted = xr.DataArray([[[6.0, 4.0]]] * 3, coords, list(coords))
-    edge = {"edge": record["edge"]}
-    share = cut_share(xr.Dataset({"cut": cut, "demand": wanted - cut}, edge), "here")
-    assert float(share) == pytest.approx(6 / 30, rel=1e-15)
-    nothing = xr.Dataset({"cut": 0.0 * cut, "demand": 0.0 * wanted}, edge)
-    assert float(cut_share(nothing, "here")) == 0.0
+    cut = np.array([[0.0, 0.0], [0.5, 1.5], [1.0, 3.0]]).reshape(3, 1, 2, 1)
+    wanted = np.array([[6.0, 4.0]] * 3).reshape(3, 1, 2, 1)
+    share = cut_share(cut, wanted - cut, np.ones(3))
+    assert share.item() == pytest.approx(6 / 30, rel=1e-15)
+    assert cut_share(0.0 * cut, 0.0 * wanted, np.ones(3)).item() == 0.0

@@ -41,10 +41,10 @@ def test_one_year_and_six_of_the_same_weather_agree():
     """Median, a tenth and nine tenths within 3 %; the shares too, and none of them is missing."""
     one, three, six = (times(town(365 * years)) for years in (1, 3, 6))
     for longer in (three, six):
-        for name in ("time", "ground"):
-            assert longer[name].values == pytest.approx(one[name].values, rel=0.03)
-    assert float(one.ground) == pytest.approx(0.3, abs=0.003)
-    assert float(one.pending) == pytest.approx(0.0, abs=1e-6)
+        assert longer.time == pytest.approx(one.time, rel=0.03)
+        assert longer.ground == pytest.approx(one.ground, rel=0.03)
+    assert one.ground.item() == pytest.approx(0.3, abs=0.003)
+    assert one.pending.item() == pytest.approx(0.0, abs=1e-6)
     assert float(one.arrived.sum()) == pytest.approx(0.7, abs=0.007)
 
 
@@ -56,7 +56,7 @@ def test_a_slow_way_is_told_as_not_arrived():
     rows = [(day, *flow, 10.0) for day in edges[:-1] for flow in flows]
     found = times(hl.water_record(volumes, pd.DataFrame(
         rows, columns=["time", "source", "target", "kind", "rate"])))
-    assert float(found.pending) == pytest.approx(np.exp(-0.6), abs=0.002)
+    assert found.pending.item() == pytest.approx(np.exp(-0.6), abs=0.002)
 
 
 def test_cohorts_agree_with_looking_back():

@@ -30,37 +30,37 @@ def supply(tank: float, mains: float, steps_a_day: int = 1, days: int = 60):
 
 def ages_of(record):
     taps = record["kind"].values == "home_use"
-    return water_ages(operator(record), [taps]).isel(town=0)
+    return {name: values[..., 0, 0] for name, values in water_ages(operator(record), [taps]).items()}
 
 
 def test_age_of_one_mixed_tank_is_exponential():
     """Mains of 2 days and no tank: mean 2, the oldest tenth beyond 2 ln 10 = 4.6 days."""
     found = ages_of(supply(0.0, 2.0, steps_a_day=24, days=50))
-    assert float(found.season_water_age) == pytest.approx(2.0, rel=0.01)
-    assert float(found.season_water_age_oldest) == pytest.approx(2.0 * np.log(10.0), rel=0.02)
+    assert float(found["season_water_age"]) == pytest.approx(2.0, rel=0.01)
+    assert float(found["season_water_age_oldest"]) == pytest.approx(2.0 * np.log(10.0), rel=0.02)
 
 
 def test_a_tank_of_which_a_quarter_is_replaced_in_a_day():
     """Mean 4 days, one over the rate, and exp(-0.75) = .472 of the water older than 3."""
     found = ages_of(supply(0.0, 4.0, steps_a_day=12, days=60))
-    assert float(found.season_water_age) == pytest.approx(4.0, rel=0.01)
+    assert float(found["season_water_age"]) == pytest.approx(4.0, rel=0.01)
     op = operator(supply(0.0, 4.0, days=60))
     way = Way(system_input(op, ["a/mains"]), np.zeros(len(op.flows), dtype=bool), (), 30.0, 0.05)
     cohorts = follow_cohorts(op, way, (op.stores.index("a/mains"),))
-    older = 1.0 - cohorts.seen[-1, cohorts.days <= 3.0, 0, 0].sum()
+    older = 1.0 - cohorts.seen[-1, 0, cohorts.days <= 3.0, 0].sum()
     assert older == pytest.approx(0.472, abs=0.01)
 
 
 def test_age_counts_from_the_plant():
     """The clearwell's five days do not count; tank and mains do: 0.6 + 0.4 days."""
-    assert float(ages_of(supply(0.6, 0.4)).season_water_age) == pytest.approx(1.0, rel=0.001)
+    assert float(ages_of(supply(0.6, 0.4))["season_water_age"]) == pytest.approx(1.0, rel=0.001)
 
 
 def test_daily_steps_hardly_age_the_oldest_water():
     """A day of supply in mixed mains: the oldest tenth is beyond ln 10 days, daily steps or not."""
     daily, hourly = (ages_of(supply(0.0, 1.0, steps_a_day=n)) for n in (1, 24))
-    assert float(hourly.season_water_age_oldest) == pytest.approx(np.log(10.0), rel=0.02)
-    assert float(daily.season_water_age_oldest) == pytest.approx(np.log(10.0), rel=0.08)
+    assert float(hourly["season_water_age_oldest"]) == pytest.approx(np.log(10.0), rel=0.02)
+    assert float(daily["season_water_age_oldest"]) == pytest.approx(np.log(10.0), rel=0.08)
 
 
 def test_oldest_tenth_agrees_with_looking_back():
@@ -72,5 +72,5 @@ def test_oldest_tenth_agrees_with_looking_back():
     share = met.passed[0, :, 0]
     expected = time_within(np.arange(len(share)) / 8.0, share, 0.9, 1.0)
     found = oldest_tenth(op, ["a/mains"])
-    assert float(found[-1, 0]) == pytest.approx(float(expected), rel=1e-9)
-    assert np.isnan(found[0, 0])
+    assert found[-1, 0, 0] == pytest.approx(float(expected), rel=1e-9)
+    assert np.isnan(found[0, 0, 0])

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from small_scenarios import one_town
 
 import hydroloop as hl
-from hydroloop.measures import supply, unmet
+from hydroloop.measures import run_of, supply, unmet
 from hydroloop.whatif import season_table
 
 DAM = """
@@ -51,9 +51,9 @@ def supplied(scenario):
     """
     record = hl.simulate(scenario)
     assert_closes(record)
-    demand = record["demand"].sel(town="larkmill", drop=True)
-    found = supply(record, unmet(record, "larkmill"), demand)
-    return float(found["reliability"]), float(found["unmet_total"].sum())
+    run = run_of(record)
+    found = supply(unmet(run), run.demand, run.days)
+    return found["reliability"].item(), float(found["unmet_total"].sum())
 
 
 @given(

@@ -5,13 +5,20 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
-import xarray as xr
 from conserves import assert_closes
 
 import hydroloop as hl
-from hydroloop.measures import balance, season_mean, time_since_use, transit_times, turnover_time
+from hydroloop.measures import (
+    balance,
+    run_of,
+    season_mean,
+    time_since_use,
+    transit_times,
+    turnover_time,
+)
+from hydroloop.measures.transit import PARTS
 from hydroloop.record import Network, build_record, edges_of, flow_mask
-from hydroloop.tracing import operator
+from hydroloop.tracing import find_gate, operator
 
 
 def record_of(flows, volumes, days=3, **more):
@@ -43,10 +50,10 @@ def test_turnover_time():
     flows = [("import", "a/clearwell", "import", 24_000.0),
              ("a/clearwell", "downstream", "supply", 24_000.0)]
     found = turnover_time(operator(record_of(flows, {"a/clearwell": 4000.0})))
-    assert float(found.sel(store="a/clearwell")) == pytest.approx(4 / 24, abs=1e-12)
+    assert found.item() == pytest.approx(4 / 24, abs=1e-12)
     pond = Network(["a/pond"], ["rain"], ["a/pond"], ["rain"])
     filling = build_record(pond, edges_of("2031-01-01", 2), [[0], [2], [4]], [[2], [2]])
-    assert turnover_time(operator(filling)).values == pytest.approx([2 / 2])
+    assert turnover_time(operator(filling)).item() == pytest.approx(2 / 2)
 
 
 def test_turnover_time_with_unequal_steps():
@@ -54,24 +61,26 @@ def test_turnover_time_with_unequal_steps():
     edges = pd.to_datetime(["2031-01-01", "2031-01-02", "2031-01-05"])
     lake = Network(["lake"], ["upstream", "lake"], ["lake", "downstream"], ["upstream"] * 2)
     record = build_record(lake, edges, [[8], [8], [8]], [[10, 10], [2, 2]])
-    assert turnover_time(operator(record)).values == pytest.approx([2.0])
+    assert turnover_time(operator(record)).item() == pytest.approx(2.0)
 
 
 def test_last_use_of_a_mixed_reach():
     """A reach of V/q = 3 d: the part (1/4)(3/4)^k of it came in k days ago, .4 of it used."""
     op = operator(chain(days=12))
-    glass = time_since_use(op, "low/mains", ["2031-01-12"], "home_use").isel(on=0)
+    glass = (op.stores.index("low/mains"), 11)
+    told = time_since_use(op, find_gate(op, "home_use"), [glass])
     expected = 0.4 * 0.25 * 0.75 ** np.arange(12)
-    assert np.abs(glass.last_use_share.values - expected).max() <= 1e-12
-    assert float(glass.last_use_unknown) == pytest.approx(0.75**12, abs=1e-12)
-    assert float(glass.last_use_never) == pytest.approx(0.6 * (1 - 0.75**12), abs=1e-12)
+    assert np.abs(told["last_use_share"][0, :, 0] - expected).max() <= 1e-12
+    assert told["last_use_unknown"].item() == pytest.approx(0.75**12, abs=1e-12)
+    assert told["last_use_never"].item() == pytest.approx(0.6 * (1 - 0.75**12), abs=1e-12)
     used = 0.4 * (1 - 0.75**12)
     # .25, .4375, .578 of the used part within 0, 1, 2 days: half of it within 2.
-    assert float(glass.last_use_median) == 2.0
-    assert float(glass.within_7) == pytest.approx(0.4 * (1 - 0.75**8) / used, abs=1e-12)
-    assert float(glass.within_30) == pytest.approx(1.0, abs=1e-12)
+    assert told["last_use_median"].item() == 2.0
+    assert told["within_7"].item() == pytest.approx(0.4 * (1 - 0.75**8) / used, abs=1e-12)
+    assert told["within_30"].item() == pytest.approx(1.0, abs=1e-12)
     molecules = 250 * 0.998 / 18.015 * 6.02214076e23
-    assert float(glass.homes_last_month) == pytest.approx(molecules * used, rel=1e-12)
+    assert told["molecules_in_homes_last_month"].item() == pytest.approx(
+        molecules * used, rel=1e-12)
 
 
 def test_glass_is_of_the_most_used_day_that_is_known():
@@ -128,14 +137,14 @@ def test_transit_times():
                                                                 kind="home_use")
     found = transit_times(operator(record), outfall, [tap, ~(tap | ~tap)])
     # Mixed reach: 1 - exp(-t / 3) has come within t; times are known to half of six hours.
-    for part in (0.1, 0.5, 0.9):
-        assert float(found["time"].sel(part=part, to=0)) == pytest.approx(
+    for number, part in enumerate(PARTS):
+        assert found.time[number, 0, 0] == pytest.approx(
             -3.0 * np.log(1.0 - part), rel=0.03, abs=0.125)
-    assert np.isnan(found["time"].sel(to=1)).all()
-    assert found.share.values[0] == pytest.approx(0.4, abs=1e-6)
+    assert np.isnan(found.time[:, 1]).all()
+    assert found.share[0, 0] == pytest.approx(0.4, abs=1e-6)
     table = hl.measures(record)
     way = table.outfall_to_tap_time.sel(town="up")
-    assert way.sel(town_to="low").values == pytest.approx(found["time"].sel(to=0).values)
+    assert way.sel(town_to="low").values == pytest.approx(found.time[:, 0, 0])
     assert np.isnan(table.outfall_to_tap_time.sel(town="low", town_to="up")).all()
     assert float(table.outfall_to_tap_share.sel(town="up", town_to="low")) == pytest.approx(0.4)
     assert float(table.outfall_to_tap_ground.sel(town="up", town_to="low")) == pytest.approx(
@@ -189,15 +198,14 @@ def test_balance():
     edges = edges_of("2031-01-01", 2)
     record = build_record(ponds, edges, [[0, 0], [1, 1], [2, 2]], [[2, 1], [2, 1]])
     assert_closes(record)
-    table = balance(record).balance
-    assert table.sel(place="a").values.tolist() == [4.0, 2.0, 2.0, 0.0]
-    assert table.sel(place="b").values.tolist() == [2.0, 0.0, 2.0, 0.0]
-    assert table.sel(place="whole map").values.tolist() == [4.0, 0.0, 4.0, 0.0]
+    places, table = balance(run_of(record))
+    assert places == ["a", "b", "whole map"]
+    assert table[..., 0].tolist() == [[4.0, 2.0, 2.0, 0.0], [2.0, 0.0, 2.0, 0.0],
+                                      [4.0, 0.0, 4.0, 0.0]]
 
 
 def test_season_mean_skips_what_is_unknown():
     """A day without a value has no weight, however much water ran."""
-    daily = xr.DataArray([0.2, np.nan, 0.4], dims="time")
-    water = xr.DataArray([1.0, 5.0, 3.0], dims="time")
+    daily, water = np.array([0.2, np.nan, 0.4]), np.array([1.0, 5.0, 3.0])
     assert float(season_mean(daily, water)) == pytest.approx((0.2 + 1.2) / 4)
     assert np.isnan(float(season_mean(daily, water * 0)))
