@@ -14,6 +14,7 @@ from typing import Any
 from hydroloop.measures.balance import WHOLE, balance
 from hydroloop.measures.flows import river_flow, spilled, town_flow
 from hydroloop.measures.gather import measures
+from hydroloop.measures.gather.season import SEASON
 from hydroloop.measures.land_balance import LAND_TERMS, land_balance, unexplained_storage
 from hydroloop.measures.last import molecules_in_a_glass, time_since_use
 from hydroloop.measures.lifetime import cycling
@@ -49,16 +50,27 @@ from hydroloop.measures.uses import (
     used_in_rivers,
     used_shares_in,
 )
-from hydroloop.measures.water_age import oldest_tenth, rain_ages, water_ages
+from hydroloop.measures.water_age import (
+    OLDEST,
+    OldestTenth,
+    chlorine_left,
+    oldest_tenth,
+    rain_ages,
+    water_ages,
+)
 
 __all__ = [
     "LAND_TERMS",
+    "OLDEST",
+    "SEASON",
     "WHOLE",
     "Mix",
+    "OldestTenth",
     "Run",
     "Town",
     "Transit",
     "balance",
+    "chlorine_left",
     "cut_share",
     "cycling",
     "days_in_stages",

@@ -64,7 +64,8 @@ def cycling(op: xr.Dataset | Operator, gate: Any, stores: Sequence[str]) -> dict
         run = None
     passes = np.full((len(stores), op.shape[2]), np.nan)
     found = {name: np.full(op.shape[2], np.nan) if run is None
-             else run[name].values.reshape(op.shape[2]) for name in ("cycling_index", "path_length")}
+             else run[name].values.reshape(op.shape[2])
+             for name in ("cycling_index", "path_length")}
     for row, name in enumerate(stores):
         if run is not None and name in op.stores:
             passes[row] = run["passes"].values.reshape(op.shape[1:])[op.stores.index(name)]

@@ -54,8 +54,8 @@ class Transit(NamedTuple):
     arrived : numpy.ndarray
         Of the water that begins, what comes, by days, (to, class, member) [-].
     ground, pending : numpy.ndarray
-        Of the water that begins, what goes into the ground, and what has not come, (member) [-]; the
-        rest evaporates or leaves some other way.
+        Of the water that begins, what goes into the ground, and what has not come, (member) [-];
+        the rest evaporates or leaves some other way.
     share : numpy.ndarray
         Of the water at each end, what came that way, (to, member) [-].
     """

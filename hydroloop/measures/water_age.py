@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
 from hydroloop.tracing import Cohorts, Operator, Way, find_store, follow_cohorts, time_within
+from hydroloop.tracing.backward import look_back
+from hydroloop.tracing.last_use import check_drawn, days_back
 
 SUPPLY_ROLES = ("tanks", "mains")
 """Parts of a town that lie between its plant and its taps."""
 
+OLDEST = 0.1
+"""Part of the water in the mains that stands for their far end [-]."""
+
 _LONGEST = 30.0  # days for which water in tanks and mains is followed [d]
 _FINEST = 0.125  # longest step: mixing in a longer one would make old water of young [d]
-_OLDEST = 0.9  # what is older than this part of the water is its oldest tenth [-]
+_OLDEST = 1.0 - OLDEST
 _RAIN_DAYS, _YOUNG = 90.0, 30.0  # for which, and within which, rain is followed to taps [d]
 _KNOWN = 0.999  # with less of the water whose age is known there is no mean [-]
 
@@ -42,49 +48,119 @@ def system_input(op: Operator, stores: Sequence[str]) -> np.ndarray:
     return np.asarray(inside[op.target] & ~inside[op.source])
 
 
-def oldest_tenth(op: Operator, at: Sequence[str]) -> np.ndarray:
-    """Age that a tenth of the water in mains exceeds.
+class OldestTenth(NamedTuple):
+    """The oldest tenth of the water in mains, at some steps.
 
-    Time since it left the plant: what comes out at the far ends of the mains, where chlorine is
-    lowest. Mains are taken as mixed, so that a dead end may hold older water still.
+    Attributes
+    ----------
+    part : numpy.ndarray
+        Parts of it by steps since they left the plant, shape (on, back); the last column is what
+        stood in the record's first volumes [-].
+    age : numpy.ndarray
+        Its mean age, shape (on) [d]; what was there before counts from the record's begin.
+    over : numpy.ndarray
+        Age that it exceeds, shape (on) [d]; NaN while more than a tenth was there before.
+    """
+
+    part: np.ndarray
+    age: np.ndarray
+    over: np.ndarray
+
+
+def oldest_tenth(op: Operator, at: str, steps: Sequence[int]) -> OldestTenth:
+    """The oldest tenth of the water in a town's mains.
+
+    Time since it left the plant or was bought: what comes out at the far ends of the mains, where
+    chlorine is lowest. Mains are taken as mixed, so that a dead end may hold older water still.
 
     Parameters
     ----------
     op : Operator
-        Operator of the record.
-    at : sequence of str
-        Stores that taps are drawn from.
+        Operator of a record of one member.
+    at : str
+        Store that taps are drawn from.
+    steps : sequence of int
+        Steps in which it is asked for.
 
     Returns
     -------
-    numpy.ndarray
-        Shape (time, store, member) [d]; NaN in the first days, while more than a tenth of the water
-        was there before, and where there is no water.
+    OldestTenth
+        Parts by age, and ages.
 
     Raises
     ------
     AskError
-        If there is no such store.
+        If there is no such store, or it is empty in a step.
 
     Notes
     -----
-    The shares by time since water came into tanks or mains, from `follow_cohorts`, in steps of
-    three hours at most; the time within which nine tenths came.
+    Looked back from the mains to the flows into supply, all steps in one pass; a step of a day
+    would make old water of young, so ask records of short steps.
 
     Examples
     --------
     >>> import hydroloop as hl
     >>> from hydroloop.tracing import operator
     >>> op = operator(hl.simulate(hl.read_scenario("first_town")))
-    >>> bool(oldest_tenth(op, ["larkmill/mains"])[-1, 0, 0] > 1.0)
+    >>> bool(oldest_tenth(op, "larkmill/mains", [100]).age[0] > 1.0)
     True
     """
-    for name in at:
-        find_store(op, name)
-    found = _cohorts(op, at)
-    share = np.moveaxis(found.seen, 2, 0)
-    return time_within(found.days, share, _OLDEST, 1.0) if len(share) else np.full(
-        (op.shape[0], len(at), op.shape[2]), np.nan)
+    store = find_store(op, at)
+    check_drawn(op, store, list(steps))
+    met = look_back(op, system_input(op, [at]), [store] * len(steps), list(steps))
+    share = met.passed[..., 0]
+    whole = np.concatenate([share, met.standing[..., 0].sum(axis=1, keepdims=True)], axis=1)
+    older = np.cumsum((whole / whole.sum(axis=1, keepdims=True))[:, ::-1], axis=1)
+    filled = np.minimum(older, 1.0 - _OLDEST)
+    part = np.diff(filled, axis=1, prepend=0.0)[:, ::-1] / (1.0 - _OLDEST)
+    when = _left(steps, part.shape[1])
+    days = (op.edge[np.array(steps)][:, None] - op.edge[when]) / np.timedelta64(1, "D")
+    width = days_back(op, max(steps))
+    return OldestTenth(part, (part * days).sum(axis=1),
+                       time_within(width, share.T, _OLDEST, 1.0))
+
+
+def chlorine_left(op: Operator, oldest: OldestTenth, steps: Sequence[int], *,
+                  leaving: np.ndarray, decay: np.ndarray) -> np.ndarray:
+    """Free chlorine in the oldest tenth of the water in mains.
+
+    The last house on the line gets the oldest water, and chlorine fades as water ages: a mean of
+    the mains hides it. What pipe walls use up is not in it.
+
+    Parameters
+    ----------
+    op : Operator
+        Operator of the record.
+    oldest : OldestTenth
+        What `oldest_tenth` gives for the same steps.
+    steps : sequence of int
+        Steps in which it is asked for.
+    leaving : numpy.ndarray
+        Free chlorine of the water that leaves the plant in each step, shape (time) [mg/L].
+    decay : numpy.ndarray
+        Its decay in each step, shape (time) [1/d].
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape (on) [mg/L].
+
+    Notes
+    -----
+    c = mean over the oldest tenth of c(left) exp(-sum k dt). What stood in the record's first
+    volumes counts as having left at its begin.
+    """
+    faded = np.append(0.0, np.cumsum((op.water.days * decay)[:-1]))  # up to the start of each step
+    when = _left(steps, oldest.part.shape[1])
+    kept = leaving[when] * np.exp(faded[when] - faded[np.array(steps)][:, None])
+    return np.asarray((oldest.part * kept).sum(axis=1))
+
+
+def _left(steps: Sequence[int], count: int) -> np.ndarray:
+    """Step in which each part left, shape (on, back); the first for what was there before."""
+    when = np.maximum(np.array(steps)[:, None] - np.arange(count), 0)
+    when[:, -1] = 0
+    return when
 
 
 def _cohorts(op: Operator, stores: Sequence[str]) -> Cohorts:

@@ -8,7 +8,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import AskError, Problem
-from hydroloop.measures import river_flow
+from hydroloop.measures import river_flow, run_of
 from hydroloop.plants import (
     Capacity,
     Flows,
@@ -134,8 +134,9 @@ def _supply_limits(record: xr.Dataset, name: str, town: Town,
     kept, beside = 1.0 / raw_water(town.plant, 1.0), water.wells + water.imported
     if town.intake is not None and town.intake.permit is not None:
         limits["permit"] = town.intake.permit * kept + beside
-    intake = flow_mask(record, kind="intake", to_place=name, from_role="reach")
-    if intake.any():
-        free = river_flow(record, intake).values - record["minimum_flow"].sel(town=name).values
+    if flow_mask(record, kind="intake", to_place=name, from_role="reach").any():
+        run = run_of(record)
+        assert run.minimum_flow is not None
+        free = (river_flow(run) - run.minimum_flow)[:, run.number(name)]
         limits["river on its driest day"] = max(0.0, float(free.min())) * kept + beside
     return limits

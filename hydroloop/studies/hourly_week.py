@@ -10,7 +10,7 @@ import xarray as xr
 
 from hydroloop.charts.words import joined, place_words
 from hydroloop.errors import AskError, Problem
-from hydroloop.measures import unmet
+from hydroloop.measures import run_of, unmet
 from hydroloop.plants.design import has_steps
 from hydroloop.plants.standards import FIRES_ABOVE, finished_storage_days
 from hydroloop.plants.storage import day_equalising_volumes
@@ -156,5 +156,7 @@ def _first_hour(record: xr.Dataset, out: np.ndarray, first: date | None) -> int:
 
 def _short_hours(record: xr.Dataset, town: str) -> int:
     """Hours in which more than a thousandth of what was asked for was missing."""
-    asked = record["demand"].sel(town=town).sum("purpose")
-    return int((unmet(record, town).sum("purpose") > 1e-3 * asked).sum())
+    run = run_of(record)
+    assert run.demand is not None
+    short, asked = (part[:, run.number(town)].sum(axis=1) for part in (unmet(run), run.demand))
+    return int((short > 1e-3 * asked).sum())

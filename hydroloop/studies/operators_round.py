@@ -9,7 +9,7 @@ import numpy as np
 
 from hydroloop.charts.words import place_words
 from hydroloop.errors import AskError, Problem
-from hydroloop.measures.far_end import far_end
+from hydroloop.measures import chlorine_left, oldest_tenth
 from hydroloop.measures.materials import aimed, chlorine_decay, recipes
 from hydroloop.plants.design import has_steps
 from hydroloop.plants.readings import HOURS, TESTS, Flag, above_means, flags, invented_day
@@ -58,12 +58,14 @@ def operators_round(scenario: Scenario, town: str, day: date, *, seed: int = 1) 
     hours = {test: values.sel(store=f"{town}/clearwell").values[-HOURS:]
              for test, values in traced.items()}
     readings = {**hours, **invented_day(seed, f"{town} {day}")}
-    end = far_end(record, op, town, record["time"].values[-HOURS:],
-                  leaving=traced["free chlorine"].sel(store=f"{town}/clearwell").values[1:],
-                  decay=chlorine_decay(record, quality, scenario.town[town]))
-    return Round(town, day, {test: readings[test] for test in TESTS}, end.chlorine,
-                 float(end.age.mean()), flags(readings, end.chlorine),
-                 above_means(readings, end.chlorine), seed)
+    steps = range(op.shape[0] - HOURS, op.shape[0])
+    oldest = oldest_tenth(op, f"{town}/mains", steps)
+    leaving = traced["free chlorine"].sel(store=f"{town}/clearwell").values[1:]
+    chlorine = chlorine_left(op, oldest, steps, leaving=leaving,
+                             decay=chlorine_decay(record, quality, scenario.town[town]))
+    return Round(town, day, {test: readings[test] for test in TESTS}, chlorine,
+                 float(oldest.age.mean()), flags(readings, chlorine),
+                 above_means(readings, chlorine), seed)
 
 
 def _check_plant(scenario: Scenario, town: str) -> None:

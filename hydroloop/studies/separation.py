@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import xarray as xr
 
-from hydroloop.measures import use_shares
+from hydroloop.measures import Mix, season_mean, use_shares
 from hydroloop.measures.materials import materials
-from hydroloop.measures.season import season_mean
 from hydroloop.plants.sludge import alum_sludge
-from hydroloop.record import flow_mask, flow_total, step_days
+from hydroloop.record import flow_mask, flow_total
 from hydroloop.scenario import Scenario
-from hydroloop.tracing import count_uses, operator
+from hydroloop.tracing import as_counted, operator, uses_at
 
 CAUGHT = ("particles", "iron", "manganese")
 """Materials that steps of a plant catch."""
@@ -38,21 +38,22 @@ def separations(scenario: Scenario, record: xr.Dataset,
     op = operator(record)
     taps = {town: flow_mask(record, kind="home_use", to_place=town) for town in towns}
     found = materials(record, op, taps, scenario)
-    uses = count_uses(op, most=1, warm_up=scenario.season.warm_up)
-    days = record["time"].copy(data=step_days(record))
-    return {town: _of_town(scenario, record, found.sel(town=town),
-                           use_shares(op, uses, taps[town])["used_share"],
-                           flow_total(record, taps[town]) * days) for town in towns}
+    mix = Mix(op, list(taps.values()))
+    uses, _ = uses_at(op, mix.stores, None, 1, warm_up=scenario.season.warm_up)
+    used = use_shares(mix, uses, as_counted(op, None).used_before)["used_share"]
+    return {town: _of_town(scenario, record, found.sel(town=town), used[:, number, 0],
+                           flow_total(record, taps[town]).values * op.water.days)
+            for number, town in enumerate(towns)}
 
 
-def _of_town(scenario: Scenario, record: xr.Dataset, found: xr.Dataset, used: xr.DataArray,
-             volume: xr.DataArray) -> Separation:
+def _of_town(scenario: Scenario, record: xr.Dataset, found: xr.Dataset, used: np.ndarray,
+             volume: np.ndarray) -> Separation:
     """One town; means over the season are weighted by the water that homes got."""
     mixed = flow_mask(record, from_place=str(found["town"].values), from_role="rapid_mix")
     raw = float(flow_total(record, mixed).mean())
     names = [str(name) for name in found["material"].values]
     caught = found["caught"].transpose("step", "material", ...).values
-    mean = season_mean(found["at_tap"], volume).values
+    mean = season_mean(found["at_tap"].transpose("time", "material").values, volume[:, None])
     return Separation(
         caught={step: {name: float(row[names.index(name)]) for name in CAUGHT}
                 for step, row in zip(found["step"].values.tolist(), caught, strict=True)},

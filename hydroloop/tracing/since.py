@@ -218,7 +218,7 @@ def _advance(program, water, way, rooms, span, out):
                     share = state[at[p], begin + age] / pieces
                     out.seen[t // pieces, p, age, member] += share
         # The oldest are followed no further once little is left of them anywhere.
-        while alive > 1 and _is_gone(state, begin + alive - 1):
+        while alive > 1 and state[:, begin + alive - 1].max() <= _LITTLE:
             alive -= 1
 
 
@@ -261,10 +261,3 @@ def _count(water, read, state, at, out):
             if t >= classes:
                 out.passed[group[g], member] += total
 
-
-@compiled
-def _is_gone(state, column):
-    for k in range(len(state)):
-        if state[k, column] > _LITTLE:
-            return False
-    return True

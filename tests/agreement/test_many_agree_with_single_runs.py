@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 import hydroloop as hl
+from hydroloop.measures import SEASON
 from hydroloop.scenario.sampling import changes_for
 from hydroloop.whatif import (
-    MEASURES,
     drawn_job,
     rank_correlations,
     run_job,
@@ -17,7 +17,7 @@ from hydroloop.whatif import (
     sweep,
 )
 
-SHARED = [name for name in MEASURES if not name.startswith("mean_")]
+SHARED = [name for name in SEASON if not name.startswith("mean_")]
 
 
 def assert_same(many, alone):

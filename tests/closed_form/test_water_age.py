@@ -10,7 +10,6 @@ from conserves import assert_closes
 import hydroloop as hl
 from hydroloop.measures.water_age import oldest_tenth, system_input, water_ages
 from hydroloop.tracing import Way, follow_cohorts, operator, time_within
-from hydroloop.tracing.backward import look_back
 
 
 def supply(tank: float, mains: float, steps_a_day: int = 1, days: int = 60):
@@ -30,7 +29,8 @@ def supply(tank: float, mains: float, steps_a_day: int = 1, days: int = 60):
 
 def ages_of(record):
     taps = record["kind"].values == "home_use"
-    return {name: values[..., 0, 0] for name, values in water_ages(operator(record), [taps]).items()}
+    found = water_ages(operator(record), [taps])
+    return {name: values[..., 0, 0] for name, values in found.items()}
 
 
 def test_age_of_one_mixed_tank_is_exponential():
@@ -67,10 +67,11 @@ def test_oldest_tenth_agrees_with_looking_back():
     """The shares by age of the last day, forward by cohorts and backward from the glass."""
     record = supply(0.7, 0.9, steps_a_day=8, days=40)
     op = operator(record)
-    gate = record["target"].values == "a/tanks"
-    met = look_back(op, gate, [op.stores.index("a/mains")], [op.shape[0] - 1])
-    share = met.passed[0, :, 0]
-    expected = time_within(np.arange(len(share)) / 8.0, share, 0.9, 1.0)
-    found = oldest_tenth(op, ["a/mains"])
-    assert found[-1, 0, 0] == pytest.approx(float(expected), rel=1e-9)
-    assert np.isnan(found[0, 0, 0])
+    nothing = np.zeros(len(op.flows), dtype=bool)
+    way = Way(system_input(op, ["a/mains"]), nothing, (), 20.0, 0.125)
+    cohorts = follow_cohorts(op, way, (op.stores.index("a/mains"),))
+    expected = time_within(cohorts.days, cohorts.seen[-1, 0, :, 0], 0.9, 1.0)
+    found = oldest_tenth(op, "a/mains", [0, op.shape[0] - 1])
+    assert found.over[1] == pytest.approx(float(expected), rel=1e-6)
+    assert found.age[1] > found.over[1]
+    assert np.isnan(found.over[0])

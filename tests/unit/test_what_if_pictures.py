@@ -12,6 +12,7 @@ from small_scenarios import one_town
 
 import hydroloop as hl
 from hydroloop.charts.words import key_words
+from hydroloop.measures import SEASON
 from hydroloop.outputs.document.as_json import rows_of
 from hydroloop.outputs.document.as_text import as_text, block_lines
 from hydroloop.outputs.document.writing import Beside, write_document
@@ -23,7 +24,7 @@ from hydroloop.outputs.whatif.season_measures import DILUTION, EVERY, SHORT, USE
 from hydroloop.outputs.whatif.spread_pictures import bands_picture
 from hydroloop.outputs.whatif.sweep_pictures import grid_picture
 from hydroloop.outputs.whatif.sweep_words import varied
-from hydroloop.whatif import MEASURES, compare, read_plan_text, spread, sweep
+from hydroloop.whatif import compare, read_plan_text, spread, sweep
 
 INFLOW, PEOPLE = "river.wren.inflow", "town.larkmill.people"
 SYSTEMS = ("us", "metric")
@@ -258,7 +259,7 @@ def test_tables_and_scripts_get_every_measure(first, grid):
     """Every measure of the season that is one number a town stands in the table of a grid."""
     (table,) = sweep_document(first, grid, [PEOPLE, INFLOW], "us").tables()
     columns = {column.known_as for column in table.columns}
-    one_number = {name for name in MEASURES if name in grid
+    one_number = {name for name in SEASON if name in grid
                   and not {"use", "purpose"} & set(grid[name].dims)} | {"unmet"}
     assert {told.name for told in EVERY} & columns == one_number
     assert one_number <= set(rows_of(table)[0])

@@ -66,7 +66,8 @@ def dataset_of(found: Found, members: xr.DataArray | None,
         dim = name if not isinstance(values, tuple) else values[0]
         plain = values if not isinstance(values, tuple) else values[1]
         said = {"units": "d"} if name.startswith("days_") else {}
-        coords[name] = (dim, plain, said | ({"long_name": _COORDS[name]} if name in _COORDS else {}))
+        said |= {"long_name": _COORDS[name]} if name in _COORDS else {}
+        coords[name] = (dim, plain, said)
     if members is not None:
         coords["member"] = members
     return xr.Dataset(variables, coords, dict(attrs))

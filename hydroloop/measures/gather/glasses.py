@@ -54,7 +54,7 @@ def _wet_steps(asked: Asked) -> dict[str, np.ndarray]:
     names = list(dict.fromkeys(name for town in towns for name in (town.mains, town.first)
                                if name in op.stores))
     wet = has_water(op, np.array([op.stores.index(name) for name in names], dtype=np.int64))
-    return {name: wet[:, place].any(axis=1) for place, name in enumerate(names)}
+    return {name: np.any(wet[:, place], axis=1) for place, name in enumerate(names)}
 
 
 def _glass_steps(asked: Asked, drawn: Drawn, daily: Found,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from hydroloop.charts.words import date_words, place_words
-from hydroloop.measures.far_end import OLDEST
+from hydroloop.measures import OLDEST
 from hydroloop.outputs.document import Block, Document, Fact, Items, Paragraph, TableBlock
 from hydroloop.outputs.document.table import Column, Table
 from hydroloop.outputs.document.wording import number_of

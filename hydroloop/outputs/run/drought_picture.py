@@ -12,7 +12,7 @@ from hydroloop import charts
 from hydroloop.charts.asking import mean_member
 from hydroloop.charts.drought import DryRun, Watched
 from hydroloop.charts.words import date_words, joined, percent
-from hydroloop.measures import unmet
+from hydroloop.measures import run_of, unmet
 from hydroloop.outputs.document.wording import amount, number_of, sentence
 from hydroloop.record import flow_mask, flow_total, step_days
 from hydroloop.scenario import Scenario
@@ -87,8 +87,7 @@ def _run(name: str, record: xr.Dataset, level: np.ndarray, stages: Sequence[str]
     ranks = np.arange(1, len(stages) + 1)[:, None] * force
     asked, cut = (record[what].sum(["town", "purpose"]).transpose("time").values
                   for what in ("demand", "cut"))
-    short = np.sum([unmet(record, str(town)).sum("purpose").values
-                    for town in record["town"].values], axis=0)
+    short = unmet(run_of(record)).sum(axis=(1, 2))[:, 0]
     return DryRun(name, np.asarray(level), ranks.max(axis=0), asked - short, cut, short)
 
 
