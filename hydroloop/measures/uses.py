@@ -171,8 +171,10 @@ def used_because(mix: Mix, parts: UsedParts,
     >>> names["used_in"][int(river.argmax())]
     'larkmill'
     """
-    values, names = {}, {}
-    for name, by in (("used_share_by_way", ("town", "way")), ("used_share_by_use", ("town", "use"))):
+    values: dict[str, np.ndarray] = {}
+    names: dict[str, list[str]] = {}
+    for part in ("way", "use"):
+        name, by = f"used_share_by_{part}", ("town", part)
         share, labels = parts.split(by)
         given = np.zeros((*share.shape[:2], len(above)))
         given[tuple(list(along).index(ABOVE) for along in labels.values())] = above
