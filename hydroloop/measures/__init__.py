@@ -11,7 +11,8 @@ import sys
 from types import ModuleType
 from typing import Any
 
-from hydroloop.measures.balance import WHOLE, balance
+from hydroloop.measures.balance import TERMS as BALANCE_TERMS
+from hydroloop.measures.balance import WHOLE, balance, largest_gap
 from hydroloop.measures.flows import river_flow, spilled, town_flow
 from hydroloop.measures.gather import measures
 from hydroloop.measures.gather.season import SEASON
@@ -27,7 +28,7 @@ from hydroloop.measures.reservoir_yield import (
 )
 from hydroloop.measures.residence import turnover_time
 from hydroloop.measures.return_ratio import return_ratio
-from hydroloop.measures.run import Run, run_of
+from hydroloop.measures.run import PURPOSES, Run, run_of
 from hydroloop.measures.supply import (
     cut_share,
     days_in_stages,
@@ -44,6 +45,7 @@ from hydroloop.measures.towns import Town, find_towns
 from hydroloop.measures.transit import Transit, transit_times
 from hydroloop.measures.uses import (
     Mix,
+    of_stores,
     season_mean,
     use_shares,
     used_because,
@@ -60,8 +62,10 @@ from hydroloop.measures.water_age import (
 )
 
 __all__ = [
+    "BALANCE_TERMS",
     "LAND_TERMS",
     "OLDEST",
+    "PURPOSES",
     "SEASON",
     "WHOLE",
     "Mix",
@@ -78,9 +82,11 @@ __all__ = [
     "dilution",
     "find_towns",
     "land_balance",
+    "largest_gap",
     "longest_failure",
     "measures",
     "molecules_in_a_glass",
+    "of_stores",
     "oldest_tenth",
     "parcel_fate",
     "rain_ages",

@@ -82,6 +82,12 @@ class Mix:
         return mixed
 
 
+def of_stores(uses: Uses, places: np.ndarray) -> Uses:
+    """Labels of some of the stores that they were asked of."""
+    return Uses(uses.share[:, :, places], uses.unknown[:, places], uses.mean[:, places],
+                uses.place[places])
+
+
 def use_shares(mix: Mix, uses: Uses, above: np.ndarray) -> dict[str, np.ndarray]:
     """Share of water by number of earlier uses.
 

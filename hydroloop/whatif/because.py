@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
 import xarray as xr
 
-from hydroloop.measures import find_towns, season_mean, used_because
-from hydroloop.record import flow_total, step_days
+from hydroloop.measures import Mix, run_of, season_mean, town_flow, used_because
+from hydroloop.measures.flows import mean_flow
+from hydroloop.measures.gather.dataset import Found, dataset_of
 from hydroloop.scenario import Scenario
-from hydroloop.tracing import operator
+from hydroloop.tracing import as_counted, used_parts
 from hydroloop.waterworks.simulate import simulate
 
 
@@ -34,16 +34,16 @@ def used_parts_of(scenarios: Sequence[Scenario], runs: Sequence[str]) -> xr.Data
 
 
 def _season_of(scenario: Scenario) -> xr.Dataset:
-    record = simulate(scenario)
-    op = operator(record)
-    towns = find_towns(record, scenario.town)
-    warm_up = str(record.attrs.get("warm_up", "repeat"))
-    parts = used_because(op, {one.name: one.taps for one in towns}, warm_up=warm_up)
-    days = np.asarray(step_days(record))
-    names = xr.IndexVariable("town", [one.name for one in towns])
-    length = xr.DataArray(days, {"time": record["time"]}, ("time",))
-    taps = xr.concat([flow_total(record, one.taps) for one in towns], names)
-    pumped = xr.concat([flow_total(record, one.reclaimed) for one in towns], names)
-    return xr.Dataset({
-        "season_used_share_by_way": season_mean(parts["used_share_by_way"], taps * length),
-        "reclaimed_to_supply": (pumped * length).sum("time") / days.sum()})
+    run = run_of(simulate(scenario), scenario.town)
+    mix = Mix(run.op, [town.taps for town in run.towns])
+    traced = used_parts(run.op, mix.stores, None, warm_up=run.warm_up)
+    above = 1.0 - as_counted(run.op, None).used_before[:, 0]
+    parts, names = used_because(mix, traced, above)
+    water = run.flow("taps") * run.days[:, None, None]
+    return dataset_of(Found({
+        "season_used_share_by_way": season_mean(parts["used_share_by_way"],
+                                                water[:, :, None, None]),
+        "mean_reclaimed_to_supply": mean_flow(run, town_flow(run, "reclaimed_to_supply"))},
+        {"town": [town.name for town in run.towns], "used_in": names["used_in"],
+         "way": names["way"]}), run.op.members, {}).rename(
+             mean_reclaimed_to_supply="reclaimed_to_supply")

@@ -13,6 +13,7 @@ from hydroloop.measures.gather.dataset import Found
 from hydroloop.measures.return_ratio import return_ratio
 from hydroloop.measures.uses import (
     Mix,
+    of_stores,
     season_mean,
     use_shares,
     used_because,
@@ -20,7 +21,6 @@ from hydroloop.measures.uses import (
     used_shares_in,
 )
 from hydroloop.tracing import find_gate, has_water, used_parts, used_shares, uses_at
-from hydroloop.tracing.passing import Uses
 
 _AT_TAP = ("use_share", "unknown_share", "used_share", "mean_uses", "toilet_share", "share_as",
            "used_share_by_way", "used_share_by_use")
@@ -54,7 +54,7 @@ def how_often(asked: Asked, drawn: Drawn, flows: Found) -> Found:
     """Use shares of every town, day by day and over the season."""
     op, warm_up = asked.run.op, asked.run.warm_up
     uses, first = uses_at(asked.counted, drawn.stores, asked.gate, asked.most, warm_up=warm_up)
-    at_tap, at_intake = (use_shares(mix, _of_stores(uses, drawn.at(mix)), asked.counted.used_before)
+    at_tap, at_intake = (use_shares(mix, of_stores(uses, drawn.at(mix)), asked.counted.used_before)
                          for mix in (drawn.taps, drawn.intakes))
     own = {"tap": at_tap["used_share"], "intake": at_intake["used_share"]}
     values = {**at_tap, "used_share_at_intake": at_intake["used_share"],
@@ -73,11 +73,6 @@ def how_often(asked: Asked, drawn: Drawn, flows: Found) -> Found:
         values["season_used_share_in_river"] = told
     return Found(values, {"use": np.arange(asked.most + 1), "count_as": list(USES), **names},
                  {"warm_up_change": first.change})
-
-
-def _of_stores(uses: Uses, places: np.ndarray) -> Uses:
-    return Uses(uses.share[:, :, places], uses.unknown[:, places], uses.mean[:, places],
-                uses.place[places])
 
 
 def _by_ready_gate(asked: Asked, drawn: Drawn, own: dict[str, np.ndarray]) -> dict[str, np.ndarray]:

@@ -12,15 +12,28 @@ import xarray as xr
 from hydroloop.charts.river_map import laid_out
 from hydroloop.errors import AskError
 from hydroloop.gates import USES
-from hydroloop.measures import Town, balance, find_towns, supply, turnover_time, unmet, use_shares
-from hydroloop.measures.uses import used_because
+from hydroloop.measures import (
+    BALANCE_TERMS,
+    PURPOSES,
+    Mix,
+    Run,
+    balance,
+    largest_gap,
+    of_stores,
+    run_of,
+    supply,
+    turnover_time,
+    unmet,
+    use_shares,
+    used_because,
+)
 from hydroloop.outputs.page.capacity import capacity_values
 from hydroloop.outputs.page.frame import MOST_USES
 from hydroloop.outputs.page.loop import loop_values
 from hydroloop.outputs.page.walks import walks
-from hydroloop.record import step_days
 from hydroloop.scenario import Scenario
-from hydroloop.tracing import Operator, as_counted, count_uses, find_gate, operator
+from hydroloop.tracing import Operator, as_counted, find_gate, has_water, used_parts, uses_at
+from hydroloop.tracing.passing import Uses
 from hydroloop.waterworks import simulate
 
 SHARES = 10_000
@@ -43,34 +56,35 @@ def run_values(scenario: Scenario, *, gates: Sequence[str] = tuple(USES), every:
         Its water record, where it has been run.
     """
     record = simulate(scenario) if record is None else record
-    op, towns = operator(record), find_towns(record, scenario.town)
+    run = run_of(record, scenario.town)
+    op, mix = run.op, Mix(run.op, [town.taps for town in run.towns])
     shown = np.arange(0, record.sizes["time"], every)
     rivers = laid_out(record, xr.Dataset()).stores
     counted = {name: found for name in gates if (found := _counted(op, name)) is not None}
     own = next((name for name in (scenario.season.count_as, *counted) if name in counted), "")
-    account = balance(record)
-    stays = xr.Dataset({"turnover_time": turnover_time(op)})
+    places, terms = balance(run)
+    supplied = _supplied(run, shown)
+    stays = xr.Dataset({"turnover_time": ("store", turnover_time(op)[:, 0])},
+                       {"store": list(op.stores)})
     return {
         "dates": [str(day)[:10] for day in record["time"].values[shown]],
-        "glass": {name: {town.name: _glass(record, found, town, shown) for town in towns}
-                  for name, found in counted.items()},
-        "because": {"gate": own, **_because(op, towns, own, shown)},
+        "glass": {name: _glasses(run, mix, *found, shown) for name, found in counted.items()},
+        "because": {"gate": own, **_because(run, mix, own, shown)},
         "river": {"rate": _rates(record, rivers, shown),
                   "stay": [sized(float(stays["turnover_time"].sel(store=store)))
                            for store in rivers],
-                  "used": {name: _used_in(found[1], rivers, shown)
+                  "used": {name: _used_in(op, found[1], rivers, shown)
                            for name, found in counted.items()}},
         "towns": {town.name: {
-            **_supplied(record, town, shown),
+            **supplied[town.name],
             "loop": loop_values(record, stays, town.name, shown),
             "capacity": capacity_values(scenario, record, town.name),
-            "walks": walks(op, record, town.first)} for town in towns},
+            "walks": walks(op, record, town.first)} for town in run.towns},
         "account": {
-            "gap": float(account["gap_relative"]),
-            "rows": [[str(place), *(sized(float(value)) for value in
-                                    account["balance"].sel(place=place).values)]
-                     for place in account["place"].values],
-            "terms": [str(term) for term in account["term"].values]},
+            "gap": float(largest_gap(run)[0]),
+            "rows": [[place, *map(sized, row)]
+                     for place, row in zip(places, terms[..., 0].tolist(), strict=True)],
+            "terms": list(BALANCE_TERMS)},
     }
 
 
@@ -89,46 +103,51 @@ def shares(values: np.ndarray) -> list[Any]:
     return [None if math.isnan(one) else round(SHARES * one) for one in values.tolist()]
 
 
-def _counted(op: Operator, name: str) -> tuple[Operator, xr.Dataset] | None:
+def _counted(op: Operator, name: str) -> tuple[Operator, Uses] | None:
     """Water by number of uses, by a ready gate; None where the record has no such flow."""
     try:
         gate = find_gate(op, name)
     except AskError:
         return None
     mine = as_counted(op, name)
-    return mine, count_uses(mine, gate, MOST_USES)
+    return mine, uses_at(mine, np.arange(len(op.stores)), gate, MOST_USES, warm_up="repeat")[0]
 
 
-def _glass(record: xr.Dataset, counted: tuple[Operator, xr.Dataset], town: Town,
+def _glasses(run: Run, mix: Mix, counted: Operator, uses: Uses,
+             shown: np.ndarray) -> dict[str, dict[str, Any]]:
+    """Layers of every town's tap water on the days shown, and of the season."""
+    found = use_shares(mix, of_stores(uses, mix.stores), counted.used_before)
+    layers = np.concatenate([found["use_share"], found["unknown_share"][:, :, None]], axis=2)
+    taps = run.flow("taps") * run.days[:, None, None]
+    return {town.name: _glass(layers[:, k, :, 0], found["mean_uses"][:, k, 0],
+                              found["used_share"][:, k, 0], taps[:, k, 0], shown)
+            for k, town in enumerate(run.towns)}
+
+
+def _glass(layers: np.ndarray, uses: np.ndarray, used: np.ndarray, weight: np.ndarray,
            shown: np.ndarray) -> dict[str, Any]:
-    """Layers of a town's tap water on the days shown, and of the season."""
-    found = use_shares(*counted, town.taps)
-    layers = np.column_stack([found["use_share"].values, found["unknown_share"].values])
-    weight = record["rate"].values[:, town.taps].sum(axis=1) * step_days(record)
+    """Layers of one town's, its mean uses, and the day on which it was used most."""
     is_told = ~np.isnan(layers[:, 0]) & (weight > 0)
     total = weight[is_told].sum()
     mean = (weight[is_told] @ layers[is_told]) / total if total else np.full(layers.shape[1],
                                                                             np.nan)
-    uses = found["mean_uses"].values
     often = float(weight[is_told] @ uses[is_told] / total) if total else math.nan
-    used = np.nan_to_num(found["used_share"].values, nan=-1.0)
-    best = int(np.argmax(used.round(9)[shown]))
+    best = int(np.argmax(np.nan_to_num(used, nan=-1.0).round(9)[shown]))
     return {"layers": shares(layers[shown]), "season": shares(mean), "mean_uses": sized(often),
             "most_used": best}
 
 
-def _because(op: Operator, towns: Sequence[Town], gate: str, shown: np.ndarray) -> dict[str, Any]:
+def _because(run: Run, mix: Mix, gate: str, shown: np.ndarray) -> dict[str, Any]:
     """Used share of each town's tap water by who used it last, for what, and how it came back."""
     if not gate:
         return {"names": {}, "towns": {}}
-    found = used_because(op, {town.name: town.taps for town in towns}, gate, MOST_USES)
-    ways, uses = found["used_share_by_way"], found["used_share_by_use"]
-    parts = {"used_in": ways.sum("way", skipna=False), "way": ways.sum("used_in", skipna=False),
-             "used_for": uses.sum("used_in", skipna=False)}
-    return {"names": {dim: part[dim].values.astype(str).tolist() for dim, part in parts.items()},
-            "towns": {town.name: {dim: shares(part.sel(town=town.name).transpose("time", dim)
-                                              .values[shown]) for dim, part in parts.items()}
-                      for town in towns}}
+    traced = used_parts(run.op, mix.stores, gate, most=MOST_USES, warm_up="repeat")
+    found, names = used_because(mix, traced, 1.0 - as_counted(run.op, gate).used_before[:, 0])
+    ways, uses = (found[f"used_share_by_{part}"][shown, ..., 0] for part in ("way", "use"))
+    parts = {"used_in": ways.sum(axis=3), "way": ways.sum(axis=2), "used_for": uses.sum(axis=2)}
+    return {"names": {dim: names[dim] for dim in parts},
+            "towns": {town.name: {dim: shares(part[:, k]) for dim, part in parts.items()}
+                      for k, town in enumerate(run.towns)}}
 
 
 def _rates(record: xr.Dataset, rivers: Sequence[str], shown: np.ndarray) -> list[list[Any]]:
@@ -139,27 +158,28 @@ def _rates(record: xr.Dataset, rivers: Sequence[str], shown: np.ndarray) -> list
     return [[sized(one) for one in row.tolist()] for row in rows]
 
 
-def _used_in(counted: xr.Dataset, rivers: Sequence[str], shown: np.ndarray) -> list[Any]:
+def _used_in(op: Operator, uses: Uses, rivers: Sequence[str], shown: np.ndarray) -> list[Any]:
     """Used share of what leaves each store of the rivers; None where it is dry."""
-    used = counted["share"].sel(store=list(rivers)).transpose("store", "edge", "use").values
-    wet = counted["has_water"].sel(store=list(rivers)).transpose("store", "edge").values
-    found = np.where(wet, used[:, :, 1:].sum(axis=2), np.nan)[:, 1:]
-    return shares(found[:, shown])
+    stores = np.array([op.stores.index(store) for store in rivers], dtype=np.int64)
+    used = uses.share[1:, 1:, stores].sum(axis=0)
+    return shares(np.where(has_water(op, stores), used, np.nan)[shown, :, 0].T)
 
 
-def _supplied(record: xr.Dataset, town: Town, shown: np.ndarray) -> dict[str, Any]:
-    """What the town asked for, what it got and what was missing."""
-    missing = unmet(record, town.name)
-    asked = record["demand"].sel(town=town.name, drop=True)
-    found = supply(record, missing, asked)
-    short, demand = (one.sum("purpose").values for one in (missing, asked))
-    return {
-        "delivered": [sized(one) for one in
-                      record["rate"].values[:, town.taps].sum(axis=1)[shown].tolist()],
-        "asked": [sized(one) for one in demand[shown].tolist()],
-        "short": [sized(one) for one in short[shown].tolist()],
-        "reliability": sized(float(found["reliability"])),
-        "longest_failure": sized(float(found["longest_failure"])),
-        "unmet": {str(name): sized(float(found["unmet_total"].sel(purpose=name)))
-                  for name in found["purpose"].values},
-    }
+def _supplied(run: Run, shown: np.ndarray) -> dict[str, dict[str, Any]]:
+    """What every town asked for, what it got and what was missing."""
+    assert run.demand is not None
+    missing = unmet(run)
+    found = supply(missing, run.demand, run.days)
+
+    def days(rate: np.ndarray) -> list[Any]:
+        return [sized(one) for one in rate[shown].tolist()]
+
+    return {town.name: {
+        "delivered": days(run.flow("taps")[:, k, 0]),
+        "asked": days(run.demand[:, k, :, 0].sum(axis=1)),
+        "short": days(missing[:, k, :, 0].sum(axis=1)),
+        "reliability": sized(float(found["reliability"][k, 0])),
+        "longest_failure": sized(float(found["longest_failure"][k, 0])),
+        "unmet": dict(zip(PURPOSES, map(sized, found["unmet_total"][k, :, 0].tolist()),
+                          strict=True)),
+    } for k, town in enumerate(run.towns)}
