@@ -95,6 +95,8 @@ _TERMS = (
          "town"),
     Term("river_flow_at_intake", "Q", "m3 d-1", "flow that arrives at an intake", OURS,
          "time town"),
+    Term("used_before", "", "1", "share of an inflow by uses above the record", OURS),
+    Term("stage_days", "", "d", "time for which a drought stage has been in force", OURS),
     Term("rain_mm", "P", "mm", "rain and snow in a step", "common practice"),
     Term("tmean_c", "T", "degC", "mean air temperature of a step", "common practice"),
     Term("et0_mm", "ET0", "mm", "evaporation of well-watered short grass in a step",

@@ -208,7 +208,7 @@ def supply(unmet: np.ndarray, demand: np.ndarray, days: np.ndarray) -> dict[str,
     --------
     >>> asked = np.ones((4, 1, 1, 1))
     >>> found = supply(asked * np.array([0, 1, 1, 0]).reshape(4, 1, 1, 1), asked, np.ones(4))
-    >>> float(found["reliability"]), float(found["longest_failure"])
+    >>> found["reliability"].item(), found["longest_failure"].item()
     (0.5, 2.0)
     """
     short = unmet.sum(axis=2)
@@ -253,7 +253,7 @@ def cut_share(cut: np.ndarray, demand: np.ndarray, days: np.ndarray) -> np.ndarr
     Examples
     --------
     >>> one = np.ones((2, 1, 1, 1))
-    >>> float(cut_share(one, 3.0 * one, np.ones(2)))
+    >>> cut_share(one, 3.0 * one, np.ones(2)).item()
     0.25
     """
     less, asked = (np.tensordot(days, part, axes=1).sum(axis=1) for part in (cut, demand))
