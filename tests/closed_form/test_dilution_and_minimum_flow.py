@@ -103,12 +103,12 @@ def test_supply_of_a_season():
     demand = np.array([[10.0, 5.0]] * 3).reshape(3, 1, 2, 1)
     unmet = np.array([[0.0, 0.0], [0.0, 3.0], [10.0, 5.0]]).reshape(3, 1, 2, 1)
     found = supply(unmet, demand, np.ones(3))
-    assert float(found["reliability"]) == pytest.approx(1 / 3, rel=1e-15)
-    assert float(found["resilience"]) == 0.0
-    assert float(found["vulnerability"]) == float(found["largest_shortage"]) == 15.0
-    assert float(found["longest_failure"]) == 2.0
+    assert found["reliability"].item() == pytest.approx(1 / 3, rel=1e-15)
+    assert found["resilience"].item() == 0.0
+    assert found["vulnerability"].item() == found["largest_shortage"].item() == 15.0
+    assert found["longest_failure"].item() == 2.0
     assert found["unmet_total"].ravel().tolist() == [10.0, 8.0]
-    assert float(found["volume_reliability"]) == pytest.approx(1 - 18 / 45, rel=1e-15)
+    assert found["volume_reliability"].item() == pytest.approx(1 - 18 / 45, rel=1e-15)
 
 
 def test_days_in_stages():
