@@ -11,7 +11,7 @@ from small_scenarios import one_town
 import hydroloop as hl
 from hydroloop.measures import measures
 from hydroloop.outputs.document.table import Column, Table, as_lines, plain_rows, screen_rows
-from hydroloop.outputs.run import tables
+from hydroloop.outputs.run import because_tables, tables
 from hydroloop.outputs.run.document import run_document
 from hydroloop.outputs.run.result import Result
 from hydroloop.outputs.scenario.inputs import DEFAULT, GIVEN, WORKED_OUT, inputs, summary
@@ -169,7 +169,7 @@ def test_the_parts_of_the_used_share_are_tables():
     scenario = hl.read_scenario("first_town")
     record = hl.simulate(scenario)
     result = Result(scenario, record, hl.measures(record, scenario), "metric")
-    for table in (tables.because(result), tables.because_uses(result)):
+    for table in (because_tables.because(result), because_tables.because_uses(result)):
         town, last, _, share = (column.values for column in table.columns)
         assert set(town) == {"penhollow"}
         assert set(last) == {"larkmill"}
