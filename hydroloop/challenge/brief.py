@@ -128,43 +128,24 @@ class _Brief(_Table):
 
 @dataclass(frozen=True, eq=False)
 class Brief:
-    """A challenge as the teacher wrote it.
+    """A challenge as the teacher wrote it."""
 
-    Attributes
-    ----------
-    title, about : str
-        Its heading, and a few words.
-    points : float
-        Most points that a plan may cost.
-    season, drought : Scenario
-        The town as it is, in the season of its file and in the drought of the brief.
-    drought_about : str
-        What the drought is, in words.
-    allow, target : mapping
-        What may be changed, and what shall be reached, by name.
-    source : str
-        Name of its file.
-    """
-
+    # its heading, and a few words
     title: str
     about: str
-    points: float
+    points: float  # most points that a plan may cost
+    # the town as it is, in the season of its file and in the drought of the brief
     season: Scenario
     drought: Scenario
-    drought_about: str
+    drought_about: str  # what the drought is, in words
+    # what may be changed, and what shall be reached, by name
     allow: Mapping[str, Allowed] = field(default_factory=dict)
     target: Mapping[str, Target] = field(default_factory=dict)
-    source: str = NAME
+    source: str = NAME  # name of its file
 
 
 def read_brief(path: Path) -> Brief:
-    """Read a brief, with its scenario, and check all of it at once.
-
-    Raises
-    ------
-    InputError
-        With every problem: file and line, what was given, what is allowed, what to do.
-    """
+    """Read a brief, with its scenario, and check all of it at once."""
     try:
         text = file_bytes(path, _LARGEST_BYTES, "a brief").decode("utf-8-sig")
     except UnicodeDecodeError:

@@ -38,24 +38,13 @@ Work = Callable[[], Any]
 
 @dataclass(frozen=True, eq=False)
 class Graded:
-    """What became of one plan.
+    """What became of one plan."""
 
-    Attributes
-    ----------
-    attempt : Attempt or None
-        The plan; None for the town as it is.
-    values : mapping
-        Worst value of each target's towns: share [-], flow [m3/d], days [d], year [a].
-    met : mapping
-        Whether each target is met.
-    score : float
-        Weights of the targets that are met, as a share of all weights [-].
-    """
-
-    attempt: Attempt | None
+    attempt: Attempt | None  # the plan; None for the town as it is
+    # worst value of each target's towns: share [-], flow [m3/d], days [d], year [a]
     values: Mapping[str, float]
-    met: Mapping[str, bool]
-    score: float
+    met: Mapping[str, bool]  # whether each target is met
+    score: float  # weights of the targets that are met, as a share of all weights [-]
 
     @property
     def points(self) -> float:
@@ -75,27 +64,13 @@ class Redesign:
 
 @dataclass(frozen=True, eq=False)
 class Board:
-    """All plans of a challenge, graded.
+    """All plans of a challenge, graded."""
 
-    Attributes
-    ----------
-    brief : Brief
-        What was asked.
-    as_it_is : Graded
-        The town without any plan.
-    graded : list of Graded
-        Best first: by score, then by points, then by name.
-    redesigns : list of Redesign
-        For each team with several attempts, one for each next one.
-    refused : list of Refused
-        Files that were not graded.
-    """
-
-    brief: Brief
-    as_it_is: Graded
-    graded: list[Graded]
-    redesigns: list[Redesign]
-    refused: list[Refused]
+    brief: Brief  # what was asked
+    as_it_is: Graded  # the town without any plan
+    graded: list[Graded]  # best first: by score, then by points, then by name
+    redesigns: list[Redesign]  # for each team with several attempts, one for each next one
+    refused: list[Refused]  # files that were not graded
 
     @property
     def front(self) -> list[Graded]:
@@ -118,33 +93,9 @@ def _beats(other: Graded, one: Graded) -> bool:
 
 def grade(brief: Brief, attempts: Sequence[Attempt], refused: Sequence[Refused] = (), *,
           workers: int = 1, told: Told | None = None) -> Board:
-    """Run all plans of a challenge, and hold them against its targets.
-
-    Plans that come to the same scenario are run once.
-
-    Parameters
-    ----------
-    brief : Brief
-        What was asked.
-    attempts, refused : sequence
-        As `handed_in` gives them.
-    workers : int
-        Processes that run them.
-    told : callable, optional
-        Called with pieces of work done, and in all.
-
-    Returns
-    -------
-    Board
-        Every plan with its values, and what each team changed.
-
-    Raises
-    ------
-    HydroloopError
-        The town without any plan cannot be run.
-    WorkerError
-        A worker was killed.
-    """
+    """Run all plans of a challenge (from `handed_in`) and hold them against its targets; plans that
+    come to the same scenario are run once. `told` is called with pieces of work done, and in
+    all."""
     runs = {"season": _distinct([brief.season, *(one.season for one in attempts)]),
             "drought": _distinct([brief.drought, *(one.drought for one in attempts)])}
     needed = {one.during for one in brief.target.values() if one.measure != "capacity"}

@@ -19,27 +19,15 @@ MOST_PLANS = 1000
 
 @dataclass(frozen=True, eq=False)
 class Attempt:
-    """A plan that may be run.
+    """A plan that may be run."""
 
-    Attributes
-    ----------
-    file, team : str
-        Its file, and whose it is: the name of the file without the number at its end.
-    number : int
-        First, second, ... of its team.
-    plan : Plan
-        Its steps.
-    charges : list of Charge
-        What it changes, with prices.
-    season, drought : Scenario
-        The town with the plan.
-    """
-
+    # its file, and whose it is: the name of the file without the number at its end
     file: str
     team: str
-    number: int
-    plan: Plan
-    charges: list[Charge]
+    number: int  # first, second, ... of its team
+    plan: Plan  # its steps
+    charges: list[Charge]  # what it changes, with prices
+    # the town with the plan
     season: Scenario
     drought: Scenario
 
@@ -68,13 +56,7 @@ class Refused:
 
 
 def handed_in(brief: Brief, folder: Path) -> tuple[list[Attempt], list[Refused]]:
-    """All plans of a folder: those that may be run, team by team, and those that may not.
-
-    Raises
-    ------
-    InputError
-        The folder cannot be read, or has no plans or far too many.
-    """
+    """All plans of a folder: those that may be run, team by team, and those that may not."""
     try:
         files = sorted(path for path in folder.iterdir() if path.suffix.lower() == ".toml"
                        and path.name not in (NAME, brief.season.source.name)

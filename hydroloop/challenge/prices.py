@@ -19,25 +19,14 @@ _SLACK = 1e-6
 
 
 class Charge(NamedTuple):
-    """One change that a plan makes, in one town.
+    """One change that a plan makes, in one town."""
 
-    Attributes
-    ----------
-    name, what : str
-        Name in the brief, and in words.
-    place : str
-        The town, or the key where it is of no town.
-    points : float
-        Its price.
-    values : mapping
-        What it sets, by dotted key.
-    """
-
+    # name in the brief, and in words
     name: str
     what: str
-    place: str
-    points: float
-    values: Mapping[str, Any]
+    place: str  # the town, or the key where it is of no town
+    points: float  # its price
+    values: Mapping[str, Any]  # what it sets, by dotted key
 
     @property
     def words(self) -> str:
@@ -46,13 +35,7 @@ class Charge(NamedTuple):
 
 
 def charged(brief: Brief, plan: Plan) -> list[Charge]:
-    """What a plan changes, each with its price.
-
-    Raises
-    ------
-    InputError
-        With everything that is not allowed: which step, what, and what to do.
-    """
+    """What a plan changes, each with its price."""
     problems, found = list[Problem](), list[Charge]()
     for step in plan.steps:
         at = f'{step.where}: step "{step.what}"'

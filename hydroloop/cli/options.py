@@ -20,15 +20,7 @@ _THOUSANDS = re.compile(r"0\d\d")
 
 
 class WholeNumber(click.ParamType[int]):
-    """A whole number from a least one up, refused in the words of the other messages.
-
-    Parameters
-    ----------
-    least : int
-        The least.
-    example : int
-        What the message writes for example.
-    """
+    """A whole number from a least one up, refused in the words of the other messages."""
 
     name = "whole number"
 
@@ -159,13 +151,7 @@ def verbose(command: Callable[..., Any]) -> Callable[..., Any]:
 
 def opened(file: str, sets: dict[str, str], scales: dict[str, str],
            plan_file: str | None = None) -> Scenario:
-    """The scenario of a file, checked as a whole, with what --set, --scale and --plan change.
-
-    Raises
-    ------
-    ScenarioError
-        With every problem.
-    """
+    """The scenario of a file, checked as a whole, with what --set, --scale and --plan change."""
     if plan_file is None:
         return changed(_read(file), sets, scales)
     scenario, plan = all_at_once(lambda: opened(file, sets, scales), lambda: read_plan(plan_file))
@@ -181,25 +167,7 @@ def _read(file: str) -> Scenario:
 
 
 def changed(scenario: Scenario, sets: dict[str, str], scales: dict[str, str]) -> Scenario:
-    """A scenario with the changes that were asked for.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        As it was read.
-    sets, scales : dict of str
-        What --set and --scale said, by key.
-
-    Returns
-    -------
-    Scenario
-        Checked as a whole.
-
-    Raises
-    ------
-    ScenarioError
-        With every problem.
-    """
+    """A scenario with what --set and --scale said, by key, checked as a whole."""
     from hydroloop.errors import ScenarioError
     from hydroloop.scenario import value_from_text
     from hydroloop.scenario.changing import scaled_values
@@ -217,23 +185,8 @@ def changed(scenario: Scenario, sets: dict[str, str], scales: dict[str, str]) ->
 
 
 def factor(text: str) -> Any:
-    """A factor given on the command line.
-
-    Parameters
-    ----------
-    text : str
-        A number, or a percentage.
-
-    Returns
-    -------
-    float or str
-        The factor [-]; anything else is handed on, to be refused with its key.
-
-    Examples
-    --------
-    >>> factor("80 %"), factor("twice")
-    (0.8, 'twice')
-    """
+    """A factor given on the command line, a number or a percentage; anything else is handed on, to
+    be refused with its key."""
     number, percent = text.removesuffix("%").strip(), text.endswith("%")
     try:
         return float(number) / (100.0 if percent else 1.0)
@@ -242,23 +195,8 @@ def factor(text: str) -> Any:
 
 
 def all_at_once(*readings: Callable[[], Any]) -> list[Any]:
-    """What several readings give; if any of them fails, the problems of all.
-
-    Parameters
-    ----------
-    readings : callable
-        Each reads one thing.
-
-    Returns
-    -------
-    list
-        What they gave, in order.
-
-    Raises
-    ------
-    InputError
-        With every problem of every reading, each once.
-    """
+    """What several readings give, in order; if any of them fails, the problems of all, each
+    once."""
     from hydroloop.errors import InputError
 
     given, problems, more = [], [], 0
@@ -274,23 +212,7 @@ def all_at_once(*readings: Callable[[], Any]) -> list[Any]:
 
 
 def read_plan(path: str) -> Plan:
-    """The plan of a file.
-
-    Parameters
-    ----------
-    path : str
-        The file.
-
-    Returns
-    -------
-    Plan
-        Its steps.
-
-    Raises
-    ------
-    InputError
-        With every problem.
-    """
+    """The plan of a file."""
     from hydroloop.whatif import read_plan
 
     return read_plan(path)
@@ -303,13 +225,7 @@ def warn(scenario: Scenario) -> None:
 
 
 def note_middles(ranges: Iterable[str]) -> None:
-    """Say on stderr which keys are ranges that are not drawn from, in a command that draws none.
-
-    Parameters
-    ----------
-    ranges : iterable of str
-        Dotted keys, each named once.
-    """
+    """Say on stderr which keys are ranges, in a command that does not draw from them."""
     named = ", ".join(dict.fromkeys(ranges))
     if named:
         click.echo(f"note: taken at the middle of their range: {named}. Only spread draws from "
@@ -317,30 +233,7 @@ def note_middles(ranges: Iterable[str]) -> None:
 
 
 def lists(given: tuple[str, ...], option: str) -> dict[str, list[str]]:
-    """KEY=V1,V2 words as lists by key.
-
-    Parameters
-    ----------
-    given : tuple of str
-        The words.
-    option : str
-        The option that they follow, for the message.
-
-    Returns
-    -------
-    dict of list of str
-        Values of each key, as written.
-
-    Raises
-    ------
-    click.BadParameter
-        A word is no key with values.
-
-    Examples
-    --------
-    >>> lists(("town.larkmill.people=20000,30000",), "--over")
-    {'town.larkmill.people': ['20000', '30000']}
-    """
+    """KEY=V1,V2 words as lists by key; `option` is the one they follow, for the message."""
     found: dict[str, list[str]] = {}
     for word in given:
         key, sign, values = word.partition("=")

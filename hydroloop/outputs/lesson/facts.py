@@ -20,30 +20,15 @@ _MOST = 3
 
 @dataclass(frozen=True, eq=False)
 class Lesson:
-    """A run as the sheets tell it, for one town and the day of its glass.
+    """A run as the sheets tell it, for one town and the day of its glass."""
 
-    Attributes
-    ----------
-    result : Result
-        The run.
-    town : str
-        Name of the town.
-    day : numpy.datetime64
-        Day of the glass.
-    diaries : list of Diary
-        Thirty drops of the glass and where they came from.
-    tally : list of (str, float)
-        What a drop may have been, and the exact share of the glass that was [-].
-    seed : int
-        Of the drops.
-    """
-
-    result: Result
-    town: str
-    day: np.datetime64
-    diaries: list[Diary]
+    result: Result  # the run
+    town: str  # name of the town
+    day: np.datetime64  # day of the glass
+    diaries: list[Diary]  # thirty drops of the glass and where they came from
+    # what a drop may have been, and the exact share of the glass that was [-]
     tally: list[tuple[str, float]]
-    seed: int
+    seed: int  # of the drops
 
     def daily(self, name: str) -> float:
         """A daily measure on the day of the glass."""
@@ -63,13 +48,7 @@ UNKNOWN = "was on the map before the first day"
 
 
 def lesson_of(result: Result, town: str, *, seed: int = 1) -> Lesson:
-    """The numbers of a lesson, with thirty drops drawn by a seed.
-
-    Raises
-    ------
-    AskError
-        The town's homes draw no water.
-    """
+    """The numbers of a lesson, with thirty drops drawn by a seed."""
     record = result.record
     at, day = begin_of(record, town, backward=True), result.glass_day(town)
     if np.isnat(day):

@@ -21,30 +21,14 @@ _GLASS_ML, _MOLE_G, _AVOGADRO = 250.0, 18.0, 6.02e23
 
 @dataclass(frozen=True)
 class Question:
-    """One question.
+    """One question."""
 
-    Attributes
-    ----------
-    level : int
-        1 is for all, 2 goes on from there.
-    words : str
-        What is asked, with its numbers.
-    steps : tuple of str
-        The way to the answer, line by line.
-    answer : float
-        The answer, from the numbers as they are printed.
-    unit : str
-        Its unit; empty for a plain number.
-    given : mapping
-        The printed numbers by name.
-    """
-
-    level: int
-    words: str
-    steps: tuple[str, ...]
-    answer: float
-    unit: str
-    given: Mapping[str, float]
+    level: int  # 1 is for all, 2 goes on from there
+    words: str  # what is asked, with its numbers
+    steps: tuple[str, ...]  # the way to the answer, line by line
+    answer: float  # the answer, from the numbers as they are printed
+    unit: str  # its unit; empty for a plain number
+    given: Mapping[str, float]  # the printed numbers by name
 
 
 def questions(lesson: Lesson) -> list[Question]:

@@ -26,13 +26,7 @@ _BAND = 0.95
 
 
 def band(count: int, share: float) -> tuple[int, int]:
-    """Central 95 % of the counts that a class may come to by chance alone.
-
-    Examples
-    --------
-    >>> band(30, 0.2), band(30, 0.5)
-    ((2, 11), (10, 20))
-    """
+    """Central 95 % of the counts that a class may come to by chance alone."""
     low, high = binom.ppf([(1 - _BAND) / 2, (1 + _BAND) / 2], count, min(max(share, 0.0), 1.0))
     return int(max(low, 0)), int(high)
 

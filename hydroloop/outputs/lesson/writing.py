@@ -51,13 +51,8 @@ def pack_of(lesson: Lesson, sheets: Mapping[str, Document], changed: Changed) ->
 
 def write_pack(lesson: Lesson, changed: Changed, target: str, paper: Paper | None = None, *,
                force: bool = False, before: bytes | None = None) -> Document:
-    """Write the pack as PDF and each sheet as a page; the pack with what was written.
-
-    Raises
-    ------
-    OutputError
-        Something is there already, or it cannot be written; nothing is left half-written.
-    """
+    """Write the pack as PDF and each sheet as a page, all or nothing; the pack with what was
+    written."""
     sheets = sheets_of(lesson)
     pack = pack_of(lesson, sheets, changed)
     with whole_folder(target, force=force, before=before) as folder:

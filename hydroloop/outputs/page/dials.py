@@ -22,36 +22,21 @@ _REUSED = 0.2  # of what homes use: led back to the head of the plant [-]
 
 @dataclass(frozen=True)
 class Position:
-    """A position of a dial.
+    """A position of a dial."""
 
-    Attributes
-    ----------
-    label : str
-        What it is called.
-    steps : str
-        Steps of a plan as TOML; empty where nothing is changed.
-    """
-
-    label: str
-    steps: str = ""
+    label: str  # what it is called
+    steps: str = ""  # steps of a plan as TOML; empty where nothing is changed
 
 
 @dataclass(frozen=True)
 class Dial:
-    """A dial: the first position is the scenario as it is.
+    """A dial: the first position is the scenario as it is."""
 
-    Attributes
-    ----------
-    name, label, about : str
-        Its key, what stands beside it, and what it changes.
-    positions : tuple of Position
-        In their order.
-    """
-
+    # its key, what stands beside it, and what it changes
     name: str
     label: str
     about: str
-    positions: tuple[Position, ...]
+    positions: tuple[Position, ...]  # in their order
 
 
 def dials_of(scenario: Scenario) -> list[Dial]:
@@ -70,13 +55,8 @@ def settings_of(dials: Sequence[Dial]) -> list[Setting]:
 
 
 def setting_of(dials: Sequence[Dial], given: Mapping[str, int]) -> Setting:
-    """A setting by the names of its dials; a dial that is not named stands at its first position.
-
-    Raises
-    ------
-    AskError
-        There is no such dial or position.
-    """
+    """A setting by the names of its dials; a dial that is not named stands at its first
+    position."""
     names = {dial.name: dial for dial in dials}
     problems = [Problem("dials", f'there is no dial "{name}".', f"There are: {', '.join(names)}.")
                 for name in given if name not in names]

@@ -47,19 +47,7 @@ _SOURCES = (
 
 def frame(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial],
           system: System = "us") -> dict[str, Any]:
-    """What the page shows around a run.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        As it is with all dials at their first position.
-    record : Dataset
-        Its water record.
-    dials : sequence of Dial
-        The dials of the page.
-    system : str
-        Units with which the page opens.
-    """
+    """What the page shows around a run of the scenario with all dials at their first position."""
     return {
         "version": __version__, "title": scenario.title, "about": " ".join(scenario.about.split()),
         "season": [str(scenario.season.start), str(scenario.season.end)],

@@ -33,35 +33,16 @@ Told = Callable[[int, int], None]
 
 @dataclass(frozen=True)
 class Grid:
-    """What stands in the file.
+    """What stands in the file."""
 
-    Attributes
-    ----------
-    dials : tuple of Dial
-        Dials, with the positions that there is room for.
-    every : int
-        Every so manieth day is shown.
-    """
-
-    dials: tuple[Dial, ...]
-    every: int
+    dials: tuple[Dial, ...]  # dials, with the positions that there is room for
+    every: int  # every so manieth day is shown
 
 
 def written_page(scenario: Scenario, system: System = "us", told: Told | None = None, *,
                  dials: Sequence[Dial] | None = None) -> str:
-    """The page as one file: every setting is run.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        Where the dials begin.
-    system : str
-        Units with which the page opens.
-    told : callable, optional
-        Called with runs done and runs in all.
-    dials : sequence of Dial, optional
-        By default all that the scenario can have.
-    """
+    """The page as one file: every setting (by default of all dials that the scenario can have) is
+    run; `told` is called with runs done and runs in all."""
     record = simulate(scenario)
     grid = _fitting(scenario, record, dials_of(scenario) if dials is None else dials)
     settings = settings_of(grid.dials)

@@ -17,17 +17,8 @@ _SCRIPTS = ("words.js", "runs.js", "draw.js", "places.js", "page.js")
 
 
 def page_html(frame: Mapping[str, Any], *, runs: Sequence[bytes] = (), live: str = "") -> str:
-    """The page.
-
-    Parameters
-    ----------
-    frame : mapping
-        What `hydroloop.outputs.page.frame.frame` gives.
-    runs : sequence of bytes
-        Runs as gzip, in the order of the settings; empty where a server has them.
-    live : str
-        Name by which the server knows the scenario; empty for a file.
-    """
+    """The page, from its `frame`; runs are gzip in the order of the settings, empty where a server
+    has them, which knows the scenario by the name `live`."""
     given: dict[str, Any] = {"style": "", "script": "", "policy": "", "runs": ""}
     if not live:
         packed = [base64.b64encode(one).decode() for one in runs]
