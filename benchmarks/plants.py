@@ -16,7 +16,7 @@ import hydroloop as hl
 from hydroloop.studies.capacity_study import capacity_study
 from hydroloop.studies.capacity_years import MEMBERS
 from hydroloop.studies.hourly_week import hourly_week
-from hydroloop.studies.separation import separation, separations
+from hydroloop.studies.separation import separations
 
 RANGES = {
     "town.*.homes.use_per_person": "45 gal/person/day to 70 gal/person/day",
@@ -33,7 +33,7 @@ def main() -> None:
     simulating = least_time(lambda: hl.simulate(scenario))
     studies = least_time(lambda: [capacity_study(scenario, record, town) for town in towns])
     together = least_time(lambda: separations(scenario, record, towns))
-    alone = least_time(lambda: [separation(scenario, record, town) for town in towns], 3)
+    alone = least_time(lambda: [separations(scenario, record, [town]) for town in towns], 3)
     by_hour = least_time(lambda: hourly_week(scenario, towns[0]), 3)
     years = scenario.town[towns[0]].growth.years
     print(f"five towns, a year: simulated in {simulating:.3f} s")

@@ -79,6 +79,7 @@ def test_the_slider_moves_every_picture(page, scenario):
     for name in ("loop", "map"):
         assert "4 April 2031" in page.locator(f"#{name}-words").inner_text()
     page.locator("#loop summary").click()
+    page.locator("#loop table tbody tr").first.wait_for()
     rows = page.locator("#loop table tbody tr").all_inner_texts()
     into = next(row.split("\t") for row in rows if row.startswith("tanks\tmains"))
     mask = hl.record.flow_mask(record, kind="supply", to_role="mains", to_place="penhollow")

@@ -76,7 +76,7 @@ def test_a_picture_is_written_once(tmp_path):
     (["first_town", "penhollow", "someday"], "is no date"),
     (["first_town", "--set", "town.*.tanks.volume=0 m3"], "no storage tanks"),
     (["first_town", "--set", "season.step=6 hour"], "hides the peaks"),
-    (["first_town", "--out", "week.pdf"], "ends as a file does that is not written here"),
+    (["first_town", "--out", "week.nc"], "ends as a file does that is not written here"),
 ])  # fmt: skip
 def test_bad_input_gets_a_message(words, message):
     """An unknown town, a day that is none or outside, no tanks, a long step, a strange ending."""

@@ -69,7 +69,7 @@ def test_wrong_output_is_seen():
 @pytest.mark.parametrize("path", PAGES, ids=short)
 def test_every_block_is_of_a_known_kind(path: Path):
     """Blocks of code name their language, so that none escapes the test by having none."""
-    known = {"python", "console", "sh", "text", "toml", "csv"}
+    known = {"python", "console", "sh", "powershell", "text", "toml", "csv"}
     opens = False
     for line in path.read_text(encoding="utf-8").splitlines():
         mark = line.strip()

@@ -175,5 +175,5 @@ def test_the_parts_of_the_used_share_are_tables():
         assert set(last) == {"larkmill"}
         assert sum(share) == pytest.approx(result.value("season_used_share", town="penhollow"),
                                            abs=1e-12)
-    daily = tables.because_days(result)
+    daily = because_tables.because_days(result)
     assert len(set(daily.columns[1].values)) == record.sizes["time"]
