@@ -16,6 +16,7 @@ from hydroloop.tracing.last_use import check_drawn
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.parts import APART, advance, crossings
 from hydroloop.tracing.parts_begun import parts_begun
+from hydroloop.tracing.passing import UNKNOWN
 from hydroloop.tracing.questions import (
     Gate,
     as_counted,
@@ -184,7 +185,8 @@ def because(
 
 
 def used_parts(
-    op: Operator, stores: np.ndarray, gate: Gate, *, most: int = 12, warm_up: str
+    op: Operator, stores: np.ndarray, gate: Gate, *, most: int = 12, warm_up: str,
+    first: np.ndarray | None = None,
 ) -> UsedParts:
     """Parts of the used water in some stores at every edge.
 
@@ -196,6 +198,9 @@ def used_parts(
         Places of the stores in the record.
     gate, most, warm_up
         As in `count_uses`, with whose shares the parts begin.
+    first : numpy.ndarray, optional
+        Those shares at the first edge, where `uses_at` has found them for the same gate; shape
+        (use, then unknown past and mean, store, member) [-].
 
     Returns
     -------
@@ -208,8 +213,9 @@ def used_parts(
         There is no such gate or way to warm up.
     """
     mask, op = find_gate(op, gate), as_counted(op, gate)
-    first = first_uses(op, mask, find_most(most), check_warm_up(warm_up))
-    counted = np.stack([first[0], first[1:-2].sum(axis=0), first[-2]])
+    if first is None:
+        first = first_uses(op, mask, find_most(most), check_warm_up(warm_up))
+    counted = np.stack([first[0], first[1:UNKNOWN].sum(axis=0), first[UNKNOWN]])
     users = users_of(op, mask)
     rules = crossings(op, mask, users)
     found = []

@@ -60,7 +60,7 @@ def how_often(asked: Asked, drawn: Drawn, flows: Found) -> Found:
     values = {**at_tap, "used_share_at_intake": at_intake["used_share"],
               "mean_uses_at_intake": at_intake["mean_uses"], **_by_ready_gate(asked, drawn, own),
               "return_ratio": _return_ratio(asked, drawn)}
-    parts = used_parts(op, drawn.taps.stores, asked.gate, most=asked.most, warm_up=warm_up)
+    parts = used_parts(op, drawn.taps.stores, asked.gate, warm_up=warm_up, first=first.state)
     because, names = used_because(drawn.taps, parts, 1.0 - asked.counted.used_before[:, 0])
     values |= because
     values |= _season(asked, values, flows)

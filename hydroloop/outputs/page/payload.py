@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -40,6 +40,14 @@ SHARES = 10_000
 """Shares are whole numbers: parts of so many."""
 
 
+class _Counted(NamedTuple):
+    """Water by number of uses, by a ready gate."""
+
+    op: Operator
+    uses: Uses
+    first: np.ndarray  # at the first edge, as `used_parts` takes it
+
+
 def run_values(scenario: Scenario, *, gates: Sequence[str] = tuple(USES), every: int = 1,
                record: xr.Dataset | None = None) -> dict[str, Any]:
     """Run a scenario and give what the page shows of it; `SCHEMA` says what each number is.
@@ -68,12 +76,12 @@ def run_values(scenario: Scenario, *, gates: Sequence[str] = tuple(USES), every:
                        {"store": list(op.stores)})
     return {
         "dates": [str(day)[:10] for day in record["time"].values[shown]],
-        "glass": {name: _glasses(run, mix, *found, shown) for name, found in counted.items()},
-        "because": {"gate": own, **_because(run, mix, own, shown)},
+        "glass": {name: _glasses(run, mix, found, shown) for name, found in counted.items()},
+        "because": {"gate": own, **_because(run, mix, own, counted.get(own), shown)},
         "river": {"rate": _rates(record, rivers, shown),
                   "stay": [sized(float(stays["turnover_time"].sel(store=store)))
                            for store in rivers],
-                  "used": {name: _used_in(op, found[1], rivers, shown)
+                  "used": {name: _used_in(op, found.uses, rivers, shown)
                            for name, found in counted.items()}},
         "towns": {town.name: {
             **supplied[town.name],
@@ -103,20 +111,21 @@ def shares(values: np.ndarray) -> list[Any]:
     return [None if math.isnan(one) else round(SHARES * one) for one in values.tolist()]
 
 
-def _counted(op: Operator, name: str) -> tuple[Operator, Uses] | None:
-    """Water by number of uses, by a ready gate; None where the record has no such flow."""
+def _counted(op: Operator, name: str) -> _Counted | None:
+    """Uses by a ready gate; None where the record has no such flow."""
     try:
         gate = find_gate(op, name)
     except AskError:
         return None
     mine = as_counted(op, name)
-    return mine, uses_at(mine, np.arange(len(op.stores)), gate, MOST_USES, warm_up="repeat")[0]
+    uses, first = uses_at(mine, np.arange(len(op.stores)), gate, MOST_USES, warm_up="repeat")
+    return _Counted(mine, uses, first.state)
 
 
-def _glasses(run: Run, mix: Mix, counted: Operator, uses: Uses,
+def _glasses(run: Run, mix: Mix, counted: _Counted,
              shown: np.ndarray) -> dict[str, dict[str, Any]]:
     """Layers of every town's tap water on the days shown, and of the season."""
-    found = use_shares(mix, of_stores(uses, mix.stores), counted.used_before)
+    found = use_shares(mix, of_stores(counted.uses, mix.stores), counted.op.used_before)
     layers = np.concatenate([found["use_share"], found["unknown_share"][:, :, None]], axis=2)
     taps = run.flow("taps") * run.days[:, None, None]
     return {town.name: _glass(layers[:, k, :, 0], found["mean_uses"][:, k, 0],
@@ -137,12 +146,13 @@ def _glass(layers: np.ndarray, uses: np.ndarray, used: np.ndarray, weight: np.nd
             "most_used": best}
 
 
-def _because(run: Run, mix: Mix, gate: str, shown: np.ndarray) -> dict[str, Any]:
+def _because(run: Run, mix: Mix, gate: str, counted: _Counted | None,
+             shown: np.ndarray) -> dict[str, Any]:
     """Used share of each town's tap water by who used it last, for what, and how it came back."""
-    if not gate:
+    if counted is None:
         return {"names": {}, "towns": {}}
-    traced = used_parts(run.op, mix.stores, gate, most=MOST_USES, warm_up="repeat")
-    found, names = used_because(mix, traced, 1.0 - as_counted(run.op, gate).used_before[:, 0])
+    traced = used_parts(run.op, mix.stores, gate, warm_up="repeat", first=counted.first)
+    found, names = used_because(mix, traced, 1.0 - counted.op.used_before[:, 0])
     ways, uses = (found[f"used_share_by_{part}"][shown, ..., 0] for part in ("way", "use"))
     parts = {"used_in": ways.sum(axis=3), "way": ways.sum(axis=2), "used_for": uses.sum(axis=2)}
     return {"names": {dim: names[dim] for dim in parts},
