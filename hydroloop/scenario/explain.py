@@ -43,13 +43,25 @@ def all_keys() -> tuple[KeyNote, ...]:
     return tuple(_below(ScenarioFile, ()))
 
 
-def explain(key: str) -> list[str]:
-    """Explain a key in lines of text; it may be whole, with NAME, or its last words."""
-    notes = _matching(key.strip().strip("."))
+class Explained(NamedTuple):
+    """What is known of a key, or of all keys that end in a word."""
+
+    title: str
+    notes: tuple[KeyNote, ...]  # of the keys that are meant
+    facts: tuple[tuple[str, str], ...] = ()  # of the one key: a word, and what is said of it
+    keys: tuple[tuple[str, str], ...] = ()  # those that it holds, or all that are meant
+
+
+def explain(key: str) -> Explained:
+    """Explain a key; it may be whole, with NAME, or its last words."""
+    notes = tuple(_matching(key.strip().strip(".")))
     if len(notes) == 1:
-        return _lines(notes[0])
-    return [f"{len(notes)} keys end in {key.strip()}:",
-            *(f"  {one.key}: {one.meaning}" for one in notes)]
+        above = notes[0].key
+        held = [one for one in all_keys() if _is_child(one.key, above)]
+        return Explained(above, notes, tuple(_facts(notes[0])), tuple(
+            (one.key.removeprefix(above + "."), one.meaning) for one in held))
+    return Explained(f"{len(notes)} keys end in {key.strip()}:", notes,
+                     keys=tuple((one.key, one.meaning) for one in notes))
 
 
 def _below(table: type[Part], above: tuple[str, ...]) -> Iterator[KeyNote]:
@@ -173,26 +185,15 @@ def _offer(key: str) -> str:
     return f'Did you mean "{known[near]}"?' if near else "hydroloop explain lists all keys."
 
 
-def _lines(one: KeyNote) -> list[str]:
-    lines = [one.key, f"  meaning  {one.meaning}"]
-    if not one.is_table or one.examples:
-        lines.append(f"  takes    {one.takes}" + (
-            ", for example " + ", ".join(f'"{e}"' for e in one.examples) if one.examples else ""))
-    if one.held:
-        lines.append(f"  held in  {one.held}")
-    if not one.is_table or one.examples:
-        lines.append(f"  default  {one.default}")
-    if one.usual:
-        lines.append(f"  usual    {one.usual}")
-    if one.bounds:
-        lines.append(f"  bounds   {one.bounds}")
-    if one.source:
-        lines.append(f"  source   {one.source}")
-    inner = [other for other in all_keys() if _is_child(other.key, one.key)]
-    if inner:
-        lines.append("  keys")
-    return lines + [f"    {other.key.removeprefix(one.key + '.')}: {other.meaning}"
-                    for other in inner]
+def _facts(one: KeyNote) -> Iterator[tuple[str, str]]:
+    yield "meaning", one.meaning
+    has_value = not one.is_table or bool(one.examples)
+    if has_value:
+        yield "takes", one.takes + (
+            ", for example " + ", ".join(f'"{e}"' for e in one.examples) if one.examples else "")
+    told = (("held in", one.held), ("default", one.default if has_value else ""),
+            ("usual", one.usual), ("bounds", one.bounds), ("source", one.source))
+    yield from ((word, words) for word, words in told if words)
 
 
 def _is_child(key: str, above: str) -> bool:

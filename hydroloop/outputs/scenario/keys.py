@@ -32,15 +32,13 @@ def keys_document() -> Document:
 
 def key_document(key: str) -> Document:
     """What is known of a key, or of all keys that end in a word."""
-    first, *others = explain(key)
-    several = first.endswith(":")
-    meant = {line.strip().partition(": ")[0] for line in others} if several else {first}
-    rows = [line[2:].partition(": " if several or line.startswith("    ") else "  ")
-            for line in others]
-    entries = [(word.rstrip(), words.strip()) for word, _, words in rows]
-    return Document("explain", first, [Entries(entries, wide=max(8, *(
-        len(word) for word, _ in entries))), _table([
-            note for note in all_keys() if note.key in meant])])
+    found = explain(key)
+    entries = [*found.facts, *found.keys]
+    if found.facts and found.keys:
+        inner = ((f"  {name}", words) for name, words in found.keys)
+        entries = [*found.facts, ("keys", ""), *inner]
+    wide = max(8, *(len(word) for word, _ in entries))
+    return Document("explain", found.title, [Entries(entries, wide=wide), _table(found.notes)])
 
 
 def _table(notes: Sequence[KeyNote]) -> TableBlock:
