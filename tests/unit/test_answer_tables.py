@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import csv
 import math
+from dataclasses import replace
 
 import pytest
 from small_scenarios import one_town
 
 import hydroloop as hl
 from hydroloop.measures import measures
-from hydroloop.outputs.document.table import Column, Table, as_lines, plain_rows, screen_rows
+from hydroloop.outputs.document.as_text import grid_lines
+from hydroloop.outputs.document.grids import Grid, grids
+from hydroloop.outputs.document.table import Column, Table
 from hydroloop.outputs.run import because_tables, tables
 from hydroloop.outputs.run.document import run_document
 from hydroloop.outputs.run.result import Result
@@ -47,7 +50,8 @@ def test_what_is_unknown_is_empty():
     """nan is None in records, empty in CSV and a dash on screen."""
     table = Table("a", "", [Column("town", ["x"]), Column("time", [math.nan], "duration")])
     assert table.records() == [{"town": "x", "time [days]": None}]
-    assert screen_rows(table)[1] == ["time [days]", "-"]
+    (grid,) = grids(replace(table, view="across"), "us")
+    assert grid.rows[0] == ["time [days]", "-"]
 
 
 def test_csv_reads_back(tmp_path):
@@ -59,13 +63,15 @@ def test_csv_reads_back(tmp_path):
 
 def test_lines_are_aligned():
     """Names stand to the left, numbers to the right."""
-    assert as_lines([["", "A", "Bb"], ["x", "10", "5"]]) == ["      A  Bb", "  x  10   5"]
+    grid = Grid("", ["", "A", "Bb"], [["x", "10", "5"]], [False, True, True])
+    assert list(grid_lines(grid)) == ["      A  Bb", "  x  10   5"]
 
 
 def test_small_shares_are_told_from_none():
     """On screen a share below a thousandth of a percent is not zero, rounding is."""
     table = Table("a", "", [Column("t", ["x", "y", "z"]), Column("s", [1e-6, 1e-17, 0.0], "share")])
-    assert [row[1] for row in plain_rows(table)[1:]] == ["< 0.001", "0", "0"]
+    (grid,) = grids(table, "us")
+    assert [row[1] for row in grid.rows] == ["< 0.001", "0", "0"]
 
 
 def test_every_table_is_written_with_rows(run, tmp_path):

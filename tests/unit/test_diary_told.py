@@ -7,7 +7,8 @@ import pytest
 from small_scenarios import one_town
 
 from hydroloop.gates import USES
-from hydroloop.outputs.document.as_text import block_lines
+from hydroloop.outputs.document import Document
+from hydroloop.outputs.document.as_text import as_text
 from hydroloop.outputs.run.diary import _ends, _section, dates_in_words, diaries
 from hydroloop.outputs.run.journey import Map, Move, told
 from hydroloop.outputs.run.place import begin_of, date_in, town_of
@@ -67,7 +68,7 @@ def test_a_journey_through_a_home(record):
 def test_text_says_each_date_once(record):
     """Lines of one day share its date, which stands at the left."""
     (diary,) = diaries(record, walk(record, *HOME))
-    text = block_lines([_section(diary, USES["home"])], "us")
+    _, _, *text = as_text(Document("drops", "Diaries", [_section(diary, USES["home"])]))
     assert text[0] == "Drop 1: in a home once"
     assert sum("3 May 2031" in line for line in text) == 1
     assert all(len(line) <= 100 for line in text)

@@ -15,7 +15,7 @@ from unit.test_document import EVIL, TOWNS, document
 from hydroloop.files.seal import unsealed
 from hydroloop.outputs.document import Document, Paragraph, Room, Section, TableBlock
 from hydroloop.outputs.document.as_html import as_html
-from hydroloop.outputs.document.as_pdf import as_page_images, as_pdf
+from hydroloop.outputs.document.as_pdf import _typeset, as_pdf
 from hydroloop.outputs.document.as_text import as_text
 from hydroloop.outputs.document.table import Column, Table
 from hydroloop.outputs.document.writing import write_document
@@ -99,7 +99,7 @@ def test_a_table_too_wide_goes_on_below_its_first_column():
     for column in columns[1:]:
         for _, cell in zip(TOWNS, column.shown("us")[1], strict=True):
             assert f"{cell:,.0f}"[:4] in text
-    for page in as_page_images(wide, dpi=50):
+    for page in _typeset(wide, None, "png", ppi=50):
         shown = imread(io.BytesIO(page))[..., :3]
         edge = int(12 / 25.4 * 50)
         assert shown[:, -edge:].min() > 0.99, "something stands in the margin"

@@ -13,8 +13,9 @@ from small_scenarios import one_town
 import hydroloop as hl
 from hydroloop.charts.words import key_words
 from hydroloop.measures import SEASON
+from hydroloop.outputs.document import Document
 from hydroloop.outputs.document.as_json import rows_of
-from hydroloop.outputs.document.as_text import as_text, block_lines
+from hydroloop.outputs.document.as_text import as_text
 from hydroloop.outputs.document.writing import Beside, write_document
 from hydroloop.outputs.whatif.bands import spread_document
 from hydroloop.outputs.whatif.changed import changed_inputs, plan_section
@@ -305,7 +306,7 @@ def test_a_plan_is_told_with_its_points():
                           '[[step]]\nwhat = "Mend the mains."\nwhy = "They leak"\npoints = 1\n'
                           'who = "the water works"\nset = { a = 1 }\n'
                           '[[step]]\nwhat = "Ask"\npoints = 2.5\nset = { a = 2 }\n')
-    assert block_lines([plan_section(plan)], "us") == [
+    assert as_text(Document("run", "Plan", [plan_section(plan)]))[2:] == [
         "Plan: Less lost, by the Herons",
         "  1. Mend the mains. Why: They leak. Who: the water works. 1 point.",
         "  2. Ask. 2.5 points.",

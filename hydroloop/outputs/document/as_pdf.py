@@ -46,12 +46,6 @@ def as_pdf(document: Document, paper: Paper | None = None) -> bytes:
     return _typeset(document, paper, "pdf", pdf_standards=["ua-1"])[0]
 
 
-def as_page_images(document: Document, paper: Paper | None = None, *,
-                   dpi: float = 100.0) -> list[bytes]:
-    """The same pages as PNG pictures, as they come out of the printer."""
-    return _typeset(document, paper, "png", ppi=dpi)
-
-
 def _typeset(document: Document, paper: Paper | None, form: Any, **how: Any) -> list[bytes]:
     import matplotlib
     import typst

@@ -36,11 +36,6 @@ def as_text(document: Document, *, full: bool = False, width: int = WIDTH) -> li
     return lines + (below if full else [line for line in below if line])
 
 
-def block_lines(blocks: Sequence[Block], system: System, width: int = WIDTH) -> list[str]:
-    """Blocks alone, as lines."""
-    return list(_below(blocks, system, width))[1:]
-
-
 def where(document: Document, *, full: bool = True) -> list[str]:
     """What was written where, after a blank line."""
     written = document.written

@@ -131,26 +131,6 @@ def places_column(head: str, names: Sequence[str]) -> Column:
     return Column(head, names, words=[place_words(str(name)) for name in names])
 
 
-def as_lines(rows: Sequence[Sequence[str]], *, indent: str = "  ") -> list[str]:
-    """Rows of cells, the heading first, as aligned lines: the first column to the left, others
-    right."""
-    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
-    return [(indent + "  ".join(cell.ljust(width) if i == 0 else cell.rjust(width) for i, (
-        cell, width) in enumerate(zip(row, widths, strict=True)))).rstrip() for row in rows]
-
-
-def screen_rows(table: Table, system: System = "us") -> list[list[str]]:
-    """A table as rows of cells for the screen: names across the top, measures down the side."""
-    first, *others = (column.shown(system) for column in table.columns)
-    rows = [["", *(str(value) for value in first[1])]]
-    return rows + [[head, *(_screen(value, head) for value in values)] for head, values in others]
-
-
-def plain_rows(table: Table, system: System = "us") -> list[list[str]]:
-    """A table as rows of cells for the screen, as it stands."""
-    return [list(row) for row in zip(*screen_rows(table, system), strict=True)]
-
-
 def adding_up(columns: Sequence[Column], system: System = "us") -> list[list[str]]:
     """Columns for the screen that can be added up, headings first: in one unit, with the same
     decimals; the largest number has five figures or more."""
