@@ -28,7 +28,7 @@ def land_alone(works: Works) -> LandAlone:
 
     Where its water leaves it stands a reach of a river, which only fills.
     """
-    tables = {name: getattr(works, name).copy() for name in _LAND}
+    tables = {name: getattr(works.tables, name).copy() for name in _LAND}
     for name in _OF_PEOPLE:
         tables["aquifers"][name] = 0.0
     stores, flows = (_numbers(tables, of) for of in ("s_", "f_"))
@@ -47,9 +47,9 @@ def land_alone(works: Works) -> LandAlone:
         targets=target.tolist(),
         kinds=[ledger.kinds[flow] for flow in flows],
     )
-    nobody = {name: getattr(works, name)[:0] for name in _NOT_LAND}
-    left = replace(works, ledger=alone, follows=works.follows[:0, :0], **tables, **nobody)
-    return LandAlone(left, stores)
+    nobody = {name: getattr(works.tables, name)[:0] for name in _NOT_LAND}
+    left = works.tables._replace(follows=works.tables.follows[:0, :0], **tables, **nobody)
+    return LandAlone(replace(works, ledger=alone, tables=left), stores)
 
 
 def _fields(table: np.ndarray, of: str) -> list[str]:

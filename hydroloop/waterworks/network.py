@@ -57,43 +57,13 @@ _LEAST_REFERENCE_FLOW = 864.0
 
 @dataclass(frozen=True)
 class Works:
-    """All that the stepping loop needs to know of a scenario.
+    """All that the stepping loop needs to know of a scenario."""
 
-    Attributes
-    ----------
-    ledger : Ledger
-        Stores and flows in words.
-    towns, lands, aquifers, streams, mouths, laterals, cells, reservoirs : ndarray
-        Tables of `layout`.
-    order : ndarray of shape (events, 2)
-        What acts when.
-    stages : ndarray
-        Drought stages, a table of `layout`.
-    follows : ndarray of shape (stage, town)
-        Which town keeps to which stage.
-    waiting : tuple of str
-        Towns whose effluent waits a step in a pond, because they discharge above an intake that it
-        reaches again.
-    """
-
-    ledger: Ledger
-    towns: np.ndarray
-    lands: np.ndarray
-    aquifers: np.ndarray
-    streams: np.ndarray
-    mouths: np.ndarray
-    laterals: np.ndarray
-    cells: np.ndarray
-    reservoirs: np.ndarray
-    order: np.ndarray
-    stages: np.ndarray
-    follows: np.ndarray
+    ledger: Ledger  # stores and flows in words
+    tables: Tables
+    # towns whose effluent waits a step in a pond, because they discharge above an intake that it
+    # reaches again
     waiting: tuple[str, ...]
-
-    @property
-    def tables(self) -> Tables:
-        """Tables as the stepping loop takes them."""
-        return Tables(*(getattr(self, name) for name in Tables._fields))
 
     @property
     def ends(self) -> Ends:
@@ -136,8 +106,7 @@ def draw_works(
         _one_town(ledger, scenario, (rivers, lands), number, number in waiting)
         for number in range(len(scenario.town))
     ]
-    return Works(
-        ledger,
+    tables = Tables(
         stacked(towns, TOWN),
         stacked(lands.rows, LAND),
         stacked(lands.grounds, AQUIFER),
@@ -148,8 +117,9 @@ def draw_works(
         stacked(rivers.reservoirs, RESERVOIR),
         _order(scenario, rivers, waiting),
         *draw_stages(scenario, rivers),
-        tuple(name for number, name in enumerate(scenario.town) if number in waiting),
     )
+    names = tuple(name for number, name in enumerate(scenario.town) if number in waiting)
+    return Works(ledger, tables, names)
 
 
 class _Lands:

@@ -61,7 +61,7 @@ def recharge_by_land(works: Works, years: Years, last: int | None = None) -> np.
     ndarray of shape (aquifer,)
         Recharge [m3/d].
     """
-    grounds = works.aquifers
+    grounds = works.tables.aquifers
     soils = np.concatenate([_soils(works, ""), _soils(works, "yard_")])
     aquifer = np.tile(_aquifer_below(works), 2)[soils[:, 0] > 0.0]
     soils = soils[soils[:, 0] > 0.0]
@@ -78,8 +78,8 @@ def recharge_by_land(works: Works, years: Years, last: int | None = None) -> np.
 def _soils(works: Works, of: str) -> np.ndarray:
     """Area [m2], depth [mm], curve number, crop coefficient and recession of the subsoil [d] of
     each land's soil, or of its yards."""
-    lands = works.lands
-    below = works.aquifers["interflow_recession"][_aquifer_below(works)]
+    lands = works.tables.lands
+    below = works.tables.aquifers["interflow_recession"][_aquifer_below(works)]
     area = lands[f"{of or 'soil_'}area"]
     depth = lands[f"{of or 'soil_'}depth_mm"]
     return np.column_stack(
@@ -89,9 +89,9 @@ def _soils(works: Works, of: str) -> np.ndarray:
 
 def _aquifer_below(works: Works) -> np.ndarray:
     """Number of the aquifer under each land."""
-    subsoil = works.ends.target[works.lands["f_soil_percolation"]]
-    order = np.argsort(works.aquifers["s_subsoil"])
-    return order[np.searchsorted(works.aquifers["s_subsoil"], subsoil, sorter=order)]
+    subsoil = works.ends.target[works.tables.lands["f_soil_percolation"]]
+    order = np.argsort(works.tables.aquifers["s_subsoil"])
+    return order[np.searchsorted(works.tables.aquifers["s_subsoil"], subsoil, sorter=order)]
 
 
 def _percolation_mm(years: Years, soils: np.ndarray, last: int | None) -> np.ndarray:

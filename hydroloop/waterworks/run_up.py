@@ -90,7 +90,7 @@ def first_volumes(works: Works, past: Past) -> np.ndarray:
     tables = [*works.tables, *works.ends, past.series.minimum_flow[past.last_year :]]
     volumes, given = np.array(works.ledger.volumes), works.ledger.given
     end, mean_active = past.known.once(lambda: _settled(works, past, volumes), *tables, volumes)
-    works.aquifers["mean_active"] = mean_active
+    works.tables.aquifers["mean_active"] = mean_active
     first = end.copy()
     first[list(given)] = list(given.values())
     return first
@@ -98,17 +98,18 @@ def first_volumes(works: Works, past: Past) -> np.ndarray:
 
 def _settled(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Volumes on the first day, and the long-run mean of what lies above the drained level."""
-    slow, floor = works.aquifers["s_store"], works.aquifers["drained_volume"]
+    grounds = works.tables.aquifers
+    slow, floor = grounds["s_store"], grounds["drained_volume"]
     of_land, alone = _of_land(works), land_alone(works)
     usual, wetter = _recharge_by_land(works, past)
     guess_alone = guess[alone.stores]
-    guess_alone[alone.works.aquifers["s_store"]] = works.aquifers["recession"] * usual
+    guess_alone[alone.works.tables.aquifers["s_store"]] = grounds["recession"] * usual
     held, rise = past.known.once(lambda: _land_by_itself(alone, past, guess_alone),
                                  *alone.works.tables, guess_alone)  # fmt: skip
     before = guess.copy()
     before[alone.stores] = held
     before[slow] += floor
-    works.aquifers["mean_active"] = _mean_above(works, usual + works.aquifers["artificial"])
+    grounds["mean_active"] = _mean_above(works, usual + grounds["artificial"])
     begin = guess.copy()
     begin[of_land] = before[of_land]
     for _ in range(_MOST_PASSES):
@@ -118,17 +119,17 @@ def _settled(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, n
         holds = (kept < 1.0) & (begin[slow] + lacking > floor)
         level = np.where(holds, begin[slow] + lacking, guess[slow])
         end[slow] = np.where(holds, end[slow] + kept * lacking, guess[slow])
-        expected = works.aquifers["mean_active"].copy()
-        works.aquifers["mean_active"] = _mean_active(works, run.rate, wetter)
-        apart = np.abs(works.aquifers["mean_active"] - expected) > _MOVED * expected
+        expected = grounds["mean_active"].copy()
+        grounds["mean_active"] = _mean_active(works, run.rate, wetter)
+        apart = np.abs(grounds["mean_active"] - expected) > _MOVED * expected
         settled = kept * np.abs(lacking) <= _MOVED * (end[slow] - floor)
-        if settled[holds].all() and not (apart & (works.aquifers["infiltration"] > 0.0)).any():
+        if settled[holds].all() and not (apart & (grounds["infiltration"] > 0.0)).any():
             break
         # Once more from better levels; what no land fills, such as reservoirs, goes on from here.
         begin, earlier = end.copy(), begin
         begin[of_land] = earlier[of_land]
         begin[slow] = level
-    return end, works.aquifers["mean_active"].copy()
+    return end, grounds["mean_active"].copy()
 
 
 def _mean_active(works: Works, moved: np.ndarray, wetter: np.ndarray) -> np.ndarray:
@@ -136,7 +137,7 @@ def _mean_active(works: Works, moved: np.ndarray, wetter: np.ndarray) -> np.ndar
     its recession times what reaches it, less what wells pump and what sewers get in the mean. What
     people do is as in the last year. Where sewers ask for more than that, rivers keep a little;
     where wells leave nothing, it stays as it was."""
-    grounds, kinds = works.aquifers, np.array(works.ledger.kinds)
+    grounds, kinds = works.tables.aquifers, np.array(works.ledger.kinds)
     net = np.zeros(len(works.ledger.stores) + 1)
     by_level = np.isin(kinds, _BY_LEVEL)
     np.add.at(net, works.ends.target, moved)
@@ -145,7 +146,7 @@ def _mean_active(works: Works, moved: np.ndarray, wetter: np.ndarray) -> np.ndar
 
 
 def _mean_above(works: Works, inflow: np.ndarray) -> np.ndarray:
-    grounds = works.aquifers
+    grounds = works.tables.aquifers
     left = np.maximum(inflow - grounds["infiltration"], LEAST_BASEFLOW * inflow)
     return np.where(left > 0.0, grounds["recession"] * left, grounds["mean_active"])
 
@@ -165,7 +166,7 @@ def _land_by_itself(
     """Volumes of the land a year before the first day with nobody living there, and how much
     groundwater gains in that year; groundwater settled to what all the years hold up."""
     works = alone.works
-    slow, steps = works.aquifers["s_store"], past.n_steps
+    slow, steps = works.tables.aquifers["s_store"], past.n_steps
     before = guess
     if past.last_year:
         years = past.steps(0, past.last_year)
@@ -188,15 +189,16 @@ def _kept(works: Works, run: Means, past: Past, steps: int) -> np.ndarray:
     out = np.zeros(len(run.volume) + 1)
     by_level = np.isin(works.ledger.kinds, _BY_LEVEL)
     np.add.at(out, works.ends.source, np.where(by_level, run.rate, 0.0))
-    slow = works.aquifers["s_store"]
-    above = run.volume[slow] - works.aquifers["drained_volume"]
+    slow = works.tables.aquifers["s_store"]
+    above = run.volume[slow] - works.tables.aquifers["drained_volume"]
     share = np.divide(past.step * out[slow], above, out=np.zeros(len(slow)), where=above > 0.0)
     return (1.0 - np.minimum(share, 1.0)) ** steps
 
 
 def _of_land(works: Works) -> np.ndarray:
     """Stores of land and ground, which need no town to fill."""
-    tables = ((works.lands, "s_outlet"), (works.aquifers, "s_river"), (works.streams, ""))
+    drawn = works.tables
+    tables = ((drawn.lands, "s_outlet"), (drawn.aquifers, "s_river"), (drawn.streams, ""))
     found = [
         table[name]
         for table, elsewhere in tables

@@ -34,13 +34,13 @@ def _assert_closes(run: Run) -> None:
 
 def _assert_limits(run: Run) -> None:
     ledger, names = run.works.ledger, run.names
-    for town, row in zip(run.scenario.town, run.works.towns, strict=True):
+    for town, row in zip(run.scenario.town, run.works.tables.towns, strict=True):
         slack = 1.0 + 1e-12
         tanks = run.volume[:, names.index(f"{town}/tanks")]
         assert tanks.max() <= max(row["tanks_volume"], tanks[0]) * slack
         sewers = run.volume[:, names.index(f"{town}/sewers")]
         assert sewers.max() <= max(row["sewer_storage"], sewers[0]) * slack
-    for dam, row in zip(run.scenario.reservoir, run.works.reservoirs, strict=True):
+    for dam, row in zip(run.scenario.reservoir, run.works.tables.reservoirs, strict=True):
         assert run.volume[:, names.index(f"{dam}/reservoir")].max() <= row["capacity"] * (1 + 1e-12)
     for town, number in zip(run.scenario.town, range(len(run.scenario.town)), strict=True):
         for purpose, (kind, column) in enumerate([("home_use", 0), ("work_use", 1)]):
