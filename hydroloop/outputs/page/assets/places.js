@@ -17,11 +17,11 @@ const WAYS = {
   "reclaimed>treatment": ["reclaimed", 440, 280, 260, 280, 260, 110], "reclaimed>yards": ["reclaimed", 440, 265, 560, 265, 560, 40, 880, 40],
   "reclaimed>ground": ["reclaimed", 440, 290, 600, 290, 600, 262, 640, 262], "reclaimed>river": ["reclaimed", 440, 300, 100, 300],
   "sewers>river": ["sewage", 640, 430, 640, 505, 100, 505], "land>river": ["storm", 760, 540, 100, 540],
-  "yards>sky": ["air", 880, 60, 1000, 60], "wastewater>solids": ["ground", 420, 430, 420, 490],
+  "yards>sky": ["air", 880, 60, 1070, 60], "wastewater>solids": ["ground", 420, 430, 420, 490],
   "homes>ground": ["sewage", 880, 205, 700, 205, 700, 262, 660, 262],
 };
 // Where the number of a flow stands, if not by its longest leg.
-const NUMBERS = { "yards>sky": [976, 50], "mains>homes": [770, 180], "mains>yards": [790, 52], "reclaimed>treatment": [320, 268],
+const NUMBERS = { "yards>sky": [1000, 94], "mains>homes": [770, 180], "mains>yards": [752, 38], "reclaimed>treatment": [320, 268],
   "wastewater>reclaimed": [452, 388], "wastewater>solids": [426, 474] };
 const ENDS = { sky: "the air", solids: "sludge", land: "the land", rain: "rain", ground: "the ground", river: "the river", import: "bought water" };
 function partName(name) { return PARTS[name] ? PARTS[name][0].toLowerCase() : ENDS[name] || name; }
@@ -60,7 +60,7 @@ function drawLoop() {
   const shows = (...ways) => ways.some((way) => drawn.has(way));
   if (shows("land>sewers", "land>river")) names.push(write(766, 530, "rain from the land"));
   if (shows("wastewater>solids")) names.push(write(420, 508, "sludge", { "text-anchor": "middle" }));
-  if (shows("yards>sky")) names.push(write(1000, 40, "to the air", { "text-anchor": "end" }));
+  if (shows("yards>sky")) names.push(write(1078, 32, "to the air", { "text-anchor": "end" }));
   if (shows("import>tanks", "import>mains", "import>treatment")) names.push(write(486, 16, "bought"));
   if (shows("ground>treatment", "ground>tanks")) names.push(write(310, 30, "wells"));
   const told = found.flows.filter((one) => WAYS[`${one.from}>${one.to}`]).map((one) => [one.rate[state.day], one])
@@ -68,14 +68,14 @@ function drawLoop() {
     .map(([rate, one]) => `${quantity(rate, "flow", most)} from ${partName(one.from)} to ${partName(one.to)}`);
   const words = `${town.label} on ${dateWords(run.dates[state.day])}: ${joined(told)}.`;
   document.getElementById("loop-words").textContent = `${words} Numbers are in ${unit.name}, bands to scale; times are mean stays over the season (volume over flow).`;
-  picture("loop-picture", 1010, 600, words, [...bands, ...river, ...boxes, ...others, ...labels, ...names]);
+  picture("loop-picture", 1090, 600, words, [...bands, ...river, ...boxes, ...others, ...labels, ...names]);
 }
 function storeLabel(store) { return frame.river.find((one) => one.store === store)?.label ?? ""; }
 
 function mapPlaces() {
   const rows = Math.max(...frame.river.map((one) => one.row)) + 1;
   const left = Math.min(...frame.river.map((one) => one.x)), right = Math.max(...frame.river.map((one) => one.x + one.wide));
-  const across = (x) => 50 + 900 * (x - left) / (right - left), down = (row) => 185 + 215 * row;
+  const across = (x) => 50 + 900 * (x - left) / (right - left), down = (row) => 215 + 215 * row;
   const stores = new Map(frame.river.map((one) => [one.store, { ...one, a: across(one.x), b: across(one.x + one.wide), y: down(one.row) }]));
   const towns = new Map(), taken = {};
   for (const town of frame.towns) {
@@ -117,18 +117,18 @@ function drawMap() {
     parts.push(write(50, y + 68 > high - 4 ? high - 4 : y + 68, `${own.find(([one]) => one.role !== "reservoir")?.[0].river ?? own[0][0].river}: ${timeWords(stay)} from head to end`, { class: "strong" }));
     said.push(`${reaches[0]?.[0].river ?? own[0][0].river} ends with ${quantity(rate[last[1]][day], "river_flow")}, ${percent((used[last[1]][day] ?? NaN) / SHARES)} of it used before`);
   }
-  const taps = [];
+  const taps = [], boxes = [];
   for (const town of towns.values()) {
     const row = run.glass[state.gate][town.name].layers[day];
     const share = row[0] === null ? null : sum(row.slice(1, -1)) / SHARES;
     taps.push(`${town.label} ${percent(share)}`);
     town.ends.forEach((end, k) => end && parts.push(node("path", { class: "edge", "stroke-dasharray": k ? "5 4" : "none",
-      d: `M${end.a + (k ? 0.2 : 0.75) * (end.b - end.a)} ${end.y}V${town.y + 20 + 12 * k}H${town.x}`, "stroke-width": 2.5 })));
-    parts.push(node("rect", { x: town.x - town.half, y: town.y - 24, width: 2 * town.half, height: 48, rx: 8, class: "part" }),
+      d: `M${end.a + (k ? 0.2 : 0.75) * (end.b - end.a)} ${end.y}V${town.y + 20 - 12 * k}H${town.x}`, "stroke-width": 2.5 })));
+    boxes.push(node("rect", { x: town.x - town.half, y: town.y - 24, width: 2 * town.half, height: 48, rx: 8, class: "part" }),
       write(town.x, town.y - 5, town.label, { "text-anchor": "middle", class: "strong" }),
       write(town.x, town.y + 15, `tap: ${percent(share)} used`, { "text-anchor": "middle" }));
   }
-  parts.push(...walkMarks(stores, towns));
+  parts.push(...boxes, ...walkMarks(stores, towns));
   for (let k = 0; k < 40; k += 1) parts.push(node("rect", { x: 660 + 5 * k, y: 6, width: 5.5, height: 14, fill: frame.colours.shades[k] }));
   parts.push(write(652, 18, "used before: 0 %", { "text-anchor": "end" }), write(868, 18, percent(most)));
   const words = `On ${dateWords(run.dates[day])}: ${joined(said)}. Used before at the taps: ${joined(taps)}.`;
