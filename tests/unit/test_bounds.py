@@ -45,7 +45,7 @@ def test_every_number_has_bounds_around_what_is_usual(note):
     for value in given:
         if isinstance(value, str | int | float):
             assert bound.holds(*ends(value)), value
-    assert f"  bounds   {bound.words(here.dimension)}" in explain(note.key)
+    assert ("bounds", bound.words(here.dimension)) in explain(note.key).facts
     assert not _findings(note, here, bound.high)
     beyond = bound.high + 1 if isinstance(bound.high, int) else bound.high * 1.001
     # More than the whole is no share at all, and beyond the pole there is no latitude.
