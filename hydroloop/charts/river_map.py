@@ -12,10 +12,12 @@ from matplotlib.patches import FancyBboxPatch, Polygon, Rectangle
 from hydroloop.charts.asking import mean_member
 from hydroloop.charts.colours import EFFLUENT, LINE, PAPER, RIVER, WALL, shade
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
-from hydroloop.charts.places import ALONG, in_river, intake_store, outfall_store
 from hydroloop.charts.ribbons import ribbon
 from hydroloop.charts.words import flow_words, joined, percent, place_words, span_words
 from hydroloop.errors import AskError, Problem
+from hydroloop.measures import find_towns
+from hydroloop.measures.towns import in_rivers
+from hydroloop.record import ALONG
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System
 
@@ -56,6 +58,8 @@ def river_map(record: xr.Dataset, table: xr.Dataset, units: System = "us") -> Pi
     # A scale of its own for a hundredth part would make little look like much.
     most = max(0.1, *(math.ceil(20.0 * share - 1e-9) / 20.0 for share in drawn.used.values()))
     towns = [str(name) for name in table["town"].values] if "town" in table.dims else []
+    ends = {town.name: (town.water_source, town.outlet) for town in find_towns(record, towns)
+            if town.name in towns}
     what = "The river" if not drawn.branches else "The rivers"
     its = "its" if not drawn.branches else "their"
     picture = Picture(f"{what} and {its} towns, {span_words(record['time'].values)}",
@@ -68,14 +72,14 @@ def river_map(record: xr.Dataset, table: xr.Dataset, units: System = "us") -> Pi
     for chain in [drawn.stem, *drawn.branches]:
         _draw_chain(picture, record, drawn, chain, most)
     for chain in [drawn.stem, *drawn.branches]:
-        _draw_towns(picture, record, table, drawn, chain, towns)
+        _draw_towns(picture, table, drawn, chain, ends)
     _draw_scales(picture, drawn, most, units)
     return picture
 
 
 def laid_out(record: xr.Dataset, table: xr.Dataset) -> Layout:
     """The main stem, what flows into it, and where each of their stores stands."""
-    waters = in_river(record)
+    waters = in_rivers(record)
     if not waters:
         raise AskError(Problem("river", "this record has no river.",
                                "A map needs stores that are reaches or reservoirs."))
@@ -151,13 +155,12 @@ def _colour(drawn: Layout, store: str, most: float) -> str:
     return shade(drawn.used[store] / most)
 
 
-def _draw_towns(picture: Picture, record: xr.Dataset, table: xr.Dataset, drawn: Layout,
-                chain: list[str], towns: list[str]) -> None:
+def _draw_towns(picture: Picture, table: xr.Dataset, drawn: Layout, chain: list[str],
+                ends: dict[str, tuple[str, str]]) -> None:
     """Towns above their river, with an arrow up from the intake and one down from the outfall."""
     step = drawn.x[chain[1]] - drawn.x[chain[0]] if len(chain) > 1 else drawn.step
     y, taken = drawn.y[chain[0]], [-9.0, -9.0]  # right ends of the boxes of each row
-    ends = {town: (intake_store(record, town), outfall_store(record, town)) for town in towns}
-    here = [town for town in towns if (ends[town][0] or ends[town][1]) in chain]
+    here = [town for town in ends if (ends[town][0] or ends[town][1]) in chain]
     for town in sorted(here, key=lambda name: min(
             drawn.x[store] for store in ends[name] if store in drawn.x)):
         at = [drawn.x[store] + (0.7 if k == 0 else 0.15) * step if store in chain else None

@@ -13,10 +13,10 @@ from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullFormat
 from hydroloop.charts.asking import mean_member, number, of_town, use_classes, use_of
 from hydroloop.charts.colours import LINE, MARK, RIVER, STORM, UNKNOWN, use_colour
 from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
-from hydroloop.charts.places import intake_store
 from hydroloop.charts.season_axes import LEFT, RIGHT, name_beside, name_months, panel
 from hydroloop.charts.words import date_words, percent, place_words, span_words, use_words
 from hydroloop.gates import Use
+from hydroloop.measures import find_towns
 from hydroloop.units import display_unit, format_quantity
 from hydroloop.units.printing import System, figures
 
@@ -125,7 +125,8 @@ def _course(town: xr.Dataset, record: xr.Dataset | None, name: str) -> Course:
 def _water(river: np.ndarray, record: xr.Dataset | None, town: str) -> Water | None:
     """The reservoir that a town draws from, or else the river at its intake."""
     has_flows = record is not None and "flow" in record.dims
-    store = intake_store(record, town) if record is not None and has_flows else ""
+    store = next((one.water_source for one in find_towns(record) if one.name == town), "") \
+        if record is not None and has_flows else ""
     if store and record is not None and str(record["role"].sel(store=store).values) == "reservoir":
         held = mean_member(record[["volume"]])["volume"].sel(store=store).values
         return Water(str(record["label"].sel(store=store).values), held[1:])

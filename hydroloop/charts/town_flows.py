@@ -10,9 +10,10 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.charts.asking import mean_member
-from hydroloop.charts.places import ALONG, below, intake_store, outfall_store
 from hydroloop.errors import AskError, Problem
-from hydroloop.record import nearest
+from hydroloop.measures import find_towns
+from hydroloop.measures.towns import Town, below
+from hydroloop.record import ALONG, OPEN_WATERS, nearest
 
 GROUPS = {
     "treatment": ("rapid_mix", "flocculation", "sedimentation", "filters", "clearwell",
@@ -80,11 +81,12 @@ class RiverAt:
 def town_flows(record: xr.Dataset, table: xr.Dataset, town: str) -> TownFlows:
     """Mean flows of a town between groups of its stores."""
     record, table = mean_member(record), mean_member(table)
-    group = store_groups(record, town)
+    own = town_in(record, town)
+    group = store_groups(record, own)
     source, target = (np.array([group.get(str(end), str(end)) for end in record[side].values])
                       for side in ("source", "target"))
     rate, kind = record["rate"].mean("time").values, record["kind"].values.astype(str)
-    intake, outfall = intake_store(record, town), outfall_store(record, town)
+    intake, outfall = own.water_source, own.outlet
     is_closed = bool(intake and outfall) and intake in below(record, outfall)
     return TownFlows(
         source, target, kind, rate, group_stays(record, table, group, rate),
@@ -94,32 +96,32 @@ def town_flows(record: xr.Dataset, table: xr.Dataset, town: str) -> TownFlows:
     )
 
 
-def store_groups(record: xr.Dataset, town: str) -> dict[str, str]:
+def town_in(record: xr.Dataset, name: str) -> Town:
+    """A town of the record, by its name."""
+    found = {town.name: town for town in find_towns(record)}
+    if name in found:
+        return found[name]
+    places = sorted(set(record["place"].values.astype(str)))
+    if name in places:
+        what = f'no water flows into homes of "{name}".'
+        raise AskError(Problem("town", what, "Choose a place with flows of kind home_use."))
+    raise AskError(Problem("town", f'the record has no place "{name}".', nearest(name, places)))
+
+
+def store_groups(record: xr.Dataset, town: Town) -> dict[str, str]:
     """Store to group."""
     names = {role: name for name, roles in GROUPS.items() for role in roles}
-    places = record["place"].values.astype(str)
-    if town not in places:
-        cure = nearest(town, sorted(set(places)))
-        raise AskError(Problem("town", f'the record has no place "{town}".', cure))
     group = {}
     for store, place, role in zip(
-        record["store"].values.astype(str), places, record["role"].values.astype(str), strict=True
+        *(record[name].values.astype(str) for name in ("store", "place", "role")), strict=True
     ):
-        if role in ("reach", "reservoir"):
+        if role in OPEN_WATERS:
             group[store] = "river"
         elif role in ("subsoil", "groundwater"):
             group[store] = "ground"
         else:
-            group[store] = names.get(role, "land") if place == town else "elsewhere"
-    used = [
-        str(target)
-        for target, kind in zip(record["target"].values, record["kind"].values, strict=True)
-        if kind == "home_use" and group.get(str(target)) != "elsewhere"
-    ]
-    if not used:
-        what = f'no water flows into homes of "{town}".'
-        raise AskError(Problem("town", what, "Choose a place with flows of kind home_use."))
-    return {**group, **dict.fromkeys(used, "homes")}
+            group[store] = names.get(role, "land") if place == town.name else "elsewhere"
+    return {**group, **dict.fromkeys(town.homes, "homes")}
 
 
 def _stretch(record: xr.Dataset, intake: str, outfall: str) -> list[str]:

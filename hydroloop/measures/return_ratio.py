@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import xarray as xr
 
+from hydroloop.record import ALONG
 from hydroloop.tracing import Operator, operator
 from hydroloop.tracing.elimination import Water
 from hydroloop.tracing.labels import Rules, follow_label
@@ -14,7 +15,6 @@ from hydroloop.tracing.ordering import plan
 from hydroloop.tracing.returning import open_waters
 
 # What flows along a river, what is taken out of one, and what comes back as used water.
-_ALONG = ("river", "release", "spill", "upstream", "downstream")
 _TAKES = ("intake", "supply", "home_use", "work_use", "yard_use")
 _FROM_SEWERS = ("sewage", "treatment", "bypass", "overflow", "outfall")
 
@@ -107,7 +107,7 @@ def _gross(op: Operator) -> tuple[Operator, np.ndarray]:
     added = _returns(op, kinds, is_open).astype(float)
     into_open = np.where(op.target >= 0, is_open[op.target], False)
     takes = from_open & ~into_open & np.isin(kinds, _TAKES)
-    onward = from_open & np.isin(kinds, _ALONG)
+    onward = from_open & np.isin(kinds, ALONG)
     kept = np.flatnonzero(~takes & ~(from_open & (kinds == "evaporation")))
     flows, rates = [kept], [op.water.rate[:, kept]]
     source, injection = [op.source[kept]], [added[kept]]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -60,6 +60,16 @@ class Run:
     def days(self) -> np.ndarray:
         """Lengths of the steps, (time) [d]."""
         return self.op.water.days
+
+    def member(self, place: int) -> Run:
+        """One member alone, without a member dim."""
+        def own(values: np.ndarray | None) -> np.ndarray | None:
+            return None if values is None else values[..., [place]]
+
+        return replace(
+            self, op=self.op.member(place), demand=own(self.demand), cut=own(self.cut),
+            minimum_flow=own(self.minimum_flow), stage_days=own(self.stage_days),
+            rain_mm=own(self.rain_mm), et0_mm=own(self.et0_mm))
 
     def number(self, town: str) -> int:
         """Place of a town among the towns."""

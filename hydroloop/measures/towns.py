@@ -1,4 +1,4 @@
-"""Towns of a record: which flows are their taps, intakes, wells and outfalls."""
+"""Towns of a record: which flows are their taps, intakes, wells and outfalls, and their rivers."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import HydroloopWarning
+from hydroloop.record import ALONG, BOUNDARIES, OPEN_WATERS
 
 RIVER_KINDS = ("river", "upstream", "lateral", "release", "spill")
 """Flows that come down a river."""
@@ -49,7 +50,12 @@ class Town:
     mains : str
         Store that most of its tap water is drawn from; empty if none.
     first : str
-        Store where most of its raw water arrives; the mains if it takes none in.
+        Store where most of what it takes in and buys arrives; the mains if that is nothing.
+    homes : tuple of str
+        Stores that its taps run into.
+    water_source, outlet : str
+        Reach or reservoir that most of its intake comes from, and that most of its effluent goes
+        to; empty if none.
     """
 
     name: str
@@ -70,6 +76,9 @@ class Town:
     own: np.ndarray
     mains: str
     first: str
+    homes: tuple[str, ...]
+    water_source: str
+    outlet: str
     drawn: np.ndarray = field(init=False)
     takes: np.ndarray = field(init=False)
 
@@ -130,6 +139,25 @@ def tell_stray_outfalls(record: Any, towns: Sequence[Town]) -> None:
             f'"{towns[0].name}/{sources[0]}".', HydroloopWarning, stacklevel=4)
 
 
+def in_rivers(record: xr.Dataset) -> set[str]:
+    """Stores that are reaches of rivers, or reservoirs."""
+    wet = np.isin(record["role"].values, OPEN_WATERS)
+    return set(record["store"].values[wet].astype(str).tolist())
+
+
+def below(record: xr.Dataset, start: str) -> set[str]:
+    """Every store downstream along the river, and the place itself."""
+    along = np.isin(record["kind"].values, ALONG)
+    pairs = list(zip(record["source"].values[along].astype(str),
+                     record["target"].values[along].astype(str), strict=True))
+    found: set[str] = set()
+    edge = {start}
+    while edge:
+        found |= edge
+        edge = {b for a, b in pairs if a in edge and b not in found and b not in BOUNDARIES}
+    return found
+
+
 class _Seen:
     """Flows with the place and role of both their ends, from a record or an operator."""
 
@@ -180,6 +208,7 @@ def _town(see: _Seen, name: str, taps: np.ndarray) -> Town:
     sources, ends = sources[sources >= 0], ends[ends >= 0]
     is_river = len(sources) > 0 and not (see.roles[sources] == "reservoir").any()
     from_intakes, at_end = np.isin(see.source, sources) & is_river, np.isin(see.target, ends)
+    homes = np.unique(see.target[taps])
     return Town(
         name, taps, see.is_kind("work_use") & enters,
         see.is_kind("yard_use", "reclaimed") & enters & (see.to_role == "yards"),
@@ -189,4 +218,7 @@ def _town(see: _Seen, name: str, taps: np.ndarray) -> Town:
         from_intakes & ~see.is_kind("evaporation"),
         from_intakes & see.is_kind(*LEAVES_AS_WATER),
         see.is_kind(*RIVER_KINDS) & at_end, outfalls | (overflows & at_end),
-        leaves, mains, see.most(see.target, takes) or mains)
+        leaves, mains, see.most(see.target, takes | (see.is_kind("import") & enters)) or mains,
+        tuple(see.stores[store] for store in homes.tolist() if store >= 0),
+        see.most(see.source, intakes & np.isin(see.from_role, OPEN_WATERS)),
+        see.most(see.target, outfalls & np.isin(see.to_role, OPEN_WATERS)))

@@ -8,7 +8,7 @@ from hydroloop.record.check import (
     closure_gap,
     step_days,
 )
-from hydroloop.record.names import BOUNDARIES, KINDS, nearest
+from hydroloop.record.names import ALONG, BOUNDARIES, KINDS, OPEN_WATERS, nearest
 from hydroloop.record.netcdf import read_record, write_record
 from hydroloop.record.network import Network
 from hydroloop.record.select import flow_mask, flow_total
@@ -17,8 +17,10 @@ from hydroloop.record.tables import edges_of, water_record
 
 __all__ = [
     "ALLOWED_GAP",
+    "ALONG",
     "BOUNDARIES",
     "KINDS",
+    "OPEN_WATERS",
     "Network",
     "build_record",
     "check_is_record",

@@ -18,6 +18,12 @@ KINDS = (
 )  # fmt: skip
 """What a flow of a simulated record can be. A record from tables may use words of its own."""
 
+ALONG = ("river", "release", "spill", "upstream", "downstream")
+"""Kinds of flows along a river."""
+
+OPEN_WATERS = ("reach", "reservoir")
+"""Roles of the stores of a river."""
+
 _NUMBER_AT_END = re.compile(r"[_\- ]?\d+$")
 
 

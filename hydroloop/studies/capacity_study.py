@@ -24,7 +24,7 @@ from hydroloop.plants.capacity import RATED, STATED
 from hydroloop.plants.design import has_steps, raw_water
 from hydroloop.plants.growth import Reached, bought, reached
 from hydroloop.plants.standby import Standby, with_largest_out
-from hydroloop.record import flow_mask, step_days
+from hydroloop.record import step_days
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.schema_town import Town
 from hydroloop.studies.capacity_years import rates_of, remedies, uses_today, years_ahead
@@ -134,9 +134,10 @@ def _supply_limits(record: xr.Dataset, name: str, town: Town,
     kept, beside = 1.0 / raw_water(town.plant, 1.0), water.wells + water.imported
     if town.intake is not None and town.intake.permit is not None:
         limits["permit"] = town.intake.permit * kept + beside
-    if flow_mask(record, kind="intake", to_place=name, from_role="reach").any():
-        run = run_of(record)
+    run = run_of(record)
+    flow = river_flow(run)[:, run.number(name)]
+    if np.isfinite(flow).any():
         assert run.minimum_flow is not None
-        free = (river_flow(run) - run.minimum_flow)[:, run.number(name)]
+        free = flow - run.minimum_flow[:, run.number(name)]
         limits["river on its driest day"] = max(0.0, float(free.min())) * kept + beside
     return limits

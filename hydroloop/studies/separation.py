@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from hydroloop.measures import Mix, season_mean, use_shares
+from hydroloop.measures import Mix, find_towns, season_mean, use_shares
 from hydroloop.measures.materials import materials
 from hydroloop.plants.sludge import alum_sludge
 from hydroloop.record import flow_mask, flow_total
@@ -36,7 +36,7 @@ def separations(scenario: Scenario, record: xr.Dataset,
     """What each step of the towns' plants catches, and what passes: means of the season, by town.
     Every material is followed only once."""
     op = operator(record)
-    taps = {town: flow_mask(record, kind="home_use", to_place=town) for town in towns}
+    taps = {town.name: town.taps for town in find_towns(op, towns) if town.name in towns}
     found = materials(record, op, taps, scenario)
     mix = Mix(op, list(taps.values()))
     uses, _ = uses_at(op, mix.stores, None, 1, warm_up=scenario.season.warm_up)

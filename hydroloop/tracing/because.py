@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -11,7 +11,6 @@ import xarray as xr
 
 from hydroloop.errors import AskError, Problem
 from hydroloop.record import nearest
-from hydroloop.tracing.elimination import Water
 from hydroloop.tracing.last_use import check_drawn
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.parts import APART, advance, crossings
@@ -220,8 +219,7 @@ def used_parts(
     rules = crossings(op, mask, users)
     found = []
     for member in range(op.shape[2]):
-        alone = replace(op, members=None, water=Water(
-            op.water.volume[..., [member]], op.water.rate[..., [member]], op.water.days))
+        alone = op.member(member)
         begun = parts_begun(alone, rules, counted[..., member], warm_up)
         found.append(advance(alone, rules, begun, op.shape[0], stores)[1])
     return UsedParts(users, np.stack([parts.user for parts in found], axis=-1),

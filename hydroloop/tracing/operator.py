@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -56,6 +56,11 @@ class Operator:
     def shape(self) -> tuple[int, int, int]:
         """Numbers of steps, stores and members."""
         return len(self.water.days), len(self.stores), self.water.rate.shape[2]
+
+    def member(self, place: int) -> Operator:
+        """One member alone, without a member dim."""
+        volume, rate = (values[..., [place]] for values in (self.water.volume, self.water.rate))
+        return replace(self, members=None, water=Water(volume, rate, self.water.days))
 
     @cached_property
     def runs(self) -> np.ndarray:

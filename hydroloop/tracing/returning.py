@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from hydroloop.record import ALONG
 from hydroloop.tracing.operator import Operator
 
 ABOVE, NOT_KNOWN, WITHIN = "above the map", "not known", "not returned"
@@ -20,7 +21,6 @@ WAYS = (*RETURNS, WITHIN, ABOVE, NOT_KNOWN)
 
 # A use by these flows happens in the store that they leave; by others in the one they enter.
 _LEAVES_USE = ("sewage", "treatment", "backwash", "bypass", "overflow", "outfall", "reclaimed")
-_ALONG = ("river", "release", "spill", "upstream", "downstream")
 
 
 class Users(NamedTuple):
@@ -63,7 +63,7 @@ def users_of(op: Operator, gate: np.ndarray) -> Users:
 
 def open_waters(op: Operator) -> np.ndarray:
     """Rivers and reservoirs: the stores that something flows along, shape (store)."""
-    along = np.isin(op.kinds, _ALONG)
+    along = np.isin(op.kinds, ALONG)
     return _ends(op, along, op.source) | _ends(op, along, op.target)
 
 

@@ -6,21 +6,19 @@ from collections.abc import Sequence
 
 import xarray as xr
 
-from hydroloop.measures import Mix, run_of, season_mean, town_flow, used_because
+from hydroloop.measures import Mix, Run, season_mean, town_flow, used_because
 from hydroloop.measures.flows import mean_flow
 from hydroloop.measures.gather.dataset import Found, dataset_of
-from hydroloop.scenario import Scenario
 from hydroloop.tracing import as_counted, used_parts
-from hydroloop.waterworks.simulate import simulate
 
 
-def used_parts_of(scenarios: Sequence[Scenario], runs: Sequence[str]) -> xr.Dataset:
+def used_parts_of(ends: Sequence[Run], runs: Sequence[str]) -> xr.Dataset:
     """Parts of the season's used share in several runs.
 
     ``season_used_share_by_way`` (run, town, used_in, way) [-], NaN where no water reaches a town,
     and ``reclaimed_to_supply`` (run, town), mean of the season [m3/d].
     """
-    each = [_season_of(one) for one in scenarios]
+    each = [_season_of(run) for run in ends]
     towns, places = (list(dict.fromkeys(str(name) for one in each for name in one[dim].values))
                      for dim in ("town", "used_in"))
     whole = []
@@ -33,8 +31,7 @@ def used_parts_of(scenarios: Sequence[Scenario], runs: Sequence[str]) -> xr.Data
                      join="outer")  # fmt: skip
 
 
-def _season_of(scenario: Scenario) -> xr.Dataset:
-    run = run_of(simulate(scenario), scenario.town)
+def _season_of(run: Run) -> xr.Dataset:
     mix = Mix(run.op, [town.taps for town in run.towns])
     traced = used_parts(run.op, mix.stores, None, warm_up=run.warm_up)
     above = 1.0 - as_counted(run.op, None).used_before[:, 0]

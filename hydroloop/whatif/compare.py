@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 import xarray as xr
 
 from hydroloop.errors import InputError, Problem
+from hydroloop.measures import Run
 from hydroloop.scenario import Scenario
 from hydroloop.waterworks.members import SharedForcing
 from hydroloop.whatif.because import used_parts_of
@@ -23,7 +24,7 @@ from hydroloop.whatif.difference import (
     inputs_that_differ,
 )
 from hydroloop.whatif.plan import Plan
-from hydroloop.whatif.season_table import at_places, season_table
+from hydroloop.whatif.season_table import at_places, seasons
 
 MOST_CHANGES = 60
 """More changes than this are no answer to the question why."""
@@ -45,12 +46,13 @@ class Comparison:
     contributions: xr.Dataset
     error: xr.Dataset | None  # standard error of each contribution; None where every order was run
     runs: int  # seasons that were run
+    ends: tuple[Run, Run] = field(repr=False)  # arrays of the two
 
     @cached_property
     def used_parts(self) -> xr.Dataset:
         """The used share of both runs in parts: ``season_used_share_by_way`` (run, town, used_in,
         way) [-], and ``reclaimed_to_supply`` (run, town), mean of the season [m3/d]."""
-        return used_parts_of((self.before, self.after), ("before", "after"))
+        return used_parts_of(self.ends, ("before", "after"))
 
     @property
     def difference(self) -> xr.Dataset:
@@ -172,7 +174,7 @@ class _Runs:
 
     def compared(self, most: int, told: Told | None, shared: SharedForcing) -> Comparison:
         """Run what is needed and split the difference."""
-        tables = dict[int, xr.Dataset]()
+        tables, kept = dict[int, xr.Dataset](), dict[int, Run]()
         everything = 2 ** len(self.changes) - 1
         whole = self.scenario(everything)
         towns, stages = (list(dict.fromkeys([*before, *after])) for before, after in (
@@ -182,8 +184,10 @@ class _Runs:
             wanted, size = list(sets), block_size(whole)
             for begin in range(0, len(wanted), size):
                 block = wanted[begin : begin + size]
-                made = season_table([self.scenario(one) for one in block], most=most,
-                                    forcing=shared)
+                ends = {k for k, one in enumerate(block) if one in (0, everything)}
+                made, runs = seasons([self.scenario(one) for one in block], most=most,
+                                     forcing=shared, keep=ends)
+                kept.update({block[k]: run for k, run in runs.items()})
                 made = at_places(made, towns, stages)
                 tables.update({one: made.isel(member=k, drop=True) for k, one in enumerate(block)})
                 if told is not None:
@@ -199,6 +203,7 @@ class _Runs:
             xr.concat(pair, runs, combine_attrs="override"),
             _unpacked(phi, pair[0], names),
             None if error is None else _unpacked(error, pair[0], names), len(tables),
+            (kept[0], kept[everything]),
         )  # fmt: skip
 
     def _split(

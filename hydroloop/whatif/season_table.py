@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from itertools import chain
 
 import numpy as np
@@ -66,12 +66,23 @@ def season_table(
     >>> bool(table.season_used_share.sel(town="penhollow").diff("member") > 0)
     True
     """
-    parts, numbers = [], []
+    return seasons(scenarios, seeds=seeds, most=most, forcing=forcing)[0]
+
+
+def seasons(
+    scenarios: Sequence[Scenario], *, seeds: Sequence[int] | None = None, most: int = 5,
+    forcing: SharedForcing | None = None, keep: Collection[int] = (),
+) -> tuple[xr.Dataset, dict[int, Run]]:
+    """Season measures as `season_table` has them, and the arrays of the members to keep."""
+    parts, numbers, kept = [], [], dict[int, Run]()
     for members in run_members(scenarios, seeds=seeds, forcing=forcing):
-        parts.append(_table(members, most))
+        run = run_of_members(members)
+        parts.append(dataset_of(season_of(run, most), run.op.members, {}))
         numbers.append(members.numbers)
+        kept |= {number: run.member(place) for place, number in enumerate(
+            np.asarray(members.numbers).tolist()) if number in keep}
     whole = side_by_side(parts).isel(member=np.argsort(np.concatenate(numbers)))
-    return whole.assign_coords(member=np.arange(len(scenarios)))
+    return whole.assign_coords(member=np.arange(len(scenarios))), kept
 
 
 def side_by_side(parts: Sequence[xr.Dataset]) -> xr.Dataset:
@@ -168,8 +179,3 @@ def run_of_members(members: Members) -> Run:
         members.cut if has_stages else None, members.minimum_flow,
         members.stage_days if has_stages else None, tuple(scenario.stage),
         warm_up=scenario.season.warm_up)
-
-
-def _table(members: Members, most: int) -> xr.Dataset:
-    run = run_of_members(members)
-    return dataset_of(season_of(run, most), run.op.members, {})

@@ -95,6 +95,19 @@ def test_measures_stand_alone():
     assert not wrong, "\n".join(wrong)
 
 
+def test_towns_find_their_flows_in_one_place():
+    """Which flows are a town's taps, intakes and outfalls is read from kinds in one module only."""
+    own = {"home_use", "intake", "outfall", "import"}
+    beyond = {"scenario", "waterworks", "record", "tracing"}  # they make the flows, or know no town
+    wrong = [f"{module}, line {node.lineno}: flow_mask" for module in modules()
+             if module.part not in beyond and module.name != "hydroloop.measures.towns"
+             for node in ast.walk(module.tree) if isinstance(node, ast.Call)
+             and getattr(node.func, "id", "") == "flow_mask" for word in node.keywords
+             if word.arg == "kind" and own & {getattr(part, "value", "")
+                                              for part in ast.walk(word.value)}]
+    assert not wrong, "\n".join(wrong)
+
+
 def test_one_place_knows_other_units():
     """Only hydroloop.units imports pint."""
     users = {module.part for module in modules()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import xarray as xr
 
 import hydroloop as hl
 from hydroloop.outputs.whatif.compare_cause import cause_sentence, parts_of_both
@@ -35,6 +36,16 @@ def test_a_town_upstream_is_named():
     said = cause_sentence(found, "penhollow", "metric")
     assert said.startswith("Most of the difference was last used in Larkmill: ")
     assert cause_sentence(found, "larkmill", "metric") == ""
+
+
+def test_parts_are_those_of_the_runs_themselves(grown):
+    """Parts from the runs that a compare has are those of a record of each scenario."""
+    for run, scenario in (("before", grown.before), ("after", grown.after)):
+        whole = hl.measures(hl.simulate(scenario), scenario)
+        told = grown.used_parts.sel(run=run, drop=True)
+        own = whole[["season_used_share_by_way"]].assign(
+            reclaimed_to_supply=whole["reclaimed_to_supply"].mean("time")).drop_vars("next_town")
+        xr.testing.assert_allclose(told, own.transpose(*told.dims), rtol=0.0, atol=1e-8)
 
 
 def test_parts_of_the_difference_add_up(grown):

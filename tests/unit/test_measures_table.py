@@ -40,6 +40,18 @@ def test_towns_come_in_the_order_of_the_file(five):
     assert next(iter(find_towns(record, ["osselby"]))).name == "osselby"
 
 
+def test_towns_know_their_waters_and_where_their_water_begins(five):
+    """A town that drinks from the river, and one that buys its water."""
+    found = {town.name: town for town in find_towns(five[1])}
+    river, buyer = found["osselby"], found["tamberly"]
+    assert (river.first, river.mains) == ("osselby/rapid_mix", "osselby/mains")
+    assert (buyer.first, buyer.mains) == ("tamberly/clearwell", "tamberly/mains")
+    role = dict(zip(five[1]["store"].values.tolist(), five[1]["role"].values.tolist(), strict=True))
+    assert [role.get(town.water_source) for town in (river, buyer)] == ["reach", None]
+    assert all(role[town.outlet] == "reach" for town in found.values() if town.outfalls.any())
+    assert all(name.startswith(f"{town.name}/") for town in found.values() for name in town.homes)
+
+
 def test_every_variable_has_unit_and_meaning(five):
     """Units agree with the glossary, and every variable has a long name."""
     _, _, table = five

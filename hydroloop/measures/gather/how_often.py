@@ -20,6 +20,7 @@ from hydroloop.measures.uses import (
     used_in_rivers,
     used_shares_in,
 )
+from hydroloop.record import OPEN_WATERS
 from hydroloop.tracing import find_gate, has_water, used_parts, used_shares, uses_at
 
 _AT_TAP = ("use_share", "unknown_share", "used_share", "mean_uses", "toilet_share", "share_as",
@@ -45,7 +46,7 @@ def drawn_in(asked: Asked) -> Drawn:
     """Where labels are asked for."""
     op, towns = asked.run.op, asked.run.towns
     taps, intakes = (Mix(op, [getattr(town, part) for town in towns]) for part in ("taps", "drawn"))
-    rivers = np.flatnonzero(np.isin(np.array(op.roles, dtype=str), ("reach", "reservoir")))
+    rivers = np.flatnonzero(np.isin(np.array(op.roles, dtype=str), OPEN_WATERS))
     return Drawn(taps, intakes, rivers,
                  np.unique(np.concatenate([taps.stores, intakes.stores, rivers])))
 

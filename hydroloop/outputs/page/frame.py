@@ -22,10 +22,10 @@ from hydroloop.charts.colours import (
     ink_on,
     shade,
 )
-from hydroloop.charts.places import intake_store, outfall_store
 from hydroloop.charts.river_map import laid_out
 from hydroloop.charts.words import place_words, use_words
 from hydroloop.gates import USES as GATES
+from hydroloop.measures import find_towns
 from hydroloop.outputs.document.cautions import LONG
 from hydroloop.outputs.page.dials import Dial, plan_head
 from hydroloop.scenario import Scenario
@@ -48,6 +48,7 @@ _SOURCES = (
 def frame(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial],
           system: System = "us") -> dict[str, Any]:
     """What the page shows around a run of the scenario with all dials at their first position."""
+    found = {town.name: town for town in find_towns(record)}
     return {
         "version": __version__, "title": scenario.title, "about": " ".join(scenario.about.split()),
         "season": [str(scenario.season.start), str(scenario.season.end)],
@@ -55,7 +56,7 @@ def frame(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial],
         "gates": {name: use._asdict() for name, use in GATES.items()},
         "classes": [use_words(times, MOST_USES) for times in range(MOST_USES + 1)],
         "towns": [{"name": name, "label": place_words(name), "people": town.people,
-                   "intake": intake_store(record, name), "outfall": outfall_store(record, name)}
+                   "intake": found[name].water_source, "outfall": found[name].outlet}
                   for name, town in scenario.town.items()],
         "river": _river(record),
         "dials": [{"name": dial.name, "label": dial.label, "about": dial.about,

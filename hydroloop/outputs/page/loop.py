@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from hydroloop.charts.town_flows import GROUPS, group_stays, store_groups
+from hydroloop.charts.town_flows import GROUPS, group_stays, store_groups, town_in
 
 _OUTSIDE = ("river", "ground", "land", "import", "sky", "solids", "rain")
 
@@ -16,7 +16,7 @@ _OUTSIDE = ("river", "ground", "land", "import", "sky", "solids", "rain")
 def loop_values(record: xr.Dataset, stays: xr.Dataset, town: str,
                 shown: np.ndarray) -> dict[str, Any]:
     """Flows from part to part [m3/d] on each day shown, and mean stays [d]."""
-    group = store_groups(record, town)
+    group = store_groups(record, town_in(record, town))
     ends = [[group.get(str(one), str(one)) for one in record[side].values]
             for side in ("source", "target")]
     rate, flows = record["rate"].values, dict[tuple[str, str], np.ndarray]()

@@ -13,13 +13,12 @@ from hydroloop.charts.asking import mean_member
 from hydroloop.charts.drought import DryRun, Watched
 from hydroloop.charts.words import date_words, joined, percent
 from hydroloop.measures import run_of, unmet
+from hydroloop.measures.towns import LEAVES_AS_WATER
 from hydroloop.outputs.document.wording import amount, number_of, sentence
 from hydroloop.record import flow_mask, flow_total, step_days
 from hydroloop.scenario import Scenario
 from hydroloop.units import display_unit, format_quantity
 from hydroloop.units.printing import System
-
-_ALONG = ("river", "downstream", "release", "spill")
 
 
 def has_drought(scenario: Scenario, record: xr.Dataset) -> bool:
@@ -78,7 +77,8 @@ def _flow_at(record: xr.Dataset, river: str, at: float) -> np.ndarray:
         end = re.search(r"km [\d.]+ to ([\d.]+)$", label)
         if record["place"].sel(store=store) == river and end and np.isclose(
                 1000.0 * float(end[1]), at, atol=1.0):
-            return np.asarray(flow_total(record, flow_mask(record, source=store, kind=_ALONG)))
+            leaves = flow_mask(record, source=store, kind=LEAVES_AS_WATER)
+            return np.asarray(flow_total(record, leaves))
     return np.zeros(record.sizes["time"])
 
 

@@ -11,6 +11,7 @@ import pandas as pd
 import xarray as xr
 
 from hydroloop.charts.words import joined, place_words
+from hydroloop.record import OPEN_WATERS
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System, figures
 
@@ -235,8 +236,7 @@ def _names(chart: Map, move: Move) -> dict[str, str]:
 
 def _in_town(chart: Map, target: str, source: str) -> bool:
     """Whether the town that a move belongs to is that of its target."""
-    rivers = ("reach", "reservoir")
-    if not chart.is_store(target) or chart.role(target) in rivers:
+    if not chart.is_store(target) or chart.role(target) in OPEN_WATERS:
         return False
     # Ground may be shared by towns: then the other end says which town is meant.
     return chart.role(target) not in ("subsoil", "groundwater") or not chart.is_store(source)

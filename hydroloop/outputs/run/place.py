@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-import numpy as np
 import pandas as pd
 import xarray as xr
 
@@ -81,25 +80,12 @@ def river_of(scenario: Any, town: str) -> str:
 def begin_of(record: xr.Dataset, town: str, *, backward: bool = False) -> str:
     """The store where a town's water begins its way: where its intake, wells or imports arrive;
     backward, the one from which its homes draw."""
-    place = dict(zip(record["store"].values.tolist(), record["place"].values.tolist(), strict=True))
-    kinds = ("home_use",) if backward else ("intake", "import")
-    rate = record["rate"].mean("time").values
-    found: list[tuple[float, str]] = []
-    for source, target, kind, flow in zip(record["source"].values.tolist(),
-                                          record["target"].values.tolist(),
-                                          record["kind"].values.tolist(), np.atleast_1d(rate),
-                                          strict=True):
-        store = source if backward else target
-        if kind in kinds and place.get(store) == town:
-            found.append((float(np.mean(flow)), store))
-    # In somebody's own tables water may go from a river straight to the homes.
     own = next((one for one in find_towns(record) if one.name == town), None)
-    if not found and own is not None and (store := own.mains if backward else own.first):
-        found.append((0.0, store))
+    found = "" if own is None else own.mains if backward else own.first
     if not found:
         raise AskError(Problem("TOWN", f"{place_words(town)} takes in no water.",
                                "Choose another town."))
-    return max(found)[1]
+    return found
 
 
 def season_words(season: Season) -> str:
