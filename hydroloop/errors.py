@@ -19,7 +19,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from hydroloop.visible import visible
+from hydroloop.visible import told
 
 MOST_TOLD = 20
 """Problems that are told one by one; the rest are counted."""
@@ -48,7 +48,7 @@ class Problem:
 
     def __str__(self) -> str:
         head = ": ".join(part for part in (self.where, self.key) if part)
-        return visible(f"{head}: {self.what}" + (f" {self.cure}" if self.cure else ""))
+        return told(f"{head}: {self.what}" + (f" {self.cure}" if self.cure else ""))
 
 
 class HydroloopError(Exception):
@@ -78,9 +78,9 @@ class InputError(HydroloopError, ValueError):
 
     def lines(self) -> list[str]:
         """The first problems, one line each, and how many there are besides."""
-        told = [str(problem) for problem in self.problems[:MOST_TOLD]]
-        rest = self.count - len(told)
-        return [*told, f"and {rest:,} more."] if rest else told
+        lines = [str(problem) for problem in self.problems[:MOST_TOLD]]
+        rest = self.count - len(lines)
+        return [*lines, f"and {rest:,} more."] if rest else lines
 
     def __reduce__(self) -> tuple[type[InputError], tuple[list[Problem], int]]:
         """Made anew from its problems, where it comes out of another process."""
@@ -114,7 +114,7 @@ class RecordError(HydroloopError, ValueError):
 
     def __init__(self, message: str, *, store: str = "", date: str = "", gap: float = 0.0):
         self.store, self.date, self.gap = store, date, gap
-        super().__init__(visible(message))  # names in it may be a stranger's
+        super().__init__(told(message))  # names in it may be a stranger's
 
 
 class OutputError(HydroloopError, OSError):

@@ -1,14 +1,17 @@
 """Visible: characters that would steer a terminal or turn the writing round, shown instead.
 
 Whoever prints a stranger's words prints them through here, so that a title cannot clear the screen,
-rename the window or hide what stands before it.
+rename the window or hide what stands before it, and a number of 400 digits does not fill it.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import Any, TextIO
 
+_MOST, _MOST_OF_A_PATH = 100, 300
+_LONG = re.compile(rf'"[^"\n]{{{_MOST},}}"|\S{{{_MOST},}}')
 _HIDDEN = re.compile(
     "[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 
@@ -25,17 +28,29 @@ def visible(text: str) -> str:
     return _HIDDEN.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
 
 
-class VisibleStream:
-    """A stream of text that writes nothing hidden; all else is the stream's own.
-    A carriage return at the front is left, for lines that tell how far a run is."""
+def told(text: str) -> str:
+    """A message with nothing hidden in it, and of a long word or a long quoted text no more than
+    tells which it is: its front and its end."""
+    def cut(found: re.Match[str]) -> str:
+        word = found[0]
+        most = _MOST_OF_A_PATH if "/" in word or "\\" in word else _MOST
+        return word if len(word) <= most else f"{word[:most // 2]}...{word[-most // 4:]}"
 
-    def __init__(self, stream: TextIO):
-        self._stream = stream
+    return _LONG.sub(cut, visible(text))
+
+
+class VisibleStream:
+    """A stream of text that writes nothing hidden, or what else `passed` lets through; all else is
+    the stream's own. A carriage return at the front is left, for lines that tell how far a run is.
+    """
+
+    def __init__(self, stream: TextIO, passed: Callable[[str], str] = visible):
+        self._stream, self._passed = stream, passed
 
     def write(self, text: str) -> int:
         """Write a text."""
         front = "\r" if text.startswith("\r") else ""
-        return self._stream.write(front + visible(text[len(front):].replace("\r\n", "\n")))
+        return self._stream.write(front + self._passed(text[len(front):].replace("\r\n", "\n")))
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self._stream, name)

@@ -15,7 +15,6 @@ import click
 
 from hydroloop.errors import HydroloopError, HydroloopWarning, InputError, Problem
 from hydroloop.processes import ended_by_signals
-from hydroloop.visible import VisibleStream
 
 BAD_INPUT = 2
 
@@ -43,9 +42,6 @@ def plain_failures(ctx: click.Context) -> Iterator[None]:
     A fault of hydroloop itself still shows its traceback, as whoever mends it needs it.
     """
     _speak_warnings_plainly()
-    sys.stdout, sys.stderr = (
-        stream if stream is None or isinstance(stream, VisibleStream) else VisibleStream(stream)
-        for stream in (sys.stdout, sys.stderr))
     try:
         with ended_by_signals(stop):
             yield

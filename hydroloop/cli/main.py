@@ -15,6 +15,7 @@ import click
 
 from hydroloop import __version__
 from hydroloop.cli.failing import plain_failures
+from hydroloop.visible import VisibleStream, told
 
 # Module of each command, and the line that `hydroloop --help` shows for it.
 _COMMANDS = {
@@ -52,6 +53,11 @@ class Commands(click.Group):
         loaded: click.Command = importlib.import_module(_COMMANDS[cmd_name][0]).command
         return loaded
 
+    def make_context(self, info_name: str | None, args: list[str], **more: Any) -> click.Context:
+        """Read the words of the command line, with streams that print what can be."""
+        _print_what_can_be()
+        return super().make_context(info_name, args, **more)
+
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
@@ -72,7 +78,6 @@ class Commands(click.Group):
         _tidy_rarely()
         # Notebooks set for their shell commands what only a notebook can draw with.
         os.environ["MPLBACKEND"] = "agg"
-        _print_what_can_be()
         with plain_failures(ctx):
             return super().invoke(ctx)
 
@@ -88,10 +93,15 @@ def _tidy_rarely() -> None:
 
 
 def _print_what_can_be() -> None:
-    """Letters that the terminal does not know become question marks, and end no command."""
+    """Letters that the terminal does not know become question marks, and end no command; nothing
+    steers the terminal, and no message fills it with what was given."""
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
+    if not (sys.stdout is None or isinstance(sys.stdout, VisibleStream)):
+        sys.stdout = VisibleStream(sys.stdout)
+    if not (sys.stderr is None or isinstance(sys.stderr, VisibleStream)):
+        sys.stderr = VisibleStream(sys.stderr, told)
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from hydroloop.units import one_line
 from hydroloop.weather.arrays import Array, Days
 from hydroloop.weather.calendar import FIRST_DAY, LAST_DAY
 from hydroloop.weather.problems import TableProblems
@@ -52,7 +53,7 @@ def read_numbers(
     for row in problems.first(np.flatnonzero(np.isinf(values)).tolist()):
         # Told here, and not told again as a gap.
         cell = cells[row]
-        problems.add(lines[row], f'"{_short(cell)}" is not a number.', _hint(cell), key=key)
+        problems.add(lines[row], f'"{one_line(cell, 40)}" is not a number.', _hint(cell), key=key)
     return values
 
 
@@ -110,8 +111,8 @@ def _bad_date(cell: str) -> tuple[str, str]:
     if _DATE.fullmatch(cell):
         return f'"{cell}" is not in the calendar from {FIRST_DAY} to {LAST_DAY}.', cure
     if _OTHER_DATE.fullmatch(cell):
-        return f'the date "{_short(cell)}" can be read in more than one way.', cure
-    return (f'"{_short(cell)}" is not a date.' if cell else "the date is missing."), cure
+        return f'the date "{one_line(cell, 40)}" can be read in more than one way.', cure
+    return (f'"{one_line(cell, 40)}" is not a date.' if cell else "the date is missing."), cure
 
 
 def _hint(cell: str) -> str:
@@ -122,8 +123,3 @@ def _hint(cell: str) -> str:
     if "," in cell:
         return "Write a decimal point: 4.5."
     return "Write a plain number, or leave the cell empty."
-
-
-def _short(cell: str) -> str:
-    plain = "".join(c if c.isprintable() else " " for c in cell)
-    return plain if len(plain) <= 40 else plain[:37] + "..."

@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 
+import click
 import pytest
 from click.testing import CliRunner
 from small_scenarios import ONE_TOWN
@@ -58,3 +59,37 @@ def test_nobody_at_the_keyboard_is_no_fault(tmp_path):
         cwd=tmp_path, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
     assert (tmp_path / "mill.toml").is_file()
+
+
+def options():
+    """Every option that takes a value, of every command and of those within one."""
+    context = click.Context(main)
+    for name in main.list_commands(context):
+        command = main.get_command(context, name)
+        within = getattr(command, "commands", {"": command})
+        for inner, one in within.items():
+            words = [name, inner] if inner else [name]
+            wanted = [given for given in one.params if isinstance(given, click.Argument)]
+            yield from ((words, len(wanted), given.opts[-1]) for given in one.params
+                        if isinstance(given, click.Option) and not given.is_flag)
+
+
+@pytest.mark.parametrize(("words", "wanted", "option"), list(options()), ids=str)
+def test_a_value_of_400_digits_is_not_told_back_whole(words, wanted, option, tmp_path, monkeypatch):
+    """At every argument and option: a message shows its front and its end."""
+    monkeypatch.chdir(tmp_path)
+    done = called(*words, *["9" * 400] * wanted, option, "9" * 400)
+    assert done.exit_code == 2
+    assert done.stderr
+    assert "9" * 101 not in done.output.replace("\n", "")
+
+
+@pytest.mark.parametrize("words", [
+    ["spread", "first_town", "--members"], ["glass", "first_town"], ["explain"], ["run", "--plan"],
+    [], ["run", "first_town", "--set"], ["sweep", "first_town", "--over"]], ids=str)
+@pytest.mark.parametrize("front", ["", "--", "x."])
+def test_a_long_word_is_not_told_back_whole(words, front):
+    """Also as a name, a command, an option or a key, and where the file itself is right."""
+    done = called(*words, front + "9" * 400)
+    assert done.exit_code == 2
+    assert "9" * 101 not in done.output
