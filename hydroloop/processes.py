@@ -14,6 +14,8 @@ from multiprocessing.context import BaseContext
 from traceback import walk_stack
 from typing import Any
 
+from hydroloop.temporary import has_room_for_sockets
+
 _ENDING = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP")
                 if hasattr(signal, name))
 _UNGUARDED = 78
@@ -76,7 +78,7 @@ def worker_processes(
 
 
 def _context(preload: Sequence[str]) -> BaseContext:
-    if not preload or "forkserver" not in get_all_start_methods():
+    if not preload or "forkserver" not in get_all_start_methods() or not has_room_for_sockets():
         return get_context("spawn")
     from multiprocessing import forkserver  # not on every system
 

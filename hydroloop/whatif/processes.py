@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 import xarray as xr
 
 from hydroloop.errors import InputError, Problem
 from hydroloop.processes import Workers, worker_processes
+from hydroloop.temporary import temporary_folder
 from hydroloop.waterworks.members import SharedForcing
 from hydroloop.whatif.job import Job, run_chunk
 from hydroloop.whatif.worker import WorkerLostError, load, loaded_chunk
@@ -24,9 +24,9 @@ _AHEAD = 1  # chunks handed to each process beyond the one it is at: it never wa
 
 def in_processes(job: Job, todo: list[int], workers: int) -> Iterator[tuple[int, xr.Dataset]]:
     """Chunks (first member, measures) as they are done, in as many processes, this one included."""
-    with TemporaryDirectory() as folder:
+    with temporary_folder() as folder:
         # By way of a file: a process that is started would keep us waiting until it had taken it.
-        handed = Path(folder) / "job"
+        handed = folder / "job"
         handed.write_bytes(pickle.dumps(job))
         try:
             with worker_processes(workers - 1, _read, (handed,)) as pool:

@@ -9,7 +9,7 @@ from house.source_tree import Module, imports, modules
 
 # Open to every layer.
 FREE = {"arguments", "bounds", "compiling", "errors", "files", "gates", "glossary", "opening",
-        "processes", "units", "visible"}
+        "processes", "temporary", "units", "visible"}
 
 BEFORE_THE_RECORD = {"scenario", "weather", "waterworks"}
 
@@ -25,7 +25,8 @@ MAY_IMPORT = {
     "files": set(),
     "gates": set(),
     "opening": set(),
-    "processes": set(),
+    "processes": {"temporary"},
+    "temporary": set(),
     "visible": set(),
     "glossary": set(),
     "units": set(),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import tempfile
 import textwrap
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
@@ -25,6 +24,7 @@ from hydroloop.outputs.document.blocks import (
     TableBlock,
 )
 from hydroloop.outputs.document.grids import Grid, grids
+from hydroloop.temporary import temporary_folder
 
 Paper = Literal["a4", "letter"]
 PAPERS: dict[Paper, str] = {"a4": "a4", "letter": "us-letter"}
@@ -51,8 +51,7 @@ def _typeset(document: Document, paper: Paper | None, form: Any, **how: Any) -> 
     import typst
 
     letters = Path(matplotlib.get_data_path()) / "fonts" / "ttf"  # those of the pictures
-    with tempfile.TemporaryDirectory() as place:
-        folder = Path(place)
+    with temporary_folder() as folder:
         values = {
             "title": _words(document.title),
             "foot": textwrap.shorten(document.title, 90, placeholder=" …"),
