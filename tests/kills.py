@@ -1,6 +1,8 @@
-"""Kill `run` and `spread --keep` at random moments, again and again, and look at what is left.
+"""Kill programs that write at random moments, again and again, and look at what is left.
 
     python tests/kills.py run 100
+    python tests/kills.py page 20
+    python tests/kills.py challenge 20
     python tests/kills.py keep 100
 
 Takes some seconds a kill. Prints each signal with what it left that is wrong, and the count.
@@ -20,10 +22,13 @@ from pathlib import Path
 from killing import Begun
 
 from hydroloop.files.listing import LIST, not_ours
+from hydroloop.files.seal import is_sealed
+from hydroloop.temporary import temporary_folder
 from hydroloop.whatif import read_store
 
 SENT = ("SIGKILL", "SIGTERM", "SIGHUP", "SIGINT", "closed terminal")
-RUN = ("-m", "hydroloop", "run", "first_town", "--out", "out", "--force")
+WRITING = {"run": ("first_town", "--out", "out"), "page": ("first_town", "--out", "out.html"),
+           "challenge": ("dry_summer", "--out", "out")}
 KEEP = ("-m", "hydroloop", "spread", "first_town", "--members", "160", "--workers", "2",
         "--set", "river.wren.inflow=12 cfs to 25 cfs", "--keep")
 
@@ -37,9 +42,10 @@ def seconds_of(words: tuple[str, ...], folder: Path) -> float:
     return time.monotonic() - begun
 
 
-def wrong_results(folder: Path) -> list[str]:
-    """What is wrong with the folder of results: it must be whole, old or new."""
-    out = folder / "out"
+def wrong_results(out: Path) -> list[str]:
+    """What is wrong with a file or folder of results: it must be whole, old or new."""
+    if out.suffix:
+        return ["the file is not whole"] * (not (out.is_file() and is_sealed(out)))
     if not out.is_dir():
         return ["results are gone"]
     listed = (out / LIST).read_text().splitlines()[1:-1]
@@ -62,28 +68,32 @@ def killed(words: tuple[str, ...], folder: Path, seconds: float) -> tuple[str, l
             wrong.append("a traceback is printed")
         if sent != "SIGKILL" and os.listdir(tempfile.gettempdir()) != [folder.name]:
             wrong.append("temporary files are left")
+        with temporary_folder():  # as the next run would
+            if len(os.listdir(tempfile.gettempdir())) > 2:
+                wrong.append("temporary files are left for ever")
         for left in set(os.listdir(tempfile.gettempdir())) - {folder.name}:
             shutil.rmtree(Path(tempfile.gettempdir(), left))
         return sent, wrong
 
 
-def kills_of_run(count: int, folder: Path) -> int:
-    """How many of the kills of `run` left something wrong."""
+def kills_of_writing(kind: str, count: int, folder: Path) -> int:
+    """How many of the kills of a command that writes left something wrong."""
+    words = ("-m", "hydroloop", kind, *WRITING[kind], "--force")
     (folder / "mine.txt").write_text("mine")
-    seconds_of(RUN, folder)
-    seconds, bad, hidden = seconds_of(RUN, folder), 0, 0
+    seconds_of(words, folder)
+    seconds, bad, hidden, ours = seconds_of(words, folder), 0, 0, {WRITING[kind][-1], "mine.txt"}
     for _ in range(count):
-        sent, wrong = killed(RUN, folder, seconds)
-        wrong += wrong_results(folder)
-        others = sorted(set(os.listdir(folder)) - {"out", "mine.txt"})
+        sent, wrong = killed(words, folder, seconds)
+        wrong += wrong_results(folder / WRITING[kind][-1])
+        others = sorted(set(os.listdir(folder)) - ours)
         hidden += bool(others)
         if len(others) > (sent == "SIGKILL"):
             wrong.append(f"left: {others}")
         bad += bool(wrong)
         print(sent, *wrong, sep="; ", flush=True)
-    seconds_of(RUN, folder)
+    seconds_of(words, folder)
     print(f"hidden folders after kill -9: {hidden}; after one more run: "
-          f"{len(set(os.listdir(folder)) - {'out', 'mine.txt'})}")
+          f"{len(set(os.listdir(folder)) - ours)}")
     return bad
 
 
@@ -112,6 +122,7 @@ if __name__ == "__main__":
         # what the programs leave among temporary files is seen in a folder of their own
         os.environ["TMPDIR"] = tempfile.tempdir = place
         place = tempfile.mkdtemp()
-        found = (kills_of_run if kind == "run" else kills_of_kept)(count, Path(place))
+        found = (kills_of_writing(kind, count, Path(place)) if kind in WRITING else
+                 kills_of_kept(count, Path(place)))
     print(f"{kind}: {count} kills, {found} of them left something wrong")
     sys.exit(bool(found))
