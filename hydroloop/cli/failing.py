@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import errno
 import logging
+import re
 import signal
-import sys
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -28,6 +28,7 @@ def stop(number: int) -> NoReturn:
     raise Stopped(number)
 
 
+_FILE = re.compile(r".+?\.toml(?=:|$)")  # what follows it may be a user's words
 _BY_SIGNAL = 128
 """What a shell adds to the number of the signal that ended a program: 130 for Ctrl-C."""
 
@@ -72,7 +73,7 @@ def lines_of(error: HydroloopError, left_undone: str = "") -> list[str]:
 def count_line(problems: Sequence[Problem], left_undone: str = "", more: int = 0) -> str:
     """How many problems there are, and in which file if they are all in one."""
     count = len(problems) + more
-    files = {problem.where.rsplit(":", 1)[0] for problem in problems if ".toml" in problem.where}
+    files = {found[0] for problem in problems if (found := _FILE.match(problem.where))}
     head = f"{files.pop()}: " if len(files) == 1 else ""
     found = "1 problem found" if count == 1 else f"{count:,} problems found"
     return f"{head}{found}" + (f"; {left_undone}." if left_undone else ".")

@@ -19,7 +19,7 @@ SIZES = {"desktop": (1280, 900), "tablet": (820, 1180), "phone": (390, 844)}
 
 @pytest.fixture(scope="module")
 def scenario():
-    return hl.read_scenario("first_town").changed({"title": "Two <b>towns</b> & a river"})
+    return hl.read_scenario("first_town").changed({"title": "Two <b>towns</b> & a river: https://x.example"})
 
 
 @pytest.fixture(scope="module")
@@ -175,9 +175,12 @@ def test_every_control_can_be_used(page):
 
 
 def test_names_are_shown_as_they_are_written(page):
-    """Marks of a markup language in the title stand there as letters."""
-    assert page.locator("h1").inner_text() == "Two <b>towns</b> & a river"
+    """Marks of a markup language in the title stand there as letters, and an address as words."""
+    assert page.locator("h1").inner_text() == "Two <b>towns</b> & a river: https://x.example"
     assert page.locator("h1 b").count() == 0
+    leads = page.locator("a").evaluate_all("all => all.map(a => a.getAttribute('href'))")
+    assert leads
+    assert all(one.startswith("#") for one in leads)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

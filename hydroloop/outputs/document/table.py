@@ -122,7 +122,7 @@ def _cell(value: Any) -> Any:
     return f"{value:.7g}" if isinstance(value, float) else value
 
 
-_FORMULA = re.compile(r"\s*[=+\-@\t\r]")
+_FORMULA = re.compile(r"\s*[=+\-@\t\r\uff1d\uff0b\uff0d\uff20]")  # those of full width too
 _NUMBER = re.compile(r"[+-]?\d[\d.,]*(e[+-]?\d+)?( [\w/%°]+)?|-")
 
 

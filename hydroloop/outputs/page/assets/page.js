@@ -93,9 +93,11 @@ function fillData(details) {
   button.addEventListener("click", () => save(`${details.dataset.of}.csv`, [heads, ...rows].map((row) => row.map(csvCell).join(",")).join("\r\n") + "\r\n", "text/csv"));
   details.replaceChildren(details.firstElementChild, button, table(caption, heads, rows));
 }
+// A text that a spreadsheet would take for a formula begins with an apostrophe, as in the tables of a run.
 function csvCell(value) {
-  const text = String(value ?? "");
-  return /[",\r\n]/.test(text) || /^[=+@\t]/.test(text) ? `"${(/^[=+@\t]/.test(text) ? "'" : "") + text.replaceAll('"', '""')}"` : text;
+  const isFormula = typeof value === "string" && /^\s*[=+\-@\t\r\uff1d\uff0b\uff0d\uff20]/.test(value);
+  const text = (isFormula ? "'" : "") + String(value ?? "");
+  return /[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
 }
 function save(name, text, kind) {
   const link = html("a", { href: URL.createObjectURL(new Blob([text], { type: `${kind};charset=utf-8` })), download: name });
