@@ -63,7 +63,7 @@ def killed(words: tuple[str, ...], folder: Path, seconds: float) -> tuple[str, l
             run.close_terminal()
         else:
             run.kill(sent, all_of_it=sent in ("SIGHUP", "SIGINT"))
-        wrong = [] if run.is_gone(120) else ["processes are left"]
+        wrong = [] if run.is_gone(600) else ["processes are left"]
         if "Traceback" in run.process.stderr.read():
             wrong.append("a traceback is printed")
         if sent != "SIGKILL" and os.listdir(tempfile.gettempdir()) != [folder.name]:

@@ -150,7 +150,7 @@ def test_lines_count_their_problems():
     assert lines_of(AskError(one), "nothing was run") == [
         "a.toml:3: x: is wrong. Mend it.", "a.toml: 1 problem found; nothing was run."]
     assert count_line([one, Problem("b.toml:1", "too.")]) == "2 problems found."
-    words = Problem('c.toml:3: step "see https://x.toml:8"', "is wrong.")  # where a user's words are
+    words = Problem('c.toml:3: step "see https://x.toml:8"', "is wrong.")
     assert count_line([words]) == "c.toml: 1 problem found."
     assert lines_of(OutputError("b: cannot be written.")) == ["b: cannot be written."]
 

@@ -1,5 +1,5 @@
-"""Words that a stranger plants in a scenario, a plan or a file name: in all that is written they are
-words, no link to click and no formula of a spreadsheet."""
+"""Words that a stranger plants in a scenario, a plan or a file name: in all that is written they
+are words, no link to click and no formula of a spreadsheet."""
 
 from __future__ import annotations
 
