@@ -73,7 +73,7 @@ def lines_of(error: HydroloopError, left_undone: str = "") -> list[str]:
 def count_line(problems: Sequence[Problem], left_undone: str = "", more: int = 0) -> str:
     """How many problems there are, and in which file if they are all in one."""
     count = len(problems) + more
-    files = {found[0] for problem in problems if (found := _FILE.match(problem.where))}
+    files = {named[0] for problem in problems if (named := _FILE.match(problem.where))}
     head = f"{files.pop()}: " if len(files) == 1 else ""
     found = "1 problem found" if count == 1 else f"{count:,} problems found"
     return f"{head}{found}" + (f"; {left_undone}." if left_undone else ".")

@@ -53,10 +53,11 @@ class Commands(click.Group):
         loaded: click.Command = importlib.import_module(_COMMANDS[cmd_name][0]).command
         return loaded
 
-    def make_context(self, info_name: str | None, args: list[str], **more: Any) -> click.Context:
+    def make_context(self, info_name: str | None, args: list[str],
+                     parent: click.Context | None = None, **extra: Any) -> click.Context:
         """Read the words of the command line, with streams that print what can be."""
         _print_what_can_be()
-        return super().make_context(info_name, args, **more)
+        return super().make_context(info_name, args, parent, **extra)
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
