@@ -46,8 +46,6 @@ POSITIVE_SHARE = Bounds(SMALLEST, 1.0, "Give a share above 0, at most 1: 65 % is
 LENGTH_M = Bounds(SMALLEST, 1e6, "Give metres, above zero.")
 DOSE = Bounds(0.0, 1e6, "Give mg/L, 0 to 1,000,000 (which is all of a litre).")
 PEOPLE = Bounds(SMALLEST, 1e11, "Give a number of people, above zero.")
-GRAVITY = Bounds(0.5, 3.0, "Give density over that of water, 0.5 to 3.")
-MOISTURE = Bounds(0.0, 1.0 - 1e-6, "Give a share of 0 to below 1: 95 % is 0.95.")
 CROWD = PEOPLE._replace(low=0.0, cure="Give a number of people, zero or more.")
 STEP = Bounds(1.0 / 86400, 1.0, "Give the length of a step in days, at most 1: an hour is 1/24.")
 PEAK = Bounds(1.0, 100.0, "Give a ratio of 1 or more.")

@@ -12,12 +12,12 @@ import hydroloop
 PARTS = {
     "weather": (
         "Weather and land",
-        "Evaporation, sun, snow, storm runoff, low flows and how unusual a season is: functions of "
+        "Evaporation, sun, snow, storm runoff, low flows and how rare they are: functions of "
         "plain numbers and arrays, each with the source of its equation.",
     ),
     "plants": (
         "Plants",
-        "Sizes, doses, contact, sludge and tracer tests of treatment plants by published rules. "
+        "Sizes, contact, storage, growth and tracer tests of treatment plants by published rules. "
         "For teaching: a real plant is designed and run by licensed people under local codes.",
     ),
     "measures": ("Measures", "What a water record says, each number by its own function."),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-from hydroloop.plants.hydraulics import round_area, surface_area
 from hydroloop.scenario.schema_town import Plant, Wastewater
 from hydroloop.scenario.schema_units import LARGEST_UNIT, LEAST_COUNT, Basin
 
@@ -94,9 +93,9 @@ def units_at_work(step: str, count: int) -> int:
 
 def given_area(basin: Basin) -> float | None:
     if basin.diameter is not None:
-        return round_area(basin.diameter)
+        return math.pi * basin.diameter * basin.diameter / 4.0
     if basin.length is not None and basin.width is not None:
-        return surface_area(basin.length, basin.width)
+        return basin.length * basin.width
     return None
 
 

@@ -8,7 +8,8 @@ from typing import NamedTuple
 from hydroloop.arguments import DOSE, LOGS, NOT_NEGATIVE, POSITIVE, SHARE, SMALLEST, Values, bounded
 from hydroloop.errors import AskError, Problem
 from hydroloop.plants.contact_tables import TABLE_LOGS, Germ, table_entry
-from hydroloop.plants.hydraulics import MINUTES_A_DAY
+
+MINUTES_A_DAY = 1440.0
 
 BAFFLING = {"unbaffled": 0.1, "poor": 0.3, "average": 0.5, "superior": 0.7, "perfect": 1.0}
 """T10 over mean time, by baffling (AWWA/ASCE, Water Treatment Plant Design, Table 10.3) [-]."""

@@ -16,7 +16,6 @@ from hydroloop.plants.basins import (
     usual_depth,
 )
 from hydroloop.plants.contact import BAFFLING
-from hydroloop.plants.hydraulics import area_for, weir_for
 from hydroloop.plants.peaking import FULL_TREATMENT_OVER_DESIGN, sewage_flows
 from hydroloop.plants.processes import UnitProcess
 from hydroloop.plants.standards import At, standard
@@ -233,7 +232,7 @@ def _area(
     area = volume / usual_depth(basin)
     for flow, kind, at in _surface_rules(step, *built_for):
         each = flow / units_at_work(step, count)
-        area = max(area, area_for(_highest(step, "overflow rate", kind, at), each))
+        area = max(area, each / _highest(step, "overflow rate", kind, at))
     return area
 
 
@@ -261,4 +260,4 @@ def _weir(step: str, basin: Basin, flow: float) -> float | None:
         return given
     if basin.diameter is not None:
         return math.pi * basin.diameter
-    return weir_for(_highest("sedimentation", "weir load"), flow)
+    return flow / _highest("sedimentation", "weir load")

@@ -11,8 +11,8 @@ from hydroloop.arguments import CROWD, FLOW_RATES, PEAK, PEOPLE, POSITIVE, STEP,
 from hydroloop.errors import AskError, Problem
 from hydroloop.plants.standards import At
 
-MAXIMUM_DAY, HOUR_OVER_MAXIMUM_DAY = 1.5, 2.0
-"""Water supply: maximum day over average, maximum hour over maximum day (35 IAC 653.105) [-]."""
+HOUR_OVER_MAXIMUM_DAY = 2.0
+"""Water supply: maximum hour over maximum day (35 Ill. Adm. Code 653.105) [-]."""
 
 SEWAGE_PEAK_DAY = 1.8
 """Sewage: peak day over annual average (Civil Engineering License Review, ch. 9) [-]."""
@@ -103,45 +103,6 @@ def peak_hour_ratio(people: Any) -> float:
     """
     root = np.sqrt(np.asarray(people, dtype=float) / 1000.0)
     return _plain((18.0 + root) / (4.0 + root))
-
-
-@bounded(average=POSITIVE)
-def supply_flows(average: float) -> Flows:
-    """Water-supply flows where only the average is known [m3/d].
-
-    The published rule for a town's busiest day and hour.
-    Dry towns with many lawns peak higher: use the season's own demand where there is one.
-
-    Parameters
-    ----------
-    average : float
-        Average day, above zero [m3/d]
-
-    Returns
-    -------
-    Flows
-        Average, maximum day (1.5 times) and peak hour (2.0 times that) [m3/d]
-
-    Raises
-    ------
-    AskError
-        If the average is not above zero.
-
-    Notes
-    -----
-    Maximum day 1.5 x average; maximum hour 2.0 x maximum day.
-
-    References
-    ----------
-    35 Ill. Adm. Code 653.105.
-
-    Examples
-    --------
-    >>> supply_flows(1000.0).peak_hour
-    3000.0
-    """
-    day = MAXIMUM_DAY * average
-    return Flows(average, day, HOUR_OVER_MAXIMUM_DAY * day, "35 Ill. Adm. Code 653.105")
 
 
 @bounded(average=POSITIVE, people=PEOPLE)

@@ -6,13 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from hydroloop.plants.filtration import filter_rate
-from hydroloop.plants.hydraulics import (
-    detention_time,
-    horizontal_velocity,
-    overflow_rate,
-    weir_load,
-)
 from hydroloop.plants.standards import At, Standard, standard
 
 
@@ -238,11 +231,9 @@ def flow_at(unit: UnitProcess, what: str, limit: float, units: int) -> float:
 
 
 _SHOWN: dict[str, Callable[[UnitProcess, float, int], float]] = {
-    "detention": lambda unit, flow, units: detention_time(unit.volume * units, flow),
-    "overflow rate": lambda unit, flow, units: overflow_rate(flow, unit.area_m2 * units),
-    "filter rate": lambda unit, flow, units: filter_rate(flow, unit.area_m2 * units),
-    "weir load": lambda unit, flow, units: weir_load(flow, (unit.weir_m or 0.0) * units),
-    "velocity": lambda unit, flow, units: horizontal_velocity(
-        flow / units, unit.width_m or 0.0, unit.depth_m
-    ),
+    "detention": lambda unit, flow, units: unit.volume * units / flow,
+    "overflow rate": lambda unit, flow, units: flow / (unit.area_m2 * units),
+    "filter rate": lambda unit, flow, units: flow / (unit.area_m2 * units),
+    "weir load": lambda unit, flow, units: flow / ((unit.weir_m or 0.0) * units),
+    "velocity": lambda unit, flow, units: flow / units / ((unit.width_m or 0.0) * unit.depth_m),
 }

@@ -10,13 +10,16 @@ import xarray as xr
 
 from hydroloop.measures import Mix, find_towns, season_mean, use_shares
 from hydroloop.measures.materials import materials
-from hydroloop.plants.sludge import alum_sludge
 from hydroloop.record import flow_mask, flow_total
 from hydroloop.scenario import Scenario
 from hydroloop.tracing import as_counted, operator, uses_at
 
 CAUGHT = ("particles", "iron", "manganese")
 """Materials that steps of a plant catch."""
+
+ALUM_SOLIDS = 0.44
+"""Dry solids from works alum, with the water bound in them; Cornwell et al., water-treatment
+sludge, from memory [kg/kg]."""
 
 
 @dataclass(frozen=True)
@@ -57,7 +60,7 @@ def _of_town(scenario: Scenario, record: xr.Dataset, found: xr.Dataset, used: np
     return Separation(
         caught={step: {name: float(row[names.index(name)]) for name in CAUGHT}
                 for step, row in zip(found["step"].values.tolist(), caught, strict=True)},
-        alum_solids=alum_sludge(raw, scenario.quality.alum_mg_per_l, 0.0),
+        alum_solids=ALUM_SOLIDS * scenario.quality.alum_mg_per_l * raw / 1000.0,
         at_tap=dict(zip(names, mean.tolist(), strict=True)),
         salt_in_river=scenario.quality.salt_mg_per_l, used_share=float(season_mean(used, volume)),
         gap=float(found["mass_gap"].max()),

@@ -6,13 +6,8 @@ from hydroloop.weather.antecedent import curve_number_at
 from hydroloop.weather.calendar import season_days
 from hydroloop.weather.climate import Climate
 from hydroloop.weather.climates import CLIMATES, climate_named
-from hydroloop.weather.cover import CURVE_NUMBERS, curve_number_of
 from hydroloop.weather.curve_number import (
-    composite_curve_number,
-    retention_depth,
     runoff_depth,
-    storm_in_progress,
-    weighted_curve_number,
 )
 from hydroloop.weather.evaporation import (
     hargreaves_samani_mm,
@@ -45,10 +40,8 @@ from hydroloop.weather.radiation import (
     net_longwave_mj_per_m2,
     net_shortwave_mj_per_m2,
     radiation_from_sunshine_mj_per_m2,
-    radiation_from_temperature_mj_per_m2,
     relative_shortwave,
 )
-from hydroloop.weather.rain_index import precipitation_index, standard_score
 from hydroloop.weather.reference import (
     Evaporation,
     Site,
@@ -62,12 +55,10 @@ from hydroloop.weather.signatures import (
     baseflow_index,
     budyko_evaporation,
     flashiness,
-    land_cover_evaporation,
     low_flow_ratio,
     turc_pike_evaporation,
 )
-from hydroloop.weather.snow import melt_depth, snow_season, snowfall_share
-from hydroloop.weather.steps import to_steps
+from hydroloop.weather.snow import melt_depth, snowfall_share
 from hydroloop.weather.sun import (
     day_length_h,
     declination_rad,
@@ -84,13 +75,11 @@ from hydroloop.weather.vapour import (
     saturation_slope_kpa_per_c,
     vapour_pressure_from_extremes_kpa,
     vapour_pressure_from_mean_kpa,
-    vapour_pressure_from_wet_bulb_kpa,
 )
 from hydroloop.weather.weather_file import read_weather
 
 __all__ = [
     "CLIMATES",
-    "CURVE_NUMBERS",
     "Climate",
     "Evaporation",
     "LogPearson3",
@@ -102,9 +91,7 @@ __all__ = [
     "budyko_evaporation",
     "clear_sky_radiation_mj_per_m2",
     "climate_named",
-    "composite_curve_number",
     "curve_number_at",
-    "curve_number_of",
     "day_length_h",
     "declination_rad",
     "distribution_free_value",
@@ -119,7 +106,6 @@ __all__ = [
     "generate_weather",
     "hargreaves_samani_mm",
     "inverse_distance",
-    "land_cover_evaporation",
     "low_flow",
     "low_flow_ratio",
     "mean_saturation_pressure_kpa",
@@ -133,35 +119,26 @@ __all__ = [
     "penman_monteith_mm",
     "penman_open_water_mm",
     "plotting_positions",
-    "precipitation_index",
     "psychrometric_constant_kpa_per_c",
     "radiation_between_mj_per_m2",
     "radiation_from_sunshine_mj_per_m2",
-    "radiation_from_temperature_mj_per_m2",
     "ranked_value",
     "read_flow",
     "read_weather",
     "reference_evaporation",
     "relative_shortwave",
-    "retention_depth",
     "runoff_depth",
     "saturation_pressure_kpa",
     "saturation_slope_kpa_per_c",
     "season_days",
     "share_reaching",
-    "snow_season",
     "snowfall_share",
-    "standard_score",
-    "storm_in_progress",
     "sunset_angle_rad",
-    "to_steps",
     "turc_pike_evaporation",
     "vapour_pressure_from_extremes_kpa",
     "vapour_pressure_from_mean_kpa",
-    "vapour_pressure_from_wet_bulb_kpa",
     "vapour_pressure_kpa",
     "weather_for",
-    "weighted_curve_number",
     "wind_at_2m_m_per_s",
     "yearly_minima",
 ]

@@ -106,48 +106,6 @@ def radiation_from_sunshine_mj_per_m2(
     return (angstrom_a + angstrom_b * share) * radiation_above_mj_per_m2
 
 
-@bounded(
-    ("tmin_c", "tmax_c"), radiation_above_mj_per_m2=SUN_MJ, tmin_c=AIR_C, tmax_c=AIR_C,
-    coefficient=SHARE,
-)
-def radiation_from_temperature_mj_per_m2(
-    radiation_above_mj_per_m2: Values, tmin_c: Values, tmax_c: Values, coefficient: float = 0.16
-) -> Values:
-    """Solar radiation from the range of temperature [MJ/m2/d].
-
-    Under a clear sky days are warm and nights cold; under cloud the range is small.
-    Coarse for a single day; better over a week. By the sea the coefficient is 0.19.
-
-    Parameters
-    ----------
-    radiation_above_mj_per_m2 : float or array
-        Sun's energy above the air [MJ/m2/d]
-    tmin_c, tmax_c : float or array
-        Lowest and highest temperature of the day [C]
-    coefficient : float
-        0.16 inland, 0.19 by the sea [1/C^0.5]
-
-    Returns
-    -------
-    float or array
-        Solar radiation [MJ/m2/d]
-
-    Notes
-    -----
-    Rs = kRs sqrt(Tmax - Tmin) Ra.
-
-    References
-    ----------
-    Allen et al. 1998, FAO-56, equation 50 (as given in quotations).
-
-    Examples
-    --------
-    >>> round(float(radiation_from_temperature_mj_per_m2(40.6, 14.8, 26.6)), 1)
-    22.3
-    """
-    return coefficient * np.sqrt(tmax_c - tmin_c) * radiation_above_mj_per_m2
-
-
 @bounded(radiation_mj_per_m2=SUN_MJ, albedo=SHARE)
 def net_shortwave_mj_per_m2(radiation_mj_per_m2: Values, albedo: float = GRASS_ALBEDO) -> Values:
     """Net shortwave radiation [MJ/m2/d].

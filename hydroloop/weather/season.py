@@ -87,8 +87,9 @@ def weather_for(
 
     Notes
     -----
-    Evaporation is worked out by the day and then follows the sun; see `reference_evaporation`,
-    `open_water_evaporation` and `to_steps`.
+    Evaporation is worked out by the day and then follows the sun; see `reference_evaporation`
+    and `open_water_evaporation`. Hours made from days have no cloudbursts and no fronts: rain is
+    even over the day, and temperature runs smoothly from the night's lowest to the day's highest.
 
     Examples
     --------

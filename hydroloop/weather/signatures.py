@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from hydroloop.arguments import NOT_NEGATIVE, POSITIVE_SHARE, Bounds, bounded
+from hydroloop.arguments import POSITIVE_SHARE, Bounds, bounded
 from hydroloop.errors import AskError, Problem
 from hydroloop.weather.arrays import FLOWS, Array
 
@@ -207,41 +207,3 @@ def turc_pike_evaporation(rain_mm: float, potential_mm: float) -> float:
     707.1
     """
     return float(rain_mm / np.sqrt(1.0 + (rain_mm / potential_mm) ** 2))
-
-
-@bounded(rain_mm=_YEAR_MM, potential_mm=_YEAR_MM, plant_water=NOT_NEGATIVE)
-def land_cover_evaporation(rain_mm: float, potential_mm: float, plant_water: float) -> float:
-    """Evaporation of a catchment in the long run, by its plants [mm].
-
-    Forest reaches water deeper in the soil than grass, and so evaporates more. The curve missed
-    more than 250 catchments by 42 mm on the mean.
-
-    Parameters
-    ----------
-    rain_mm, potential_mm : float
-        Rain, and evaporation of well-watered land, mean of many years [mm]
-    plant_water : float
-        How much of the soil's water the plants reach: 2.0 for forest, 0.5 for grass [-]
-
-    Returns
-    -------
-    float
-        Evaporation [mm]
-
-    Notes
-    -----
-    E / P = (1 + w phi) / (1 + w phi + 1 / phi) with the aridity phi = E0 / P.
-
-    References
-    ----------
-    Zhang, Dawes & Walker 2001, Water Resources Research 37 (error from its abstract, w from
-    memory).
-
-    Examples
-    --------
-    >>> round(land_cover_evaporation(1000.0, 1410.0, 2.0))
-    843
-    """
-    aridity = potential_mm / rain_mm
-    reached = 1.0 + plant_water * aridity
-    return rain_mm * reached / (reached + 1.0 / aridity)

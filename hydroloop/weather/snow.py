@@ -1,15 +1,12 @@
 """Snow by degree-days: what falls as snow, and what melts.
 
-Plain numbers in, plain numbers out, so that a compiled loop can call them; the wrapper at the end
-runs a whole season.
+Plain numbers in, plain numbers out, so that a compiled loop can call them.
 """
 
 from __future__ import annotations
 
-import numpy as np
-
 from hydroloop.arguments import NOT_NEGATIVE, Values, bounded, each
-from hydroloop.weather.arrays import AIR_C, RAIN_MM, Array
+from hydroloop.weather.arrays import AIR_C, RAIN_MM
 
 ALL_SNOW_BELOW_C = 0.0  # common practice
 ALL_RAIN_ABOVE_C = 2.0  # common practice
@@ -112,54 +109,3 @@ def melt_depth(
     """
     possible = factor_mm_per_c_d * max(0.0, temperature_c - melt_above_c) * step_days
     return min(snow_mm, possible)
-
-
-@bounded(precipitation_mm=RAIN_MM, temperature_c=AIR_C, step_days=NOT_NEGATIVE, start_mm=RAIN_MM)
-def snow_season(
-    precipitation_mm: Array, temperature_c: Array, step_days: float, *, start_mm: float = 0.0
-) -> dict[str, Array]:
-    """Snow on the ground through a season [mm].
-
-    Rain and melt that reach the ground, and the snow that is left, step by step.
-    One layer of snow without cold content, drifting or evaporation.
-
-    Parameters
-    ----------
-    precipitation_mm : array (time)
-        Rain and snow of each step [mm]
-    temperature_c : array (time)
-        Mean air temperature [C]
-    step_days : float
-        Length of the step [d]
-    start_mm : float
-        Snow on the ground at the beginning, as water [mm]
-
-    Returns
-    -------
-    dict of arrays
-        rain_mm, snowfall_mm, melt_mm (time), and snow_mm at the edges (edge) [mm]
-
-    Notes
-    -----
-    Snow that falls in a step may melt in it, so that days and hours come to the same.
-
-    Examples
-    --------
-    >>> season = snow_season(np.array([10.0, 0.0]), np.array([-2.0, 1.0]), 1.0)
-    >>> season["snow_mm"].tolist()
-    [0.0, 10.0, 6.0]
-    """
-    shares = np.array([snowfall_share(t) for t in temperature_c.tolist()])
-    snowfall = precipitation_mm * shares
-    stored, melts, edges = start_mm, [], [start_mm]
-    for fallen, temperature in zip(snowfall.tolist(), temperature_c.tolist(), strict=True):
-        melt = melt_depth(temperature, stored + fallen, step_days)
-        stored += fallen - melt
-        melts.append(melt)
-        edges.append(stored)
-    return {
-        "rain_mm": precipitation_mm - snowfall,
-        "snowfall_mm": snowfall,
-        "melt_mm": np.array(melts),
-        "snow_mm": np.array(edges),
-    }

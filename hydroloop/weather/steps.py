@@ -3,91 +3,25 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from hydroloop.errors import InputError, Problem
 from hydroloop.weather.arrays import Array, Days
-from hydroloop.weather.calendar import Date, day_of_year, season_days, steps_per_day
-from hydroloop.weather.series import WeatherSeries, regrid
+from hydroloop.weather.calendar import day_of_year
+from hydroloop.weather.series import regrid
 from hydroloop.weather.sun import radiation_between_mj_per_m2
-
-if TYPE_CHECKING:
-    import xarray as xr
 
 WARMEST_HOUR = 15.0  # solar time; common practice, with the coolest hour twelve hours before
 _TEMPERATURES = ("tmin_c", "tmax_c", "tmean_c")
 _BY_DAYLIGHT = ("et0_mm", "open_water_mm")
 
 
-def to_steps(
-    daily: xr.Dataset, start: Date, end: Date, step_days: float, *, latitude_deg: float
-) -> xr.Dataset:
-    """Daily weather on the steps of a season.
-
-    Cuts the season out of a daily table and brings it to shorter steps where they are asked for.
-    Hours made from days have no cloudbursts and no fronts: they only keep the days' sums and means.
-
-    Parameters
-    ----------
-    daily : Dataset (time)
-        Daily weather as `read_weather` and `weather_for` return it
-    start, end : str, date or datetime64
-        First and last day of the season
-    step_days : float
-        Length of a step, from an hour to a day [d]
-    latitude_deg : float
-        Latitude, south negative, for the hours of daylight [deg]
-
-    Returns
-    -------
-    Dataset (time)
-        The same columns on the season's steps
-
-    Raises
-    ------
-    InputError
-        The table is not daily or does not reach over the season, or the step does not divide a
-        day.
-
-    Notes
-    -----
-    Rain is spread evenly over the day. Temperature follows a cosine between the day's lowest
-    (3 h) and highest (15 h, solar time). Evaporation follows the sun above the air, hour by hour.
-
-    Examples
-    --------
-    >>> from hydroloop.weather import weather_for
-    >>> daily = weather_for("2031-05-01", "2031-05-31", 1.0, latitude_deg=45, elevation_m=100)
-    >>> hours = to_steps(daily, "2031-05-02", "2031-05-03", 1 / 24, latitude_deg=45)
-    >>> hours.sizes["time"]
-    48
-    """
-    days, per_day = season_days(start, end), steps_per_day(step_days)
-    have = daily["time"].values.astype("datetime64[D]")
-    offset = int((days[0] - have[0]).astype(int)) if len(have) else -1
-    if (np.diff(have).astype(int) != 1).any():
-        raise InputError(Problem("daily", "the table does not have one row for each day."))
-    if offset < 0 or offset + len(days) > len(have):
-        reach = f"{have[0]} to {have[-1]}" if len(have) else "no day"
-        raise InputError(
-            Problem("daily", f"it reaches over {reach}, not over {days[0]} to {days[-1]}.")
-        )
-    cut = {
-        str(name): values.values[offset : offset + len(days)]
-        for name, values in daily.data_vars.items()
-    }
-    columns = columns_on_steps(cut, days, per_day, latitude_deg)
-    said = {str(k): v for k, v in daily.attrs.items() if k != "step_days"}
-    return WeatherSeries(days[0], per_day, columns, said).dataset()
-
-
 def columns_on_steps(
     daily: dict[str, Array], days: Days, per_day: int, latitude_deg: float
 ) -> dict[str, Array]:
     """Daily columns on shorter steps. Each column by its own rule, so that the day keeps its sum or
-    its mean. See `to_steps` for what it cannot know."""
+    its mean. Rain is even over the day, and
+    evaporation follows the sun."""
     if per_day == 1:
         return dict(daily)
     weights = daylight_weights(days, per_day, latitude_deg)

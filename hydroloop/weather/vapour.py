@@ -8,13 +8,11 @@ from __future__ import annotations
 import numpy as np
 
 from hydroloop.arguments import bounded
-from hydroloop.errors import AskError, Problem
 from hydroloop.weather.arrays import (
     AIR_C,
     ELEVATION_M,
     HUMIDITY,
     PRESSURE_KPA,
-    PSYCHROMETER,
     Values,
 )
 
@@ -259,58 +257,3 @@ def vapour_pressure_from_mean_kpa(tmin_c: Values, tmax_c: Values, humidity: Valu
     1.78
     """
     return humidity * mean_saturation_pressure_kpa(tmin_c, tmax_c)
-
-
-@bounded(
-    ("wet_bulb_c", "dry_bulb_c"), wet_bulb_c=AIR_C, dry_bulb_c=AIR_C, pressure_kpa=PRESSURE_KPA,
-    coefficient_per_c=PSYCHROMETER,
-)
-def vapour_pressure_from_wet_bulb_kpa(
-    wet_bulb_c: Values,
-    dry_bulb_c: Values,
-    pressure_kpa: Values,
-    coefficient_per_c: float = 0.000662,
-) -> Values:
-    """Actual vapour pressure from a pair of thermometers [kPa].
-
-    A wet thermometer cools the more the drier the air is.
-    The coefficient belongs to the instrument: the default is for one with a fan.
-
-    Parameters
-    ----------
-    wet_bulb_c, dry_bulb_c : float or array
-        Temperature of the wet and of the dry thermometer [C]
-    pressure_kpa : float or array
-        Air pressure [kPa]
-    coefficient_per_c : float
-        Coefficient of the instrument [1/C]
-
-    Returns
-    -------
-    float or array
-        Actual vapour pressure [kPa]
-
-    Raises
-    ------
-    AskError
-        An argument is out of its bounds.
-
-    Notes
-    -----
-    ea = e0(Twet) - a P (Tdry - Twet).
-
-    References
-    ----------
-    Allen et al. 1998, FAO-56, equations 15 and 16 (as given in quotations).
-
-    Examples
-    --------
-    >>> round(float(vapour_pressure_from_wet_bulb_kpa(19.5, 25.6, 87.9)), 2)
-    1.91
-    """
-    cooling = coefficient_per_c * pressure_kpa * (dry_bulb_c - wet_bulb_c)
-    vapour = saturation_pressure_kpa(wet_bulb_c) - cooling
-    if np.min(vapour) < 0.0:
-        raise AskError(Problem("wet_bulb_c", "no air is so dry: its vapour would be below zero.",
-                               "Check both thermometers and the coefficient."))
-    return vapour

@@ -28,7 +28,6 @@ from hydroloop.weather import (
     CLIMATES,
     baseflow_index,
     flashiness,
-    land_cover_evaporation,
     low_flow_ratio,
     read_flow,
 )
@@ -93,12 +92,20 @@ def rivers(request, folder: Path):
     return request.param, weather, flows
 
 
+def evaporation_of(rain_mm, potential_mm, plant_water):
+    """Zhang, Dawes & Walker 2001, Water Resources Research 37: w is 2.0 for forest, 0.5 for grass;
+    it missed more than 250 catchments by 42 mm."""
+    aridity = potential_mm / rain_mm
+    reached = 1.0 + plant_water * aridity
+    return rain_mm * reached / (reached + 1.0 / aridity)
+
+
 def test_runoff_lies_between_forest_and_grass(rivers):
     """Runoff over rain fits the rain and the evaporation that the air could take."""
     _, (rain_mm, potential_mm), flows = rivers
     a_year = 365.25 * rain_mm
     forest, grass = (
-        a_year - land_cover_evaporation(a_year, 365.25 * potential_mm, plant_water)
+        a_year - evaporation_of(a_year, 365.25 * potential_mm, plant_water)
         for plant_water in (2.0, 0.5)
     )
     for area, flow in flows.items():

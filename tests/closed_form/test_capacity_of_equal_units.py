@@ -20,7 +20,6 @@ from simple_plants import clearwell, contact
 
 from hydroloop.plants.capacity import capacities, weakest
 from hydroloop.plants.design import PlantDesign
-from hydroloop.plants.hydraulics import detention_time, pipe_volume
 from hydroloop.plants.peaking import Flows
 from hydroloop.plants.processes import UnitProcess
 
@@ -61,14 +60,3 @@ def test_flow_of_contact():
     found = capacities(plant(clearwell(1000.0), water=contact()), FLOWS, 0)
     giardia = next(one for one in found if one.what == "contact, giardia")
     assert giardia.compared == pytest.approx(1440 * 0.3 * 2000 * 6 / 179, rel=1e-12)
-
-
-def test_travel_time_in_a_main():
-    """4 ft across and 13,200 ft long at 30 mgd: 165,876 ft3 and 59.6 min, if all moves alike."""
-    foot, gallon = 0.3048, 231 * 0.0254**3
-    volume = pipe_volume(4 * foot, 13_200 * foot)
-    # pi x 2^2 x 13,200 ft3, and that over 30e6 gal/d x 231/1728 ft3/gal in minutes
-    assert volume / foot**3 == pytest.approx(3.14159265 * 4 * 13_200, rel=1e-8)
-    assert detention_time(volume, 30e6 * gallon) * 1440 == pytest.approx(
-        3.14159265 * 4 * 13_200 / (30e6 * 231 / 1728) * 1440, rel=1e-8
-    )

@@ -16,7 +16,6 @@ from hydroloop.weather import (
     budyko_evaporation,
     curve_number_at,
     flashiness,
-    land_cover_evaporation,
     turc_pike_evaporation,
 )
 
@@ -30,7 +29,6 @@ def test_curves_of_evaporation_keep_to_their_limits():
     assert turc_pike_evaporation(1.0, 1.0) == pytest.approx(1.0 / math.sqrt(2.0))
     assert budyko_evaporation(1.0, 1.0) == pytest.approx(
         math.sqrt(math.tanh(1.0) * (1.0 - math.exp(-1.0))))  # fmt: skip
-    assert land_cover_evaporation(1000.0, 1000.0, 2.0) == pytest.approx(750.0)
 
 
 def test_curve_numbers_meet_and_never_jump():

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-import numpy as np
 import pytest
 
-from hydroloop.weather.curve_number import composite_curve_number, retention_depth, runoff_depth
-from hydroloop.weather.snow import melt_depth, snow_season, snowfall_share
+from hydroloop.weather.curve_number import runoff_depth
+from hydroloop.weather.snow import melt_depth, snowfall_share
+
+
+def retention_depth(number: float) -> float:
+    """S = 25.4 (1000 / CN - 10) mm."""
+    return 25.4 * (1000.0 / number - 10.0)
 
 
 def test_nothing_runs_off_until_a_fifth_of_the_retention_is_met():
@@ -34,17 +38,13 @@ def test_rain_equal_to_the_retention():
     assert runoff_depth(retention, 80) == pytest.approx(0.64 * retention / 1.8)
 
 
-def test_composite_ends():
-    """No pavement leaves the lawn's number, all of it connected gives 98, unconnected half way."""
-    assert composite_curve_number(61, 0.0) == 61
-    assert composite_curve_number(61, 1.0) == pytest.approx(98)
-    assert composite_curve_number(61, 1.0, 1.0) == pytest.approx((61 + 98) / 2)
-
-
 def test_a_pack_of_snow_at_steady_warmth():
     """At T > 0 a pack of W melts in ceil(W / (k T)) days, k T a day but for the last."""
-    days = snow_season(np.zeros(6), np.full(6, 2.5), 1.0, start_mm=34.0)
-    assert days["melt_mm"].tolist() == [10.0, 10.0, 10.0, 4.0, 0.0, 0.0]
+    left, melts = 34.0, []
+    for _ in range(6):
+        melts.append(melt_depth(2.5, left, 1.0))
+        left -= melts[-1]
+    assert melts == [10.0, 10.0, 10.0, 4.0, 0.0, 0.0]
 
 
 def test_shorter_steps_melt_the_same():

@@ -59,7 +59,7 @@ def test_names_do_not_hang_on_what_was_imported_first(first):
     code = (f"import {first}; import hydroloop as hl; from hydroloop import measures; "
             "print(all(callable(getattr(hl, name)) for name in hl.__all__ if name[0] != '_'), "
             "measures is hl.measures, callable(hl.measures.return_ratio), "
-            "callable(hl.weather.runoff_depth), callable(hl.plants.feed_for))")
+            "callable(hl.weather.runoff_depth), callable(hl.plants.required_ct))")
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == ["True"] * 5
 

@@ -11,11 +11,16 @@ from hydroloop.errors import AskError
 from hydroloop.plants import CAUTION
 from hydroloop.plants.capacity import STATED
 from hydroloop.plants.design import PlantDesign
-from hydroloop.plants.peaking import Flows, sewage_flows, supply_flows
+from hydroloop.plants.peaking import Flows, sewage_flows
 from hydroloop.plants.processes import UnitProcess
 from hydroloop.plants.report import FLOWS, unit_report
 
 AVERAGE = CAPACITY / 2  # a default plant is built for twice the average
+
+
+def supply_of(average):
+    """Maximum day 1.5 times the average, maximum hour twice that."""
+    return Flows(average, 1.5 * average, 3.0 * average)
 
 
 def rows(report, **wanted):
@@ -24,7 +29,7 @@ def rows(report, **wanted):
 
 def test_every_step_is_shown_at_every_flow_with_and_without_a_unit():
     """Each measure of each step stands at three flows, with all units and with one out."""
-    report = unit_report(water_of(), supply_flows(AVERAGE))
+    report = unit_report(water_of(), supply_of(AVERAGE))
     for process in ("rapid_mix", "flocculation", "sedimentation", "filters", "clearwell"):
         times = [(r.at, r.out) for r in rows(report, process=process, what="detention")]
         assert sorted(times) == sorted((at, out) for at in FLOWS for out in (0, 1))
@@ -32,11 +37,11 @@ def test_every_step_is_shown_at_every_flow_with_and_without_a_unit():
 
 def test_a_default_plant_carries_its_maximum_day_with_one_unit_out():
     """Built for twice the average with one unit to spare: 1.5 times the average is 75 % of it."""
-    report = unit_report(water_of(), supply_flows(AVERAGE))
+    report = unit_report(water_of(), supply_of(AVERAGE))
     assert report.firm_capacity == pytest.approx(CAPACITY)
     assert report.load == pytest.approx(0.75)
     assert report.is_enough
-    assert not unit_report(water_of(), supply_flows(1.34 * AVERAGE)).is_enough
+    assert not unit_report(water_of(), supply_of(1.34 * AVERAGE)).is_enough
     assert all(row.is_met for row in report.rows if row.judged and row.what != "detention")
 
 
@@ -80,14 +85,14 @@ def test_one_of_one_unit_out_leaves_nothing():
 def test_a_step_without_limit_counts_when_nothing_of_it_is_left():
     """The rapid mix limits no flow, but with none left the plant stands still."""
     report = unit_report(
-        water_of("[town.larkmill.plant.basins.rapid_mix]\ncount = 1\n"), supply_flows(AVERAGE)
+        water_of("[town.larkmill.plant.basins.rapid_mix]\ncount = 1\n"), supply_of(AVERAGE)
     )
     assert (report.firm_capacity, report.firm_limited_by.process) == (0.0, "rapid_mix")
 
 
 def test_too_much_time_is_slow_and_not_over():
     """A rapid mix that takes longer than 30 s is slow: no fault of capacity."""
-    report = unit_report(water_of(), supply_flows(AVERAGE))
+    report = unit_report(water_of(), supply_of(AVERAGE))
     slow = rows(report, process="rapid_mix", at="average", out=0)[0]
     assert (slow.verdict, slow.is_met, slow.limit_flow) == ("slow", True, None)
 
@@ -98,7 +103,7 @@ def test_a_wide_basin_may_be_short_in_time():
         "[town.larkmill.plant.basins.sedimentation]\n"
         'count = 4\nlength = "60 m"\nwidth = "15 m"\ndepth = "2 m"\nweir = "90 m"\n'
     )
-    report = unit_report(water_of(basins), supply_flows(AVERAGE))
+    report = unit_report(water_of(basins), supply_of(AVERAGE))
     settling = [one for one in report.capacities if one.either == "settling"]
     assert [one.what for one in settling] == ["overflow rate"]
     assert (
@@ -110,7 +115,7 @@ def test_a_wide_basin_may_be_short_in_time():
 def test_given_sizes_are_told_from_those_worked_out():
     """A row says when a size it hangs on was not given."""
     basins = '[town.larkmill.plant.basins.filters]\ncount = 5\nlength = "6 m"\nwidth = "5 m"\n'
-    report = unit_report(water_of(basins), supply_flows(AVERAGE))
+    report = unit_report(water_of(basins), supply_of(AVERAGE))
     assert not rows(report, process="filters", what="filter rate")[0].assumed
     assert rows(report, process="filters", what="detention")[0].assumed
     assert rows(report, process="sedimentation", what="weir load")[0].assumed
@@ -119,7 +124,7 @@ def test_given_sizes_are_told_from_those_worked_out():
 def test_single_media_filters_are_held_to_a_lower_rate():
     """Sand alone may be loaded less than sand under anthracite: 3 against 5 gpm/ft2."""
     sand = '[town.larkmill.plant.basins.filters]\nmedia = "single"\n'
-    single, multi = (unit_report(water_of(text), supply_flows(AVERAGE)) for text in (sand, ""))
+    single, multi = (unit_report(water_of(text), supply_of(AVERAGE)) for text in (sand, ""))
     flows = [rows(r, what="filter rate")[0].limit_flow for r in (single, multi)]
     assert flows[0] / flows[1] == pytest.approx(3 / 5)
 
@@ -127,7 +132,7 @@ def test_single_media_filters_are_held_to_a_lower_rate():
 def test_warm_water_lifts_the_limit_of_contact():
     """The flow at which contact stops being enough is higher in summer."""
     winter, summer = (
-        unit_report(water_of(), supply_flows(AVERAGE), temperature_c=t) for t in (2.0, 21.0)
+        unit_report(water_of(), supply_of(AVERAGE), temperature_c=t) for t in (2.0, 21.0)
     )
     name = {"process": "clearwell", "what": "contact, giardia", "at": "maximum_day", "out": 0}
     assert rows(winter, **name)[0].limit_flow < 0.5 * rows(summer, **name)[0].limit_flow
@@ -136,35 +141,35 @@ def test_warm_water_lifts_the_limit_of_contact():
 def test_contact_can_be_the_lowest_limit():
     """With little chlorine at a high pH the clearwell, not the filters, holds a plant back."""
     text = "[town.larkmill.plant.disinfection]\nchlorine_mg_per_l = 0.3\nph = 8.9\n"
-    assert unit_report(water_of(text), supply_flows(AVERAGE)).limited_by.what == "contact, giardia"
+    assert unit_report(water_of(text), supply_of(AVERAGE)).limited_by.what == "contact, giardia"
 
 
 def test_notes_of_the_contact_table_reach_the_report():
     """Where chlorine is off the table the row says at which row it was entered."""
     text = "[town.larkmill.plant.disinfection]\nchlorine_mg_per_l = 3.6\n"
-    row = rows(unit_report(water_of(text), supply_flows(AVERAGE)), what="contact, giardia")[0]
+    row = rows(unit_report(water_of(text), supply_of(AVERAGE)), what="contact, giardia")[0]
     assert row.notes == ("chlorine of 3.6 mg/L is taken at the 3 mg/L row",)
 
 
 def test_more_units_out_than_there_are():
     """All steps with too few units are named at once, with how many they have."""
     with pytest.raises(AskError) as caught:
-        unit_report(water_of(), supply_flows(AVERAGE), out=9)
+        unit_report(water_of(), supply_of(AVERAGE), out=9)
     assert len(caught.value.problems) == 5
     assert "9 units out, but there are only 4. Give 0 to 4." in str(caught.value)
 
 
 def test_units_out_by_name():
     """Units may be out of one step alone; an unknown step is refused with the names there are."""
-    report = unit_report(water_of(), supply_flows(AVERAGE), out={"filters": 2})
+    report = unit_report(water_of(), supply_of(AVERAGE), out={"filters": 2})
     assert {r.units for r in rows(report, process="filters")} == {4, 2}
     assert {r.units for r in rows(report, process="clearwell")} == {4}
     with pytest.raises(
         AskError, match=r"out\.filter: there is no such step\. There are: rapid_mix"
     ):
-        unit_report(water_of(), supply_flows(AVERAGE), out={"filter": 1})
+        unit_report(water_of(), supply_of(AVERAGE), out={"filter": 1})
     with pytest.raises(AskError, match="-1 units out"):
-        unit_report(water_of(), supply_flows(AVERAGE), out=-1)
+        unit_report(water_of(), supply_of(AVERAGE), out=-1)
 
 
 def test_flows_must_rise():
@@ -176,7 +181,7 @@ def test_flows_must_rise():
 
 def test_ten_reports_take_less_than_a_second():
     """Reports on both plants of five towns come within the second they are promised in."""
-    plants = [(water_of(), supply_flows(AVERAGE)), (wastewater_of(), sewage_flows(8e3, 2e4))] * 5
+    plants = [(water_of(), supply_of(AVERAGE)), (wastewater_of(), sewage_flows(8e3, 2e4))] * 5
     start = time.perf_counter()
     for design, flows in plants:
         unit_report(design, flows)

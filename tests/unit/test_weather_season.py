@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from hydroloop.errors import AskError, InputError, TableError
-from hydroloop.weather import to_steps, weather_for
+from hydroloop.weather import weather_for
 from hydroloop.weather.reference import HARGREAVES_SAMANI, PENMAN, PENMAN_MONTEITH
 
 PLACE = {"latitude_deg": 47.0, "elevation_m": 100.0}
@@ -151,15 +151,6 @@ def test_an_unknown_climate_offers_the_nearest():
     """A typing error in the climate's name is asked about."""
     with pytest.raises(AskError, match='Did you mean "wet_winter"'):
         weather_for("2031-05-01", "2031-05-31", 1.0, climate="wet_wintr", **PLACE)
-
-
-def test_steps_outside_the_daily_table():
-    """to_steps refuses days that the table does not have, and tables that are not daily."""
-    daily = weather_for("2031-05-01", "2031-05-31", 1.0, **PLACE)
-    with pytest.raises(InputError, match="not over 2031-05-20 to 2031-06-02"):
-        to_steps(daily, "2031-05-20", "2031-06-02", 1.0, latitude_deg=47)
-    with pytest.raises(InputError, match="one row for each day"):
-        to_steps(daily.isel(time=[0, 2, 3]), "2031-05-01", "2031-05-03", 1.0, latitude_deg=47)
 
 
 def test_speed_of_a_season_and_of_thirty_years():
