@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -9,13 +10,16 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from hydroloop.cli import options
+from hydroloop.cli.again import quoted, words_again
 from hydroloop.cli.progress import Progress, announce_compiling
 from hydroloop.cli.showing import show, written
 
 if TYPE_CHECKING:
+    from hydroloop.outputs.document import Ask
     from hydroloop.outputs.whatif.comparison import Against
     from hydroloop.scenario import Scenario
     from hydroloop.units.printing import System
+    from hydroloop.whatif import Change
 
 
 @click.command(name="compare")
@@ -26,14 +30,15 @@ if TYPE_CHECKING:
               "several times.")
 @options.changes
 @options.count_as
+@options.full
 @options.units
 @options.out("The picture of what each change adds, tables, the answer.")
 @options.force
 @options.as_json
 @options.verbose
 def command(file: str, others: tuple[str, ...], plan_files: tuple[str, ...], sets: dict[str, str],
-            scales: dict[str, str], units: System, out: str | None, force: bool, as_json: bool,
-            verbose: bool) -> None:
+            scales: dict[str, str], units: System, full: bool, out: str | None, force: bool,
+            as_json: bool, verbose: bool) -> None:
     """Two runs or more side by side: what differs in the inputs, what that did, and why.
 
     FILE is the run before. The run after is OTHER, or FILE with a --plan, or with --set and
@@ -59,13 +64,33 @@ def command(file: str, others: tuple[str, ...], plan_files: tuple[str, ...], set
     announce_compiling()
     with progress.step("running all, and the changes one by one"):
         runs = _compared(before, names if len(names) > 1 else [AFTER],
-                         asked if names else [options.changed(before, sets, scales)])
+                         asked if names else [options.changed(before, sets, scales)],
+                         [] if names else options.asked_changes(sets, scales))
     options.note_middles(key for run in runs for one in (run.found.before, run.found.after)
                          for key in one.ranges)
     document = comparison(runs, units, changed_inputs(as_read, before, units))
+    document = replace(document, ask_next=_next(
+        runs, " ".join(map(quoted, (file, *others))), words_again(sets, scales, plan_files),
+        is_full=full, are_shared=bool(names)))
     scenarios = {f"{run.name}.toml": run.found.after for run in runs}
     beside = Beside({"before.toml": runs[0].found.before, **scenarios})
-    show(written(document, out, progress, beside, force=force, before=there), as_json=as_json)
+    show(written(document, out, progress, beside, force=force, before=there), as_json=as_json,
+         full=full)
+
+
+def _next(runs: list[Against], files: str, changes: str, *, is_full: bool,
+          are_shared: bool) -> list[Ask]:
+    """All of the tables, and changes that go on from the last run."""
+    from hydroloop.cli.again import command as again
+    from hydroloop.outputs.document import Ask
+    from hydroloop.outputs.whatif.ask_next import further_changes
+
+    if not any(run.found.inputs for run in runs):
+        return []
+    whole = Ask("the same with --full", "all tables, and each change's part")
+    more = further_changes(runs[-1].found, are_shared=are_shared)
+    return [*([] if is_full else [whole]),
+            *(Ask(again("compare", files, changes, option), what) for option, what in more[:1])]
 
 
 def _names(others: tuple[str, ...], plan_files: tuple[str, ...], *, is_changed: bool) -> list[str]:
@@ -86,12 +111,13 @@ def _names(others: tuple[str, ...], plan_files: tuple[str, ...], *, is_changed: 
     return names
 
 
-def _compared(before: Scenario, names: list[str], asked: list[Any]) -> list[Against]:
+def _compared(before: Scenario, names: list[str], asked: list[Any],
+              changes: list[Change]) -> list[Against]:
     """Each run against the one before; what is wrong with any plan is told before any run."""
     from hydroloop.outputs.whatif.comparison import Against
     from hydroloop.whatif import Plan, compare
 
     plans = [one if isinstance(one, Plan) else None for one in asked]
     options.all_at_once(*(partial(plan.taken, before) for plan in plans if plan))
-    return [Against(name, compare(before, one), plan)
+    return [Against(name, compare(before, one, asked=changes), plan)
             for name, one, plan in zip(names, asked, plans, strict=True)]

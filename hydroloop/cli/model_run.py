@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from hydroloop.outputs.whatif.changed import Changed
     from hydroloop.scenario import Scenario
     from hydroloop.units.printing import System
-    from hydroloop.whatif import Comparison, Plan
+    from hydroloop.whatif import Change, Comparison, Plan
 
 
 class ModelRun:
@@ -55,6 +55,11 @@ class ModelRun:
         stands_for, record = opened_record(self.file, self.sets, self.scales, self.plan_file)
         use = options.counted_as()
         return stands_for, record.assign_attrs(count_as=use) if use else record
+
+    @property
+    def plans(self) -> list[str]:
+        """The plan that was named, if one was."""
+        return [] if self.plan_file is None else [self.plan_file]
 
     @property
     def scenario(self) -> Scenario:
@@ -111,7 +116,15 @@ class ModelRun:
         if self._is_record or self._opened[0] is self.scenario:
             return None
         with self.step("running the changes one by one"):
-            return compare(self._opened[0], self.scenario)
+            return compare(self._opened[0], self.scenario, asked=self._asked())
+
+    def _asked(self) -> list[Change]:
+        """The changes that led to the scenario, as they were asked for."""
+        from hydroloop.whatif.difference import changes_of_plan
+
+        plan = self._opened[1]
+        return [*options.asked_changes(self.sets, self.scales),
+                *(changes_of_plan(plan) if plan else [])]
 
     def tell(self, document: Document, beside: Beside | None = None, *, usual: str | None = None,
              full: bool = False, width: int | None = None) -> None:

@@ -13,7 +13,7 @@ from hydroloop.gates import USES
 
 if TYPE_CHECKING:
     from hydroloop.scenario import Scenario
-    from hydroloop.whatif import Plan
+    from hydroloop.whatif import Change, Plan
 
 _COUNT_AS = "what counts as a use"
 _THOUSANDS = re.compile(r"0\d\d")
@@ -182,6 +182,15 @@ def changed(scenario: Scenario, sets: dict[str, str], scales: dict[str, str]) ->
         also = [finding.problem("change") for finding in findings]
         raise ScenarioError(list(dict.fromkeys([*error.problems, *also]))) from error
     return scenario.scaled(factors) if factors else scenario
+
+
+def asked_changes(sets: dict[str, str], scales: dict[str, str]) -> list[Change]:
+    """What --set and --scale change, each as it was typed."""
+    from hydroloop.scenario import value_from_text
+    from hydroloop.whatif.difference import changes_asked
+
+    return changes_asked({key: value_from_text(text, key) for key, text in sets.items()},
+                         {key: factor(text) for key, text in scales.items()})
 
 
 def factor(text: str) -> Any:

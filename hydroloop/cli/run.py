@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-import shlex
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from hydroloop.cli import options
+from hydroloop.cli.again import quoted, words_again
 from hydroloop.cli.model_run import model_run, no_pictures
 
 if TYPE_CHECKING:
@@ -63,22 +62,6 @@ def _free_folder(name: str, *, force: bool) -> str:
     return name if number == 1 else f"{name}-{number}"
 
 
-def _asked(run: ModelRun) -> list[str]:
-    """The options with which a scenario was changed, as they would be given again."""
-    words = [word for option, pairs in (("--set", run.sets), ("--scale", run.scales))
-             for key, value in pairs.items() for word in (option, f"{key}={value}")]
-    use = options.counted_as()
-    words += [] if use is None else ["--count-as", use]
-    return words if run.plan_file is None else ["--plan", run.plan_file, *words]
-
-
-def _quoted(word: str) -> str:
-    """A word as every terminal takes it for one; where it has quotes or signs, most of them."""
-    if re.fullmatch(r"[\w./=:+-]+", word):
-        return word
-    return shlex.quote(word) if re.search(r'["$`!]', word) else f'"{word}"'
-
-
 def _next(run: ModelRun, result: Result) -> list[Ask]:
     """What a reader may ask next, with names of this run; of a changed one as it was run."""
     from hydroloop.outputs.document import Ask
@@ -87,13 +70,13 @@ def _next(run: ModelRun, result: Result) -> list[Ask]:
 
     if not result.towns:
         return []
-    asked, town = " ".join(map(_quoted, _asked(run))), headline(result)
+    asked, town = words_again(run.sets, run.scales, run.plans), headline(result)
     folder = Path(run.out or "")
     kept = not folder.suffix and (folder / "inputs" / "scenario.toml").as_posix()
-    here = _quoted(kept) if asked and kept else " ".join(filter(None, (_quoted(run.file), asked)))
+    here = quoted(kept) if asked and kept else " ".join(filter(None, (quoted(run.file), asked)))
     rows = [Ask(f"hydroloop glass {here} {town}", "one glass, with a picture")]
     if asked:
-        rows.append(Ask(f"hydroloop compare {_quoted(run.file)} {asked}",
+        rows.append(Ask(f"hydroloop compare {quoted(run.file)} {asked}",
                         "what the changes did, and why"))
     rows += [Ask(f"hydroloop compare {here} {change}", what)
              for change, what in changes_to_try(result)[: 1 if asked else 2]]

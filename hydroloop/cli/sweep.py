@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from hydroloop.cli import options
+from hydroloop.cli.again import command as again
+from hydroloop.cli.again import quoted, words_again
 from hydroloop.cli.many_runs import Runs, many_runs
 from hydroloop.cli.model_run import model_run
 
 if TYPE_CHECKING:
+    import xarray as xr
+
     from hydroloop.cli.model_run import ModelRun
+    from hydroloop.outputs.document import Ask
 
 
 @click.command(name="sweep")
@@ -24,9 +30,10 @@ if TYPE_CHECKING:
 @many_runs
 @options.pictures("few: of the used share, and of water short where there is any; all: of every "
                   "measure that changes.")
+@options.full
 @model_run("Pictures, tables, the grid of numbers (.nc).")
 def command(run: ModelRun, over: tuple[str, ...], factors: tuple[str, ...], runs: Runs,
-            pictures: str) -> None:
+            pictures: str, full: bool) -> None:
     """A grid of runs: what becomes of each town's water as one key, or several, take other values.
 
     At least one --over or --factors is needed. With --out one key is drawn as lines, two as a map
@@ -50,7 +57,25 @@ def command(run: ModelRun, over: tuple[str, ...], factors: tuple[str, ...], runs
     keys = [*values, *scaled]
     document = sweep_document(scenario, grid, keys, run.units, pictures, changed=run.changed())
     beside = Beside({"scenario.toml": scenario}, {"grid.nc": grid})
-    run.tell(document, beside)
+    asks = _next(run, grid, (options.lists(over, "--over"), options.lists(factors, "--factors")),
+                 is_full=full)
+    run.tell(replace(document, ask_next=asks), beside, full=full)
+
+
+def _next(run: ModelRun, grid: xr.Dataset, asked: tuple[dict[str, list[str]], dict[str, list[str]]],
+          *, is_full: bool) -> list[Ask]:
+    """All of the tables, and why the point with the most used water differs from the file."""
+    from hydroloop.outputs.document import Ask
+    from hydroloop.outputs.whatif.ask_next import farthest_point
+
+    file, changes = quoted(run.file), words_again(run.sets, run.scales, run.plans)
+    asks = [] if is_full else [Ask("the same with --full", "all tables")]
+    keys = [key for pairs in asked for key in pairs]
+    place = dict(zip(keys, farthest_point(grid, keys), strict=True))
+    there = [quoted(word) for option, pairs in zip(("--set", "--scale"), asked, strict=True)
+             for key, values in pairs.items() for word in (option, f"{key}={values[place[key]]}")]
+    return [*asks, Ask(again("compare", file, changes, *there),
+                       "why it is highest")]
 
 
 def _asked(over: tuple[str, ...],

@@ -66,6 +66,7 @@ def compare(
     before: Scenario,
     after: Scenario | Plan | Sequence[Change],
     *,
+    asked: Sequence[Change] = (),
     orders: int = 32,
     seed: int = 1,
     most: int = 5,
@@ -84,6 +85,9 @@ def compare(
         What is compared with.
     after : Scenario, Plan, or sequence of Change
         Another scenario, or what is changed in the first.
+    asked : sequence of Change, optional
+        Changes that lead to another scenario, as they were asked for: the difference is split over
+        them, and over the keys that differ only where they cannot be made one by one.
     orders : int
         Pairs of orders that are drawn for more than eight changes.
     seed : int
@@ -122,7 +126,7 @@ def compare(
     if orders < 2:
         raise InputError(Problem("orders", f"{orders} is too few.", "Give at least 2."))
     if isinstance(after, Scenario):
-        found = _between(before, after, orders, seed)
+        found = _between(before, after, asked, orders, seed)
     else:
         changes = changes_of_plan(after) if isinstance(after, Plan) else list(after)
         if isinstance(after, Plan):
@@ -131,11 +135,13 @@ def compare(
     return found.compared(most, told, forcing or SharedForcing())
 
 
-def _between(before: Scenario, after: Scenario, orders: int, seed: int) -> _Runs:
-    """Changes key by key; place by place, or all at once, where keys do not stand alone."""
+def _between(before: Scenario, after: Scenario, asked: Sequence[Change], orders: int,
+             seed: int) -> _Runs:
+    """Changes as they were asked for, or key by key; place by place, or all at once, where these
+    do not stand alone."""
     single, together = changes_between(before, after), grouped(before, after)
     whole = [Change("all together", lambda scenario: after)]
-    for changes in (single, together):
+    for changes in (asked, single, together) if asked else (single, together):
         runs = _Runs(before, changes, orders, seed)
         if len(changes) <= MOST_CHANGES and runs.can_be_made():
             return runs

@@ -30,6 +30,12 @@ def changes_of_plan(plan: Plan) -> list[Change]:
     return [Change(step.what, step.taken) for step in plan.steps]
 
 
+def changes_asked(sets: Mapping[str, Any], scales: Mapping[str, float]) -> list[Change]:
+    """Values and factors by key as changes, each as it was asked for: a key with a star is one."""
+    return [*(_setting(key, value) for key, value in sets.items()),
+            *(Change(key, _scaler(key, factor)) for key, factor in scales.items())]
+
+
 def changes_between(before: Scenario, after: Scenario) -> list[Change]:
     """Changes that lead from one scenario to another, one for each key that differs; a place that
     only one of them has is one change."""
@@ -95,6 +101,10 @@ def _setting(key: str, value: Any) -> Change:
 
 def _setter(changes: dict[str, Any]) -> Callable[[Scenario], Scenario]:
     return lambda scenario: scenario.changed(changes)
+
+
+def _scaler(key: str, factor: float) -> Callable[[Scenario], Scenario]:
+    return lambda scenario: scenario.scaled({key: factor})
 
 
 def _shown(value: Any) -> str:

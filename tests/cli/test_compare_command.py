@@ -34,9 +34,11 @@ def test_the_answer_comes_in_words():
     """The page names the inputs that differ, and says what did most of it."""
     done = CliRunner().invoke(main, ["compare", "first_town", *LEAKS])
     assert done.exit_code == 0, done.output
-    assert "What differs: 2 inputs" in done.stdout
-    assert "Penhollow:" in done.stdout
-    assert "by town.larkmill.people" in " ".join(done.stdout.split())
+    words = " ".join(done.stdout.split())
+    assert "Changed: people of Larkmill 30,000, not 24,000; real losses of" in words
+    assert "What did it: people of Larkmill (+" in words
+    full = call("compare", "first_town", *LEAKS, "--full").stdout
+    assert "What differs: 2 inputs" in full
 
 
 def test_a_shortage_has_its_causes_in_the_sentence():
@@ -46,26 +48,27 @@ def test_a_shortage_has_its_causes_in_the_sentence():
     done = CliRunner().invoke(main, ["compare", "long_river", *drought])
     assert done.exit_code == 0, done.output
     words = " ".join(done.stdout.split())
-    told = re.search(r"Velderby: .*? short of ([\d.]+) instead of 0 Mgal \((.*?)\)\.", words)
+    told = re.search(r"Velderby runs short of water, .*? it lacks ([\d.]+) Mgal .*?"
+                     r"What did it: (.*?\))\. ", words)
     assert told, words
-    parts = [float(part) for part in re.findall(r"\+([\d.]+) by", told[2])]
-    assert len(parts) == 4
-    # Two figures each: half a unit of the last of them, four times.
-    assert sum(parts) == pytest.approx(float(told[1]), abs=4 * 0.05 + 0.5)
-    assert "water short over the season [Mgal]" in words
+    parts = [float(part) for part in re.findall(r"\(\+([\d.]+)\)", told[2])]
+    assert len(parts) == 2  # the star is one change
+    # Three figures each: half a unit of the last of them, three times.
+    assert sum(parts) == pytest.approx(float(told[1]), abs=3 * 0.05)
 
 
 def test_a_shortage_that_stays_is_told_once():
     """Where the changes do nothing about a shortage, it is no contrast."""
     done = CliRunner().invoke(main, ["compare", "five_towns", *LEAKS])
     words = " ".join(done.stdout.split())
-    assert re.search(r"Brackenhythe: .* it is short of [\d.]+ Mgal in both\.", words)
+    assert re.search(r"Brackenhythe is short of [\d.]+ Mgal of water over the season", words)
 
 
 @pytest.mark.parametrize(("units", "volume"), [("us", "[Mgal]"), ("metric", "[ML]")])
 def test_units_keep_their_capitals(units, volume):
     """Water short is split in Mgal or ML, as it is shown above: a millilitre is another thing."""
-    words = ["compare", "first_town", "--scale", "river.wren.inflow=0.05", "--units", units]
+    words = ["compare", "first_town", "--scale", "river.wren.inflow=0.05", "--units", units,
+             "--full"]
     done = CliRunner().invoke(main, words)
     heads = [line for line in done.stdout.splitlines() if "water short" in line.lower()
              and "[" in line]
@@ -87,17 +90,18 @@ def test_a_plan_is_judged_under_changes_of_both_runs(tmp_path):
     assert {one["change"] for one in found["tables"]["contributions"]} == {"Grow"}
     assert [one["key"] for one in found["ran"]["changes"]] == ["river.wren.inflow"]
     words = call("compare", "first_town", "--plan", str(plan), *dry).stdout
-    assert "Both runs with 1 input changed" in words
+    assert "Changed in both runs: inflow of the Wren 12.5 ft3/s, not 25 ft3/s." in words
 
 
 def test_what_stands_still_is_one_line():
     """A measure with one value in both runs and all towns has no table, but is told."""
-    done = CliRunner().invoke(main, ["compare", "first_town", *LEAKS])
-    assert "Reliability [%]" not in done.stdout
-    assert "The same in every run and town: reliability (100 %)" in done.stdout
+    done = CliRunner().invoke(main, ["compare", "first_town", *LEAKS, "--full"])
+    assert "Time with enough water [%]" not in done.stdout
+    assert "The same in every run and town: time with enough water (100 %)" in done.stdout
     same = CliRunner().invoke(main, ["compare", "first_town", "first_town"])
     assert same.exit_code == 0
-    assert same.stdout.rstrip().endswith("Nothing differs between the two runs.")
+    assert "\n\nNothing differs between the two runs.\n" in same.stdout
+    assert "Ask next" not in same.stdout
 
 
 @pytest.mark.parametrize(("words", "said"), [
@@ -142,16 +146,16 @@ def test_several_runs_are_each_held_against_the_first(plans):
 
 def test_several_runs_stand_side_by_side(plans):
     """A table has a row for each run with the values that each has, and each run has its why."""
-    shown = call("compare", "first_town", *plans).stdout
+    shown = call("compare", "first_town", *plans, "--full").stdout
     assert "3 runs: before, mend and grow." in shown
     for name, option in (("mend", plans[:2]), ("grow", plans[2:])):
         assert f"{name}, against before" in shown
-        alone = call("compare", "first_town", *option).stdout
-        used = alone[alone.index("Used share f"):].splitlines()[3].split()
+        alone = call("compare", "first_town", *option, "--full").stdout
+        used = alone[alone.index("Used share ["):].splitlines()[3].split()
         assert used[0] == "after"
-        first = shown[shown.index("Used share f"):].splitlines()
+        first = shown[shown.index("Used share ["):].splitlines()
         assert next(row.split()[1:] for row in first if row.split()[:1] == [name]) == used[1:]
-    assert shown.count("Why: what each change adds to the used share f") == 2
+    assert shown.count("Why: what each change adds to the used share") == 2
     assert shown.count("averaged over all orders") == 1
 
 
@@ -159,8 +163,9 @@ def test_runs_of_other_places_stand_side_by_side():
     """Towns come in the order of the files, and a run without drought stages is not cut by any."""
     season = ["--set", "season.start=2047-07-01", "--set", "season.end=2047-09-30"]
     shown = call("compare", "first_town", "first_town", "long_river", *season,
-                "--set", "dry_season.rain_scale=40 %").stdout
-    table = [row.split() for row in shown[shown.index("Use cut by"):].splitlines()[1:5]]
+                "--set", "dry_season.rain_scale=40 %", "--full").stdout
+    cut = shown[shown.index("Share of the use that drought"):].splitlines()
+    table = [row.split() for row in cut[1:5]]
     assert table[0] == ["Larkmill", "Penhollow", "Velderby", "Ottermarsh"]
     assert table[1] == ["before", "0", "0", "-", "-"]
     assert table[3][:3] == ["long_river", "-", "-"]
@@ -171,7 +176,7 @@ def test_runs_of_other_places_stand_side_by_side():
 
 def test_changes_of_a_town_that_one_run_lacks_do_not_add_up_to_zero():
     """What cannot be told of a town has no sum either."""
-    shown = call("compare", "first_town", "--set", "town.larkmill=default").stdout
+    shown = call("compare", "first_town", "--set", "town.larkmill=default", "--full").stdout
     rows = shown[shown.index("Why: what each change adds to the used share"):].splitlines()
     assert rows[1].split() == ["Larkmill", "Penhollow"]
     assert [row.split()[-2] for row in rows[2:4]] == ["-", "-"]
@@ -235,9 +240,10 @@ def test_what_drought_stages_do_is_told():
     parts = [one["cut_share"] for one in found["tables"]["contributions"]
              if one["town"] == "velderby"]
     assert cut[0] == 0.0 < cut[1] == pytest.approx(sum(parts))
-    words = CliRunner().invoke(main, dry).stdout
+    assert "Drought stages cut" in CliRunner().invoke(main, dry).stdout
+    words = CliRunner().invoke(main, [*dry, "--full"]).stdout
     assert "Drought stages in force [days]" in words
-    assert "Why: what each change adds to the use cut by drought stages [%]" in words
+    assert "Why: what each change adds to the share of the use that drought stages cut [%]" in words
 
 
 def test_a_stage_that_one_run_lacks_is_never_in_force_there():

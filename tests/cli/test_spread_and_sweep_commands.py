@@ -43,7 +43,7 @@ def test_a_point_of_a_grid_is_a_run(tmp_path):
     words = ["sweep", "first_town", "--over", "town.larkmill.people=20000,40000", "--out", str(out)]
     done = CliRunner().invoke(main, words)
     assert done.exit_code == 0, done.output
-    assert "2 runs over town.larkmill.people" in done.stdout
+    assert "2 runs: people of Larkmill 20,000, 40,000" in done.stdout
     grid = xr.load_dataset(out, engine="h5netcdf")
     scenario = hl.read_scenario("first_town").changed({"town.larkmill.people": 40000})
     alone = hl.measures(hl.simulate(scenario), scenario)["season_used_share"]
@@ -63,9 +63,10 @@ def test_days_in_drought_stages_are_told():
             row(found, "stages", stage=stage, runs_below=level)["days"]
             for stage in ("watch", "warning", "emergency"))
         assert watch > warning > emergency > 0
-    assert "Drought stages in force [days]" in CliRunner().invoke(main, words).stdout
-    grid = CliRunner().invoke(main, ["sweep", "long_river", *dry, "--factors",
-                                     "town.*.homes.use_per_person=1,0.5"]).stdout.splitlines()
+    assert "Drought stages in force [days]" in CliRunner().invoke(main, [*words, "--full"]).stdout
+    grid = CliRunner().invoke(main, [
+        "sweep", "long_river", *dry, "--factors", "town.*.homes.use_per_person=1,0.5",
+        "--full"]).stdout.splitlines()
     _, most, least = grid[grid.index("Drought stages in force [days]") + 1:][:3]
     assert [float(a) > float(b) for a, b in zip(most.split()[1:], least.split()[1:], strict=True)
             ] == [True] * 3
@@ -176,10 +177,10 @@ def test_a_measure_that_stands_still_is_one_line():
     """Of grids and bands only what moves has a table; the rest is told in a sentence."""
     for words in (["sweep", "first_town", "--factors", "river.wren.inflow=1,0.8"],
                   ["spread", "first_town", "--members", "4", *RANGE]):
-        done = CliRunner().invoke(main, words)
-        assert "Used share f, season [%]" in done.stdout
-        assert "Reliability [%]" not in done.stdout
-        assert "The same in every run and town: reliability (100 %)" in done.stdout
+        done = CliRunner().invoke(main, [*words, "--full"])
+        assert "Used share [%]" in done.stdout
+        assert "Time with enough water [%]" not in done.stdout
+        assert "The same in every run and town: time with enough water (100 %)" in done.stdout
 
 
 def test_members_without_ranges_are_not_said_to_be_drawn():

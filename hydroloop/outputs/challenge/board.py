@@ -22,9 +22,8 @@ from hydroloop.outputs.document import (
 from hydroloop.outputs.document.cautions import SHORT
 from hydroloop.outputs.document.table import Column, Table
 from hydroloop.outputs.document.wording import number_of
-from hydroloop.outputs.whatif.compare_words import town_sentence
+from hydroloop.outputs.whatif.compare_words import town_words
 from hydroloop.outputs.whatif.comparison import Against, parts_table, why_blocks
-from hydroloop.outputs.whatif.season_measures import with_unmet
 from hydroloop.units.printing import System
 
 NOBODY = "as it is"
@@ -143,12 +142,11 @@ def _moved_target(board: Board, one: Redesign, name: str, system: System) -> str
 def _why(board: Board, one: Redesign, parts: Table, system: System) -> list[Block]:
     """What each change did, town by town, as a comparison says it."""
     assert one.found is not None
-    table, own = with_unmet(one.found.table), with_unmet(one.found.contributions)
     looked = [name for target in board.brief.target.values() if target.town != "*"
               for name in target.towns_of(board.brief.season)]
     dry = any(target.during == "drought" for target in board.brief.target.values())
     return [*(Paragraph(f"{'In the drought, ' if dry else ''}"
-                        f"{town_sentence(table, own, town, system)}")
+                        f"{town_words(one.found, town, system)}")
               for town in dict.fromkeys(looked)),
             *why_blocks(Against(_pair(one), one.found, None), parts)]
 

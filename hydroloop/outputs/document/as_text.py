@@ -58,7 +58,9 @@ def next_lines(document: Document, width: int = WIDTH) -> list[str]:
         return []
     wide = max(len(one.command) for one in asks)
     if wide + 4 + max(len(one.tells) for one in asks) > width:
-        return ["", "Ask next:", *(f"  {one.command}\n      {one.tells}" for one in asks)]
+        return ["", "Ask next:", *(
+            f"  {one.command}  {one.tells}" if len(one.command) + 4 + len(one.tells) <= width
+            else f"  {one.command}\n      {one.tells}" for one in asks)]
     return ["", "Ask next:", *(f"  {one.command:{wide}}  {one.tells}" for one in asks)]
 
 

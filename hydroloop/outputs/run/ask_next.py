@@ -8,37 +8,44 @@ from hydroloop.outputs.run.place import river_of
 from hydroloop.outputs.run.result import Result
 from hydroloop.outputs.run.short import headline
 from hydroloop.outputs.run.trouble import LEADS, shortages_of
+from hydroloop.scenario import Scenario
 
 _PART = 0.001
 
 
 def changes_to_try(result: Result) -> list[tuple[str, str]]:
     """Options of `compare` that change something for the town of the answer, and what they ask."""
-    town = headline(result)
-    short = shortages_of(result)
-    if short and short[0].got < LEADS:  # less water would tell nothing new
+    town, short = headline(result), shortages_of(result)
+    is_short = bool(short) and short[0].got < LEADS
+    return changes_for(result.scenario, town, upstream(result, town), is_short=is_short)
+
+
+def changes_for(scenario: Scenario, town: str, above: str, *,
+                is_short: bool) -> list[tuple[str, str]]:
+    """The same for a town, the town above that it gets most used water from, and whether it is
+    short of water, when less of it would tell nothing new."""
+    if is_short:
         return [(f"--scale town.{town}.people=0.8", "with a fifth fewer people")]
     found = []
-    for key, what in _water_of(result, town):
-        if _may_scale(result, key):
+    for key, what in _water_of(scenario, town):
+        if _may_scale(scenario, key):
             found.append((f"--scale {key}=0.5", what))
             break
-    above = upstream(result, town)
     if above:
         found.append((f"--scale town.{above}.people=1.5",
                       f"if {place_words(above)} grows by half"))
     return found
 
 
-def _water_of(result: Result, town: str) -> list[tuple[str, str]]:
-    river = river_of(result.scenario, town) or next(iter(result.scenario.river), "")
+def _water_of(scenario: Scenario, town: str) -> list[tuple[str, str]]:
+    river = river_of(scenario, town) or next(iter(scenario.river), "")
     rivers = [(f"river.{river}.inflow", f"with half of the {place_words(river)}")]
     return [*(rivers if river else []), ("dry_season.rain_scale", "with half the rain")]
 
 
-def _may_scale(result: Result, key: str) -> bool:
+def _may_scale(scenario: Scenario, key: str) -> bool:
     try:
-        result.scenario.scaled({key: 0.5})
+        scenario.scaled({key: 0.5})
     except InputError:
         return False
     return True

@@ -7,7 +7,17 @@ from functools import partial
 import numpy as np
 import xarray as xr
 
-from hydroloop.outputs.document import Block, Document, Fact, Paragraph, Picture, TableBlock
+from hydroloop.charts.words import joined, key_words
+from hydroloop.outputs.document import (
+    Block,
+    Document,
+    Fact,
+    Paragraph,
+    Picture,
+    Section,
+    TableBlock,
+)
+from hydroloop.outputs.document.cautions import SHORT as SHORT_CAUTIONS
 from hydroloop.outputs.document.table import Column, Cross, Table
 from hydroloop.outputs.whatif.changed import Changed, as_it_is
 from hydroloop.outputs.whatif.held import held_over
@@ -21,42 +31,56 @@ from hydroloop.outputs.whatif.season_measures import (
 )
 from hydroloop.outputs.whatif.spread_pictures import bands_picture, towns_drawn
 from hydroloop.outputs.whatif.spread_words import (
+    FOR_BANDS,
     NO_MORE,
     bands_sentence,
     correlations,
-    hangs_sentence,
-    used_sentence,
+    told_words,
+    too_few,
 )
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
 from hydroloop.units.printing import System
 from hydroloop.whatif import bands
 
+_LONGEST = 60  # letters in which inputs are called by name
+
 
 def spread_document(scenario: Scenario, table: xr.Dataset, system: System,
                     pictures: str = "few", *, changed: Changed | None = None) -> Document:
     """Bands of every town; pictures of all towns, of the one with the widest band, or of none."""
     found, hangs, members = bands(with_unmet(table)), correlations(table), table.sizes["member"]
-    drawn = "drawn from the ranges of the inputs" if table.sizes.get("key", 0) else (
-        "without a range among the inputs: only generated weather, or years by lot, can differ")
+    keys = [key_words(str(key)) for key in table["key"].values] if "key" in table.dims else []
+    drawn = f"{members} runs, each with its own {_named(keys)}." if keys else (
+        f"{members} runs without a range among the inputs: only generated weather, or years by "
+        "lot, can differ.")
     head = changed or as_it_is(scenario)
-    blocks: list[Block] = [*head.blocks, Paragraph(f"{members} members {drawn}."),
-                           *held_over(scenario.ranges)]
-    for town in map(str, table["town"].values):
-        blocks.append(Paragraph(used_sentence(table, town)))
-        if words := hangs_sentence(table, town, hangs):
-            blocks.append(Paragraph(words, indent=True))
-    blocks += [TableBlock(_bands_table(table)),
-               *stages_block(found.drop_dims("town"), _levels(found["level"].values)),
-               TableBlock(_members_table(table), where="files")]
+    blocks: list[Block] = [
+        *head.blocks, Paragraph(drawn), *([] if scenario.held else held_over(scenario.ranges)),
+        *map(Paragraph, told_words(table, system)),
+        Paragraph(f"{too_few(members)} {NO_MORE}".strip()),
+        Section("Bands of the season", [
+            TableBlock(_bands_table(table)),
+            *stages_block(found.drop_dims("town"), _levels(found["level"].values)),
+            *([Paragraph(bands_sentence(members))] if members >= FOR_BANDS else [])], short=False),
+        TableBlock(_members_table(table), where="files")]
     if hangs is not None:
-        blocks.append(TableBlock(_correlations_table(hangs), where="values"))
-    blocks.append(Paragraph(f"{bands_sentence(members)} {NO_MORE}"))
+        blocks.append(Section("What each measure depends on", [
+            TableBlock(_correlations_table(hangs), where="values"),
+            Paragraph("In tables/rank_correlations.csv: 1 where a measure always rises with an "
+                      "input, -1 where it always falls, near 0 where it hardly depends on it.")],
+            short=False))
     towns = towns_drawn(table) if pictures == "all" else towns_drawn(table)[:1]
     blocks += [Picture(f"{town}_bands", partial(bands_picture, table, town, system))
                for town in towns if pictures != "none"]
     return Document("spread", scenario.title, blocks, system, ran=head.ran,
-                    facts={"members": Fact(members)})
+                    facts={"members": Fact(members)}, cautions=SHORT_CAUTIONS)
+
+
+def _named(keys: list[str]) -> str:
+    """The inputs that were drawn, or how many they are."""
+    said = joined(keys)
+    return said if len(said) <= _LONGEST else f"values of {len(keys)} inputs"
 
 
 def _bands_table(table: xr.Dataset) -> Table:

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
 
+from hydroloop.charts.words import joined, key_words, place_words
 from hydroloop.errors import InputError
 from hydroloop.outputs.document import Block, Items, Paragraph, Ran, Section, TableBlock
 from hydroloop.outputs.document.table import Column, Table
@@ -19,19 +20,75 @@ from hydroloop.units.printing import System
 from hydroloop.whatif import Plan, Step
 from hydroloop.whatif.difference import inputs_that_differ
 
-_MOST_ROWS, _LONGEST, _DEFAULT = 20, 40, "default"
+_MOST_ROWS, _MOST_TOLD, _LONGEST, _DEFAULT = 20, 4, 40, "default"
 _NOT_SET = "not set"  # a key of a table that the scenario does without
 
 
-def changed_block(rows: Sequence[Sequence[str]], what: str = "Run") -> list[TableBlock]:
-    """The keys that were changed before a run, as a table; none if nothing was changed."""
-    if not rows:
-        return []
-    left = len(rows) - _MOST_ROWS
-    shown = replace(changed_table(rows[:_MOST_ROWS]), name="changed_before", notes=[
-        f"and {left} more, all in inputs/scenario.toml"] if left > 0 else [])
-    title = f"{what} with {number_of(len(rows), 'input')} changed"
-    return [TableBlock(replace(shown, title=title))]
+def changed_block(rows: Sequence[Sequence[str]], what: str = "Run", *,
+                  plan: Plan | None = None) -> list[Block]:
+    """What was changed before a run: the plan and the keys in a sentence each, and where all is
+    shown as a list of steps and a table."""
+    blocks: list[Block] = [Paragraph(plan_sentence(plan))] if plan else []
+    if rows:
+        blocks.append(Paragraph(changed_sentence(
+            rows, "Changed" if what == "Run" else f"Changed in {what.lower()}")))
+    if plan:
+        blocks.append(plan_section(plan))
+    if rows:
+        left = len(rows) - _MOST_ROWS
+        shown = replace(changed_table(rows[:_MOST_ROWS]), name="changed_before", notes=[
+            f"and {left} more, all in inputs/scenario.toml"] if left > 0 else [])
+        title = f"{what} with {number_of(len(rows), 'input')} changed"
+        blocks.append(TableBlock(replace(shown, title=title), short=False))
+    return blocks
+
+
+def changed_sentence(rows: Sequence[Sequence[str]], first: str = "Changed") -> str:
+    """Keys that differ in words, with what stands for them now and what stood there before."""
+    alike: dict[tuple[str, str], list[Sequence[str]]] = {}
+    for row in rows:
+        kind, *rest = row[0].split(".")
+        star = ".".join([kind, "*", *rest[1:]]) if len(rest) > 1 else row[0]
+        alike.setdefault((star, row[2]), []).append(row)
+    said = list(dict.fromkeys(
+        _change_words(*same[0]) if len(same) == 1 or after == "-" else _same_words(star, same)
+        for (star, after), same in alike.items()))
+    more = [f"{len(said) - _MOST_TOLD} more"] if len(said) > _MOST_TOLD else []
+    return f"{first}: {'; '.join([*said[:_MOST_TOLD], *more])}."
+
+
+def _same_words(star: str, rows: Sequence[Sequence[str]]) -> str:
+    """The same change in several places."""
+    kind, names = star.split(".")[0], [place_words(row[0].split(".")[1]) for row in rows]
+    places = joined(names) if len(names) <= _MOST_TOLD else f"{len(names)} {kind}s"
+    words = _change_words(star, _NOT_SET, rows[0][2])
+    return words.replace(f"every {kind}", places).replace("s's ", "s' ")
+
+
+def _change_words(key: str, before: str, after: str) -> str:
+    if "-" in (before, after):  # a place that one of the two does not have
+        place = key_words(".".join(key.split(".")[:2]))
+        return f"{place} {'taken out' if after == '-' else 'added'}"
+    unit = " people" if key.endswith(".people") else ""
+    before, after = (one_line(text.removesuffix(" (default)").removesuffix(unit), _LONGEST)
+                     for text in (before, after))
+    if key == "dry_season.method":
+        return f"dry season: {after.replace('_', ' ')}"
+    if key.endswith(".scale") and before == _NOT_SET:
+        return f"{key_words(key.removesuffix('.scale'))} times {after}"
+    if key.endswith(".scale"):
+        return f"{key_words(key.removesuffix('.scale'))} times {after}, not {before}"
+    if before == _NOT_SET:
+        return f"{key_words(key)} {after}"
+    return f"{key_words(key)} {after}, not {before}"
+
+
+def plan_sentence(plan: Plan) -> str:
+    """A plan in a sentence: what it is called, whose it is, its steps, what it costs."""
+    by = f" by {plan.by}" if plan.by else ""
+    costs = f" It costs {points_words(plan)}." if plan.points or plan.budget else ""
+    steps = "; ".join(step.what.rstrip(".") for step in plan.steps)
+    return f'The plan "{plan.title}"{by}: {steps}.{costs}'
 
 
 def changed_table(rows: Sequence[Sequence[str]], heads: Sequence[str] = ("before", "now"),
@@ -89,7 +146,7 @@ def plan_section(plan: Plan) -> Section:
     blocks.append(Items([_step_sentence(step) for step in plan.steps], is_ordered=True))
     if plan.points or plan.budget:
         blocks.append(Paragraph(f"It costs {points_words(plan)}.", indent=True))
-    return Section(f"Plan: {plan.title}{by}", blocks, keep_together=True)
+    return Section(f"Plan: {plan.title}{by}", blocks, keep_together=True, short=False)
 
 
 def _step_sentence(step: Step) -> str:
@@ -136,8 +193,7 @@ def changed_run(before: Scenario, after: Scenario, plan: Plan | None, system: Sy
     return Changed(
         Ran(after.title, (after.season.start, after.season.end), rows,
             [plan_facts(plan)] if plan else []),
-        [*([plan_section(plan)] if plan else []), *changed_block(rows),
-         *held_block(after, system, town)])
+        [*changed_block(rows, plan=plan), *held_block(after, system, town)])
 
 
 def as_it_is(scenario: Scenario) -> Changed:

@@ -8,7 +8,7 @@ import xarray as xr
 from hydroloop.charts.because_words import Piece, piece_words
 from hydroloop.charts.words import percent
 from hydroloop.gates import USUAL
-from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table, places_column
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 from hydroloop.whatif import Comparison
@@ -67,8 +67,8 @@ def parts_of_both(found: Comparison, run: str) -> Table:
              for dim, place in zip(("town", "used_in", "way"), some, strict=True)]
     before, after = (values[number][some].tolist() for number in (0, 1))
     return Table("because", "Where the used water was used last, in both runs", [
-        Column("run", [run] * len(before)), Column("town", names[0]),
-        Column("last used in", names[1]), Column("came back", names[2]),
+        Column("run", [run] * len(before)), places_column("town", names[0]),
+        places_column("last used in", names[1]), Column("came back", names[2]),
         Column("share before", before, "share"), Column("share after", after, "share"),
         Column("change", [b - a for a, b in zip(before, after, strict=True)], "share")])
 

@@ -10,10 +10,11 @@ import xarray as xr
 from hydroloop import charts
 from hydroloop.charts.contributions import MOST_CHANGES, MOST_TOWNS, Steps
 from hydroloop.charts.varied import Drawn
-from hydroloop.charts.words import changed_words, joined, key_words, place_words
+from hydroloop.charts.words import changed_words, joined, place_words
 from hydroloop.measures import measures
 from hydroloop.outputs.document.wording import amount, figure, sentence, varies
 from hydroloop.outputs.run.drought_picture import drought_picture
+from hydroloop.outputs.whatif.compare_words import change_words
 from hydroloop.outputs.whatif.season_measures import (
     SHOWN,
     USED,
@@ -21,7 +22,6 @@ from hydroloop.outputs.whatif.season_measures import (
     told_in,
     with_unmet,
 )
-from hydroloop.scenario.tree import find
 from hydroloop.units.printing import System
 from hydroloop.waterworks import simulate
 from hydroloop.whatif import Comparison
@@ -88,7 +88,7 @@ def _moving(table: xr.Dataset, told: Told) -> list[str]:
 
 def _changes(parts: xr.DataArray) -> tuple[list[list[int]], list[str]]:
     """Places of the changes that are drawn, and their words: the largest, and the rest together."""
-    names = [_words(str(change)) for change in parts["change"].values]
+    names = [change_words(str(change)) for change in parts["change"].values]
     sizes = np.abs(parts.transpose("change", "town").values).max(axis=1)
     if len(names) <= MOST_CHANGES:
         return [[place] for place in range(len(names))], names
@@ -96,11 +96,6 @@ def _changes(parts: xr.DataArray) -> tuple[list[list[int]], list[str]]:
     first, rest = sorted(order[:MOST_CHANGES - 1]), order[MOST_CHANGES - 1:]
     return [*([place] for place in first), rest], [*(names[place] for place in first),
                                                   f"{len(rest)} others together"]
-
-
-def _words(change: str) -> str:
-    """A key in words; the step of a plan as the plan has it."""
-    return key_words(change) if find(change.split(".")) else change
 
 
 def _caption(steps: Sequence[Steps], names: Sequence[str], drawn: Drawn, others: Sequence[str], *,

@@ -1,59 +1,188 @@
-"""Two runs side by side in sentences: what became of a town, and what did most of it."""
+"""Two runs side by side in sentences: what became of each town, and what did most of it."""
 
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import xarray as xr
 
-from hydroloop.charts.words import joined, place_words
+from hydroloop.charts.words import joined, key_words, percent, place_words
+from hydroloop.gates import USUAL, words_of
 from hydroloop.outputs.document.wording import figure, number_of
-from hydroloop.outputs.whatif.season_measures import SHORT
+from hydroloop.outputs.run.trouble import LEADS
+from hydroloop.outputs.whatif.compare_cause import cause_sentence
+from hydroloop.outputs.whatif.season_measures import (
+    CUT,
+    OVERFLOWED,
+    SHORT,
+    UNDER,
+    USED,
+    VOLUME,
+    Told,
+    matters,
+    two_shown,
+    with_unmet,
+)
+from hydroloop.scenario.tree import find
 from hydroloop.units.printing import System
+from hydroloop.whatif import Comparison
 
 _NAMED = 3  # changes that a sentence names, where there are many
+_MOST_TOLD = 3  # towns that are told in full
+_SMALL = 0.05  # part of the largest from which a change is named [-]
 
 
-def town_sentence(table: xr.Dataset, parts: xr.Dataset, town: str, system: System) -> str:
-    """What became of a town's used share, and the changes that did most of it."""
-    share = table["season_used_share"].sel(town=town)
-    before, after = (100.0 * float(share.sel(run=run)) for run in ("before", "after"))
-    if math.isnan(before) or math.isnan(after):
-        run, value = ("after", after) if math.isnan(before) else ("before", before)
-        if math.isnan(value):
-            return f"{place_words(town)}: no water reaches its homes."
-        return f"{place_words(town)}: only in the run {run}, with {value:.3g} % of its tap water " \
-               "used before."
-    words = f"{place_words(town)}: {before:.3g} % of its tap water was used before"
-    if abs(after - before) < 5e-4:
-        return f"{words}, with and without the changes{_short(table, parts, town, system)}."
-    because = _because(100.0 * parts["season_used_share"].sel(town=town), 1e-4)
-    return f"{words}, {after:.3g} % with the changes{because}{_short(table, parts, town, system)}."
+class _Pair(NamedTuple):
+    """A measure of a town before and after, as it is held; nan where the town is not there."""
+
+    town: str
+    before: float
+    after: float
 
 
-def _because(pieces: xr.DataArray, least: float) -> str:
-    """The three changes that did most of it and the rest, in brackets; nothing where none did."""
-    parts = {str(c): float(pieces.sel(change=c)) for c in pieces["change"].values}
-    order = [c for c in sorted(parts, key=lambda change: -abs(parts[change]))
-             if abs(parts[c]) > least]
-    first, rest = (order, []) if len(order) <= _NAMED + 1 else (order[:_NAMED], order[_NAMED:])
-    told = [f"{figure(parts[c], signed=True)} by {c}" for c in first]
-    if rest:
-        left = figure(sum(parts[c] for c in rest), signed=True)
-        told.append(f"{left} by {number_of(len(rest), 'other change')}")
-    return f" ({joined(told)})" if told else ""
+def told_words(found: Comparison, system: System) -> list[str]:
+    """The answer of a comparison: first what matters most, and no change that does not matter."""
+    table = with_unmet(found.table)
+    short = _shortages(found, table, system)
+    used = used_words(found, system)
+    leads = VOLUME.name in table and bool((table[VOLUME.name] < LEADS).any())
+    return [*(short if leads else []), *used, *([] if leads else short),
+            *_others(table, system)]
 
 
-def _short(table: xr.Dataset, parts: xr.Dataset, town: str, system: System) -> str:
-    if "unmet" not in table:
+def used_words(found: Comparison, system: System) -> list[str]:
+    """What became of the used share of each town, the largest change first; the rest together."""
+    pairs = sorted(_pairs(found.table, USED), key=lambda one: -abs(_moved(one)))
+    moving = [one for one in pairs if _lacks(one) or _matters(USED, one)]
+    told = [used_sentence(found, one, system) for one in moving[:_MOST_TOLD]]
+    less = [f"{place_words(one.town)} ({', not '.join(reversed(two_shown(one.before, one.after)))})"
+            for one in moving[_MOST_TOLD:] if not _lacks(one)]
+    if less:
+        told.append(f"It changes less in {joined(less)}.")
+    still = [f"{place_words(one.town)} ({percent(one.after)})" for one in pairs
+             if not _lacks(one) and not _matters(USED, one)]
+    if not still:
+        return told
+    if told:
+        return [*told, f"Little changes in the tap water of {joined(still)}."]
+    which = "No town's tap water changes" if len(still) > 1 else "The tap water does not change"
+    return [f"{which} much. Used before, with and without the change: {joined(still)}."]
+
+
+def used_sentence(found: Comparison, one: _Pair, system: System) -> str:
+    """What became of a town's used share, from where the difference comes, and what did it."""
+    name = place_words(one.town)
+    if _lacks(one):
+        run, value = ("after", one.after) if math.isnan(one.before) else ("before", one.before)
+        return f"{name}: no water reaches its homes." if math.isnan(value) else (
+            f"{name} has water only in the run {run}: {percent(value)} of it was used before.")
+    before, after = two_shown(one.before, one.after)
+    use = words_of(found.after.season.count_as or USUAL)
+    said = (f"{name}: {after} of the season's tap water had been {use.through} before, not "
+            f"{before}.")
+    cause = cause_sentence(found, one.town, system)
+    return " ".join(filter(None, (said, cause, _because(found, USED, one.town, 100.0))))
+
+
+def town_words(found: Comparison, town: str, system: System) -> str:
+    """What became of one town: its used share, and its shortage if it has one."""
+    table = with_unmet(found.table)
+    used, short = (next((one for one in _pairs(table, told) if one.town == town), None)
+                   for told in (USED, SHORT))
+    said = [used_sentence(found, used, system)] if used and (
+        _lacks(used) or _matters(USED, used)) else [] if used is None else [
+            f"{place_words(town)}: {percent(used.after)} of its tap water was used before, with "
+            "and without the changes."]
+    return " ".join(said + ([_short_sentence(found, table, short, system)]
+                            if short and max(short.before, short.after) > 0.0 else []))
+
+
+def _pairs(table: xr.Dataset, told: Told) -> list[_Pair]:
+    if told.name not in table:
+        return []
+    values = table[told.name]
+    return [_Pair(str(town), *(float(values.sel(town=town, run=run))
+                               for run in ("before", "after"))) for town in table["town"].values]
+
+
+def _lacks(one: _Pair) -> bool:
+    return math.isnan(one.before) or math.isnan(one.after)
+
+
+def _moved(one: _Pair) -> float:
+    return math.inf if _lacks(one) else one.after - one.before
+
+
+def _matters(told: Told, one: _Pair) -> bool:
+    return matters(told, one.before, one.after)
+
+
+def _because(found: Comparison, told: Told, town: str, factor: float) -> str:
+    """The changes that did most of a difference; nothing where there was only one."""
+    own = factor * with_unmet(found.contributions)[told.name].sel(town=town)
+    parts = {str(change): float(own.sel(change=change)) for change in own["change"].values}
+    most = max(map(abs, parts.values()), default=0.0)
+    if len(parts) < 2 or not most > 0.0:
         return ""
-    values = table["unmet"].sel(town=town)
-    factor, unit = SHORT.shown(values, system)
-    before, after = (factor * float(values.sel(run=run)) for run in ("before", "after"))
-    if max(before, after) <= 0.0:
-        return ""
-    because = _because(factor * parts["unmet"].sel(town=town), 1e-4 * max(before, after))
-    if not because and figure(before) == figure(after):
-        return f"; over the season it is short of {figure(after)} {unit} in both"
-    return (f"; over the season it is short of {figure(after)} instead of {figure(before)} {unit}"
-            f"{because}")
+    order = [change for change in sorted(parts, key=lambda change: -abs(parts[change]))
+             if abs(parts[change]) >= _SMALL * most]
+    said = [f"{change_words(change)} ({figure(parts[change], signed=True)})"
+            for change in order[:_NAMED]]
+    if len(order) > _NAMED:
+        said.append(number_of(len(order) - _NAMED, "smaller one"))
+    return f"What did it: {joined(said)}."
+
+
+def change_words(change: str) -> str:
+    """A key in words; the step of a plan as the plan has it."""
+    return key_words(change) if find(change.split(".")) else change.rstrip(".")
+
+
+def _shortages(found: Comparison, table: xr.Dataset, system: System) -> list[str]:
+    pairs = [one for one in _pairs(table, SHORT) if max(one.before, one.after) > 0.0]
+    order = sorted(pairs, key=lambda one: -abs(_moved(one)))
+    return [_short_sentence(found, table, one, system, is_first=one is order[0]) for one in order]
+
+
+def _short_sentence(found: Comparison, table: xr.Dataset, one: _Pair, system: System, *,
+                    is_first: bool = True) -> str:
+    """How much water a town lacks, before and after, and of the first one what did it."""
+    name = place_words(one.town)
+    factor, unit = SHORT.shown(table[SHORT.name].sel(town=one.town).values, system)
+    before, after = (f"{figure(factor * value)} {unit}" for value in (one.before, one.after))
+    got = percent(float(table[VOLUME.name].sel(town=one.town, run="after")))
+    if not _matters(SHORT, one):
+        return f"{name} is short of {after} of water over the season in both runs."
+    because = _because(found, SHORT, one.town, factor) if is_first else ""
+    if one.after <= 0.0:
+        said = f"{name} no longer runs short of water: before, it lacked {before} over the season."
+    elif one.before > 0.0:
+        said = (f"{name} lacks {after} of water over the season, not {before}, and gets {got} of "
+                "what it asks for.")
+    elif not is_first:
+        said = f"{name} runs short of water too: it lacks {after} and gets {got}."
+    else:
+        said = (f"{name} runs short of water, as it did not before: over the season it lacks "
+                f"{after} and gets {got} of what it asks for.")
+    return f"{said} {because}".rstrip()
+
+
+def _others(table: xr.Dataset, system: System) -> list[str]:
+    """Cuts, low rivers and overflows, where they differ by enough to matter."""
+    cut = [f"{two_shown(one.before, one.after)[1]} of the use of {place_words(one.town)}, not "
+           f"{two_shown(one.before, one.after)[0]}" for one in _mattering(table, CUT)]
+    low = [f"{number_of(round(one.after), 'day')} at {place_words(one.town)}, not {one.before:.0f}"
+           for one in _mattering(table, UNDER)]
+    over = []
+    for one in _mattering(table, OVERFLOWED):
+        factor, unit = OVERFLOWED.shown([one.before, one.after], system)
+        over.append(f"{figure(factor * one.after)} {unit} in {place_words(one.town)}, not "
+                    f"{figure(factor * one.before)}")
+    return [f"{words} {'; '.join(parts)}." for words, parts in (
+        ("Drought stages cut", cut), ("The river is below its minimum flow on", low),
+        ("Sewage and rain overflow untreated, on average", over)) if parts]
+
+
+def _mattering(table: xr.Dataset, told: Told) -> list[_Pair]:
+    return [one for one in _pairs(table, told) if not _lacks(one) and _matters(told, one)]

@@ -21,17 +21,20 @@ from hydroloop.outputs.document import (
     Section,
     TableBlock,
 )
+from hydroloop.outputs.document.cautions import SHORT as SHORT_CAUTIONS
 from hydroloop.outputs.document.table import Column, Cross, Table
 from hydroloop.outputs.document.wording import number_of
 from hydroloop.outputs.run.place import season_words
 from hydroloop.outputs.whatif.changed import (
     changed_block,
     changed_inputs,
+    changed_sentence,
     changed_table,
     plan_facts,
     plan_section,
+    plan_sentence,
 )
-from hydroloop.outputs.whatif.compare_cause import cause_sentence, parts_of_both
+from hydroloop.outputs.whatif.compare_cause import parts_of_both
 from hydroloop.outputs.whatif.compare_pictures import (
     drawn_of,
     drought_of_both,
@@ -39,7 +42,7 @@ from hydroloop.outputs.whatif.compare_pictures import (
     has_stages,
     steps_picture,
 )
-from hydroloop.outputs.whatif.compare_words import town_sentence
+from hydroloop.outputs.whatif.compare_words import told_words
 from hydroloop.outputs.whatif.held import held_block
 from hydroloop.outputs.whatif.season_measures import (
     CUT,
@@ -60,6 +63,7 @@ BEFORE, AFTER = "before", "after"
 WHY = (USED, SHORT, CUT)
 """Measures that are split over the changes."""
 _NOTHING = 1e-9
+_LINES = 3  # sentences on each of several runs in the short answer
 
 
 class Against(NamedTuple):
@@ -75,45 +79,29 @@ def comparison(runs: Sequence[Against], system: System,
     """One run or several against the run before; `shared` is what was changed in all of them."""
     first, names = runs[0].found, [run.name for run in runs]
     changed = [changed_inputs(run.found.before, run.found.after, system) for run in runs]
-    table, parts = side_by_side(runs), parts_table(runs)
+    parts, whole, last = parts_table(runs), side_by_side(runs), because_table(runs)
     inputs = changed_table([row for rows in changed for row in rows], (BEFORE, AFTER),
                            [run.name for run, rows in zip(runs, changed, strict=True)
                             for _ in rows])
-    measures = [TableBlock(_measures_table(table, has_change=len(runs) == 1)),
-                *stages_block(table, Column("run", [str(run) for run in table["run"].values]))]
     blocks: list[Block] = list(changed_block(shared, "Both runs" if len(runs) == 1 else "All runs"))
     if len(runs) == 1:
-        plan = [plan_section(runs[0].plan)] if runs[0].plan else []
-        there = [*_differs(runs[0], inputs, changed[0], system), *measures,
-                 *why_blocks(runs[0], parts)] if changed[0] else [
-                     Paragraph("Nothing differs between the two runs.")]
-        blocks = [*plan, *blocks, *there]
+        blocks += [*_differs(runs[0], changed[0], system), *_measures(whole, has_change=True),
+                   *_why(runs[0], inputs, parts, last, changed[0])] if changed[0] else [
+                       Paragraph("Nothing differs between the two runs."),
+                       TableBlock(last, where="values")]
     else:
-        seasons = ", then ".join(dict.fromkeys(season_words(run.season) for run in (
-            first.before, *(run.found.after for run in runs))))
-        blocks += [Paragraph(f"{len(runs) + 1} runs: {joined([BEFORE, *names])}. {seasons}."),
-                   *measures]
-        for run, rows in zip(runs, changed, strict=True):
-            plan = [plan_section(run.plan)] if run.plan else []
-            there = [*_differs(run, inputs, rows, system), *why_blocks(run, parts)] if rows else [
-                Paragraph("Nothing differs.")]
-            blocks.append(Section(f"{run.name}, against {BEFORE}", [*plan, *there]))
-    blocks.append(TableBlock(because_table(runs), where="values"))
+        blocks += [*_several(runs, changed, whole, system),
+                   *(Section(f"{run.name}, against {BEFORE}", [
+                       *map(Paragraph, told_words(run.found, system)),
+                       *_why(run, inputs, parts, last, rows)], short=False)
+                     for run, rows in zip(runs, changed, strict=True) if rows)]
     if any(why_blocks(run, parts) for run in runs):
         lot = "" if all(run.found.error is None for run in runs) else " Orders were drawn by " \
             "lot: the parts are estimates that still add up."
         blocks.append(Paragraph("A change's part is its effect averaged over all orders in which "
                                 "the changes can be made; the parts add up to the whole "
-                                f"difference.{lot}"))
-    blocks += [Picture(f"{run.name}_{told.name}" if len(runs) > 1 else told.name,
-                       partial(steps_picture, run.found, told, system))
-               for run in runs for told in drawn_of(run.found, WHY)]
-    for run in runs:
-        start = f"{run.name}_" if len(runs) > 1 else ""
-        if drawn_of(run.found, (USED,)):
-            blocks.append(Picture(f"{start}glass", partial(glass_of_both, run.found)))
-        if has_stages(run.found):
-            blocks.append(Picture(f"{start}drought", partial(drought_of_both, run.found, system)))
+                                f"difference.{lot}", short=False))
+    blocks += _pictures(runs, system)
     plans = [{"run": run.name, **plan_facts(run.plan)} for run in runs if run.plan]
     return Document(
         "compare", first.before.title, blocks, system,
@@ -121,7 +109,75 @@ def comparison(runs: Sequence[Against], system: System,
                 plans=plans),
         facts={"runs": Fact([BEFORE, *names]), "made": Fact({
             run.name: run.found.runs for run in runs}), "exact": Fact({
-                run.name: run.found.error is None for run in runs})})
+                run.name: run.found.error is None for run in runs})}, cautions=SHORT_CAUTIONS)
+
+
+def _differs(run: Against, rows: Sequence[Sequence[str]], system: System) -> list[Block]:
+    """What was changed, what that left as it is, and what came of it."""
+    after = run.found.after
+    if run.plan:
+        said = plan_sentence(run.plan)
+    elif after.title != run.found.before.title:
+        said = f"Against {after.title}: {number_of(len(rows), 'input')} differ." if len(
+            rows) != 1 else f"Against {after.title}: 1 input differs."
+    else:
+        said = changed_sentence(rows)
+    return [Paragraph(said), *held_block(after, system),
+            *map(Paragraph, told_words(run.found, system)),
+            *([plan_section(run.plan)] if run.plan else [])]
+
+
+def _several(runs: Sequence[Against], changed: Sequence[Sequence[Sequence[str]]],
+             whole: xr.Dataset, system: System) -> list[Block]:
+    """Each run in a sentence or two, then all of them in one table."""
+    seasons = ", then ".join(dict.fromkeys(season_words(run.season) for run in (
+        runs[0].found.before, *(run.found.after for run in runs))))
+    when = f" {seasons}." if ", then " in seasons else ""
+    return [Paragraph(f"{len(runs) + 1} runs: {joined([BEFORE, *(run.name for run in runs)])}."
+                      f"{when}"),
+            *(Paragraph(f"{run.name}: " + (" ".join(told_words(run.found, system)[:_LINES])
+                                           if rows else "Nothing differs."))
+              for run, rows in zip(runs, changed, strict=True)),
+            *_measures(whole, has_change=False)]
+
+
+def _measures(table: xr.Dataset, *, has_change: bool) -> list[Block]:
+    """Tables of the measures of all runs; of several runs the first two are in the short answer."""
+    shown = [told.name for told in told_in(table, SHOWN)]
+    made = _measures_table(table, has_change=has_change)
+    first = [] if has_change else [name for name in shown if name in (USED.name, SHORT.name)]
+    rest = [name for name in shown if name not in first]
+    stages = stages_block(table, Column("run", [str(run) for run in table["run"].values]))
+    return [*([TableBlock(_viewed(made, first))] if first else []),
+            Section("The season in all runs" if not has_change else "The season before and after",
+                    [TableBlock(_viewed(made, rest)), *stages], short=False)]
+
+
+def _viewed(table: Table, measures: Sequence[str]) -> Table:
+    assert isinstance(table.view, Cross)
+    return replace(table, view=replace(table.view, measures=measures))
+
+
+def _why(run: Against, inputs: Table, parts: Table, last: Table,
+         rows: Sequence[Sequence[str]]) -> list[Block]:
+    """The inputs that differ, what each change adds, and where the used water was used last."""
+    shown = Table(inputs.name, f"What differs: {number_of(len(rows), 'input')}", inputs.columns,
+                  only=("run", run.name))
+    return [TableBlock(shown, short=False), *why_blocks(run, parts),
+            TableBlock(replace(last, only=("run", run.name)), short=False)]
+
+
+def _pictures(runs: Sequence[Against], system: System) -> list[Picture]:
+    made = [Picture(f"{run.name}_{told.name}" if len(runs) > 1 else told.name,
+                    partial(steps_picture, run.found, told, system))
+            for run in runs for told in drawn_of(run.found, WHY)]
+    for run in runs:
+        start = f"{run.name}_" if len(runs) > 1 else ""
+        if drawn_of(run.found, (USED,)):
+            made.append(Picture(f"{start}glass", partial(glass_of_both, run.found)))
+        if has_stages(run.found):
+            made.append(Picture(f"{start}drought", partial(drought_of_both, run.found, system)))
+    return made
 
 
 def side_by_side(runs: Sequence[Against]) -> xr.Dataset:
@@ -132,18 +188,6 @@ def side_by_side(runs: Sequence[Against]) -> xr.Dataset:
     towns, stages = (list(dict.fromkeys(chain.from_iterable(places))) for places in (
         (one.town for one in scenarios), (one.stage for one in scenarios)))
     return with_unmet(xr.concat([at_places(table, towns, stages) for table in each], "run"))
-
-
-def _differs(run: Against, inputs: Table, rows: Sequence[Sequence[str]],
-             system: System) -> list[Block]:
-    """The inputs that differ, and a sentence on each town."""
-    table, parts = with_unmet(run.found.table), with_unmet(run.found.contributions)
-    shown = Table(inputs.name, f"What differs: {number_of(len(rows), 'input')}", inputs.columns,
-                  only=("run", run.name))
-    towns = [Paragraph(f"{town_sentence(table, parts, town, system)} "
-                       f"{cause_sentence(run.found, town, system)}".rstrip())
-             for town in map(str, table["town"].values)]
-    return [TableBlock(shown), *held_block(run.found.after, system), *towns]
 
 
 def _measures_table(table: xr.Dataset, *, has_change: bool) -> Table:
@@ -177,7 +221,8 @@ def parts_table(runs: Sequence[Against]) -> Table:
 def because_table(runs: Sequence[Against]) -> Table:
     """The used share in parts, before and after, of each run that is held against the first."""
     each = [parts_of_both(run.found, run.name) for run in runs]
-    columns = [replace(same[0], values=[value for one in same for value in one.values])
+    columns = [replace(same[0], values=[value for one in same for value in one.values],
+                       words=same[0].words and [word for one in same for word in one.words or ()])
                for same in zip(*(one.columns for one in each), strict=True)]
     return replace(each[0], columns=columns)
 
@@ -192,4 +237,4 @@ def why_blocks(run: Against, parts: Table) -> list[Block]:
     view = Cross(("change",), "town", moved, "together", is_signed=True,
                  title="Why: what each change adds to the ")
     return [TableBlock(Table(parts.name, parts.title, parts.columns, view,
-                             only=("run", run.name)))]
+                             only=("run", run.name)), short=False)]

@@ -4,17 +4,29 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
 import xarray as xr
 
 from hydroloop.charts.varied import FACTOR
-from hydroloop.outputs.document import Block, Document, Fact, Paragraph, Picture, TableBlock
+from hydroloop.outputs.document import (
+    Block,
+    Document,
+    Fact,
+    Paragraph,
+    Picture,
+    Section,
+    TableBlock,
+)
+from hydroloop.outputs.document.cautions import SHORT as SHORT_CAUTIONS
 from hydroloop.outputs.document.table import Column, Cross, Table
+from hydroloop.outputs.document.wording import number_of
 from hydroloop.outputs.whatif.changed import Changed, as_it_is
 from hydroloop.outputs.whatif.held import held_over
 from hydroloop.outputs.whatif.season_measures import (
+    USED,
     measures_of,
     stages_block,
     told_in,
@@ -22,10 +34,12 @@ from hydroloop.outputs.whatif.season_measures import (
     with_unmet,
 )
 from hydroloop.outputs.whatif.sweep_pictures import grid_picture, measures_drawn
-from hydroloop.outputs.whatif.sweep_words import varied
+from hydroloop.outputs.whatif.sweep_words import over_words, told_words, varied
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
 from hydroloop.units.printing import System
+
+_FEW = 4  # points of a grid whose table is short
 
 
 def sweep_document(scenario: Scenario, grid: xr.Dataset, keys: Sequence[str], system: System,
@@ -34,10 +48,15 @@ def sweep_document(scenario: Scenario, grid: xr.Dataset, keys: Sequence[str], sy
     points, axes = math.prod(grid.sizes[key] for key in keys), [
         key for key in keys if grid.sizes[key] > 1]
     head = changed or as_it_is(scenario)
-    blocks: list[Block] = [*head.blocks, Paragraph(f"{points} runs over {', '.join(keys)}"),
-                           *held_over(keys),
-                           TableBlock(_grid_table(with_unmet(grid), keys, system)),
-                           *_stages(grid, keys, system)]
+    along, whole = [varied(grid, key, system) for key in keys], with_unmet(grid)
+    table = _grid_table(whole, keys, system)
+    first, rest = _parted(table, points)
+    blocks: list[Block] = [
+        *head.blocks, Paragraph(f"{number_of(points, 'run')}: {over_words(along)}."),
+        *([] if scenario.held else held_over(keys)),
+        *map(Paragraph, told_words(
+            whole, along, system, has_table=bool(points <= _FEW))), *first,
+        Section("The season over the grid", [*rest, *_stages(grid, keys, system)], short=False)]
     drawn = measures_drawn(with_unmet(grid), pictures) if pictures != "none" and axes else []
     if len(axes) > 2:
         blocks.append(Paragraph(f"No picture: {len(axes)} keys were varied, and a picture shows "
@@ -50,7 +69,18 @@ def sweep_document(scenario: Scenario, grid: xr.Dataset, keys: Sequence[str], sy
     return Document(
         "sweep", scenario.title, blocks, system,
         ran=head.ran,
-        facts={"runs": Fact(points), "over": Fact(list(keys))})
+        facts={"runs": Fact(points), "over": Fact(list(keys))}, cautions=SHORT_CAUTIONS)
+
+
+def _parted(table: Table, points: int) -> tuple[list[TableBlock], list[TableBlock]]:
+    """The table of the used share, which a short answer has where points are few, and the rest."""
+    view = table.view
+    assert isinstance(view, Cross)
+    first = [USED.name] if points <= _FEW else []
+    parts = (first, [name for name in view.measures if name not in first])
+    made = [[TableBlock(replace(table, view=replace(view, measures=names)))] if names else []
+            for names in parts]
+    return made[0], made[1]
 
 
 def _grid_table(grid: xr.Dataset, keys: Sequence[str], system: System) -> Table:

@@ -18,8 +18,8 @@ def held_sentence(scenario: Scenario, system: System, town: str | None = None) -
     towns = list(dict.fromkeys(str(path[1]) for path in scenario.held))
     towns = [name for name in towns if town in (None, name)]
     if len(towns) > 1:
-        return (f"The works of {joined([place_words(name) for name in towns])} stay as their file "
-                "has them; what is changed does not resize them.")
+        return (f"The works of {joined([place_words(name) for name in towns])} stay as the file "
+                "sizes them.")
     if not towns:
         return ""
     one, what = scenario.town[towns[0]], "the town would need"
@@ -41,5 +41,4 @@ def held_over(keys: Iterable[str]) -> list[Paragraph]:
     """That works are the same in all runs over some keys; nothing where none would resize them."""
     if not any(key.startswith("town.") and key.endswith(SIZING) for key in keys):
         return []
-    return [Paragraph("Works stay as the file has them in every run; what is varied does not "
-                      "resize them.")]
+    return [Paragraph("Works stay as the file sizes them in every run.")]

@@ -9,10 +9,10 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
-from hydroloop.charts.words import place_words
+from hydroloop.charts.words import percent, place_words
 from hydroloop.outputs.document import TableBlock
 from hydroloop.outputs.document.table import Column, Cross, Table
-from hydroloop.outputs.document.wording import still_words
+from hydroloop.outputs.document.wording import amount, still_words
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System
 
@@ -26,10 +26,11 @@ class Told(NamedTuple):
 
     @property
     def plain(self) -> str:
-        """Its words in a sentence."""
-        return self.words.replace(", season", " of the season")
+        """Its words under a picture, where nothing else says what the time is."""
+        return f"{self.words} of the season" if self.name == "season_used_share" else self.words
 
-    def shown(self, values: xr.DataArray | np.ndarray, system: System) -> tuple[float, str]:
+    def shown(self, values: xr.DataArray | np.ndarray | Sequence[float],
+              system: System) -> tuple[float, str]:
         """Factor to what is shown, and its unit, for all numbers shown together; empty for a plain
         number."""
         if self.dimension == "share":
@@ -47,24 +48,24 @@ class Told(NamedTuple):
         return Column(words or self.words, list(values), dimension, key=self.name)
 
 
-USED = Told("season_used_share", "used share f, season", "share")
-USES = Told("season_mean_uses", "mean uses m, season", "number")
-RELIABILITY = Told("reliability", "reliability", "share")
+USED = Told("season_used_share", "used share", "share")
+USES = Told("season_mean_uses", "times used, on average", "number")
+RELIABILITY = Told("reliability", "time with enough water", "share")
 VOLUME = Told("volume_reliability", "share delivered of the water asked for", "share")
-RESILIENCE = Told("resilience", "resilience (short days that end a shortage)", "share")
-VULNERABILITY = Told("vulnerability", "vulnerability (worst day of a shortage, mean)", "flow")
-LONGEST = Told("longest_failure", "longest time with too little", "days")
+RESILIENCE = Told("resilience", "share of short days that end a shortage", "share")
+VULNERABILITY = Told("vulnerability", "worst day of a shortage, on average", "flow")
+LONGEST = Told("longest_failure", "longest time with too little water", "days")
 SHORT = Told("unmet", "water short over the season", "volume")
-DILUTION = Told("lowest_dilution", "lowest dilution (river over effluent)", "number")
-CUT = Told("cut_share", "use cut by drought stages", "share")
-UNDER = Told("days_under_minimum_flow", "river under its minimum", "days")
+DILUTION = Told("lowest_dilution", "lowest river flow over treated wastewater", "number")
+CUT = Told("cut_share", "share of the use that drought stages cut", "share")
+UNDER = Told("days_under_minimum_flow", "time with the river below its minimum flow", "days")
 
-UNKNOWN = Told("season_unknown_share", "share of unknown past, season", "share")
-DELIVERED = Told("mean_delivered", "delivered to homes, mean", "flow")
-WITHDRAWN = Told("mean_withdrawn", "withdrawn, mean", "flow")
-PUMPED = Told("mean_pumped", "pumped from wells, mean", "flow")
-EFFLUENT = Told("mean_effluent", "effluent, mean", "flow")
-OVERFLOWED = Told("mean_overflowed", "overflowed untreated, mean", "flow")
+UNKNOWN = Told("season_unknown_share", "share whose past is not known", "share")
+DELIVERED = Told("mean_delivered", "delivered to homes, on average", "flow")
+WITHDRAWN = Told("mean_withdrawn", "taken from the river, on average", "flow")
+PUMPED = Told("mean_pumped", "pumped from wells, on average", "flow")
+EFFLUENT = Told("mean_effluent", "treated wastewater, on average", "flow")
+OVERFLOWED = Told("mean_overflowed", "overflowed untreated, on average", "flow")
 
 _OF_SHORTAGES = (VOLUME, RESILIENCE, VULNERABILITY, LONGEST)
 TOLD = (USED, USES, RELIABILITY, SHORT, *_OF_SHORTAGES, CUT, DILUTION, UNDER)
@@ -73,7 +74,7 @@ EVERY = (*TOLD, UNKNOWN, DELIVERED, WITHDRAWN, PUMPED, EFFLUENT, OVERFLOWED)
 """What tables and scripts get of every town."""
 
 
-SHOWN = (*TOLD, WITHDRAWN, EFFLUENT)
+SHOWN = (*TOLD, OVERFLOWED, WITHDRAWN, EFFLUENT)
 """What is shown of runs side by side."""
 
 
@@ -90,6 +91,22 @@ def told_in(table: xr.Dataset, measures: Sequence[Told] = TOLD) -> list[Told]:
     short = SHORT.name in table and bool((table[SHORT.name] > 0.0).any())
     return [told for told in measures
             if told.name in table and (short or told not in _OF_SHORTAGES)]
+
+
+def matters(told: Told, one: float, other: float) -> bool:
+    """Whether a difference of a measure is worth a sentence: 3 % of the larger value, and of a
+    share 0.2 %, of a time half a day."""
+    least = _LEAST.get(told.dimension, 0.0)
+    return abs(other - one) > max(least, _RELATIVE * max(abs(one), abs(other)))
+
+
+def two_shown(one: float, other: float) -> tuple[str, str]:
+    """Two shares that differ, in as many figures as show it."""
+    said = percent(one), percent(other)
+    return said if said[0] != said[1] else (amount(100.0 * one, "%"), amount(100.0 * other, "%"))
+
+
+_LEAST, _RELATIVE = {"share": 0.002, "days": 0.5}, 0.03
 
 
 def still(told: Told, values: np.ndarray, system: System) -> str:

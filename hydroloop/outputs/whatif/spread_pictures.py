@@ -67,7 +67,7 @@ def _else_said(table: xr.Dataset) -> str:
 def _caption(table: xr.Dataset, town: str, hangs: xr.Dataset | None, system: System) -> str:
     """The picture in words: the used share, what it hangs on, and what did not move at all."""
     own = with_unmet(table).sel(town=town)
-    parts = [used_sentence(table, town), hangs_sentence(table, town, hangs, plain=True)]
+    parts = [used_sentence(table, town), hangs_sentence(table, town, hangs)]
     quiet = [words for told in told_in(own) if told is not USED
              and (words := still(told, own[told.name].values, system))]
     if quiet:

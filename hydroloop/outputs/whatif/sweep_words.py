@@ -1,13 +1,17 @@
-"""Keys of a grid of runs, as they are shown."""
+"""A grid of runs in sentences, and its keys as they are shown."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 import numpy as np
 import xarray as xr
 
 from hydroloop.charts.varied import FACTOR, Varied
-from hydroloop.charts.words import key_words
+from hydroloop.charts.words import joined, key_words, percent, place_words
+from hydroloop.outputs.document.wording import figure
 from hydroloop.outputs.scenario.inputs import value_at
+from hydroloop.outputs.whatif.season_measures import SHORT, USED, matters, two_shown
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
 from hydroloop.units import display_unit
@@ -30,3 +34,73 @@ def varied(grid: xr.Dataset, key: str, system: System,
     unit = display_unit(here.dimension, system, largest=float(np.abs(values).max(initial=0.0)))
     return Varied(key_words(key), unit.name, tuple(values * unit.factor + unit.offset),
                   None if now is None else now * unit.factor + unit.offset)
+
+
+def over_words(along: Sequence[Varied]) -> str:
+    """The keys that a grid goes over, with their values where they are few."""
+    said = []
+    for key in along:
+        values = [key.text(place) for place in range(len(key.values))]
+        unit = f" {key.unit}" if key.unit not in ("", "people", FACTOR) else ""
+        times = "times " if key.unit == FACTOR else ""
+        some = values if len(values) <= _MOST_VALUES else [values[0], "...", values[-1]]
+        said.append(f"{key.words} {times}{', '.join(some)}{unit}")
+    return "; ".join(said)
+
+
+def told_words(grid: xr.Dataset, along: Sequence[Varied], system: System, *,
+               has_table: bool) -> list[str]:
+    """The answer of a grid: lowest and highest of what differs by enough to matter, and where; with
+    a table beside it not what stays."""
+    said, less, still = list[str](), list[str](), list[str]()
+    keys = [str(dim) for dim in grid[USED.name].dims if dim != "town"]
+    ranges = grid[USED.name].max(keys) - grid[USED.name].min(keys)
+    for town in map(str, ranges["town"].values[np.argsort(-ranges.fillna(0.0).values,
+                                                           kind="stable")]):
+        own = grid[USED.name].sel(town=town).transpose(*keys).values
+        if not np.isfinite(own).any():
+            continue
+        low, high = float(np.nanmin(own)), float(np.nanmax(own))
+        if matters(USED, low, high) and len(said) < _MOST_TOLD:
+            shown = two_shown(low, high)
+            said.append(f"{place_words(town)}: of its tap water {shown[0]} was used before at "
+                        f"{_where(own, low, along)}, and {shown[1]} at {_where(own, high, along)}.")
+        elif matters(USED, low, high):
+            less.append(f"{place_words(town)} ({' to '.join(two_shown(low, high))})")
+        else:
+            still.append(f"{place_words(town)} ({percent(high)})")
+    if less:
+        said.append(f"The used share changes less in {joined(less)}.")
+    if still and not (said and has_table):
+        said.append(f"The used share hardly changes in {joined(still)}.")
+    return [*said, *_short_words(grid, keys, along, system)]
+
+
+def _short_words(grid: xr.Dataset, keys: Sequence[str], along: Sequence[Varied],
+                 system: System) -> list[str]:
+    """In how many runs towns lack water, and where most; the same in every run together."""
+    said, always = list[str](), list[str]()
+    for town in map(str, grid["town"].values) if SHORT.name in grid else ():
+        own = grid[SHORT.name].sel(town=town).transpose(*keys).values
+        if not (own > 0.0).any():
+            continue
+        high, some = float(np.nanmax(own)), int((own > 0.0).sum())
+        factor, unit = SHORT.shown(own, system)
+        name, amount = place_words(town), f"{figure(factor * high)} {unit}"
+        if some == own.size and not matters(SHORT, float(np.nanmin(own)), high):
+            always.append(f"{name} ({amount})")
+        else:
+            said.append(f"{name} runs short of water in {some} of {own.size} runs: at most it "
+                        f"lacks {amount}, at {_where(own, high, along)}.")
+    return said + ([f"Short of water over the season in every run: {joined(always)}."]
+                   if always else [])
+
+
+def _where(own: np.ndarray, value: float, along: Sequence[Varied]) -> str:
+    """Where in the grid a town has a value: the first point that has it."""
+    place = np.argwhere(np.isclose(own, value, rtol=1e-9, atol=0.0))[0]
+    return joined([key.told(int(at)) for key, at in zip(along, place, strict=True)])
+
+
+_MOST_VALUES = 8  # values of a key that are listed
+_MOST_TOLD = 3  # towns that are told in full
