@@ -45,7 +45,8 @@ def forget_stale(function: Any, sources: Iterable[Path]) -> None:
     """Throw away machine code, of this function and all in its folder, that was kept from other
     sources. The compiler itself looks only at the file of the function that is kept, not at those
     of the functions that it calls; after an update it could go on with the old ones."""
-    kept_in = getattr(function.stats, "cache_path", None)
+    # Interpreted, as NUMBA_DISABLE_JIT asks, a function has no machine code and no statistics.
+    kept_in = getattr(getattr(function, "stats", None), "cache_path", None)
     if not kept_in:
         return
     now = str(stamp(sources))

@@ -1,3 +1,8 @@
-"""The number of published checks, below which it must not fall. Raise it when checks are added."""
+"""Published checks that count, by layer, below which their number must not fall; see `live_checks`.
+Raise these when checks are added."""
 
-FLOOR = 900
+FLOORS = {"weather": 268, "plants": 123, "scenario": 48, "tracing": 38, "measures": 19,
+          "waterworks": 13, "outputs": 8}
+LEAST = 500
+LEAST_THROUGH = 100
+LEAST_WORKS = 60

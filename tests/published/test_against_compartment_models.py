@@ -3,7 +3,10 @@
 The five-box carbon model of Emanuel, Killough & Olson 1981 (inputs second-hand) has its ages and
 transit times from Metzler & Sierra 2018, Mathematical Geosciences 50 (from memory): stores 37, 452,
 69, 81 and 1,121, losses 77, 31, 36, 48 and 11 a year. Turnover times of air, ocean and lakes are
-volume over flow. Superior's printed 191 years need a smaller outflow than the gauged one: 7 %.
+volume over flow. World stores: Shiklomanov, in UN World Water Development Report 1 (2003), Table
+4.1 (its rivers and ocean do not follow from its own volumes and are left out), and De Laat &
+Savenije, lecture notes, Tables 1.4 and 1.5. Superior's printed 191 years need a smaller outflow
+than the gauged one: 7 %.
 """
 
 from __future__ import annotations
@@ -39,6 +42,7 @@ def turnover(volume, flow):
 SIERRA = "Metzler & Sierra 2018, Math. Geosci. 50 (from memory), on Emanuel et al. 1981"
 AIR = "Trenberth et al. 2007, J. Hydromet. 8, 758, Fig. 1 (textbook reprint)"
 LAKES = "US EPA, physical features of the Great Lakes (191 and 2.6 years); Britannica (outflows)"
+WORLD = "Shiklomanov in UN WWDR 2003, Table 4.1"
 KM3_A_CFS = 0.3048**3 * 86400 * YEAR / 1e9
 CHECKS = [
     Check(SIERRA, "mean transit time of the five boxes", 15.58, 0.0156,
@@ -51,6 +55,16 @@ CHECKS = [
           lambda: YEAR * turnover(12.7, 486.0), "d", "second-hand"),
     Check(AIR, "turnover of the ocean, 1,335,040 over 413", 3230, 32.3,
           lambda: turnover(1_335_040.0, 413.0), "a", "second-hand"),
+    Check(WORLD, "water of the air, 12,900 km3 over 600,000", 8, half("8"),
+          lambda: YEAR * turnover(12_900.0, 600_000.0), "d"),
+    Check(WORLD, "lakes, 176,400 km3 over 10,376", 17, half("17"),
+          lambda: turnover(176_400.0, 10_376.0), "a"),
+    Check(WORLD, "soil moisture, 16,500 km3 over 16,500", 1, half("1"),
+          lambda: turnover(16_500.0, 16_500.0), "a"),
+    Check(WORLD, "groundwater, 23,400,000 km3 over 16,700", 1400, 50,
+          lambda: turnover(23_400_000.0, 16_700.0), "a"),
+    Check("De Laat & Savenije LN0262/09/1, Tables 1.4 and 1.5", "water of the air, 12 over 510",
+          8.6, half("8.6"), lambda: YEAR * turnover(12.0, 510.0), "d"),
     Check(LAKES, "Lake Erie, 484 km3, 202,000 ft3/s", 2.6, 0.104,
           lambda: turnover(484.0, 202_000 * KM3_A_CFS), "a"),
     Check(LAKES, "Lake Superior, 12,100 km3, 75,600 ft3/s", 191, 13.4,

@@ -72,8 +72,9 @@ def tr55(where, quantity, printed, units, ours):
     )
 
 
+SHOWN = ("CN 75", "CN 90")
 CHECKS: list[Check] = [
-    *table_2_1(),
+    *(check for check in table_2_1() if check.quantity.endswith(SHOWN) and check.printed > 0.5),
     tr55("Example 2-1", "runoff of 6.0 in, CN 70", "2.81", "in", lambda: runoff_in(6.0, 70)),
     tr55("Example 2-2", "runoff of 6.0 in, CN 75", "3.28", "in", lambda: runoff_in(6.0, 75)),
 ]
@@ -85,6 +86,9 @@ def test_printed_values(check):
     check.holds()
 
 
-def test_every_cell_of_table_2_1_is_there():
-    """The table has 22 rains and 13 curve numbers."""
-    assert len(list(table_2_1())) == 286
+def test_every_cell_of_table_2_1():
+    """All its cells, 22 rains and 13 curve numbers, not only the two columns shown above."""
+    cells = list(table_2_1())
+    assert len(cells) == 286
+    for cell in cells:
+        cell.holds()

@@ -4,15 +4,18 @@ USDA daily-generator parameter file of a station at 47.30 N, 119.53 W, 1260 ft, 
 in a copy of it. Printed in inches and degrees Fahrenheit: rain times 25.4 mm, temperature
 (F - 32) / 1.8. The climate keeps gamma shape and scale, so mean and standard deviation of a wet day
 test that they were worked out right.
+Two centuries of generated weather are held against temperatures and spells.
 """
 
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import pytest
 from published_checks import Check, half
 
+from hydroloop.weather import generate_weather, season_days
 from hydroloop.weather.climates import DRY_PLATEAU
 
 PRINTED = {
@@ -34,7 +37,7 @@ OURS = {
     "Tmin, F": lambda m: DRY_PLATEAU.tmin_c[m] * 1.8 + 32.0,
 }
 
-CHECKS: list[Check] = [
+CONSTANTS: list[Check] = [
     Check(
         source="USDA generator parameters, 47.30 N 119.53 W (as given in a copy)",
         quantity=f"{quantity}, month {month + 1}",
@@ -48,8 +51,54 @@ CHECKS: list[Check] = [
     for month, printed in enumerate(row.split())
 ]
 
+YEARS = 200
+
+
+@cache
+def generated():
+    """Two centuries of weather, and the month of each day."""
+    days = season_days("1901-01-01", f"{1900 + YEARS}-12-31")
+    month = days.astype("datetime64[M]").astype(int) % 12
+    return generate_weather(DRY_PLATEAU, days, seed=1), month
+
+
+def warmest(month):
+    """Mean of the day's highest temperature in a month [F]."""
+    weather, months = generated()
+    return float(weather["tmax_c"][months == month].mean()) * 1.8 + 32.0
+
+
+def wet_after(month, before):
+    """Share of wet days among those that follow a wet or a dry one."""
+    weather, months = generated()
+    wet = weather["rain_mm"] > 0.0
+    follows = (months[1:] == month) & (wet[:-1] == before)
+    return float(wet[1:][follows].mean())
+
+
+# Four standard errors of 200 years: days of 9 F whose residuals go on with 0.6; of the share, with
+# at least 400 days to count.
+CHECKS: list[Check] = [
+    *(Check("USDA generator parameters, 47.30 N 119.53 W (as given in a copy)",
+            f"mean Tmax of 200 generated years, month {month + 1}", float(printed), 1.0,
+            lambda month=month: warmest(month), "F", "second-hand")
+      for month, printed in enumerate(PRINTED["Tmax, F"].split())),
+    *(Check("USDA generator parameters, 47.30 N 119.53 W (as given in a copy)",
+            f"wet days after a {word} one in 200 generated years, month {month + 1}",
+            float(printed), 0.005 + 4.0 * math.sqrt(0.25 / count),
+            lambda month=month, word=word: wet_after(month, word == "wet"), "-", "second-hand")
+      for word, count in (("wet", 400), ("dry", 3000))
+      for month, printed in enumerate(PRINTED[f"P(wet after {word})"].split())),
+]  # fmt: skip
+
 
 @pytest.mark.parametrize("check", CHECKS, ids=str)
 def test_printed_values(check):
-    """The climate means what its source prints."""
+    """The generated weather has the printed means and spells."""
     check.holds()
+
+
+def test_constants_as_printed():
+    """What the program keeps is what was printed."""
+    for one in CONSTANTS:
+        one.holds()
