@@ -27,8 +27,8 @@ of hydroloop while this page was written. What does not agree comes first.
 
 **{count} checks**, from some {works} works; {read} of the numbers were read in print, {second} as
 given in another work, {memory} from memory (to be replaced when the original turns up). Each runs
-code that a command, a measure or a public function uses. Of one formula no more than twenty count, which
-leaves **{counted}**, {through} of them through a whole scenario, a record, the tracing or a
+code that a command, a measure or a public function uses. Of one formula no more than twenty count,
+which leaves **{counted}**, {through} of them through a whole scenario, a record, the tracing or a
 measure. *Allowed* is half of the last printed digit unless the source rounds on its way or is a
 range. Numbers that we worked out ourselves are not on this page, and closed forms are tested apart
 from it. {constants} numbers that the program only keeps as they were printed stand in one table at
