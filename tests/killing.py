@@ -12,7 +12,9 @@ from contextlib import suppress
 from pathlib import Path
 
 _IN_TERMINAL = """
-import fcntl, os, sys, termios
+import fcntl, os, signal, sys, termios
+for one in (signal.SIGINT, signal.SIGHUP):  # whoever begins us in the background ignores them
+    signal.signal(one, signal.SIG_DFL)
 fcntl.ioctl(0, termios.TIOCSCTTY, 0)
 os.execv(sys.executable, [sys.executable, *sys.argv[1:]])
 """
