@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -153,9 +154,10 @@ def adding_up(shares: Sequence[float], whole: float) -> list[str]:
     >>> adding_up([0.1199, 0.0438, 0.0168, 0.0326], 0.2131)
     ['12', '4', '2', '3']
     """
-    finest = 1 if percent(whole)[:-2].find(".") >= 0 or whole < 0.0995 else 0
+    (printed,) = re.findall(r"[\d.]+", percent(whole))  # also of "more than 99.9 %"
+    finest = 1 if "." in printed or whole < 0.0995 else 0
     units = np.array(shares) * 100.0 * 10**finest
-    units *= round(float(percent(whole).split()[0]) * 10**finest) / max(units.sum(), 1e-300)
+    units *= round(float(printed) * 10**finest) / max(units.sum(), 1e-300)
     down = np.floor(units + 1e-9)
     up = np.argsort(down - units, kind="stable")[: round(units.sum() - down.sum())]
     down[up] += 1.0

@@ -18,7 +18,9 @@ from numba.extending import intrinsic
 from numba.np.arrayobj import make_array
 
 NOTHING = 1e-200
-"""Water [m3] below this is none: its inverse would overflow, and what is smaller is only slow."""
+"""Water of a class [m3] below this is none: what is smaller is only slow."""
+LEAST_WATER = 1e-180
+"""Water [m3] below this has no label: what of its classes is next to nothing would be missed."""
 
 _LINE = 64  # bytes that a processor reads at once: lanes that cross two lines take twice as long
 _instruction: Any = intrinsic  # whose own types tell of the call that writes, not of the one made
@@ -121,7 +123,7 @@ def invert(typing, to, lanes):
 
     def write(on: _Lanes, to: Any) -> None:
         value, kind = on.load(to), on.kind
-        zero, one, least = (ir.Constant(kind, [x] * kind.count) for x in (0.0, 1.0, NOTHING))
+        zero, one, least = (ir.Constant(kind, [x] * kind.count) for x in (0.0, 1.0, LEAST_WATER))
         some = on.builder.fcmp_ordered(">", value, least)
         on.store(on.builder.select(some, on.builder.fdiv(one, value), zero), to)
 

@@ -13,7 +13,7 @@ import xarray as xr
 from hydroloop.gates import USUAL
 from hydroloop.record import check_record, step_days
 from hydroloop.tracing.elimination import Split, Water, split_of
-from hydroloop.tracing.lanes import NOTHING, aligned
+from hydroloop.tracing.lanes import LEAST_WATER, aligned
 from hydroloop.tracing.ordering import Program, plan
 
 LANES = (16, 8, 1)
@@ -117,7 +117,7 @@ def has_water(op: Operator, stores: np.ndarray) -> np.ndarray:
     for flow in into.tolist():
         total[:, place[int(op.target[flow])]] += (op.water.rate[:, flow]
                                                   * op.water.days[:, None])
-    return np.asarray(total > NOTHING)
+    return np.asarray(total > LEAST_WATER)
 
 
 def operator(record: xr.Dataset | Operator) -> Operator:

@@ -10,7 +10,7 @@ import xarray as xr
 
 from hydroloop.errors import HydroloopWarning
 from hydroloop.tracing.carried_over import carried_over
-from hydroloop.tracing.lanes import NOTHING
+from hydroloop.tracing.lanes import LEAST_WATER
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.passing import MEAN, UNKNOWN, Passing, Uses, advance, passing
 from hydroloop.tracing.questions import Gate, as_counted, find_gate, find_most
@@ -176,7 +176,7 @@ def _start(op: Operator, state: np.ndarray, stores: np.ndarray, out: Uses) -> No
 
 
 def _labelled(op: Operator, out: Uses, first: Settled) -> xr.Dataset:
-    has_water = np.concatenate([op.water.volume[:1] > 0, op.throughput > NOTHING])
+    has_water = np.concatenate([op.water.volume[:1] > 0, op.throughput > LEAST_WATER])
     axes = ("edge", "store")
     data: dict[str, tuple[Any, ...]] = {
         "share": (("use", *axes), out.share, "1", "share of the water by number of uses"),

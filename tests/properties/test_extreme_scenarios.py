@@ -31,3 +31,8 @@ def test_next_to_nothing_beside_a_lot(changes):
     town = {f"town__larkmill__{key}": value for key, value in changes.items()}
     scenario = one_town(**(town | (river if "wells" in changes else {})))
     assert faults_of(scenario) == []
+
+
+def test_the_last_drop_has_whole_labels_or_none(tmp_path):
+    """A river of which 1e-193 m3 are left: no class of it is missed in the sum."""
+    assert faults_of(extreme_scenario(668, tmp_path), most_stores=0) == []

@@ -92,3 +92,10 @@ def test_parts_are_rounded_to_the_nearest_that_adds_up():
     """12.1, 4.4, 1.7, 1.5, 1.1 and .6 make 21: what loses most by rounding down goes up."""
     found = adding_up([0.1209, 0.0439, 0.0169, 0.0152, 0.0105, 0.0058], 0.2132)
     assert found == ["12", "4", "2", "1", "1", "1"]
+
+
+@pytest.mark.parametrize(("whole", "printed"), [(0.9996, 99.9), (0.0003, 0.1), (0.43, 43.0)])
+def test_parts_add_up_to_what_is_printed_of_the_ends(whole, printed):
+    """Also where the whole is told as more than 99.9 %, or less than 0.1 %."""
+    found = adding_up([0.7 * whole, 0.3 * whole], whole)
+    assert sum(map(float, found)) == pytest.approx(printed)
