@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
@@ -73,16 +74,25 @@ class Forcing:
     many_years: Years | None = None
     known: Known = field(default_factory=Known)
 
-    def series(self, rivers: list[str], minimum_flow: np.ndarray) -> Series:
+    @cached_property
+    def by_day(self) -> Years:
+        """Its weather by the day."""
+        return Years(day_means(self.sky, self.step), self.known)
+
+    def series(self, minimum_flow: np.ndarray) -> Series:
         """The same as the stepping loop takes it; `minimum_flow` is that at each town's intake."""
-        steps = len(self.time)
+        return self._series._replace(minimum_flow=minimum_flow)
+
+    @cached_property
+    def _series(self) -> Series:
+        steps, rivers = len(self.time), list(self.minimum_flow)
         head, lateral = np.zeros((2, steps, len(rivers)))
         for column, river in enumerate(rivers):
             head[:, column] = self.inflow.get(river, 0.0)
             lateral[:, column] = self.lateral.get(river, 0.0)
         factors = np.column_stack(hourly_factors(steps, self.step))
         begins = np.arange(steps) % max(1, round(1.0 / self.step)) == 0
-        return Series(self.sky, head, lateral, self.release, factors, begins, minimum_flow)
+        return Series(self.sky, head, lateral, self.release, factors, begins, np.zeros((steps, 0)))
 
 
 def season_forcing(
@@ -113,8 +123,7 @@ def past_forcing(scenario: Scenario, seed: int | None = None) -> Forcing | None:
     served = days if span is None else served_by_record(days, *span)
     made = _driven(scenario, days, Dryness(seed=seed, source_days=served))
     made = _said(made, _past_in_words(days, served, span))
-    by_day = day_means(made.sky, made.step)
-    return replace(made, many_years=many_years(scenario, span, by_day))
+    return replace(made, many_years=many_years(scenario, span, made.by_day.sky))
 
 
 def _said(made: Forcing, run_up: str) -> Forcing:

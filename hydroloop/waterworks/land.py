@@ -50,9 +50,11 @@ def pavement_flows(
     return evaporated, max(0.0, volume / dt + arriving - evaporated - capacity / dt)
 
 
-# How steeply percolation grows as the soil fills (Bergström & Forsman 1973, Nordic Hydrology 4:147,
-# from memory: 1 to 6 in practice).
-_PERCOLATION_EXPONENT = 3.0
+@njit
+def _passing_share(wetness):
+    # How steeply percolation grows as the soil fills: as its third power (Bergström & Forsman 1973,
+    # Nordic Hydrology 4:147, from memory: 1 to 6 in practice).
+    return wetness * wetness * wetness
 
 
 @njit
@@ -106,9 +108,9 @@ def soil_flows(
     if capacity <= 0.0:
         return 0.0, infiltration
     evaporated = min(min(1.0, volume / (0.5 * capacity)) * evaporation, volume / dt)
-    kept = infiltration * (1.0 - min(1.0, volume / capacity) ** _PERCOLATION_EXPONENT)
+    kept = infiltration * (1.0 - _passing_share(min(1.0, volume / capacity)))
     wetness = min(1.0, (volume + 0.5 * dt * (kept - evaporated)) / capacity)
-    passing = infiltration * wetness**_PERCOLATION_EXPONENT
+    passing = infiltration * _passing_share(wetness)
     left = infiltration - passing
     return evaporated, passing + max(0.0, volume / dt + left - evaporated - capacity / dt)
 

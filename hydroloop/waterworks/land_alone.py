@@ -28,9 +28,7 @@ def land_alone(works: Works) -> LandAlone:
 
     Where its water leaves it stands a reach of a river, which only fills.
     """
-    tables = {name: getattr(works.tables, name).copy() for name in _LAND}
-    for name in _OF_PEOPLE:
-        tables["aquifers"][name] = 0.0
+    tables = of_nobody(works)
     stores, flows = (_numbers(tables, of) for of in ("s_", "f_"))
     for old, of in ((stores, "s_"), (flows, "f_")):
         for table in tables.values():
@@ -50,6 +48,14 @@ def land_alone(works: Works) -> LandAlone:
     nobody = {name: getattr(works.tables, name)[:0] for name in _NOT_LAND}
     left = works.tables._replace(follows=works.tables.follows[:0, :0], **tables, **nobody)
     return LandAlone(replace(works, ledger=alone, tables=left), stores)
+
+
+def of_nobody(works: Works) -> dict[str, np.ndarray]:
+    """Tables of the land as if nobody lived there."""
+    tables = {name: getattr(works.tables, name).copy() for name in _LAND}
+    for name in _OF_PEOPLE:
+        tables["aquifers"][name] = 0.0
+    return tables
 
 
 def _fields(table: np.ndarray, of: str) -> list[str]:

@@ -13,7 +13,7 @@ from hydroloop.waterworks.land import (
     storm_drain_outflow,
     yard_need,
 )
-from hydroloop.waterworks.last_day import latest
+from hydroloop.waterworks.last_day import mean_of_day
 from hydroloop.waterworks.linear_store import drained, streams_outflow
 from hydroloop.waterworks.reservoir import controlled_release, water_surface
 from hydroloop.waterworks.river import surface_evaporation
@@ -126,7 +126,7 @@ def _yards_act(land, sky, wetting, watering, state, storm, dt):
     after = held + dt * (infiltration - evaporated - percolation)
     is_warm = sky.mean_c >= _WATERING_TEMPERATURE_C
     to_make_up = use_mm if is_warm and is_watered(held, capacity) else 0.0
-    lacking_mm = latest(watering.used_mm, watering.step, to_make_up).mean() - wet_mm
+    lacking_mm = mean_of_day(watering.used_mm, watering.step, to_make_up) - wet_mm
     if not is_warm:
         return 0.0
     potential = watering.by_hour * lacking_mm / 1000.0 * land.yard_area

@@ -37,3 +37,15 @@ def latest(kept: np.ndarray, t: int, value: float) -> np.ndarray:
     """
     kept[t % len(kept)] = value
     return kept[: t + 1]
+
+
+@njit
+def mean_of_day(kept: np.ndarray, t: int, value: float) -> float:
+    """Mean of `latest`, which a step of a day is by itself."""
+    return value if len(kept) == 1 else latest(kept, t, value).mean()
+
+
+@njit
+def most_of_day(kept: np.ndarray, t: int, value: float) -> float:
+    """The same for the largest."""
+    return value if len(kept) == 1 else latest(kept, t, value).max()

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
+from hydroloop.scenario.built_for import DEMAND, own_works
 from hydroloop.scenario.schema import ScenarioFile
 from hydroloop.scenario.schema_town import Town
 from hydroloop.waterworks.land_network import (
@@ -65,7 +67,7 @@ class Works:
     # reaches again
     waiting: tuple[str, ...]
 
-    @property
+    @cached_property
     def ends(self) -> Ends:
         """Where each flow leads."""
         ledger = self.ledger
@@ -224,6 +226,7 @@ def _one_town(
         else lands.ground(place, town_ground(town, sizes), outfall)
     )
     wells = lands.number[town.wells.aquifer] if town.wells and town.wells.aquifer else aquifer
+    lands.grounds[wells]["artificial"] -= _pumped(town)
     sewers = draw_sewers(ledger, place, town, sizes)
     outlet = town.storm_outlet or town.outfall
     subsoil = lands.store(aquifer, "s_subsoil")
@@ -243,6 +246,13 @@ def _one_town(
     made["intake_limit"] = sizes.intake_limit
     made["infiltration"] = town.people * town.sewers.infiltration
     return made
+
+
+def _pumped(town: Town) -> float:
+    """What a town's wells draw in the mean; where they only help an intake out, next to nothing."""
+    if town.wells is None or town.intake is not None:
+        return 0.0
+    return min(town.wells.capacity, own_works(town)[DEMAND])
 
 
 def _intake(town: Town, rivers: RiverNetwork) -> tuple[int, int]:

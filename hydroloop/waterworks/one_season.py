@@ -99,14 +99,15 @@ def run_scenario(scenario: Scenario, forcing: Forcing) -> SeasonRun:
 def _series(scenario: Scenario, forcing: Forcing) -> Series:
     """What drives a scenario, as the stepping loop takes it."""
     minimum_flow = town_minimum_flows(scenario.town, forcing.minimum_flow)
-    return forcing.series(list(scenario.river), minimum_flow)
+    return forcing.series(minimum_flow)
 
 
 def _past(scenario: Scenario, past: Forcing) -> Past:
     last = days_before(np.datetime64(scenario.season.start), 1)[0]
     begins = int(np.searchsorted(past.time, last))
     assert past.many_years is not None
-    return Past(_series(scenario, past), begins, past.step, past.many_years, past.known)
+    return Past(_series(scenario, past), begins, past.step, past.many_years,
+                past.by_day, past.known)  # fmt: skip
 
 
 def _used_before(scenario: Scenario, ledger: Ledger) -> dict[str, list[float]]:

@@ -67,11 +67,10 @@ def recharge_by_land(works: Works, years: Years, last: int | None = None) -> np.
     soils = soils[soils[:, 0] > 0.0]
     if not len(soils):
         return np.zeros(len(grounds))
-    kinds, which = np.unique(soils[:, 1:], axis=0, return_inverse=True)
     mean_mm = years.known.once(
-        lambda: _percolation_mm(years, kinds, last), kinds, np.array([last or 0])
+        lambda: _percolation_mm(years, soils[:, 1:], last), soils[:, 1:], np.array([last or 0])
     )
-    entering = soils[:, 0] / 1000.0 * mean_mm[which.ravel()]
+    entering = soils[:, 0] / 1000.0 * mean_mm
     return (1.0 - grounds["interflow_share"]) * np.bincount(aquifer, entering, len(grounds))
 
 
@@ -95,10 +94,11 @@ def _aquifer_below(works: Works) -> np.ndarray:
 
 
 def _percolation_mm(years: Years, soils: np.ndarray, last: int | None) -> np.ndarray:
-    """Mean that passes the subsoil of each kind of soil [mm/d]."""
+    """Mean that passes the subsoil below each soil, worked out once for those of one kind [mm/d]."""
     _forget_stale_once()
+    kinds, which = np.unique(soils, axis=0, return_inverse=True)
     sky = np.concatenate([years.sky[:_YEAR], years.sky])
-    return _passed_mm(sky, soils, len(sky) - (last or len(years.sky)))
+    return _passed_mm(sky, kinds, len(sky) - (last or len(years.sky)))[which.ravel()]
 
 
 @cache

@@ -7,17 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from hydroloop.waterworks.known import Known
-from hydroloop.waterworks.land_alone import LandAlone, land_alone
+from hydroloop.waterworks.land_alone import LandAlone, land_alone, of_nobody
 from hydroloop.waterworks.land_network import LEAST_BASEFLOW
 from hydroloop.waterworks.layout import Means, Series
 from hydroloop.waterworks.network import Works
-from hydroloop.waterworks.recharge import Years, day_means, recharge_by_land
+from hydroloop.waterworks.recharge import Years, recharge_by_land
 from hydroloop.waterworks.season import run_past
 
 # The last year is stepped through again where it has moved groundwater by more than this share.
 _MOVED, _MOST_PASSES = 0.1, 3
-# What leaves groundwater the faster the higher it stands.
-_BY_LEVEL = ("baseflow", "infiltration")
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,6 +32,8 @@ class Past:
         Length of a step [d].
     many_years : Years
         Weather of the years whose mean is the long-run mean.
+    by_day : Years
+        Weather of these years.
     known : Known
         What was worked out of these years before, for works that are the same in it.
     """
@@ -42,6 +42,7 @@ class Past:
     last_year: int
     step: float
     many_years: Years
+    by_day: Years
     known: Known
 
     @property
@@ -100,7 +101,8 @@ def _settled(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, n
     """Volumes on the first day, and the long-run mean of what lies above the drained level."""
     grounds = works.tables.aquifers
     slow, floor = grounds["s_store"], grounds["drained_volume"]
-    of_land, alone = _of_land(works), land_alone(works)
+    of_land = _of_land(works)
+    alone = past.known.once(lambda: land_alone(works), *of_nobody(works).values(), *works.ends)
     usual, wetter = _recharge_by_land(works, past)
     guess_alone = guess[alone.stores]
     guess_alone[alone.works.tables.aquifers["s_store"]] = grounds["recession"] * usual
@@ -137,11 +139,11 @@ def _mean_active(works: Works, moved: np.ndarray, wetter: np.ndarray) -> np.ndar
     its recession times what reaches it, less what wells pump and what sewers get in the mean. What
     people do is as in the last year. Where sewers ask for more than that, rivers keep a little;
     where wells leave nothing, it stays as it was."""
-    grounds, kinds = works.tables.aquifers, np.array(works.ledger.kinds)
+    grounds, out = works.tables.aquifers, moved.copy()
+    out[_by_level(works)] = 0.0
     net = np.zeros(len(works.ledger.stores) + 1)
-    by_level = np.isin(kinds, _BY_LEVEL)
     np.add.at(net, works.ends.target, moved)
-    np.subtract.at(net, works.ends.source, np.where(by_level, 0.0, moved))
+    np.subtract.at(net, works.ends.source, out)
     return _mean_above(works, net[grounds["s_store"]] + wetter)
 
 
@@ -154,10 +156,9 @@ def _mean_above(works: Works, inflow: np.ndarray) -> np.ndarray:
 def _recharge_by_land(works: Works, past: Past) -> tuple[np.ndarray, np.ndarray]:
     """Recharge of each aquifer by the land in the long run, and how much more that is than in the
     last year [m3/d]; both by one account of the soil alone, so that what it leaves out cancels."""
-    last = Years(day_means(past.series.sky, past.step), past.known)
     days = round((past.n_steps - past.last_year) * past.step)
     usual = recharge_by_land(works, past.many_years)
-    return usual, usual - recharge_by_land(works, last, days)
+    return usual, usual - recharge_by_land(works, past.by_day, days)
 
 
 def _land_by_itself(
@@ -187,12 +188,18 @@ def _lacking(kept: np.ndarray, risen: np.ndarray) -> np.ndarray:
 def _kept(works: Works, run: Means, past: Past, steps: int) -> np.ndarray:
     """Share of an error in the level of groundwater that is left after some steps [-]."""
     out = np.zeros(len(run.volume) + 1)
-    by_level = np.isin(works.ledger.kinds, _BY_LEVEL)
-    np.add.at(out, works.ends.source, np.where(by_level, run.rate, 0.0))
+    by_level = _by_level(works)
+    np.add.at(out, works.ends.source[by_level], run.rate[by_level])
     slow = works.tables.aquifers["s_store"]
     above = run.volume[slow] - works.tables.aquifers["drained_volume"]
     share = np.divide(past.step * out[slow], above, out=np.zeros(len(slow)), where=above > 0.0)
     return (1.0 - np.minimum(share, 1.0)) ** steps
+
+
+def _by_level(works: Works) -> np.ndarray:
+    """Flows that leave groundwater the faster the higher it stands."""
+    return np.concatenate([works.tables.aquifers["f_baseflow"],
+                           works.tables.towns["f_infiltration"]])  # fmt: skip
 
 
 def _of_land(works: Works) -> np.ndarray:

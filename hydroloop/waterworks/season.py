@@ -131,7 +131,7 @@ def _step_through(tables, series, ends, season, plans, sums, dt):
     cells, reservoirs, order = tables.cells, tables.reservoirs, tables.order
     volume, rate, demand, cut = season.volume, season.rate, season.demand, season.cut
     stores = volume.shape[1]
-    arriving = np.zeros(stores)
+    arriving, net = np.zeros(stores), np.zeros(stores)
     ground_left = np.zeros(len(aquifers) + 1)
     dam_left = np.zeros(len(reservoirs) + 1)
     withdrawn = np.zeros(len(reservoirs) + 1)
@@ -195,7 +195,7 @@ def _step_through(tables, series, ends, season, plans, sums, dt):
                 _town_acts(towns[i], lands[towns[i].land], plans[i], left, state, dt)
             else:
                 reservoir_acts(reservoirs[i], withdrawn[i], sky, state, dt)
-        _settle(held, after, moved, ends, dt)
+        _settle(held, after, moved, ends, net, dt)
         if len(sums[0]):
             sums[0][:] += moved
             sums[1][:] += held
@@ -222,14 +222,14 @@ def _town_acts(town, land, plan, left, state, dt):
 
 
 @njit
-def _settle(held, after, flows, ends, dt):
+def _settle(held, after, flows, ends, net, dt):
     """Volumes at the end of a step: what was there, plus what came, less what left.
 
     The rules see to it that nothing falls below zero; the `max` only takes away a last-digit
     rounding, some 1e-16 of the throughflow.
     """
     source, target, full = ends.source, ends.target, ends.full
-    net = np.zeros(len(held))
+    net[:] = 0.0
     for flow in range(len(source)):
         net[source[flow]] -= flows[flow]
         net[target[flow]] += flows[flow]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from numba import njit
 
-from hydroloop.waterworks.last_day import latest
+from hydroloop.waterworks.last_day import mean_of_day, most_of_day
 from hydroloop.waterworks.linear_store import drained
 from hydroloop.waterworks.supply import needed_input, planned_production, raw_for, shared_out
 from hydroloop.waterworks.wastewater import sewer_flows, wet_weather_split
@@ -24,11 +24,11 @@ def town_prepares(town, plan, asked, to_sewers, state, dt):
     left -= to_yards
     plan.yards_asked = yards
     plan.homes, plan.work, plan.yards = homes, work, yards - to_yards
-    mean_demand = asked.mean_indoors + latest(asked.yards_kept, asked.step, plan.yards).mean()
+    mean_demand = asked.mean_indoors + mean_of_day(asked.yards_kept, asked.step, plan.yards)
     mean_need = needed_input(mean_demand, town.real_losses)
     plan.leak = mean_need - mean_demand
     plan.need = homes + work + plan.yards + plan.leak
-    fullest = latest(asked.tanks_kept, asked.step, volume[town.s_tanks]).max()
+    fullest = most_of_day(asked.tanks_kept, asked.step, volume[town.s_tanks])
     plan.aim = planned_production(
         mean_need,
         plan.need,
