@@ -127,7 +127,9 @@ def test_members_share_what_is_the_same():
     past = members[0].forcings[0].past
     assert all(forcing.past is past for group in members for forcing in group.forcings)
     # The soil, which is alike; the land, and all of the works, of the town and of the larger one.
-    assert len(past.known) == 5
+    # The soil, which is alike; of the town and of the larger one the land, drawn up and stepped
+    # through, and all of the works.
+    assert len(past.known) == 7
     for group in members:
         for number, volume in zip(group.numbers, np.moveaxis(group.volume, -1, 0), strict=True):
             alone = hl.simulate([usual, *dry, more][number])["volume"].values
