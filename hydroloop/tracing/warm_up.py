@@ -166,10 +166,11 @@ def _keep(water, steps, into, out, kept):
     for t in range(steps):
         total[:] = water.volume[t]
         after[:] = water.volume[t + 1]
-        for member in range(kept.shape[1]):
-            for n in range(len(into[0])):
+        for n in range(len(into[0])):
+            for member in range(kept.shape[1]):
                 total[into[1][n], member] += water.days[t] * water.rate[t, into[0][n], member]
-            for n in range(len(out[0])):
+        for n in range(len(out[0])):
+            for member in range(kept.shape[1]):
                 after[out[1][n], member] += water.days[t] * water.rate[t, out[0][n], member]
         for store in range(len(kept)):
             for member in range(kept.shape[1]):

@@ -152,5 +152,6 @@ def test_members_share_the_land_whatever_people_use():
     leaky = usual.changed({"town.larkmill.mains.real_losses": "30 %",
                            "town.larkmill.homes.use_per_person": "90 gal/person/day"})
     (members,) = run_members([usual, leaky], forcing=shared)
-    # The soil of the last year and the land, once; and all of the works of each.
-    assert len(members.forcings[0].past.known) == 4
+    # The soil of the last year, and the land, drawn up and stepped through, once; and all of the
+    # works of each.
+    assert len(members.forcings[0].past.known) == 5
