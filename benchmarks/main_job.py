@@ -56,7 +56,9 @@ def main() -> None:
     scenario = hl.read_scenario("five_towns")
     record = hl.simulate(scenario)
     hl.count_uses(record, most=11, warm_up="none")
-    simulating = least_time(lambda: hl.simulate(scenario))
+    simulating = least_time(lambda: hl.simulate(scenario), 20)
+    at_once = scenario.changed({"season.run_up": "0 day"})
+    season = least_time(lambda: hl.simulate(at_once), 20)
     tracing = least_time(lambda: hl.count_uses(record, most=11, warm_up="none"))
     settled = least_time(lambda: hl.count_uses(record, most=11))
     print(
@@ -64,6 +66,7 @@ def main() -> None:
         f"{record.sizes['time']} steps, 12 use classes"
     )
     print(f"  simulate                      {1000 * simulating:8.1f} ms")
+    print(f"  its run-up over its season    {simulating / season - 1.0:8.2f}   (at most 1)")
     print(f"  trace                         {1000 * tracing:8.1f} ms")
     print(f"  trace with warm-up            {1000 * settled:8.1f} ms")
     print(f"  simulate over trace           {simulating / tracing:8.1f}   (at most 10)")

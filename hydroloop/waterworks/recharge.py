@@ -94,7 +94,7 @@ def _aquifer_below(works: Works) -> np.ndarray:
 
 
 def _percolation_mm(years: Years, soils: np.ndarray, last: int | None) -> np.ndarray:
-    """Mean that passes the subsoil below each soil, worked out once for those of one kind [mm/d]."""
+    """Mean that passes the subsoil below each soil, once for those of one kind [mm/d]."""
     _forget_stale_once()
     kinds, which = np.unique(soils, axis=0, return_inverse=True)
     sky = np.concatenate([years.sky[:_YEAR], years.sky])
