@@ -46,7 +46,7 @@ def table(head: str, cells: str, hours: int) -> Path:
     """A table of so many hours."""
     times = np.datetime64("1850-01-01T00") + np.arange(hours)
     path = Path("table.csv")
-    path.write_text(f"date,{head}\n" + "".join(f"{one},{cells}\n" for one in times))
+    path.write_text(f"date,{head}\n" + "".join(f"{one}:00,{cells}\n" for one in times))
     return path
 
 

@@ -26,3 +26,17 @@ def test_no_process_outlives_a_run_with_pictures(tmp_path, sent, to_all, code):
         if sent != "SIGKILL":
             assert os.listdir(tmp_path) == []
             assert "Traceback" not in run.process.stderr.read()
+
+
+def test_ctrl_c_while_it_is_loaded_is_no_traceback():
+    """The words of a fault are not for somebody who changed his mind."""
+    code = ("import os, signal, sys\n"
+            "class Interrupted:\n"
+            "    def find_spec(self, name, *_):\n"
+            "        if name == 'click': os.kill(os.getpid(), signal.SIGINT)\n"
+            "sys.meta_path.insert(0, Interrupted())\n"
+            "from hydroloop.__main__ import main\nmain()")
+    with Begun("-c", code) as run:
+        assert run.is_gone()
+        assert run.process.returncode in (-2, 130)
+        assert run.process.stderr.read() == ""

@@ -115,5 +115,6 @@ def test_the_page_names_its_tests():
     """Every test file that this page leans on exists."""
     here = Path(__file__).parent
     for name in ("unit/test_limits_of_what_is_read.py", "unit/test_record_files.py",
-                 "cli/test_odd_arguments.py", "unit/test_scenario_plausible.py"):
+                 "cli/test_odd_arguments.py", "cli/test_planted_words.py",
+                 "unit/test_scenario_plausible.py"):
         assert (here.parent / name).is_file()
