@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -89,11 +89,19 @@ def town_flows(record: xr.Dataset, table: xr.Dataset, town: str) -> TownFlows:
     intake, outfall = own.water_source, own.outlet
     is_closed = bool(intake and outfall) and intake in below(record, outfall)
     return TownFlows(
-        source, target, kind, rate, group_stays(record, table, group, rate),
+        source, target, kind, rate, group_stays(
+            zip(source.tolist(), target.tolist(), strict=True), _held(record, table), rate),
         _river_at(record, table, intake, rate, is_closed),
         _river_at(record, table, outfall, rate, True),
         *_on_the_way(record, group, rate, _stretch(record, intake, outfall)),
     )
+
+
+def _held(record: xr.Dataset, table: xr.Dataset) -> list[float]:
+    """Turnover time of the store that each flow leaves; NaN at a boundary."""
+    stay = dict(zip(table["store"].values.tolist(), table["turnover_time"].values.tolist(),
+                    strict=True))
+    return [stay.get(store, math.nan) for store in record["source"].values.tolist()]
 
 
 def town_in(record: xr.Dataset, name: str) -> Town:
@@ -113,7 +121,8 @@ def store_groups(record: xr.Dataset, town: Town) -> dict[str, str]:
     names = {role: name for name, roles in GROUPS.items() for role in roles}
     group = {}
     for store, place, role in zip(
-        *(record[name].values.astype(str) for name in ("store", "place", "role")), strict=True
+        *(record.variables[name].values.tolist() for name in ("store", "place", "role")),
+        strict=True
     ):
         if role in OPEN_WATERS:
             group[store] = "river"
@@ -193,17 +202,18 @@ def _river_at(
 
 
 def group_stays(
-    record: xr.Dataset, table: xr.Dataset, group: dict[str, str], rate: np.ndarray
+    ends: Iterable[tuple[str, str]], held: Iterable[float], rate: np.ndarray
 ) -> dict[str, float]:
-    """Turnover time of each group: the volumes of its stores over what leaves the group."""
-    source, target = (record[end].values.astype(str) for end in ("source", "target"))
+    """Turnover time of each group: the volumes of its stores over what leaves the group.
+
+    Of every flow the groups at its ends, the turnover time of the store it leaves [d], and its mean
+    rate [m3/d].
+    """
     out = dict.fromkeys(GROUPS, 0.0)
     volume = dict.fromkeys(GROUPS, 0.0)
-    for a, b, flow in zip(source, target, rate, strict=True):
-        name = group.get(a, "")
+    for (name, target), days, flow in zip(ends, held, rate.tolist(), strict=True):
         if name in GROUPS:
-            held = float(table["turnover_time"].sel(store=a))
             # Mean volume is turnover time times throughflow, so each outflow carries its share.
-            volume[name] += flow * held if np.isfinite(held) else 0.0
-            out[name] += flow if group.get(b, b) != name else 0.0
+            volume[name] += flow * days if math.isfinite(days) else 0.0
+            out[name] += flow if target != name else 0.0
     return {name: volume[name] / out[name] if out[name] > 0 else float("nan") for name in GROUPS}

@@ -42,7 +42,8 @@ def flow_mask(record: xr.Dataset, *, kind: Words = (), source: Words = (), targe
     check_is_record(record)
     chosen = np.ones(record.sizes["flow"], dtype=bool)
     for name, words in (("kind", kind), ("source", source), ("target", target)):
-        chosen &= _fits(record[name].values, words)
+        if words:
+            chosen &= _fits(record.variables[name].values, words)
     for end, places, roles in (("source", from_place, from_role), ("target", to_place, to_role)):
         for name, words in (("place", places), ("role", roles)):
             if words:
@@ -81,12 +82,11 @@ def flow_total(record: xr.Dataset, mask: np.ndarray) -> xr.DataArray:
 
 
 def _fits(values: np.ndarray, words: Words) -> np.ndarray:
-    if not words:
-        return np.ones(len(values), dtype=bool)
     return np.isin(values, [words] if isinstance(words, str) else list(words))
 
 
 def _of_store(record: xr.Dataset, end: str, name: str) -> np.ndarray:
     """Place or role of the store at one end of each flow; empty at a boundary."""
-    known = dict(zip(record["store"].values.tolist(), record[name].values.tolist(), strict=True))
-    return np.array([known.get(store, "") for store in record[end].values.tolist()], dtype=str)
+    stores, words, ends = (record.variables[one].values.tolist() for one in ("store", name, end))
+    known = dict(zip(stores, words, strict=True))
+    return np.array([known.get(store, "") for store in ends], dtype=str)

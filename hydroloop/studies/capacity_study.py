@@ -8,7 +8,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import AskError, Problem
-from hydroloop.measures import river_flow, run_of
+from hydroloop.measures import Run, river_flow, run_of
 from hydroloop.plants import (
     Capacity,
     Flows,
@@ -64,9 +64,10 @@ class CapacityStudy:
 
 
 def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: int = 1,
-                   seed: int = 1) -> CapacityStudy:
+                   seed: int = 1, run: Run | None = None) -> CapacityStudy:
     """Capacity against demand for one town: the season's busiest day against every step of the
-    plants, with `out` units out, and growth followed to the year in which each limit is reached."""
+    plants, with `out` units out, and growth followed to the year in which each limit is reached.
+    `run` is the record as measures take it, where that is at hand."""
     town, sizes = scenario.town[name], town_sizes(scenario.town[name])
     uses, asked = uses_today(record, name, town)
     if not asked.max() > 0.0:
@@ -78,7 +79,7 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
     treating = wastewater_plant(town, sizes.design_flow, sizes.secondary_capacity)
     works = unit_report(treating, _sewage_flows(sewers), out=out)
     years = years_ahead(scenario, name, uses, sewers, seed=seed)
-    limits = _supply_limits(record, name, town, water)
+    limits = _supply_limits(run_of(record) if run is None else run, name, town, water)
     return CapacityStudy(
         town=name, water=water, wastewater=works,
         standby=with_largest_out(treating, sewage_flows(sizes.design_flow, town.people)),
@@ -126,15 +127,13 @@ def _step(one: Capacity) -> str:
     return f"{step}, chlorine contact" if one.what.startswith("contact") else step
 
 
-def _supply_limits(record: xr.Dataset, name: str, town: Town,
-                   water: PlantReport) -> dict[str, float]:
+def _supply_limits(run: Run, name: str, town: Town, water: PlantReport) -> dict[str, float]:
     """Plant, permit and river, as water put into supply, with what wells and bought water add to
     them [m3/d]."""
     limits = {f"plant: {step}": flow for step, flow in _by_step(water.firm_capacities).items()}
     kept, beside = 1.0 / raw_water(town.plant, 1.0), water.wells + water.imported
     if town.intake is not None and town.intake.permit is not None:
         limits["permit"] = town.intake.permit * kept + beside
-    run = run_of(record)
     flow = river_flow(run)[:, run.number(name)]
     if np.isfinite(flow).any():
         assert run.minimum_flow is not None

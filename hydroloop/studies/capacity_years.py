@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import xarray as xr
@@ -46,13 +47,12 @@ class Years:
 
 def uses_today(record: xr.Dataset, name: str, town: Town) -> tuple[Uses, np.ndarray]:
     """Use on the season's busiest day, and system input asked for, (time) [m3/d]."""
-    asked = record["demand"].sel(town=name)
-    step = float(step_days(record)[0])
-    use = asked.transpose("time", "purpose").sel(purpose=["homes", "workplaces", "yards"]).values
+    asked = record["demand"].sel(town=name, purpose=["homes", "workplaces", "yards"])
+    use, step = asked.transpose("time", "purpose").values, float(step_days(record)[0])
     days = use.reshape(-1, max(1, round(1.0 / step)), 3).mean(axis=1)
     homes, work, yards = days[days.sum(axis=1).argmax()].tolist()
     losses = town.mains.real_losses
-    return Uses(homes, work, yards, losses), asked.sum("purpose").values / (1.0 - losses)
+    return Uses(homes, work, yards, losses), use.sum(axis=1) / (1.0 - losses)
 
 
 def rates_of(town: Town) -> Rates:
@@ -93,16 +93,22 @@ def years_ahead(scenario: Scenario, name: str, uses: Uses, sewers: WetWeather, *
 def _drawn(scenario: Scenario, name: str,
            seed: int) -> tuple[dict[str, np.ndarray], tuple[str, ...], tuple[str, ...]]:
     """Values of each key for each member, and the ranges that are and are not among them."""
-    from scipy.stats import qmc
-
     start, town = f"town.{name}.", scenario.town[name]
     ranges = {key: scenario.ranges.get(start + key, (_middle(town, key),) * 2) for key in _DRAWN}
-    lot = qmc.LatinHypercube(len(ranges), rng=seed).random(MEMBERS)
+    lot = _lot(len(ranges), seed)
     value = {key: low + (high - low) * lot[:, column]
              for column, (key, (low, high)) in enumerate(ranges.items())}
     drawn = tuple(start + key for key, (low, high) in ranges.items() if high > low)
     left = tuple(key for key in scenario.ranges if key.startswith(start) and key not in drawn)
     return value, drawn, left
+
+
+@lru_cache(maxsize=4)
+def _lot(keys: int, seed: int) -> np.ndarray:
+    """Places of each member within the ranges, shape (member, key) [-]."""
+    from scipy.stats import qmc
+
+    return np.asarray(qmc.LatinHypercube(keys, rng=seed).random(MEMBERS))
 
 
 def _middle(town: Town, key: str) -> float:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from hydroloop.record import flow_mask, flow_total, step_days
+from hydroloop.record import flow_mask, step_days
 from hydroloop.scenario import Scenario
 from hydroloop.waterworks.sizes import town_sizes
 
@@ -84,7 +84,7 @@ def wet_weather(scenario: Scenario, record: xr.Dataset, name: str) -> WetWeather
 
 
 def _rate(record: xr.Dataset, mask: np.ndarray) -> np.ndarray:
-    return np.asarray(flow_total(record, mask).values)
+    return np.asarray(record.variables["rate"].values[:, mask].sum(axis=1))
 
 
 def _by_day(rate: np.ndarray, step: float) -> np.ndarray:

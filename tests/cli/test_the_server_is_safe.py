@@ -12,6 +12,7 @@ import time
 from contextlib import suppress
 from pathlib import Path
 
+import psutil
 import pytest
 from killing import Begun
 
@@ -196,6 +197,33 @@ def test_slow_clients_do_not_stop_it(server):
         line.close()
 
 
+def test_a_client_that_does_not_read_is_cut_off(server):
+    """Answers that nobody takes are not kept for ever: the line is closed, others are served."""
+    line = socket.socket()
+    line.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
+    line.connect(("127.0.0.1", server.port))
+    ask = f"GET /page.js HTTP/1.1\r\nHost: 127.0.0.1:{server.port}\r\n\r\n".encode()
+    line.sendall(300 * ask)
+    assert line.recv(12) == b"HTTP/1.1 200"
+    held = psutil.Process(server.begun.process.pid)
+    time.sleep(1)
+    assert len(_lines_to(held, line)) == 1
+    assert server.ask("GET", "/api/scenarios")[0] == 200
+    until = time.monotonic() + 90
+    while _lines_to(held, line) and time.monotonic() < until:
+        time.sleep(0.5)
+    assert not _lines_to(held, line)
+    assert server.ask("GET", "/api/scenarios")[0] == 200
+    line.close()
+
+
+def _lines_to(server: psutil.Process, line: socket.socket) -> list:
+    """Connections that a server holds open to a client."""
+    return [one for one in server.net_connections("tcp")
+            if one.raddr and one.raddr.port == line.getsockname()[1]
+            and one.status == psutil.CONN_ESTABLISHED]
+
+
 def test_questions_that_wait_are_counted(server):
     """The queue tells how many wait; the same question asked by many is run once."""
     asked = [threading.Thread(target=server.run, args=("first",), kwargs={"dials": {"leaks": 1}})
@@ -217,15 +245,17 @@ def test_it_says_what_it_can_be_asked(server):
     assert names == ["bad", "broken", "first"]
 
 
-def test_a_run_that_never_ends_is_stopped(folder):
+def test_a_run_that_never_ends_is_stopped(tmp_path):
     """A run that takes too long is stopped and says so; the next one is answered."""
-    server = Server(folder, "--longest", "0.1")
+    long = FIRST.replace("end = 2031-09-30", "end = 2049-09-30")
+    (tmp_path / "long.toml").write_text(long, encoding="utf-8")
+    server = Server(tmp_path, "--longest", "0.1")
     with server.begun:
-        status, found = server.run("first", dials={"heat": 1})
+        status, found = server.run("long", dials={"heat": 1})
         assert status == 422
         assert "longer than" in found["problems"][0]
         assert server.ask("GET", "/api/scenarios")[0] == 200
-        assert server.run("first", dials={"heat": 1})[0] == 422
+        assert server.run("long", dials={"heat": 1})[0] == 422
         server.begun.kill("SIGTERM")
         assert server.begun.is_gone()
 

@@ -10,16 +10,19 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import InputError
+from hydroloop.measures import Run
+from hydroloop.outputs.page.numbers import shortened
 from hydroloop.plants.growth import Reached
 from hydroloop.scenario import Scenario
 from hydroloop.studies.capacity_study import capacity_study
 
 
-def capacity_values(scenario: Scenario, record: xr.Dataset, name: str) -> dict[str, Any] | None:
+def capacity_values(scenario: Scenario, record: xr.Dataset, run: Run,
+                    name: str) -> dict[str, Any] | None:
     """Flows of each year and the lowest limit of supply and of wastewater; None where the study
     cannot be made."""
     try:
-        study = capacity_study(scenario, record, name)
+        study = capacity_study(scenario, record, name, run=run)
     except InputError:
         return None
     return {
@@ -37,11 +40,8 @@ def capacity_values(scenario: Scenario, record: xr.Dataset, name: str) -> dict[s
 def _course(flow: np.ndarray, band: np.ndarray, limits: Sequence[Reached]) -> dict[str, Any]:
     least = min(limits, key=lambda one: one.flow, default=None)
     is_met = least is not None and math.isfinite(least.years)
-    return {"flow": _short(flow), "low": _short(band[0]), "high": _short(band[1]),
+    return {"flow": shortened(flow), "low": shortened(band[0]), "high": shortened(band[1]),
             "limit": None if least is None else float(f"{least.flow:.4g}"),
             "what": "" if least is None else least.limit,
             "years": round(least.years, 1) if least is not None and is_met else None}
 
-
-def _short(values: np.ndarray) -> list[float]:
-    return [float(f"{one:.4g}") for one in values.tolist()]

@@ -10,6 +10,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.charts.river_map import laid_out
+from hydroloop.charts.town_flows import store_groups
 from hydroloop.errors import AskError
 from hydroloop.gates import USES
 from hydroloop.measures import (
@@ -30,14 +31,12 @@ from hydroloop.measures import (
 from hydroloop.outputs.page.capacity import capacity_values
 from hydroloop.outputs.page.frame import MOST_USES
 from hydroloop.outputs.page.loop import loop_values
-from hydroloop.outputs.page.walks import walks
+from hydroloop.outputs.page.numbers import shares, shortened, sized
+from hydroloop.outputs.page.walks import maps_of, walks
 from hydroloop.scenario import Scenario
 from hydroloop.tracing import Operator, as_counted, find_gate, has_water, used_parts, uses_at
 from hydroloop.tracing.passing import Uses
 from hydroloop.waterworks import simulate
-
-SHARES = 10_000
-"""Shares are whole numbers: parts of so many."""
 
 
 class _Counted(NamedTuple):
@@ -72,43 +71,27 @@ def run_values(scenario: Scenario, *, gates: Sequence[str] = tuple(USES), every:
     own = next((name for name in (scenario.season.count_as, *counted) if name in counted), "")
     places, terms = balance(run)
     supplied = _supplied(run, shown)
-    stays = xr.Dataset({"turnover_time": ("store", turnover_time(op)[:, 0])},
-                       {"store": list(op.stores)})
+    stays = dict(zip(op.stores, turnover_time(op)[:, 0].tolist(), strict=True))
+    charts = maps_of(record)
     return {
         "dates": [str(day)[:10] for day in record["time"].values[shown]],
         "glass": {name: _glasses(run, mix, found, shown) for name, found in counted.items()},
         "because": {"gate": own, **_because(run, mix, own, counted.get(own), shown)},
-        "river": {"rate": _rates(record, rivers, shown),
-                  "stay": [sized(float(stays["turnover_time"].sel(store=store)))
-                           for store in rivers],
+        "river": {"rate": _rates(op, rivers, shown),
+                  "stay": [sized(stays[store]) for store in rivers],
                   "used": {name: _used_in(op, found.uses, rivers, shown)
                            for name, found in counted.items()}},
         "towns": {town.name: {
             **supplied[town.name],
-            "loop": loop_values(record, stays, town.name, shown),
-            "capacity": capacity_values(scenario, record, town.name),
-            "walks": walks(op, record, town.first)} for town in run.towns},
+            "loop": loop_values(op, store_groups(record, town), stays, shown),
+            "capacity": capacity_values(scenario, record, run, town.name),
+            "walks": walks(op, charts, town.first)} for town in run.towns},
         "account": {
             "gap": float(largest_gap(run)[0]),
             "rows": [[place, *map(sized, row)]
                      for place, row in zip(places, terms[..., 0].tolist(), strict=True)],
             "terms": list(BALANCE_TERMS)},
     }
-
-
-def sized(value: float) -> float | int | None:
-    """A number in as many digits as the page can show; None where it is not known."""
-    if not math.isfinite(value):
-        return None
-    short = float(f"{value:.4g}")
-    return int(short) if short == int(short) else short
-
-
-def shares(values: np.ndarray) -> list[Any]:
-    """Shares as whole numbers; None where they are not known."""
-    if values.ndim > 1:
-        return [shares(row) for row in values]
-    return [None if math.isnan(one) else round(SHARES * one) for one in values.tolist()]
 
 
 def _counted(op: Operator, name: str) -> _Counted | None:
@@ -160,12 +143,13 @@ def _because(run: Run, mix: Mix, gate: str, counted: _Counted | None,
                       for k, town in enumerate(run.towns)}}
 
 
-def _rates(record: xr.Dataset, rivers: Sequence[str], shown: np.ndarray) -> list[list[Any]]:
+def _rates(op: Operator, rivers: Sequence[str], shown: np.ndarray) -> list[list[Any]]:
     """What leaves each store of the rivers, but into the air [m3/d]."""
-    source = np.where(record["kind"].values == "evaporation", "", record["source"].values)
-    rate = record["rate"].values[shown]
-    rows = [rate[:, source == store].sum(axis=1) for store in rivers]
-    return [[sized(one) for one in row.tolist()] for row in rows]
+    is_air = np.array(op.kinds) == "evaporation"
+    rate = op.water.rate[shown, :, 0]
+    rows = [rate[:, (op.source == op.stores.index(store)) & ~is_air].sum(axis=1)
+            for store in rivers]
+    return shortened(np.array(rows))
 
 
 def _used_in(op: Operator, uses: Uses, rivers: Sequence[str], shown: np.ndarray) -> list[Any]:
@@ -182,7 +166,7 @@ def _supplied(run: Run, shown: np.ndarray) -> dict[str, dict[str, Any]]:
     found = supply(missing, run.demand, run.days)
 
     def days(rate: np.ndarray) -> list[Any]:
-        return [sized(one) for one in rate[shown].tolist()]
+        return shortened(rate[shown])
 
     return {town.name: {
         "delivered": days(run.flow("taps")[:, k, 0]),

@@ -66,7 +66,11 @@ def diaries(
 ) -> list[Diary]:
     """Diaries of drops, one a drop as `hydroloop.drops` walked them, always told forward in
     time."""
-    chart = Map.of(record, system)
+    return diaries_on(Map.of(record, system), walks, backward=backward)
+
+
+def diaries_on(chart: Map, walks: pd.DataFrame, *, backward: bool = False) -> list[Diary]:
+    """Diaries of drops, with the names of a map."""
     told = _told_backward if backward else _told_forward
     return [Diary(int(str(number)) + 1, int(walk["uses"].iloc[-1]), tuple(told(chart, walk)),
                   str(walk["store"].iloc[-1]))
