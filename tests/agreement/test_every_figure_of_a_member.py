@@ -39,8 +39,8 @@ intake = { river = "wren", at = "25 km", minimum_flow = "0.03 m3/s" }
 outfall = { river = "wren", at = "32 km" }
 """
 SETS = {"river.wren.inflow": "0.11 m3/s", "river.wren.minimum_flow": "0.06 m3/s",
-        "season.end": "2031-05-21", "weather.rain_scale": 6.0, "season.run_up": "0 day", "town.larkmill.people":
-        "15000 to 30000", "town.osselby.people": "9000 to 16000"}
+        "season.end": "2031-05-21", "weather.rain_scale": 6.0, "season.run_up": "0 day",
+        "town.larkmill.people": "15000 to 30000", "town.osselby.people": "9000 to 16000"}
 
 
 # The glass and the parcel are those of a date that is chosen for all members together.
