@@ -99,7 +99,7 @@ def _set_by(step: Step, at: str, scenario: Scenario) -> Iterator[tuple[str, dict
         names = list(scenario.town) if words[:2] == ["town", "*"] else [""]
         for name in names:
             path = tuple(words if not name else ["town", name, *words[2:]])
-            yield ".".join(path), {".".join(path): value_at(after, path)}
+            yield ".".join(path), {".".join(path): value_at(after.model, path)}
 
 
 def _add(found: list[Charge], problems: list[Problem], where: tuple[str, str],
@@ -160,4 +160,4 @@ def _part(one: Allowed, town: str, values: Mapping[str, Any], season: Scenario) 
 def _held(values: Mapping[str, Any], season: Scenario) -> dict[str, Any]:
     """Values in the held unit, as they stand in the scenario once they are set."""
     after = season.changed(dict(values))
-    return {key: value_at(after, tuple(key.split("."))) for key in values}
+    return {key: value_at(after.model, tuple(key.split("."))) for key in values}

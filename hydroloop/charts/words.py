@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from hydroloop.record.names import place_words as place_words
 from hydroloop.units import DisplayUnit, display_unit
 
 _MONTHS = (
@@ -48,11 +49,6 @@ def date_words(date: object) -> str:
     """A date as people write it, the same in every locale."""
     year, month, day = str(np.datetime64(str(date), "D")).split("-")
     return f"{int(day)} {_MONTHS[int(month) - 1]} {int(year)}"
-
-
-def place_words(place: str) -> str:
-    """A place of the record as it stands in a sentence."""
-    return place.replace("_", " ").title()
 
 
 def two_figures(value: float) -> str:

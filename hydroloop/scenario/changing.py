@@ -7,17 +7,15 @@ import sys
 import tomllib
 from collections.abc import Mapping
 from numbers import Integral, Real
-from typing import TYPE_CHECKING, Any
+from typing import Any, Protocol
 
 from hydroloop import units
 from hydroloop.scenario.draft import Finding
 from hydroloop.scenario.messages import unknown_key
 from hydroloop.scenario.nearest import offer
 from hydroloop.scenario.quantities import shown
+from hydroloop.scenario.schema import ScenarioFile
 from hydroloop.scenario.tree import Path, dotted, find
-
-if TYPE_CHECKING:
-    from hydroloop.scenario.settled import Scenario
 
 _KINDS = ("river", "reservoir", "aquifer", "town", "stage")
 
@@ -128,15 +126,24 @@ def with_value(data: dict[str, Any], path: Path, value: Any) -> dict[str, Any]:
     return {**data, name: with_value(inner, below, value)}
 
 
-def scaled_values(
-    scenario: Scenario, factors: Mapping[str, float]
-) -> tuple[dict[str, Any], list[Finding]]:
+class Held(Protocol):
+    """What a scenario holds: its tables, the values read from them, and the ranges among them."""
+
+    @property
+    def data(self) -> dict[str, Any]: ...
+    @property
+    def model(self) -> ScenarioFile: ...
+    @property
+    def ranges(self) -> Mapping[str, tuple[float, float]]: ...
+
+
+def scaled_values(held: Held, factors: Mapping[str, float]) -> tuple[dict[str, Any], list[Finding]]:
     """What the keys become when they are multiplied, by dotted key, and what is wrong."""
     changes: dict[str, Any] = {}
     findings: list[Finding] = []
     for key, factor in factors.items():
-        for path in _paths(scenario.data, key):
-            outcome = _scaled(scenario, path, factor)
+        for path in _paths(held.data, key):
+            outcome = _scaled(held, path, factor)
             if isinstance(outcome, Finding):
                 findings.append(outcome)
             else:
@@ -144,14 +151,14 @@ def scaled_values(
     return changes, findings
 
 
-def _scaled(scenario: Scenario, path: Path, factor: Any) -> dict[str, Any] | Finding:
+def _scaled(held: Held, path: Path, factor: Any) -> dict[str, Any] | Finding:
     by = None if isinstance(factor, bool) else _plain_number(factor)
     if by is None or not 0 <= by < 1e6:
         return Finding(path, f"{shown(factor)} is not a factor.", "Write a number from 0 up.")
-    wrong = _no_such(scenario.data, path, None)
+    wrong = _no_such(held.data, path, None)
     if wrong:
         return wrong
-    here, now = find(path), value_at(scenario, path)
+    here, now = find(path), value_at(held.model, path)
     key = dotted(path)
     if hasattr(now, "file") and hasattr(now, "scale"):
         return {f"{key}.scale": now.scale * by}
@@ -162,14 +169,14 @@ def _scaled(scenario: Scenario, path: Path, factor: Any) -> dict[str, Any] | Fin
                        "Set it first; hydroloop explain says how it is worked out.")
     if isinstance(now, bool) or not isinstance(now, float) or here is None:
         return Finding(path, "is not a number that can be scaled.", "Set it instead.")
-    if key in scenario.ranges:
-        low, high = (end * by for end in scenario.ranges[key])
+    if key in held.ranges:
+        low, high = (end * by for end in held.ranges[key])
         return {key: f"{with_unit(low, here.dimension)} to {with_unit(high, here.dimension)}"}
     return {key: now * by}
 
 
-def value_at(scenario: Scenario, path: Path) -> Any:
-    here: Any = scenario.model
+def value_at(model: ScenarioFile, path: Path) -> Any:
+    here: Any = model
     for word in path:
         here = here.get(word) if isinstance(here, dict) else getattr(here, str(word), None)
     return here

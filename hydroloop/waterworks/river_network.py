@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from hydroloop.record.names import place_words
 from hydroloop.scenario.schema import ScenarioFile
 from hydroloop.scenario.schema_river import Reservoir, River
 from hydroloop.waterworks.layout import CELL, RESERVOIR
@@ -53,11 +54,6 @@ class RiverNetwork:
     def store_below(self, river: str, at: float) -> int:
         """Store into which water that joins at a place flows."""
         return int(self.cells[self.below[river, at]]["s_store"][0])
-
-
-def in_words(name: str) -> str:
-    """A name of the file as it stands in a sentence: ``green_river`` as ``Green River``."""
-    return name.replace("_", " ").title()
 
 
 def draw_rivers(
@@ -147,7 +143,7 @@ def _cell(
     store = ledger.store(
         name,
         part,
-        f"the {in_words(name)}, {where}",
+        f"the {place_words(name)}, {where}",
         factor * first ** (1.0 - river.speed_exponent),
         role="reach",
     )
@@ -167,7 +163,7 @@ def _cell(
 
 def _dam(ledger: Ledger, net: RiverNetwork, name: str, dam: Reservoir) -> None:
     volume = (_FIRST_FULL if dam.start is None else dam.start) * dam.capacity
-    words = f"the {in_words(name)} reservoir"
+    words = f"the {place_words(name)} reservoir"
     store = ledger.store(name, "reservoir", words, volume, given=dam.start is not None)
     net.dams[name] = len(net.reservoirs)
     net.reservoirs.append(

@@ -8,10 +8,10 @@ import numpy as np
 
 from hydroloop.plants.basins import step_volume
 from hydroloop.plants.design import has_steps, raw_water
+from hydroloop.record.names import place_words
 from hydroloop.scenario.schema_town import Plant, Town, Wastewater
 from hydroloop.waterworks.layout import TO_PLANT, TO_RIVER, TO_SEWER, TOWN
 from hydroloop.waterworks.ledger import NONE, Ledger, row
-from hydroloop.waterworks.river_network import in_words
 from hydroloop.waterworks.sizes import Sizes
 
 _USES = ("toilets", "baths", "taps", "laundry")
@@ -73,7 +73,7 @@ class Site:
 def draw_sewers(ledger: Ledger, place: str, town: Town, sizes: Sizes) -> int:
     """The sewers, as full as an average dry day leaves them."""
     volume = min(sizes.dry_weather * town.sewers.travel_time, sizes.sewer_storage)
-    return ledger.store(place, "sewers", f"the sewers of {in_words(place)}", volume)
+    return ledger.store(place, "sewers", f"the sewers of {place_words(place)}", volume)
 
 
 def draw_town(ledger: Ledger, place: str, town: Town, sizes: Sizes, site: Site) -> np.ndarray:
@@ -115,7 +115,7 @@ def draw_town(ledger: Ledger, place: str, town: Town, sizes: Sizes, site: Site) 
         made["s_pond"] = ledger.store(
             place,
             "effluent_pond",
-            f"the effluent pond of {in_words(place)}",
+            f"the effluent pond of {place_words(place)}",
             sizes.dry_weather * _POND_TIME,
         )
         made["s_discharge"] = made["s_pond"]
@@ -129,7 +129,7 @@ def draw_town(ledger: Ledger, place: str, town: Town, sizes: Sizes, site: Site) 
 
 
 def _basin(ledger: Ledger, place: str, part: str, words: str, volume: float) -> int:
-    return ledger.store(place, part, f"{words} of {in_words(place)}", volume, full=True)
+    return ledger.store(place, part, f"{words} of {place_words(place)}", volume, full=True)
 
 
 def _step(ledger: Ledger, place: str, works: Plant | Wastewater, part: str, flow: float) -> int:
@@ -180,7 +180,8 @@ def _draw_washing(
     made, site, mix, filters = parts
     target = site.sewers if town.plant.backwash_to == "sewer" else int(made["s_discharge"][0])
     if town.plant.backwash_to == "plant":
-        target = ledger.store(place, "washwater", f"the wash-water tank of {in_words(place)}", 0.0)
+        words = f"the wash-water tank of {place_words(place)}"
+        target = ledger.store(place, "washwater", words, 0.0)
         made["s_washwater"] = target
         made["f_washwater"] = ledger.flow(target, mix, "backwash")
     made["f_backwash"] = ledger.flow(filters, target, "backwash")
@@ -190,7 +191,7 @@ def _draw_supply(
     ledger: Ledger, place: str, town: Town, sizes: Sizes, parts: tuple[np.ndarray, int]
 ) -> int:
     made, clearwell = parts
-    words = in_words(place)
+    words = place_words(place)
     full, start = sizes.tanks_volume, town.tanks.start
     tanks = ledger.store(
         place,
@@ -284,7 +285,7 @@ def _draw_reuse(
         return
     volume = routes if reuse.tank is None else reuse.tank
     tank = ledger.store(
-        place, "reclaimed", f"the reclaimed-water tank of {in_words(place)}", 0.5 * volume
+        place, "reclaimed", f"the reclaimed-water tank of {place_words(place)}", 0.5 * volume
     )
     made["s_reclaimed"], made["reclaimed_volume"] = tank, volume
     made["f_reclaimed"] = ledger.flow(contact, tank, "reclaimed")
