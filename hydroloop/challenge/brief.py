@@ -6,7 +6,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Annotated, Any, Literal, get_args
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -329,7 +329,3 @@ def _keys_at(path: tuple[str | int, ...]) -> list[str]:
     tables: dict[str, type[_Table]] = {"challenge": _Head, "drought": _Drought, "allow": Allowed,
                                        "target": Target}
     return list((tables[str(path[0])] if path else _Brief).model_fields)
-
-
-MEASURED: tuple[str, ...] = get_args(Measured)
-"""What a target may be about."""

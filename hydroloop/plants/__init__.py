@@ -3,7 +3,6 @@
 Pure functions on plain numbers; only `design` knows a scenario.
 """
 
-from hydroloop.plants.basins import basin_volume, given_volume
 from hydroloop.plants.capacity import Capacity, capacities, deciding, weakest
 from hydroloop.plants.cautions import CAUTION
 from hydroloop.plants.contact import (
@@ -22,7 +21,6 @@ from hydroloop.plants.growth import (
     Rates,
     Reached,
     Uses,
-    bought,
     reached,
     sewage_by_year,
     supply_by_year,
@@ -35,7 +33,7 @@ from hydroloop.plants.peaking import (
     season_flows,
     sewage_flows,
 )
-from hydroloop.plants.processes import Measure, UnitProcess, flow_at, measured, measures_of
+from hydroloop.plants.processes import UnitProcess
 from hydroloop.plants.readings import Flag, flags
 from hydroloop.plants.report import PlantReport, UnitRow, unit_report
 from hydroloop.plants.standards import STANDARDS, Standard, finished_storage_days, standard
@@ -53,7 +51,6 @@ __all__ = [
     "Flag",
     "Flows",
     "Limit",
-    "Measure",
     "PlantDesign",
     "PlantReport",
     "Rates",
@@ -66,8 +63,6 @@ __all__ = [
     "UnitRow",
     "Uses",
     "available_ct",
-    "basin_volume",
-    "bought",
     "broken_limits",
     "capacities",
     "contact_by_season",
@@ -77,14 +72,10 @@ __all__ = [
     "equalising_volume",
     "finished_storage_days",
     "flags",
-    "flow_at",
     "giardia_table",
-    "given_volume",
     "limits_of",
     "log_inactivation",
     "logs_left",
-    "measured",
-    "measures_of",
     "peak_hour_ratio",
     "pulse_test",
     "reached",

@@ -16,26 +16,8 @@ Ill. Adm. Code 604.605(d)(2), the basins before them by common practice."""
 
 
 def given_volume(basin: Basin) -> float | None:
-    """Volume of all units of a step, where the scenario says it [m3].
-
-    Number times volume, or number times length, width or diameter, and depth.
-    None where the scenario leaves the volume to the time of the step.
-
-    Parameters
-    ----------
-    basin : Basin
-        A step as the scenario has it
-
-    Returns
-    -------
-    float or None
-        Volume [m3]
-
-    Examples
-    --------
-    >>> given_volume(Basin(count=3, volume="1200 m3"))
-    3600.0
-    """
+    """Volume of all units of a step [m3], where the scenario gives it or number and sizes of its
+    basins."""
     if basin.count is None:
         return None
     if basin.volume is not None:
@@ -45,28 +27,8 @@ def given_volume(basin: Basin) -> float | None:
 
 
 def basin_volume(basin: Basin, otherwise: float) -> float:
-    """Volume of all units of a step [m3].
-
-    What the water account fills: given sizes come before the time of the step.
-    All units count, also one that may be out.
-
-    Parameters
-    ----------
-    basin : Basin
-        A step as the scenario has it
-    otherwise : float
-        Volume from the time of the step [m3]
-
-    Returns
-    -------
-    float
-        Volume [m3]
-
-    Examples
-    --------
-    >>> basin_volume(Basin(), 500.0)
-    500.0
-    """
+    """Volume of all units of a step [m3]: as given, else `otherwise`, which is from the time of the
+    step."""
     given = given_volume(basin)
     return otherwise if given is None else given
 

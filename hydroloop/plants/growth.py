@@ -253,42 +253,9 @@ def bought(
     years: int,
     remedies: Sequence[tuple[str, Uses, Mapping[str, float]]],
 ) -> list[tuple[str, float]]:
-    """Years that each remedy buys until the first limit is reached [a].
-
-    What a council gets for its money, in years; the money is not in it.
-    Remedies do not add up: a bigger filter buys nothing while the clearwell is the limit.
-
-    Parameters
-    ----------
-    uses : Uses
-        Today's use on the day that counts
-    rates : Rates
-        Growth in a year
-    limits : mapping
-        Flow of each limit, by its name [m3/d]
-    years : int
-        Years to look ahead [a]
-    remedies : sequence of (name, uses, limits)
-        Each with use and limits as they would be with it
-
-    Returns
-    -------
-    list of (str, float)
-        Name and years bought, the most first; infinite where the limit is then not reached
-
-    Raises
-    ------
-    AskError
-        If there is not at least one year.
-
-    Examples
-    --------
-    >>> today, limits = Uses(80.0, 0.0, 0.0, 0.2), {"filters": 121.0}
-    >>> saved = Uses(80.0, 0.0, 0.0, 0.0)
-    >>> gain = bought(today, Rates(0.1, 0.0, 0.0), limits, 30, [("repair leaks", saved, limits)])
-    >>> gain[0][0], round(gain[0][1], 1)
-    ('repair leaks', 2.3)
-    """
+    """Years that each remedy buys until the first limit is reached [a], the most first, infinite
+    where it is not reached. Remedies do not add up: a bigger filter buys nothing while the
+    clearwell is the limit."""
 
     def first(town: Uses, flows: Mapping[str, float]) -> float:
         demand = supply_by_year(town, rates, years)

@@ -74,32 +74,8 @@ _SURFACE = ("count", "area")
 
 
 def measures_of(unit: UnitProcess) -> list[Measure]:
-    """What is measured on a unit process.
-
-    Detention time for all; overflow rate, weir load, velocity or filter rate as fits.
-    Standards of one state: the local code comes first.
-
-    Parameters
-    ----------
-    unit : UnitProcess
-        The step
-
-    Returns
-    -------
-    list of Measure
-        Each with its standard
-
-    Raises
-    ------
-    AskError
-        If the filters are of a kind for which there is no standard.
-
-    Examples
-    --------
-    >>> filters = UnitProcess("filters", 4, 244.0, 100.0, 2.44, kind="multi")
-    >>> [m.what for m in measures_of(filters)]
-    ['detention', 'filter rate']
-    """
+    """What is measured on a unit process, each with its standard: detention time for all; overflow
+    rate, weir load, velocity or filter rate as fits."""
     found = [
         Measure(what, standard(unit.process, what, condition or unit.kind, at), either or what,
                 _needs(what))
@@ -150,80 +126,15 @@ def _can_be_measured(unit: UnitProcess, what: str) -> bool:
 
 
 def measured(unit: UnitProcess, what: str, flow: float, units: int) -> float:
-    """What a unit process shows at a flow.
-
-    The flow is shared evenly by the units in use.
-    Real units are never quite equal.
-
-    Parameters
-    ----------
-    unit : UnitProcess
-        The step
-    what : str
-        ``"detention"`` [d], ``"overflow rate"``, ``"filter rate"``, ``"velocity"`` [m/d],
-        ``"weir load"`` [m3/m/d]
-    flow : float
-        Flow of the plant, above zero [m3/d]
-    units : int
-        Units in use, at least one [-]
-
-    Returns
-    -------
-    float
-        In the unit named above
-
-    Raises
-    ------
-    KeyError
-        If `what` is none of them.
-
-    Examples
-    --------
-    >>> basins = UnitProcess("sedimentation", 2, 2560.0, 800.0, 3.2)
-    >>> measured(basins, "overflow rate", 40000.0, 2)
-    25.0
-    """
+    """What a unit process shows at a flow of the plant, shared evenly by the units in use:
+    detention [d], overflow rate, filter rate and velocity [m/d], weir load [m3/m/d]."""
     return _SHOWN[what](unit, flow * unit.through, units)
 
 
 def flow_at(unit: UnitProcess, what: str, limit: float, units: int) -> float:
-    """Flow at which a unit process reaches a limit [m3/d].
-
-    The capacity of a step by one rule.
-    Zero where no unit is left.
-
-    Parameters
-    ----------
-    unit : UnitProcess
-        The step
-    what : str
-        As in `measured`
-    limit : float
-        The limit, in the unit of `measured`
-    units : int
-        Units in use [-]
-
-    Returns
-    -------
-    float
-        Flow of the plant [m3/d]
-
-    Raises
-    ------
-    KeyError
-        If `what` is none of those of `measured`.
-
-    Notes
-    -----
-    Detention V n / (Q r) = limit, so Q = V n / (r limit); a rate Q r / (A n) = limit, so
-    Q = limit A n / r, with n units and the share r of the plant's flow through the step.
-
-    Examples
-    --------
-    >>> basins = UnitProcess("sedimentation", 2, 2560.0, 800.0, 3.2)
-    >>> flow_at(basins, "overflow rate", 25.0, 1)
-    20000.0
-    """
+    """Flow of the plant at which a unit process reaches a limit of `measured` [m3/d]. Detention V n
+    / (Q r) gives Q = V n / (r limit), a rate Q r / (A n) gives Q = limit A n / r, where r is the
+    share of the plant's flow that passes n units."""
     if what == "detention":
         return unit.volume * units / (limit * unit.through)
     per_flow = _SHOWN[what](unit, 1.0, 1)  # all rates are in proportion to the flow

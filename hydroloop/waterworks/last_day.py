@@ -8,33 +8,8 @@ from numba import njit
 
 @njit
 def latest(kept: np.ndarray, t: int, value: float) -> np.ndarray:
-    """What was read in the steps of the last day, with that of now.
-
-    Plants are run, and lawns watered, by what the last day asked for. On the first day only its own
-    steps are known.
-
-    Parameters
-    ----------
-    kept : ndarray of shape (time,)
-        One place for each step of a day, in turn; the oldest is replaced.
-    t : int
-        Number of the step [-].
-    value : float
-        What is read now.
-
-    Returns
-    -------
-    ndarray of shape (time,)
-        Readings of the last day, in no order.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> from hydroloop.waterworks.last_day import latest
-    >>> kept = np.zeros(2)
-    >>> [float(latest(kept, t, value).mean()) for t, value in enumerate((1.0, 3.0, 5.0))]
-    [1.0, 2.0, 4.0]
-    """
+    """What was read in the steps of the last day, in no order, with that of now: `kept` has one
+    place for each step of a day. On the first day only its own steps are known."""
     kept[t % len(kept)] = value
     return kept[: t + 1]
 

@@ -45,22 +45,9 @@ def day_means(sky: np.ndarray, step: float) -> np.ndarray:
 
 
 def recharge_by_land(works: Works, years: Years, last: int | None = None) -> np.ndarray:
-    """Mean recharge of each aquifer from the soil over it, with nobody watering [m3/d].
-
-    Parameters
-    ----------
-    works : Works
-        Lands and aquifers.
-    years : Years
-        Weather; before it goes its own first year, for soil and snow to settle.
-    last : int, optional
-        Take the mean of so many of the last days; none: of all.
-
-    Returns
-    -------
-    ndarray of shape (aquifer,)
-        Recharge [m3/d].
-    """
+    """Mean recharge of each aquifer from the soil over it, with nobody watering [m3/d]; of the last
+    days alone where `last` says how many. The years' first goes before, for soil and snow to
+    settle."""
     grounds = works.tables.aquifers
     soils = np.concatenate([_soils(works, ""), _soils(works, "yard_")])
     aquifer = np.tile(_aquifer_below(works), 2)[soils[:, 0] > 0.0]

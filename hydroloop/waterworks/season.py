@@ -50,26 +50,8 @@ RULES = (*Path(__file__).parent.glob("*.py"),
 def run_season(
     tables: Tables, series: Series, ends: Ends, first_volume: np.ndarray, dt: float
 ) -> Season:
-    """Volumes, rates and demand of a whole season.
-
-    Parameters
-    ----------
-    tables : Tables
-        What the scenario is drawn up as.
-    series : Series
-        What drives it from outside.
-    ends : Ends
-        Where each flow leads.
-    first_volume : ndarray of shape (store,)
-        Volumes at the first edge [m3].
-    dt : float
-        Length of a step [d].
-
-    Returns
-    -------
-    Season
-        Every step.
-    """
+    """Volumes, rates and demand of a whole season, from volumes at the first edge, in steps of dt
+    days."""
     season = _room(tables, ends, len(series.sky), first_volume)
     sums = np.zeros(0), np.zeros(0)
     _forget_stale_once()

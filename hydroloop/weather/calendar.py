@@ -76,31 +76,8 @@ def _day(name: str, date: Date) -> np.datetime64:
 
 
 def steps_per_day(step_days: float) -> int:
-    """Whole number of steps in a day.
-
-    24 for hourly steps. A day must hold a whole number of steps, so that days can be told apart.
-    Not for steps longer than a day.
-
-    Parameters
-    ----------
-    step_days : float
-        Length of a step, from an hour to a day [d]
-
-    Returns
-    -------
-    int
-        Steps in a day [-]
-
-    Raises
-    ------
-    InputError
-        The step is longer than a day, shorter than a minute, or does not divide a day.
-
-    Examples
-    --------
-    >>> steps_per_day(1 / 24)
-    24
-    """
+    """Whole number of steps in a day, for a step in days; refused where it does not divide a
+    day."""
     per_day = round(1.0 / step_days) if step_days > 0.0 else 0
     if not 1 <= per_day <= 1440 or abs(per_day * step_days - 1.0) > 1e-6:
         what = f"a step of {step_days:g} days does not divide a day into whole steps."
@@ -111,112 +88,27 @@ def steps_per_day(step_days: float) -> int:
 
 
 def step_starts(first: np.datetime64, n_steps: int, per_day: int) -> Days:
-    """Start of each step.
-
-    From midnight of the first day, evenly, to the nanosecond.
-    Local standard time without summer time.
-
-    Parameters
-    ----------
-    first : datetime64
-        First day
-    n_steps : int
-        Steps in all [-]
-    per_day : int
-        Steps in a day [-]
-
-    Returns
-    -------
-    array (time)
-        Instants, as datetime64[ns]
-
-    Examples
-    --------
-    >>> str(step_starts(np.datetime64("2031-05-01"), 2, 24)[1])[:16]
-    '2031-05-01T01:00'
-    """
+    """Start of each of n steps from midnight of the first day, to the nanosecond; no summer
+    time."""
     day, part = np.divmod(np.arange(n_steps), per_day)
     nanoseconds = np.rint(part * (86_400e9 / per_day)).astype("timedelta64[ns]")
     return first.astype("datetime64[ns]") + day.astype("timedelta64[D]") + nanoseconds
 
 
 def month_index(days: Days) -> np.ndarray:
-    """Month of each day, January being 0.
-
-    To pick a monthly value for each day.
-    By the calendar that has leap days.
-
-    Parameters
-    ----------
-    days : array (time)
-        Days, as datetime64[D]
-
-    Returns
-    -------
-    array (time)
-        Month, 0 to 11 [-]
-
-    Examples
-    --------
-    >>> int(month_index(season_days("2031-05-01", "2031-05-01"))[0])
-    4
-    """
+    """Month of each day, January being 0."""
     return days.astype("datetime64[M]").astype(int) % 12
 
 
 def day_of_year(days: Days) -> np.ndarray:
-    """Day of the year, January 1 being 1.
-
-    What the sun's path is told.
-    A leap year has 366.
-
-    Parameters
-    ----------
-    days : array (time)
-        Days, as datetime64[D]
-
-    Returns
-    -------
-    array (time)
-        Day of the year [d]
-
-    Examples
-    --------
-    >>> int(day_of_year(season_days("2031-02-01", "2031-02-01"))[0])
-    32
-    """
+    """Day of the year, January 1 being 1."""
     return (days - days.astype("datetime64[Y]").astype("datetime64[D]")).astype(int) + 1
 
 
 def daily_curve(monthly: Array, days: Days) -> Array:
-    """Monthly means drawn out to a smooth yearly curve of days.
-
-    Straight lines between month middles, with corners set so that each month keeps its mean.
-    Peaks therefore overshoot the monthly means a little. No jumps at month ends.
-
-    Parameters
-    ----------
-    monthly : array (12)
-        Mean of each month, January first [any unit]
-    days : array (time)
-        Days, as datetime64[D]
-
-    Returns
-    -------
-    array (time)
-        Value of each day [same unit]
-
-    Notes
-    -----
-    A line through corners c at month middles has the month mean (c[m-1] + 6 c[m] + c[m+1]) / 8:
-    the corners solve that circulant system, which is always well posed.
-
-    Examples
-    --------
-    >>> curve = daily_curve(np.full(12, 7.0), season_days("2031-01-01", "2031-12-31"))
-    >>> round(float(curve.min()), 6), round(float(curve.max()), 6)
-    (7.0, 7.0)
-    """
+    """Monthly means drawn out to a smooth yearly curve of days: straight lines between month
+    middles. A line through corners c has the month mean (c[m-1] + 6 c[m] + c[m+1]) / 8, so each
+    month keeps its mean and peaks overshoot it a little."""
     corners = _CORNERS @ np.asarray(monthly, dtype=float)
     month_start = days.astype("datetime64[M]")
     first = month_start.astype("datetime64[D]")

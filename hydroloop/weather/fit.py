@@ -82,30 +82,8 @@ def fit_climate(
 
 
 def fit_chain(wet: np.ndarray, month: np.ndarray) -> tuple[Months, Months]:
-    """Chances of rain after a wet and after a dry day, by month [-].
-
-    Counted from one day to the next, in the month of the second.
-    With few days of one kind the share is uncertain.
-
-    Parameters
-    ----------
-    wet : array (time)
-        True on wet days
-    month : array (time)
-        Month of each day, January being 0 [-]
-
-    Returns
-    -------
-    tuple of two tuples of 12
-        P(wet after wet), P(wet after dry) [-]
-
-    Examples
-    --------
-    >>> wet = np.tile([True, True, False], 120)
-    >>> after_wet, after_dry = fit_chain(wet, np.repeat(np.arange(12), 30))
-    >>> round(after_wet[0], 1), after_dry[0]
-    (0.5, 1.0)
-    """
+    """Chances of rain after a wet and after a dry day, by month of the second day (January 0)
+    [-]."""
     before, now, into = wet[:-1], wet[1:], month[1:]
     after_wet = tuple(float(now[before & (into == m)].mean()) for m in _MONTHS)
     after_dry = tuple(float(now[~before & (into == m)].mean()) for m in _MONTHS)

@@ -323,36 +323,13 @@ def distribution_free_value(values: Array, years: float) -> float:
 
 
 def is_exercise(n: int, years: float) -> bool:
-    """Whether a record of n years is too short for this return period (T < n / 5 fails).
-
-    Parameters
-    ----------
-    n : int
-        Years in the record [a]
-    years : float
-        Return period [a]
-
-    Returns
-    -------
-    bool
-        True: call the value an exercise value, not a design value
-    """
+    """Whether a record of n years is too short for this return period (T < n / 5 fails): its value
+    is then an exercise value, not a design value."""
     return not years < n / 5.0
 
 
 def check_return_period(years: float) -> None:
-    """Refuse a return period that cannot be.
-
-    Parameters
-    ----------
-    years : float
-        Return period [a]
-
-    Raises
-    ------
-    InputError
-        It is not a number above one.
-    """
+    """Refuse a return period that is not a number above one."""
     if not (math.isfinite(years) and years > 1.0):
         what = f"{years:g} is no return period."
         raise InputError(Problem("years", what, "Write a number above 1, for example 10."))

@@ -199,40 +199,8 @@ def wet_days(climate: Climate, days: Days, draws: Array) -> np.ndarray:
 
 
 def rain_amounts_mm(climate: Climate, days: Days, wet: np.ndarray, draws: Array) -> Array:
-    """Rain of each day [mm].
-
-    Gamma distributed: many small falls and a few large ones.
-    The largest storms of a century are not in it.
-
-    Parameters
-    ----------
-    climate : Climate
-        Monthly parameters
-    days : array (time)
-        Days, as datetime64[D]
-    wet : array (time)
-        True on wet days
-    draws : array (time)
-        Even random numbers, 0 to 1 [-]
-
-    Returns
-    -------
-    array (time)
-        Rain; zero on dry days [mm]
-
-    Notes
-    -----
-    The inverse of the gamma distribution at the draw, so that one draw is used a day.
-
-    Examples
-    --------
-    >>> from hydroloop.weather import CLIMATES, season_days
-    >>> days = season_days("2031-01-01", "2031-01-02")
-    >>> wet, draws = np.array([False, True]), np.array([0.5, 0.5])
-    >>> rain = rain_amounts_mm(CLIMATES["wet_winter"], days, wet, draws)
-    >>> float(rain[0]), bool(rain[1] > 0)
-    (0.0, True)
-    """
+    """Rain of each day [mm], gamma distributed on wet days: the inverse of the distribution at the
+    draw."""
     from scipy.special import gammaincinv  # heavy, and not needed where weather comes from a file
 
     month = month_index(days)[wet]
@@ -290,29 +258,8 @@ def temperature_residuals(noise: Array) -> Array:
 
 
 def residual_covariance() -> Array:
-    """Long-run covariance of the residuals [-].
-
-    Its diagonal is close to one by the making of A and B.
-    A property of the published matrices; it knows no season.
-
-    Returns
-    -------
-    array (3, 3)
-        Covariance of Tmax, Tmin and radiation residuals [-]
-
-    Notes
-    -----
-    M = A M A' + B B', solved as one linear system of nine unknowns.
-
-    References
-    ----------
-    Richardson & Wright 1984, USDA ARS-8 (matrices as given in three copies that agree).
-
-    Examples
-    --------
-    >>> bool(abs(np.diag(residual_covariance()) - 1).max() < 0.002)
-    True
-    """
+    """Long-run covariance M of the residuals of Tmax, Tmin and radiation: M = A M A' + B B', solved
+    as one linear system of nine unknowns."""
     a, b = np.array(RESIDUAL_A), np.array(RESIDUAL_B)
     return np.linalg.solve(np.eye(9) - np.kron(a, a), (b @ b.T).ravel()).reshape(3, 3)
 

@@ -39,34 +39,8 @@ def columns_on_steps(
 
 
 def temperature_on_steps(tmin_c: Array, tmax_c: Array, per_day: int) -> dict[str, Array]:
-    """Temperature of each step of a day [C].
-
-    Coolest before dawn, warmest in the afternoon, smooth in between.
-    Real days differ, with fronts and fog; at midnight there is a small jump.
-
-    Parameters
-    ----------
-    tmin_c, tmax_c : array (day)
-        Lowest and highest temperature of each day [C]
-    per_day : int
-        Steps in a day [-]
-
-    Returns
-    -------
-    dict of arrays (time)
-        tmin_c, tmax_c, tmean_c: lowest, highest and mean of each step [C]
-
-    Notes
-    -----
-    T(h) = (Tmax + Tmin) / 2 + (Tmax - Tmin) / 2 cos(2 pi (h - 15) / 24), its mean over a step being
-    taken exactly; the steps of a day average to (Tmax + Tmin) / 2.
-
-    Examples
-    --------
-    >>> steps = temperature_on_steps(np.array([10.0]), np.array([20.0]), 4)
-    >>> round(float(steps["tmean_c"].mean()), 9), float(steps["tmax_c"].max())
-    (15.0, 20.0)
-    """
+    """Lowest, highest and mean temperature of each step of a day [C], as a cosine about 15 h: T(h)
+    = (Tmax + Tmin) / 2 + (Tmax - Tmin) / 2 cos(2 pi (h - 15) / 24), its mean taken exactly."""
     edges = np.arange(per_day + 1) * (2.0 * math.pi / per_day) - math.pi * WARMEST_HOUR / 12.0
     mean = np.diff(np.sin(edges)) / np.diff(edges)
     low, high = np.cos(edges[:-1]), np.cos(edges[1:])

@@ -79,32 +79,7 @@ def read_weather_series(
     end: Date | None = None,
     gaps: str = "refuse",
 ) -> WeatherSeries:
-    """Weather of a CSV file, as plain arrays.
-
-    What `read_weather` returns, before it is labelled.
-    See there for what it cannot know.
-
-    Parameters
-    ----------
-    path : path
-        CSV file
-    start, end : str, date or datetime64, optional
-        First and last day wanted; none: the days that the file has
-    gaps : {"refuse", "interpolate", "carry", "dry"}
-        What to do where there is no value
-
-    Returns
-    -------
-    WeatherSeries
-        Columns on the file's own steps
-
-    Raises
-    ------
-    TableError
-        The file has problems, or does not reach over the days wanted.
-    InputError
-        start or end is not a date.
-    """
+    """What `read_weather` returns, before it is labelled: columns on the file's own steps."""
     series = read_measured(path, _choose, start=start, end=end, gaps=gaps)
     if "tmin_c" not in series.columns and series.per_day == 1:
         problems = TableProblems(str(series.said["source"]).removeprefix("file "))

@@ -26,46 +26,9 @@ def season_table(
     most: int = 5,
     forcing: SharedForcing | None = None,
 ) -> xr.Dataset:
-    """Season measures of several scenarios.
-
-    Runs them side by side, and keeps only what the season comes to: use shares at the taps, how
-    well each town is supplied, mean flows. The days themselves are in a single run.
-
-    Parameters
-    ----------
-    scenarios : sequence of Scenario
-        One for each member; all with the same towns.
-    seeds : sequence of int, optional
-        Seed of each member's weather generator.
-    most : int
-        Highest use class; it holds `most` uses or more.
-    forcing : SharedForcing, optional
-        Where weather and inflow are kept between calls.
-
-    Returns
-    -------
-    xarray.Dataset
-        Names of `hydroloop.measures.SEASON`, dims town, use, purpose, and member last.
-
-    Raises
-    ------
-    TableError
-        If a CSV file of weather or river flow is wrong or does not reach over the season.
-    InputError
-        If the files hold too few years for a dry season or a minimum flow.
-    RecordError
-        If an account does not close, which would be a fault of hydroloop.
-    AskError
-        If `most` is out of bounds.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> dry = hl.read_scenario("first_town")
-    >>> table = season_table([dry, dry.changed({"town.larkmill.people": 30000})])
-    >>> bool(table.season_used_share.sel(town="penhollow").diff("member") > 0)
-    True
-    """
+    """Season measures of several scenarios with the same towns, run side by side: what the season
+    comes to (use shares at taps, supply, mean flows), by the names of `hydroloop.measures.SEASON`,
+    member last. `forcing` keeps weather and inflow between calls."""
     return seasons(scenarios, seeds=seeds, most=most, forcing=forcing)[0]
 
 
@@ -86,19 +49,8 @@ def seasons(
 
 
 def side_by_side(parts: Sequence[xr.Dataset]) -> xr.Dataset:
-    """Members of several tables, one after the other, with the towns and stages of all.
-
-    Parameters
-    ----------
-    parts : sequence of xarray.Dataset
-        Tables with a member dim.
-
-    Returns
-    -------
-    xarray.Dataset
-        One table, its towns in the order in which they first come; for what a member lacks see
-        `at_places`.
-    """
+    """Members of several tables, one after the other, with the towns and stages of all, in the
+    order in which they first come; for what a member lacks see `at_places`."""
     if len(parts) == 1:
         return parts[0]
     places = [tuple(tuple(map(str, part[name].values)) if name in part.coords else ()
@@ -111,27 +63,8 @@ def side_by_side(parts: Sequence[xr.Dataset]) -> xr.Dataset:
 
 
 def at_places(table: xr.Dataset, towns: Sequence[str], stages: Sequence[str]) -> xr.Dataset:
-    """Measures with towns and drought stages that other runs have too, in a given order.
-
-    Parameters
-    ----------
-    table : xarray.Dataset
-        Season measures.
-    towns, stages : sequence of str
-        All that there are.
-
-    Returns
-    -------
-    xarray.Dataset
-        A town that it lacks is NaN; a stage that it lacks is never in force and cuts nothing.
-
-    Examples
-    --------
-    >>> import hydroloop as hl
-    >>> table = season_table([hl.read_scenario("first_town")])
-    >>> at_places(table, list(table.town.values), ["watch"]).days_in_stage.values.tolist()
-    [[0.0]]
-    """
+    """Measures with towns and drought stages that other runs have too, in a given order. A town
+    that it lacks is NaN; a stage that it lacks is never in force and cuts nothing."""
     table = table.reindex(town=list(towns))
     if not stages:
         return table

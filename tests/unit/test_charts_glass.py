@@ -22,7 +22,7 @@ CASES = {
     "twelve classes": ([0.4, *[0.05] * 12], 0.0),
     "once or more": ([0.5, 0.5], 0.0),
     "all unknown": ([0.0, 0.0, 0.0], 1.0),
-}  # fmt: skip
+}
 
 
 def heights(picture):

@@ -80,7 +80,7 @@ def _table(board: Board, system: System) -> Table:
         Column("file", [one.attempt.file if one.attempt else "" for one in rows], is_shown=False),
         Column("points", [round(one.points, 2) for one in rows], "number"),
         Column("met, by weight", [one.score for one in rows], "share", "score"),
-    ]  # fmt: skip
+    ]
     for name, target in board.brief.target.items():
         columns.append(Column(name.replace("_", " "), [one.values[name] for one in rows], key=name,
                               words=[evidence_words(target, one, name, system) for one in rows]))

@@ -59,7 +59,7 @@ def _typeset(document: Document, paper: Paper | None, form: Any, **how: Any) -> 
             "paper": PAPERS[paper or paper_of(document)],
             "blocks": list(_blocks(document, document.blocks, folder)),
             "cautions": [_words(one) for one in document.cautions],
-        }  # fmt: skip
+        }
         (folder / "document.json").write_text(json.dumps(values), encoding="utf-8")
         page = folder / "page.typ"
         page.write_bytes((files(__package__) / "page.typ").read_bytes())
