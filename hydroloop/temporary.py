@@ -104,4 +104,5 @@ def _locked(folder: Path) -> int | None:
 def _remove(folder: Path, handle: int | None) -> None:
     shutil.rmtree(folder, ignore_errors=True)
     if handle is not None:
-        os.close(handle)
+        with suppress(OSError):  # who makes a daemon of himself closes all
+            os.close(handle)

@@ -32,6 +32,7 @@ class Begun:
     """
 
     def __init__(self, *words: str, folder: Path | None = None):
+        self._terminal: int | None
         self._terminal, own = pty.openpty()
         self.process = subprocess.Popen(
             [sys.executable, "-c", _IN_TERMINAL, *words], cwd=folder, start_new_session=True,
@@ -49,8 +50,9 @@ class Begun:
 
     def close_terminal(self) -> None:
         """Close the terminal: the system tells all that run in it."""
-        with suppress(OSError):
+        if self._terminal is not None:  # its number may be another file's by now
             os.close(self._terminal)
+        self._terminal = None
 
     def kill(self, name: str, *, all_of_it: bool = False) -> None:
         """Send a signal, to the program alone or as a terminal does to all of its processes."""
