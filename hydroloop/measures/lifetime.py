@@ -9,7 +9,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import AskError
-from hydroloop.tracing import Operator, long_run, operator
+from hydroloop.tracing import Operator, cycles, find_gate, operator
 
 
 def cycling(op: xr.Dataset | Operator, gate: Any, stores: Sequence[str]) -> dict[str, np.ndarray]:
@@ -57,16 +57,15 @@ def cycling(op: xr.Dataset | Operator, gate: Any, stores: Sequence[str]) -> dict
     True
     """
     op = operator(op)
-    try:
-        run = long_run(op, gate)
-    except AskError:
-        # Water that goes round without end has no last pass; anything else was asked for earlier.
-        run = None
+    mask = find_gate(op, gate)
     passes = np.full((len(stores), op.shape[2]), np.nan)
-    found = {name: np.full(op.shape[2], np.nan) if run is None
-             else run[name].values.reshape(op.shape[2])
-             for name in ("cycling_index", "path_length")}
+    try:
+        found = cycles(op, mask)
+    except AskError:  # water that goes round without end has no last pass
+        nothing = np.full(op.shape[2], np.nan)
+        return {"cycling_index": nothing, "path_length": nothing, "lifetime_passes": passes}
     for row, name in enumerate(stores):
-        if run is not None and name in op.stores:
-            passes[row] = run["passes"].values.reshape(op.shape[1:])[op.stores.index(name)]
-    return {**found, "lifetime_passes": passes}
+        if name in op.stores and (gate is not None or mask.any()):
+            passes[row] = found.passes[op.stores.index(name)]
+    return {"cycling_index": found.index, "path_length": found.path_length,
+            "lifetime_passes": passes}

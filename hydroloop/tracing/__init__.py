@@ -6,6 +6,7 @@ from hydroloop.compiling import forget_stale
 from hydroloop.tracing import elimination
 from hydroloop.tracing.ages import age_distribution, ages
 from hydroloop.tracing.because import because, used_parts
+from hydroloop.tracing.cycling import cycles
 from hydroloop.tracing.drops import drops
 from hydroloop.tracing.follow import follow
 from hydroloop.tracing.labels import trace
@@ -35,6 +36,7 @@ __all__ = [
     "as_counted",
     "because",
     "count_uses",
+    "cycles",
     "drops",
     "fates",
     "find_gate",

@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from hydroloop.errors import AskError, Problem
 from hydroloop.record import BOUNDARIES
+from hydroloop.tracing.cycling import check_ends, cycled, gate_share, mean_flows, visits
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.questions import Gate, find_gate
 from hydroloop.tracing.steady import mean_rates
@@ -97,33 +97,28 @@ def long_run(record: xr.Dataset | Operator, gate: Gate = None) -> xr.Dataset:
 
 def _member(op: Operator, rate: np.ndarray, gate: np.ndarray, member: int) -> dict[str, Any]:
     stores = len(op.stores)
-    leaves, enters = op.source >= 0, op.target >= 0
-    volume = op.water.volume[..., member]
-    gained = (volume[-1] - volume[0]) / op.water.days.sum()
-    out = np.bincount(op.source[leaves], rate[leaves], stores)
-    flow = _table(op, rate, leaves & enters)
-    through = out + np.maximum(gained, 0.0)
-    visits = _visits(op, flow, through)
-    inputs = np.bincount(op.target[enters & ~leaves], rate[enters & ~leaves], stores)
-    inputs = inputs + np.maximum(-gained, 0.0)
-    held = np.average(volume[:-1], axis=0, weights=op.water.days)
+    flows = mean_flows(op, rate, member)
+    through, gained, inputs = flows.through, flows.gained, flows.inputs
+    check_ends(op, flows)
+    flow = np.zeros((stores, stores))
+    np.add.at(flow, (flows.tail, flows.head), flows.inner)
+    table = _visits(flow, through)
+    once, passes = visits(flows, gate_share(op, flows, gate))
+    comes_again = cycled(flows, once)
+    held = np.average(op.water.volume[:-1, :, member], axis=0, weights=op.water.days)
     runs = through > 0
-    once = np.diag(visits)
-    back = np.where(runs, 1.0 - 1.0 / np.where(runs, once, 1.0), 0.0)
-    cycled = through * back
-    passes = _over(np.bincount(op.source[leaves & gate], rate[leaves & gate], stores), through)
     total = through.sum()
     stay = _over(held, through)
-    ahead, behind = _time_ahead(visits, stay), _time_behind(flow, through, stay)
+    ahead, behind = _time_ahead(table, stay), _time_behind(flow, through, stay)
     return {
-        "visits": np.where(runs[:, None] & runs[None, :], visits, 0.0),
-        "return_probability": back,
-        "passes": visits @ passes,
+        "visits": np.where(runs[:, None] & runs[None, :], table, 0.0),
+        "return_probability": 1.0 - 1.0 / once,
+        "passes": passes,
         **_behind(op, rate, gate, (through, np.maximum(-gained, 0.0))),
-        "ends": visits @ _exits(op, rate, np.maximum(gained, 0.0), through),
+        "ends": table @ _exits(op, rate, np.maximum(gained, 0.0), through),
         "throughflow": through,
-        "cycled": cycled,
-        "cycling_index": cycled.sum() / total if total else 0.0,
+        "cycled": comes_again,
+        "cycling_index": comes_again.sum() / total if total else 0.0,
         "path_length": total / inputs.sum() if inputs.sum() else 0.0,
         "time_to_leave": ahead[0],
         "time_to_leave_sd": _deviation(*ahead),
@@ -175,24 +170,9 @@ def _table(op: Operator, rate: np.ndarray, chosen: np.ndarray) -> np.ndarray:
     return table
 
 
-def _visits(op: Operator, flow: np.ndarray, through: np.ndarray) -> np.ndarray:
-    _check_ends(op, flow, through)
+def _visits(flow: np.ndarray, through: np.ndarray) -> np.ndarray:
     share = np.divide(flow, through[:, None], out=np.zeros_like(flow), where=through[:, None] > 0)
     return np.maximum(np.linalg.inv(np.eye(len(flow)) - share), 0.0)
-
-
-def _check_ends(op: Operator, flow: np.ndarray, through: np.ndarray) -> None:
-    """Every store that lets water through must have a way out in the end."""
-    ends = through - flow.sum(axis=1) > 1e-12 * through
-    reached = np.zeros_like(ends)
-    links = flow > 0
-    while ends.any():
-        reached |= ends
-        ends = links[:, ends].any(axis=1) & ~reached
-    stuck = [op.stores[k] for k in np.flatnonzero((through > 0) & ~reached)]
-    if stuck:
-        what = f"water goes round without end in {', '.join(stuck[:6])}."
-        raise AskError(Problem("record", what, "A long run needs a way out: add an outflow."))
 
 
 def _behind(
