@@ -11,7 +11,7 @@ import xarray as xr
 
 from hydroloop.charts.words import joined, percent, place_words
 from hydroloop.gates import USUAL
-from hydroloop.tracing.returning import ABOVE, NOT_KNOWN
+from hydroloop.tracing.returning import ABOVE, NOT_KNOWN, OTHERS
 
 CAME = {
     "river": "by the river",
@@ -27,9 +27,6 @@ CAME = {
 
 LITTLE = 0.0005
 """A smaller used share is not taken apart [-]."""
-
-OTHERS = "other places"
-"""Where the smallest parts were used, together."""
 
 LAST = {"toilet": "last flushed in", "wastewater-plant": "last treated in"}
 """Heading over the towns of a glass, where what counts as a use is not simply called one."""

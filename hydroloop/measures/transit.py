@@ -127,8 +127,8 @@ def transit_times(op: xr.Dataset | Operator, begins: np.ndarray, ends: Sequence[
     found = follow_cohorts(op, way)
     released = np.where(found.released > 0, found.released, np.nan)
     arrived, lost_by_class = found.moved[:-1] / released, found.moved[-1] / released
-    times = np.stack([np.stack([time_within(found.days, one, part) for one in arrived])
-                      for part in PARTS])
+    by_class = np.moveaxis(arrived, 1, 0)
+    times = np.stack([time_within(found.days, by_class, part) for part in PARTS])
     times = np.where(arrived.sum(axis=1) > _LEAST, times, np.nan)
     whole = np.where(found.whole > 0, found.whole, np.nan)
     return Transit(found.days, times, arrived, lost_by_class.sum(axis=0),

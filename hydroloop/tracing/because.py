@@ -24,7 +24,16 @@ from hydroloop.tracing.questions import (
     find_step,
     find_store,
 )
-from hydroloop.tracing.returning import ABOVE, NOT_KNOWN, RETURNS, WAYS, WITHIN, Users, users_of
+from hydroloop.tracing.returning import (
+    ABOVE,
+    NOT_KNOWN,
+    RETURNS,
+    WAYS,
+    WITHIN,
+    Users,
+    largest_apart,
+    users_of,
+)
 from hydroloop.tracing.uses import first_uses
 from hydroloop.tracing.warm_up import check_warm_up
 
@@ -185,7 +194,7 @@ def because(
 
 def used_parts(
     op: Operator, stores: np.ndarray, gate: Gate, *, most: int = 12, warm_up: str,
-    first: np.ndarray | None = None,
+    first: np.ndarray | None = None, towns: int | None = None,
 ) -> UsedParts:
     """Parts of the used water in some stores at every edge.
 
@@ -200,6 +209,8 @@ def used_parts(
     first : numpy.ndarray, optional
         Those shares at the first edge, where `uses_at` has found them for the same gate; shape
         (use, then unknown past and mean, store, member) [-].
+    towns : int, optional
+        Towns that are told apart at most: those that use most water, the others as one.
 
     Returns
     -------
@@ -216,6 +227,7 @@ def used_parts(
         first = first_uses(op, mask, find_most(most), check_warm_up(warm_up))
     counted = np.stack([first[0], first[1:UNKNOWN].sum(axis=0), first[UNKNOWN]])
     users = users_of(op, mask)
+    users = users if towns is None else largest_apart(op, users, towns)
     rules = crossings(op, mask, users)
     found = []
     for member in range(op.shape[2]):

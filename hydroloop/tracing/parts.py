@@ -198,7 +198,8 @@ def _advance(program, water, rules, works, states, steps, lanes, out):
                 _weigh(way[w, block], held, size)
         _use(water, rules, t, user, way, size)
         for block in range(len(user)):
-            solve_side_by_side(program, gate, user[block], lanes)
+            if user[block].any():
+                solve_side_by_side(program, gate, user[block], lanes)
         _mark(water, rules, t, user, way, size)
         for w in range(len(way)):
             for block in range(way.shape[1]):

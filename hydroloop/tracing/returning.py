@@ -12,6 +12,9 @@ from hydroloop.tracing.operator import Operator
 ABOVE, NOT_KNOWN, WITHIN = "above the map", "not known", "not returned"
 """Used before it entered the record; used, but nobody knows where; not come back since."""
 
+OTHERS = "other places"
+"""Towns that are not told apart."""
+
 RETURNS = ("river", "reclaimed to plant", "reclaimed to reservoir", "ground", "overflow")
 """Ways by which used water comes back: by an outfall and the river, as reclaimed water straight
 to the plant, or by way of a reservoir, through the ground, and past the treatment."""
@@ -59,6 +62,22 @@ def users_of(op: Operator, gate: np.ndarray) -> Users:
         name = (op.places[store] or op.stores[store], use)
         of_flow[flow] = names.setdefault(name, len(names))
     return Users(tuple(town for town, _ in names), tuple(use for _, use in names), of_flow)
+
+
+def largest_apart(op: Operator, users: Users, most: int) -> Users:
+    """The towns that use most water, and all others as one where there are more."""
+    towns = list(dict.fromkeys(users.town))
+    if len(towns) <= most:
+        return users
+    flows = np.flatnonzero(users.of_flow >= 0)
+    place = np.array([towns.index(town) for town in users.town])[users.of_flow[flows]]
+    water = np.bincount(place, op.water.rate[:, flows].sum(axis=(0, 2)), len(towns))
+    named = {towns[k] for k in np.argsort(-water, kind="stable")[:most].tolist()}
+    names: dict[tuple[str, str], int] = {}
+    now = [names.setdefault((town if town in named else OTHERS, use), len(names))
+           for town, use in zip(users.town, users.use, strict=True)]
+    return Users(tuple(town for town, _ in names), tuple(use for _, use in names),
+                 np.append(now, -1)[users.of_flow])
 
 
 def open_waters(op: Operator) -> np.ndarray:

@@ -112,20 +112,24 @@ def time_within(days: np.ndarray, share: np.ndarray, part: float,
 def _on_the_way(op: Operator, way: Way, stores: tuple[int, ...]) -> tuple[
         Operator, np.ndarray, np.ndarray]:
     """The stores that lie on the way alone, which flows they have, and where the stores are."""
-    shut = way.begins | way.ends
-    runs = op.runs
-    inner = runs & ~shut & (op.source >= 0) & (op.target >= 0)
+    leads = np.array(stores, dtype=np.int64)
+    ends = np.unique(np.concatenate([leads, *(op.source[read] for read in way.read)]))
+    chosen = between(op, way.begins, way.begins | way.ends, ends)
+    chosen[leads] = True
+    part, flows = only(op, chosen)
+    return part, flows, (np.cumsum(chosen) - 1)[leads]
+
+
+def between(op: Operator, begins: np.ndarray, shut: np.ndarray, ends: np.ndarray) -> np.ndarray:
+    """Stores on the ways from some flows to some stores, past no flow that is shut; (store)."""
+    inner = op.runs & ~shut & (op.source >= 0) & (op.target >= 0)
     reached, leads = (np.zeros(len(op.stores) + 1, dtype=bool) for _ in range(2))
-    reached[op.target[way.begins & runs]] = True
-    for read in way.read:
-        leads[op.source[read]] = True
-    leads[list(stores)] = True
+    reached[op.target[begins & op.runs]] = True
+    leads[ends] = True
     reached[-1] = leads[-1] = False
     _spread(reached, op.source[inner], op.target[inner])
     _spread(leads, op.target[inner], op.source[inner])
-    chosen = reached & leads
-    chosen[list(stores)] = True
-    return _only(op, chosen[:-1], np.array(stores, dtype=np.int64))
+    return (reached & leads)[:-1]
 
 
 def _spread(reached: np.ndarray, tail: np.ndarray, head: np.ndarray) -> None:
@@ -136,8 +140,8 @@ def _spread(reached: np.ndarray, tail: np.ndarray, head: np.ndarray) -> None:
         reached[head[reached[tail]]] = True
 
 
-def _only(op: Operator, chosen: np.ndarray, stores: np.ndarray) -> tuple[
-        Operator, np.ndarray, np.ndarray]:
+def only(op: Operator, chosen: np.ndarray) -> tuple[Operator, np.ndarray]:
+    """Some stores of a record alone, all others as its boundary; and which flows they have."""
     number = np.append(np.where(chosen, np.cumsum(chosen) - 1, -1), -1)
     source, target = number[op.source], number[op.target]
     flows = np.flatnonzero((source >= 0) | (target >= 0))
@@ -150,7 +154,7 @@ def _only(op: Operator, chosen: np.ndarray, stores: np.ndarray) -> tuple[
         water=Water(op.water.volume[:, keep], op.water.rate[:, flows], op.water.days),
         program=plan(len(keep), source, target), places=tuple(op.places[k] for k in keep),
         roles=tuple(op.roles[k] for k in keep))
-    return part, flows, number[stores]
+    return part, flows
 
 
 def _reading(op: Operator, groups: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

@@ -75,7 +75,7 @@ def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = None, most
         found |= how_much(run)
         found |= how_often(asked, drawn, found)
         found |= glasses(asked, drawn, found, glass_dates)
-        found |= how_long(asked, drawn, found)
+        found |= how_long(asked, found)
     attrs = {name: found.attrs[name] for name in ("warm_up_change",) if name in found.attrs}
     said = run.op.count_as if gate is None else gate if isinstance(gate, str) else "chosen flows"
     attrs |= {"title": str(record.attrs.get("title", "")), "gate": said, "most": most}

@@ -3,59 +3,99 @@
 from __future__ import annotations
 
 import warnings
+from collections.abc import Sequence
 from dataclasses import replace
-from typing import NamedTuple
 
 import numpy as np
 
 from hydroloop.measures.gather.asked import Asked
 from hydroloop.measures.gather.dataset import Found
-from hydroloop.measures.gather.how_often import Drawn
-from hydroloop.measures.transit import PARTS, Transit, transit_times
-from hydroloop.measures.uses import season_mean, used_shares_in
+from hydroloop.measures.towns import Town
+from hydroloop.measures.transit import PARTS, transit_times
+from hydroloop.measures.uses import Mix, season_mean, used_shares_in
 from hydroloop.measures.water_age import rain_ages, water_ages
-from hydroloop.tracing import used_shares
+from hydroloop.tracing import Operator, used_shares
+from hydroloop.tracing.since import between, only
+
+NEAREST = 5
+"""Towns whose taps an outfall is followed to at most: those that its water reaches first."""
 
 _LEAST = 1e-6  # smaller shares are told no way of [-]
+_SIDE = 8  # outfalls that are followed side by side
 
 
-def how_long(asked: Asked, drawn: Drawn, daily: Found) -> Found:
+def how_long(asked: Asked, daily: Found) -> Found:
     """Ages at the tap, and transit times between towns' intakes, outfalls and taps."""
     op, towns = asked.run.op, asked.run.towns
     names, taps = [town.name for town in towns], [town.taps for town in towns]
+    near = nearest_taps(op, towns)
     places = np.array([*op.places, ""])[op.source]
-    ways = [_Ways(transit_times(op, town.drawn, [town.outfalls], places == town.name),
-                  transit_times(op, town.outfalls, taps)) for town in towns]
-    days = ways[0].own.days
-    share, late = _came_from(asked, drawn, daily["delivered"], float(days[-1]))
-    nearest = [_nearest(way.far.time[PARTS.index(0.5)], number) for number, way in enumerate(ways)]
-    through = np.stack([np.nan_to_num(way.far.share) for way in ways])
+    own = [transit_times(op, town.drawn, [town.outfalls], places == town.name) for town in towns]
+    far = [transit_times(op, town.outfalls, [taps[k] for k in ends])
+           for town, ends in zip(towns, near, strict=True)]
+    days = own[0].days
+    share, late = _came_from(asked, near, daily["delivered"], float(days[-1]))
+    time = _spread_out(near, [np.moveaxis(way.time, 0, 1) for way in far])
+    through = np.nan_to_num(_spread_out(near, [way.share for way in far]))
+    nearest = [_nearest(half, number) for number, half in enumerate(time[:, :, PARTS.index(0.5)])]
     with np.errstate(invalid="ignore", divide="ignore"):
         ground = np.clip(1.0 - through / np.where(late > _LEAST, late, np.nan), 0.0, 1.0)
     values = {
         **water_ages(op, taps), **rain_ages(op, taps),
-        "intake_to_outfall_time": np.stack([way.own.time[:, 0] for way in ways], axis=1),
-        "intake_to_outfall_share": np.stack([way.own.arrived[0] for way in ways]),
-        "intake_to_outfall_ground": np.stack([way.own.ground for way in ways]),
-        "intake_to_outfall_pending": np.stack([way.own.pending for way in ways]),
-        "outfall_to_tap_time": np.stack([way.far.time for way in ways], axis=1),
+        "intake_to_outfall_time": np.stack([way.time[:, 0] for way in own], axis=1),
+        "intake_to_outfall_share": np.stack([way.arrived[0] for way in own]),
+        "intake_to_outfall_ground": np.stack([way.ground for way in own]),
+        "intake_to_outfall_pending": np.stack([way.pending for way in own]),
+        "outfall_to_tap_time": np.moveaxis(time, 2, 0),
         "outfall_to_tap_share": share,
         "outfall_to_tap_ground": ground,
-        "outfall_to_tap_pending": np.stack([way.far.pending for way in ways]),
+        "outfall_to_tap_pending": np.stack([way.pending for way in far]),
         "outfall_to_tap_spread": np.stack([
-            way.far.arrived[0] * 0.0 if to < 0 else way.far.arrived[to]
-            for way, to in zip(ways, nearest, strict=True)]),
+            way.arrived[ends.index(to)] if to >= 0 else np.zeros(way.arrived.shape[1:])
+            for way, ends, to in zip(far, near, nearest, strict=True)]),
     }
     return Found(values, {
         "part": list(PARTS), "days_between": days, "town_to": names,
         "next_town": ("town", ["" if to < 0 else names[to] for to in nearest])})
 
 
-class _Ways(NamedTuple):
-    """From a town's intake to its own outfall, and from there to all taps."""
+def nearest_taps(op: Operator, towns: Sequence[Town]) -> list[list[int]]:
+    """The towns to whose taps each town's effluent is followed: all where they are few, else those
+    that it reaches by the fewest stores."""
+    if len(towns) <= NEAREST:
+        return [list(range(len(towns)))] * len(towns)
+    runs = op.runs
+    inner = runs & (op.source >= 0) & (op.target >= 0)
+    after: list[list[int]] = [[] for _ in op.stores]
+    for tail, head in zip(op.source[inner].tolist(), op.target[inner].tolist(), strict=True):
+        after[tail].append(head)
+    drawn: dict[int, list[int]] = {}
+    for number, town in enumerate(towns):
+        for store in np.unique(op.source[town.taps & runs]).tolist():
+            drawn.setdefault(store, []).append(number)
+    return [_reached_first(after, drawn, np.unique(op.target[town.outfalls & runs]).tolist())
+            for town in towns]
 
-    own: Transit
-    far: Transit
+
+def _reached_first(after: list[list[int]], drawn: dict[int, list[int]],
+                   begin: list[int]) -> list[int]:
+    """Towns whose taps are reached first along the flows, in the order of the towns."""
+    edge = [store for store in begin if store >= 0]
+    seen, found = set(edge), dict[int, None]()
+    while edge and len(found) < NEAREST:
+        found |= dict.fromkeys(town for store in edge for town in drawn.get(store, ()))
+        further = dict.fromkeys(store for one in edge for store in after[one])
+        edge = [store for store in further if store not in seen]
+        seen.update(edge)
+    return sorted(list(found)[:NEAREST])
+
+
+def _spread_out(near: list[list[int]], values: list[np.ndarray]) -> np.ndarray:
+    """Values of each town's nearest, (to, ...), among all: shape (town, to, ...), else NaN."""
+    found = np.full((len(near), len(near), *values[0].shape[1:]), np.nan)
+    for own, ends, told in zip(found, near, values, strict=True):
+        own[ends] = told
+    return found
 
 
 def _nearest(median: np.ndarray, own: int) -> int:
@@ -67,25 +107,40 @@ def _nearest(median: np.ndarray, own: int) -> int:
     return -1 if np.isnan(time).all() else int(np.nanargmin(time))
 
 
-def _came_from(asked: Asked, drawn: Drawn, taken: np.ndarray,
+def _came_from(asked: Asked, near: list[list[int]], taken: np.ndarray,
                days: float) -> tuple[np.ndarray, np.ndarray]:
-    """Part of every town's tap water that has come out of each outfall, whatever its way.
+    """Part of the tap water of the nearest towns that has come out of each outfall, whatever its
+    way.
 
     Of the season, and of the time after its first days, (town, town_to, member); NaN for a town
-    without an outfall, out of which nothing came.
+    without an outfall, out of which nothing came, and for towns that are not among its nearest.
     """
     op, towns = asked.run.op, asked.run.towns
     whole, rest = (np.full((len(towns), len(towns), op.shape[2]), np.nan) for _ in range(2))
-    senders = [number for number, town in enumerate(towns) if town.outfalls.any()]
-    if not senders:
-        return whole, rest
     fresh = replace(op, used_before=np.ones((len(op.flows), 1)))
-    shares = used_shares(fresh, drawn.taps.stores, [towns[k].outfalls for k in senders],
-                         [False] * len(senders), warm_up=asked.run.warm_up)
     water = taken * asked.run.days[:, None, None]
     is_late = (op.edge[:-1] - op.edge[0]) / np.timedelta64(1, "D") > days
-    for number, share in zip(senders, shares, strict=True):
-        at_taps = used_shares_in(drawn.taps, share, np.zeros(len(op.flows)))
-        whole[number] = np.nan_to_num(season_mean(at_taps, water))
-        rest[number] = season_mean(at_taps, water * is_late[:, None, None])
+    senders = [number for number, town in enumerate(towns) if town.outfalls.any()]
+    for first in range(0, len(senders), _SIDE):
+        some = senders[first:first + _SIDE]
+        ends = sorted({to for number in some for to in near[number]})
+        for number, at_taps in zip(some, _at_taps(fresh, [towns[k].outfalls for k in some],
+                                                  [towns[k].taps for k in ends],
+                                                  asked.run.warm_up), strict=True):
+            told, at = near[number], [ends.index(to) for to in near[number]]
+            given = water[:, told]
+            whole[number, told] = np.nan_to_num(season_mean(at_taps[:, at], given))
+            rest[number, told] = season_mean(at_taps[:, at], given * is_late[:, None, None])
     return whole, rest
+
+
+def _at_taps(op: Operator, outfalls: list[np.ndarray], taps: list[np.ndarray],
+             warm_up: str) -> list[np.ndarray]:
+    """Part of the water at taps that has come out of each outfall, (time, taps, member)."""
+    inside = between(op, np.any(outfalls, axis=0), np.zeros(len(op.flows), dtype=bool),
+                     np.unique(op.source[np.any(taps, axis=0)]))
+    part, flows = only(op, inside)
+    mix = Mix(part, [own[flows] for own in taps])
+    shares = used_shares(part, mix.stores, [own[flows] for own in outfalls],
+                         [False] * len(outfalls), warm_up=warm_up)
+    return [used_shares_in(mix, share, np.zeros(len(flows))) for share in shares]

@@ -23,6 +23,9 @@ from hydroloop.measures.uses import (
 from hydroloop.record import OPEN_WATERS
 from hydroloop.tracing import find_gate, has_water, used_parts, used_shares, uses_at
 
+MOST_NAMED = 10
+"""Towns that are named as last users at most: those that use most water."""
+
 _AT_TAP = ("use_share", "unknown_share", "used_share", "mean_uses", "toilet_share", "share_as",
            "used_share_by_way", "used_share_by_use")
 _AT_INTAKE = ("used_share_at_intake", "mean_uses_at_intake", "return_ratio",
@@ -61,7 +64,8 @@ def how_often(asked: Asked, drawn: Drawn, flows: Found) -> Found:
     values = {**at_tap, "used_share_at_intake": at_intake["used_share"],
               "mean_uses_at_intake": at_intake["mean_uses"], **_by_ready_gate(asked, drawn, own),
               "return_ratio": _return_ratio(asked, drawn)}
-    parts = used_parts(op, drawn.taps.stores, asked.gate, warm_up=warm_up, first=first.state)
+    parts = used_parts(op, drawn.taps.stores, asked.gate, warm_up=warm_up, first=first.state,
+                       towns=MOST_NAMED)
     because, names = used_because(drawn.taps, parts, 1.0 - asked.counted.used_before[:, 0])
     values |= because
     values |= _season(asked, values, flows)
