@@ -32,7 +32,7 @@ class MeanFlows(NamedTuple):
 class Cycles(NamedTuple):
     """The measures of cycling, the member last."""
 
-    index: np.ndarray  # cycled over total throughflow [-]
+    cycling_index: np.ndarray  # cycled over total throughflow [-]
     path_length: np.ndarray  # total throughflow over inputs [-]
     passes: np.ndarray  # uses that a drop in each store has ahead of it, (store, member) [-]
 
