@@ -136,12 +136,10 @@ _TERMS = (
     Term("share_as", "", "1", "used share by each of the things that may count as a use", OURS,
          "time town count_as"),
     Term("used_share_by_way", "", "1",
-         "used share in parts, by the town that used the water last and the way it came back; of "
-         "many towns the ten that use most are told apart",
+         "used share in parts, by the town that used the water last and the way it came back",
          OURS, "time town used_in way"),
     Term("used_share_by_use", "", "1",
-         "used share in parts, by the town that used the water last and the end use; of many towns "
-         "the ten that use most are told apart", OURS,
+         "used share in parts, by the town that used the water last and the end use", OURS,
          "time town used_in used_for"),
     Term("effluent_share_at_intake", "", "1",
          "share of the water at an intake that left a wastewater plant before", _NRC, "time town"),
@@ -207,8 +205,7 @@ _TERMS = (
          "transit time from one town's outfall to another's tap by the surface", _BOLIN,
          "part town town_to"),
     Term("outfall_to_tap_share", "", "1",
-         "share of one town's tap water that came out of another's outfall; told of at most five "
-         "taps, those that are reached first", OURS, "town town_to"),
+         "share of one town's tap water that came out of another's outfall", OURS, "town town_to"),
     Term("outfall_to_tap_ground", "", "1",
          "part of it that came through the ground, or took longer than it was followed", OURS,
          "town town_to"),

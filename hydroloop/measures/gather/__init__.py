@@ -14,9 +14,9 @@ import xarray as xr
 from hydroloop.measures.gather.asked import asked_of
 from hydroloop.measures.gather.dataset import dataset_of
 from hydroloop.measures.gather.glasses import glasses
-from hydroloop.measures.gather.how_long import how_long
+from hydroloop.measures.gather.how_long import NEAREST, how_long
 from hydroloop.measures.gather.how_much import how_much
-from hydroloop.measures.gather.how_often import drawn_in, how_often
+from hydroloop.measures.gather.how_often import MOST_NAMED, drawn_in, how_often
 from hydroloop.measures.gather.whole import whole
 from hydroloop.measures.run import run_of
 from hydroloop.measures.towns import tell_stray_outfalls
@@ -79,4 +79,8 @@ def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = None, most
     attrs = {name: found.attrs[name] for name in ("warm_up_change",) if name in found.attrs}
     said = run.op.count_as if gate is None else gate if isinstance(gate, str) else "chosen flows"
     attrs |= {"title": str(record.attrs.get("title", "")), "gate": said, "most": most}
+    if len(run.towns) > NEAREST:
+        attrs["pairs_of_towns"] = (
+            f"an outfall is followed to the {NEAREST} taps that it reaches first; of more than "
+            f"{MOST_NAMED} towns those that use most are told apart as last users")
     return dataset_of(found, run.op.members, attrs)
