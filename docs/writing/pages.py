@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from writing import climates, commands, glossary, plans, python, scenario, sciences, validation
+from writing import (
+    climates,
+    commands,
+    glossary,
+    plans,
+    python,
+    results,
+    scenario,
+    sciences,
+    validation,
+)
 
 
 def write_pages(docs: Path) -> list[Path]:
@@ -25,6 +35,7 @@ def write_pages(docs: Path) -> list[Path]:
         "reference/glossary.md": glossary.page(),
         "reference/plan.md": plans.page(),
         "reference/commands.md": commands.page(),
+        "reference/results.md": results.page(),
         "reference/python.md": python.page(),
         "reference/climates.md": climates.page(),
         **sciences.pages(),

@@ -23,6 +23,9 @@ PARTS = {
     "measures": ("Measures", "What a water record says, each number by its own function."),
     "record": ("Water record", "Making, checking and reading records of volumes and flows."),
     "tracing": ("Tracing", "Following water through a record, forwards and backwards in time."),
+    "draw": ("Pictures", "Each takes a water record or a finished run, and hands back a matplotlib "
+             "Figure with a caption: a record made from somebody's own tables is drawn like any "
+             "other."),
     "units": ("Units", "Reading quantities with units and writing them."),
 }
 

@@ -25,8 +25,8 @@ def command(run: ModelRun, town: str | None, full: bool, units_out: int,
             no_pictures: bool) -> None:
     """Capacity against demand: is the plant big enough, until when, and what would help.
 
-    By default the first TOWN of the scenario. Each step of the plants is held against published
-    design standards, chlorine contact against the published tables, and growth is followed to the
+    By default the first TOWN of the scenario. Each step of the plants is compared with published
+    design standards, chlorine contact with the published tables, and growth is followed to the
     year in which each limit is reached. With --full come every step of both plants, contact by
     month, the sewers, and what each step takes out.
 
@@ -52,7 +52,7 @@ def command(run: ModelRun, town: str | None, full: bool, units_out: int,
         # Following the materials takes longer than all the rest: only where they are shown.
         is_whole = full or run.as_json or run.out
         towns = separations(scenario, record, list(scenario.town)) if is_whole else {}
-    ask = [] if full else [Ask("the same with --full", "every step of both plants against its "
-                               "rule, chlorine contact by month, the sewers")]
+    ask = [] if full else [Ask("the same with --full", "each limit with its year, every step "
+                               "against its rule, contact, sewers")]
     run.tell(capacity_document(study, towns, run.changed(name), run.units, ask),
              usual=None if no_pictures else f"{name}-capacity.png", full=full)

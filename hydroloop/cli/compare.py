@@ -42,7 +42,7 @@ def command(file: str, others: tuple[str, ...], plan_files: tuple[str, ...], set
     """Two runs or more side by side: what differs in the inputs, what that did, and why.
 
     FILE is the run before. The run after is OTHER, or FILE with a --plan, or with --set and
-    --scale. Of several, each is held against FILE. Beside OTHER or a --plan, --set and --scale
+    --scale. Of several, each is compared with FILE. Beside OTHER or a --plan, --set and --scale
     change all runs: does the plan help in a drought too? The difference is split over the changes,
     and the parts add up. With --out they are drawn as steps from one run to the other.
 
@@ -100,7 +100,7 @@ def _names(others: tuple[str, ...], plan_files: tuple[str, ...], *, is_changed: 
     if (others and plan_files) or not (others or plan_files or is_changed):
         raise AskError(Problem("compare", "there must be one thing to compare with.",
                                "Name OTHER, or a --plan, or changes by --set and --scale; several "
-                               "of one kind are held against FILE one by one."))
+                               "of one kind are compared with FILE one by one."))
     names = [Path(name).stem for name in (*others, *plan_files)]
     twice = [name for name in dict.fromkeys(names) if names.count(name) > 1]
     if len(names) > 1 and "before" in names:

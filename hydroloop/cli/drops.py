@@ -30,25 +30,34 @@ def command(run: ModelRun, town: str | None, date: str | None, count: int, seed:
     """Diaries of single drops of water, with dates and places.
 
     Follows drops that TOWN takes in on DATE, to the end of the season; with --backward, drops of a
-    glass that is drawn in TOWN on DATE, back to where they came from. By default the first town,
-    and its first day (with --backward its last).
+    glass that is drawn in TOWN on DATE, back to where they came from. By default the first town and
+    the season's first day; with --backward the town whose tap water was used most, on the day when
+    most of it was.
 
     FILE is a scenario file, the name of one that comes with hydroloop, or a water record (.nc).
     """
+    import pandas as pd
+
     from hydroloop.outputs.run.diary import Asked, diaries, drops_document
     from hydroloop.outputs.run.place import begin_of, town_and_date
     from hydroloop.tracing import drops
 
     scenario, season = run.scenario, run.scenario.season
     place, day = town_and_date(scenario, town, date)
-    name = place or next(iter(scenario.town))
-    on = str(day or (season.end if backward else season.start))[:10]
     run.begin()
-    record = run.record()
+    if backward:
+        result = run.result()
+        record, name = result.record, place or result.most_used_town
+        drawn = day or result.most_used_day(name)
+        share = float(result.on_day("use_share", name, drawn)[1:].sum())
+        on = str(season.end if pd.isna(drawn) else drawn)[:10]
+    else:
+        record, share = run.record(), None
+        name, on = place or next(iter(scenario.town)), str(day or season.start)[:10]
     at = begin_of(record, name, backward=backward)
     with run.step("following the drops"):
         walks = drops(record, n=count, at=at, on=on, seed=seed, backward=backward)
         told = diaries(record, walks, backward=backward, system=run.units)
-    asked = Asked(name, on, at, seed, backward)
+    asked = Asked(name, on, at, seed, backward, share)
     run.tell(drops_document(record, told, asked, run.changed(), run.units),
              width=get_terminal_size((100, 24)).columns)

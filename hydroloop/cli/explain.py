@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from hydroloop.cli import options
 from hydroloop.cli.showing import show
 
+if TYPE_CHECKING:
+    from hydroloop.units.printing import System
+
 
 @click.command(name="explain")
 @click.argument("key", required=False)
+@options.units
 @options.as_json
-def command(key: str | None, as_json: bool) -> None:
+def command(key: str | None, units: System, as_json: bool) -> None:
     """What a key of the scenario file means: unit, default, usual range, source.
 
     KEY may be the whole key (town.larkmill.mains.real_losses) or its last words (real_losses).
@@ -24,4 +30,5 @@ def command(key: str | None, as_json: bool) -> None:
 
         show(plan_document(), as_json=as_json)
     else:
-        show(keys_document() if key is None else key_document(key), as_json=as_json)
+        show(keys_document() if key is None else key_document(key, units),
+             as_json=as_json)

@@ -77,11 +77,12 @@ class ModelRun:
         before, plan, scenario = self._opened
         return changed_run(before, scenario, plan, self.units, town)
 
-    def begin(self, *, arrays: bool = False, runs: bool = True) -> None:
+    def begin(self, *, arrays: bool = False, runs: bool = True, check: bool = True) -> None:
         """Make sure that --out may be written, and say what is unusual, before any work is done."""
         from hydroloop.outputs.document.writing import check_target
 
-        self._there = check_target(self.out, force=self.force, arrays=arrays)
+        if check:
+            self._there = check_target(self.out, force=self.force, arrays=arrays)
         if self._is_record:
             return
         options.warn(self.scenario)
@@ -147,16 +148,17 @@ class ModelRun:
             picture.tell()
 
 
-def model_run(out: str, *, records: bool = False) -> options.Decorator:
+def model_run(out: str, *, records: bool = False, page_only: bool = False) -> options.Decorator:
     """Options of the commands that run the model, as the parameter `run`; `out` says what is
-    written, and with `records` a water record may stand for the scenario."""
+    written, whether that is a page and nothing else, and with `records` a water record may stand
+    for the scenario."""
 
     def decorate(command: Callable[..., Any]) -> Callable[..., Any]:
         @options.plan
         @options.changes
         @options.count_as
         @options.units
-        @options.out(out)
+        @options.out(out, page_only=page_only)
         @options.force
         @options.as_json
         @options.verbose

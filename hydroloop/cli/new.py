@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from hydroloop.cli import options
+from hydroloop.cli.showing import show
 
 if TYPE_CHECKING:
     from hydroloop.units.printing import System
@@ -36,15 +37,22 @@ _QUESTIONS = {
 @click.option("--units", "system", type=click.Choice(["us", "metric"]), default="us",
               show_default=True, help="Units in which the file is written.")
 @options.force
-def command(path: str | None, out: str | None, system: System, force: bool, **given: str | None
-            ) -> None:
+@options.as_json
+def command(path: str | None, out: str | None, system: System, force: bool, as_json: bool,
+            **given: str | None) -> None:
     """Write a scenario file to start from.
 
     Asks a few questions; with any of the flags, or where nobody can answer, it takes defaults
     instead. PATH is the file to write, by default the town's name in the current folder.
     """
     from hydroloop.files.file import check_free_file, write_file
-    from hydroloop.outputs.scenario.starter import Beginning, key_of, scenario_text
+    from hydroloop.outputs.scenario.starter import (
+        Beginning,
+        defaults_taken,
+        key_of,
+        scenario_text,
+        starter_document,
+    )
     from hydroloop.scenario import read_toml
 
     if path and out and path != out:
@@ -53,15 +61,21 @@ def command(path: str | None, out: str | None, system: System, force: bool, **gi
     target = path or out
     if target:
         check_free_file(target, force=force)
-    if not answers and sys.stdin is not None and sys.stdin.isatty():
-        answers = _asked(system)
+    if not answers and not as_json and sys.stdin is not None and sys.stdin.isatty():
+        answers = {"start": Beginning.start, "end": Beginning.end, "latitude": Beginning.latitude,
+                   **_asked(system)}
     asked = Beginning(system=system, **answers)
     text = scenario_text(asked)
+    if taken := defaults_taken(asked, answers):
+        click.echo(f"note: nobody was asked; taken by default: {taken}", err=True)
     warnings = read_toml(text).warnings
     file = Path(target or f"{key_of(asked.town)}.toml")
     write_file(file, text.encode(), force=force)
     for problem in warnings:
         click.echo(f"note: {problem}", err=True)
+    if as_json:
+        show(starter_document(asked, str(file)), as_json=True)
+        return
     click.echo(f"Wrote {file}. Change it in any editor, then:\n\n"
                f"    hydroloop check {_shell(file)}\n    hydroloop run {_shell(file)}\n"
                f"    hydroloop glass {_shell(file)} {key_of(asked.town)}")

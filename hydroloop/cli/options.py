@@ -112,11 +112,12 @@ def as_json(command: Callable[..., Any]) -> Callable[..., Any]:
                         help="Print one JSON object instead of words.")(command)
 
 
-def out(meaning: str) -> Decorator:
+def out(meaning: str, *, page_only: bool = False) -> Decorator:
     """The option --out: a folder, or a file in the form of its ending; `meaning` says what goes in.
     """
-    return click.option("--out", metavar="FOLDER|FILE", help=f"{meaning} A folder, or one file "
-                        "that ends in .html, .pdf, .txt, .png or .svg.")
+    forms = "" if page_only else (" A folder, or one file that ends in .html, .pdf, .txt, .png or "
+                                  ".svg.")
+    return click.option("--out", metavar="FOLDER|FILE", help=f"{meaning}{forms}")
 
 
 def paper(command: Callable[..., Any]) -> Callable[..., Any]:

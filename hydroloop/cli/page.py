@@ -9,24 +9,18 @@ from typing import TYPE_CHECKING
 import click
 
 from hydroloop.cli import options
-from hydroloop.cli.progress import Progress, announce_compiling
+from hydroloop.cli.model_run import model_run
+from hydroloop.cli.showing import show
 
 if TYPE_CHECKING:
-    from hydroloop.units.printing import System
+    from hydroloop.cli.model_run import ModelRun
 
 
 @click.command(name="page")
 @options.scenario_file
-@options.plan
-@options.changes
-@options.count_as
-@options.units
-@click.option("--out", metavar="FILE", help="File to write; by default NAME.html in the current "
-              "folder.")
-@options.force
-@options.verbose
-def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict[str, str],
-            units: System, out: str | None, force: bool, verbose: bool) -> None:
+@model_run("The page, a file that ends in .html, or page.html in a folder with the inputs; by "
+           "default NAME.html in the current folder.", page_only=True)
+def command(run: ModelRun) -> None:
     """One HTML page that works without a network: the glass, the loop, the map, and dials to turn.
 
     Every setting of the dials is run now, and stands in the file; nothing is guessed between them.
@@ -36,17 +30,21 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
     from hydroloop.errors import AskError, Problem
-    from hydroloop.files.file import check_free_file, write_file
+    from hydroloop.files.file import check_free_file
+    from hydroloop.files.folder import check_free
 
-    target = Path(out) if out else Path(f"{Path(file).stem}.html")
-    if target.suffix.lower() not in (".html", ".htm"):
+    target = Path(run.out) if run.out else Path(f"{Path(run.file).stem}.html")
+    is_file = target.suffix.lower() in (".html", ".htm")
+    if target.suffix and not is_file:
         raise AskError(Problem("--out", f'"{target}" is no name of a page.',
-                               "Name a file that ends in .html."))
-    scenario = options.opened(file, sets, scales, plan_file)
-    check_free_file(target, force=force)
-    options.warn(scenario)
-    announce_compiling()
+                               "Name a folder, or a file that ends in .html."))
+    scenario = run.scenario
+    if is_file:
+        check_free_file(target, force=run.force)
+    there = None if is_file else check_free(str(target), force=run.force)
+    run.begin(check=False)
     from hydroloop.outputs.page.grid import written_page
+    from hydroloop.outputs.page.writing import page_document, write_page
 
     count = 0
 
@@ -56,9 +54,8 @@ def command(file: str, plan_file: str | None, sets: dict[str, str], scales: dict
         if sys.stderr is not None and sys.stderr.isatty():
             click.echo(f"\r{done} of {total} runs  ", err=True, nl=done == total)
 
-    with Progress(verbose).step("running every setting of the dials"):
-        text = written_page(scenario, units, told)
-    write_file(target, text.encode(), force=force)
-    size = len(text.encode()) / 1e6
-    click.echo(f"Written: {target} ({size:.1f} MB, {count} runs). Open it in a browser; it "
-               "needs no network.")
+    with run.step("running every setting of the dials"):
+        text = written_page(scenario, run.units, told)
+    written = write_page(text, scenario, target, is_file=is_file, force=run.force, before=there)
+    show(page_document(scenario, run.changed(), run.units, written, (len(text.encode()), count)),
+         as_json=run.as_json)

@@ -19,8 +19,10 @@ if TYPE_CHECKING:
 @click.argument("date", required=False)
 @click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True,
               help="Seed of the readings that are invented.")
+@options.full
 @model_run("The readings as words, a page and tables.")
-def command(run: ModelRun, town: str | None, date: str | None, seed: int) -> None:
+def command(run: ModelRun, town: str | None, date: str | None, seed: int,
+            full: bool) -> None:
     """The operator's round: chlorine, pH, iron, manganese, fluoride and turbidity, hour by hour.
 
     By default the first TOWN of the scenario, and the last DATE of the season. Readings are held
@@ -28,6 +30,7 @@ def command(run: ModelRun, town: str | None, date: str | None, seed: int) -> Non
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
+    from hydroloop.outputs.document import Ask
     from hydroloop.outputs.plants.round import round_document
     from hydroloop.outputs.run.place import town_and_date
     from hydroloop.studies.operators_round import operators_round
@@ -38,4 +41,5 @@ def command(run: ModelRun, town: str | None, date: str | None, seed: int) -> Non
     run.begin()
     with run.step("running a week by the hour"):
         found = operators_round(scenario, name, day, seed=seed)
-    run.tell(round_document(found, run.changed(name), run.units))
+    ask = [] if full else [Ask("the same with --full", "the limits, with their sources")]
+    run.tell(round_document(found, run.changed(name), run.units, ask), full=full)

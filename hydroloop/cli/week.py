@@ -17,9 +17,11 @@ if TYPE_CHECKING:
 @options.scenario_file
 @click.argument("town", required=False)
 @click.argument("date", required=False)
+@options.full
 @no_pictures
 @model_run("The week as words, a page, a picture and tables; by default TOWN-week.png.")
-def command(run: ModelRun, town: str | None, date: str | None, no_pictures: bool) -> None:
+def command(run: ModelRun, town: str | None, date: str | None, full: bool,
+            no_pictures: bool) -> None:
     """A week by the hour: what people draw, what the plant makes, and the tanks between them.
 
     By default the first TOWN of the scenario, and its week of most demand; else the week that
@@ -28,6 +30,7 @@ def command(run: ModelRun, town: str | None, date: str | None, no_pictures: bool
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
+    from hydroloop.outputs.document import Ask
     from hydroloop.outputs.plants.week import week_document
     from hydroloop.outputs.run.place import town_and_date
     from hydroloop.studies.hourly_week import check_step, hourly_week
@@ -40,5 +43,6 @@ def command(run: ModelRun, town: str | None, date: str | None, no_pictures: bool
     run.begin()
     with run.step("running the season by the hour"):
         found = hourly_week(scenario, name, day.date() if day else None)
-    run.tell(week_document(found, run.changed(name), run.units),
+    ask = [] if full else [Ask("the same with --full", "day by day")]
+    run.tell(week_document(found, run.changed(name), run.units, ask), full=full,
              usual=None if no_pictures else f"{name}-week.png")

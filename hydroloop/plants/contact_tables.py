@@ -203,7 +203,7 @@ def _outside(germ: str, temperature_c: float, ph: float, chlorine: float) -> lis
             Problem(
                 "chlorine_mg_per_l",
                 f"{chlorine:g} mg/L is no chlorine residual of drinking water.",
-                f"Give 0 to {_MOST_CHLORINE_MG_PER_L:g} mg/L; the law allows 4.0 on the mean of "
+                f"Give 0 to {_MOST_CHLORINE_MG_PER_L:g} mg/L; the law allows 4.0 as the average of "
                 "a year.",
             )
         )

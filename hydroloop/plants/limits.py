@@ -63,9 +63,9 @@ LIMITS: tuple[Limit, ...] = (
     Limit("total chlorine", 0.5, None, "mg/L", "legal", "entry and far end, where chloramine is "
           "used, Texas", "30 TAC 290.110(b)(2), (4)", _DISINFECTION),
     Limit("free chlorine", None, 4.0, "mg/L", "legal", "running mean of a year", "40 CFR 141.65",
-          "more chlorine than may be left, on the mean of a year", "mean"),
+          "more chlorine than may be left, as the average of a year", "mean"),
     Limit("chloramines", None, 4.0, "mg/L", "legal", "running mean of a year", "40 CFR 141.65",
-          "more than may be left, on the mean of a year", "mean"),
+          "more than may be left, as the average of a year", "mean"),
     Limit("chlorine dioxide", None, 0.8, "mg/L", "legal", "entry to the mains", "40 CFR 141.65",
           "more than may be left"),
     Limit("turbidity", None, 0.3, "NTU", "legal", "filtered water, 95 % of readings",

@@ -252,3 +252,23 @@ def test_a_river_without_water_is_refused_by_its_option():
     result = call("new", "dry.toml", "--flow", "0")
     assert result.exit_code == 2
     assert result.stderr.startswith("--flow: a river without water feeds no town.")
+
+
+def test_new_says_what_nobody_was_asked(tmp_path):
+    """Where nobody can answer, each default that was taken is told with the option for it."""
+    done = call("new", "--town", "St. Mary's")
+    assert '--people 24000, --river Wren, --upstream 9000, --flow "40 ft3/s"' in done.stderr
+    assert "--town" not in done.stderr
+    assert 'title = "St. Mary\'s on the Wren"' in (tmp_path / "st_marys.toml").read_text()
+
+
+@pytest.mark.parametrize(("units", "shown", "written"), [
+    ("us", "0 ft2 to 3,230 ft2", '"431 ft2"'), ("metric", "0 m2 to 300 m2", '"40 m2"')])
+def test_keys_are_told_in_the_units_asked_for(tmp_path, units, shown, written):
+    """A starter file and explain have one unit system: 300 m2 are 3,229 ft2 of 0.3048 m."""
+    call("new", "a.toml", "--units", units)
+    text = (tmp_path / "a.toml").read_text()
+    assert f"yards.area_per_person = {written}" in text
+    assert f"usual {shown}" in " ".join(text.replace("#", " ").split())
+    assert call("check", "a.toml").exit_code == 0
+    assert shown in call("explain", "yards.area_per_person", "--units", units).stdout

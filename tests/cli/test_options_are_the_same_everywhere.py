@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import jsonschema
@@ -32,11 +33,38 @@ def options_of(command):
     return {name for one in found.params for name in one.opts if name.startswith("--")}
 
 
-@pytest.mark.parametrize("command", sorted(set(_COMMANDS) - WITHOUT_MODEL))
+OWN = {"new": {"--units", "--out", "--force", "--json"}, "explain": {"--units", "--json"},
+       "challenge": {"--units", "--out", "--force", "--json", "--verbose"}, "serve": set()}
+"""What the commands take that run no scenario of one file."""
+
+
+@pytest.mark.parametrize("command", sorted(_COMMANDS))
 def test_all_take_the_same_options(command):
     """Plans, changes, units and where to: the same words in every command."""
-    assert options_of(command) >= SHARED - ({"--json"} if command == "page" else set())
+    assert options_of(command) >= OWN.get(command, SHARED)
     assert "--all" not in options_of(command)
+
+
+def test_every_command_is_tried():
+    """A new command is either one that runs the model, or has its own list of options here."""
+    assert set(OWN) == WITHOUT_MODEL
+    assert set(DOCUMENTS) | SHEETS | WITHOUT_MODEL | {"run"} == set(_COMMANDS)
+
+
+@pytest.mark.parametrize("command", sorted(SHEETS))
+def test_sheets_take_a_folder_or_a_file(command, tmp_path, monkeypatch):
+    """A page, a report and a lesson go into a folder, or into one file, and tell scripts which."""
+    monkeypatch.chdir(tmp_path)
+    for out, is_file in (("one", False), ("one.html", True)):
+        done = call(command, "first_town", *SHORT, "--json", "--out", out)
+        assert done.exit_code == 0, done.output
+        told = json.loads(done.stdout)
+        jsonschema.validate(told, SCHEMA)
+        assert told["command"] == command
+        assert Path(out).is_file() is is_file
+        assert told["written"]["place"] == (out if is_file else f"{out}/")
+        assert all((Path() if is_file else Path(out)).joinpath(name).is_file()
+                   for name in told["written"]["files"])
 
 
 @pytest.mark.parametrize("command", DOCUMENTS)
@@ -52,6 +80,12 @@ def test_a_plan_is_taken_told_and_written(command, tmp_path, monkeypatch):
     told = json.loads(done.stdout)
     jsonschema.validate(told, SCHEMA)
     assert told["command"] == command
+    for name, rows in told["tables"].items():
+        for row in rows:
+            assert all(re.fullmatch(r"[a-z0-9_.*]+", key) for key in row), (name, row)
+            numbers = {key for key, value in row.items()
+                       if isinstance(value, int | float) and not isinstance(value, bool)}
+            assert numbers <= set(told["units"].get(name, {})), name
     assert told["ran"]["season"] == ["2031-04-01", "2031-04-20"]
     plans = [plan["title"] for plan in told["ran"]["plans"]]
     assert plans == ["Less"] or (command == "compare" and "Less" in done.stdout)

@@ -336,3 +336,17 @@ def test_bundled_names_work_in_every_command():
     """The name of a bundled scenario stands for its file, from any folder."""
     for words in (("check",), ("drops",), ("glass", "--no-pictures"), ("run", "--no-pictures")):
         assert call(words[0], "first_town", *words[1:]).exit_code == 0
+
+
+def test_drops_of_a_glass_begin_with_their_count_and_the_exact_share(tmp_path, monkeypatch):
+    """Without a town or a day they are of the glass that `glass` shows, and of 400 about as many
+    were used as the exact share says: within four standard deviations."""
+    monkeypatch.chdir(tmp_path)
+    printed = call("drops", "first_town", "--backward", "--count", "400").stdout
+    found = re.search(r"(\d+) of 400 had been in a home before; the exact share is ([\d.]+) %",
+                      printed)
+    assert found, printed[:400]
+    share = float(found[2]) / 100.0
+    assert abs(int(found[1]) / 400 - share) < 4.0 * (share * (1.0 - share) / 400) ** 0.5
+    assert f"{found[2]} % of Penhollow's tap water had been" in " ".join(
+        call("glass", "first_town", "--no-pictures").stdout.split())

@@ -126,7 +126,7 @@ def test_real_walks_are_told_in_order_and_in_full(record, backward):
         assert diary.uses == one["uses"].iloc[-1]
         assert sum("(use " in line.text for line in diary.lines) == diary.uses
         assert not any("{" in line.text or "/" in line.text for line in diary.lines)
-    (counted,) = _ends(record, told_all, backward=backward, use=USES["home"]).blocks
+    (counted,) = _ends(record, told_all, backward=backward).blocks
     assert sum(int(number) for number, _ in counted.entries) == 60
 
 

@@ -132,7 +132,7 @@ def _turnover(lesson: Lesson) -> Question | None:
     hours = 24 * held / flow
     return Question(
         2, f"The last tank of the water plant holds {figure(held)} {word}. {figure(flow)} {unit} "
-        "run through it. How many hours does water stay there, as a mean?",
+        "run through it. How many hours does water stay there, on average?",
         (f"{figure(held)} ÷ {figure(flow)} = {figure(held / flow)} days",
          f"{figure(held / flow)} × 24 = {figure(hours)} hours"),
         hours, "hours", {"held": held, "flow": flow})
@@ -150,7 +150,7 @@ def _mean_uses(lesson: Lesson) -> Question | None:
     return Question(
         2, f"Of a glass in {place_words(lesson.town)}, this much had been "
         f"{lesson.result.use.within} before: {listed}. The rest was new. How often had a drop been "
-        "used, as a mean?",
+        "used, on average?",
         (" + ".join(f"{times} × {figure(share / 100)}" for times, share in used)
          + f" = {figure(mean)}",
          f"The mean, {figure(mean)}, is not less than the used share, "

@@ -150,4 +150,4 @@ def glass_words(lesson: Lesson) -> str:
     used = percent(lesson.daily("used_share"))
     return (f"On {date_words(lesson.day)} {used} of the tap water of {place_words(lesson.town)} "
             f"had been {lesson.result.use.within} before; drops had been used "
-            f"{figure(lesson.daily('mean_uses'))} times as a mean.")
+            f"{figure(lesson.daily('mean_uses'))} times on average.")

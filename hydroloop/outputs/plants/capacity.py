@@ -35,6 +35,8 @@ from hydroloop.studies.separation import Separation
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 
+_LEAST_GAIN = 0.05  # years that are told
+
 
 def capacity_document(study: CapacityStudy, towns: Mapping[str, Separation], changed: Changed,
                       system: System, ask_next: Sequence[Ask] = ()) -> Document:
@@ -44,15 +46,16 @@ def capacity_document(study: CapacityStudy, towns: Mapping[str, Separation], cha
     """
     place = place_words(study.town)
     said = (_water_sentence(study, place, system), _wastewater_sentence(study, system),
-            _first_sentence(study, system))
+            _first_sentence(study, system), _bought_sentence(study))
     blocks: list[Block] = [
-        *changed.blocks, *map(Paragraph, said),
-        TableBlock(_flows(study)), Paragraph(_peaks_sentence(study, system)),
+        *changed.blocks, *(Paragraph(words) for words in said if words),
+        TableBlock(_flows(study), short=False),
+        Paragraph(_peaks_sentence(study, system), short=False),
         TableBlock(_years("reached", "When demand reaches each limit of the supply (largest unit "
-                          "out)", study.reached, study.first_year)),
+                          "out)", study.reached, study.first_year), short=False),
         TableBlock(_years("sewage_reached", "When wastewater reaches each limit (all units in use)",
-                          study.sewage_reached, study.first_year)),
-        TableBlock(_bought(study)),
+                          study.sewage_reached, study.first_year), short=False),
+        TableBlock(_bought(study), short=False),
         Picture(f"{study.town}-capacity", partial(capacity_years_picture, study, system)),
         Picture(f"{study.town}-limits", partial(_draw, study, system)),
         *steps_sections(study, system), TableBlock(steps_table(study), where="values"),
@@ -211,10 +214,21 @@ def _bought(study: CapacityStudy) -> Table:
                                         words=list(map(_gain, years)))])
 
 
+def _bought_sentence(study: CapacityStudy) -> str:
+    """What puts the first limit of the supply off for longest; empty where it is not in sight."""
+    if math.isinf(study.reached[0].years):
+        return ""
+    name, years = max(study.bought, key=lambda pair: pair[1], default=("", 0.0))
+    if years < _LEAST_GAIN:
+        return "None of the remedies that were tried puts the first limit of the supply off."
+    gained = _gain(years) if math.isinf(years) else f"by {years:.1f} years"
+    return f"What puts the first limit of the supply off most: {name}, {gained}."
+
+
 def _gain(years: float) -> str:
     if math.isinf(years):
         return "beyond the years looked at"
-    return "none" if years < 0.05 else f"{years:.1f}"
+    return "none" if years < _LEAST_GAIN else f"{years:.1f}"
 
 
 def _notes(study: CapacityStudy, system: System) -> list[Paragraph]:
@@ -235,7 +249,7 @@ def _notes(study: CapacityStudy, system: System) -> list[Paragraph]:
     if not study.ranged:
         said.append("None of the inputs that the years depend on is given as a range, so they "
                     'have no band. Write for example growth.people_per_year = "0.5 % to 2 %".')
-    return list(map(Paragraph, said))
+    return [Paragraph(words, short=False) for words in said]
 
 
 def _draw(study: CapacityStudy, system: System) -> Drawn:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from hydroloop.charts.words import date_words, place_words
 from hydroloop.measures import OLDEST
-from hydroloop.outputs.document import Block, Document, Fact, Items, Paragraph, TableBlock
+from hydroloop.outputs.document import Ask, Block, Document, Fact, Items, Paragraph, TableBlock
 from hydroloop.outputs.document.table import Column, Table
 from hydroloop.outputs.document.wording import number_of
 from hydroloop.outputs.whatif.changed import Changed
@@ -24,20 +26,21 @@ from hydroloop.plants.readings import (
 from hydroloop.studies.operators_round import Round
 from hydroloop.units.printing import System
 
-_MANY = {"most": " in 95 % of a month", "mean": " as a mean of years"}
+_MANY = {"most": " in 95 % of a month", "mean": " as a yearly average"}
 _UNITS = {"pH": "", "turbidity": "NTU"}  # all others in mg/L
 
 
-def round_document(found: Round, changed: Changed, system: System) -> Document:
+def round_document(found: Round, changed: Changed, system: System,
+                   ask_next: Sequence[Ask] = ()) -> Document:
     """The round: what needs a second look first, then the readings and the limits."""
     return Document(
         "round", f"The operator's round: {place_words(found.town)}, "
         f"{date_words(np.datetime64(found.day))}",
         [*changed.blocks, *_flagged(found.flags, found.above_mean),
-         TableBlock(_readings(found)), TableBlock(_limits()),
+         TableBlock(_readings(found)), TableBlock(_limits(), short=False),
          TableBlock(_flags(found), where="values"),
          Paragraph(f"The far end of the mains is the oldest {100 * OLDEST:.0f} % of their water "
-                   f"here, {found.oldest:.2g} days from the plant on the mean of the day. What the "
+                   f"here, {found.oldest:.2g} days from the plant on average. What the "
                    "walls of old pipes use up comes on top in a real town."),
          Paragraph(f"* invented, from seed {found.seed}, town and date, and true of no plant: the "
                    "model does not follow pH and turbidity. All else comes from the model's own "
@@ -47,7 +50,7 @@ def round_document(found: Round, changed: Changed, system: System) -> Document:
         system, changed.ran, {
             "town": Fact(found.town), "day": Fact(str(found.day)), "seed": Fact(found.seed),
             "invented": Fact(list(INVENTED)), "far_end_age": Fact(found.oldest, "duration")},
-        (CAUTION,))
+        (CAUTION,), ask_next=ask_next)
 
 
 def _readings(found: Round) -> Table:

@@ -17,7 +17,7 @@ def separation_sections(towns: Mapping[str, Separation], town: str) -> list[Sect
     found = towns[town]
     alum = [Paragraph(f"The alum that makes fine particles clump adds {found.alum_solids:,.0f} kg "
                       "a day of its own solids to the sludge of the water plant.")]
-    return [Section("What each step takes out, kg a day on the mean of the season", [
+    return [Section("What each step takes out, kg a day, average of the season", [
         TableBlock(_caught(found)), *(alum if found.alum_solids >= 0.5 else []),
         Paragraph(
             f"Salt passes every step: {found.at_tap['salt']:.0f} mg/L at {place_words(town)}'s "

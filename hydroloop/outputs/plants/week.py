@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 
 import numpy as np
@@ -9,7 +10,7 @@ import numpy as np
 from hydroloop import charts
 from hydroloop.charts.picture import Picture as Drawn
 from hydroloop.charts.words import date_words, percent, place_words, span_words
-from hydroloop.outputs.document import Document, Fact, Paragraph, Picture, TableBlock
+from hydroloop.outputs.document import Ask, Document, Fact, Paragraph, Picture, TableBlock
 from hydroloop.outputs.document.table import Column, Table, known
 from hydroloop.outputs.document.wording import number_of
 from hydroloop.outputs.whatif.changed import Changed
@@ -23,17 +24,18 @@ from hydroloop.units.printing import System
 _SETTLING_DAYS = 3
 
 
-def week_document(week: Week, changed: Changed, system: System) -> Document:
+def week_document(week: Week, changed: Changed, system: System,
+                  ask_next: Sequence[Ask] = ()) -> Document:
     """The week, words first, then day by day; for scripts and files hour by hour."""
     said = (_peak(week, system), _plant(week, system), _equalising(week, system),
             _lasting(week, system), _without(week, system))
     return Document(
         "week", f"By the hour: {place_words(week.town)}, {span_words(week.time)}",
-        [*changed.blocks, *map(Paragraph, said), TableBlock(_days(week)),
+        [*changed.blocks, *map(Paragraph, said), TableBlock(_days(week), short=False),
          TableBlock(_hours(week), where="values"),
          Picture(f"{week.town}-week", partial(_draw, week, system)),
          *map(Paragraph, _notes(week))],
-        system, changed.ran, _facts(week), (CAUTION,))
+        system, changed.ran, _facts(week), (CAUTION,), ask_next=ask_next)
 
 
 def _flow(value: float, system: System) -> str:
@@ -52,7 +54,7 @@ def _peak(week: Week, system: System) -> str:
     hour = week.peak_hour
     return (f"Most water is taken in the hour from {_clock(hour)} on "
             f"{date_words(week.time[hour])}: {_flow(float(week.demand[hour]), system)}, "
-            f"{week.peak_ratio:.1f} times the mean hour of that day.")
+            f"{week.peak_ratio:.1f} times the average hour of that day.")
 
 
 def _plant(week: Week, system: System) -> str:
@@ -82,7 +84,7 @@ def _lasting(week: Week, system: System) -> str:
     return (f"The tanks stood lowest at {_clock(lowest)} on {date_words(_edge(week, lowest))}, "
             f"with {_volume(float(week.level[lowest]), system)}, "
             f"{percent(float(week.level[lowest]) / week.tanks)} of what they hold. Had nothing "
-            f"come in from then on, that would have lasted {week.lasts_hours:.0f} hours of mean "
+            f"come in from then on, that would have lasted {week.lasts_hours:.0f} hours of average "
             "demand.")
 
 
@@ -96,7 +98,7 @@ def _without(week: Week, system: System) -> str:
         return words + f"too little in {number_of(over, 'hour')} of the week."
     idle = 1.0 - float(week.demand.mean()) / peak
     return words + (f"enough, but {percent(idle)} of what is built for that hour would stand idle "
-                    "on the mean of the week.")
+                    "on average.")
 
 
 def _midnight(week: Week, day: int) -> np.datetime64:
@@ -132,7 +134,7 @@ def _days(week: Week) -> Table:
 
     return Table("days", "Day by day", [
         Column("day", [str(day)[:10] for day in dates], words=[date_words(day) for day in dates]),
-        Column("taken, mean", means, "flow", "taken"),
+        Column("taken, on average", means, "flow", "taken"),
         Column("peak hour", hours(demand.argmax(axis=1))),
         Column("over mean", [most / mean if mean else 0.0 for most, mean in zip(
             demand.max(axis=1), means, strict=True)], "number", "peak_over_mean"),

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 
-from hydroloop.charts.words import date_words, place_words, use_words
+from hydroloop.charts.words import date_words, percent, place_words, use_words
 from hydroloop.gates import USUAL, Use, words_of
 from hydroloop.outputs.document import (
     Block,
@@ -59,6 +59,7 @@ class Asked(NamedTuple):
     store: str
     seed: int
     backward: bool
+    used_share: float | None = None  # of the glass that drops are drawn from, exactly [-]
 
 
 def diaries(
@@ -131,10 +132,11 @@ def drops_document(record: xr.Dataset, told: Sequence[Diary], asked: Asked,
     what = (f"drawn from a tap in {town} on {date}, and where it came from" if asked.backward
             else f"taken in by {town} on {date}, and where it went")
     use = words_of(record.attrs.get("count_as", USUAL))
-    blocks: list[Block] = [Paragraph(f"Drops of water {what} (seed {asked.seed})."),
+    blocks: list[Block] = [Paragraph(_counted(told, asked, use)),
+                           Paragraph(f"Drops of water {what} (seed {asked.seed})."),
                            *(_section(diary, use) for diary in told)]
     if len(told) > 1:
-        blocks.append(_ends(record, told, backward=asked.backward, use=use))
+        blocks.append(_ends(record, told, backward=asked.backward))
     return Document(
         "drops", changed.ran.scenario, [
             *changed.blocks, *blocks,
@@ -142,8 +144,19 @@ def drops_document(record: xr.Dataset, told: Sequence[Diary], asked: Asked,
             TableBlock(_drops_table(told), where="values"),
             TableBlock(_lines_table(told), where="values")],
         system, ran=changed.ran,
-        facts={key: Fact(value) for key, value in asked._asdict().items()},
+        facts={key: Fact(value, "share" if key == "used_share" else "")
+               for key, value in asked._asdict().items()},
         cautions=(SAME_WATER,))
+
+
+def _counted(told: Sequence[Diary], asked: Asked, use: Use) -> str:
+    """How many of the drops were used, and beside it the share that they are drawn from."""
+    used, many = sum(diary.uses > 0 for diary in told), len(told)
+    if not asked.backward:
+        return f"{used} of {many} went {use.through} at least once."
+    exact = "" if asked.used_share is None or not np.isfinite(asked.used_share) else (
+        f"; the exact share is {percent(asked.used_share)}")
+    return f"{used} of {many} had been {use.within} before{exact}."
 
 
 def _section(diary: Diary, use: Use) -> Section:
@@ -172,16 +185,12 @@ def _lines_table(told: Sequence[Diary]) -> Table:
         Column("text", [line.text for _, line in lines])])
 
 
-def _ends(record: xr.Dataset, told: Sequence[Diary], *, backward: bool, use: Use) -> Section:
+def _ends(record: xr.Dataset, told: Sequence[Diary], *, backward: bool) -> Section:
     """How many drops ended where, or came from where, the most frequent first."""
     chart = Map.of(record)
     count = Counter(_end_words(chart, diary.end, backward) for diary in told)
-    used = sum(diary.uses > 0 for diary in told)
-    did = f"had been {use.within} before the glass" if backward else (
-        f"went {use.through} at least once")
-    head = f"Of {len(told)} drops: {used} {did}."
-    return Section(head, [Entries([(f"{number:>5}", words)
-                                   for words, number in count.most_common()], wide=6)])
+    return Section(f"Where the {len(told)} drops {'came from' if backward else 'went'}", [
+        Entries([(f"{number:>5}", words) for words, number in count.most_common()], wide=6)])
 
 
 _ENDS = {"downstream": "left downstream", "sky": "evaporated", "solids": "left with sludge"}

@@ -6,8 +6,11 @@ from collections.abc import Sequence
 
 from hydroloop.outputs.document import Block, Document, Entries, Paragraph, Section, TableBlock
 from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.scenario.units_of_keys import in_units
 from hydroloop.scenario import KeyNote, all_keys, explain
+from hydroloop.units.printing import System
 
+_QUANTITIES = ("default", "usual", "bounds")
 _WIDE = 18  # letters of a key that stands in the list
 
 
@@ -30,9 +33,12 @@ def keys_document() -> Document:
                                   "source.", indent=True), *blocks, _table(all_keys())])
 
 
-def key_document(key: str) -> Document:
+def key_document(key: str, system: System = "us") -> Document:
     """What is known of a key, or of all keys that end in a word."""
     found = explain(key)
+    facts = [(word, in_units(words, found.title, system) if word in _QUANTITIES else words)
+             for word, words in found.facts]
+    found = found._replace(facts=tuple(facts))
     entries = [*found.facts, *found.keys]
     if found.facts and found.keys:
         inner = ((f"  {name}", words) for name, words in found.keys)

@@ -5,12 +5,15 @@ from __future__ import annotations
 import datetime as dt
 import json
 import textwrap
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from hydroloop import units
 from hydroloop.charts.words import place_words
 from hydroloop.errors import AskError, InputError, Problem
+from hydroloop.outputs.document import Ask, Document, Fact, Written
+from hydroloop.outputs.scenario.units_of_keys import in_units
 from hydroloop.scenario import all_keys
 from hydroloop.units.printing import System
 
@@ -62,6 +65,28 @@ def suitable_flow(people: float, system: System) -> str:
     return f"{shown:g} {unit.name}"
 
 
+def defaults_taken(asked: Beginning, answers: Mapping[str, str]) -> str:
+    """What nobody said, with the option that says it; empty where all was said."""
+    flow = asked.flow or suitable_flow(
+        sum(units.parse(text, "count").value for text in (asked.people, asked.upstream)),
+        asked.system)
+    said = {"town": asked.town, "people": asked.people, "river": asked.river,
+            "upstream": asked.upstream, "flow": flow, "start": asked.start, "end": asked.end,
+            "latitude": asked.latitude}
+    return ", ".join(f"--{name} {_quoted(value) if ' ' in value else value}"
+                     for name, value in said.items() if name not in answers)
+
+
+def starter_document(asked: Beginning, file: str) -> Document:
+    """What was written, for a script."""
+    town = key_of(asked.town)
+    return Document("new", f"Wrote {file}", [], asked.system, facts={"town": Fact(town)},
+                    written=Written(file, [file]), ask_next=[
+                        Ask(f"hydroloop check {file}", "is it right, and what is assumed"),
+                        Ask(f"hydroloop run {file}", "the answer"),
+                        Ask(f"hydroloop glass {file} {town}", "one glass, with a picture")])
+
+
 def scenario_text(asked: Beginning) -> str:
     """A commented scenario file from what was answered, which reads without a problem."""
     people, upstream = _checked(asked)
@@ -71,23 +96,25 @@ def scenario_text(asked: Beginning) -> str:
     blocks = [
         _head(asked),
         _table("season", "season", [
-            f"start = {asked.start}", f"end = {asked.end}                 # itself included"]),
+            f"start = {asked.start}", f"end = {asked.end}                 # itself included"],
+            asked.system),
         _table("weather", "weather", [
             "seed = 1                         # another seed makes another year",
-            f"latitude = {_quoted(asked.latitude)}"]),
+            f"latitude = {_quoted(asked.latitude)}"], asked.system),
         _table(f"river.{_bare(river)}", "river.NAME", [
             f"length = {_quoted(length)}",
-            f"inflow = {_quoted(flow)}                # what enters at its head"]),
+            f"inflow = {_quoted(flow)}                # what enters at its head"], asked.system),
     ]
     if upstream:
         name = f"upper_{town}"
-        blocks.append(_town(name, "", upstream, (river, up_in, up_out)))
-    blocks.append(_town(town, "town.NAME", people, (river, take, give)))
+        blocks.append(_town(name, "", upstream, (river, up_in, up_out), asked.system))
+    blocks.append(_town(town, "town.NAME", people, (river, take, give), asked.system))
     return "\n\n".join(blocks) + "\n"
 
 
 def _head(asked: Beginning) -> str:
-    town, river = place_words(key_of(asked.town)), place_words(key_of(asked.river))
+    town, river = (place_words(name) if name == key_of(name) else " ".join(name.split())
+                   for name in (asked.town, asked.river))
     return "\n".join([
         "# A scenario for hydroloop. What stands behind a # is a comment; take the # away from a",
         "# key to use it. The values in such lines are the defaults.",
@@ -99,28 +126,29 @@ def _head(asked: Beginning) -> str:
     ])
 
 
-def _table(heading: str, general: str, lines: list[str]) -> str:
-    return "\n".join([f"[{heading}]", *lines, *_offers(general)])
+def _table(heading: str, general: str, lines: list[str], system: System) -> str:
+    return "\n".join([f"[{heading}]", *lines, *_offers(general, system)])
 
 
-def _town(name: str, general: str, people: float, places: tuple[str, str, str]) -> str:
+def _town(name: str, general: str, people: float, places: tuple[str, str, str],
+          system: System) -> str:
     river, take, give = places
     lines = [
         f"people = {people:.0f}",
         f"intake = {{ river = {_quoted(river)}, at = {_quoted(take)} }}    # below the head",
         f"outfall = {{ river = {_quoted(river)}, at = {_quoted(give)} }}    # treated wastewater",
     ]
-    return _table(f"town.{_bare(name)}", general, lines)
+    return _table(f"town.{_bare(name)}", general, lines, system)
 
 
-def _offers(general: str) -> list[str]:
+def _offers(general: str, system: System) -> list[str]:
     """Keys with their defaults as comments, two lines each."""
     notes = {note.key: note for note in all_keys()}
     lines = []
     for key in _OFFERED.get(general, ()):
         note = notes[f"{general}.{key}"]
-        usual = f"; usual {note.usual}" if note.usual else ""
-        value = _offered_value(note.default, note.takes)
+        usual = f"; usual {in_units(note.usual, note.key, system)}" if note.usual else ""
+        value = _offered_value(in_units(note.default, note.key, system), note.takes)
         if value:
             lines.append(f"# {key} = {value}")
             lines += _comment(f"{note.meaning}{usual}")
