@@ -263,12 +263,13 @@ def test_new_says_what_nobody_was_asked(tmp_path):
 
 
 @pytest.mark.parametrize(("units", "shown", "written"), [
-    ("us", "0 ft2 to 3,230 ft2", '"431 ft2"'), ("metric", "0 m2 to 300 m2", '"40 m2"')])
+    ("us", "0 ft2 to 3,230 ft2", "that is 431 ft2"), ("metric", "0 m2 to 300 m2", '"40 m2"')])
 def test_keys_are_told_in_the_units_asked_for(tmp_path, units, shown, written):
     """A starter file and explain have one unit system: 300 m2 are 3,229 ft2 of 0.3048 m."""
     call("new", "a.toml", "--units", units)
     text = (tmp_path / "a.toml").read_text()
-    assert f"yards.area_per_person = {written}" in text
-    assert f"usual {shown}" in " ".join(text.replace("#", " ").split())
+    words = " ".join(text.replace("#", " ").split())
+    assert written in words
+    assert f"usual {shown}" in words
     assert call("check", "a.toml").exit_code == 0
     assert shown in call("explain", "yards.area_per_person", "--units", units).stdout

@@ -148,7 +148,10 @@ def _offers(general: str, system: System) -> list[str]:
     for key in _OFFERED.get(general, ()):
         note = notes[f"{general}.{key}"]
         usual = f"; usual {in_units(note.usual, note.key, system)}" if note.usual else ""
-        value = _offered_value(in_units(note.default, note.key, system), note.takes)
+        value, shown = _offered_value(note.default, note.takes), in_units(
+            note.default, note.key, system)
+        # The value itself is written as it is held: a rounded one would be another.
+        usual = f" (that is {shown}){usual}" if value and shown != note.default else usual
         if value:
             lines.append(f"# {key} = {value}")
             lines += _comment(f"{note.meaning}{usual}")
