@@ -58,7 +58,7 @@ def test_new_needs_no_answers_where_nobody_can_answer(tmp_path):
     """Without flags and without a terminal it takes the defaults and asks nothing."""
     result = call("new")
     assert result.exit_code == 0
-    assert result.stderr == ""
+    assert result.stderr.startswith("note: nobody was asked; taken by default: --town Larkmill")
     assert (tmp_path / "larkmill.toml").is_file()
 
 
