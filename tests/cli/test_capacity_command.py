@@ -57,7 +57,7 @@ def test_words_and_cautions():
     """One page answers first, tabulates, and says what it is not for and how to see more."""
     done = CliRunner().invoke(main, ["capacity", "first_town", "--no-pictures"])
     assert done.exit_code == 0, done.output
-    for words in ("Larkmill's water plant, as assumed here,", "What puts the first limit",
+    for words in ("Larkmill's water plant, as assumed here,", "No limit of the supply is reached",
                   "A teaching model", "Chlorine and other", "--full each limit"):
         assert words in " ".join(done.stdout.split())
     assert len(done.stdout.splitlines()) <= 25

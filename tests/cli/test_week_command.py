@@ -50,7 +50,7 @@ def test_words_and_cautions(units):
     done = CliRunner().invoke(main, ["week", "first_town", "--no-pictures", "--units", units])
     assert done.exit_code == 0, done.output
     text = " ".join(done.stdout.split())
-    for words in ("By the hour: Larkmill", "times the mean hour", "To even out the hours",
+    for words in ("By the hour: Larkmill", "times the average hour", "To even out the hours",
                   "Without tanks the plant", "A teaching model", "Licensed operators",
                   "Chlorine and other treatment chemicals are dangerous"):
         assert words in text
