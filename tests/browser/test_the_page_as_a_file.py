@@ -6,6 +6,7 @@ import re
 import tomllib
 
 import pytest
+import textstat
 from browser_pages import browser, watched
 
 import hydroloop as hl
@@ -208,6 +209,25 @@ def test_everybody_can_use_it(chromium, file, size, scheme):
         .filter(e => e.offsetParent && e.getBoundingClientRect().height < 24).length""")
     assert small == 0
     context.close()
+
+
+def test_eight_years_of_school_are_enough(page):
+    """Flesch-Kincaid grade of all that the page says in sentences: eight or less."""
+    said = page.locator("main p:visible, main li:visible").all_inner_texts()
+    text = "\n".join(one for one in said if one.rstrip().endswith("."))
+    assert len(text.split()) > 200
+    assert textstat.flesch_kincaid_grade(text) <= 8.0, text
+
+
+def test_units_change_everywhere(page):
+    """With US units no kilometre is left on the page, with metric ones no mile or gallon."""
+    for system, strange in (("us", r"\bkm\b|m³"), ("metric", r"\bmile|gal\b|ft³")):
+        page.locator("#units").select_option(system)
+        settle(page)
+        page.locator("[data-walk='0']").click()
+        said = page.locator("#loop, #map, #season, #years, #account").all_inner_texts()
+        drawn = page.locator("svg text, svg title").all_text_contents()
+        assert not re.findall(strange, " ".join([*said, *drawn]))
 
 
 def test_it_prints(chromium, file):

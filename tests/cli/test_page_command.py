@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 from cli.commands import process
 
 SHORT = ("--set", "season.end=2031-04-03")
@@ -27,3 +29,13 @@ def test_only_a_page_is_written(tmp_path):
     assert done.returncode == 2
     assert ".html" in done.stderr
     assert not list(tmp_path.iterdir())
+
+
+def test_scripts_are_told_what_was_written(tmp_path):
+    """With --json one object tells the file, its size and how many runs stand in it."""
+    done = process("page", "first_town", *SHORT, "--out", "a.html", "--json", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    told = json.loads(done.stdout)
+    assert told["file"] == "a.html"
+    assert told["runs"] == 144
+    assert told["bytes"] == (tmp_path / "a.html").stat().st_size

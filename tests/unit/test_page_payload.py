@@ -66,6 +66,26 @@ def test_rivers_and_stays_are_those_of_the_record():
     assert found["river"]["stay"][-1] == pytest.approx(stay, rel=5e-4)
 
 
+def test_times_under_way_are_those_of_the_measures():
+    """From intake to outfall and on to the next taps: a tenth, half, nine tenths of the water."""
+    scenario, record, found = first()
+    table = hl.measures(record, scenario)
+    own = table["intake_to_outfall_time"].sel(town="larkmill").transpose("part").values
+    far = table["outfall_to_tap_time"].sel(town="larkmill", town_to="penhollow").values
+    told = found["towns"]["larkmill"]["transit"]
+    assert told["own"] == pytest.approx(own.tolist(), rel=0.05)
+    assert told["taps"]["penhollow"] == pytest.approx(far.tolist(), rel=0.05)
+
+
+def test_places_are_named_in_miles_and_in_kilometres():
+    """Each stretch of river has its name in both systems, so that the switch changes it too."""
+    river = opened_frame(first()[0], first()[1], [])["river"]
+    reach = next(one for one in river if one["role"] == "reach")
+    assert "mile" in reach["label"]["us"]
+    assert "km" not in reach["label"]["us"]
+    assert "km" in reach["label"]["metric"]
+
+
 def test_flows_of_the_loop_add_up():
     """All that comes into the mains leaves them or is stored there."""
     _, _, found = first()

@@ -28,6 +28,7 @@ from hydroloop.gates import USES as GATES
 from hydroloop.measures import find_towns
 from hydroloop.outputs.document.cautions import LONG
 from hydroloop.outputs.page.dials import Dial, plan_head
+from hydroloop.outputs.page.walks import maps_of
 from hydroloop.scenario import Scenario
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System
@@ -71,14 +72,15 @@ def frame(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial],
 def _river(record: xr.Dataset) -> list[dict[str, Any]]:
     """Stores of the rivers from the head down, with their row and place on the map."""
     drawn = laid_out(record, xr.Dataset())
-    found = []
+    found, charts = [], maps_of(record)
     for row, chain in enumerate([drawn.stem, *drawn.branches]):
         for place, store in enumerate(chain):
             step = drawn.x[chain[1]] - drawn.x[chain[0]] if len(chain) > 1 else drawn.step
             here = record.sel(store=store)
             found.append({"store": store, "row": row, "x": round(drawn.x[store], 4),
                           "wide": round(step, 4), "river": place_words(str(here["place"].values)),
-                          "label": str(here["label"].values), "role": str(here["role"].values),
+                          "label": dict(zip(_SYSTEMS, (one.label(store) for one in charts),
+                                            strict=True)), "role": str(here["role"].values),
                           "is_last": place == len(chain) - 1})
     return found
 

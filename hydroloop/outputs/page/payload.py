@@ -23,11 +23,13 @@ from hydroloop.measures import (
     of_stores,
     run_of,
     supply,
+    transit_times,
     turnover_time,
     unmet,
     use_shares,
     used_because,
 )
+from hydroloop.measures.towns import Town
 from hydroloop.outputs.page.capacity import capacity_values
 from hydroloop.outputs.page.frame import MOST_USES
 from hydroloop.outputs.page.loop import loop_values
@@ -85,6 +87,7 @@ def run_values(scenario: Scenario, *, gates: Sequence[str] = tuple(USES), every:
             **supplied[town.name],
             "loop": loop_values(op, store_groups(record, town), stays, shown),
             "capacity": capacity_values(scenario, record, run, town.name),
+            "transit": _transit(run, town),
             "walks": walks(op, charts, town.first)} for town in run.towns},
         "account": {
             "gap": float(largest_gap(run)[0]),
@@ -141,6 +144,16 @@ def _because(run: Run, mix: Mix, gate: str, counted: _Counted | None,
     return {"names": {dim: names[dim] for dim in parts},
             "towns": {town.name: {dim: shares(part[:, k]) for dim, part in parts.items()}
                       for k, town in enumerate(run.towns)}}
+
+
+def _transit(run: Run, town: Town) -> dict[str, Any]:
+    """Days within which a tenth, half and nine tenths of the water come from a town's intake to its
+    outfall, and from there to every town's taps; by the surface."""
+    own = transit_times(run.op, town.drawn, [town.outfalls])
+    far = transit_times(run.op, town.outfalls, [one.taps for one in run.towns])
+    return {"own": shortened(own.time[:, 0, 0], 2),
+            "taps": {one.name: shortened(far.time[:, k, 0], 2)
+                     for k, one in enumerate(run.towns)}}
 
 
 def _rates(op: Operator, rivers: Sequence[str], shown: np.ndarray) -> list[list[Any]]:

@@ -48,7 +48,12 @@ _WALK = _object(
 _TOWN = _object(
     delivered=_list(_NUMBER), asked=_list(_NUMBER), short=_list(_NUMBER), reliability=_NUMBER,
     longest_failure=_NUMBER, unmet=_each(_NUMBER, "m3 missing, by purpose"), loop=_LOOP,
-    capacity=_CAPACITY, walks=_list(_WALK))
+    capacity=_CAPACITY,
+    transit=_object(
+        "by the surface, within which a tenth, half and nine tenths have come [d]",
+        own=_list(_NUMBER, "from intake to outfall"),
+        taps=_each(_list(_NUMBER), "from the outfall to the taps of each town")),
+    walks=_list(_WALK))
 
 RUN: dict[str, Any] = {
     "title": "One run as the page reads it",

@@ -82,7 +82,7 @@ function dataOf(name) {
   if (name === "loop") return { caption: `Flows of ${label} [m3/day]`, heads: ["from", "to", run.dates[state.day], "season's mean"],
     rows: own.loop.flows.map((one) => [partName(one.from), partName(one.to), one.rate[state.day], one.mean]) };
   if (name === "map") return { caption: `Rivers on ${dateWords(run.dates[state.day])}`, heads: ["place", "flow [m3/day]", "used before", "mean stay [days]"],
-    rows: frame.river.map((one, k) => [one.label, run.river.rate[k][state.day], share(run.river.used[state.gate][k][state.day]), run.river.stay[k]]) };
+    rows: frame.river.map((one, k) => [one.label[state.units], run.river.rate[k][state.day], share(run.river.used[state.gate][k][state.day]), run.river.stay[k]]) };
   if (!own.capacity) return { caption: "No numbers", heads: ["plant"], rows: [] };
   return { caption: `Flow of each year in ${label} [m3/day]`, heads: ["year", ...own.capacity.plants.flatMap((one) => [one.name, "low", "high", "limit"])],
     rows: own.capacity.plants[0].flow.map((_, k) => [own.capacity.first_year + k, ...own.capacity.plants.flatMap((one) => [one.flow[k], one.low[k], one.high[k], one.limit])]) };
@@ -109,7 +109,7 @@ function tellAccount() {
   byId("account-words").textContent = `Over the season ${quantity(whole[1], "volume")} came in and ${quantity(whole[2], "volume")} went out; what is stored changed by ${quantity(whole[3], "volume")}. The account closes: the largest gap of any part is ${found.gap === 0 ? "nothing" : found.gap.toExponential(0)} of the water that went through it.`;
   const unit = unitFor("volume", whole[1]);
   byId("account-table").replaceChildren(table(`Water balance of each place [${unit.name}]`, ["place", ...found.terms],
-    found.rows.map(([place, ...values]) => [place.replaceAll("_", " "), ...values.map((one, k) => {
+    found.rows.map(([place, ...values]) => [place.replaceAll("_", " ").replace(/^./, (first) => first.toUpperCase()), ...values.map((one, k) => {
       // A gap is told as it is; beside millions the rest of what is next to nothing is nothing.
       const shown = one * unit.factor;
       return k < found.terms.length - 1 ? threeFigures(Math.abs(shown) < 1e-4 ? 0 : shown) : Math.abs(shown) < 1e-9 ? "0" : shown.toExponential(0);

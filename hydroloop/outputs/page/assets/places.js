@@ -70,7 +70,7 @@ function drawLoop() {
   document.getElementById("loop-words").textContent = `${words} Numbers are in ${unit.name}, bands to scale; times are mean stays over the season (volume over flow).`;
   picture("loop-picture", 1090, 600, words, [...bands, ...river, ...boxes, ...others, ...labels, ...names]);
 }
-function storeLabel(store) { return frame.river.find((one) => one.store === store)?.label ?? ""; }
+function storeLabel(store) { return frame.river.find((one) => one.store === store)?.label[state.units] ?? ""; }
 
 function mapPlaces() {
   const rows = Math.max(...frame.river.map((one) => one.row)) + 1;
@@ -106,8 +106,8 @@ function drawMap() {
       parts.push(node("path", { d: `M${at.b} ${at.y}H${at.b + 14}V${goal}`, fill: "none", stroke: fill, "stroke-width": Math.max(4, thick(rate[k][day] ?? 0)) }));
     }
     parts.unshift(node("rect", { x: at.a, y: at.y - wide / 2, width: at.b - at.a, height: wide, rx: one.role === "reservoir" ? 12 : 0, fill, stroke: "#27404f", "stroke-width": 0.8 },
-      node("title", {}, `${one.label}: ${quantity(rate[k][day], "river_flow")}, ${percent(share === null ? null : share / SHARES)} used before, stays ${timeWords(run.river.stay[k])}`)));
-    if (one.role === "reservoir") parts.push(write((at.a + at.b) / 2, at.y + 48, `${one.label.replace(/^the /, "")}: stays ${timeWords(run.river.stay[k])}`, { "text-anchor": "middle" }));
+      node("title", {}, `${one.label[state.units]}: ${quantity(rate[k][day], "river_flow")}, ${percent(share === null ? null : share / SHARES)} used before, stays ${timeWords(run.river.stay[k])}`)));
+    if (one.role === "reservoir") parts.push(write((at.a + at.b) / 2, at.y + 48, `${one.label[state.units].replace(/^the /, "")}: stays ${timeWords(run.river.stay[k])}`, { "text-anchor": "middle" }));
   });
   for (let row = 0; row < rows; row += 1) {
     const own = frame.river.map((one, k) => [one, k]).filter(([one]) => one.row === row);
@@ -132,8 +132,16 @@ function drawMap() {
   for (let k = 0; k < 40; k += 1) parts.push(node("rect", { x: 660 + 5 * k, y: 6, width: 5.5, height: 14, fill: frame.colours.shades[k] }));
   parts.push(write(652, 18, "used before: 0 %", { "text-anchor": "end" }), write(868, 18, percent(most)));
   const words = `On ${dateWords(run.dates[day])}: ${joined(said)}. Used before at the taps: ${joined(taps)}.`;
-  document.getElementById("map-words").textContent = `${words} Whole lines lead from an intake, broken ones to an outfall. Distances are not to scale.`;
+  document.getElementById("map-words").textContent = `${words} ${transitWords()} Whole lines lead from an intake, broken ones to an outfall. Distances are not to scale.`;
   picture("map-picture", 1000, high, words, parts);
+}
+// How long water is under way: the middle drop, and the range of eight tenths of them.
+function transitWords() {
+  const own = run.towns[state.town], town = townLabel(state.town);
+  const range = ([low, middle, high]) => `about ${timeWords(middle)}${high === null ? "" : ` (eight tenths of it: ${timeWords(low)} to ${timeWords(high)})`}`;
+  const said = own.transit.own[1] === null ? [] : [`From intake to outfall, water is in ${town} for ${range(own.transit.own)}.`];
+  for (const [name, time] of Object.entries(own.transit.taps)) if (time[1] !== null) said.push(`From there to a tap in ${townLabel(name)} takes ${range(time)}.`);
+  return said.length ? `${said.join(" ")} Ways through the ground take years and are left out.` : "";
 }
 // Where a drop's path runs on the map, up to the day shown.
 function walkMarks(stores, towns) {
