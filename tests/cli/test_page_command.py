@@ -35,7 +35,7 @@ def test_scripts_are_told_what_was_written(tmp_path):
     """With --json one object tells the file, its size and how many runs stand in it."""
     done = process("page", "first_town", *SHORT, "--out", "a.html", "--json", folder=tmp_path)
     assert done.returncode == 0, done.stderr
-    told = json.loads(done.stdout)
+    told = json.loads(done.stdout)["facts"]
     assert told["file"] == "a.html"
     assert told["runs"] == 144
     assert told["bytes"] == (tmp_path / "a.html").stat().st_size
