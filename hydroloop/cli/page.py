@@ -57,5 +57,7 @@ def command(run: ModelRun) -> None:
     with run.step("running every setting of the dials"):
         text = written_page(scenario, run.units, told)
     written = write_page(text, scenario, target, is_file=is_file, force=run.force, before=there)
-    show(page_document(scenario, run.changed(), run.units, written, (len(text.encode()), count)),
+    file = target if is_file else target / "page.html"
+    size = file.stat().st_size  # its own mark is in it
+    show(page_document(scenario, run.changed(), run.units, written, (size, count)),
          as_json=run.as_json)
