@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 from matplotlib.colors import to_rgb
 from matplotlib.text import Text
@@ -11,7 +13,7 @@ from hydroloop.charts.contrast import AA_TEXT
 
 def _shown(picture):
     """Every text with its box in pixels."""
-    picture.canvas.draw()
+    picture.draw_without_rendering()
     renderer = picture.canvas.get_renderer()
     hidden = {id(label) for axes in picture.axes for label in _hidden_labels(axes)}
     texts = [text for text in picture.findobj(Text)
@@ -59,6 +61,32 @@ def assert_text_can_be_read(picture, smallest=14.0):
         low, high = np.minimum(ink, behind), np.maximum(ink, behind)
         worst = ((high + 0.05) / (low + 0.05)).min()
         assert worst >= AA_TEXT, f"contrast {worst:.2f} behind {text.get_text()!r}"
+
+
+def assert_axes_show_something(picture):
+    """No axes with marks are over an empty range, or over a range that nothing is drawn in."""
+    for axes in picture.axes:
+        if axes is picture.sheet or not axes.axison:
+            continue
+        for low, high in (axes.get_xlim(), axes.get_ylim()):
+            assert np.isfinite([low, high]).all(), "axes without ends"
+            assert low != high, "axes over an empty range"
+        if not axes.get_yticks().size:  # a strip: when something was so, if ever
+            continue
+        assert axes.lines or axes.collections or axes.patches, "axes without anything drawn"
+        marks = [label.get_text() for label in axes.get_yticklabels() if label.get_text()]
+        if marks and not axes.patches:
+            assert axes.dataLim.height > 0.0, f"nothing to see between {marks[0]} and {marks[-1]}"
+
+
+def assert_neighbours_differ_in_grey(picture):
+    """Layers of a glass, from below: each can be told from the next without its colour."""
+    layers = [patch for patch in picture.sheet.patches if patch.get_gid() == "layer"]
+    for low, high in pairwise(layers):
+        if low.get_x() != high.get_x() or low.get_hatch() != high.get_hatch():
+            continue  # another glass, or hatched
+        light = sorted(_luminance(np.array(to_rgb(one.get_facecolor()))) for one in (low, high))
+        assert (light[1] + 0.05) / (light[0] + 0.05) >= 1.25, "layers that are one in grey"
 
 
 def _luminance(colour):

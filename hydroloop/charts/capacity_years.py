@@ -47,7 +47,7 @@ def capacity_years(town: str, first_year: int, courses: Sequence[Course],
     low = picture.floor + 0.1 + (0.35 + 0.31 * len(shown) if shown else 0.0)
     for number, course in enumerate(courses):
         left = _LEFT + number * (_WIDE + _GAP)
-        _draw_course(picture, course, first_year, left, (low + 0.45, HEIGHT - 1.35), units)
+        _draw_course(picture, course, first_year, left, (low + 0.45, HEIGHT - 1.47), units)
     if shown:
         _draw_remedies(picture, shown, low - 0.15)
     return picture
@@ -67,6 +67,7 @@ def _draw_course(picture: Picture, course: Course, first_year: int, left: float,
     axes.set(xlim=(years[0], years[-1]), ylim=(0.0, 1.28 * top))
     axes.spines[["top", "right"]].set_visible(False)
     axes.tick_params(labelsize=14, length=4)
+    axes.tick_params(axis="x", pad=10)  # clear of the nought beside it
     axes.xaxis.set_major_locator(MaxNLocator(4, integer=True, steps=[1, 2, 5, 10]))
     axes.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: figures(value)))
@@ -79,14 +80,14 @@ def _draw_course(picture: Picture, course: Course, first_year: int, left: float,
         axes.plot(years[[0, -1]], [able, able], color=MARK, lw=2.4, ls=(0, (5, 2)), zorder=5,
                   gid="able")
     name = unit.name.replace("m3", "m³")
-    write(picture.sheet, (left - 0.6, high + 0.45), f"{course.words}, {name}", size=16, ha="left",
+    write(picture.sheet, (left - 0.6, high + 0.54), f"{course.words}, {name}", size=16, ha="left",
           weight="bold", va="center_baseline")  # fmt: skip
     if 0.0 < course.crossing < np.inf and is_near:
         x = years[0] + course.crossing
         axes.plot([x, x], [0.0, float(able)], color=INK, lw=1.6, ls=(0, (1, 2)), zorder=3)
         axes.plot([x], [able], "o", color=INK, ms=11, zorder=6, gid="crossing")
     said = f"{course.limit}: {figures(float(able))}{_when(course, first_year)}"
-    write(picture.sheet, (left - 0.6, high + 0.15), picture.cut(said, _WIDE + 0.9), ha="left",
+    write(picture.sheet, (left - 0.6, high + 0.25), picture.cut(said, _WIDE + 0.9), ha="left",
           va="center_baseline")
 
 

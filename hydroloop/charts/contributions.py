@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
@@ -108,10 +109,14 @@ def _draw_steps(picture: Picture, steps: Steps, texts: Sequence[str], *, left: f
 
 
 def _signed(part: float, size: float, unit: str) -> str:
-    """A step with its sign; what is rounding beside the whole is nothing."""
+    """A step with its sign, no finer than the whole: to the third figure of its `size`."""
     if abs(part) <= 1e-9 * size:
         return "0"
-    return ("+" if part > 0 else "") + figures(part) + unit
+    places = max(0, 2 - math.floor(math.log10(size)))
+    if abs(part) < 0.5 * 10.0**-places:
+        return "about 0"
+    text = f"{part:+,.{places}f}"
+    return (text.rstrip("0").rstrip(".") if places else text) + unit
 
 
 def _ends(at: Sequence[float]) -> tuple[float, float]:

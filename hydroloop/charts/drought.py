@@ -111,8 +111,8 @@ def _draw_stages(picture: Picture, run: DryRun, watched: Watched, days: np.ndarr
         if there.any():
             axes.stairs(there, days, fill=True, facecolor=stage_colour(number), edgecolor=LINE,
                         lw=1.0, gid=watched.marks[number - 1][0])
-    name = f", {run.name}" if run.name else ""
-    write(picture.sheet, (RIGHT + 0.08, sum(ends) / 2), f"stage in force{name}", ha="left",
+    name, none = f", {run.name}" if run.name else "", "" if run.stage.any() else ": none"
+    write(picture.sheet, (RIGHT + 0.08, sum(ends) / 2), f"stage in force{name}{none}", ha="left",
           va="center_baseline")
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -29,6 +29,18 @@ _ROUNDING = 1e-9
 _THIN = 0.012  # of the glass [-]
 _LEFT, _WIDE, _TOP = 0.6, 3.9, HEIGHT - 1.15
 _SIZE, _ROW = 17.0, 0.33  # letters [pt], and the height that a line of them needs [in]
+
+
+class Stand(NamedTuple):
+    """Where a glass stands [in]."""
+
+    left: float  # where its water begins
+    wide: float  # its water
+    room: float  # for labels to its right
+
+
+_ALONE = Stand(_LEFT, _WIDE, 5.0)
+_PAIR = Stand(_LEFT, 3.0, 2.6), Stand(7.1, 3.0, 2.6)
 
 
 @dataclass(frozen=True)
@@ -95,14 +107,14 @@ def glass_pair(tables: Sequence[xr.Dataset], town: str, names: Sequence[str]) ->
                       f"Been {use.within} before: {joined(said)}. The water is mixed; layers are "
                       "drawn apart to show their shares.")
     bottom = picture.floor + 0.35
-    for left, name, layers in zip((_LEFT, _LEFT + 6.6), names, glasses, strict=True):
+    for stand, name, layers in zip(_PAIR, names, glasses, strict=True):
         edges = bottom + (_TOP - 0.2 - bottom) * np.cumsum(
             [0.0, *(layer.share for layer in layers)])
-        _draw_vessel(picture, bottom, left)
-        write(picture.sheet, (left + _WIDE / 2, _TOP + 0.05), name, size=18, weight="bold",
-              va="center_baseline")  # fmt: skip
-        _draw_layers(picture, layers, edges, left)
-        _label(picture, layers, edges, left)
+        _draw_vessel(picture, bottom, stand)
+        write(picture.sheet, (stand.left + stand.wide / 2, _TOP + 0.05), name, size=18,
+              weight="bold", va="center_baseline")
+        _draw_layers(picture, layers, edges, stand)
+        _label(picture, layers, edges, stand)
     return picture
 
 
@@ -172,10 +184,10 @@ def _days(days: float) -> str:
     return "the same day" if whole < 1 else f"{whole} day{'s' if whole != 1 else ''}"
 
 
-def _draw_vessel(picture: Picture, bottom: float, left: float = _LEFT) -> None:
+def _draw_vessel(picture: Picture, bottom: float, stand: Stand = _ALONE) -> None:
     """Wall and foot of the glass: straight, so that heights are volumes."""
     wall, foot, rim = 0.13, 0.3, 0.38
-    x, wide = left - wall, _WIDE + 2 * wall
+    x, wide = stand.left - wall, stand.wide + 2 * wall
     top = _TOP + rim
     outline = [(x, top), (x, bottom - foot), (x + wide, bottom - foot), (x + wide, top),
                (x + wide - wall, top), (x + wide - wall, bottom), (x + wall, bottom),
@@ -186,11 +198,11 @@ def _draw_vessel(picture: Picture, bottom: float, left: float = _LEFT) -> None:
 
 
 def _draw_layers(picture: Picture, layers: list[Layer], edges: np.ndarray,
-                 left: float = _LEFT) -> None:
+                 stand: Stand = _ALONE) -> None:
     for layer, low, high in zip(layers, edges[:-1], edges[1:], strict=True):
         picture.sheet.add_patch(Rectangle(
-            (left, low), _WIDE, high - low, facecolor=layer.colour, edgecolor=LINE, lw=1.2,
-            hatch=None if layer.is_known else "//", zorder=3, gid="layer",
+            (stand.left, low), stand.wide, high - low, facecolor=layer.colour, edgecolor=LINE,
+            lw=1.2, hatch=None if layer.is_known else "//", zorder=3, gid="layer",
         ))  # fmt: skip
 
 
@@ -233,26 +245,28 @@ def _users(day: xr.Dataset, scale: float) -> list[tuple[str, float]]:
 
 
 def _label(picture: Picture, layers: list[Layer], edges: np.ndarray,
-           left: float = _LEFT, taken: float = 0.0) -> None:
+           stand: Stand = _ALONE, taken: float = 0.0) -> None:
     """Labels inside layers that are thick enough, beside the glass for all others."""
     middles = 0.5 * (edges[:-1] + edges[1:])
     beside = []
     for layer, middle, thick in zip(layers, middles, np.diff(edges), strict=True):
-        wide = _WIDE - (taken if layer.is_used else 0.0)
+        wide = stand.wide - (taken if layer.is_used else 0.0)
         size = _size_inside(picture, layer, float(thick), wide)
         if size:
-            write(picture.sheet, (left + wide / 2, middle), layer.words, on=layer.colour,
+            write(picture.sheet, (stand.left + wide / 2, middle), layer.words, on=layer.colour,
                   size=size, weight="bold")
         else:
             beside.append((layer, middle))
     low, high = edges[0] + 0.1, edges[-1] + 0.15
-    heights = spread([middle for _, middle in beside], _ROW, low, high)
-    for (layer, middle), height in zip(beside, heights, strict=True):
-        right = left + _WIDE
+    right = stand.left + stand.wide
+    said = [picture.wrapped(layer.words, _SIZE, stand.room) for layer, _ in beside]
+    row = _ROW * max(map(len, said), default=1)
+    heights = spread([middle for _, middle in beside], row, low, high)
+    for (_, middle), lines, height in zip(beside, said, heights, strict=True):
         picture.sheet.plot([right, right + 0.18, right + 0.44, right + 0.54],
                            [middle, middle, height, height], color=LINE, lw=1.2, zorder=4)
-        write(picture.sheet, (right + 0.6, height), layer.words, size=_SIZE, ha="left",
-              va="center_baseline")
+        write(picture.sheet, (right + 0.6, height), "\n".join(lines), size=_SIZE, ha="left",
+              va="center_baseline" if len(lines) == 1 else "center")
 
 
 def _size_inside(picture: Picture, layer: Layer, thick: float, wide: float) -> float:

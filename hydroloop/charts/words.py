@@ -104,20 +104,30 @@ def span_words(time: np.ndarray) -> str:
 
 
 def changed_words(rows: Sequence[Sequence[str]]) -> str:
-    """What was changed before a run: `Changed: inflow of the Wren 15 ft³/s, not 25 ft³/s`; or
-    nothing."""
-    told = [f"{key_words(key)} {_short(after)}, not {_short(before)}"
-            for key, before, after in rows[:_MOST_CHANGES]]
+    """What was changed before a run: `Changed: people of Larkmill 30,000, not 20,000; inflow of the
+    Wren times 0.5`; or nothing."""
+    told = [_changed(*row) for row in rows[:_MOST_CHANGES]]
     more = [f"{len(rows) - _MOST_CHANGES} more"] if len(rows) > _MOST_CHANGES else []
     return f"Changed: {'; '.join([*told, *more])}" if told else ""
 
 
+def _changed(key: str, before: str, after: str) -> str:
+    if key.endswith(_SCALE):
+        was = "" if before in _AS_WRITTEN else f", not times {_short(before)}"
+        return f"{key_words(key.removesuffix(_SCALE))} times {_short(after)}{was}"
+    was = "the default" if before == "default" else _short(before)
+    return f"{key_words(key)} {_short(after)}, not {was}"
+
+
 def _short(value: str) -> str:
+    if value.isdigit():
+        return f"{int(value):,}"
     text = " ".join(value.split()).replace("m3", "m³").replace("ft3", "ft³")
     return text if len(text) <= _LONGEST else f"{text[:_LONGEST - 1]}…"
 
 
 _MOST_CHANGES, _LONGEST = 3, 30
+_SCALE, _AS_WRITTEN = ".scale", ("default", "1", "1 (default)")
 _PLACES = {"town": "", "river": "the ", "reservoir": "reservoir ", "aquifer": "aquifer ",
            "stage": "stage "}
 

@@ -74,9 +74,11 @@ def steps_picture(found: Comparison, told: Told, system: System) -> charts.Pictu
     drawn = Drawn(told.plain, unit)
     others = [str(town) for town in table["town"].values
               if town not in shown and np.isfinite(table.sel(town=town).values).all()]
-    return charts.contributions(names, steps, drawn, caption=_caption(
+    picture = charts.contributions(names, steps, drawn, caption=_caption(
         steps, names, drawn, others, is_exact=found.error is None,
         are_still=not set(others) & set(towns)))
+    picture.say_changed(changed_words(found.inputs))
+    return picture
 
 
 def _moving(table: xr.Dataset, told: Told) -> list[str]:
