@@ -63,7 +63,7 @@ def check_warm_up(way: Any) -> str:
 def first_year(op: Operator) -> int:
     """Number of steps that begin within a year of the first edge, or all."""
     first = op.edge[0]
-    same_day = first.astype("datetime64[M]") + 12
+    same_day = first.astype("datetime64[M]") + np.timedelta64(12, "M")
     end = same_day + (first - first.astype("datetime64[M]"))
     return max(1, int(np.searchsorted(op.edge[:-1], end)))
 

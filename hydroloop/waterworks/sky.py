@@ -54,7 +54,8 @@ def many_years(
         return Years(past)
     end = days_of_other_years(np.array(span[:1]), whole)[0]
     first = days_before(end, min(whole, _MOST_YEARS))[0]
-    return _years(given, Path(given.file).stat().st_mtime_ns, first, end - 1)
+    last = end - np.timedelta64(1, "D")
+    return _years(given, Path(given.file).stat().st_mtime_ns, first, last)
 
 
 @lru_cache(maxsize=16)

@@ -15,9 +15,10 @@ def days_of_other_years(days: Days, years: int) -> Days:
     days = np.asarray(days).astype("datetime64[D]")
     month = days.astype("datetime64[M]")
     place = (days - month.astype("datetime64[D]")).astype(int)
-    other = month + 12 * int(years)
-    length = ((other + 1).astype("datetime64[D]") - other.astype("datetime64[D]")).astype(int)
-    return other.astype("datetime64[D]") + np.minimum(place, length - 1)
+    other = month + np.timedelta64(12 * int(years), "M")
+    first, after = (at.astype("datetime64[D]") for at in (other, other + np.timedelta64(1, "M")))
+    length = (after - first).astype(int)
+    return first + np.minimum(place, length - 1).astype("timedelta64[D]")
 
 
 def season_years(days: Days) -> np.ndarray:

@@ -53,7 +53,7 @@ def season_days(start: Date, end: Date) -> Days:
                 "season", f"it ends ({last}) before it starts ({first}).", "Exchange the dates."
             )
         )
-    return np.arange(first, last + 1)
+    return np.arange(first, last + np.timedelta64(1, "D"))
 
 
 def _day(name: str, date: Date) -> np.datetime64:
@@ -112,7 +112,7 @@ def daily_curve(monthly: Array, days: Days) -> Array:
     corners = _CORNERS @ np.asarray(monthly, dtype=float)
     month_start = days.astype("datetime64[M]")
     first = month_start.astype("datetime64[D]")
-    length = ((month_start + 1).astype("datetime64[D]") - first).astype(float)
+    length = ((month_start + np.timedelta64(1, "M")).astype("datetime64[D]") - first).astype(float)
     place = month_index(days) + ((days - first).astype(float) + 0.5) / length
     curve: Array = np.interp(place, np.arange(12) + 0.5, corners, period=12.0)
     return curve

@@ -36,7 +36,7 @@ def served_by_record(days: Days, first: np.datetime64, last: np.datetime64) -> D
 def whole_years(first: np.datetime64, last: np.datetime64) -> int:
     """How many whole years the days from a first to a last one make [a]."""
     years = 0
-    while _turn(first, years + 1) - 1 <= last:
+    while _turn(first, years + 1) <= last + np.timedelta64(1, "D"):
         years += 1
     return years
 

@@ -160,8 +160,9 @@ def yearly_minima(
     for which in np.unique(year):
         inside = year == which
         first = np.datetime64(f"{which:04d}-{starts_in:02d}", "M")
-        whole = (first + 12).astype("datetime64[D]") - first.astype("datetime64[D]")
-        if inside.sum() == whole.astype(int):
+        a_year_on = first + np.timedelta64(12, "M")
+        begins, ends = (at.astype("datetime64[D]") for at in (first, a_year_on))
+        if inside.sum() == (ends - begins).astype(int):
             found.append((int(which), float(n_day_means(flow[inside], n_days).min())))
     if not found:
         what = f"there is no whole year from month {starts_in} in {days[0]} to {days[-1]}."

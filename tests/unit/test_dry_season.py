@@ -14,7 +14,7 @@ from hydroloop.waterworks.dry_season import dryness
 from hydroloop.weather.low_flow import low_flow, n_day_means
 
 FIRST, LAST = np.datetime64("1970-01-01"), np.datetime64("1994-12-31")
-DAYS = np.arange(FIRST, LAST + 1)
+DAYS = np.arange(FIRST, LAST + np.timedelta64(1, "D"))
 # Every year has its own level of flow and rain, told in its numbers; 1983 is the driest by flow,
 # 1976 by rain.
 LEVEL = {year: 1.0 + 0.04 * ((year * 7) % 25) for year in range(1970, 1995)}
