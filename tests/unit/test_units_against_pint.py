@@ -41,7 +41,7 @@ def test_the_table_agrees_with_pint(word, registry):
 
 @pytest.mark.parametrize(("word", "theirs"), [("acre", "acre"), ("acre_ft", "acre_foot")])
 def test_the_acre_differs_by_the_survey_foot_only(word, theirs, registry):
-    """The international acre is 4 parts in a million smaller than the survey acre (pint to 0.25)."""
+    """The acre is 4 parts in a million smaller than the survey acre (pint < 0.26)."""
     size = registry.Quantity(1.0, theirs).to_base_units().magnitude
     assert WORDS[word][0] == pytest.approx(size, rel=_SURVEY)
     assert WORDS[word][0] <= size * (1 + 1e-12)
