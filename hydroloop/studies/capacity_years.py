@@ -108,7 +108,7 @@ def _lot(keys: int, seed: int) -> np.ndarray:
     """Places of each member within the ranges, shape (member, key) [-]."""
     from scipy.stats import qmc
 
-    return np.asarray(qmc.LatinHypercube(keys, rng=seed).random(MEMBERS))
+    return np.asarray(qmc.LatinHypercube(keys, seed=np.random.default_rng(seed)).random(MEMBERS))
 
 
 def _middle(town: Town, key: str) -> float:
