@@ -19,7 +19,7 @@ _COUNT_AS = "what counts as a use"
 _THOUSANDS = re.compile(r"0\d\d")
 
 
-class WholeNumber(click.ParamType):  # type: ignore[type-arg] # generic from click 8.4 on
+class WholeNumber(click.ParamType):  # generic from click 8.4 on only
     """A whole number from a least one up, refused in the words of the other messages."""
 
     name = "whole number"
