@@ -111,8 +111,7 @@ def _edge(week: Week, edge: int) -> np.datetime64:
 
 def _notes(week: Week) -> list[str]:
     notes = ["Use in homes and workplaces, and the watering of yards early and late, follow "
-             "typical curves of a day (common practice). Leaks are taken in step with use; real "
-             "ones run all night."]
+             "typical curves of a day (common practice). Leaks run at one rate, day and night."]
     if week.short_hours:
         notes.append(f"Water was short in {number_of(week.short_hours, 'hour')} of the week: what "
                      "is shown is what was taken, not what was asked for.")
