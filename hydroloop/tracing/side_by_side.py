@@ -71,8 +71,9 @@ def _wide(op: Operator, masks: np.ndarray, counts: np.ndarray) -> tuple[Operator
                     lanes = lanes & (counts == known)
                 if lanes.any():
                     variants.append((flow, lanes, is_gate, known))
-    flows = np.array([flow for flow, *_ in variants])
-    carries = np.repeat(np.array([lanes for _, lanes, *_ in variants]), members, axis=1)
+    flows = np.array([flow for flow, *_ in variants], dtype=int)
+    carries = np.array([lanes for _, lanes, *_ in variants], dtype=bool)
+    carries = np.repeat(carries.reshape(len(variants), len(masks)), members, axis=1)
     rate = np.tile(op.water.rate, (1, 1, len(masks)))[:, flows] * carries
     before = op.used_before[flows].copy()
     before[[not known for *_, known in variants]] = np.eye(1, before.shape[1])
@@ -84,4 +85,4 @@ def _wide(op: Operator, masks: np.ndarray, counts: np.ndarray) -> tuple[Operator
         water=Water(np.tile(op.water.volume, (1, 1, len(masks))), rate, op.water.days),
         program=plan(len(op.stores), source, target),
         members=xr.DataArray(np.arange(carries.shape[1]), dims="member"))
-    return wide, np.array([is_gate for _, _, is_gate, _ in variants])
+    return wide, np.array([is_gate for _, _, is_gate, _ in variants], dtype=bool)

@@ -140,8 +140,6 @@ def _at_taps(op: Operator, outfalls: list[np.ndarray], taps: list[np.ndarray],
     inside = between(op, np.any(outfalls, axis=0), np.zeros(len(op.flows), dtype=bool),
                      np.unique(op.source[np.any(taps, axis=0)]))
     part, flows = only(op, inside)
-    if not part.flows:  # nothing leads from the outfalls to the taps
-        return [np.zeros((len(op.water.days), len(taps), op.shape[2])) for _ in outfalls]
     mix = Mix(part, [own[flows] for own in taps])
     shares = used_shares(part, mix.stores, [own[flows] for own in outfalls],
                          [False] * len(outfalls), warm_up=warm_up)
