@@ -14,6 +14,7 @@ from hydroloop.outputs.run.trouble import LEADS
 from hydroloop.outputs.whatif.compare_cause import cause_sentence
 from hydroloop.outputs.whatif.season_measures import (
     CUT,
+    MOST_TOLD,
     OVERFLOWED,
     SHORT,
     UNDER,
@@ -29,7 +30,6 @@ from hydroloop.units.printing import System
 from hydroloop.whatif import Comparison
 
 _NAMED = 3  # changes that a sentence names, where there are many
-_MOST_TOLD = 3  # towns that are told in full
 _SMALL = 0.05  # part of the largest from which a change is named [-]
 
 
@@ -55,9 +55,9 @@ def used_words(found: Comparison, system: System) -> list[str]:
     """What became of the used share of each town, the largest change first; the rest together."""
     pairs = sorted(_pairs(found.table, USED), key=lambda one: -abs(_moved(one)))
     moving = [one for one in pairs if _lacks(one) or _matters(USED, one)]
-    told = [used_sentence(found, one, system) for one in moving[:_MOST_TOLD]]
+    told = [used_sentence(found, one, system) for one in moving[:MOST_TOLD]]
     less = [f"{place_words(one.town)} ({', not '.join(reversed(two_shown(one.before, one.after)))})"
-            for one in moving[_MOST_TOLD:] if not _lacks(one)]
+            for one in moving[MOST_TOLD:] if not _lacks(one)]
     if less:
         told.append(f"It changes less in {joined(less)}.")
     still = [f"{place_words(one.town)} ({percent(one.after)})" for one in pairs

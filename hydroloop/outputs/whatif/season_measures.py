@@ -106,7 +106,20 @@ def two_shown(one: float, other: float) -> tuple[str, str]:
     return said if said[0] != said[1] else (amount(100.0 * one, "%"), amount(100.0 * other, "%"))
 
 
+def by_range(low: xr.DataArray, high: xr.DataArray) -> tuple[list[str], list[str], list[str]]:
+    """Towns by how far apart their used share lies, the farthest first: those told in full, the
+    others where it matters, and those where it hardly differs. Left out is who has none."""
+    wide = np.nan_to_num((high - low).values)
+    towns = [str(low["town"].values[place]) for place in np.argsort(-wide, kind="stable")]
+    ends = {town: (float(low.sel(town=town)), float(high.sel(town=town))) for town in towns}
+    moving = [town for town in towns if matters(USED, *ends[town])]
+    still = [town for town in towns if town not in moving and np.isfinite(ends[town]).all()]
+    return moving[:MOST_TOLD], moving[MOST_TOLD:], still
+
+
 _LEAST, _RELATIVE = {"share": 0.002, "days": 0.5}, 0.03
+MOST_TOLD = 3
+"""Towns that are told in full."""
 
 
 def still(told: Told, values: np.ndarray, system: System) -> str:

@@ -12,13 +12,13 @@ from hydroloop.outputs.whatif.season_measures import (
     SHORT,
     USED,
     Told,
+    by_range,
     matters,
     with_unmet,
 )
 from hydroloop.units.printing import System
 from hydroloop.whatif import bands, rank_correlations
 
-_MOST_TOLD = 3  # towns that are told in full
 FEWEST, FOR_BANDS = 3, 20
 """With fewer runs there are no correlations, and no bands."""
 NO_MORE = "A band shows what the ranges given do, not what the model leaves out."
@@ -49,19 +49,13 @@ def told_words(table: xr.Dataset, system: System) -> list[str]:
     whole, hangs = with_unmet(table), correlations(table)
     ends = bands(whole[[told.name for told in (USED, SHORT, CUT) if told.name in whole]],
                  (0.05, 0.5, 0.95) if table.sizes["member"] >= FOR_BANDS else (0.0, 0.5, 1.0))
-    said, less, still = list[str](), list[str](), list[str]()
-    widths = {str(town): float(np.ptp(ends[USED.name].sel(town=town).values))
-              for town in table["town"].values}
-    for town in sorted(widths, key=lambda town: -np.nan_to_num(widths[town])):
-        low, middle, high = map(float, ends[USED.name].sel(town=town).values)
-        if matters(USED, low, high) and len(said) < _MOST_TOLD:
-            said.append(f"{used_sentence(table, town)} {hangs_sentence(table, town, hangs)}"
-                        .rstrip())
-        elif matters(USED, low, high):
-            less.append(f"{place_words(town)} ({figure(100.0 * low)} to "
-                        f"{amount(100.0 * high, '%')})")
-        elif np.isfinite(middle):
-            still.append(f"{place_words(town)} ({percent(middle)})")
+    low, middle, high = ends[USED.name].transpose(..., "town")
+    told, others, quiet = by_range(low, high)
+    said = [f"{used_sentence(table, town)} {hangs_sentence(table, town, hangs)}".rstrip()
+            for town in told]
+    less = [f"{place_words(town)} ({figure(100.0 * float(low.sel(town=town)))} to "
+            f"{amount(100.0 * float(high.sel(town=town)), '%')})" for town in others]
+    still = [f"{place_words(town)} ({percent(float(middle.sel(town=town)))})" for town in quiet]
     if less:
         said.append(f"The used share varies less in {joined(less)}.")
     if still:

@@ -11,7 +11,7 @@ from hydroloop.charts.varied import FACTOR, Varied
 from hydroloop.charts.words import joined, key_words, percent, place_words
 from hydroloop.outputs.document.wording import figure
 from hydroloop.outputs.scenario.inputs import value_at
-from hydroloop.outputs.whatif.season_measures import SHORT, USED, matters, two_shown
+from hydroloop.outputs.whatif.season_measures import SHORT, USED, by_range, matters, two_shown
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
 from hydroloop.units import display_unit
@@ -52,23 +52,19 @@ def told_words(grid: xr.Dataset, along: Sequence[Varied], system: System, *,
                has_table: bool) -> list[str]:
     """The answer of a grid: lowest and highest of what differs by enough to matter, and where; with
     a table beside it not what stays."""
-    said, less, still = list[str](), list[str](), list[str]()
     keys = [str(dim) for dim in grid[USED.name].dims if dim != "town"]
-    ranges = grid[USED.name].max(keys) - grid[USED.name].min(keys)
-    for town in map(str, ranges["town"].values[np.argsort(-ranges.fillna(0.0).values,
-                                                           kind="stable")]):
+    least, most = grid[USED.name].min(keys), grid[USED.name].max(keys)
+    ends = {str(town): (float(least.sel(town=town)), float(most.sel(town=town)))
+            for town in grid["town"].values}
+    told, others, quiet = by_range(least, most)
+    said = []
+    for town in told:
         own = grid[USED.name].sel(town=town).transpose(*keys).values
-        if not np.isfinite(own).any():
-            continue
-        low, high = float(np.nanmin(own)), float(np.nanmax(own))
-        if matters(USED, low, high) and len(said) < _MOST_TOLD:
-            shown = two_shown(low, high)
-            said.append(f"{place_words(town)}: of its tap water {shown[0]} was used before at "
-                        f"{_where(own, low, along)}, and {shown[1]} at {_where(own, high, along)}.")
-        elif matters(USED, low, high):
-            less.append(f"{place_words(town)} ({' to '.join(two_shown(low, high))})")
-        else:
-            still.append(f"{place_words(town)} ({percent(high)})")
+        (low, high), (lower, higher) = ends[town], two_shown(*ends[town])
+        said.append(f"{place_words(town)}: of its tap water {lower} was used before at "
+                    f"{_where(own, low, along)}, and {higher} at {_where(own, high, along)}.")
+    less = [f"{place_words(town)} ({' to '.join(two_shown(*ends[town]))})" for town in others]
+    still = [f"{place_words(town)} ({percent(ends[town][1])})" for town in quiet]
     if less:
         said.append(f"The used share changes less in {joined(less)}.")
     if still and not (said and has_table):
@@ -103,4 +99,3 @@ def _where(own: np.ndarray, value: float, along: Sequence[Varied]) -> str:
 
 
 _MOST_VALUES = 8  # values of a key that are listed
-_MOST_TOLD = 3  # towns that are told in full
