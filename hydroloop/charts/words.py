@@ -115,6 +115,8 @@ def _changed(key: str, before: str, after: str) -> str:
     if key.endswith(_SCALE):
         was = "" if before in _AS_WRITTEN else f", not times {_short(before)}"
         return f"{key_words(key.removesuffix(_SCALE))} times {_short(after)}{was}"
+    if key.endswith(".people"):
+        before, after = before.removesuffix(" people"), after.removesuffix(" people")
     was = "the default" if before == "default" else _short(before)
     return f"{key_words(key)} {_short(after)}, not {was}"
 

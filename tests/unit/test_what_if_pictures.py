@@ -67,6 +67,20 @@ def grid(first):
     return sweep(first, {PEOPLE: [20000, 40000]}, factors={INFLOW: [1.0, 0.6, 0.3]})
 
 
+@pytest.mark.parametrize(("system", "inflow"), [
+    ("us", "20 ft³/s, not 25 ft³/s"),
+    ("metric", "0.566 m³/s, not 0.708 m³/s"),  # of 0.02832 m3 a cubic foot
+])
+def test_changes_under_a_title_have_units_and_few_digits(first, system, inflow):
+    """A scaled inflow (25 cfs times 0.8) is told in the units asked for, not as it is held."""
+    plan = read_plan_text('[plan]\ntitle = "A dry summer"\n'
+                          '[[step]]\nwhat = "Less rain"\nscale = { "river.wren.inflow" = 0.8 }\n'
+                          '[[step]]\nwhat = "Grow"\nset = { "town.larkmill.people" = 30000 }\n')
+    for picture in pictures(compare(first, plan), system).values():
+        assert picture.under == (f"Changed: inflow of the Wren {inflow}; people of Larkmill "
+                                 "30,000, not 24,000")
+
+
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_caption_of_bands_has_their_numbers(drawn, system):
     """The caption's median and ends are the quantiles of the members, taken anew with numpy."""

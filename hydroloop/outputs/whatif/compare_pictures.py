@@ -14,6 +14,7 @@ from hydroloop.charts.words import changed_words, joined, place_words
 from hydroloop.measures import measures
 from hydroloop.outputs.document.wording import amount, figure, sentence, varies
 from hydroloop.outputs.run.drought_picture import drought_picture
+from hydroloop.outputs.whatif.changed import changed_inputs
 from hydroloop.outputs.whatif.compare_words import change_words
 from hydroloop.outputs.whatif.season_measures import (
     SHOWN,
@@ -27,12 +28,12 @@ from hydroloop.waterworks import simulate
 from hydroloop.whatif import Comparison
 
 
-def glass_of_both(found: Comparison) -> charts.Picture:
+def glass_of_both(found: Comparison, system: System) -> charts.Picture:
     """The glass of the town whose tap water changed most, before and after."""
     (town, *_) = _moving(found.table, USED) or [str(found.table["town"].values[0])]
     tables = [measures(simulate(one), one) for one in (found.before, found.after)]
     picture = charts.glass_pair(tables, town, ["before", "after"])
-    picture.say_changed(changed_words(found.inputs))
+    picture.say_changed(changed_words(changed_inputs(found.before, found.after, system)))
     return picture
 
 
@@ -40,7 +41,7 @@ def drought_of_both(found: Comparison, system: System) -> charts.Picture:
     """The drought stages of both runs, one laid over the other."""
     picture = drought_picture(found.after, [("before", simulate(found.before)),
                                             ("after", simulate(found.after))], system)
-    picture.say_changed(changed_words(found.inputs))
+    picture.say_changed(changed_words(changed_inputs(found.before, found.after, system)))
     return picture
 
 
@@ -77,7 +78,7 @@ def steps_picture(found: Comparison, told: Told, system: System) -> charts.Pictu
     picture = charts.contributions(names, steps, drawn, caption=_caption(
         steps, names, drawn, others, is_exact=found.error is None,
         are_still=not set(others) & set(towns)))
-    picture.say_changed(changed_words(found.inputs))
+    picture.say_changed(changed_words(changed_inputs(found.before, found.after, system)))
     return picture
 
 

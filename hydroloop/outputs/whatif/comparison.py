@@ -174,7 +174,7 @@ def _pictures(runs: Sequence[Against], system: System) -> list[Picture]:
     for run in runs:
         start = f"{run.name}_" if len(runs) > 1 else ""
         if drawn_of(run.found, (USED,)):
-            made.append(Picture(f"{start}glass", partial(glass_of_both, run.found)))
+            made.append(Picture(f"{start}glass", partial(glass_of_both, run.found, system)))
         if has_stages(run.found):
             made.append(Picture(f"{start}drought", partial(drought_of_both, run.found, system)))
     return made
