@@ -92,7 +92,8 @@ def _locked(folder: Path) -> int | None:
         return None
     handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW)
     try:
-        if os.fstat(handle).st_uid != os.getuid():
+        found = os.fstat(handle)
+        if found.st_uid != os.getuid() or found.st_mode & 0o077:  # ours are closed to others
             raise PermissionError
         fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except OSError:

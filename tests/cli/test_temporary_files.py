@@ -53,10 +53,11 @@ def test_what_a_kill_leaves_goes_with_the_next(words, place, tmp_path):
 
 
 def test_what_is_not_ours_stays(place, tmp_path):
-    """A user's folder whose name looks like one of ours, a file, and a link."""
+    """A user's folders whose names look like ours, one of them empty, a file, and a link."""
     (place / "hydroloop-mywork_1").mkdir()
     (place / "hydroloop-mywork_1" / "thesis.txt").write_text("mine")
     (place / "hydroloop-12345678").write_text("mine")
+    (place / "hydroloop-homework").mkdir(mode=0o755)  # empty as yet
     (tmp_path / "elsewhere").mkdir()
     (place / "hydroloop-87654321").symlink_to(tmp_path / "elsewhere")
     before = sorted(place.rglob("*"))
