@@ -8,6 +8,7 @@ import hashlib
 import json
 import re
 from functools import cache
+from itertools import accumulate
 
 import jsonschema
 import numpy as np
@@ -18,7 +19,7 @@ from hydroloop.errors import AskError
 from hydroloop.outputs.page.dials import dials_of, plan_text, setting_of, settings_of, taken
 from hydroloop.outputs.page.grid import MOST_BYTES, opened_frame, written_page
 from hydroloop.outputs.page.html import page_html, script
-from hydroloop.outputs.page.numbers import SHARES
+from hydroloop.outputs.page.numbers import SHARES, in_steps
 from hydroloop.outputs.page.payload import run_values
 from hydroloop.outputs.page.schema import RUN
 from hydroloop.whatif.plan import read_plan_text
@@ -135,7 +136,47 @@ def test_wrong_dials_are_named_together():
 
 def _runs_of(text: str) -> list[dict]:
     packed = json.loads(re.search(r'id="runs">(.*?)</script>', text)[1])
-    return [json.loads(gzip.decompress(base64.b64decode(one))) for one in packed]
+    return [_added_up(json.loads(gzip.decompress(base64.b64decode(one)))) for one in packed]
+
+
+def _added_up(value):
+    """Tables of differences as the tables that they were."""
+    if isinstance(value, list):
+        return [_added_up(one) for one in value]
+    if not isinstance(value, dict):
+        return value
+    if set(value) != {"+"}:
+        return {name: _added_up(one) for name, one in value.items()}
+    steps = value["+"]
+    if not isinstance(steps[0], list):
+        return _sums(steps)
+    return [list(row) for row in zip(*map(_sums, steps), strict=True)]
+
+
+def _sums(steps):
+    known = iter(accumulate(one for one in steps if one is not None))
+    return [None if one is None else next(known) for one in steps]
+
+
+@pytest.mark.parametrize("table", [
+    [1, 5, 5, 2, -7], [None, 3, None, 4], [[1, None], [2, 7], [None, 9]], [[], []], [1.5, 2, 3, 4],
+    [[1, 2], [3]], [], {"a": [[3, 4]], "b": "x", "c": [True, True, False, True]}])
+def test_tables_are_packed_without_loss(table):
+    """A table of any form, with gaps too, is the same after it was written as differences."""
+    again = _added_up(json.loads(json.dumps(in_steps(table))))
+    assert again == table
+    assert json.dumps(again) == json.dumps(table)
+
+
+def test_the_because_follows_what_counts_as_a_use():
+    """By every gate the parts add up to the used share of that gate, in each list, on each day."""
+    _, _, found = first()
+    assert set(found["because"]) == set(found["glass"])
+    for gate, because in found["because"].items():
+        layers = np.array(found["glass"][gate]["penhollow"]["layers"], dtype=float)
+        used = layers[:, 1:-1].sum(axis=1)
+        for parts in because["towns"]["penhollow"].values():
+            assert np.abs(np.array(parts, dtype=float).sum(axis=1) - used).max() <= 12
 
 
 def test_every_setting_stands_in_the_file_as_it_was_run():

@@ -16,6 +16,7 @@ from hydroloop.errors import InputError, Problem
 from hydroloop.outputs.page.dials import Dial, Setting, dials_of, settings_of, taken
 from hydroloop.outputs.page.frame import frame
 from hydroloop.outputs.page.html import page_html
+from hydroloop.outputs.page.numbers import in_steps
 from hydroloop.outputs.page.payload import run_values
 from hydroloop.processes import worker_processes
 from hydroloop.scenario import Scenario
@@ -76,7 +77,8 @@ def _fitting(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial]) -> G
         count = len(settings_of(dials))
         for every in _EVERY if count * work <= _MOST_WORK or count == 1 else ():
             if every not in sizes:
-                sizes[every] = len(packed(run_values(scenario, every=every, record=record))) * 4 / 3
+                sizes[every] = len(packed(in_steps(run_values(
+                    scenario, every=every, record=record)))) * 4 / 3
             # Other settings may need a little more room than the first.
             if 1.1 * count * sizes[every] <= MOST_BYTES:
                 return Grid(tuple(dials), every)
@@ -115,4 +117,4 @@ def _begin(scenario: Scenario, grid: Grid) -> None:
 
 def _one(setting: Setting) -> bytes:
     scenario, grid = _given[-1]
-    return packed(run_values(taken(scenario, grid.dials, setting), every=grid.every))
+    return packed(in_steps(run_values(taken(scenario, grid.dials, setting), every=grid.every)))

@@ -44,3 +44,31 @@ def shares(values: np.ndarray) -> list[Any]:
     found = np.where(is_known, whole, 0.0).astype(np.int64).astype(object)
     found[~is_known] = None
     return list(found.tolist())
+
+
+def in_steps(values: Any) -> Any:
+    """The same values with long tables of whole numbers column by column, each number as its
+    difference from the one before: they pack smaller, and the page adds them up again."""
+    if isinstance(values, dict):
+        return {name: in_steps(one) for name, one in values.items()}
+    if not isinstance(values, list):
+        return values
+    if _are_whole(values):
+        return {"+": _differences(values)}
+    width = len(values[0]) if values and isinstance(values[0], list) else 0
+    if width and all(isinstance(row, list) and len(row) == width and _are_whole(row, least=1)
+                     for row in values):
+        return {"+": [_differences(list(column)) for column in zip(*values, strict=True)]}
+    return [in_steps(one) for one in values]
+
+
+def _are_whole(values: list[Any], least: int = 4) -> bool:
+    return len(values) >= least and all(one is None or type(one) is int for one in values)
+
+
+def _differences(values: list[Any]) -> list[Any]:
+    found, last = [], 0
+    for one in values:
+        found.append(None if one is None else one - last)
+        last = last if one is None else one
+    return found

@@ -70,7 +70,6 @@ def run_values(scenario: Scenario, *, gates: Sequence[str] = tuple(USES), every:
     shown = np.arange(0, record.sizes["time"], every)
     rivers = laid_out(record, xr.Dataset()).stores
     counted = {name: found for name in gates if (found := _counted(op, name)) is not None}
-    own = next((name for name in (scenario.season.count_as, *counted) if name in counted), "")
     places, terms = balance(run)
     supplied = _supplied(run, shown)
     stays = dict(zip(op.stores, turnover_time(op)[:, 0].tolist(), strict=True))
@@ -78,7 +77,8 @@ def run_values(scenario: Scenario, *, gates: Sequence[str] = tuple(USES), every:
     return {
         "dates": [str(day)[:10] for day in record["time"].values[shown]],
         "glass": {name: _glasses(run, mix, found, shown) for name, found in counted.items()},
-        "because": {"gate": own, **_because(run, mix, own, counted.get(own), shown)},
+        "because": {name: _because(run, mix, name, found, shown)
+                    for name, found in counted.items()},
         "river": {"rate": _rates(op, rivers, shown),
                   "stay": [sized(stays[store]) for store in rivers],
                   "used": {name: _used_in(op, found.uses, rivers, shown)
@@ -132,11 +132,9 @@ def _glass(layers: np.ndarray, uses: np.ndarray, used: np.ndarray, weight: np.nd
             "most_used": best}
 
 
-def _because(run: Run, mix: Mix, gate: str, counted: _Counted | None,
+def _because(run: Run, mix: Mix, gate: str, counted: _Counted,
              shown: np.ndarray) -> dict[str, Any]:
     """Used share of each town's tap water by who used it last, for what, and how it came back."""
-    if counted is None:
-        return {"names": {}, "towns": {}}
     traced = used_parts(run.op, mix.stores, gate, warm_up="repeat", first=counted.first)
     found, names = used_because(mix, traced, 1.0 - counted.op.used_before[:, 0])
     ways, uses = (found[f"used_share_by_{part}"][shown, ..., 0] for part in ("way", "use"))

@@ -60,10 +60,11 @@ RUN: dict[str, Any] = {
     **_object(
         dates=_list({"type": "string", "format": "date"}),
         glass=_each(_each(_GLASS, "by town"), "by what counts as a use"),
-        because=_object(
-            "the used share in parts, by one gate", gate={"type": "string"},
+        because=_each(_object(
+            "the used share in parts",
             names=_each(_list({"type": "string"}), "of the parts: used_in, way, used_for"),
             towns=_each(_each(_list(_list(_SHARE)), "for each date, each part"), "by name")),
+            "by what counts as a use"),
         river=_object("stores of the rivers in the order of the frame's river",
                       rate=_list(_list(_NUMBER)), stay=_list(_NUMBER),
                       used=_each(_list(_list(_SHARE)), "by what counts as a use")),

@@ -53,11 +53,8 @@ function glassWords(row, date) {
 // Why: who used the water last, how it came back, and what for.
 const PARTS_OF = { used_in: ["It was used last in", (name) => townLabel(name)], way: ["It came back by", (name) => name], used_for: ["It was last used for", (name) => name] };
 function tellBecause() {
-  const found = run.because, place = byId("because"), own = found.towns[state.town];
-  if (found.gate !== state.gate || !own || own.used_in[state.day][0] === null) {
-    place.replaceChildren(html("p", { class: "quiet" }, found.gate !== state.gate ? `Why is told where “${frame.gates[found.gate]?.within ?? ""}” is chosen.` : ""));
-    return;
-  }
+  const found = run.because[state.gate], place = byId("because"), own = found.towns[state.town];
+  if (!own || own.used_in[state.day][0] === null) return place.replaceChildren();
   const lines = Object.entries(PARTS_OF).map(([dim, [words, named]]) => {
     const parts = own[dim][state.day].map((part, k) => [part / SHARES, found.names[dim][k]]).filter(([part]) => part > 0.0005).sort((a, b) => b[0] - a[0]);
     const told = parts.slice(0, 5).map(([part, name]) => `${named(name).replaceAll("_", " ")} ${percent(part)}`);

@@ -8,7 +8,18 @@ async function fromFile(setting) {
   const packed = packedRuns()[placeOf(setting)];
   const bytes = Uint8Array.from(atob(packed), (letter) => letter.charCodeAt(0));
   const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
-  return JSON.parse(await new Response(stream).text());
+  return addedUp(JSON.parse(await new Response(stream).text()));
+}
+// The file has tables of whole numbers column by column, each as its difference from the one before.
+function addedUp(values) {
+  if (Array.isArray(values)) return values.map(addedUp);
+  if (values === null || typeof values !== "object") return values;
+  const steps = values["+"];
+  if (!steps) return Object.fromEntries(Object.entries(values).map(([name, one]) => [name, addedUp(one)]));
+  const sums = (column) => { let last = 0; return column.map((one) => one === null ? null : last += one); };
+  if (!Array.isArray(steps[0])) return sums(steps);
+  const columns = steps.map(sums);
+  return columns[0].map((_, row) => columns.map((one) => one[row]));
 }
 let packedList = null;
 function packedRuns() {
