@@ -32,15 +32,18 @@ class Finding(NamedTuple):
 
 
 class Draft:
-    """A scenario as written: its tables, and the paths about which something has been said
-    already."""
+    """A scenario as written: its tables, the paths about which something has been said already,
+    and those at which a check has looked for more than whether there is something."""
 
     def __init__(self, data: Mapping[str, Any], folder: FilePath, wrong: Iterable[Path] = ()):
         self.data, self.folder = data, folder
         self.wrong = frozenset(wrong)
+        self.asked: set[Path] = set()
 
     def raw(self, *path: str) -> Any:
-        """What stands at a path; None where nothing does, or where it is wrong already."""
+        """What stands at a path; None where nothing does, or where it is wrong already. For what
+        lies in a table ask for that: a change of it alone is not seen in the table."""
+        self.asked.add(path)
         here: Any = self.data
         for depth, word in enumerate(path, 1):
             if not isinstance(here, dict) or path[:depth] in self.wrong:

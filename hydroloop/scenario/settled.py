@@ -21,6 +21,7 @@ from hydroloop.scenario.draft import Draft, Finding
 from hydroloop.scenario.messages import findings_of
 from hydroloop.scenario.plausible import unusual
 from hydroloop.scenario.quantities import ends_of, is_plain
+from hydroloop.scenario.renumbering import renumbered
 from hydroloop.scenario.schema import ScenarioFile, Season, Weather
 from hydroloop.scenario.schema_dry import DrySeason
 from hydroloop.scenario.schema_quality import Quality
@@ -100,6 +101,8 @@ class Scenario:
     model: ScenarioFile
     source: Source
     data: dict[str, Any]
+    read: ScenarioFile  # the model as the data have it, works not held
+    asked: frozenset[KeyPath]  # paths of the keys whose values cross-checks look at
 
     @property
     def title(self) -> str:
@@ -200,7 +203,7 @@ class Scenario:
     @cached_property
     def held(self) -> tuple[KeyPath, ...]:
         """Paths of works that are held as the file has them, where changes would resize them."""
-        own = works(ScenarioFile.model_validate(self.data))
+        own = works(self.read)
         return tuple(path for path, size in self.works.items() if size != own[path])
 
     def to_toml(self) -> str:
@@ -264,8 +267,14 @@ class Scenario:
                   if path not in changes}  # what is set again comes last, in its turn
         source = Source(self.source.text, self.source.folder, self.source.path,
                         {**before, **changes, **refused}, self._works_left(changes))
+        read = None
+        if not findings:
+            read = renumbered(self.read, (self.data, data), changes, self.asked)
+        if read is not None:
+            model = holding(read, source.built_for)
+            if not any(aquifer_land_checks(model)):
+                return Scenario(model, source, data, read, self.asked)
         return settle(data, source, findings)
-
 
     def _works_left(self, changes: Mapping[KeyPath, Any]) -> Works:
         """Works that changes do not touch: they stay as they are, whoever comes to live there."""
@@ -278,19 +287,20 @@ def settle(data: dict[str, Any], source: Source, findings: Iterable[Finding] = (
     found = list(findings)
     if large := too_much(data):
         raise ScenarioError(source.problems([*found, *large]))
-    model = None
+    read = None
     try:
-        model = ScenarioFile.model_validate(data)
+        read = ScenarioFile.model_validate(data)
     except ValidationError as error:
         found += findings_of(error.errors(include_url=False), data)
-    found += cross_checks(Draft(data, source.folder, (finding.path for finding in found)))
-    if model is not None:
+    draft = Draft(data, source.folder, (finding.path for finding in found))
+    found += cross_checks(draft)
+    if read is not None:
         # Works can be worked out only from numbers that are within their bounds.
-        model = model if found else holding(model, source.built_for)
+        model = read if found else holding(read, source.built_for)
         found += aquifer_land_checks(model)
-    if found or model is None:
+    if found or read is None:
         raise ScenarioError(source.problems(found))
-    return Scenario(model, source, data)
+    return Scenario(model, source, data, read, frozenset(draft.asked))
 
 
 def _ranges(given: Iterable[tuple[KeyPath, Any]]) -> Iterable[tuple[str, tuple[float, float]]]:
