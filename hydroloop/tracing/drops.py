@@ -10,6 +10,7 @@ import xarray as xr
 
 from hydroloop.compiling import compiled
 from hydroloop.errors import AskError, Problem
+from hydroloop.tracing.drops_past import NO_PAST, Past, check_used, earlier_uses, pasts, weight
 from hydroloop.tracing.last_use import check_drawn
 from hydroloop.tracing.operator import Operator, operator
 from hydroloop.tracing.questions import Gate, find_gate, find_step, find_store
@@ -22,6 +23,14 @@ class Begin(NamedTuple):
     store: int
     step: int
     member: int
+
+
+class Drop(NamedTuple):
+    """A drop on its way, and the uses that it must still have behind it."""
+
+    store: int
+    member: int
+    need: int
 
 
 class Roads(NamedTuple):
@@ -43,6 +52,7 @@ def drops(
     seed: int = 1,
     gate: Gate = None,
     backward: bool = False,
+    used: int | None = None,
 ) -> pd.DataFrame:
     """Diaries of single drops.
 
@@ -67,6 +77,9 @@ def drops(
         counted in `uses`; by default what the scenario of the record says, else "home".
     backward : bool
         Walk back in time, to where the drops came from.
+    used : int, optional
+        Walking backward: draw only drops that had been used at least so often, and tell how often
+        each was before the record began or above it; with 0 all drops, and tell it.
 
     Returns
     -------
@@ -75,13 +88,15 @@ def drops(
         (from 0), ``step``, ``date`` (start of the step), ``store`` (where it is after the move: a
         store or a boundary), ``flow`` (how it came there; empty at the begin), ``uses`` (gates
         passed so far). The last row says where it was at the end of the record, or, backward, at
-        its first edge. With members, ``member`` is the first column and n drops walk in each.
+        its first edge. With `used` also ``before`` (uses before the record or above it, 12 or more
+        as 12 unless more are asked for). With members, ``member`` is the first column and n drops
+        walk in each.
 
     Raises
     ------
     AskError
-        There is no such store, date or gate, the store is empty in that step, or `n` or `seed` is
-        no number that can be used.
+        There is no such store, date or gate, the store is empty in that step, none of its water
+        had been used so often, or `n`, `seed` or `used` is no number that can be used.
     RecordError
         The record breaks its own rules.
 
@@ -89,7 +104,10 @@ def drops(
     -----
     In store i in step t a drop takes flow l with probability dt q_l / (V_i[t+1] + dt sum_out q),
     else it stays to the next step. Backward it came by inflow l with probability
-    dt q_l / (V_i[t] + dt sum_in q), else it was there in the step before.
+    dt q_l / (V_i[t] + dt sum_in q), else it was there in the step before. Of drops that were used
+    at least k times, each of these is weighted by the share of the water there that has the uses
+    still missing behind it, as `count_uses` has it: h_k(i, t+1) (V_i[t] + dt sum_in q) =
+    V_i[t] h_k(i, t) + dt sum_in q_ji h_(k-g)(j, t+1), with g = 1 for a flow of the gate.
 
     Examples
     --------
@@ -103,13 +121,19 @@ def drops(
     mask = find_gate(op, gate)
     store, step = find_store(op, at), find_step(op, on)
     _check(n, seed)
+    check_used(used, backward=backward)
     check_drawn(op, store, [step])
+    behind = None if used is None else pasts(op, gate, used, (store, step))
     roads = _roads(op, mask, backward)
     tables = []
     for member in range(op.shape[2]):
         drawn = np.random.default_rng([seed, member])
-        walk = _walk_all(op, roads, Begin(n, store, step, member), backward, drawn)
+        past = behind[member] if behind else NO_PAST
+        begin = Begin(n, store, step, member)
+        walk = _walk_all(op, roads, begin, (past, backward), drawn)
         table = _diary(op, walk)
+        if behind:
+            table["before"] = _before(walk, past, drawn)
         if op.members is not None:
             table.insert(0, "member", op.members.values[member])
         tables.append(table)
@@ -135,21 +159,22 @@ def _roads(op: Operator, gate: np.ndarray, backward: bool) -> Roads:
 
 
 def _walk_all(
-    op: Operator, roads: Roads, begin: Begin, backward: bool, drawn: np.random.Generator
+    op: Operator, roads: Roads, begin: Begin, asked: tuple[Past, bool], drawn: np.random.Generator
 ) -> np.ndarray:
+    past, backward = asked
     rows = 64 * begin.n
     state = drawn.bit_generator.state
     while True:
         drawn.bit_generator.state = state
         diary = np.empty((rows, 5), dtype=np.int64)
-        used = _walk(op.water, roads, begin, backward, drawn, diary)
-        if used <= rows:
-            return diary[:used]
+        taken = _walk(op.water, roads, begin, past, backward, drawn, diary)
+        if taken <= rows:
+            return diary[:taken]
         rows *= 4
 
 
 @compiled
-def _walk(water, roads, begin, backward, drawn, diary):
+def _walk(water, roads, begin, past, backward, drawn, diary):
     """Fill the diary; returns the rows that were needed, or one too many if there is no room."""
     row = 0
     for drop in range(begin.n):
@@ -164,7 +189,8 @@ def _walk(water, roads, begin, backward, drawn, diary):
                 break
             way = -1
             while way < 0 and 0 <= t < len(water.days):
-                way = _choose(water, roads, t, store, begin.member, backward, drawn.random())
+                of = Drop(store, begin.member, past.used - uses)
+                way = _choose(water, roads, past, t, of, backward, drawn.random())
                 if way < 0:
                     t += -1 if backward else 1
             if way < 0:
@@ -176,24 +202,42 @@ def _walk(water, roads, begin, backward, drawn, diary):
 
 
 @compiled
-def _choose(water, roads, t, store, member, backward, chance):
+def _choose(water, roads, past, t, of, backward, chance):
     """Way that a drop takes, -1 if it stays."""
+    store, member = of.store, of.member
     stays = water.volume[t if backward else t + 1, store, member]
+    stays *= weight(past, of.need, t, store, -1)
     total = stays
     for way in range(roads.start[store], roads.start[store + 1]):
-        total += water.days[t] * water.rate[t, roads.flow[way], member]
+        total += _moved(water, roads, past, t, of, way)
     left = chance * total - stays
     if left < 0.0 or total <= 0.0:
         return -1
     last = -1
     for way in range(roads.start[store], roads.start[store + 1]):
-        moved = water.days[t] * water.rate[t, roads.flow[way], member]
+        moved = _moved(water, roads, past, t, of, way)
         if moved > 0.0:
             last = way
             left -= moved
             if left < 0.0:
                 return way
     return last
+
+
+@compiled
+def _moved(water, roads, past, t, of, way):
+    """Water that a way takes or brings in a step, as far as it has the uses that are asked for."""
+    flow = roads.flow[way]
+    need = of.need - (1 if roads.is_gate[flow] else 0)
+    moved = water.days[t] * water.rate[t, flow, of.member]
+    return moved * weight(past, need, t + 1, roads.to[way], flow)
+
+
+def _before(walk: np.ndarray, past: Past, drawn: np.random.Generator) -> np.ndarray:
+    """Uses of each drop before the record or above it, in each of its rows."""
+    ends = pd.DataFrame(walk, columns=["drop", "step", "store", "flow", "uses"])
+    before = earlier_uses(past, ends.groupby("drop").last(), drawn)
+    return before[walk[:, 0]]
 
 
 def _diary(op: Operator, walk: np.ndarray) -> pd.DataFrame:

@@ -11,11 +11,12 @@ import pytest
 from conserves import assert_closes
 from random_records import random_record
 
-from hydroloop.record import BOUNDARIES
+from hydroloop.record import BOUNDARIES, Network, build_record
 from hydroloop.tracing import (
     age_distribution,
     ages,
     because,
+    count_uses,
     drops,
     follow,
     last_use,
@@ -97,3 +98,57 @@ def test_backward_drops_agree_with_because(record):
     names = [name for name in share["used_in"].values if name in set(place.values())]
     assert names
     _close([(towns == name).sum() for name in names], share.sel(used_in=names).values)
+
+
+@pytest.fixture(params=[3, 8, 21], scope="module")
+def used_above(request):
+    """A random record with loops whose inflows were in part used before, and a store in it."""
+    found = random_record(request.param, stores=7, steps=15)
+    inflows = found["flow"].values[np.isin(found["source"].values, BOUNDARIES)]
+    given = {name: [0.3, 0.1, 0.05] for name in inflows[::2].tolist()}
+    again = build_record(
+        Network(*(found[name].values.tolist() for name in ("store", "source", "target", "kind"))),
+        found["edge"].values, found["volume"].values, found["rate"].values, used_before=given)
+    assert_closes(again)
+    return again
+
+
+def _drawn(record, used, seed):
+    step = record.sizes["time"] - 1
+    at, on = _store(record, step), record["time"].values[step]
+    walk = drops(record, n=N, at=at, on=on, seed=seed, backward=True, used=used)
+    share = count_uses(record, most=9).share.sel(store=at)[:, step + 1].values
+    end = walk.groupby("drop").last()
+    return end.assign(total=end["uses"] + end["before"]), share
+
+
+def test_drops_with_their_past_agree_with_use_shares(used_above):
+    """Uses in the record, before it and above it come to the shares of `count_uses`."""
+    end, share = _drawn(used_above, 0, 9)
+    total = np.minimum(end["total"], 9)
+    _close(np.bincount(total, minlength=10), np.append(1 - share[1:].sum(), share[1:]))
+
+
+@pytest.mark.parametrize("used", [1, 3])
+def test_drops_used_often_agree_with_use_shares(used_above, used):
+    """Drops drawn for their uses have them all, and more of them in the exact proportion."""
+    end, share = _drawn(used_above, used, 10)
+    assert (end["total"] >= used).all()
+    _close(np.bincount(np.minimum(end["total"], 9), minlength=10)[used:],
+           share[used:] / share[used:].sum())
+
+
+def test_drops_used_often_are_like_plain_drops_that_happened_to_be(used_above):
+    """Where they came from, when, and how often they were used before that: as those of many plain
+    drops that were used twice."""
+    plain, _ = _drawn(used_above, 0, 11)
+    found, _ = _drawn(used_above, 2, 12)
+    happened = plain[plain["total"] >= 2]
+    assert len(happened) > 100
+    for name in ("store", "step", "uses", "before"):
+        ours, theirs = (one[name].value_counts() for one in (found, happened))
+        for value in {*ours.index, *theirs.index}:
+            a, b = ours.get(value, 0) / len(found), theirs.get(value, 0) / len(happened)
+            p = max((ours.get(value, 0) + theirs.get(value, 0)) / (len(found) + len(happened)),
+                    1 / len(happened))
+            assert abs(a - b) <= 5 * np.sqrt(p * (1 - p) * (1 / len(found) + 1 / len(happened)))

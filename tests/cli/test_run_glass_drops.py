@@ -19,6 +19,7 @@ from hydroloop.outputs.document.as_json import SCHEMA
 from hydroloop.outputs.document.kept_inputs import write_scenario
 from hydroloop.record import read_record
 from hydroloop.scenario import bundled_folder, read_scenario
+from hydroloop.tracing import follow
 from hydroloop.waterworks import simulate
 
 SMALL = ("first_town", "--set", "season.end=2031-05-31")
@@ -305,8 +306,8 @@ def test_drops_of_a_seed_are_always_the_same():
 
 
 def test_drops_backward_end_in_the_glass():
-    """Backward diaries end at the tap on the date asked for."""
-    told = json.loads(call("drops", SMALL[0], "penhollow", "2031-05-20", *SMALL[1:], "--backward",
+    """Drops are of a glass unless forward is asked for: their diaries end at the tap on the date."""
+    told = json.loads(call("drops", SMALL[0], "penhollow", "2031-05-20", *SMALL[1:],
                            "--json", "--count", "6").stdout)
     assert told["facts"]["backward"] is True
     assert len(told["tables"]["drops"]) == 6
@@ -342,7 +343,7 @@ def test_drops_of_a_glass_begin_with_their_count_and_the_exact_share(tmp_path, m
     """Without a town or a day they are of the glass that `glass` shows, and of 400 about as many
     were used as the exact share says: within four standard deviations."""
     monkeypatch.chdir(tmp_path)
-    printed = call("drops", "first_town", "--backward", "--count", "400").stdout
+    printed = call("drops", "first_town", "--count", "400").stdout
     found = re.search(r"(\d+) of 400 had been in a home before; the exact share is ([\d.]+) %",
                       printed)
     assert found, printed[:400]
@@ -350,3 +351,43 @@ def test_drops_of_a_glass_begin_with_their_count_and_the_exact_share(tmp_path, m
     assert abs(int(found[1]) / 400 - share) < 4.0 * (share * (1.0 - share) / 400) ** 0.5
     assert f"{found[2]} % of Penhollow's tap water had been" in " ".join(
         call("glass", "first_town", "--no-pictures").stdout.split())
+
+
+def test_drops_forward_begin_with_their_count_and_the_exact_share():
+    """Of 400 drops that a town takes in about as many go through a home as `follow` says: within
+    four standard deviations."""
+    printed = call("drops", "first_town", "--forward", "--count", "400").stdout
+    found = re.search(r"(\d+) of 400 went through a home at least once; the exact share is "
+                      r"([\d.]+) %", printed)
+    assert found, printed[:400]
+    record = simulate(read_scenario("first_town"))
+    fate = follow(record, at="larkmill/rapid_mix", on="2031-04-01").share
+    share = 1.0 - float(fate.sel(use=0).sum())
+    assert found[2] == f"{100 * share:.0f}"
+    assert abs(int(found[1]) / 400 - share) < 4.0 * (share * (1.0 - share) / 400) ** 0.5
+
+
+def test_drops_that_were_used_often_are_drawn_and_said_to_be_rare():
+    """Every drop has the uses asked for, and the first line says how rare such drops are."""
+    words = ("drops", "first_town", "--used", "2", "--set", "river.wren.used_before=[0.979, 0.02, 0.001]")
+    told = json.loads(call(*words, "--json").stdout)
+    assert min(drop["uses"] for drop in told["tables"]["drops"]) >= 2
+    share = told["facts"]["used_share"]
+    printed = " ".join(call(*words).stdout.split())
+    assert "of this water had been in a home twice or more: about one drop in " in printed
+    assert f"about one drop in {float(f'{1 / share:.2g}'):.0f}. Only such drops" in printed
+    assert "has been used once before" in printed or "has been used twice before" in printed
+
+
+def test_drops_that_nobody_has_are_refused():
+    """Where no drop had so many uses the message says how many the most are; forward asks nothing
+    of the past."""
+    done = call("drops", "first_town", "--used", "6")
+    assert done.exit_code == 2
+    assert re.match(r"--used: no drop of this glass \(\d+ July 2031\) had been in a home six or more "
+                    r"times. The most is once.", done.stderr)
+    done = call("drops", "first_town", "larkmill", "--used", "1")
+    assert "None had been used at all: choose another town or date." in done.stderr
+    done = call("drops", "first_town", "--forward", "--used", "1")
+    assert done.exit_code == 2
+    assert "leave --forward out" in done.stderr

@@ -82,7 +82,7 @@ def test_a_river_is_one_line_and_miles_are_for_us(record):
     rows = [(f"2031-05-0{2 + i}", store) for i, store in enumerate([*reaches[1:], "downstream"])]
     (diary,) = diaries(record, walk(record, *rows), system="us")
     texts = [line.text for line in diary.lines]
-    assert texts[1] == "flows down the Wren to mile 24.9"  # 40 km / 1.609344
+    assert texts[1] == "flows down the Wren towards mile 24.9"  # 40 km / 1.609344
     assert texts[2] == "leaves the map down the Wren at mile 24.9"
     assert diary.end == "downstream"
 

@@ -120,6 +120,11 @@ def test_there_is_no_glass_from_an_empty_store(ask):
     (lambda r: follow(r, at="ash/mains", on="2031-05-01", most=0), "not a number of uses"),
     (lambda r: drops(r, n=0, at="ash/mains", on="2031-05-01"), "n: 0 cannot be used"),
     (lambda r: drops(r, seed=-1, at="ash/mains", on="2031-05-01"), "seed: -1 cannot be used"),
+    (lambda r: drops(r, used=1, at="ash/mains", on="2031-05-01"), "used: is asked of drops"),
+    (lambda r: drops(r, used=-1, at="ash/mains", on="2031-05-01", backward=True),
+     "used: -1 is not a number of uses"),
+    (lambda r: drops(r, used=900, at="ash/mains", on="2031-05-01", backward=True),
+     "had been used 900 times or more. The most is"),
     (lambda r: last_use(r, at="ash/mains", on=[]), "there is no date"),
 ])  # fmt: skip
 def test_settings_that_are_refused(town, call, message):

@@ -12,6 +12,7 @@ import pandas as pd
 import xarray as xr
 
 from hydroloop.charts.words import date_words, percent, place_words, use_words
+from hydroloop.errors import AskError, Problem
 from hydroloop.gates import USUAL, Use, words_of
 from hydroloop.outputs.document import (
     Block,
@@ -24,9 +25,10 @@ from hydroloop.outputs.document import (
 )
 from hydroloop.outputs.document.cautions import SAME_WATER
 from hydroloop.outputs.document.table import Column, Table
-from hydroloop.outputs.document.wording import dates_in_words
+from hydroloop.outputs.document.wording import big, dates_in_words, sentence
 from hydroloop.outputs.run.journey import Map, Move, chapter, told
 from hydroloop.outputs.whatif.changed import Changed
+from hydroloop.tracing import Operator, count_uses, find_step, follow
 from hydroloop.units.printing import System
 
 _LONG_STAY = 2  # days in one place before the diary mentions it
@@ -45,7 +47,7 @@ class Diary(NamedTuple):
     """The journey of one drop."""
 
     number: int  # from 1
-    uses: int  # times it was used, by what counts as a use
+    uses: int  # times it was used, by what counts as a use, before the record too where asked
     lines: tuple[Line, ...]  # in the order of time
     # where the journey ends, or for one told backward where it begins: a store or a boundary
     end: str
@@ -59,7 +61,10 @@ class Asked(NamedTuple):
     store: str
     seed: int
     backward: bool
-    used_share: float | None = None  # of the glass that drops are drawn from, exactly [-]
+    # share of the water that drops are drawn from, exactly [-]: of a glass, what had been used at
+    # least so often before; of a town's intake, what goes on to be used
+    used_share: float
+    used: int | None = None  # least number of uses of the drops that are drawn
 
 
 def diaries(
@@ -73,9 +78,31 @@ def diaries(
 def diaries_on(chart: Map, walks: pd.DataFrame, *, backward: bool = False) -> list[Diary]:
     """Diaries of drops, with the names of a map."""
     told = _told_backward if backward else _told_forward
-    return [Diary(int(str(number)) + 1, int(walk["uses"].iloc[-1]), tuple(told(chart, walk)),
-                  str(walk["store"].iloc[-1]))
+    return [Diary(int(str(number)) + 1, int(walk["uses"].iloc[-1]) + _before(walk),
+                  tuple(told(chart, walk)), str(walk["store"].iloc[-1]))
             for number, walk in walks.groupby("drop", sort=True)]
+
+
+def exact_share(op: Operator, at: str, on: str, *, backward: bool,
+                used: int | None) -> float:
+    """Share of the water that drops are drawn from: in a glass, what had been used so often or more;
+    of what is taken in, what goes on to be used by the end of the record."""
+    if not backward:
+        return float(follow(op, at=at, on=on).share.isel(use=slice(1, None)).sum())
+    least = used or 1
+    share = count_uses(op, most=least).share.sel(store=at).isel(edge=find_step(op, on) + 1).values
+    if used and not share[used] > 0.0:
+        use, most = words_of(op.count_as), int(np.flatnonzero(share > 0.0).max(initial=0))
+        raise AskError(Problem(
+            "--used", f"no drop of this glass ({date_words(on)}) had been {use.within} "
+            f"{use_words(used, used)}.", f"The most is {use_words(most, most + 1)}." if most else
+            "None had been used at all: choose another town or date."))
+    return float(share[least])
+
+
+def _before(walk: pd.DataFrame) -> int:
+    """Uses before the record or above it, as far as they were asked for."""
+    return int(walk["before"].iloc[-1]) if "before" in walk else 0
 
 
 def _told_forward(chart: Map, walk: pd.DataFrame) -> Iterator[Line]:
@@ -94,21 +121,27 @@ def _told_forward(chart: Map, walk: pd.DataFrame) -> Iterator[Line]:
 def _told_backward(chart: Map, walk: pd.DataFrame) -> Iterator[Line]:
     rows = walk.iloc[::-1]
     dates, stores = list(rows["date"]), list(rows["store"])
+    before = _before(walk)
+    had = f", and has been used {use_words(before, before + 1)} before" if before else ""
     if chart.is_store(stores[0]):
         begin = chart.first_day
-        yield Line(begin, begin, f"is in {chart.label(stores[0])} when the record begins")
+        yield Line(begin, begin, f"is in {chart.label(stores[0])} when the record begins{had}")
+        had = ""
     uses = np.diff(rows["uses"]) < 0
     moves = [Move(date, source, target, chart.kinds[flow], is_use)
              for date, source, target, flow, is_use in
              zip(dates, stores, stores[1:], list(rows["flow"]), uses, strict=False)]
-    yield from _lines(chart, moves)
+    lines = list(_lines(chart, moves, before))
+    if had and lines:
+        lines[0] = lines[0]._replace(text=lines[0].text + had)
+    yield from lines
     drawn = walk["date"].iloc[0]
     yield Line(drawn, drawn, chart.drawn(str(walk["store"].iloc[0])))
 
 
-def _lines(chart: Map, moves: Sequence[Move]) -> Iterator[Line]:
-    """Moves as lines: steps through one plant, or down one river, make one line."""
-    uses = 0
+def _lines(chart: Map, moves: Sequence[Move], uses: int = 0) -> Iterator[Line]:
+    """Moves as lines, after so many uses: steps through one plant, or down one river, make one
+    line."""
     chapters: list[list[Move]] = []
     for title, group in groupby(moves, key=lambda move: chapter(chart, move)):
         together = list(group)
@@ -129,11 +162,11 @@ def drops_document(record: xr.Dataset, told: Sequence[Diary], asked: Asked,
                    changed: Changed, system: System = "us") -> Document:
     """Diaries one after the other, and how many drops ended where, or came from where."""
     town, date = place_words(asked.town), date_words(asked.date)
-    what = (f"drawn from a tap in {town} on {date}, and where it came from" if asked.backward
-            else f"taken in by {town} on {date}, and where it went")
+    what = (f"drawn from a tap in {town} on {date}, and where they came from" if asked.backward
+            else f"taken in by {town} on {date}, and where they went")
     use = words_of(record.attrs.get("count_as", USUAL))
     blocks: list[Block] = [Paragraph(_counted(told, asked, use)),
-                           Paragraph(f"Drops of water {what} (seed {asked.seed})."),
+                           Paragraph(f"Drops {what} (seed {asked.seed})."),
                            *(_section(diary, use) for diary in told)]
     if len(told) > 1:
         blocks.append(_ends(record, told, backward=asked.backward))
@@ -152,11 +185,22 @@ def drops_document(record: xr.Dataset, told: Sequence[Diary], asked: Asked,
 def _counted(told: Sequence[Diary], asked: Asked, use: Use) -> str:
     """How many of the drops were used, and beside it the share that they are drawn from."""
     used, many = sum(diary.uses > 0 for diary in told), len(told)
-    if not asked.backward:
-        return f"{used} of {many} went {use.through} at least once."
-    exact = "" if asked.used_share is None or not np.isfinite(asked.used_share) else (
+    if asked.used:
+        often = use_words(asked.used, asked.used)
+        return (f"{sentence(percent(asked.used_share))} of this water had been {use.within} "
+                f"{often}: {_one_in(asked.used_share)}. Only such drops are drawn here.")
+    exact = "" if not np.isfinite(asked.used_share) else (
         f"; the exact share is {percent(asked.used_share)}")
+    if not asked.backward:
+        return f"{used} of {many} went {use.through} at least once{exact}."
     return f"{used} of {many} had been {use.within} before{exact}."
+
+
+def _one_in(share: float) -> str:
+    """How rare something is: `about one drop in 83`."""
+    if share > 0.5:
+        return "most drops" if share < 1.0 - 1e-9 else "every drop"
+    return f"about one drop in {big(float(f'{1.0 / share:.2g}'))}"
 
 
 def _section(diary: Diary, use: Use) -> Section:

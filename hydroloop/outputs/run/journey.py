@@ -208,8 +208,8 @@ def told(chart: Map, moves: Sequence[Move]) -> str:
     Larkmill`."""
     part, last = chapter(chart, moves[0]).partition(" ")[0], moves[-1]
     if part == "river":
-        where = chart.label(last.target, end="head").rpartition(" at ")[2]
-        return f"flows down {chart.river(last.target)} to {where}"
+        where = chart.label(last.target, end="foot").rpartition(" at ")[2]
+        return f"flows down {chart.river(last.target)} towards {where}"
     if part:
         steps = _WATER_STEPS if part == "water" else _WASTEWATER_STEPS
         through = joined([steps[chart.role(move.target)] for move in moves])
