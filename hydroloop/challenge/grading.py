@@ -222,7 +222,7 @@ def _changes(brief: Brief, one: Attempt, other: Attempt) -> list[tuple[str, dict
         kept = new.get(key)
         values = dict(kept.values) if kept else {name: _written(brief.season, name)
                                                  for name in old[key].values}
-        verb = "more or less of" if key in old and kept else "new" if kept else "left out"
+        verb = "another amount" if key in old and kept else "new" if kept else "left out"
         changes[key] = (verb, kept or old[key], values)
     if len(changes) <= _MOST_APART:
         return [(f"{charge.words}: {verb}" if verb != "new" else charge.words, values)

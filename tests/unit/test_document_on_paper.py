@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import subprocess
 from dataclasses import replace
 
@@ -13,7 +14,15 @@ from pypdf import PdfReader
 from unit.test_document import EVIL, TOWNS, document
 
 from hydroloop.files.seal import unsealed
-from hydroloop.outputs.document import Document, Paragraph, Room, Section, TableBlock
+from hydroloop.outputs.document import (
+    Cards,
+    Document,
+    Listing,
+    Paragraph,
+    Room,
+    Section,
+    TableBlock,
+)
 from hydroloop.outputs.document.as_html import as_html
 from hydroloop.outputs.document.as_pdf import _typeset, as_pdf
 from hydroloop.outputs.document.as_text import as_text
@@ -114,6 +123,24 @@ def test_sheets_begin_on_new_pages_with_room_to_write():
     assert ["One" in text for text in texts] != ["Two" in text for text in texts]
     assert as_html(sheets).count('class="lines"') == as_html(sheets).count('class="frame"') == 1
     assert sum("____" in line for line in as_text(sheets)) == 4
+
+
+def test_groups_cards_and_listings_are_shown_everywhere():
+    """Headings over rows, cards to cut apart and lines of a file: on paper, on a page, on screen;
+    a card longer than a page goes on on the next."""
+    long = Section("Card 2", [Paragraph(f"line {k} of many.") for k in range(150)])
+    table = Table("keys", "Keys", [Column("key", ["a.x", "a.y", "b.x"], words=["x", "y", "x"])],
+                  groups={0: "group a", 2: "group b"})
+    shown = Document("lesson", "All", [TableBlock(table), Listing(["[one]", "  two = 2"]), Cards([
+        Section("Card 1", [Paragraph("short.")]), long])])
+    said = ["group a", "x", "y", "group b", "x", "[one]", "two = 2", "Card 1", "short.", "Card 2",
+            *(f"line {k} of many." for k in range(150))]
+    page = re.sub(r"<[^>]+>", " ", as_html(shown).partition("<main>")[2])
+    for text in (text_of(as_pdf(shown)), page, " ".join(as_text(shown))):
+        at = 0
+        for words in said:
+            at = text.index(words, at) + len(words)
+    assert "  [one]\n    two = 2" in "\n".join(as_text(shown))
 
 
 def test_out_may_end_in_pdf(tmp_path):

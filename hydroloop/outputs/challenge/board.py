@@ -8,7 +8,13 @@ from hydroloop.challenge import Board, Graded
 from hydroloop.challenge.grading import Redesign
 from hydroloop.charts.picture import Picture as Drawn
 from hydroloop.charts.words import joined, percent
-from hydroloop.outputs.challenge.words import evidence_words, targets_table
+from hydroloop.outputs.challenge.words import (
+    called_words,
+    evidence_words,
+    points_words,
+    target_words,
+    targets_table,
+)
 from hydroloop.outputs.document import (
     Block,
     Document,
@@ -21,7 +27,7 @@ from hydroloop.outputs.document import (
 )
 from hydroloop.outputs.document.cautions import SHORT
 from hydroloop.outputs.document.table import Column, Table
-from hydroloop.outputs.document.wording import number_of
+from hydroloop.outputs.document.wording import number_of, sentence
 from hydroloop.outputs.whatif.compare_words import town_words
 from hydroloop.outputs.whatif.comparison import Against, parts_table, why_blocks
 from hydroloop.units.printing import System
@@ -39,7 +45,7 @@ def board_document(board: Board, system: System) -> Document:
     """Answer first: who met most; then the table, the trade-offs, the redesigns, what was refused.
     """
     blocks: list[Block] = [
-        Paragraph(_answer(board)), Picture("board", partial(_draw, board)),
+        Paragraph(_answer(board, system)), Picture("board", partial(_draw, board)),
         TableBlock(_table(board, system)),
         Section("The targets", [TableBlock(targets_table(board.brief, system))], short=False),
         Section("Best trade-offs", [
@@ -55,7 +61,7 @@ def board_document(board: Board, system: System) -> Document:
             "never_met": Fact(board.never_met)})
 
 
-def _answer(board: Board) -> str:
+def _answer(board: Board, system: System) -> str:
     plans, targets = board.graded, board.brief.target
     teams = len({one.attempt.team for one in plans if one.attempt})
     words = [f"{number_of(len(plans), 'plan')} of {number_of(teams, 'team')} graded"
@@ -64,12 +70,13 @@ def _answer(board: Board) -> str:
         top = [one for one in plans if (one.score, one.points) == (plans[0].score, plans[0].points)]
         words.append(f"{joined([name_of(one) for one in top])} met "
                      f"{sum(plans[0].met.values())} of {number_of(len(targets), 'target')} "
-                     f"({percent(plans[0].score)} by weight) for {plans[0].points:.4g} points.")
-    already = number_of(sum(board.as_it_is.met.values()), "target")
-    words.append(f"Without any plan {already} would be met.")
+                     f"({percent(plans[0].score)} by weight) for "
+                     f"{points_words(plans[0].points)} points.")
+    already = sum(board.as_it_is.met.values())
+    words.append(f"Without any plan {already or 'none'} of them would be met.")
     if board.never_met:
-        named = "; ".join(name.replace('_', ' ') for name in board.never_met)
-        words.append(f"No plan met: {named}.")
+        named = "; ".join(target_words(targets[name], system) for name in board.never_met)
+        words.append(f"What no plan met: {named}.")
     return " ".join(words)
 
 
@@ -82,16 +89,17 @@ def _table(board: Board, system: System) -> Table:
         Column("met, by weight", [one.score for one in rows], "share", "score"),
     ]
     for name, target in board.brief.target.items():
-        columns.append(Column(name.replace("_", " "), [one.values[name] for one in rows], key=name,
-                              words=[evidence_words(target, one, name, system) for one in rows]))
+        columns.append(Column(called_words(name, board.brief), [one.values[name] for one in rows],
+                              key=name, words=[evidence_words(target, one, name, system)
+                                               for one in rows]))
         columns.append(Column(f"{name} met", [one.met[name] for one in rows], is_shown=False))
     return Table("board", "All plans, best first", columns)
 
 
 def _trade(graded: Graded) -> str:
     did = f": {joined(_did(graded))}" if graded.attempt else ""
-    return (f"{name_of(graded)}, {percent(graded.score)} of the targets by weight for "
-            f"{graded.points:.4g} points{did}.")
+    return (f"{sentence(name_of(graded))}, {percent(graded.score)} of the targets by weight for "
+            f"{points_words(graded.points)} points{did}.")
 
 
 def _did(graded: Graded) -> list[str]:
@@ -128,7 +136,8 @@ def _pair(one: Redesign) -> str:
 def _moved(one: Redesign) -> str:
     if not one.changes:
         return "Nothing was changed that the model sees."
-    return (f"From {one.before.points:.4g} points to {one.after.points:.4g}, and from "
+    return (f"From {points_words(one.before.points)} points to "
+            f"{points_words(one.after.points)}, and from "
             f"{percent(one.before.score)} of the targets by weight to {percent(one.after.score)}.")
 
 
@@ -136,7 +145,7 @@ def _moved_target(board: Board, one: Redesign, name: str, system: System) -> str
     target = board.brief.target[name]
     before = evidence_words(target, one.before, name, system)
     after = evidence_words(target, one.after, name, system)
-    return f"{name.replace('_', ' ')}: {before}; then {after}."
+    return f"{called_words(name, board.brief)}: {before}; then {after}."
 
 
 def _why(board: Board, one: Redesign, parts: Table, system: System) -> list[Block]:
@@ -167,7 +176,7 @@ def _draw(board: Board) -> Drawn:
     best = set(map(id, board.front))
     rows = [board.as_it_is, *board.graded]
     marks = [Mark(name_of(one), one.points, one.score, id(one) in best) for one in rows]
-    named = joined([f"{name_of(one)} ({percent(one.score)} for {one.points:.4g} points)"
+    named = joined([f"{name_of(one)} ({percent(one.score)} for {points_words(one.points)} points)"
                     for one in board.front[:6]])
     return drawn(marks, board.brief.points, caption="Each mark is a plan; the broken line is "
                         f"the budget. The best trade-offs (diamonds): {named}.")

@@ -33,11 +33,22 @@ def target_words(target: Target, system: System) -> str:
     return f"{'No sewage' if none else f'At most {limit} of sewage'} overflows in {anywhere}{dry}"
 
 
+def called_words(name: str, brief: Brief) -> str:
+    """What a target is called, as people write it."""
+    names = {town: place_words(town) for town in brief.season.town}
+    return " ".join(names.get(word, word) for word in name.split("_"))
+
+
+def points_words(points: float) -> str:
+    """Points as they are told, to a tenth."""
+    return f"{points:.1f}".removesuffix(".0")
+
+
 def targets_table(brief: Brief, system: System) -> Table:
     """What shall be reached, with what it weighs."""
     targets = list(brief.target.values())
     return Table("targets", "", [
-        Column("called", list(brief.target), words=[name.replace("_", " ")
+        Column("called", list(brief.target), words=[called_words(name, brief)
                                                     for name in brief.target]),
         Column("target", [target_words(one, system) for one in targets]),
         Column("weight", [one.weight for one in targets], "number")])
@@ -80,18 +91,27 @@ def where_words(one: Allowed, brief: Brief) -> str:
         [place_words(town) for town in towns])
 
 
-def example_step(one: Allowed, brief: Brief) -> str:
+def written_words(one: Allowed) -> str:
+    """What a step of a plan says to make a change; dots stand for what is to be chosen."""
+    if one.key:
+        return f"set = {{ {_quoted(one.key.replace('town.*.', 'town.TOWN.'))} = ... }}"
+    fixed = [f"{name} = {_value(value)}" for name, value in one.also.items()]
+    free = [f"{one.option} = ..."] if one.option else []
+    return ", ".join([f"measure = {_quoted(one.measure)}", *fixed, *free])
+
+
+def example_step(one: Allowed, brief: Brief) -> list[str]:
     """The lines of a plan that make a change at its least."""
     town = one.towns_of(brief.season)[0]
     lines = ["[[step]]", f"what = {_quoted(one.what)}"]
     if one.key:
         value = f"{_quoted(one.keys_in(town))} = {_value(one.least)}"
-        return "\n".join([*lines, f"set = {{ {value} }}"])
+        return [*lines, f"set = {{ {value} }}"]
     lines += [f"measure = {_quoted(one.measure)}", f"town = {_quoted(town)}"]
     lines += [f"{name} = {_value(value)}" for name, value in one.also.items()]
     if one.option:
         lines.append(f"{one.option} = {_value(one.least)}")
-    return "\n".join(lines)
+    return lines
 
 
 def _value(value: object) -> str:

@@ -13,9 +13,11 @@ import numpy as np
 
 from hydroloop.outputs.document.blocks import (
     Block,
+    Cards,
     Document,
     Entries,
     Items,
+    Listing,
     Paragraph,
     Section,
 )
@@ -115,7 +117,9 @@ def _words(blocks: Any) -> Any:
     if own:
         yield {"heading": "", "text": own}
     for one in blocks:
-        if isinstance(one, Section):
+        if isinstance(one, Cards):
+            yield from _words(one.cards)
+        elif isinstance(one, Section):
             inner = list(_words(one.blocks))
             yield from ({**part, "heading": part["heading"] or one.title} for part in inner)
 
@@ -125,6 +129,8 @@ def _texts(block: Block) -> list[str]:
         return [block.words]
     if isinstance(block, Items):
         return list(block.items)
+    if isinstance(block, Listing):
+        return list(block.lines)
     return [f"{word}: {meaning}" for word, meaning in block.entries] if isinstance(
         block, Entries) else []
 

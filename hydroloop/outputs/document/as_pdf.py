@@ -14,9 +14,11 @@ from typing import Any, Literal
 from hydroloop.errors import AskError
 from hydroloop.outputs.document.blocks import (
     Block,
+    Cards,
     Document,
     Entries,
     Items,
+    Listing,
     Paragraph,
     Picture,
     Room,
@@ -31,6 +33,7 @@ PAPERS: dict[Paper, str] = {"a4": "a4", "letter": "us-letter"}
 """Sizes of paper, and what the typesetter calls them."""
 
 _UNBROKEN = re.compile(r"\S{41,}")
+_SIGN = re.compile(" (?=%|[×÷=] )")
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\u2028\u2029]")
 
 
@@ -73,6 +76,10 @@ def _blocks(document: Document, blocks: Sequence[Block], folder: Path) -> Iterat
         if isinstance(one, Section):
             yield {"kind": "section", "title": _words(one.title), "together": one.keep_together,
                    "new_page": one.new_page, "blocks": list(_blocks(document, one.blocks, folder))}
+        elif isinstance(one, Cards):
+            yield {"kind": "cards", "cards": list(_blocks(document, one.cards, folder))}
+        elif isinstance(one, Listing):
+            yield {"kind": "listing", "lines": "\n".join(map(_words, one.lines))}
         elif isinstance(one, Paragraph):
             yield {"kind": "paragraph", "words": _words(one.words)}
         elif isinstance(one, Items):
@@ -95,6 +102,7 @@ def _table(grid: Grid) -> dict[str, Any]:
     return {"kind": "table", "title": _words(grid.title), "right": list(grid.to_right),
             "heads": [_words(head) for head in grid.heads],
             "rows": [[_words(cell) for cell in row] for row in grid.rows],
+            "groups": {str(row): _words(head) for row, head in grid.groups.items()},
             "notes": [_words(note) for note in grid.notes]}
 
 
@@ -105,12 +113,12 @@ def _picture(document: Document, picture: Picture, folder: Path) -> dict[str, An
     file = f"picture-{sum(1 for _ in folder.glob('*.svg'))}.svg"
     (folder / file).write_bytes(drawn_as(figure, "svg"))
     return {"kind": "picture", "file": file, "caption": _words(picture.caption),
-            "words": _words(picture.alternative or figure.alternative)}
+            "floats": picture.floats, "words": _words(picture.alternative or figure.alternative)}
 
 
 def _words(text: str) -> str:
-    """Words as they are set: no number is cut from its percent sign, and no word is so long that
-    it leaves the page."""
-    text = _CONTROL.sub(" ", text).replace(" %", "\N{NO-BREAK SPACE}%")
+    """Words as they are set: no line begins with a percent sign or with a sign of arithmetic, and
+    no word is so long that it leaves the page."""
+    text = _SIGN.sub("\N{NO-BREAK SPACE}", _CONTROL.sub(" ", text))
     return _UNBROKEN.sub(lambda match: "\N{ZERO WIDTH SPACE}".join(
         match[0][at : at + 20] for at in range(0, len(match[0]), 20)), text)

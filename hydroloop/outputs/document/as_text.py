@@ -8,9 +8,11 @@ from itertools import pairwise
 
 from hydroloop.outputs.document.blocks import (
     Block,
+    Cards,
     Document,
     Entries,
     Items,
+    Listing,
     Paragraph,
     Picture,
     Room,
@@ -88,6 +90,11 @@ def _lines(block: Block | None, system: System, width: int) -> Iterator[str]:
             yield from wrap(words, " " * (5 if block.is_ordered else 4), first=mark, width=width)
     elif isinstance(block, Entries):
         yield from _entries(block, width)
+    elif isinstance(block, Listing):
+        yield from (f"  {line}".rstrip() for line in block.lines)
+    elif isinstance(block, Cards):
+        inner = list(_below(block.cards, system, width))
+        yield from inner[1:]
     elif isinstance(block, Room):
         yield from ["  " + "_" * (width - 2)] * (1 if block.is_framed else block.lines)
     elif isinstance(block, TableBlock):
@@ -117,7 +124,8 @@ def grid_lines(grid: Grid, width: int = WIDTH) -> Iterator[str]:
         sizes = _sizes(cells)
         for number, places in enumerate(_blocks(sizes, width)):
             yield from [""] if number else []
-            for row in cells:
+            for row_number, row in enumerate(cells, len(grid.rows) - len(cells)):
+                yield from [f"  {grid.groups[row_number]}"] if row_number in grid.groups else []
                 yield ("  " + "  ".join(
                     row[i].rjust(sizes[i]) if grid.to_right[i] else row[i].ljust(sizes[i])
                     for i in places)).rstrip()

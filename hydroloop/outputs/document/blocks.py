@@ -64,6 +64,7 @@ class Picture(Block):
     draw: Callable[[], Drawn]
     caption: str = ""
     alternative: str = ""
+    floats: bool = False  # on paper it may stand at the foot of its page, or of the next
 
 
 @dataclass(frozen=True)
@@ -75,13 +76,27 @@ class Room(Block):
 
 
 @dataclass(frozen=True)
+class Listing(Block):
+    """Lines of a file, each as it is to be written."""
+
+    lines: Sequence[str]
+
+
+@dataclass(frozen=True)
 class Section(Block):
-    """Blocks under a heading; its level is how deep it stands."""
+    """Blocks under a heading, or without one; its level is how deep it stands."""
 
     title: str
     blocks: Sequence[Block]
     keep_together: bool = False
     new_page: bool = False
+
+
+@dataclass(frozen=True)
+class Cards(Block):
+    """Parts that are cut apart on paper; none of them goes over a page."""
+
+    cards: Sequence[Section]
 
 
 @dataclass(frozen=True)
@@ -182,8 +197,8 @@ def every(blocks: Sequence[Block]) -> Iterator[Block]:
     """Blocks, each section before what stands in it."""
     for one in blocks:
         yield one
-        if isinstance(one, Section):
-            yield from every(one.blocks)
+        if isinstance(one, Section | Cards):
+            yield from every(one.blocks if isinstance(one, Section) else one.cards)
 
 
 def _short(blocks: Sequence[Block]) -> list[Block]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -24,6 +25,7 @@ class Grid(NamedTuple):
     rows: Sequence[Sequence[str]]
     to_right: Sequence[bool]
     notes: Sequence[str] = ()
+    groups: Mapping[int, str] = MappingProxyType({})  # headings over the rows that begin a group
 
 
 def grids(table: Table, system: System) -> list[Grid]:
@@ -39,7 +41,7 @@ def grids(table: Table, system: System) -> list[Grid]:
         heads = ["" if place == 0 and not seen[0].dimension else head
                  for place, (head, _) in enumerate(columns)]
         rows = list(zip(*(cells for _, cells in columns), strict=True))
-        return [Grid(table.title, heads, rows, is_number, table.notes)]
+        return [Grid(table.title, heads, rows, is_number, table.notes, table.groups)]
     (_, names), *measures = columns
     return [Grid(table.title, ["", *names], [[head, *cells] for head, cells in measures],
                  [False, *(True for _ in names)], table.notes)]

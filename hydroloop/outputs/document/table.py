@@ -5,8 +5,8 @@ from __future__ import annotations
 import csv
 import math
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
@@ -90,6 +90,8 @@ class Table:
     notes: Sequence[str] = ()  # what stands below it
     # key of a column and a value: only these rows are shown, files and scripts get all
     only: tuple[str, str] | None = None
+    # headings over rows that begin a group, by their place; for people, where rows stand as they do
+    groups: Mapping[int, str] = field(default_factory=dict)
 
     def records(self, system: System = "us") -> list[dict[str, Any]]:
         """Rows as mappings from heading to value, for JSON."""
@@ -139,7 +141,8 @@ def adding_up(columns: Sequence[Column], system: System = "us") -> list[list[str
     before = math.floor(math.log10(largest * unit.factor)) + 1 if largest > 0.0 else 1
     decimals = max(0, _FIGURES - max(before, 1))
     return [[f"{column.name} [{unit.name}]",
-             *(f"{float(value) * unit.factor:,.{decimals}f}" for value in column.values)]
+             *(f"{round(float(value) * unit.factor, decimals) + 0.0:,.{decimals}f}"
+               for value in column.values)]
             for column in columns]
 
 

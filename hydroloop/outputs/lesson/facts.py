@@ -44,7 +44,29 @@ class Lesson:
         return sum(share for words, share in self.tally[1:] if words != UNKNOWN)
 
 
-UNKNOWN = "was on the map before the first day"
+    def drops_by_uses(self) -> list[tuple[str, list[Diary]]]:
+        """The thirty drops by the lines of the tally."""
+        def line(diary: Diary) -> int:
+            was_there = diary.end in self.result.record["store"].values
+            return len(self.tally) - 1 if was_there and not diary.uses and self.has_unknown else (
+                min(diary.uses, _MOST))
+        return [(words, [one for one in self.diaries if line(one) == place])
+                for place, (words, _) in enumerate(self.tally)]
+
+    @property
+    def has_unknown(self) -> bool:
+        """Whether some of the water was on the map before the first day, and not used since."""
+        return self.tally[-1][0] == UNKNOWN
+
+
+UNKNOWN = "not known"
+
+
+def power_words(value: float) -> str:
+    """A very big number with its power of ten: `8.33 × 10²⁴`."""
+    lead, exponent = f"{value:.2e}".split("e")
+    raised = str(int(exponent)).translate(str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻"))
+    return f"{lead} × 10{raised}"
 
 
 def lesson_of(result: Result, town: str, *, seed: int = 1) -> Lesson:

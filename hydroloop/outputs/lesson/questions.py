@@ -11,12 +11,12 @@ from dataclasses import dataclass
 
 from hydroloop.charts.words import date_words, place_words, use_words
 from hydroloop.outputs.document.wording import figure
-from hydroloop.outputs.lesson.facts import DROPS, Lesson
+from hydroloop.outputs.lesson.facts import DROPS, Lesson, power_words
 from hydroloop.units import display_unit, parse
 
 LITERS = parse("1 gal", "volume").value * 1000.0
 """Liters in a US gallon."""
-_GLASS_ML, _MOLE_G, _AVOGADRO = 250.0, 18.0, 6.02e23
+_GLASS_ML, _GLASS_G, _MOLE_G, _AVOGADRO = 250.0, 249.5, 18.0, 6.02e23
 
 
 @dataclass(frozen=True)
@@ -153,8 +153,10 @@ def _mean_uses(lesson: Lesson) -> Question | None:
         "used, on average?",
         (" + ".join(f"{times} × {figure(share / 100)}" for times, share in used)
          + f" = {figure(mean)}",
-         f"The mean, {figure(mean)}, is not less than the used share, "
-         f"{figure(sum(share for _, share in used) / 100)}: some drops count more than once."),
+         f"The mean, {figure(mean)}, is more than the used share, "
+         f"{figure(sum(share for _, share in used) / 100)}: some drops count more than once."
+         if len(used) > 1 else
+         "Here the mean is the used share: no drop counts more than once."),
         mean, "", {f"percent_{times}": share for times, share in used})
 
 
@@ -182,35 +184,32 @@ def _molecules(lesson: Lesson) -> Question | None:
     share = _rounded(100 * count / whole) if whole > 0 else math.nan
     if not share > 0:
         return None
-    all_of = _GLASS_ML / _MOLE_G * _AVOGADRO
+    all_of = _GLASS_G / _MOLE_G * _AVOGADRO
     return Question(
-        2, f"250 milliliters of water are 250 grams. 18 grams of water are 6.02 × 10²³ molecules. "
+        2, f"A glass of 250 milliliters holds {_GLASS_G:g} grams of water. {figure(_MOLE_G)} "
+        "grams of water are 6.02 × 10²³ molecules. "
         f"How many molecules are in a glass? {figure(share)} % of them were in a home in the last "
         "30 days. How many is that?",
-        (f"250 ÷ 18 × 6.02 × 10²³ = {_power(all_of)}",
-         f"{_power(all_of)} × {figure(share)} ÷ 100 = {_power(all_of * share / 100)}"),
+        (f"{_GLASS_G:g} ÷ {figure(_MOLE_G)} × 6.02 × 10²³ = {power_words(all_of)}",
+         f"{power_words(all_of)} × {figure(share)} ÷ 100 = {power_words(all_of * share / 100)}"),
         all_of * share / 100, "molecules", {"percent": share})
-
-
-def _power(value: float) -> str:
-    lead, exponent = f"{value:.2e}".split("e")
-    raised = str(int(exponent)).translate(str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻"))
-    return f"{lead} × 10{raised}"
 
 
 def _spread(lesson: Lesson) -> Question | None:
     share = _rounded(100 * lesson.used) / 100
     if not 0 < share < 1:
         return None
-    spread = math.sqrt(DROPS * share * (1 - share))
+    mean, spread = DROPS * share, math.sqrt(DROPS * share * (1 - share))
+    low, high = mean - 2 * spread, mean + 2 * spread
     return Question(
         2, f"Counts of chance spread around their mean. For {DROPS} drops and a share p the usual "
         f"spread is the square root of {DROPS} × p × (1 − p). Work it out for p = "
         f"{figure(share)}. Which counts lie within two spreads of the mean?",
         (f"{DROPS} × {figure(share)} × {figure(1 - share)} = {figure(spread**2)}",
          f"square root of {figure(spread**2)} = {figure(spread)}",
-         f"{figure(DROPS * share)} − 2 × {figure(spread)} = {figure(DROPS * share - 2 * spread)}; "
-         f"{figure(DROPS * share)} + 2 × {figure(spread)} = {figure(DROPS * share + 2 * spread)}"),
+         f"{figure(mean)} − 2 × {figure(spread)} = {figure(low).replace('-', '−')}; "
+         f"{figure(mean)} + 2 × {figure(spread)} = {figure(high)}",
+         f"So these are the counts from {max(math.ceil(low), 0)} to {math.floor(high)}."),
         spread, "drops", {"share": share})
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from functools import partial
 
 from hydroloop.charts.words import date_words, joined, percent, place_words, time_words
 from hydroloop.outputs.document import (
     Block,
     Document,
+    Entries,
     Items,
     Paragraph,
     Picture,
@@ -17,7 +19,7 @@ from hydroloop.outputs.document import (
 )
 from hydroloop.outputs.document.table import Column, Table
 from hydroloop.outputs.document.wording import big, figure, season_span
-from hydroloop.outputs.lesson.facts import Lesson
+from hydroloop.outputs.lesson.facts import Lesson, power_words
 from hydroloop.outputs.lesson.questions import levels, questions
 from hydroloop.outputs.run.pictures import Wanted, figure_of
 from hydroloop.units import format_quantity
@@ -26,6 +28,8 @@ PARTS = ("a river, a lake or a well", "a plant that cleans the water", "pipes to
          "a home that uses it", "sewers that collect it", "a plant that cleans the wastewater",
          "a way back to the river or the ground")
 """The seven parts of an urban water system."""
+BLANK = "\N{EM SPACE}" * 6
+"""A cell to write in."""
 ATTARI = ("Attari, Poinsatte-Jones and Hinton 2017, Judgment and Decision Making 12:314 (abstract "
           "read)")
 
@@ -48,7 +52,10 @@ def brief_sheet(lesson: Lesson) -> Document:
         facts, Picture("loop", partial(figure_of, result, Wanted("loop", lesson.town))),
         Section("What we want to know", [Paragraph(
             "Pour a glass of water in this town. Has some of it been in a home before? How much? "
-            "How often? How long ago? And how could anyone know?")])], system)
+            "How often? How long ago? And how could anyone know?")]),
+        Section("Guess first", [Paragraph(
+            "Think of 100 drops in the glass. How many of them were in a home before? My guess: "
+            "____. Why do you think so?"), Room(3)])], system)
 
 
 def _source(lesson: Lesson) -> list[str]:
@@ -85,12 +92,12 @@ def drawing_sheet(lesson: Lesson, *, is_after: bool) -> Document:
     first: list[Block] = [
         Paragraph("Draw how water gets to a tap in a home, and where it goes from the drain. Draw "
                   "all steps that you know of. Use arrows and words. Do not look anything up."),
-        Room(16 if not is_after else 13, is_framed=True)]
+        Room(14 if is_after else 24, is_framed=True)]
     if not is_after:
         return Document("lesson", head, first, system)
     table = Table("parts", "Give one point for each part that is in your drawing", [
-        Column("part", list(PARTS)), Column("before", [""] * 7, words=["        "] * 7),
-        Column("after", [""] * 7, words=["        "] * 7)])
+        Column("part", list(PARTS)), Column("before", [""] * 7, words=[BLANK] * 7),
+        Column("after", [""] * 7, words=[BLANK] * 7)])
     return Document("lesson", head, [*first, TableBlock(table), Paragraph(
         "Points before: ___ of 7. Points after: ___ of 7. What was new to you?"), Room(2),
         Paragraph("Others found it hard too. Of 457 students at a university, 29 in 100 left out "
@@ -106,7 +113,7 @@ def worksheet(lesson: Lesson, level: int) -> Document:
             "1 ML is one million liters.")
     blocks: list[Block] = [Paragraph(f"Show your steps. Round to three figures. {unit}")]
     for number, one in enumerate(made, 1):
-        blocks.append(Section(f"Question {level}.{number}", [Paragraph(one.words), Room(3)],
+        blocks.append(Section("", [Entries([(f"{level}.{number}", one.words)]), Room(3)],
                               keep_together=True))
     return Document("lesson", f"Worksheet, level {level}", blocks, lesson.result.system)
 
@@ -116,8 +123,8 @@ def same_water(lesson: Lesson) -> Document:
     result, place = lesson.result, place_words(lesson.town)
     whole = result.value("molecules_in_a_glass")
     month = result.value("molecules_in_homes_last_month", town=lesson.town)
-    many = [Paragraph(f"In {place}, {big(month)} of them were {result.use.within} within the last "
-                      "30 days. So many that every sip has some.")] if month >= 1 else []
+    many = [Paragraph(f"In {place}, {_molecules(month)} of them were {result.use.within} within "
+                      "the last 30 days. So many that every sip has some.")] if month >= 1 else []
     median = result.value("last_use_median", town=lesson.town)
     ago = [Paragraph(f"Half of the used part was {result.use.within} within {time_words(median)}.")
            ] if median == median else []
@@ -125,7 +132,7 @@ def same_water(lesson: Lesson) -> Document:
         Section("Count the molecules", [
             Paragraph("Water is made of tiny parts called molecules. Each has two hydrogen atoms "
                       "and one oxygen atom: H₂O."),
-            Paragraph(f"A glass of 250 milliliters holds {big(whole)} "
+            Paragraph(f"A glass of 250 milliliters holds {_molecules(whole)} "
                       "molecules."), *many, *ago]),
         Section("Do molecules stay the same?", [
             Paragraph("Not for long. Water molecules trade hydrogen atoms with those next to them. "
@@ -142,7 +149,12 @@ def same_water(lesson: Lesson) -> Document:
                       "water supplier for its report on water quality.")]),
         Section("Your turn", [
             Paragraph("A friend says: \"We drink the water that dinosaurs drank.\" What is right "
-                      "about that? What is not?"), Room(5)])], result.system)
+                      "about that? What is not?"), Room(11)])], result.system)
+
+
+def _molecules(count: float) -> str:
+    """A very big number in words and as a power of ten."""
+    return re.sub(r"\(.*\)", f"({power_words(count)})", big(count))
 
 
 def glass_words(lesson: Lesson) -> str:

@@ -7,8 +7,10 @@ import re
 from scipy.stats import binom
 
 from hydroloop.charts.words import date_words, percent, place_words
+from hydroloop.gates import USES, USUAL, Use
 from hydroloop.outputs.document import (
     Block,
+    Cards,
     Document,
     Entries,
     Paragraph,
@@ -17,12 +19,27 @@ from hydroloop.outputs.document import (
     TableBlock,
 )
 from hydroloop.outputs.document.table import Column, Table
-from hydroloop.outputs.document.wording import figure
+from hydroloop.outputs.document.wording import dates_in_words, figure
 from hydroloop.outputs.lesson.facts import DROPS, Lesson
-from hydroloop.outputs.run.diary import dates_in_words
+from hydroloop.outputs.lesson.sheets import BLANK
+from hydroloop.outputs.run.diary import Diary
 
 _COUNTED = re.compile(r" \(use \d+\)")
 _BAND = 0.95
+_WORDS = {
+    "mains": "big pipes under the streets",
+    "storage tanks": "tanks of clean water on a hill or a tower",
+    "rapid mix": "a tank where a salt is stirred into the water, to make specks of dirt stick",
+    "flocculation": "slow stirring, so that specks of dirt meet and grow",
+    "settling": "a still basin where dirt sinks down",
+    "filters": "beds of sand that hold back the rest",
+    "clearwell": "the last tank of the water plant",
+    "aeration": "air goes into the wastewater, and tiny living things eat the dirt",
+    "disinfection": "germs are killed",
+    "reclaimed water": "wastewater that was cleaned again, to be used once more",
+    "storm drains": "pipes that take rain off the streets",
+}
+"""Words of diaries for a class, each told where a card has it."""
 
 
 def band(count: int, share: float) -> tuple[int, int]:
@@ -33,21 +50,31 @@ def band(count: int, share: float) -> tuple[int, int]:
 
 def journeys(lesson: Lesson) -> Document:
     """A card for each student: one drop, where it came from, day by day."""
-    place = place_words(lesson.town)
+    place, use = place_words(lesson.town), lesson.result.use
+    year = str(lesson.day)[:4]
+    cards = Cards([_card(diary, use, year) for diary in lesson.diaries])
+    said = "\n".join(line.text for diary in lesson.diaries for line in diary.lines)
     blocks: list[Block] = [Paragraph(
         f"Each card is one drop from a glass of tap water in {place} on "
-        f"{date_words(lesson.day)}. It tells where the drop came from. Cut the cards apart and "
-        f"give one to each student. How many times was your drop {lesson.result.use.within} "
-        "before?")]
-    for diary in lesson.diaries:
-        dates = [dates_in_words(line.first, line.last) for line in diary.lines]
-        lines = [_COUNTED.sub("", line.text) for line in diary.lines]
-        entries = [("" if when == before else when, text)
-                   for when, before, text in zip(dates, ["", *dates], lines, strict=False)]
-        blocks.append(Section(f"Drop {diary.number}", [
-            Entries(entries), Paragraph(f"My drop was {lesson.result.use.within} ____ times.")],
-            keep_together=True))
+        f"{date_words(lesson.day)}. It tells where the drop came from, day by day. Cut the cards "
+        f"apart and give one to each student. Days without a year are in {year}. How many times "
+        f"was your drop {use.within} before?"
+        f"{' A workplace is not a home.' if use == USES[USUAL] else ''}")]
+    if lesson.has_unknown:
+        blocks.append(Paragraph(
+            'Some cards say "when the record begins". No one knows where such a drop was before. '
+            f"If it was not {use.within} since, count it as not known."))
+    blocks += [Section("Words on the cards", [Entries(
+        [(word, meaning) for word, meaning in _WORDS.items() if word in said])]), cards]
     return Document("lesson", f"Thirty drops of {place}", blocks, lesson.result.system)
+
+
+def _card(diary: Diary, use: Use, year: str) -> Section:
+    dates = [dates_in_words(line.first, line.last).removesuffix(f" {year}") for line in diary.lines]
+    entries = [("" if when == before else when, _COUNTED.sub("", line.text))
+               for when, before, line in zip(dates, ["", *dates], diary.lines, strict=False)]
+    return Section(f"Drop {diary.number}", [
+        Entries(entries), Paragraph(f"My drop was {use.within} ____ times.")], keep_together=True)
 
 
 def tally_sheet(lesson: Lesson) -> Document:
@@ -56,11 +83,15 @@ def tally_sheet(lesson: Lesson) -> Document:
     within = lesson.result.use.within
     table = Table("tally", f"How many times {within} before", [
         Column(f"times {within}", [words for words, *_ in rows]),
-        Column("our tally", [""] * len(rows), words=["              "] * len(rows)),
-        Column("our count", [""] * len(rows), words=["          "] * len(rows)),
-        Column("share of all the water", [share for _, share, *_ in rows], "share"),
-        Column("expected of 30", [DROPS * share for _, share, *_ in rows], "number"),
-        Column("19 times in 20", [f"{low} to {high}" for *_, low, high in rows])])
+        Column("our marks", [""] * len(rows), words=[2 * BLANK] * len(rows)),
+        Column("our count", [""] * len(rows), words=[BLANK] * len(rows)),
+        Column("share of all the water", [share for _, share, *_ in rows], "share",
+               words=[f"{100 * share:.1f}" for _, share, *_ in rows]),
+        Column("expected of 30", [DROPS * share for _, share, *_ in rows], "number",
+               words=[f"{DROPS * share:.1f}" for _, share, *_ in rows]),
+        Column("19 times in 20", [f"{low} to {high}" for *_, low, high in rows])],
+        notes=[f"Not known: on the map before the first day, and not {within} since."]
+        if lesson.has_unknown else ())
     low, high = band(DROPS, lesson.used)
     return Document("lesson", "Count the drops of your class", [
         Paragraph("Ask each student for the number on the card. Make one mark for each drop."),
@@ -75,5 +106,8 @@ def tally_sheet(lesson: Lesson) -> Document:
             Room(3)]),
         Section("Think about it", [
             Paragraph("Put your count with the count of another class. Now you have 60 drops. Are "
-                      "you closer to the share of all the water? Why?"), Room(3)])],
+                      "you closer to the share of all the water? Why?"), Room(3)]),
+        Section("Draw it", [
+            Paragraph("Draw two bars for each line of the table: your count, and what is expected "
+                      "of 30."), Room(7, is_framed=True)])],
         lesson.result.system)

@@ -14,8 +14,8 @@ from hydroloop.outputs.document import (
 )
 from hydroloop.outputs.document.cautions import LONG
 from hydroloop.outputs.document.table import Column, Table
-from hydroloop.outputs.document.wording import figure
-from hydroloop.outputs.lesson.facts import DROPS, Lesson
+from hydroloop.outputs.document.wording import figure, number_of
+from hydroloop.outputs.lesson.facts import DROPS, Lesson, power_words
 from hydroloop.outputs.lesson.questions import questions
 from hydroloop.outputs.lesson.sheets import ATTARI, PARTS, glass_words
 from hydroloop.outputs.lesson.tally import band
@@ -60,7 +60,6 @@ def teacher_pages(lesson: Lesson) -> Document:
     """Timing, standards, what students think, cautions, and the answers."""
     made = questions(lesson)
     low, high = band(DROPS, lesson.used)
-    numbers = ", ".join(f"{one.number}: {one.uses}" for one in lesson.diaries)
     found = sum(one.uses > 0 for one in lesson.diaries)
     blocks: list[Block] = [
         Paragraph(glass_words(lesson)),
@@ -74,16 +73,19 @@ def teacher_pages(lesson: Lesson) -> Document:
             "before and after shows what the class has learnt. (Counting these seven parts follows "
             "Attari and others 2017, as told in two news reports.)")]),
         Section("The drops", [
-            Paragraph(f"Seed {lesson.seed}; another seed draws other drops. Uses on the cards: "
-                      f"{numbers}. That is {found} used drops; the share of all the water is "
+            Paragraph(f"Seed {lesson.seed}; another seed draws other drops. Uses on the cards:"),
+            Entries([(f"{words} ({number_of(len(own), 'drop')})",
+                      ", ".join(str(one.number) for one in own) or "none")
+                     for words, own in lesson.drops_by_uses()]),
+            Paragraph(f"That is {found} used drops; the share of all the water is "
                       f"{percent(lesson.used)}, so {figure(DROPS * lesson.used)} are expected, and "
                       f"{low} to {high} in 19 of 20 classes (central 95 % of the binomial law)."),
             Paragraph("Each line of the tally sheet has a range of its own. Of several lines one "
                       "is outside of its range more often than one in 20. What was used above the "
                       "map is not on the cards.")]),
         Section("Answers", [
-            *(Section(f"Question {_number(made, place)}", [
-                Paragraph(one.words), Items(list(one.steps)),
+            *(Section("", [
+                Entries([(_number(made, place), one.words)]), Items(list(one.steps)),
                 Paragraph(f"Answer: {_answer(one.answer)} {one.unit}".rstrip() + ".")],
                 keep_together=True) for place, one in enumerate(made)),
             TableBlock(_key(lesson), where="values")]),
@@ -97,7 +99,7 @@ def _number(made: list, place: int) -> str:
 
 
 def _answer(value: float) -> str:
-    return f"{value:.3g}".replace("e+", "e") if abs(value) >= 1e9 else figure(value)
+    return power_words(value) if abs(value) >= 1e9 else figure(value)
 
 
 def _key(lesson: Lesson) -> Table:

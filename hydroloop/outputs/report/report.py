@@ -3,32 +3,35 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 
 import numpy as np
 
 from hydroloop.charts.picture import Picture as Drawn
-from hydroloop.charts.words import joined, place_words
+from hydroloop.charts.words import place_words
 from hydroloop.errors import AskError
 from hydroloop.outputs.document import Block, Document, Paragraph, Picture, Section, TableBlock
 from hydroloop.outputs.document.cautions import LONG
 from hydroloop.outputs.document.table import Column, Table
 from hydroloop.outputs.document.wording import number_of
 from hydroloop.outputs.plants.capacity_years_picture import capacity_years_picture
-from hydroloop.outputs.run.document import run_document
+from hydroloop.outputs.run.document import Parts, run_document
 from hydroloop.outputs.run.pictures import pictures_of
 from hydroloop.outputs.run.result import Result
 from hydroloop.outputs.scenario.inputs import GIVEN, Input, inputs
 from hydroloop.outputs.whatif.changed import Changed
 from hydroloop.outputs.whatif.comparison import AFTER, Against, comparison
 from hydroloop.plants import CAUTION
+from hydroloop.scenario.tree import find
 from hydroloop.studies.capacity_study import capacity_study
 from hydroloop.whatif import Comparison
 
-_ORDER = ("glass", "loop", "map", "season", "drought", "parcel")
+# Parts of the report in their order, each after the pictures that belong to it.
+_ORDER = {"compared": (), "days": ("glass",), "ways": ("loop",), "towns": ("map",), "between": (),
+          "supply": ("season", "drought"), "untreated": (), "times": ("parcel", "stays"),
+          "account": (), "land": (), "plants": (), "inputs": (), "files": ()}
 _WORKS = {"rapid_mix": "rapid mix", "flocculation": "flocculation", "sedimentation": "settling",
           "filters": "filters", "clearwell": "clearwell", "tanks": "storage tanks",
           "mains": "mains", "toilets": "toilets", "baths": "baths and showers", "yards": "yards",
@@ -43,17 +46,17 @@ def report_document(result: Result, town: str, changed: Changed,
 
     `against` is the comparison with the run before, where something was changed.
     """
-    run = run_document(result, changed)
-    first = next((place for place, one in enumerate(run.blocks) if isinstance(one, Section)),
-                 len(run.blocks))
-    blocks = [*run.blocks[:first], *_pictures(result, town), *_compared(result, against),
-              *(one for one in run.blocks[first:] if _title(one) != "The inputs"),
-              *_plants(result, town), *_inputs(result)]
-    return replace(run, command="report", blocks=[_whole(one) for one in blocks], cautions=LONG)
+    drawn = _pictures(result, town)
 
+    def arranged(parts: Parts) -> list[Block]:
+        parts |= {"compared": _compared(result, against), "plants": _plants(result, town),
+                  "inputs": _inputs(result)}
+        return [one for name, pictures in _ORDER.items() for one in [
+            *(drawn[kind] for kind in pictures if kind in drawn), *parts[name]]]
 
-def _title(block: Block) -> str:
-    return block.title if isinstance(block, Section) else ""
+    run = run_document(result, changed, arranged=arranged)
+    return replace(run, command="report", blocks=[_whole(one) for one in run.blocks],
+                   cautions=LONG)
 
 
 def _whole(block: Block) -> Block:
@@ -63,10 +66,11 @@ def _whole(block: Block) -> Block:
     return replace(block, short=True)
 
 
-def _pictures(result: Result, town: str) -> list[Block]:
+def _pictures(result: Result, town: str) -> dict[str, Picture]:
     drawn = {one.name.removeprefix(f"{town}_"): one for one in pictures_of(result, "all")}
-    return [*(drawn[kind] for kind in _ORDER if kind in drawn),
-            *([Picture("stays", partial(_stays, result, town))] if _times(result, town) else [])]
+    if _times(result, town):
+        drawn["stays"] = Picture("stays", partial(_stays, result, town))
+    return {kind: replace(one, floats=True) for kind, one in drawn.items()}
 
 
 def _times(result: Result, town: str) -> dict[str, tuple[float, bool]]:
@@ -74,21 +78,23 @@ def _times(result: Result, town: str) -> dict[str, tuple[float, bool]]:
     record, turnover = result.record, result.table["turnover_time"]
     own = result.scenario.town[town]
     its = {end.river for end in (own.intake, own.outfall) if end is not None and end.river}
+    grounds = {town, own.land.aquifer, own.wells.aquifer if own.wells else None}
     days = turnover.values.reshape(len(turnover), -1).mean(axis=1)
     found: dict[str, tuple[float, bool]] = {}
     rivers: dict[str, float] = {}
-    for name, place, role, time in zip(record["store"].values.astype(str),
-                                       record["place"].values.astype(str),
-                                       record["role"].values.astype(str), days, strict=True):
+    for place, role, time in zip(record["place"].values.astype(str),
+                                 record["role"].values.astype(str), days, strict=True):
         if not np.isfinite(time) or not time > 0.0:
             continue
         if place == town and role in _WORKS:
             found[_WORKS[role]] = (float(time), True)
         elif role == "reach" and place in its:
             rivers[place] = rivers.get(place, 0.0) + float(time)
-        elif role == "reservoir" or (role in ("groundwater", "aquifer") and place == town):
-            words = "groundwater" if place == town else place_words(name.split("/")[0])
-            found[words] = (float(time), False)
+        elif role == "reservoir":
+            found[place_words(place)] = (float(time), False)
+        elif role == "groundwater" and place in grounds:
+            under = "" if place == town else f" under {place_words(place)}"
+            found[f"groundwater{under}"] = (float(time), False)
     found |= {f"the {place_words(river)}, end to end": (time, False)
               for river, time in rivers.items()}
     return found
@@ -99,11 +105,10 @@ def _stays(result: Result, town: str) -> Drawn:
 
     times = _times(result, town)
     shortest, longest = (pick(times, key=lambda name: times[name][0]) for pick in (min, max))
-    ends = joined([f"{stay_words(times[name][0])} in {name}" for name in (shortest, longest)])
+    ends = " to ".join(f"{stay_words(times[name][0])} in {name}" for name in (shortest, longest))
     return stays([Stay(name, days, own) for name, (days, own) in times.items()], place_words(town),
-                 caption=f"Mean volume over mean flow of the season: from {ends}. The scale goes "
-                 "in leaps: each mark is ten times the one before, or more. Hatched: river and "
-                 "ground.")
+                 caption=f"Mean volume over mean flow of the season: from {ends}. Each mark of "
+                 "the scale is 6 to 30 times the one before. Hatched: river and ground.")
 
 
 def _compared(result: Result, against: Comparison | None) -> list[Block]:
@@ -131,24 +136,68 @@ def _inputs(result: Result) -> list[Block]:
     """Inputs that were given, and defaults with where they come from, alike ones once."""
     found = inputs(result.scenario, result.system)
     given = [one for one in found if one.origin == GIVEN and one.key not in ("title", "about")]
-    rest: dict[tuple[str, str], list[Input]] = {}
-    for one in found:
-        if one.origin != GIVEN:
-            rest.setdefault((_general(one.key), one.value), []).append(one)
     return [Section("The inputs", [
-        TableBlock(Table("given", f"Given: {number_of(len(given), 'input')}", [
+        TableBlock(_in_groups(Table("given", f"Given: {number_of(len(given), 'input')}", [
             Column("key", [one.key for one in given]),
             Column("value", [one.value for one in given]),
-            Column("meaning", [one.meaning for one in given])])),
-        TableBlock(_defaults(list(rest.items())))])]
+            Column("meaning", [one.meaning for one in given])]), deep=2)),
+        TableBlock(_in_groups(_defaults([one for one in found if one.origin != GIVEN]), deep=3))])]
 
 
-def _defaults(rest: Sequence[tuple[tuple[str, str], list[Input]]]) -> Table:
-    keys = [general if len(alike) > 1 else alike[0].key for (general, _), alike in rest]
+def _defaults(rest: Sequence[Input]) -> Table:
+    alike = [(one.key, one) for one in rest]
+    for place_of in (_named_place, _basin_place):
+        alike = _starred(alike, place_of)
     return Table("defaults", "Not given: defaults and what is worked out, with sources", [
-        Column("key", keys), Column("value", [value for (_, value), _ in rest]),
-        Column("source", [alike[0].source for _, alike in rest])])
+        Column("key", [key for key, _ in alike]),
+        Column("value, and where it comes from", [one.value for _, one in alike], key="value",
+               words=[f"{one.value} ({one.source})" if one.source else one.value
+                      for _, one in alike]),
+        Column("source", [one.source for _, one in alike], is_shown=False)],
+        notes=["A star stands for every place of which nothing else is told."])
 
 
-def _general(key: str) -> str:
-    return re.sub(r"^(town|river|reservoir|aquifer|stage)\.[^.]+\.", r"\1.*.", key)
+def _named_place(words: Sequence[str]) -> int | None:
+    node = find(words[:1])
+    return 1 if node and node.named else None
+
+
+def _basin_place(words: Sequence[str]) -> int | None:
+    return words.index("basins") + 1 if "basins" in words else None
+
+
+def _starred(found: Sequence[tuple[str, Input]],
+             place_of: Callable[[Sequence[str]], int | None]) -> list[tuple[str, Input]]:
+    """Keys with their inputs, those of one value once, under a star for what most have."""
+    alike: dict[str, dict[tuple[str, str], list[tuple[str, Input]]]] = {}
+    for key, one in found:
+        words = key.split(".")
+        at = place_of(words)
+        general = ".".join(words if at is None else [*words[:at], "*", *words[at + 1:]])
+        alike.setdefault(general, {}).setdefault((one.value, one.source), []).append((key, one))
+    told: list[tuple[str, Input]] = []
+    for general, values in alike.items():
+        most = max(values.values(), key=len)
+        for own in values.values():
+            told += [(general, own[0][1])] if own is most and len(own) > 1 else own
+    return told
+
+
+def _in_groups(table: Table, deep: int) -> Table:
+    """A table by keys, sorted by their first words, which stand over the rows as headings."""
+    parted = [_parted(key, deep) for key in table.columns[0].values]
+    heads = list(dict.fromkeys(head for head, _ in parted))
+    order = sorted(range(len(parted)), key=lambda place: heads.index(parted[place][0]))
+    columns = [replace(column, values=[column.values[place] for place in order],
+                       words=column.words and [column.words[place] for place in order])
+               for column in table.columns]
+    columns[0] = replace(columns[0], words=[parted[place][1] for place in order])
+    sorted_heads = [parted[place][0] for place in order]
+    return replace(table, columns=columns,
+                   groups={sorted_heads.index(head): head for head in heads if head})
+
+
+def _parted(key: str, deep: int) -> tuple[str, str]:
+    words = key.split(".")
+    size = min(1 if _named_place(words) is None else deep, len(words) - 1)
+    return ".".join(words[:size]), ".".join(words[size:])

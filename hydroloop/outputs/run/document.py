@@ -44,15 +44,23 @@ _EFFLUENT = ("share of that tap water: all effluent counts, with the water of wo
              "the plant takes in.")
 
 
-def run_document(result: Result, changed: Changed, pictures: str = "none") -> Document:
-    """The answer of a run with all its tables; `pictures` is none, few or all."""
+Parts = dict[str, list[Block]]
+"""What stands below the short answer of a run, by name."""
+
+
+def _in_order(parts: Parts) -> list[Block]:
+    return [one for part in parts.values() for one in part]
+
+
+def run_document(result: Result, changed: Changed, pictures: str = "none",
+                 arranged: Callable[[Parts], list[Block]] = _in_order) -> Document:
+    """The answer of a run with all its tables; `pictures` is none, few or all, and `arranged` puts
+    what stands below the short answer in order."""
     dry = str(result.record.attrs.get("weather_dry_season", ""))
     gate = str(result.table.attrs.get("gate", USUAL))
     ran = replace(changed.ran, dry_season=dry, counts_as_use="" if gate == USUAL else gate)
     blocks = [*changed.blocks, *short_answer(result), *pictures_of(result, pictures),
-              *(one for part in (_days, _ways, _towns, _times, _between, _supply, _untreated,
-                                 _account, _land, _inputs, _for_files)
-                for one in part(result))]
+              *arranged(_parts(result))]
     balance = result.table["balance"].sel(term="gap")
     return Document("run", result.scenario.title, blocks, result.system, ran, {
         "headline_town": Fact(headline(result) if result.towns else None),
@@ -63,6 +71,13 @@ def run_document(result: Result, changed: Changed, pictures: str = "none") -> Do
         "largest_gap_of_throughput": Fact(result.value("gap_relative"), "share"),
         "unusual": Fact([str(problem) for problem in result.scenario.warnings]),
     }, SHORT)
+
+
+def _parts(result: Result) -> Parts:
+    made = {"days": _days, "ways": _ways, "towns": _towns, "times": _times, "between": _between,
+            "supply": _supply, "untreated": _untreated, "account": _account, "land": _land,
+            "inputs": _inputs, "files": _for_files}
+    return {name: part(result) for name, part in made.items()}
 
 
 def _section(title: str, *blocks: Block) -> Section:
