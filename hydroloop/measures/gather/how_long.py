@@ -31,7 +31,9 @@ def how_long(asked: Asked, daily: Found) -> Found:
     near = nearest_taps(op, towns)
     places = np.array([*op.places, ""])[op.source]
     own = [transit_times(op, town.drawn, [town.outfalls], places == town.name) for town in towns]
-    far = [transit_times(op, town.outfalls, [taps[k] for k in ends])
+    # What it loses into the ground is not told: so it is followed no further than to those taps.
+    untold = np.zeros(len(op.flows), dtype=bool)
+    far = [transit_times(op, town.outfalls, [taps[k] for k in ends], untold)
            for town, ends in zip(towns, near, strict=True)]
     days = own[0].days
     share, late = _came_from(asked, near, daily["delivered"], float(days[-1]))
