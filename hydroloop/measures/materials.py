@@ -293,26 +293,34 @@ def materials(record: xr.Dataset, op: Operator, taps: Mapping[str, np.ndarray],
     True
     """
     names, made = [], []
-    # Masks of the steps hang on no material, so they are found once: shape (town, step, flow).
-    steps = np.array([[_out_of(record, step, town) for step in STEPS] for town in taps])
+    caught_by = _steps(record, op, list(taps))
     quality = scenario.quality
     made_of = {**recipes(record, quality), **aimed(record, op, quality, scenario.town)}
     for name, recipe in made_of.items():
         traced = trace_material(op, recipe)
         names.append(name)
-        made.append(_summed(op, taps, steps, traced))
+        made.append(_summed(op, taps, caught_by, traced))
     return xr.concat(made, xr.IndexVariable("material", names), combine_attrs="override")
 
 
-def _summed(op: Operator, taps: Mapping[str, np.ndarray], steps: np.ndarray,
+def _steps(record: xr.Dataset, op: Operator, towns: list[str]) -> list[tuple[np.ndarray, ...]]:
+    """For each step the flows by which it catches, and the number of the town that each is in."""
+    number = {town: k for k, town in enumerate(towns)}
+    town = np.array([number.get(place, -1) for place in (*op.places, "")])[op.source]
+    flows = [np.flatnonzero(_out_of(record, step) & (town >= 0)) for step in STEPS]
+    return [(own, town[own]) for own in flows]
+
+
+def _summed(op: Operator, taps: Mapping[str, np.ndarray], caught_by: list[tuple[np.ndarray, ...]],
             traced: xr.Dataset) -> xr.Dataset:
-    """One material at the taps, in the steps (town, step, flow) and as a whole."""
-    along_towns = xr.IndexVariable("town", list(taps))
-    tap = [label_leaving(op, traced["concentration"], mask) for mask in taps.values()]
+    """One material at the taps, in the steps of each town and as a whole."""
+    held = traced["concentration"].transpose("edge", "store", ...)
+    label = held.values.reshape(*held.shape[:2], -1)
+    at_tap = np.stack([label_leaving(op, label, mask) for mask in taps.values()], axis=1)
     mean = traced["caught"].mean("time") / 1000.0
-    in_steps = xr.DataArray(np.tensordot(steps.astype(float), mean.values, 1),
-                            dims=("town", "step", *mean.dims[1:]),
-                            coords={"town": along_towns, "step": list(STEPS)})
+    caught = np.zeros((len(taps), len(STEPS), *mean.shape[1:]))
+    for step, (flows, town) in enumerate(caught_by):
+        np.add.at(caught[:, step], town, mean.values[flows])
     days = float(op.water.days.sum())
     terms = {
         "entered": traced["entered"].mean("time"), "left": traced["left"].mean("time"),
@@ -322,15 +330,16 @@ def _summed(op: Operator, taps: Mapping[str, np.ndarray], steps: np.ndarray,
     }  # fmt: skip
     mass = xr.concat([part.drop_vars("edge", errors="ignore") / 1000.0 for part in terms.values()],
                      xr.IndexVariable("term", list(terms)))
+    members = held.dims[2:]
     return xr.Dataset({
-        "at_tap": xr.concat(tap, along_towns).assign_attrs(
-            units="g m-3", long_name="concentration at the tap"),
-        "caught": in_steps.assign_attrs(
-            units="kg d-1", long_name="caught by a step, mean of the season"),
+        "at_tap": (("time", "town", *members), at_tap.reshape(*at_tap.shape[:2], *held.shape[2:]),
+                   {"units": "g m-3", "long_name": "concentration at the tap"}),
+        "caught": (("town", "step", *members), caught,
+                   {"units": "kg d-1", "long_name": "caught by a step, mean of the season"}),
         "mass": mass.assign_attrs(units="kg d-1", long_name="balance of the material"),
         "mass_gap": abs(traced["gap"]).max("time").assign_attrs(
             units="1", long_name="largest gap of the mass in a step"),
-    })  # fmt: skip
+    }, {"time": op.edge[:-1], "town": list(taps), "step": list(STEPS)})  # fmt: skip
 
 
 def _at(record: xr.Dataset, amount: float, **wanted: Any) -> np.ndarray:
@@ -338,10 +347,9 @@ def _at(record: xr.Dataset, amount: float, **wanted: Any) -> np.ndarray:
     return np.where(flow_mask(record, **wanted), amount, 0.0)
 
 
-def _out_of(record: xr.Dataset, step: str, town: str = "") -> np.ndarray:
+def _out_of(record: xr.Dataset, step: str) -> np.ndarray:
     leaves, enters = STEPS[step]
-    place = {"from_place": town} if town else {}
-    return flow_mask(record, from_role=leaves, to_role=enters, **place)
+    return flow_mask(record, from_role=leaves, to_role=enters)
 
 
 def _step(record: xr.Dataset, step: str, share: float) -> np.ndarray:

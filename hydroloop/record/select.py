@@ -87,6 +87,5 @@ def _fits(values: np.ndarray, words: Words) -> np.ndarray:
 
 def _of_store(record: xr.Dataset, end: str, name: str) -> np.ndarray:
     """Place or role of the store at one end of each flow; empty at a boundary."""
-    stores, words, ends = (record.variables[one].values.tolist() for one in ("store", name, end))
-    known = dict(zip(stores, words, strict=True))
-    return np.array([known.get(store, "") for store in ends], dtype=str)
+    at = record.indexes["store"].get_indexer(record.variables[end].values)
+    return np.append(record.variables[name].values.astype(str), "")[at]

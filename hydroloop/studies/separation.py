@@ -10,7 +10,7 @@ import xarray as xr
 
 from hydroloop.measures import Mix, find_towns, season_mean, use_shares
 from hydroloop.measures.materials import materials
-from hydroloop.record import flow_mask, flow_total
+from hydroloop.record import flow_mask
 from hydroloop.scenario import Scenario
 from hydroloop.tracing import as_counted, operator, uses_at
 
@@ -44,16 +44,18 @@ def separations(scenario: Scenario, record: xr.Dataset,
     mix = Mix(op, list(taps.values()))
     uses, _ = uses_at(op, mix.stores, None, 1, warm_up=scenario.season.warm_up)
     used = use_shares(mix, uses, as_counted(op, None).used_before)["used_share"]
-    return {town: _of_town(scenario, record, found.sel(town=town), used[:, number, 0],
-                           flow_total(record, taps[town]).values * op.water.days)
+    mixed = flow_mask(record, from_role="rapid_mix")
+    place = np.array([*op.places, ""])[op.source]
+    raw = [float(op.water.rate[:, mixed & (place == town)].sum(axis=1).mean()) for town in towns]
+    return {town: _of_town(scenario, found.isel(town=number), raw[number],
+                           used[:, number, 0],
+                           op.water.rate[:, taps[town], 0].sum(axis=1) * op.water.days)
             for number, town in enumerate(towns)}
 
 
-def _of_town(scenario: Scenario, record: xr.Dataset, found: xr.Dataset, used: np.ndarray,
+def _of_town(scenario: Scenario, found: xr.Dataset, raw: float, used: np.ndarray,
              volume: np.ndarray) -> Separation:
     """One town; means over the season are weighted by the water that homes got."""
-    mixed = flow_mask(record, from_place=str(found["town"].values), from_role="rapid_mix")
-    raw = float(flow_total(record, mixed).mean())
     names = [str(name) for name in found["material"].values]
     caught = found["caught"].transpose("step", "material", ...).values
     mean = season_mean(found["at_tap"].transpose("time", "material").values, volume[:, None])

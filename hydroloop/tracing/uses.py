@@ -9,7 +9,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import HydroloopWarning
-from hydroloop.tracing.carried_over import carried_over
+from hydroloop.tracing.carried_over import carried_over, slow_stores
 from hydroloop.tracing.lanes import LEAST_WATER
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.passing import MEAN, UNKNOWN, Passing, Uses, advance, passing
@@ -24,6 +24,8 @@ from hydroloop.tracing.warm_up import (
     retained,
     settle,
 )
+
+_LAST_PART = 5  # of the year: its last fifth is stepped through for a better guess
 
 
 def count_uses(
@@ -132,20 +134,23 @@ def _first_labels(
     if warm_up == "steady":
         return as_begun(guess)
 
-    def year(labels: np.ndarray) -> np.ndarray:
+    def year(labels: np.ndarray, begin: int = 0) -> np.ndarray:
         after = np.empty_like(labels)
         for block in op.blocks():
             state = op.packed(labels, block)
-            advance(op, gate, state, block, steps=steps)
+            advance(op, gate, state, block, steps=steps, begin=begin)
             op.unpack(state, block, after)
         # A store that ends the year dry, as snow does, tells nothing about the water that it began
         # with: that was like what enters it in the mean of the year.
         return np.where(after[:MEAN].sum(axis=0) < 0.5, guess, after)
 
-    over = carried_over(op, gate, steps, retained(op))
+    kept = retained(op)
+    over = carried_over(op, gate, steps, kept)
     most_label = np.ones((len(guess), 1, 1))
     most_label[MEAN] = np.inf
-    settled = settle(op, year, guess, over.brought_forward, most=most_label)
+    # Quick stores end the year as its last days leave them, whatever they began it with.
+    begun = np.where(slow_stores(steps, kept), guess, year(guess, steps - steps // _LAST_PART))
+    settled = settle(op, year, begun, over.brought_forward, most=most_label)
     _tell_apart(settled, most)
     return settled
 

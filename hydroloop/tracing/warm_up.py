@@ -29,7 +29,7 @@ NEVER_LEAVES = 1.0 - 1e-12  # share that stays over the year, from which nothing
 _ENDLESS = 1e100  # larger than any label
 _MOST_GAIN = 1e5  # what is brought forward is then exact to 1e-10: a year's labels are to 1e-15
 _ROUNDING = 1e-9
-_LEAST_FACTOR, _MOST_FACTOR = 0.05, 0.999
+_LEAST_FACTOR, _MOST_FACTOR = 0.02, 0.999
 
 
 class Settled(NamedTuple):
@@ -87,7 +87,7 @@ def settle(
     settles on the same labels, and never slower (a regular splitting of an M-matrix). From one
     repeat to the next the changes r shrink by a factor g, so what is still to come is about r g
     / (1 - g). The first changes are those of quick stores, and tell nothing of slow ones: g is
-    the larger of the last two factors, and never taken as less than 0.05. Each member stops by
+    the larger of the last two factors, and never taken as less than 0.02. Each member stops by
     itself, where it would end alone.
     """
     if forward is None:

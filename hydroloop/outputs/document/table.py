@@ -7,6 +7,7 @@ import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal
 
@@ -107,21 +108,23 @@ class Table:
         with path.open("w", encoding="utf-8", newline="") as file:
             writer = csv.writer(file, lineterminator="\n")
             writer.writerow([_cell(head) for head, _ in shown])
-            writer.writerows(zip(*([_cell(value) for value in values] for _, values in shown),
-                                 strict=True))
+            writer.writerows(zip(*(map(_cell, values) for _, values in shown), strict=True))
         return path
 
 
 def _cell(value: Any) -> Any:
-    """Seven significant figures: more than any input is worth, and enough to add up.
-
-    A text that a spreadsheet would take for a formula begins with an apostrophe.
-    """
+    """Seven significant figures: more than any input is worth, and enough to add up."""
+    if isinstance(value, float):
+        return f"{value:.7g}"
     if value is None:
         return ""
-    if isinstance(value, str):
-        return f"'{value}" if _FORMULA.match(value) and not _NUMBER.fullmatch(value) else value
-    return f"{value:.7g}" if isinstance(value, float) else value
+    return _text(value) if isinstance(value, str) else value
+
+
+@lru_cache(maxsize=10_000)
+def _text(value: str) -> str:
+    """A text that a spreadsheet would take for a formula begins with an apostrophe."""
+    return f"'{value}" if _FORMULA.match(value) and not _NUMBER.fullmatch(value) else value
 
 
 _FORMULA = re.compile(r"\s*[=+\-@\t\r\uff1d\uff0b\uff0d\uff20]")  # those of full width too

@@ -244,26 +244,25 @@ def _turnover(result: Result) -> np.ndarray:
 def between_towns(result: Result) -> Table:
     """From each town's outfall to the taps of the towns below: how long, and how much of it; and
     what a town pumps back as reclaimed water, straight to its own plant."""
-    share = result.table["outfall_to_tap_share"]
-    pairs = [(str(a), str(b)) for a in share["town"].values for b in share["town_to"].values
-             if float(share.sel(town=a, town_to=b)) > _LEAST_SHARE]
+    order = ("town", "town_to")
+    share, ground = (result.table[f"outfall_to_tap_{name}"].transpose(*order).values
+                     for name in ("share", "ground"))
+    time = result.table["outfall_to_tap_time"].transpose("part", *order)
+    at = np.nonzero(share > _LEAST_SHARE)
+    begins, ends = ([str(result.table[dim].values[k]) for k in places]
+                    for dim, places in zip(order, at, strict=True))
     back = [(town, part) for town, part in zip(
         result.towns, result.values("season_reclaimed_share"), strict=True) if part > _LEAST_SHARE]
     own, nothing = [town for town, _ in back], [math.nan] * len(back)
     return Table("between_towns", "From outfalls to taps", [
-        replace(places_column("from the outfall of", [a for a, _ in pairs] + own), key="from"),
-        replace(places_column("to the taps of", [b for _, b in pairs] + own), key="to"),
-        Column("by", ["outfall"] * len(pairs) + ["reclaimed water"] * len(own)),
-        *(Column(words, [result.value("outfall_to_tap_time", town=a, town_to=b, part=part)
-                         for a, b in pairs] + nothing, "duration")
+        replace(places_column("from the outfall of", begins + own), key="from"),
+        replace(places_column("to the taps of", ends + own), key="to"),
+        Column("by", ["outfall"] * len(begins) + ["reclaimed water"] * len(own)),
+        *(Column(words, time.sel(part=part).values[at].tolist() + nothing, "duration")
           for words, part in (("median time", 0.5), ("a tenth within", 0.1),
                               ("nine tenths within", 0.9))),
-        Column("share of that tap water", [
-            *(result.value("outfall_to_tap_share", town=a, town_to=b) for a, b in pairs),
-            *(part for _, part in back)], "share"),
-        Column("of it through the ground", [
-            *(result.value("outfall_to_tap_ground", town=a, town_to=b) for a, b in pairs),
-            *([0.0] * len(back))], "share")])
+        Column("share of that tap water", share[at].tolist() + [part for _, part in back], "share"),
+        Column("of it through the ground", ground[at].tolist() + [0.0] * len(back), "share")])
 
 
 def balance(result: Result) -> Table:
