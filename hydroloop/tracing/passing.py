@@ -89,14 +89,14 @@ def entering(op: Operator, gate: np.ndarray, most: int) -> np.ndarray:
 
 def advance(op: Operator, gate: Passing, state: np.ndarray, block: tuple[int, int], *,
             steps: int, begin: int = 0, out: Uses | None = None) -> None:  # fmt: skip
-    """Step the classes of a block of members on, in place, through the record from step `begin` to
-    before step `steps`. `state` has labels by row, and by store in the plan's order with lanes innermost."""
+    """Step the classes of a block of members on, in place, from one step of the record to before
+    another. `state` has labels by row, and by store in the plan's order with lanes innermost."""
     # A class that nothing has come to yet need not be solved for.
     is_there = np.asarray(state.any(axis=1))
     is_there[MEAN] = True
     first, lanes = block
-    _advance(op.program, op.water, gate, rooms_for(op, gate, lanes), state, Span(begin, steps, first),
-             is_there, out or _NOWHERE)  # fmt: skip
+    _advance(op.program, op.water, gate, rooms_for(op, gate, lanes), state,
+             Span(begin, steps, first), is_there, out or _NOWHERE)
 
 
 _NOWHERE = Uses(np.zeros((0, 0, 0, 0)), np.zeros((0, 0, 0)), np.zeros((0, 0, 0)),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 import xarray as xr
@@ -62,21 +63,19 @@ def _wide(op: Operator, masks: np.ndarray, counts: np.ndarray) -> tuple[Operator
     members = op.shape[2]
     used = (op.used_before[:, 0] < 1.0) & (op.source < 0)
     # Which lanes a flow carries water in: the gate's own, and there with its past above or without.
-    variants: list[tuple[int, np.ndarray, bool, bool]] = []
-    for flow in range(len(op.flows)):
-        for is_gate in (False, True):
-            for known in (True, False) if used[flow] and not counts.all() else (True,):
-                lanes = masks[:, flow] == is_gate
-                if used[flow] and not counts.all():
-                    lanes = lanes & (counts == known)
-                if lanes.any():
-                    variants.append((flow, lanes, is_gate, known))
-    flows = np.array([flow for flow, *_ in variants], dtype=int)
-    carries = np.array([lanes for _, lanes, *_ in variants], dtype=bool)
-    carries = np.repeat(carries.reshape(len(variants), len(masks)), members, axis=1)
-    rate = np.tile(op.water.rate, (1, 1, len(masks)))[:, flows] * carries
+    apart = used & ~counts.all()
+    variants = []
+    for is_gate, known in product((False, True), (True, False)):
+        lanes = (masks == is_gate) & np.where(apart, (counts == known)[:, None], known)
+        chosen = np.flatnonzero(lanes.any(axis=0))
+        variants.append((chosen, lanes.T[chosen], np.full_like(chosen, is_gate, dtype=bool),
+                         np.full_like(chosen, known, dtype=bool)))
+    flows, own, in_gate, above = (np.concatenate(part) for part in zip(*variants, strict=True))
+    carries = own.reshape(len(flows), len(masks), 1).astype(float)
+    rate = op.water.rate[:, flows, None] * carries
+    rate = rate.reshape(*rate.shape[:2], len(masks) * members)
     before = op.used_before[flows].copy()
-    before[[not known for *_, known in variants]] = np.eye(1, before.shape[1])
+    before[~above] = np.eye(1, before.shape[1])
     source, target = op.source[flows], op.target[flows]
     wide = replace(
         op, flows=tuple(f"{op.flows[flow]} {number}" for number, flow in enumerate(flows.tolist())),
@@ -84,5 +83,5 @@ def _wide(op: Operator, masks: np.ndarray, counts: np.ndarray) -> tuple[Operator
         outside=tuple(op.outside[flow] for flow in flows), used_before=before,
         water=Water(np.tile(op.water.volume, (1, 1, len(masks))), rate, op.water.days),
         program=plan(len(op.stores), source, target),
-        members=xr.DataArray(np.arange(carries.shape[1]), dims="member"))
-    return wide, np.array([is_gate for _, _, is_gate, _ in variants], dtype=bool)
+        members=xr.DataArray(np.arange(rate.shape[2]), dims="member"))
+    return wide, in_gate
