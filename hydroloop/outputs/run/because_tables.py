@@ -39,12 +39,14 @@ def because_days(result: Result) -> Table:
     """Every day's used share by the town that used the water last and the way it came back."""
     parts = result.table["used_share_by_way"].transpose("town", "time", "used_in", "way")
     some = np.nonzero(parts.values > _NO_PART)
-    town, day, used_in, way = (parts[dim].values[place]
-                               for dim, place in zip(parts.dims, some, strict=True))
+    # A name stands in memory once, however many days it comes on.
+    names = [dates(parts[dim].values) if dim == "time" else parts[dim].values.astype(str).tolist()
+             for dim in parts.dims]
+    town, day, used_in, way = ([said[k] for k in place.tolist()]
+                               for said, place in zip(names, some, strict=True))
     return Table("because_days", "Where the used water was used last, day by day", [
-        Column("town", town.astype(str).tolist()), Column("date", dates(day)),
-        Column("last used in", used_in.astype(str).tolist()),
-        Column("came back", way.astype(str).tolist()),
+        Column("town", town), Column("date", day), Column("last used in", used_in),
+        Column("came back", way),
         Column("share of the tap water", parts.values[some].tolist(), "share")])
 
 
