@@ -306,7 +306,7 @@ def test_drops_of_a_seed_are_always_the_same():
 
 
 def test_drops_backward_end_in_the_glass():
-    """Drops are of a glass unless forward is asked for: their diaries end at the tap on the date."""
+    """Drops are of a glass unless forward is asked for: they end at the tap on the date."""
     told = json.loads(call("drops", SMALL[0], "penhollow", "2031-05-20", *SMALL[1:],
                            "--json", "--count", "6").stdout)
     assert told["facts"]["backward"] is True
@@ -369,7 +369,8 @@ def test_drops_forward_begin_with_their_count_and_the_exact_share():
 
 def test_drops_that_were_used_often_are_drawn_and_said_to_be_rare():
     """Every drop has the uses asked for, and the first line says how rare such drops are."""
-    words = ("drops", "first_town", "--used", "2", "--set", "river.wren.used_before=[0.979, 0.02, 0.001]")
+    words = ("drops", "first_town", "--used", "2", "--set",
+             "river.wren.used_before=[0.979, 0.02, 0.001]")
     told = json.loads(call(*words, "--json").stdout)
     assert min(drop["uses"] for drop in told["tables"]["drops"]) >= 2
     share = told["facts"]["used_share"]
@@ -384,8 +385,8 @@ def test_drops_that_nobody_has_are_refused():
     of the past."""
     done = call("drops", "first_town", "--used", "6")
     assert done.exit_code == 2
-    assert re.match(r"--used: no drop of this glass \(\d+ July 2031\) had been in a home six or more "
-                    r"times. The most is once.", done.stderr)
+    assert re.match(r"--used: no drop of this glass \(\d+ July 2031\) had been in a home six or "
+                    r"more times. The most is once.", done.stderr)
     done = call("drops", "first_town", "larkmill", "--used", "1")
     assert "None had been used at all: choose another town or date." in done.stderr
     done = call("drops", "first_town", "--forward", "--used", "1")

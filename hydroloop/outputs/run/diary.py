@@ -85,8 +85,8 @@ def diaries_on(chart: Map, walks: pd.DataFrame, *, backward: bool = False) -> li
 
 def exact_share(op: Operator, at: str, on: str, *, backward: bool,
                 used: int | None) -> float:
-    """Share of the water that drops are drawn from: in a glass, what had been used so often or more;
-    of what is taken in, what goes on to be used by the end of the record."""
+    """Share of the water that drops are drawn from: in a glass, what had been used so often or
+    more; of what is taken in, what goes on to be used by the end of the record."""
     if not backward:
         return float(follow(op, at=at, on=on).share.isel(use=slice(1, None)).sum())
     least = used or 1
