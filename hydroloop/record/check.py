@@ -80,17 +80,21 @@ def closure_gap(record: xr.Dataset) -> xr.DataArray:
     0.0
     """
     check_is_record(record)
-    volume, rate = record["volume"].values, record["rate"].values
-    ends = [_positions(record, name) for name in ("source", "target")]
-    gap = _relative_gap(volume, rate, step_days(record), *ends)
-    dims = ("time", "store", *record["volume"].dims[2:])
+    dims = ("time", "store", *record.variables["volume"].dims[2:])
     attrs = {"units": "1", "long_name": "gap of the account, relative to the throughput"}
-    return xr.DataArray(gap, {name: record[name] for name in dims}, dims, attrs=attrs)
+    return xr.DataArray(_gap(record), {name: record[name] for name in dims}, dims, attrs=attrs)
+
+
+def _gap(record: xr.Dataset) -> np.ndarray:
+    volume, rate = record.variables["volume"].values, record.variables["rate"].values
+    ends = [_positions(record, name) for name in ("source", "target")]
+    return _relative_gap(volume, rate, step_days(record), *ends)
 
 
 def _positions(record: xr.Dataset, end: str) -> np.ndarray:
     where = {name: i for i, name in enumerate(record["store"].values.tolist())}
-    return np.array([where.get(name, -1) for name in record[end].values.tolist()], dtype=np.int64)
+    return np.array([where.get(name, -1) for name in record.variables[end].values.tolist()],
+                    dtype=np.int64)
 
 
 def _relative_gap(
@@ -148,8 +152,8 @@ def check_record(record: xr.Dataset) -> None:
     _check_shape(record)
     _check_sign(record, "volume", "store")
     _check_sign(record, "rate", "flow")
-    gap = closure_gap(record)
-    size = np.abs(gap.values)
+    gap = _gap(record)
+    size = np.abs(gap)
     if size.max(initial=0.0) <= ALLOWED_GAP:
         return
     worst = np.unravel_index(int(size.argmax()), size.shape)
@@ -161,7 +165,7 @@ def check_record(record: xr.Dataset) -> None:
         f"{one_line(store, 200)}, {date}{_member(record, worst)}: the account does not close: "
         f"the gap is {size[worst]:.3g} of the throughput, {ALLOWED_GAP:g} is allowed.{rest} "
         "Check what flows into and out of that store.",
-        store=store, date=date, gap=float(gap.values[worst]),
+        store=store, date=date, gap=float(gap[worst]),
     )  # fmt: skip
 
 
@@ -169,10 +173,10 @@ def _check_shape(record: xr.Dataset) -> None:
     for name, dims in _DIMS.items():
         if name not in record:
             raise RecordError(f'the record has no "{name}". Build it with hydroloop.water_record.')
-        found = record[name].dims
+        found = record.variables[name].dims
         if found[: len(dims)] != dims or found[len(dims) :] not in ((), ("member",)):
             raise RecordError(f'"{name}" has dimensions {found}, but {dims} are wanted.')
-    if record["volume"].dims[2:] != record["rate"].dims[2:]:
+    if record.variables["volume"].dims[2:] != record.variables["rate"].dims[2:]:
         raise RecordError('"volume" and "rate" must both have members, or neither.')
     edge, time = record["edge"].values, record["time"].values
     if len(edge) != len(time) + 1 or not len(time) or (edge[:-1] != time).any():
@@ -182,7 +186,7 @@ def _check_shape(record: xr.Dataset) -> None:
 
 
 def _check_sign(record: xr.Dataset, name: str, axis: str) -> None:
-    values = record[name].values
+    values = record.variables[name].values
     if np.isfinite(values).all() and values.min(initial=0.0) >= 0:
         return
     bad = ~(np.isfinite(values) & (values >= 0))

@@ -170,12 +170,13 @@ def operator(record: xr.Dataset | Operator) -> Operator:
         (a if i < 0 else b if j < 0 else "")
         for a, b, i, j in zip(sources, targets, source.tolist(), target.tolist(), strict=True)
     )
+    kinds, places, roles = (tuple(record.variables[name].values.tolist())
+                            for name in ("kind", "place", "role"))
     return Operator(
-        tuple(stores), tuple(record["flow"].values.tolist()),
-        tuple(record["kind"].values.tolist()), source, target, outside,
+        tuple(stores), tuple(record["flow"].values.tolist()), kinds, source, target, outside,
         _water(record), _used_before(record), plan(len(stores), source, target),
-        record["edge"].values, record["member"] if "member" in record["rate"].dims else None,
-        tuple(record["place"].values.tolist()), tuple(record["role"].values.tolist()),
+        record["edge"].values,
+        record["member"] if "member" in record.variables["rate"].dims else None, places, roles,
         str(record.attrs.get("count_as", USUAL)),
     )  # fmt: skip
 
@@ -183,7 +184,7 @@ def operator(record: xr.Dataset | Operator) -> Operator:
 def _water(record: xr.Dataset) -> Water:
     volume, rate = (
         np.ascontiguousarray(a if a.ndim == 3 else a[..., None], dtype=float)
-        for a in (record["volume"].values, record["rate"].values)
+        for a in (record.variables["volume"].values, record.variables["rate"].values)
     )
     return Water(volume, rate, step_days(record))
 
