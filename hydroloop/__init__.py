@@ -28,6 +28,9 @@ _HOME = {
     "compare": "hydroloop.whatif",
     "spread": "hydroloop.whatif",
     "sweep": "hydroloop.whatif",
+    "report": "hydroloop.outputs.on_paper",
+    "lesson": "hydroloop.outputs.on_paper",
+    "challenge": "hydroloop.outputs.on_paper",
     "HydroloopError": "hydroloop.errors",
     "InputError": "hydroloop.errors",
     "ScenarioError": "hydroloop.errors",
@@ -49,6 +52,7 @@ if TYPE_CHECKING:  # the same names for editors and type checkers
         ScenarioError,
     )
     from hydroloop.measures import measures
+    from hydroloop.outputs.on_paper import challenge, lesson, report
     from hydroloop.record import read_record, steady_record, water_record, write_record
     from hydroloop.scenario import Scenario, read_scenario
     from hydroloop.tracing import (

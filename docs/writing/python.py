@@ -20,6 +20,8 @@ _SECTIONS = {
     "Water record": ("simulate", "water_record", "steady_record", "read_record", "write_record"),
     "Tracing": ("count_uses", "last_use", "follow", "ages", "drops", "long_run"),
     "Measures": ("measures",),
+    "What if": ("compare", "spread", "sweep"),
+    "On paper": ("report", "lesson", "challenge"),
     "Errors": ("HydroloopError", "InputError", "RecordError", "OutputError"),
 }
 

@@ -41,9 +41,9 @@ def command(folder: str, begin: str | None, units: System, out: str | None, pape
     priced and run; a bad one is told of and never stops the others. The board, a sheet for judging
     each team, and the task for the teams are written as pages and for print.
     """
-    from hydroloop.challenge import grade, handed_in, read_brief
-    from hydroloop.challenge.brief import NAME
     from hydroloop.files.folder import check_free
+    from hydroloop.judging import grade, handed_in, read_brief
+    from hydroloop.judging.brief import NAME
     from hydroloop.outputs.challenge.board import board_document
     from hydroloop.outputs.challenge.writing import begun, challenge_folder, write_board
 

@@ -34,26 +34,21 @@ def command(run: ModelRun, town: str | None, seed: int, paper: Paper | None) -> 
     """
     from dataclasses import replace
 
-    from hydroloop.files.folder import check_free
     from hydroloop.outputs.document import Paragraph
-    from hydroloop.outputs.document.writing import names_file, write_document
+    from hydroloop.outputs.document.writing import check_target
     from hydroloop.outputs.lesson.facts import lesson_of
-    from hydroloop.outputs.lesson.writing import pack_of, sheets_of, short_words, write_pack
+    from hydroloop.outputs.lesson.writing import short_words, write_pack
     from hydroloop.outputs.run.place import town_of
 
     name = town_of(list(run.scenario.town), town) if town else None
     target = run.out or f"{Path(run.file).stem}-lesson"
-    there = None if names_file(run.out) else check_free(target, force=run.force)
+    there = check_target(target, force=run.force)
     run.begin()
     result = run.result()
     chosen = name or result.most_used_town
     with run.step("drawing drops and writing the sheets"):
         lesson = lesson_of(result, chosen, seed=seed)
-        changed = run.changed(chosen)
-        if names_file(run.out):
-            pack = write_document(pack_of(lesson, sheets_of(lesson), changed), target,
-                                  force=run.force)
-        else:
-            pack = write_pack(lesson, changed, target, paper, force=run.force, before=there)
+        pack = write_pack(lesson, run.changed(chosen), target, paper, force=run.force,
+                          before=there)
     told = [*map(Paragraph, short_words(lesson)), *pack.blocks]
     show(replace(pack, blocks=told), as_json=run.as_json)

@@ -32,32 +32,19 @@ def command(run: ModelRun, town: str | None, paper: Paper | None) -> None:
     """
     from dataclasses import replace
 
-    from hydroloop.files.folder import check_free, whole_folder
-    from hydroloop.files.listing import files_in
-    from hydroloop.outputs.document import Written
-    from hydroloop.outputs.document.as_html import as_html
-    from hydroloop.outputs.document.as_pdf import as_pdf
-    from hydroloop.outputs.document.writing import names_file, write_document
+    from hydroloop.outputs.document.writing import check_target
     from hydroloop.outputs.report.report import report_document
+    from hydroloop.outputs.report.writing import write_report
     from hydroloop.outputs.run.place import town_of
 
     name = town_of(list(run.scenario.town), town) if town else None
     target = run.out or f"{Path(run.file).stem}-report"
-    there = None if names_file(run.out) else check_free(target, force=run.force)
+    there = check_target(target, force=run.force)
     run.begin()
     result, against = run.result(), run.compared()
     chosen = name or result.most_used_town
     with run.step("writing the report"):
-        document = report_document(result, chosen, run.changed(), against)
-        if names_file(run.out):
-            document = write_document(document, target, force=run.force)
-        else:
-            with whole_folder(target, force=run.force, before=there) as folder:
-                (folder / "report.html").write_text(as_html(document), encoding="utf-8")
-                (folder / "report.pdf").write_bytes(as_pdf(document, paper))
-                files = files_in(folder)
-            document = replace(document, written=Written(f"{target.rstrip('/')}/", files, [
-                ("report.html", "one page that needs no other file"),
-                ("report.pdf", "the same for print")]))
+        document = write_report(report_document(result, chosen, run.changed(), against), target,
+                                paper, force=run.force, before=there)
     first = [one for one in document.blocks if type(one).__name__ == "Paragraph"][:8]
     show(document if run.as_json else replace(document, blocks=first), as_json=run.as_json)

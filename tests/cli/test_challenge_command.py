@@ -10,8 +10,8 @@ from challenge_folders import BRIEF, MAINS, YARDS, plan, write
 from cli.commands import call, told
 from pypdf import PdfReader
 
-from hydroloop.challenge import grade, handed_in, read_brief
-from hydroloop.challenge.grading import Board, Graded
+from hydroloop.judging import grade, handed_in, read_brief
+from hydroloop.judging.grading import Board, Graded
 from hydroloop.whatif import compare
 
 LEAST = 'measure = "repair_leaks"\ntown = "penhollow"\nto = "11 %"'

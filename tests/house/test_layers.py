@@ -17,7 +17,8 @@ BEFORE_THE_RECORD = {"scenario", "weather", "waterworks"}
 # The empty name is the front door, `hydroloop` itself, where the version is told.
 MAY_IMPORT = {
     "draw": {"outputs", "charts", "measures"},
-    "": {"errors", "scenario", "waterworks", "record", "tracing", "measures", "whatif"},
+    "": {"errors", "scenario", "waterworks", "record", "tracing", "measures", "whatif",
+         "outputs"},
     "bounds": set(),
     "arguments": set(),
     "errors": {"visible"},
@@ -41,12 +42,12 @@ MAY_IMPORT = {
     # What a study finds is words of towns and dates at most; what is said of it stands in outputs.
     "studies": {"", "charts", "measures", "plants", "tracing", "record", *BEFORE_THE_RECORD},
     "charts": {"measures", "plants", "tracing", "record"},
-    "challenge": {"", "charts", "studies", "whatif", "scenario", "waterworks"},
-    "outputs": {"", "challenge", "studies", "whatif", "charts", "measures", "plants", "tracing",
+    "judging": {"", "charts", "studies", "whatif", "scenario", "waterworks"},
+    "outputs": {"", "judging", "studies", "whatif", "charts", "measures", "plants", "tracing",
                 "record", *BEFORE_THE_RECORD},
-    "web": {"", "challenge", "studies", "whatif", "outputs", "charts", "measures", "plants",
+    "web": {"", "judging", "studies", "whatif", "outputs", "charts", "measures", "plants",
             "tracing", "record", *BEFORE_THE_RECORD},
-    "cli": {"", "challenge", "studies", "whatif", "web", "outputs", "charts", "measures", "plants",
+    "cli": {"", "judging", "studies", "whatif", "web", "outputs", "charts", "measures", "plants",
             "tracing", "record", *BEFORE_THE_RECORD},
     "__main__": {"cli"},
 }

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from challenge_folders import BRIEF, MAINS, YARDS, plan, write
 
-from hydroloop.challenge import charged, handed_in, read_brief
 from hydroloop.errors import InputError
+from hydroloop.judging import charged, handed_in, read_brief
 from hydroloop.whatif import read_plan_text
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 
-from hydroloop.challenge import grade, handed_in, read_brief
+from hydroloop.judging import grade, handed_in, read_brief
 from hydroloop.scenario.bundled import bundled_folder
 
 GOOD = [("less reuse", 'set = { "town.osselby.reuse.plant" = "1 Mgal/day" }'),

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from functools import partial
 
-from hydroloop.challenge import Board, Graded
-from hydroloop.challenge.grading import Redesign
 from hydroloop.charts.picture import Picture as Drawn
 from hydroloop.charts.words import joined, percent
+from hydroloop.judging import Board, Graded
+from hydroloop.judging.grading import Redesign
 from hydroloop.outputs.challenge.words import (
     called_words,
     evidence_words,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from hydroloop.challenge import Board, Graded
 from hydroloop.charts.words import percent
+from hydroloop.judging import Board, Graded
 from hydroloop.outputs.challenge.words import evidence_words, points_words, target_words
 from hydroloop.outputs.document import Block, Document, Paragraph, Room, Section, TableBlock
 from hydroloop.outputs.document.table import Column, Table

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hydroloop.challenge import Brief
+from hydroloop.judging import Brief
 from hydroloop.outputs.challenge.words import (
     example_step,
     points_words,

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from hydroloop.challenge import Allowed, Brief, Graded, Target
-from hydroloop.challenge.grading import town_names
 from hydroloop.charts.words import joined, percent, place_words, two_figures
+from hydroloop.judging import Allowed, Brief, Graded, Target
+from hydroloop.judging.grading import town_names
 from hydroloop.outputs.document.table import Column, Table
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from hydroloop.challenge import Board, Brief
-from hydroloop.challenge.brief import NAME
 from hydroloop.errors import InputError, Problem
 from hydroloop.files.folder import check_free, whole_folder
 from hydroloop.files.listing import files_in
+from hydroloop.judging import Board, Brief
+from hydroloop.judging.brief import NAME
 from hydroloop.outputs.challenge.rubric import rubric_document
 from hydroloop.outputs.challenge.task import task_document
 from hydroloop.outputs.document import Ask, Document, Written

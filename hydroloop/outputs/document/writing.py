@@ -14,7 +14,7 @@ from hydroloop.files.folder import check_free, whole_folder
 from hydroloop.files.listing import files_in
 from hydroloop.outputs.document.as_csv import write_csv
 from hydroloop.outputs.document.as_html import as_html
-from hydroloop.outputs.document.as_pdf import as_pdf
+from hydroloop.outputs.document.as_pdf import Paper, as_pdf
 from hydroloop.outputs.document.as_text import as_text
 from hydroloop.outputs.document.blocks import Document, Written
 from hydroloop.outputs.document.cautions import LONG, wrapped
@@ -31,7 +31,7 @@ INPUTS, TABLES = "inputs", "tables"
 
 _DRAWN = (".png", ".svg")
 # Endings that no folder has either.
-_OTHERS = (".csv", ".json", ".jpg", ".jpeg", ".xlsx", ".toml")
+_OTHERS = (".csv", ".json", ".jpg", ".jpeg", ".xlsx", ".toml", ".docx", ".odt")
 
 
 @dataclass(frozen=True)
@@ -49,16 +49,16 @@ class Beside:
 _RECORD = "record.nc"
 
 
-_PAGES: dict[str, Callable[[Document], bytes]] = {
-    ".txt": lambda document: ("\n".join(as_text(document, full=True)) + "\n").encode(),
-    ".html": lambda document: as_html(document).encode(),
+_PAGES: dict[str, Callable[[Document, Paper | None], bytes]] = {
+    ".txt": lambda document, _: ("\n".join(as_text(document, full=True)) + "\n").encode(),
+    ".html": lambda document, _: as_html(document).encode(),
     ".pdf": as_pdf,
 }
 
 
 def names_file(out: str | None) -> bool:
     """Whether --out names one file, and not a folder."""
-    return out is not None and Path(out).suffix.lower() in (*_PAGES, *PICTURES, *_OTHERS)
+    return out is not None and Path(out).suffix.lower() in (*_PAGES, *_DRAWN, *_OTHERS)
 
 
 def check_target(out: str | None, *, force: bool, arrays: bool = False) -> bytes | None:
@@ -89,7 +89,8 @@ def check_target(out: str | None, *, force: bool, arrays: bool = False) -> bytes
 
 
 def write_document(document: Document, out: str, beside: Beside | None = None, *,
-                   force: bool = False, before: bytes | None = None) -> Document:
+                   force: bool = False, before: bytes | None = None,
+                   paper: Paper | None = None) -> Document:
     """Write a document; the same document with what was written.
 
     Raises
@@ -106,7 +107,7 @@ def write_document(document: Document, out: str, beside: Beside | None = None, *
             files = files_in(folder)
         return replace(document, written=Written(f"{out.rstrip('/')}/", files, parts))
     if ending in _PAGES:
-        write_file(out, _PAGES[ending](document), force=force)
+        write_file(out, _PAGES[ending](document, paper), force=force)
     elif ending in _DRAWN:
         save_picture(document, Path(out), force=force)
     else:
@@ -128,7 +129,7 @@ def save_picture(document: Document, path: Path, *, force: bool = False) -> None
 def _fill(document: Document, beside: Beside, folder: Path) -> list[tuple[str, str]]:
     """Write all parts into a folder; their names, and what each of them is."""
     with being_drawn(document, folder, beside.pool) as shown:
-        (folder / "answer.txt").write_bytes(_PAGES[".txt"](document))
+        (folder / "answer.txt").write_bytes(_PAGES[".txt"](document, None))
         (folder / "cautions.txt").write_text(wrapped(LONG) + "\n", encoding="utf-8")
         if document.tables():
             (folder / TABLES).mkdir()

@@ -11,6 +11,7 @@ from hydroloop.files.listing import files_in
 from hydroloop.outputs.document import Block, Document, Fact, Section, Written
 from hydroloop.outputs.document.as_html import as_html
 from hydroloop.outputs.document.as_pdf import Paper, as_pdf
+from hydroloop.outputs.document.writing import names_file, write_document
 from hydroloop.outputs.lesson.facts import DROPS, Lesson
 from hydroloop.outputs.lesson.sheets import (
     brief_sheet,
@@ -51,10 +52,12 @@ def pack_of(lesson: Lesson, sheets: Mapping[str, Document], changed: Changed) ->
 
 def write_pack(lesson: Lesson, changed: Changed, target: str, paper: Paper | None = None, *,
                force: bool = False, before: bytes | None = None) -> Document:
-    """Write the pack as PDF and each sheet as a page, all or nothing; the pack with what was
-    written."""
+    """Write the pack as PDF and each sheet as a page, all or nothing, or the pack into one file;
+    the pack with what was written."""
     sheets = sheets_of(lesson)
     pack = pack_of(lesson, sheets, changed)
+    if names_file(target):
+        return write_document(pack, target, force=force, paper=paper)
     with whole_folder(target, force=force, before=before) as folder:
         (folder / "pack.pdf").write_bytes(as_pdf(pack, paper))
         (folder / "sheets").mkdir()

@@ -6,9 +6,9 @@ import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from hydroloop.challenge.brief import NAME, Brief
-from hydroloop.challenge.prices import Charge, charged
 from hydroloop.errors import HydroloopError, InputError, Problem
+from hydroloop.judging.brief import NAME, Brief
+from hydroloop.judging.prices import Charge, charged
 from hydroloop.scenario import Scenario
 from hydroloop.units import one_line
 from hydroloop.whatif import Plan, read_plan

@@ -13,11 +13,11 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-from hydroloop.challenge.brief import Brief, Target
-from hydroloop.challenge.handed_in import Attempt, Refused
-from hydroloop.challenge.prices import Charge
 from hydroloop.charts.words import place_words
 from hydroloop.errors import HydroloopError, Problem, WorkerError
+from hydroloop.judging.brief import Brief, Target
+from hydroloop.judging.handed_in import Attempt, Refused
+from hydroloop.judging.prices import Charge
 from hydroloop.processes import worker_processes
 from hydroloop.scenario import Scenario
 from hydroloop.studies.capacity_study import capacity_study

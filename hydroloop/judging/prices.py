@@ -7,9 +7,9 @@ from collections.abc import Iterator, Mapping
 from numbers import Real
 from typing import Any, NamedTuple
 
-from hydroloop.challenge.brief import Allowed, Brief
 from hydroloop.charts.words import place_words
 from hydroloop.errors import InputError, Problem
+from hydroloop.judging.brief import Allowed, Brief
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.changing import value_at
 from hydroloop.whatif import Plan, Step
