@@ -5,7 +5,8 @@ import signal
 
 
 def main() -> None:
-    """Load the command line and run it; until it is loaded, Ctrl-C ends it without a word."""
+    """Load the command line and run it. Until it is loaded Ctrl-C ends it without a word; when its
+    work is over it ends by itself."""
     heard = signal.getsignal(signal.SIGINT)
     if heard is signal.default_int_handler:
         signal.signal(signal.SIGINT, signal.SIG_DFL)
@@ -13,7 +14,10 @@ def main() -> None:
 
     if heard is signal.default_int_handler:
         signal.signal(signal.SIGINT, heard)
-    commands(prog_name="hydroloop")
+    try:
+        commands(prog_name="hydroloop")
+    finally:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 if __name__ == "__main__":

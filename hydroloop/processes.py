@@ -2,24 +2,39 @@
 
 from __future__ import annotations
 
+import _thread
 import importlib
 import os
 import signal
+import sys
 import threading
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
-from contextlib import contextmanager
+import time
+from collections.abc import Callable, Collection, Iterator, Sequence
+from concurrent.futures import Future, InvalidStateError, ProcessPoolExecutor
+from contextlib import contextmanager, suppress
 from multiprocessing import active_children, get_all_start_methods, get_context, parent_process
 from multiprocessing.context import BaseContext
+from queue import SimpleQueue
 from traceback import walk_stack
-from typing import Any
+from typing import Any, TypeVar
 
 from hydroloop.temporary import has_room_for_sockets
 
 _ENDING = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP")
                 if hasattr(signal, name))
+_SOON_S = 0.02
+_Given = TypeVar("_Given")
 _UNGUARDED = 78
 """Exit code of a worker that was sent through a script without a main guard."""
+
+
+class _Handed(Future[Any]):
+    """What was handed over. If it was taken back and then a worker dies, it cannot be told of that:
+    no error, as that would keep the news from the others, who would be waited for in vain."""
+
+    def set_exception(self, exception: BaseException | None) -> None:
+        with suppress(InvalidStateError):
+            super().set_exception(exception)
 
 
 class Workers(ProcessPoolExecutor):
@@ -36,8 +51,16 @@ class Workers(ProcessPoolExecutor):
         """Hand something over; a process that is begun for it cannot be interrupted meanwhile."""
         with held_off(), _deaf():
             handed = super().submit(fn, *args, **kwargs)
+            handed.__class__ = _Handed
             self._begun |= set(active_children()) - self._others
         return handed
+
+    def end(self) -> None:
+        """Let them finish what they are at, and go; whoever does not is ended."""
+        self.shutdown(wait=True, cancel_futures=True)
+        for one in self._begun & set(active_children()):
+            one.kill()
+            one.join()
 
     @property
     def are_begun_late(self) -> bool:
@@ -74,7 +97,7 @@ def worker_processes(
     finally:
         with held_off():  # a second Ctrl-C would break the wait, and leave them
             if workers is not None:
-                workers.shutdown(wait=True, cancel_futures=True)
+                workers.end()
 
 
 def _context(preload: Sequence[str]) -> BaseContext:
@@ -86,6 +109,18 @@ def _context(preload: Sequence[str]) -> BaseContext:
     context.set_forkserver_preload(list(preload))
     forkserver.ensure_running()
     return context
+
+
+def as_done(handed: Collection[Future[_Given]]) -> Iterator[Future[_Given]]:
+    """What was handed over, each when it is done. Ctrl-C breaks the wait and leaves no lock behind:
+    where it comes into a wait of `concurrent.futures`, the thread that looks after the workers
+    may wait for a lock for ever, and the program for that thread."""
+    done: SimpleQueue[Future[_Given]] = SimpleQueue()
+    with held_off():
+        for one in handed:
+            one.add_done_callback(done.put)
+    for _ in handed:
+        yield done.get()
 
 
 def leave_if_unguarded() -> None:
@@ -135,23 +170,48 @@ def _deaf() -> Iterator[None]:
 @contextmanager
 def ended_by_signals(end: Callable[[int], None]) -> Iterator[None]:
     """Let a program that is told to end, or whose terminal is closed, tidy up first; `end` takes
-    the number of the signal, and raises what ends the program."""
+    the number of the signal, and raises a KeyboardInterrupt with it. None is lost, nor is Ctrl-C.
+    """
     if threading.current_thread() is not threading.main_thread():
         yield
         return
 
+    heard = 0
+
     def once(number: int, _: Any) -> None:
-        for one in _ENDING[1:]:
-            signal.signal(one, signal.SIG_IGN)  # tidying up is not broken off
-        end(number)
+        nonlocal heard
+        if not heard:  # tidying up is not broken off
+            heard = number
+            end(number)
+
+    def again(lost: Any) -> None:
+        nonlocal heard
+        if not isinstance(lost.exc_value, KeyboardInterrupt):
+            tell(lost)
+            return
+        number = signal.Signals(*lost.exc_value.args or (signal.SIGINT,))
+        heard = 0 if number == heard else heard
+        _thread.start_new_thread(_send_soon, (number,))
 
     before = [(number, signal.signal(number, once)) for number in _ENDING[1:]
               if signal.getsignal(number) is signal.SIG_DFL]  # nohup has it ignored
+    tell, sys.unraisablehook = sys.unraisablehook, again
     try:
         yield
     finally:
+        sys.unraisablehook = tell
         for number, handler in before:
             signal.signal(number, handler)
+
+
+def _send_soon(number: signal.Signals) -> None:
+    """Send this program a signal once more that was lost: it came while something was thrown away,
+    where no exception gets out. Not at once: that must be over."""
+    time.sleep(_SOON_S)
+    if hasattr(signal, "pthread_kill"):  # wakes it too where it waits
+        signal.pthread_kill(threading.main_thread().ident or 0, number)
+    else:
+        _thread.interrupt_main(number)
 
 
 def _begin(begin: Callable[..., object] | None, given: tuple[Any, ...]) -> None:

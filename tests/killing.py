@@ -10,6 +10,7 @@ import sys
 import time
 from contextlib import suppress
 from pathlib import Path
+from typing import IO
 
 _IN_TERMINAL = """
 import fcntl, os, signal, sys, termios
@@ -29,14 +30,17 @@ class Begun:
         What stands behind `python`.
     folder : Path, optional
         Where it runs.
+    said : file, optional
+        What is to hold all that it prints; without one, pipes that somebody must read.
     """
 
-    def __init__(self, *words: str, folder: Path | None = None):
+    def __init__(self, *words: str, folder: Path | None = None,
+                 said: IO[str] | int = subprocess.PIPE):
         self._terminal: int | None
         self._terminal, own = pty.openpty()
         self.process = subprocess.Popen(
             [sys.executable, "-c", _IN_TERMINAL, *words], cwd=folder, start_new_session=True,
-            text=True, stdin=own, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+            text=True, stdin=own, stdout=said, stderr=said)
         os.close(own)
 
     def __enter__(self) -> Begun:
@@ -69,4 +73,13 @@ class Begun:
             except ProcessLookupError:
                 return True
             time.sleep(0.05)
-        return False
+        return not self.living()
+
+    def living(self) -> list[str]:
+        """Its processes that run or wait, in words; not those that have ended, of which the system
+        has not taken note yet."""
+        told = subprocess.run(["ps", "-A", "-o", "pgid=,stat=,args="], capture_output=True,
+                              text=True, check=True).stdout.splitlines()
+        ours = [line.split(maxsplit=1)[1] for line in told
+                if line.split(maxsplit=1)[0] == str(self.process.pid)]
+        return [line for line in ours if not line.startswith("Z")]

@@ -1,11 +1,13 @@
 """Kill programs that write at random moments, again and again, and look at what is left.
 
     python tests/kills.py run 100
+    python tests/kills.py run 60 SIGINT
     python tests/kills.py page 20
     python tests/kills.py challenge 20
     python tests/kills.py keep 100
 
-Takes some seconds a kill. Prints each signal with what it left that is wrong, and the count.
+Takes some seconds a kill; of all signals in turn, or of those that are named. Prints each with what
+it left that is wrong, and the count.
 """
 
 from __future__ import annotations
@@ -57,15 +59,23 @@ def wrong_results(out: Path) -> list[str]:
 def killed(words: tuple[str, ...], folder: Path, seconds: float) -> tuple[str, list[str]]:
     """Kill a command at some moment; the signal, and what it left running."""
     sent = random.choice(SENT)
-    with Begun(*words, folder=folder) as run:
+    # A file of no name: whoever prints much to a pipe that nobody reads waits for ever.
+    with tempfile.TemporaryFile("w+") as said, Begun(*words, folder=folder, said=said) as run:
         time.sleep(random.uniform(0.05, 1.1 * seconds))
         if sent == "closed terminal":
             run.close_terminal()
         else:
             run.kill(sent, all_of_it=sent in ("SIGHUP", "SIGINT"))
         wrong = [] if run.is_gone(600) else ["processes are left"]
-        if "Traceback" in run.process.stderr.read():
+        if wrong:
+            print(*run.living(), sep="\n")
+            run.kill("SIGABRT", all_of_it=True)  # they say where they were
+            run.is_gone()
+        said.seek(0)
+        if "Traceback" in (words_said := said.read()):
             wrong.append("a traceback is printed")
+        if wrong:
+            print(words_said)
         if sent != "SIGKILL" and os.listdir(tempfile.gettempdir()) != [folder.name]:
             wrong.append("temporary files are left")
         with temporary_folder():  # as the next run would
@@ -117,10 +127,11 @@ def kills_of_kept(count: int, folder: Path) -> int:
 
 
 if __name__ == "__main__":
-    kind, count = sys.argv[1], int(sys.argv[2])
+    kind, count, SENT = sys.argv[1], int(sys.argv[2]), (*sys.argv[3:],) or SENT
     with tempfile.TemporaryDirectory() as place:
         # what the programs leave among temporary files is seen in a folder of their own
         os.environ["TMPDIR"] = tempfile.tempdir = place
+        os.environ["PYTHONFAULTHANDLER"] = "1"
         place = tempfile.mkdtemp()
         found = (kills_of_writing(kind, count, Path(place)) if kind in WRITING else
                  kills_of_kept(count, Path(place)))

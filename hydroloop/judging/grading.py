@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import as_completed
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from functools import partial
@@ -18,7 +17,7 @@ from hydroloop.errors import HydroloopError, Problem, WorkerError
 from hydroloop.judging.brief import Brief, Target
 from hydroloop.judging.handed_in import Attempt, Refused
 from hydroloop.judging.prices import Charge
-from hydroloop.processes import worker_processes
+from hydroloop.processes import as_done, worker_processes
 from hydroloop.scenario import Scenario
 from hydroloop.studies.capacity_study import capacity_study
 from hydroloop.waterworks import simulate
@@ -163,7 +162,7 @@ def _done(work: Mapping[Any, Work], workers: int, told: Told | None) -> Iterator
     try:
         with worker_processes(workers) as pool:
             handed = {pool.submit(_tried, piece): key for key, piece in work.items()}
-            for count, future in enumerate(as_completed(handed), 1):
+            for count, future in enumerate(as_done(handed), 1):
                 yield handed[future], future.result()
                 if told is not None:
                     told(count, len(work))

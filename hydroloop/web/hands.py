@@ -13,7 +13,7 @@ from concurrent.futures.process import BrokenProcessPool
 from contextlib import ExitStack, suppress
 from typing import Any
 
-from hydroloop.processes import Workers, worker_processes
+from hydroloop.processes import Workers, as_done, worker_processes
 from hydroloop.web.work import Answer, problems_packed, warm
 
 MOST_WAITING, MOST_OF_ONE = 120, 60
@@ -34,8 +34,10 @@ class Hand:
         """Begin the process, and wait until it is ready."""
         self.workers = self._stack.enter_context(
             worker_processes(1, preload=("hydroloop.web.work",)))
-        self.workers.submit(warm).result()
-        self.pid = self.workers.submit(os.getpid).result()
+        for ready in as_done([self.workers.submit(warm)]):
+            ready.result()
+        for known in as_done([self.workers.submit(os.getpid)]):
+            self.pid = known.result()
 
     def renew(self) -> None:
         """End the process, whatever it is at, and begin another."""

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import pickle
 from collections.abc import Iterator
-from concurrent.futures import FIRST_COMPLETED, Future, wait
+from concurrent.futures import Future
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
+from queue import SimpleQueue
 
 import xarray as xr
 
 from hydroloop.errors import InputError, Problem
-from hydroloop.processes import Workers, worker_processes
+from hydroloop.processes import Workers, held_off, worker_processes
 from hydroloop.temporary import temporary_folder
 from hydroloop.waterworks.members import SharedForcing
 from hydroloop.whatif.job import Job, run_chunk
@@ -43,24 +44,31 @@ def _shared_out(
     """Chunks as they are done; some are handed out, and this process runs its share of them."""
     rest, shared = iter(todo), SharedForcing()
     running: dict[Future[tuple[int, xr.Dataset]], int] = {}
+    done: SimpleQueue[Future[tuple[int, xr.Dataset]]] = SimpleQueue()  # see `as_done`
     while True:
         while len(running) < others * (1 + _AHEAD) and (first := next(rest, None)) is not None:
-            running[pool.submit(loaded_chunk, first)] = first
-        finished = [future for future in running if future.done()]
-        if not finished:
+            with held_off():
+                handed = pool.submit(loaded_chunk, first)
+                handed.add_done_callback(done.put)
+            running[handed] = first
+        if done.empty():
             own = next(rest, None)
-            if own is None:  # take back what nobody has begun
-                own = next((running.pop(future) for future in list(running) if future.cancel()),
-                           None)
+            if own is None:
+                own = _taken_back(running)
             if own is not None:
                 yield own, run_chunk(job, own, shared)
                 continue
             if not running:
                 break
-            finished = list(wait(running, return_when=FIRST_COMPLETED).done)
-        for future in finished:
-            del running[future]
+        future = done.get()
+        if running.pop(future, None) is not None:
             yield future.result()
+
+
+def _taken_back(running: dict[Future[tuple[int, xr.Dataset]], int]) -> int | None:
+    """A chunk that was handed out and that nobody has begun; None if there is none."""
+    with held_off():
+        return next((running.pop(future) for future in list(running) if future.cancel()), None)
 
 
 def _read(path: Path) -> None:

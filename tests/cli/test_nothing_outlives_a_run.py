@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import time
 
 import pytest
@@ -40,3 +41,26 @@ def test_ctrl_c_while_it_is_loaded_is_no_traceback():
         assert run.is_gone()
         assert run.process.returncode in (-2, 130)
         assert run.process.stderr.read() == ""
+
+
+@pytest.mark.parametrize("sent", ["SIGINT", "SIGTERM"])
+def test_no_signal_is_lost_while_something_is_thrown_away(sent):
+    """Libraries tidy up where no exception gets out: who is told to end there ends all the same,
+    without a word of Python's."""
+    code = ("import os, signal, sys, time, weakref\n"
+            "import click\n"
+            "from hydroloop.cli.failing import plain_failures\n"
+            "class Thrown: pass\n"
+            f"def on_disposal(_): os.kill(os.getpid(), signal.{sent})\n"
+            "@click.command()\n@click.pass_context\n"
+            "def command(ctx):\n"
+            "    with plain_failures(ctx):\n"
+            "        thrown = Thrown()\n"
+            "        watched = weakref.ref(thrown, on_disposal)\n"
+            "        del thrown\n"
+            "        time.sleep(20)\n"
+            "command()")
+    with Begun("-c", code) as run:
+        assert run.is_gone(15)
+        assert run.process.returncode == 128 + getattr(signal, sent)
+        assert run.process.stderr.read() == "\nStopped; nothing was left half written.\n"

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import signal
 from concurrent.futures import Executor, Future
 from concurrent.futures.process import BrokenProcessPool
 from functools import partial
+from typing import ClassVar
 
 import pytest
 from small_scenarios import one_town
 
+from hydroloop.errors import OutputError
+from hydroloop.files.folder import whole_folder
 from hydroloop.measures import measures
 from hydroloop.outputs.document import Document, Picture
 from hydroloop.outputs.document.drawing import being_drawn, drawing_pool
 from hydroloop.outputs.run.pictures import TO_DRAW, Wanted, figure_of, pictures_of
 from hydroloop.outputs.run.result import Result
+from hydroloop.processes import worker_processes
 from hydroloop.waterworks import simulate
 
 
@@ -88,3 +93,33 @@ def test_a_picture_without_anything_to_show_is_left_out(run, tmp_path):
         pass
     assert not shown
     assert not list((tmp_path / "pictures").iterdir())
+
+
+def test_a_disk_that_fills_up_while_another_process_draws_is_told_plainly(run, tmp_path):
+    """Of the folder that was asked for, with what the system said, and no name within it."""
+    limits = pytest.importorskip("resource")
+    least = limits.setrlimit, (limits.RLIMIT_FSIZE, (1000, limits.RLIM_INFINITY))
+    with pytest.raises(OutputError) as told, worker_processes(1, *least) as pool, whole_folder(
+            tmp_path / "out") as folder, being_drawn(
+            document(run, Wanted("glass", "larkmill")), folder, pool):
+        pass
+    assert str(told.value).startswith(f"{tmp_path / 'out'}: cannot be written (file too large).")
+    assert not list(tmp_path.iterdir())
+
+
+def test_ctrl_c_while_pictures_are_handed_over_waits_for_those_that_are(run, tmp_path):
+    """Nobody draws any more into a folder that is about to be taken away."""
+    class Late(Executor):
+        """Ctrl-C comes after the first picture is handed over."""
+
+        handed: ClassVar[list[Future]] = []
+
+        def submit(self, fn, /, *args, **kwargs):
+            self.handed.append(Future())
+            signal.raise_signal(signal.SIGINT)
+            return self.handed[-1]
+
+    with pytest.raises(KeyboardInterrupt), being_drawn(
+            document(run, *[Wanted("loop", "larkmill")] * 3), tmp_path, Late()):
+        pass
+    assert [one.cancelled() for one in Late.handed] == [True] * 3

@@ -61,6 +61,66 @@ def test_no_process_outlives_the_run_that_began_it(tmp_path, sent):
         assert run.process.returncode != 0
 
 
+@pytest.mark.skipif(not hasattr(os, "killpg"), reason="needs groups of processes")
+@pytest.mark.parametrize("waits", [
+    "all(one.result() is None for one in as_done([pool.submit(time.sleep, 0.3) for _ in '123']))",
+    "list(_shared_out(pool, None, [1, 2, 3, 4], 2))"], ids=["as_done", "chunks"])
+def test_ctrl_c_finds_no_lock_of_the_workers_in_our_hands(tmp_path, waits):
+    """Wherever it comes while we wait for workers: with a lock of theirs the thread that looks
+    after them would wait for ever, and the program for that thread."""
+    script = tmp_path / "go.py"
+    script.write_text(
+        "import signal, sys, threading, time\n"
+        "from concurrent.futures import Future\n"
+        "from hydroloop.processes import as_done, worker_processes\n"
+        "from hydroloop.whatif import processes\n"
+        "from hydroloop.whatif.processes import _shared_out\n"
+        "processes.loaded_chunk, processes.run_chunk = abs, lambda *_: time.sleep(0.3)\n"
+        "open_to_ctrl_c, held = signal.getsignal(signal.SIGINT), 0\n"
+        "def trace(frame, what, given):\n"
+        "    global held\n"
+        "    code = frame.f_code\n"
+        "    if 'concurrent' in code.co_filename or code.co_qualname == 'Condition.__enter__':\n"
+        "        one = frame.f_back.f_locals.get('self', frame.f_locals.get('self'))\n"
+        "        ended = isinstance(one, Future) and one._state == 'FINISHED'\n"
+        "        if signal.getsignal(signal.SIGINT) is not open_to_ctrl_c:\n"
+        "            held += 1\n"
+        "        elif not (ended or 'ProcessPoolExecutor' in code.co_qualname):\n"
+        "            print(code.co_qualname, one)\n"
+        "if __name__ == '__main__':\n"
+        "    with worker_processes(2, preload=['math']) as pool:\n"
+        "        sys.settrace(trace)\n"
+        f"        {waits}\n"
+        "        sys.settrace(None)\n"
+        "    assert held > 10\n")
+    with Begun(str(script)) as run:
+        told, failed = run.process.communicate(timeout=60)
+        assert (run.process.returncode, told) == (0, ""), failed
+
+
+@pytest.mark.skipif(not hasattr(os, "killpg"), reason="needs groups of processes")
+def test_a_worker_that_dies_after_something_was_taken_back_keeps_nobody_waiting(tmp_path):
+    """All that was handed over is told of, the program ends, and no other worker stays."""
+    script = tmp_path / "go.py"
+    script.write_text(
+        "import os, time\n"
+        "from hydroloop.processes import as_done, worker_processes\n"
+        "if __name__ == '__main__':\n"
+        "    with worker_processes(2, preload=['math']) as pool:\n"
+        "        first = pool.submit(os.getpid)\n"
+        "        for one in as_done([first]):\n"
+        "            pid = one.result()\n"
+        "        some = [pool.submit(time.sleep, 1.0) for _ in range(8)]\n"
+        "        assert some[-2].cancel()\n"
+        "        os.kill(pid, 9)\n"
+        "        for one in as_done(some):\n"
+        "            print('cancelled' if one.cancelled() else one.exception() and 'lost')\n")
+    with Begun(str(script)) as run:
+        assert run.is_gone()
+        assert run.process.stdout.read().split() == ["cancelled", *["lost"] * 7]
+        assert run.process.stderr.read() == ""
+
+
 def test_a_script_without_a_guard_is_told_of_it(tmp_path):
     """Where every worker would run the script anew, a short message names the line to write."""
     script = tmp_path / "go.py"

@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import NamedTuple
 
 from hydroloop import charts
-from hydroloop.errors import AskError
+from hydroloop.errors import AskError, OutputError
 from hydroloop.outputs.document.blocks import Document, Picture, Ran, drawn
-from hydroloop.processes import held_off, worker_processes
+from hydroloop.processes import as_done, held_off, worker_processes
 
 PICTURES = "pictures"
 """Folder of pictures inside a folder of results."""
@@ -38,7 +38,7 @@ def being_drawn(document: Document, folder: Path,
     if wanted:
         where.mkdir()
     try:
-        with suppress(BrokenExecutor):
+        with suppress(BrokenExecutor), held_off():  # all that are handed over are known
             waiting = [pool.submit(draw_into, document.ran, one, where)
                        for one in wanted] if pool else []
         yield shown
@@ -48,9 +48,7 @@ def being_drawn(document: Document, folder: Path,
                 shown[one.name] = words
     finally:  # nobody may still write when a folder that failed is taken away
         with held_off():
-            for task in waiting:
-                task.cancel()
-            wait(waiting)
+            wait([task for task in waiting if not task.cancel()])
     if shown:
         _write_captions(shown, where)
 
@@ -65,8 +63,10 @@ def _all_drawn(waiting: Sequence[Future[Shown | None]], ran: Ran | None,
                wanted: Sequence[Picture], folder: Path) -> list[Shown | None]:
     """Words of pictures that are being drawn; if the pool broke down they are drawn here."""
     with suppress(BrokenExecutor):
+        for one in as_done(waiting):
+            one.result()
         if waiting:
-            return [done.result() for done in waiting]
+            return [one.result() for one in waiting]
     return [draw_into(ran, one, folder) for one in wanted]
 
 
@@ -76,7 +76,12 @@ def draw_into(ran: Ran | None, picture: Picture, folder: Path) -> Shown | None:
         figure = drawn(picture, ran)
     except AskError:  # no water, or no parcel, in this town on that day
         return None
-    charts.save(figure, folder / picture.name, force=True)
+    try:
+        charts.save(figure, folder / picture.name, force=True)
+    except OutputError as error:  # only what is raised comes out of a process, not its cause
+        if isinstance(said := error.__cause__, OSError):
+            raise OSError(said.errno, said.strerror) from None
+        raise
     return Shown(figure.caption, picture.alternative or figure.alternative)
 
 

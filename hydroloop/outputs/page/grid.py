@@ -6,7 +6,6 @@ import gzip
 import json
 import os
 from collections.abc import Callable, Sequence
-from concurrent.futures import wait
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -18,7 +17,7 @@ from hydroloop.outputs.page.frame import frame
 from hydroloop.outputs.page.html import page_html
 from hydroloop.outputs.page.numbers import in_steps
 from hydroloop.outputs.page.payload import run_values
-from hydroloop.processes import worker_processes
+from hydroloop.processes import as_done, worker_processes
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 from hydroloop.waterworks import simulate
@@ -102,8 +101,7 @@ def _run_all(scenario: Scenario, grid: Grid, settings: Sequence[Setting],
                 else os.cpu_count() or 1, len(settings))
     with worker_processes(count, _begin, (scenario, grid), preload=(__name__,)) as pool:
         running = [pool.submit(_one, setting) for setting in settings]
-        for done, one in enumerate(running, 1):
-            wait([one])
+        for done, _ in enumerate(as_done(running), 1):
             told(done, len(running))
         return [one.result() for one in running]
 
