@@ -10,7 +10,7 @@ import textstat
 from browser_pages import browser, watched
 
 import hydroloop as hl
-from hydroloop.charts.words import percent
+from hydroloop.charts.words import percent, time_words
 from hydroloop.outputs.page.dials import dials_of, taken
 from hydroloop.outputs.page.grid import written_page
 from hydroloop.whatif import compare, read_plan
@@ -86,6 +86,42 @@ def test_the_slider_moves_every_picture(page, scenario):
     mask = hl.record.flow_mask(record, kind="supply", to_role="mains", to_place="penhollow")
     assert day == page.locator("#loop thead th").nth(2).inner_text()
     assert float(into[2]) == pytest.approx(float(record["rate"].values[3, mask].sum()), rel=5e-3)
+
+
+def test_the_because_follows_what_counts_as_a_use(page, scenario):
+    """By every gate the file tells who used the water last, and its parts add up to the glass."""
+    record = hl.simulate(scenario)
+    for gate, words in (("home", "used in"), ("toilet", "flushed in"),
+                        ("wastewater-plant", "treated in")):
+        page.locator("#gate").select_option(gate)
+        settle(page)
+        first, way, _ = page.locator("#because li").all_inner_texts()
+        assert first.startswith(f"It was last {words}: Larkmill")
+        day = page.locator("#day").input_value()
+        found = hl.because(record, at="penhollow/mains", by="town", gate=gate)
+        share = float(found["share"].isel(on=int(day)).sel(used_in="larkmill"))
+        assert f"Larkmill {percent(share)}" in first
+        assert way.startswith("It came: by the river ")
+
+
+def test_times_are_drawn_on_the_loop_and_the_map(page, scenario):
+    """How long water stays in parts, in stretches and in a town is written in the pictures."""
+    table = hl.measures(hl.simulate(scenario), scenario)
+    own = float(table["intake_to_outfall_time"].sel(town="penhollow").isel(part=1))
+    far = float(table["outfall_to_tap_time"].sel(town="larkmill", town_to="penhollow").isel(part=1))
+    page.locator("#town").select_option("larkmill")
+    settle(page)
+    stays = {name: float(table["turnover_time"].sel(store=f"larkmill/{name}"))
+             for name in ("mains", "tanks")}
+    drawn = page.locator("#loop-picture text").all_text_contents()
+    assert any(one.startswith(f"Intake to outfall: about {time_words(own)} (") for one in drawn)
+    for one in stays.values():
+        assert time_words(one) in drawn
+    drawn = page.locator("#map-picture text").all_text_contents()
+    assert f"in town {time_words(own)}" in drawn
+    assert f"reached in {time_words(far)}" in drawn
+    assert any(one.endswith("from head to end") for one in drawn)
+    assert len([one for one in drawn if re.fullmatch(r"[\d.]+ (h|d|min)", one)]) >= 4
 
 
 def test_a_dial_shows_its_own_run(page, scenario):

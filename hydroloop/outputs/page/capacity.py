@@ -16,6 +16,16 @@ from hydroloop.plants.growth import Reached
 from hydroloop.scenario import Scenario
 from hydroloop.studies.capacity_study import capacity_study
 
+_PLAIN = {
+    "rapid mix": "the rapid mixing", "flocculation": "the slow stirring (flocculation)",
+    "sedimentation": "the settling basins", "filters": "the filters", "clearwell": "the clearwell",
+    "primary": "the first settling basins", "aeration": "the air basins (aeration)",
+    "final settling": "the last settling basins", "contact": "the disinfection basin",
+    "permit": "what the permit allows", "river on its driest day": "the river on its driest day",
+    "rated capacity": "its rated capacity",
+}
+"""Limits in words for those who have never seen a plant."""
+
 
 def capacity_values(scenario: Scenario, record: xr.Dataset, run: Run,
                     name: str) -> dict[str, Any] | None:
@@ -42,6 +52,12 @@ def _course(flow: np.ndarray, band: np.ndarray, limits: Sequence[Reached]) -> di
     is_met = least is not None and math.isfinite(least.years)
     return {"flow": shortened(flow), "low": shortened(band[0]), "high": shortened(band[1]),
             "limit": None if least is None else float(f"{least.flow:.4g}"),
-            "what": "" if least is None else least.limit,
+            "what": "" if least is None else _plain(least.limit),
             "years": round(least.years, 1) if least is not None and is_met else None}
 
+
+
+def _plain(limit: str) -> str:
+    step, _, more = limit.split(": ")[-1].partition(", ")
+    told = _PLAIN.get(step, step)
+    return f"{told} ({more})" if more else told

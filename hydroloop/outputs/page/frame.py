@@ -8,6 +8,7 @@ from typing import Any
 import xarray as xr
 
 from hydroloop import __version__
+from hydroloop.charts.because_words import CAME, LAST
 from hydroloop.charts.colours import (
     AIR,
     EFFLUENT,
@@ -55,6 +56,7 @@ def frame(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial],
         "season": [str(scenario.season.start), str(scenario.season.end)],
         "gate": scenario.season.count_as,
         "gates": {name: use._asdict() for name, use in GATES.items()},
+        "ways": CAME, "last": LAST,
         "classes": [use_words(times, MOST_USES) for times in range(MOST_USES + 1)],
         "towns": [{"name": name, "label": place_words(name), "people": town.people,
                    "intake": found[name].water_source, "outfall": found[name].outlet}

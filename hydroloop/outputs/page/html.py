@@ -13,7 +13,7 @@ from typing import Any
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
-_SCRIPTS = ("words.js", "runs.js", "draw.js", "places.js", "page.js")
+_SCRIPTS = ("words.js", "runs.js", "draw.js", "loop.js", "map.js", "page.js")
 
 
 def page_html(frame: Mapping[str, Any], *, runs: Sequence[bytes] = (), live: str = "") -> str:

@@ -51,15 +51,19 @@ function glassWords(row, date) {
   return `On ${dateWords(date)}, ${percent(used)} of ${town}'s tap water had been ${use.through} before${by}.${past}`;
 }
 // Why: who used the water last, how it came back, and what for.
-const PARTS_OF = { used_in: ["It was used last in", (name) => townLabel(name)], way: ["It came back by", (name) => name], used_for: ["It was last used for", (name) => name] };
+const PARTS_OF = {
+  used_in: [() => `It was ${frame.last[state.gate] ?? "last used in"}`, { "above the map": "places above the map", "not known": "nobody knows where" }],
+  way: [() => "It came", null],
+  used_for: [() => "It was last used for", { "above the map": "something above the map", "not known": "nobody knows what" }] };
 function tellBecause() {
   const found = run.because[state.gate], place = byId("because"), own = found.towns[state.town];
   if (!own || own.used_in[state.day][0] === null) return place.replaceChildren();
-  const lines = Object.entries(PARTS_OF).map(([dim, [words, named]]) => {
+  const lines = Object.entries(PARTS_OF).map(([dim, [words, plain]]) => {
+    const named = (name) => (plain ?? frame.ways)[name] ?? townLabel(name).replaceAll("_", " ");
     const parts = own[dim][state.day].map((part, k) => [part / SHARES, found.names[dim][k]]).filter(([part]) => part > 0.0005).sort((a, b) => b[0] - a[0]);
-    const told = parts.slice(0, 5).map(([part, name]) => `${named(name).replaceAll("_", " ")} ${percent(part)}`);
+    const told = parts.slice(0, 5).map(([part, name]) => `${named(name)} ${percent(part)}`);
     const rest = sum(parts.slice(5).map(([part]) => part));
-    return told.length ? `${words}: ${joined([...told, ...(rest > 0.0005 ? [`others ${percent(rest)}`] : [])])}.` : "";
+    return told.length ? `${words()}: ${[...told, ...(rest > 0.0005 ? [`others ${percent(rest)}`] : [])].join("; ")}.` : "";
   }).filter(Boolean);
   place.replaceChildren(...(lines.length ? [html("h3", {}, "Because"), html("ul", {}, ...lines.map((one) => html("li", {}, one))), html("p", { class: "quiet" }, "Shares of the whole glass; each list adds up to what was used before.")] : []));
 }
@@ -103,7 +107,7 @@ function save(name, text, kind) {
 }
 function tellAccount() {
   const found = run.account, whole = found.rows.at(-1);
-  byId("account-words").textContent = `Over the season ${quantity(whole[1], "volume")} came in and ${quantity(whole[2], "volume")} went out; what is stored changed by ${quantity(whole[3], "volume")}. The account closes: the largest gap of any part is ${found.gap === 0 ? "nothing" : found.gap.toExponential(0)} of the water that went through it.`;
+  byId("account-words").textContent = `Over the season ${quantity(whole[1], "volume")} came in and ${quantity(whole[2], "volume")} went out; what is stored ${whole[3] < 0 ? "fell" : "rose"} by ${quantity(Math.abs(whole[3]), "volume")}. The account closes: the largest gap of any part is ${found.gap === 0 ? "nothing" : found.gap < 1e-9 ? "less than a billionth" : found.gap.toExponential(0)} of the water that went through it.`;
   const unit = unitFor("volume", whole[1]);
   byId("account-table").replaceChildren(table(`Water balance of each place [${unit.name}]`, ["place", ...found.terms],
     found.rows.map(([place, ...values]) => [place.replaceAll("_", " ").replace(/^./, (first) => first.toUpperCase()), ...values.map((one, k) => {
@@ -121,7 +125,7 @@ function headline(one) {
     ["Days on which all was delivered", own.reliability, percent],
     ["Water missing", sum(Object.values(own.unmet)), (value) => quantity(value, "volume")],
     ["Busiest day, water plant", least?.flow[0] ?? null, (value) => quantity(value, "flow")],
-    ["Lowest limit of supply", least?.limit ?? null, (value) => quantity(value, "flow")]];
+    ["Most that supply can give", least?.limit ?? null, (value) => quantity(value, "flow")]];
 }
 async function tellPair() {
   const held = state.held, body = byId("pair-body");
@@ -167,12 +171,12 @@ async function tellWhy(from, mine) {
   const total = sum(told.map(([, part]) => part));
   const points = (value) => `${value < 0 ? "−" : "+"}${(100 * Math.abs(value)).toFixed(2)} points`;
   place.replaceChildren(html("h3", {}, "Why the used share differs"), html("p", {}, told.length
-    ? `The used share of the season changes by ${points(total)}. ${joined(told.map(([dial, part]) => `${frame.dials[dial].label} adds ${points(part)}`))}. Each is the mean over every order in which the dials can be turned, and every step was run.` : ""));
+    ? `The used share of the season changes by ${points(total)}. ${joined(told.map(([dial, part]) => `${frame.dials[dial].label} adds ${points(part)}`))}.${told.length > 1 ? " Each is the mean over every order in which the dials can be turned. Every step was run." : ""}` : ""));
 }
 // ---- controls ----------------------------------------------------------------------------
 function showDials() {
   byId("dials").replaceChildren(...frame.dials.map((dial, k) => html("fieldset", {}, html("legend", {}, dial.label), html("p", {}, dial.about),
-    ...dial.positions.map((one, at) => html("label", {}, html("input", { type: "radio", name: dial.name, value: at, checked: state.setting[k] === at && !state.plan }), one.label)))));
+    html("div", { class: "choices" }, ...dial.positions.map((one, at) => html("label", {}, html("input", { type: "radio", name: dial.name, value: at, checked: state.setting[k] === at && !state.plan }), one.label))))));
 }
 function begin() {
   byId("town").replaceChildren(...frame.towns.map((one) => html("option", { value: one.name }, one.label)));
@@ -215,6 +219,9 @@ function begin() {
     showDials();
     turn();
   });
+  let wide = innerWidth;
+  addEventListener("resize", () => { if (innerWidth !== wide) { wide = innerWidth; if (run) draw(); } });
+  matchMedia("print").addEventListener("change", (event) => { isPrinting = event.matches; if (run) draw(); });
   for (const one of document.querySelectorAll("details.data")) one.addEventListener("toggle", () => one.open && run && fillData(one));
   turn();
 }
