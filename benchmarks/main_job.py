@@ -34,11 +34,16 @@ outfall = {{ river = "wren", at = "{outfall} km" }}
 
 def chain_of_towns(count: int) -> hl.Scenario:
     """As many towns as asked for, one below the other."""
-    head = _CHAIN.format(count=count, length=10 * count + 10, flow=2 + count // 10)
-    towns = [_TOWN.format(i=i, intake=10 * i + 5, outfall=10 * i + 8) for i in range(count)]
     from hydroloop.scenario import read_toml
 
-    return read_toml(head + "".join(towns))
+    return read_toml(text_of_chain(count))
+
+
+def text_of_chain(count: int) -> str:
+    """The scenario file of as many towns, nine kilometres of river for each."""
+    head = _CHAIN.format(count=count, length=9 * count + 10, flow=2 + count // 10)
+    towns = [_TOWN.format(i=i, intake=9 * i + 4, outfall=9 * i + 7) for i in range(count)]
+    return head + "".join(towns)
 
 
 def least_time(act: Callable[[], object], times: int = 5) -> float:

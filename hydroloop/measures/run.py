@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 import xarray as xr
@@ -148,10 +147,13 @@ def _of_towns(record: xr.Dataset, name: str, dims: tuple[str, ...],
               towns: list[str]) -> np.ndarray | None:
     if name not in record:
         return None
-    values: Any = record[name].reindex(town=towns)
+    values = _values(record, record[name], dims)
     if "purpose" in dims:
-        values = values.sel(purpose=list(PURPOSES))
-    return _values(record, values, dims)
+        place = {purpose: k for k, purpose in enumerate(record["purpose"].values.tolist())}
+        values = values[:, :, [place[purpose] for purpose in PURPOSES]]
+    known = {town: k for k, town in enumerate(record["town"].values.tolist())}
+    lacking = np.full_like(values[:, :1], np.nan)
+    return np.concatenate([values, lacking], axis=1)[:, [known.get(town, -1) for town in towns]]
 
 
 def _array(record: xr.Dataset, name: str, dims: tuple[str, ...]) -> np.ndarray | None:
