@@ -7,6 +7,7 @@ from challenge_folders import BRIEF, MAINS, YARDS, plan, write
 
 from hydroloop.errors import InputError
 from hydroloop.judging import charged, handed_in, read_brief
+from hydroloop.outputs.challenge.words import target_words
 from hydroloop.whatif import read_plan_text
 
 
@@ -98,3 +99,9 @@ def test_attempts_are_in_the_order_of_their_numbers(tmp_path):
         ("heron.toml", "heron", 1), ("heron-3.toml", "heron", 2), ("otter-2.toml", "otter", 1),
         ("otter-10.toml", "otter", 2)]
     assert not refused
+
+
+def test_a_limit_is_told_as_the_brief_has_it(tmp_path):
+    """A target of 10.5 % is not told as 10 %: what teams read is what their plans are held to."""
+    brief = read_brief(write(tmp_path, BRIEF.replace('"30 %"', '"10.5 %"')) / "brief.toml")
+    assert "At most 10.5 % of the tap water" in target_words(brief.target["glass"], "us")

@@ -16,7 +16,7 @@ def target_words(target: Target, system: System) -> str:
     """What shall be reached, in a sentence without its full stop."""
     if target.what:
         return target.what.rstrip(".")
-    where, limit = town_names(target), value_words(target, target.limit, system)
+    where, limit = town_names(target), _limit_words(target, system)
     anywhere = "any town" if target.town == "*" else where
     dry = ", in the drought" if target.during == "drought" else ""
     if target.measure == "capacity":
@@ -31,6 +31,12 @@ def target_words(target: Target, system: System) -> str:
         days = "every day" if none else f"on all but {limit}"
         return f"The river keeps its minimum flow at {where} {days}{dry}"
     return f"{'No sewage' if none else f'At most {limit} of sewage'} overflows in {anywhere}{dry}"
+
+
+def _limit_words(target: Target, system: System) -> str:
+    """The limit as the brief has it, so that it is never rounded to one that is not meant."""
+    return target.at_most if isinstance(target.at_most, str) else value_words(
+        target, target.limit, system)
 
 
 def called_words(name: str, brief: Brief) -> str:
