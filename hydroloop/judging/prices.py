@@ -132,7 +132,7 @@ def _add(found: list[Charge], problems: list[Problem], where: tuple[str, str],
 def range_words(one: Allowed) -> str:
     """What may be chosen, as a cure."""
     fixed = ", ".join(f"{name} = {value}" for name, value in one.also.items())
-    free = f"{one.option or one.key.split('.')[-1]} from {one.least} to {one.most}" if (
+    free = f"{one.option or one.key.split('.')[-1]} = {one.least} to {one.most}" if (
         one.least is not None) else ""
     return f"Choose {' and '.join(part for part in (fixed, free) if part)}." if (
         fixed or free) else "Leave its options out."

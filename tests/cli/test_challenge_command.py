@@ -182,3 +182,30 @@ def test_a_script_gets_values_and_units(folder):
     rows = found["tables"]["board"]
     assert {"plan", "points", "score", "glass", "glass_met"} <= set(rows[0])
     assert BRIEF.count("[target.") == sum(key.endswith("_met") for key in rows[0])
+
+
+def test_a_class_of_thirty_of_which_ten_are_broken(tmp_path):
+    """Twenty plans are graded, each of ten broken ones is told of, and nothing of theirs is
+    changed."""
+    good = {f"team{number}_1": plan(f'set = {{ "town.larkmill.yards.area_per_person" = '
+                                    f'"{11 + number} m2" }}') for number in range(20)}
+    made = write(tmp_path / "class", **good, **BROKEN)
+    brief = read_brief(made / "brief.toml")
+    attempts, refused = handed_in(brief, made)
+    assert len(attempts) == 20
+    assert len(refused) == len(BROKEN) == 10
+    board = grade(brief, attempts, refused)
+    assert len(board.graded) == 20
+    told = {one.file: one.problems[0] for one in board.refused}
+    assert set(told) == {f"{name.replace('_', '-')}.toml" for name in BROKEN}
+    assert all(problem.cure for problem in told.values())
+    assert len({problem.what for problem in told.values()}) >= 9
+
+
+def test_a_class_without_a_good_plan_is_told_so(tmp_path):
+    """No sentence is made of plans that are not there."""
+    made = write(tmp_path / "class", a="[plan", b="[plan]\ntitle = 1")
+    done = call("challenge", str(made), "--workers", "1")
+    assert done.exit_code == 0, done.output
+    assert "0 plans of 0 teams graded, 2 files not." in " ".join(done.output.split())
+    assert "no plan met" not in done.output

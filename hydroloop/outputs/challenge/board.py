@@ -74,7 +74,7 @@ def _answer(board: Board, system: System) -> str:
                      f"{points_words(plans[0].points)} points.")
     already = sum(board.as_it_is.met.values())
     words.append(f"Without any plan {already or 'none'} of them would be met.")
-    if board.never_met:
+    if plans and board.never_met:
         named = "; ".join(target_words(targets[name], system) for name in board.never_met)
         words.append(f"What no plan met: {named}.")
     return " ".join(words)
