@@ -64,8 +64,9 @@ def count_uses(
         ``share`` (use, edge, store), ``unknown`` (edge, store): water of unknown past that has not
         passed the gate since; they sum to one wherever ``has_water`` (edge, store) and are zero
         elsewhere. ``mean_uses`` (edge, store): mean number of passes, which `most` does not cut
-        [-]; NaN where it does not settle. Member last where the record has it. Attributes
-        ``warm_up_change`` (how far the first labels are from settled [-]) and ``warm_up_repeats``.
+        [-]; NaN where it does not settle, and in all that this water reaches. Member last where the
+        record has it. Attributes ``warm_up_change`` (how far the first labels are from settled [-])
+        and ``warm_up_repeats``.
 
     Raises
     ------
@@ -113,7 +114,7 @@ def uses_at(
     for block in op.blocks():
         advance(op, prepared, op.packed(first.state, block), block,
                 steps=op.shape[0], out=out)  # fmt: skip
-    out.mean[..., (first.left[MEAN] > UNSETTLED).any(axis=0)] = np.nan
+    out.mean[:, _in_doubt(op, first.left[MEAN] > UNSETTLED)[stores]] = np.nan
     return out, first
 
 
@@ -166,6 +167,16 @@ def _tell_apart(settled: Settled, most: int) -> None:
     # Shares and mean settle each to their last digits: the mean is never less than they say.
     least = np.tensordot(np.arange(most + 1), state[:UNKNOWN], axes=1)
     state[MEAN] = np.maximum(state[MEAN], least)
+
+
+def _in_doubt(op: Operator, unsettled: np.ndarray) -> np.ndarray:
+    """Stores whose label has not settled, and all that take water from them, (store, member)."""
+    inner = np.flatnonzero((op.source >= 0) & (op.target >= 0))
+    runs, doubt = (op.water.rate[:, inner] > 0.0).any(axis=0), unsettled.copy()
+    before = 0
+    while before != (before := int(doubt.sum())):
+        np.logical_or.at(doubt, op.target[inner], doubt[op.source[inner]] & runs)
+    return doubt
 
 
 def _room(op: Operator, stores: np.ndarray, most: int) -> Uses:

@@ -160,6 +160,6 @@ def _screen(value: Any, head: str) -> str:
         return str(value)
     if head.endswith("[%]") and _ROUNDING < abs(value) < _LEAST_PERCENT:
         return f"< {_LEAST_PERCENT}"
-    if head.endswith("[%]") and abs(value) <= _ROUNDING:
-        return "0"
+    if abs(value) <= _ROUNDING and (head.endswith("[%]") or not head.endswith("]")):
+        return "0"  # a gap in litres is rounding too, but is shown: it is what the table is about
     return f"{value:,.0f}" if value.is_integer() and abs(value) < 1e15 else figures(value)
