@@ -133,11 +133,15 @@ def between(op: Operator, begins: np.ndarray, shut: np.ndarray, ends: np.ndarray
 
 
 def _spread(reached: np.ndarray, tail: np.ndarray, head: np.ndarray) -> None:
-    """Mark all that can be reached along some links, in place."""
-    before = -1
-    while before != reached.sum():
-        before = reached.sum()
-        reached[head[reached[tail]]] = True
+    """Mark all that can be reached along some links, in place; the last place stands for none."""
+    from scipy.sparse import csr_matrix
+    from scipy.sparse.csgraph import breadth_first_order
+
+    begins, none = np.flatnonzero(reached), len(reached) - 1
+    ends = np.append(tail, np.full_like(begins, none)), np.append(head, begins)
+    links = csr_matrix((np.ones(len(ends[0])), ends), shape=(none + 1, none + 1))
+    reached[breadth_first_order(links, none, return_predecessors=False)] = True
+    reached[none] = False
 
 
 def only(op: Operator, chosen: np.ndarray) -> tuple[Operator, np.ndarray]:
