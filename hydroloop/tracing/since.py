@@ -13,7 +13,7 @@ from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator
 from hydroloop.tracing.ordering import plan
 
-_LITTLE = 1e-9  # a cohort that is less of the water in every store is followed no further [-]
+_LITTLE = 1e-10  # a cohort that is less of the water in every store is followed no further [-]
 
 
 class Way(NamedTuple):
