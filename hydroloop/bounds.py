@@ -42,7 +42,7 @@ class Bound(NamedTuple):
 
 def _number(value: float, dimension: str) -> tuple[str, str]:
     """A number and its unit."""
-    if dimension == "share":
+    if dimension in ("share", "growth"):
         return f"{value * 100:g}", "%"
     if dimension == "duration" and 0 < value < 1:
         return f"{value * 24:g}", "hour"
@@ -129,9 +129,9 @@ BY_KEY = {
     "block": Bound(1, 200),
     "dry_season.year": Bound(FIRST_YEAR, LAST_YEAR),
     "dry_season.days": Bound(1.0, 365.0),
-    # Growth: half as many more each year is more than any town has kept up.
-    "growth.people_per_year": Bound(0.0, 0.5),
-    "growth.jobs_per_year": Bound(0.0, 0.5),
+    # Growth: half as many more, or fewer, each year is more than any town has kept up.
+    "growth.people_per_year": Bound(-0.5, 0.5),
+    "growth.jobs_per_year": Bound(-0.5, 0.5),
     "growth.use_falls_per_year": Bound(0.0, 0.5),
     "growth.years": Bound(1, 200),
     # Unit processes: beyond these a slip of the unit is certain.

@@ -30,6 +30,7 @@ class Course:
     limit: str  # what it meets first
     able: float  # flow at which that is reached [m3/d]
     crossing: float  # years until then; infinite if not within those drawn [a]
+    below: float = np.inf  # years until what was past it is below it for good [a]
 
 
 @house_style
@@ -95,7 +96,8 @@ def _when(course: Course, first_year: int) -> str:
     if not np.isfinite(course.crossing):
         return f", not reached by {first_year + len(course.flow) - 1}"
     if course.crossing <= 0.0:
-        return ", passed already"
+        return ", passed already" + ("" if np.isinf(course.below) else
+                                     f", until {first_year + int(np.ceil(course.below))}")
     return f", reached in {first_year + int(np.ceil(course.crossing))}"
 
 

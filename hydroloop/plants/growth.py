@@ -202,6 +202,9 @@ class Reached:
         Years until then, infinite if not within those looked at [a].
     early, late : float
         Range from the ranges of the inputs: 5 and 95 % of the members [a].
+    below : float
+        Years until a falling demand that was past it is below it for good; infinite if it never
+        was, or is not below it in the last year looked at [a].
     """
 
     limit: str
@@ -209,6 +212,7 @@ class Reached:
     years: float
     early: float
     late: float
+    below: float = np.inf
 
 
 def reached(limits: Mapping[str, float], demand: Array, members: Array) -> list[Reached]:
@@ -242,8 +246,17 @@ def reached(limits: Mapping[str, float], demand: Array, members: Array) -> list[
     for name, flow in limits.items():
         spread = years_until(members, flow)
         early, late = (float(np.quantile(spread, q, method="inverted_cdf")) for q in (0.05, 0.95))
-        found.append(Reached(name, flow, float(years_until(demand, flow)), early, late))
+        found.append(Reached(name, flow, float(years_until(demand, flow)), early, late,
+                             _years_until_below(demand, flow)))
     return sorted(found, key=lambda one: (one.years, one.flow))
+
+
+def _years_until_below(demand: Array, limit: float) -> float:
+    over = np.flatnonzero(demand >= limit)
+    if not over.size or over[-1] == len(demand) - 1:
+        return np.inf
+    last = int(over[-1])
+    return last + float((demand[last] - limit) / (demand[last] - demand[last + 1]))
 
 
 def bought(

@@ -91,7 +91,7 @@ def _as_written(path: Path, value: Any) -> Any:
     plain = _plain_number(value)
     if plain is None:
         return str(value)
-    if not here or not here.dimension or here.dimension in ("share", "count"):
+    if not here or not here.dimension or here.dimension in units.WITHOUT_UNIT:
         return plain
     is_told = abs(plain) <= sys.float_info.max  # a whole number may be longer
     return with_unit(plain, here.dimension) if is_told else plain
@@ -106,7 +106,7 @@ def _plain_number(value: Any) -> int | float | None:
 
 def with_unit(value: float, dimension: str) -> str:
     """A number in its held unit, as a text that reads back to the same number."""
-    if dimension in ("", "share", "count"):
+    if dimension in ("", *units.WITHOUT_UNIT):
         return repr(float(value))
     return f"{value!r} {units.DIMENSIONS[dimension].held}"
 

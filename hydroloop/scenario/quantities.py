@@ -127,7 +127,7 @@ def _middle(value: Any) -> Any:
 def _schema(dimension: str) -> WithJsonSchema:
     spec = units.DIMENSIONS[dimension]
     return WithJsonSchema({
-        "type": ["string", "number"] if dimension in ("share", "count") else "string",
+        "type": ["string", "number"] if dimension in units.WITHOUT_UNIT else "string",
         "description": spec.phrase, "examples": list(spec.examples)})
 
 
@@ -159,6 +159,8 @@ SmallArea = Annotated[
     float, PlainValidator(_reader("small_area")), _schema("small_area"), Held("small_area")]
 Depth = Annotated[float, PlainValidator(_reader("depth")), _schema("depth"), Held("depth")]
 Share = Annotated[float, PlainValidator(_reader("share")), _schema("share"), Held("share")]
+YearlyGrowth = Annotated[
+    float, PlainValidator(_reader("growth")), _schema("growth"), Held("growth")]
 Duration = Annotated[
     float, PlainValidator(_reader("duration")), _schema("duration"), Held("duration")]
 PerPerson = Annotated[

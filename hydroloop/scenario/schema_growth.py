@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from hydroloop.scenario.key import Part, key
-from hydroloop.scenario.quantities import Share
+from hydroloop.scenario.quantities import Share, YearlyGrowth
 
 
 class Growth(Part):
     """How a town grows; the study begins in the season's first year."""
 
-    people_per_year: Share = key(
-        "1 %", "growth of the number of people in a year", usual=("0 %", "5 %"),
+    people_per_year: YearlyGrowth = key(
+        "1 %", "growth of the number of people in a year; below zero it shrinks", usual=("-3 %", "5 %"),
         source="a local forecast; 1 % is common practice where there is none",
     )  # fmt: skip
-    jobs_per_year: Share | None = key(
-        None, "growth of water use at workplaces in a year", usual=("0 %", "5 %"),
+    jobs_per_year: YearlyGrowth | None = key(
+        None, "growth of water use at workplaces in a year; below zero it shrinks", usual=("-3 %", "5 %"),
         computed="that of the people",
     )  # fmt: skip
     use_falls_per_year: Share = key(

@@ -7,10 +7,11 @@ printed in American or metric units.
 
 from hydroloop.units.printing import DisplayUnit, display_unit, format_quantity
 from hydroloop.units.reading import Quantity, in_unit, one_line, parse, quoted, refusal
-from hydroloop.units.words import DIMENSIONS, Dimension
+from hydroloop.units.words import DIMENSIONS, WITHOUT_UNIT, Dimension
 
 __all__ = [
     "DIMENSIONS",
+    "WITHOUT_UNIT",
     "Dimension",
     "DisplayUnit",
     "Quantity",

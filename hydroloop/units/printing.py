@@ -50,6 +50,7 @@ _SHOWN: dict[tuple[str, str], tuple[tuple[str, float], ...]] = {
     ("depth", "us"): (("in", 0.0),),
     ("depth", "metric"): (("mm", 0.0),),
     ("share", ""): (("%", 0.0),),
+    ("growth", ""): (("%", 0.0),),
     ("duration", ""): (("days", 2.0), ("hours", 2.0), ("min", 2.0), ("s", 0.0)),
     ("per_person", "us"): (("gal/person/day", 0.0),),
     ("per_person", "metric"): (("L/person/day", 0.0),),

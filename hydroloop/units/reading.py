@@ -25,6 +25,7 @@ from hydroloop.units.words import (
     REFUSED,
     SECOND,
     VOLUME,
+    WITHOUT_UNIT,
     WORDS,
     Dimension,
     Powers,
@@ -224,7 +225,7 @@ def _split(part: str, whole: str, dimension: str) -> tuple[float, str]:
 def _held(number: float, unit: str, whole: str, dimension: str, name: str) -> float:
     spec = DIMENSIONS[dimension]
     if not unit:
-        if dimension in ("share", "count") or (number == 0 and not spec.signed):
+        if dimension in WITHOUT_UNIT or (number == 0 and not spec.signed):
             return number
         raise refusal(f"{quoted(whole)} has no unit.", f"Write for example {_example(dimension)}.")
     factor, powers = _unit(unit, whole, dimension)

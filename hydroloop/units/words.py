@@ -72,6 +72,8 @@ DIMENSIONS = {
     "area": Dimension("an area", "km2", 1e6, _AREA, ("8 mi2", "20 km2", "640 acre", "300 ha")),
     "small_area": Dimension("an area", "m2", 1.0, _AREA, ("430 ft2", "40 m2")),
     "depth": Dimension("a depth", "mm", 1e-3, _LENGTH, ("6 in", "150 mm")),
+    "growth": Dimension("growth in a year", "-1 to 1", 1.0, NONE, (
+        "1 %", "-0.5 %", "0.5 % to 2 %"), True),
     "share": Dimension("a share", "0 to 1", 1.0, NONE, ("16 %", "0.16", "8 % to 14 %")),
     "duration": Dimension("a length of time", "days", 1.0, _TIME, (
         "30 s", "20 min", "4 hour", "2 day")),
@@ -100,6 +102,9 @@ DIMENSIONS = {
 The trade gives the flow of rivers and the volume of reservoirs in other units than those of water
 works, so they have names of their own; they read alike.
 """
+
+WITHOUT_UNIT = ("share", "growth", "count")
+"""Dimensions that may be written as a number alone."""
 
 KINDS: dict[Powers, str] = {
     **{d.powers: d.phrase for d in DIMENSIONS.values() if d.phrase not in (

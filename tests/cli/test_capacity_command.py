@@ -157,3 +157,32 @@ def test_a_town_without_demand_is_told():
     done = CliRunner().invoke(main, ["capacity", "first_town", "larkmill", *nothing])
     assert done.exit_code == 2
     assert "uses no water" in done.output
+
+
+def test_a_town_may_shrink():
+    """Where demand falls no limit is said to be reached in a year, one that is passed is left again
+    where it is, and growth out of bounds is refused with the bounds that explain prints."""
+    def told(*sets):
+        words = [word for one in sets for word in ("--set", f"town.larkmill.{one}")]
+        done = CliRunner().invoke(main, ["capacity", "first_town", "larkmill", "--no-pictures",
+                                         *words])
+        return " ".join((done.stdout + done.stderr).split())
+
+    shrinks = "growth.people_per_year=-1 %"
+    assert ("No limit of supply or wastewater is reached within 30 years: demand falls every "
+            "year, from ") in told(shrinks)
+    assert re.search(r"is reached already \(a falling demand is below it again from 20\d\d\)",
+                     told("growth.people_per_year=-5 %", "plant.capacity=4 Mgal/day"))
+    assert "-60 %\" is out of bounds. Write -50 to 50 %." in told("growth.people_per_year=-60 %")
+    explained = CliRunner().invoke(main, ["explain", "town.NAME.growth.people_per_year"]).stdout
+    assert re.search(r"bounds +-50 %? ?to 50 %", explained)
+
+
+def test_the_note_on_bands_names_a_key_that_works():
+    """What the note says to write can be written."""
+    done = CliRunner().invoke(main, ["capacity", "first_town", "penhollow", "--no-pictures",
+                                     "--full"])
+    found = re.search(r'--set "(town\.penhollow\.growth[^"]*)"', " ".join(done.stdout.split()))
+    assert found, done.stdout
+    again = asked("first_town", "penhollow", "--set", found[1])
+    assert again["facts"]["ranged"] == ["town.penhollow.growth.people_per_year"]

@@ -80,3 +80,16 @@ def test_no_years_to_look_ahead_are_refused():
         supply_by_year(Uses(1.0, 1.0, 1.0, 0.0), Rates(0.0, 0.0, 0.0), 0)
     with pytest.raises(AskError, match="leaks"):
         supply_by_year(Uses(1.0, 1.0, 1.0, 1.0), Rates(0.0, 0.0, 0.0), 5)
+
+
+def test_a_falling_demand_is_below_a_limit_again():
+    """200 that falls by a tenth each year is 162 after two years and 145.8 after three: 150 is
+    passed at (162 - 150) / (162 - 145.8) of the third year, and 300 is never reached."""
+    demand = 200.0 * 0.9 ** np.arange(6.0)
+    found = {one.limit: one for one in reached({"low": 150.0, "high": 300.0, "deep": 1.0}, demand,
+                                               demand[:, None])}
+    assert found["low"].years == 0.0
+    assert found["low"].below == pytest.approx(2.0 + 12.0 / 16.2)
+    assert np.isinf(found["high"].years)
+    assert np.isinf(found["high"].below)
+    assert np.isinf(found["deep"].below)

@@ -8,10 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hydroloop.errors import InputError
-from hydroloop.units import DIMENSIONS, Quantity, format_quantity, parse
+from hydroloop.units import DIMENSIONS, WITHOUT_UNIT, Quantity, format_quantity, parse
 
 AMOUNTS = st.floats(1e-6, 1e9, allow_nan=False)
-PLAIN = [d for d in DIMENSIONS if d not in ("share", "angle", "count")]
+PLAIN = [d for d in DIMENSIONS if d not in ("angle", *WITHOUT_UNIT)]
 
 
 @given(AMOUNTS, st.sampled_from(PLAIN))

@@ -15,6 +15,7 @@ from hydroloop.scenario.draft import Draft
 from hydroloop.scenario.limits import limit_checks
 from hydroloop.scenario.quantities import ends_of, read
 from hydroloop.scenario.tree import find
+from hydroloop.units import WITHOUT_UNIT
 from hydroloop.weather import weather_for
 
 NUMBERS = [one for one in all_keys() if one.held or "number" in one.takes]
@@ -27,7 +28,7 @@ def _bound(note):
 
 def _findings(note, here, value):
     """What the table says of a value at a key."""
-    if here.dimension not in ("", "share", "count"):
+    if here.dimension not in ("", *WITHOUT_UNIT):
         value = f"{value!r} {note.held}"
     data = value
     for word in reversed(note.key.split(".")):

@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from functools import partial
 
+import numpy as np
+
 from hydroloop import charts
 from hydroloop.charts.picture import Picture as Drawn
 from hydroloop.charts.words import joined, place_words
@@ -165,7 +167,8 @@ def _first_sentence(study: CapacityStudy, system: System) -> str:
     supply = _when(first, "The first limit of the supply", study.first_year, system)
     sewage = _when(study.sewage_reached[0], "that of wastewater", study.first_year, system)
     if math.isinf(first.years) and math.isinf(study.sewage_reached[0].years):
-        return f"No limit of supply or wastewater is reached within {years} years."
+        return (f"No limit of supply or wastewater is reached within {years} years"
+                f"{_falling(study, system)}.")
     if math.isinf(first.years):
         supply = f"No limit of the supply is reached within {years} years"
     if math.isinf(study.sewage_reached[0].years):
@@ -173,12 +176,24 @@ def _first_sentence(study: CapacityStudy, system: System) -> str:
     return f"{supply}; {sewage}."
 
 
+def _falling(study: CapacityStudy, system: System) -> str:
+    """That both demands fall throughout, where they do."""
+    if any((np.diff(flow) >= 0.0).any() for flow in (study.demand, study.sewage)):
+        return ""
+    now, then = (format_quantity(float(study.demand[year]), "flow", system) for year in (0, -1))
+    middle = ", at the middle of the ranges" if study.ranged else ""
+    return (f": demand falls every year{middle}, from {now} on the busiest day to {then} in "
+            f"{study.first_year + len(study.demand) - 1}")
+
+
 def _when(one: Reached, what: str, first_year: int, system: System) -> str:
     """When a limit is reached, as part of a sentence."""
     step = one.limit.split(": ")[-1].removesuffix(", chlorine contact")
     named = f"{what}, {step} at {format_quantity(one.flow, 'flow', system)},"
     if one.years <= 0.0:
-        return f"{named} is reached already"
+        return f"{named} is reached already" + (
+            "" if math.isinf(one.below) else
+            f" (a falling demand is below it again from {first_year + math.ceil(one.below)})")
     return f"{named} is reached in {_year(one.years, first_year)}{_band(one, first_year)}"
 
 
@@ -248,7 +263,8 @@ def _notes(study: CapacityStudy, system: System) -> list[Paragraph]:
         said.append(f"Ranges that stay at their middle here: {joined(list(study.not_drawn))}.")
     if not study.ranged:
         said.append("None of the inputs that the years depend on is given as a range, so they "
-                    'have no band. Write for example growth.people_per_year = "0.5 % to 2 %".')
+                    'have no band. Try for example --set '
+                    f'"town.{study.town}.growth.people_per_year=0.5 % to 2 %".')
     return [Paragraph(words, short=False) for words in said]
 
 

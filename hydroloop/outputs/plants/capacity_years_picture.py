@@ -31,7 +31,7 @@ def capacity_years_picture(study: CapacityStudy, system: System) -> charts.Pictu
 
 def _course(words: str, flow: np.ndarray, band: np.ndarray, limits: Sequence[Reached]) -> Course:
     first = min(limits, key=lambda one: one.flow)
-    return Course(words, flow, band, first.limit, first.flow, first.years)
+    return Course(words, flow, band, first.limit, first.flow, first.years, first.below)
 
 
 def _told(course: Course, first_year: int) -> str:
@@ -40,5 +40,7 @@ def _told(course: Course, first_year: int) -> str:
     if not math.isfinite(course.crossing):
         return f"{what} stays below the lowest limit until {last}"
     if course.crossing <= 0.0:
-        return f"{what} is past the lowest limit already"
+        return f"{what} is past the lowest limit already" + (
+            "" if math.isinf(course.below) else
+            f" and falls below it in {first_year + math.ceil(course.below)}")
     return f"{what} reaches the lowest limit in {first_year + math.ceil(course.crossing)}"
