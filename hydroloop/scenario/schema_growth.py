@@ -10,11 +10,13 @@ class Growth(Part):
     """How a town grows; the study begins in the season's first year."""
 
     people_per_year: YearlyGrowth = key(
-        "1 %", "growth of the number of people in a year; below zero it shrinks", usual=("-3 %", "5 %"),
+        "1 %", "growth of the number of people in a year; below zero it shrinks",
+        usual=("-3 %", "5 %"),
         source="a local forecast; 1 % is common practice where there is none",
     )  # fmt: skip
     jobs_per_year: YearlyGrowth | None = key(
-        None, "growth of water use at workplaces in a year; below zero it shrinks", usual=("-3 %", "5 %"),
+        None, "growth of water use at workplaces in a year; below zero it shrinks",
+        usual=("-3 %", "5 %"),
         computed="that of the people",
     )  # fmt: skip
     use_falls_per_year: Share = key(

@@ -25,8 +25,9 @@ from hydroloop.outputs.document.table import Table, known
 
 HELD = {
     "flow": "m3/d", "river_flow": "m3/d", "volume": "m3", "stored_volume": "m3", "length": "km",
-    "short_length": "m", "area": "km2", "small_area": "m2", "depth": "mm", "share": "1", "growth": "1",
-    "duration": "d", "per_person": "m3/person/d", "speed": "m/s", "count": "1", "number": "1",
+    "short_length": "m", "area": "km2", "small_area": "m2", "depth": "mm", "share": "1",
+    "growth": "1", "duration": "d", "per_person": "m3/person/d", "speed": "m/s", "count": "1",
+    "number": "1",
     "temperature": "degC",
 }  # fmt: skip
 """Unit in which numbers of each dimension are held, as a script reads it."""
