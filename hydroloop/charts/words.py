@@ -7,7 +7,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from hydroloop.record.names import place_words as place_words
+from hydroloop.placenames import place_words as place_words
+from hydroloop.placenames import river_words as river_words
 from hydroloop.units import DisplayUnit, display_unit
 
 _MONTHS = (
@@ -130,8 +131,12 @@ def _short(value: str) -> str:
 
 _MOST_CHANGES, _LONGEST = 3, 30
 _SCALE, _AS_WRITTEN = ".scale", ("default", "1", "1 (default)")
-_PLACES = {"town": "", "river": "the ", "reservoir": "reservoir ", "aquifer": "aquifer ",
+_PLACES = {"town": "", "river": "", "reservoir": "reservoir ", "aquifer": "aquifer ",
            "stage": "stage "}
+
+def _place(kind: str, name: str) -> str:
+    return river_words(name) if kind == "river" else _PLACES[kind] + place_words(name)
+
 
 _LOOSE = {"above", "at", "before", "below", "by", "into", "to", "up"}  # so ended, a key is no noun
 
@@ -144,7 +149,7 @@ def key_words(key: str) -> str:
     if words[0] not in _PLACES:
         return f"{last} of the {' '.join(words[:-1])}" if words[1:] else words[0]
     every = words[1:2] == ["*"]
-    place = f"every {words[0]}" if every else _PLACES[words[0]] + place_words("".join(words[1:2]))
+    place = f"every {words[0]}" if every else _place(words[0], "".join(key.split(".")[1:2]))
     if len(words) < 3:
         return place
     middle = "'s " + " ".join(words[2:-1]) if words[3:] else ""

@@ -49,11 +49,6 @@ def place_of(store: str) -> str:
     return store.partition("/")[0]
 
 
-def place_words(place: str) -> str:
-    """A place as it stands in a sentence: ``green_river`` as ``Green River``."""
-    return place.replace("_", " ").title()
-
-
 def role_of(store: str) -> str:
     """Role of a store called `place/part`, without a number at its end; empty without a slash."""
     return _NUMBER_AT_END.sub("", store.partition("/")[2])

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from hydroloop import units
 from hydroloop.bounds import FIRST_YEAR, LAST_YEAR
+from hydroloop.placenames import LONGEST_NAME
 from hydroloop.scenario.checks_dry import dry_checks, minimum_flow_checks
 from hydroloop.scenario.checks_river import aquifer_checks, reservoir_checks, river_checks
 from hydroloop.scenario.checks_stage import stage_checks
@@ -55,6 +56,18 @@ def _names(draft: Draft) -> Iterator[Finding]:
                 yield Finding((kind, name), f'a {seen[name]} is called "{name}" already.',
                               "Give each place a name of its own.")
             seen.setdefault(name, kind)
+            yield from _shown_name(draft, kind, name)
+
+
+def _shown_name(draft: Draft, kind: str, place: str) -> Iterator[Finding]:
+    if kind == "stage" or not draft.has(kind, place, "name"):
+        return
+    name = draft.raw(kind, place, "name")
+    if isinstance(name, str) and not (name.strip() == name and 0 < len(name) <= LONGEST_NAME
+                                      and name.isprintable()):
+        yield Finding((kind, place, "name"), f"{units.quoted(name)} is no name that can be used.",
+                      f"Write one line of at most {LONGEST_NAME} letters, without blanks around "
+                      "it.")
 
 
 def _plain(name: str) -> bool:

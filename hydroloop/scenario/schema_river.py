@@ -89,6 +89,8 @@ def runoff_recession() -> Any:
 class River(Part):
     """A river, from its head down; places on it are distances below the head."""
 
+    name: str | None = key(None, "what it is called on every page and in every picture",
+                           computed="its key in words: NAME")
     length: Length = key(..., "length from the head to the end of the stretch followed")
     inflow: RiverFlow | FlowFile | None = key(
         None,
@@ -229,6 +231,8 @@ class River(Part):
 class Reservoir(Part):
     """A reservoir on a river."""
 
+    name: str | None = key(None, "what it is called on every page and in every picture",
+                           computed="its key in words: NAME")
     river: str = key(..., "name of the river it stands in")
     at: Length = key(..., "distance of its dam below the river's head")
     capacity: StoredVolume = key(..., "volume when full")
@@ -254,6 +258,8 @@ class Reservoir(Part):
 class Aquifer(Part):
     """Groundwater under several towns and the open land between them, which they share."""
 
+    name: str | None = key(None, "what it is called on every page and in every picture",
+                           computed="its key in words: NAME")
     area: Area = key(..., "area of the aquifer, the land of the towns on it included; the rest is "
                      "open land with a soil of its own", usual=("1 km2", "5000 km2"))
     river: str = key(..., "name of the river into which it drains")

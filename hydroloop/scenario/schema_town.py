@@ -323,6 +323,8 @@ class Reuse(Part):
 class Town(Part):
     """A town: people, an intake and an outfall; all else has a default."""
 
+    name: str | None = key(None, "what it is called on every page and in every picture",
+                           computed="its key in words: NAME")
     people: Count = key(..., "people who live there", usual=(100, 20_000_000))
     intake: Intake | None = key(None, "where it takes river or reservoir water",
                                 computed="none; then wells or imported water must be given")

@@ -12,6 +12,7 @@ from pydantic import ValidationError
 
 from hydroloop import units
 from hydroloop.errors import Problem, ScenarioError
+from hydroloop.placenames import call_places
 from hydroloop.scenario import locate
 from hydroloop.scenario.built_for import DIMENSION, Works, holding, works
 from hydroloop.scenario.changing import applied, scaled_values, with_unit, with_value
@@ -103,6 +104,15 @@ class Scenario:
     data: dict[str, Any]
     read: ScenarioFile  # the model as the data have it, works not held
     asked: frozenset[KeyPath]  # paths of the keys whose values cross-checks look at
+
+    def __post_init__(self) -> None:
+        call_places({key: place.name for places in (self.river, self.reservoir, self.aquifer,
+                                                    self.town)
+                     for key, place in places.items()})
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        self.__dict__.update(state)
+        self.__post_init__()  # another process learns what its places are called
 
     @property
     def title(self) -> str:

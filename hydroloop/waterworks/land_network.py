@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from hydroloop.record.names import place_words
+from hydroloop.placenames import place_words
 from hydroloop.scenario.schema_river import Aquifer, River
 from hydroloop.scenario.schema_town import Town
 from hydroloop.waterworks.drainage import runoff_recession

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from hydroloop.record.names import place_words
+from hydroloop.placenames import reservoir_words, river_words
 from hydroloop.scenario.schema import ScenarioFile
 from hydroloop.scenario.schema_river import Reservoir, River
 from hydroloop.waterworks.layout import CELL, RESERVOIR
@@ -143,7 +143,7 @@ def _cell(
     store = ledger.store(
         name,
         part,
-        f"the {place_words(name)}, {where}",
+        f"{river_words(name)}, {where}",
         factor * first ** (1.0 - river.speed_exponent),
         role="reach",
     )
@@ -163,7 +163,7 @@ def _cell(
 
 def _dam(ledger: Ledger, net: RiverNetwork, name: str, dam: Reservoir) -> None:
     volume = (_FIRST_FULL if dam.start is None else dam.start) * dam.capacity
-    words = f"the {place_words(name)} reservoir"
+    words = reservoir_words(name)
     store = ledger.store(name, "reservoir", words, volume, given=dam.start is not None)
     net.dams[name] = len(net.reservoirs)
     net.reservoirs.append(

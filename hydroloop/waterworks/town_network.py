@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from hydroloop.placenames import place_words
 from hydroloop.plants.basins import step_volume
 from hydroloop.plants.design import has_steps, raw_water
-from hydroloop.record.names import place_words
 from hydroloop.scenario.schema_town import Plant, Town, Wastewater
 from hydroloop.waterworks.layout import TO_PLANT, TO_RIVER, TO_SEWER, TOWN
 from hydroloop.waterworks.ledger import NONE, Ledger, row

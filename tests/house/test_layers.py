@@ -9,7 +9,7 @@ from house.source_tree import Module, imports, modules
 
 # Open to every layer.
 FREE = {"arguments", "bounds", "compiling", "errors", "files", "gates", "glossary", "opening",
-        "processes", "temporary", "units", "visible"}
+        "placenames", "processes", "temporary", "units", "visible"}
 
 BEFORE_THE_RECORD = {"scenario", "weather", "waterworks"}
 
@@ -26,6 +26,7 @@ MAY_IMPORT = {
     "files": set(),
     "gates": set(),
     "opening": set(),
+    "placenames": set(),
     "processes": {"temporary"},
     "temporary": set(),
     "visible": set(),

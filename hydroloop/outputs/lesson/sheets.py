@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from functools import partial
 
-from hydroloop.charts.words import date_words, joined, percent, place_words, time_words
+from hydroloop.charts.words import date_words, joined, percent, place_words, river_words, time_words
 from hydroloop.outputs.document import (
     Block,
     Document,
@@ -63,7 +63,7 @@ def _source(lesson: Lesson) -> list[str]:
     wells = "It pumps water from wells." if town.wells and town.wells.capacity else ""
     intake = ""
     if town.intake is not None:
-        intake = (f"It takes water out of the {place_words(town.intake.river)}."
+        intake = (f"It takes water out of {river_words(town.intake.river)}."
                   if town.intake.river else
                   f"It takes water out of {place_words(town.intake.reservoir or 'a reservoir')}, a "
                   "lake behind a dam.")
@@ -82,7 +82,7 @@ def _is_above(other: object, town: object) -> bool:
 
 def _outlet(lesson: Lesson) -> str:
     outfall = lesson.result.scenario.town[lesson.town].outfall
-    return f"back to the {place_words(outfall.river)}" if outfall and outfall.river else "back"
+    return f"back to {river_words(outfall.river)}" if outfall and outfall.river else "back"
 
 
 def drawing_sheet(lesson: Lesson, *, is_after: bool) -> Document:

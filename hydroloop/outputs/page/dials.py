@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from hydroloop.errors import AskError, InputError, Problem
+from hydroloop.placenames import place_words
 from hydroloop.scenario import Scenario
 from hydroloop.waterworks.sizes import town_sizes
 from hydroloop.whatif.plan import read_plan_text
@@ -134,8 +135,9 @@ def _reuse(scenario: Scenario) -> Iterator[str]:
     for name, town in scenario.town.items():
         if town.intake is not None and town_sizes(town).plant_capacity > 0:
             flow = _REUSED * town.people * town.homes.use_per_person
-            yield _step(f"Reuse in {name}", {"measure": "reuse_route", "town": name, "to": "plant",
-                                             "flow": f"{flow:.4g} m3/day"})
+            yield _step(f"Reuse in {place_words(name)}", {
+                "measure": "reuse_route", "town": name, "to": "plant",
+                "flow": f"{flow:.4g} m3/day"})
 
 
 def _step(what: str, rest: Mapping[str, Any]) -> str:

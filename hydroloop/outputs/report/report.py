@@ -10,7 +10,7 @@ from functools import partial
 import numpy as np
 
 from hydroloop.charts.picture import Picture as Drawn
-from hydroloop.charts.words import place_words
+from hydroloop.charts.words import place_words, river_words
 from hydroloop.errors import AskError
 from hydroloop.outputs.document import Block, Document, Paragraph, Picture, Section, TableBlock
 from hydroloop.outputs.document.cautions import LONG
@@ -95,7 +95,7 @@ def _times(result: Result, town: str) -> dict[str, tuple[float, bool]]:
         elif role == "groundwater" and place in grounds:
             under = "" if place == town else f" under {place_words(place)}"
             found[f"groundwater{under}"] = (float(time), False)
-    found |= {f"the {place_words(river)}, end to end": (time, False)
+    found |= {f"{river_words(river)}, end to end": (time, False)
               for river, time in rivers.items()}
     return found
 

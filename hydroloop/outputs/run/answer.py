@@ -7,7 +7,15 @@ import math
 import numpy as np
 
 from hydroloop.charts.because_words import because_sentence
-from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
+from hydroloop.charts.words import (
+    date_words,
+    joined,
+    percent,
+    place_words,
+    river_words,
+    two_figures,
+    use_words,
+)
 from hydroloop.gates import Use
 from hydroloop.outputs.run.place import river_of
 from hydroloop.outputs.run.result import Result
@@ -97,7 +105,7 @@ def _from_above(result: Result, town: str) -> str:
     if not river or result.scenario.river[river].used_before != 0.0 or result.value(
             "season_unknown_share", town=town) >= _LITTLE:
         return ""
-    return (f" That is on this map: what the {place_words(river)} brings from above counts as new "
+    return (f" That is on this map: what {river_words(river)} brings from above counts as new "
             f"(river.{river}.used_before).")
 
 

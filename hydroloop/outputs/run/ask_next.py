@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hydroloop.charts.words import place_words
+from hydroloop.charts.words import place_words, river_words
 from hydroloop.errors import InputError
 from hydroloop.outputs.run.place import river_of
 from hydroloop.outputs.run.result import Result
@@ -39,7 +39,7 @@ def changes_for(scenario: Scenario, town: str, above: str, *,
 
 def _water_of(scenario: Scenario, town: str) -> list[tuple[str, str]]:
     river = river_of(scenario, town) or next(iter(scenario.river), "")
-    rivers = [(f"river.{river}.inflow", f"with half of the {place_words(river)}")]
+    rivers = [(f"river.{river}.inflow", f"with half of {river_words(river)}")]
     return [*(rivers if river else []), ("dry_season.rain_scale", "with half the rain")]
 
 

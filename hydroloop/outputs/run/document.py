@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from hydroloop.charts.because_words import because_sentence
-from hydroloop.charts.words import percent, place_words
+from hydroloop.charts.words import percent, river_words
 from hydroloop.gates import USUAL
 from hydroloop.outputs.document import (
     Block,
@@ -134,7 +134,7 @@ def _used_above(scenario: Scenario) -> list[str]:
         given = river.used_before
         share = 1.0 - given[0] if isinstance(given, list) else given
         if share > 0.0:
-            said.append(f"{percent(share)} of what the {place_words(name)} brings was used before "
+            said.append(f"{percent(share)} of what {river_words(name)} brings was used before "
                         f"already, above the map (river.{name}.used_before).")
     return said
 

@@ -11,10 +11,11 @@ import xarray as xr
 from hydroloop import charts
 from hydroloop.charts.asking import mean_member
 from hydroloop.charts.drought import DryRun, Watched
-from hydroloop.charts.words import date_words, joined, percent
+from hydroloop.charts.words import date_words, joined, percent, river_words
 from hydroloop.measures import run_of, unmet
 from hydroloop.measures.towns import LEAVES_AS_WATER
 from hydroloop.outputs.document.wording import amount, number_of, sentence
+from hydroloop.placenames import stage_words
 from hydroloop.record import flow_mask, flow_total, step_days
 from hydroloop.scenario import Scenario
 from hydroloop.units import display_unit, format_quantity
@@ -36,7 +37,8 @@ def drought_picture(scenario: Scenario, records: Sequence[tuple[str, xr.Dataset]
     means = [(name, mean_member(record)) for name, record in records]
     if first.reservoir is not None:
         factor, unit = 100.0 / scenario.reservoir[first.reservoir].capacity, "%"
-        marks = [(name, 100.0 * (scenario.stage[name].storage_below or 0.0)) for name in names]
+        marks = [(stage_words(name), 100.0 * (scenario.stage[name].storage_below or 0.0))
+                 for name in names]
         levels = [record["volume"].sel(store=f"{first.reservoir}/reservoir").values[1:]
                   for _, record in means]
         words = str(means[0][1]["label"].sel(store=f"{first.reservoir}/reservoir").values)
@@ -45,8 +47,9 @@ def drought_picture(scenario: Scenario, records: Sequence[tuple[str, xr.Dataset]
                   for _, record in means]
         shown = display_unit("river_flow", system, largest=max(float(one.max()) for one in levels))
         factor, unit = shown.factor, shown.name.replace("m3", "m³").replace("ft3", "ft³")
-        marks = [(name, factor * (scenario.stage[name].flow_below or 0.0)) for name in names]
-        words = f"the {str(first.river).replace('_', ' ').title()}"
+        marks = [(stage_words(name), factor * (scenario.stage[name].flow_below or 0.0))
+                 for name in names]
+        words = river_words(str(first.river))
     watched = Watched(words, unit, tuple(marks))
     runs = [_run(name, record, factor * level, names)
             for (name, record), level in zip(means, levels, strict=True)]
@@ -72,14 +75,15 @@ def _same_water(scenario: Scenario) -> list[str]:
 
 def _flow_at(record: xr.Dataset, river: str, at: float) -> np.ndarray:
     """Flow of a river at a place: out of the reach that ends there [m3/d]."""
-    for store in record["store"].values.astype(str):
-        label = str(record["label"].sel(store=store).values)
-        end = re.search(r"km [\d.]+ to ([\d.]+)$", label)
-        if record["place"].sel(store=store) == river and end and np.isclose(
-                1000.0 * float(end[1]), at, atol=1.0):
-            leaves = flow_mask(record, source=store, kind=LEAVES_AS_WATER)
-            return np.asarray(flow_total(record, leaves))
-    return np.zeros(record.sizes["time"])
+    ends = {}
+    for store, label, place in zip(record["store"].values.tolist(), record["label"].values.tolist(),
+                                   record["place"].values.tolist(), strict=True):
+        found = re.search(r"km (?:[\d.]+ to )?([\d.]+)$", label)
+        if place == river and found:
+            ends[store] = float(found[1])
+    nearest = min(ends, key=lambda store: abs(ends[store] - at))
+    leaves = flow_mask(record, source=nearest, kind=LEAVES_AS_WATER)
+    return np.asarray(flow_total(record, leaves))
 
 
 def _run(name: str, record: xr.Dataset, level: np.ndarray, stages: Sequence[str]) -> DryRun:

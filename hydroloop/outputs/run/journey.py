@@ -10,7 +10,7 @@ from typing import NamedTuple
 import pandas as pd
 import xarray as xr
 
-from hydroloop.charts.words import joined, place_words
+from hydroloop.charts.words import joined, place_words, river_words
 from hydroloop.record import OPEN_WATERS
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System, figures
@@ -159,7 +159,7 @@ class Map:
 
     def river(self, name: str) -> str:
         """The river that a stretch belongs to."""
-        return f"the {place_words(self.places[name])}"
+        return river_words(self.places[name])
 
     def _plain(self, name: str) -> str:
         place, _, part = name.partition("/")

@@ -7,6 +7,7 @@ import numpy as np
 from hydroloop.measures import reservoir_yield
 from hydroloop.outputs.document.table import Column, Table, places_column
 from hydroloop.outputs.run.result import Result
+from hydroloop.placenames import stage_words
 from hydroloop.record import flow_mask, flow_total
 
 _NO_STAGES = ((), (), ())
@@ -65,7 +66,8 @@ def stages(result: Result) -> Table:
         rows.append((str(stage), result.value("days_in_stage", stage=stage), first))
     names, days, began = list(zip(*rows, strict=True)) or _NO_STAGES
     return Table("stages", "Drought stages", [
-        places_column("stage", names), Column("time in force", days, "duration"),
+        Column("stage", names, words=list(map(stage_words, names))),
+        Column("time in force", days, "duration"),
         Column("first day in force", began)])
 
 

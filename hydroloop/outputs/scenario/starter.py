@@ -102,26 +102,39 @@ def scenario_text(asked: Beginning) -> str:
             "seed = 1                         # another seed makes another year",
             f"latitude = {_quoted(asked.latitude)}"], asked.system),
         _table(f"river.{_bare(river)}", "river.NAME", [
+            *_name_line(river, asked.river),
             f"length = {_quoted(length)}",
             f"inflow = {_quoted(flow)}                # what enters at its head"], asked.system),
     ]
     if upstream:
         name = f"upper_{town}"
-        blocks.append(_town(name, "", upstream, (river, up_in, up_out), asked.system))
-    blocks.append(_town(town, "town.NAME", people, (river, take, give), asked.system))
+        blocks.append(_town((name, f"Upper {asked.town}"), "", upstream, (river, up_in, up_out),
+                            asked.system))
+    blocks.append(_town((town, asked.town), "town.NAME", people, (river, take, give),
+                        asked.system))
     return "\n\n".join(blocks) + "\n"
 
 
+def _shown(name: str) -> str:
+    return place_words(name) if name == key_of(name) else " ".join(name.split())
+
+
+def _name_line(key: str, name: str) -> list[str]:
+    """A place's name, where its key does not say it."""
+    shown = _shown(name)
+    return [] if shown == key.replace("_", " ").title() else [f"name = {_quoted(shown)}"]
+
+
 def _head(asked: Beginning) -> str:
-    town, river = (place_words(name) if name == key_of(name) else " ".join(name.split())
-                   for name in (asked.town, asked.river))
+    town, river = _shown(asked.town), _shown(asked.river)
+    river = f"the {river[4:] if river.lower().startswith('the ') else river}"
     return "\n".join([
         "# A scenario for hydroloop. What stands behind a # is a comment; take the # away from a",
         "# key to use it. The values in such lines are the defaults.",
         "# Quantities stand in quotes with their unit, American or metric; a range is allowed too:",
         '# "4.5 Mgal/day", "12 ML/day", "8 % to 14 %". More of any key: hydroloop explain KEY.',
         "",
-        f"title = {_quoted(f'{town} on the {river}')}",
+        f"title = {_quoted(f'{town} on {river}')}",
         'about = "Say here where the place is and where your numbers come from."',
     ])
 
@@ -130,10 +143,12 @@ def _table(heading: str, general: str, lines: list[str], system: System) -> str:
     return "\n".join([f"[{heading}]", *lines, *_offers(general, system)])
 
 
-def _town(name: str, general: str, people: float, places: tuple[str, str, str],
+def _town(called: tuple[str, str], general: str, people: float, places: tuple[str, str, str],
           system: System) -> str:
     river, take, give = places
+    name, shown = called
     lines = [
+        *_name_line(name, shown),
         f"people = {people:.0f}",
         f"intake = {{ river = {_quoted(river)}, at = {_quoted(take)} }}    # below the head",
         f"outfall = {{ river = {_quoted(river)}, at = {_quoted(give)} }}    # treated wastewater",

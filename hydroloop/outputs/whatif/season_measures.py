@@ -13,6 +13,7 @@ from hydroloop.charts.words import percent, place_words
 from hydroloop.outputs.document import TableBlock
 from hydroloop.outputs.document.table import Column, Cross, Table
 from hydroloop.outputs.document.wording import amount, still_words
+from hydroloop.placenames import stage_words
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System
 
@@ -146,7 +147,8 @@ def stages_block(table: xr.Dataset, *marks: Column) -> list[TableBlock]:
     dims = ("stage", *(dim for dim in table["days_in_stage"].dims if dim != "stage"))
     days, many = table["days_in_stage"].transpose(*dims), len(marks[0].values)
     stages = [str(stage) for stage in days["stage"].values]
-    columns = [Column("stage", [stage for stage in stages for _ in range(many)]),
+    each = [stage for stage in stages for _ in range(many)]
+    columns = [Column("stage", each, words=list(map(stage_words, each))),
                *(replace(mark, values=list(mark.values) * len(stages),
                          words=mark.words and list(mark.words) * len(stages)) for mark in marks),
                Column("drought stages in force", list(days.values.ravel()), "duration", "days")]
