@@ -13,6 +13,7 @@ import hydroloop as hl
 from hydroloop.charts.words import percent, time_words
 from hydroloop.outputs.page.dials import dials_of, taken
 from hydroloop.outputs.page.grid import written_page
+from hydroloop.studies.capacity_study import capacity_study
 from hydroloop.whatif import compare, read_plan
 
 SIZES = {"desktop": (1280, 900), "tablet": (820, 1180), "phone": (390, 844)}
@@ -122,6 +123,35 @@ def test_times_are_drawn_on_the_loop_and_the_map(page, scenario):
     assert f"reached in {time_words(far)}" in drawn
     assert any(one.endswith("from head to end") for one in drawn)
     assert len([one for one in drawn if re.fullmatch(r"[\d.]+ (h|d|min)", one)]) >= 4
+
+
+def test_season_map_years_and_account_say_what_the_measures_say(page, scenario):
+    """Shares of the season, flow and use of the river, limits of plants and the account's gap are
+    those of Python for the same run."""
+    record = hl.simulate(scenario)
+    table = hl.measures(record, scenario)
+    season = table["season_used_share"].sel(town="penhollow")
+    assert f"over the season {percent(float(season))}" in page.locator("#season-words").inner_text()
+    page.locator("#units").select_option("metric")
+    settle(page)
+    day = int(page.locator("#day").input_value())
+    for name in ("map", "years"):
+        page.locator(f"#{name} summary").click()
+    rows = [row.split("\t") for row in page.locator("#map table tbody tr").all_inner_texts()]
+    stem = [str(one) for one in record["store"].values if str(one).startswith("wren/")]
+    mask = (record["source"].isin(stem[-1:]) & (record["kind"] != "evaporation")).values
+    assert float(rows[-1][1]) == pytest.approx(float(record["rate"].values[day, mask].sum()),
+                                               rel=5e-3)
+    study = capacity_study(scenario, record, "penhollow")
+    told = page.locator("#years table tbody tr").first.inner_text().split("\t")
+    least = min(study.reached, key=lambda one: one.flow)
+    assert float(told[1]) == pytest.approx(float(study.demand[0]), rel=5e-3)
+    assert float(told[4]) == pytest.approx(least.flow, rel=5e-3)
+    whole = page.locator("#account tbody tr").last.inner_text().split("\t")
+    assert whole[0] == "Whole map"
+    assert abs(float(whole[-1])) < 1e-3
+    assert float(table["gap_relative"]) < 1e-9
+    assert "less than a billionth" in page.locator("#account-words").inner_text()
 
 
 def test_a_dial_shows_its_own_run(page, scenario):
