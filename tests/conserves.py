@@ -45,7 +45,8 @@ def assert_conserves(record: xr.Dataset, uses: xr.Dataset, gate: object,
     assert (share >= 0).all()
     assert (share <= 1 + tolerance).all()
     assert (unknown >= 0).all()
-    assert np.abs(total - has_water).max() <= tolerance
+    long = max(1.0, len(record["store"]) / 1000)  # along a chain the roundings add up
+    assert np.abs(total - has_water).max() <= tolerance * long
     assert (total[~has_water] == 0).all()
     mean = uses["mean_uses"].values  # nan where it cannot be told
     assert not (mean < has_water - share[0] - unknown - tolerance).any()
