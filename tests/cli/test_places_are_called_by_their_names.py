@@ -91,6 +91,8 @@ def _words(text: str) -> str:
     """Words of a page or a picture, without its marks and what only programs read."""
     if "<" not in text:
         return text
+    # The list of inputs has what stands in the file.
+    text = re.sub(r"<h2[^>]*>The inputs</h2>.*?(?=<h2|\Z)", " ", text, flags=re.DOTALL)
     text = re.sub(r"<(style|script|code|pre)\b.*?</\1>", " ", text, flags=re.DOTALL)
     return html.unescape(re.sub(r"<[^>]+>", " ", text))
 
