@@ -30,7 +30,9 @@ from hydroloop.whatif import read_store
 
 SENT = ("SIGKILL", "SIGTERM", "SIGHUP", "SIGINT", "closed terminal")
 WRITING = {"run": ("first_town", "--out", "out"), "page": ("first_town", "--out", "out.html"),
-           "challenge": ("dry_summer", "--out", "out")}
+           "challenge": ("dry_summer", "--out", "out"),
+           **dict.fromkeys(("glass", "drops", "capacity", "week", "round", "report", "lesson"),
+                           ("five_towns", "--out", "out"))}
 KEEP = ("-m", "hydroloop", "spread", "first_town", "--members", "160", "--workers", "2",
         "--set", "river.wren.inflow=12 cfs to 25 cfs", "--keep")
 
