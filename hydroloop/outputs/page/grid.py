@@ -22,7 +22,7 @@ from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 from hydroloop.waterworks import simulate
 
-MOST_BYTES = 4_600_000
+MOST_BYTES = 4_800_000
 """Most that the runs may take in the file, as text."""
 _MOST_WORK = 25_000_000  # flows times steps times runs: more takes longer than a minute
 _EVERY = (1, 2, 3, 5, 7, 10, 14, 21, 28)
@@ -72,14 +72,16 @@ def _fitting(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial]) -> G
     """The finest grid that fits: as many positions as can be, then as many days."""
     work = record.sizes["flow"] * record.sizes["time"]
     sizes: dict[int, float] = {}
+    last = taken(scenario, dials, settings_of(dials)[-1])
+    ends = ((scenario, record), (last, simulate(last)))
     while True:
         count = len(settings_of(dials))
         for every in _EVERY if count * work <= _MOST_WORK or count == 1 else ():
             if every not in sizes:
-                sizes[every] = len(packed(in_steps(run_values(
-                    scenario, every=every, record=record)))) * 4 / 3
-            # Other settings may need a little more room than the first.
-            if 1.1 * count * sizes[every] <= MOST_BYTES:
+                # From the first setting to the last the runs need more room, about evenly.
+                sizes[every] = sum(len(packed(in_steps(run_values(
+                    one, every=every, record=ran)))) for one, ran in ends) / len(ends) * 4 / 3
+            if count * sizes[every] <= MOST_BYTES:
                 return Grid(tuple(dials), every)
         if count == 1:
             raise InputError(Problem("page", "a single run of this scenario is too large for the "
