@@ -64,13 +64,17 @@ def handed_in(brief: Brief, folder: Path) -> tuple[list[Attempt], list[Refused]]
     except OSError as error:
         raise InputError(Problem(str(folder), f"cannot be read ({error.strerror}).",
                                  "Check the folder and its permissions.")) from error
+    refused = [Refused(one_line(path.name, 100), (_misnamed(path),))
+               for path in sorted(folder.iterdir()) if _is_plan_as_text(path)]
+    if not files and refused:
+        raise InputError([problem for one in refused for problem in one.problems])
     if not files:
         raise InputError(Problem(str(folder), "holds no plans.", "Put one file a plan beside the "
                                  f"{NAME}: heron-1.toml, heron-2.toml, otter-1.toml."))
     if len(files) > MOST_PLANS:
         raise InputError(Problem(str(folder), f"holds {len(files):,} plans.",
                                  f"Grade at most {MOST_PLANS:,} at once."))
-    attempts, refused = list[tuple[int, Attempt]](), list[Refused]()
+    attempts = list[tuple[int, Attempt]]()
     for path in files:
         try:
             attempts.append(_attempt(brief, path))
@@ -80,6 +84,20 @@ def handed_in(brief: Brief, folder: Path) -> tuple[list[Attempt], list[Refused]]
             refused.append(Refused(one_line(path.name, 100),
                                    (Problem(one_line(path.name, 100), str(error)),)))
     return _numbered(attempts), refused
+
+
+def _is_plan_as_text(path: Path) -> bool:
+    """Whether a file is a plan that an editor saved as plain text."""
+    if path.suffix.lower() != ".txt" or not path.is_file():
+        return False
+    with path.open(encoding="utf-8", errors="replace") as file:
+        return "[[step]]" in file.read(10_000)
+
+
+def _misnamed(path: Path) -> Problem:
+    stem = one_line(path.stem, 90)
+    return Problem(one_line(path.name, 100), "looks like a plan, but its name ends in .txt.",
+                   f"Name it {stem if stem.endswith('.toml') else f'{stem}.toml'}.")
 
 
 def _attempt(brief: Brief, path: Path) -> tuple[int, Attempt]:

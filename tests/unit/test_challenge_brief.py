@@ -105,3 +105,16 @@ def test_a_limit_is_told_as_the_brief_has_it(tmp_path):
     """A target of 10.5 % is not told as 10 %: what teams read is what their plans are held to."""
     brief = read_brief(write(tmp_path, BRIEF.replace('"30 %"', '"10.5 %"')) / "brief.toml")
     assert "At most 10.5 % of the tap water" in target_words(brief.target["glass"], "us")
+
+
+def test_a_plan_that_was_saved_as_plain_text_is_named(tmp_path):
+    """An editor that adds .txt loses no team's work: the file is listed, with the name it needs."""
+    brief = read_brief(write(tmp_path) / "brief.toml")
+    (tmp_path / "lynx-1.toml.txt").write_text(plan(MAINS))
+    (tmp_path / "notes.txt").write_text("Bring pencils.")
+    with pytest.raises(InputError, match=r"lynx-1\.toml\.txt: looks like a plan.*Name it lynx-1"):
+        handed_in(brief, tmp_path)
+    (tmp_path / "otter-1.toml").write_text(plan(MAINS))
+    found, refused = handed_in(brief, tmp_path)
+    assert [one.team for one in found] == ["otter"]
+    assert [one.file for one in refused] == ["lynx-1.toml.txt"]

@@ -59,7 +59,8 @@ def journeys(lesson: Lesson) -> Document:
         f"{date_words(lesson.day)}. It tells where the drop came from, day by day. Cut the cards "
         f"apart and give one to each student. Days without a year are in {year}. How many times "
         f"was your drop {use.within} before?"
-        f"{' A workplace is not a home.' if use == USES[USUAL] else ''}")]
+        f"{' A workplace is not a home.' if use == USES[USUAL] else ''} The last tap is that of "
+        "your glass: it does not count.")]
     if lesson.has_unknown:
         blocks.append(Paragraph(
             'Some cards say "when the record begins". No one knows where such a drop was before. '

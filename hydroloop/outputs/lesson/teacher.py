@@ -21,6 +21,8 @@ from hydroloop.outputs.lesson.sheets import ATTARI, PARTS, glass_words
 from hydroloop.outputs.lesson.tally import band
 
 _TIMING = [
+    ("before", "Print the cards once and cut them apart, one a drop, also where it goes on over a "
+     "page; the other sheets once for each student."),
     ("5 min", "Draw before: everybody alone, nothing looked up."),
     ("5 min", "The town: read the page, look at the loop. Guess the used share of a glass; write "
      "all guesses on the board."),
