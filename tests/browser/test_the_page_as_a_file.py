@@ -171,7 +171,8 @@ def test_two_settings_and_why(page, scenario):
     page.locator("#hold").click()
     page.locator("input[name=reuse][value='1']").check()
     page.locator("input[name=dryness][value='2']").check()
-    page.wait_for_selector("#pair-why h3")
+    for name in ("Rain", "Reuse"):  # of both changes, not of the first alone
+        page.locator("#pair-why").filter(has_text=f"{name} adds").wait_for()
     said = page.locator("#pair-why").inner_text()
     dials = [one for one in dials_of(scenario) if one.name in ("dryness", "reuse")]
     steps = "".join(dial.positions[at].steps for dial, at in zip(dials, (2, 1), strict=True))
