@@ -178,3 +178,15 @@ def _flatten(
 def _sums(parts: list[list[int]]) -> np.ndarray:
     """Where each part begins when they stand one after the other, and where the last one ends."""
     return np.concatenate([[0], np.cumsum([len(part) for part in parts], dtype=np.int64)])
+
+
+def spread(reached: np.ndarray, tail: np.ndarray, head: np.ndarray) -> None:
+    """Mark all that can be reached along some links, in place; the last place stands for none."""
+    from scipy.sparse import csr_matrix
+    from scipy.sparse.csgraph import breadth_first_order
+
+    begins, none = np.flatnonzero(reached), len(reached) - 1
+    ends = np.append(tail, np.full_like(begins, none)), np.append(head, begins)
+    links = csr_matrix((np.ones(len(ends[0])), ends), shape=(none + 1, none + 1))
+    reached[breadth_first_order(links, none, return_predecessors=False)] = True
+    reached[none] = False

@@ -11,7 +11,7 @@ from hydroloop.compiling import compiled
 from hydroloop.tracing.elimination import At, Water, assemble, factor, room
 from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator
-from hydroloop.tracing.ordering import plan
+from hydroloop.tracing.ordering import plan, spread
 
 _LITTLE = 1e-10  # a cohort that is less of the water in every store is followed no further [-]
 
@@ -127,21 +127,9 @@ def between(op: Operator, begins: np.ndarray, shut: np.ndarray, ends: np.ndarray
     reached[op.target[begins & op.runs]] = True
     leads[ends] = True
     reached[-1] = leads[-1] = False
-    _spread(reached, op.source[inner], op.target[inner])
-    _spread(leads, op.target[inner], op.source[inner])
+    spread(reached, op.source[inner], op.target[inner])
+    spread(leads, op.target[inner], op.source[inner])
     return (reached & leads)[:-1]
-
-
-def _spread(reached: np.ndarray, tail: np.ndarray, head: np.ndarray) -> None:
-    """Mark all that can be reached along some links, in place; the last place stands for none."""
-    from scipy.sparse import csr_matrix
-    from scipy.sparse.csgraph import breadth_first_order
-
-    begins, none = np.flatnonzero(reached), len(reached) - 1
-    ends = np.append(tail, np.full_like(begins, none)), np.append(head, begins)
-    links = csr_matrix((np.ones(len(ends[0])), ends), shape=(none + 1, none + 1))
-    reached[breadth_first_order(links, none, return_predecessors=False)] = True
-    reached[none] = False
 
 
 def only(op: Operator, chosen: np.ndarray) -> tuple[Operator, np.ndarray]:

@@ -12,6 +12,7 @@ from hydroloop.errors import HydroloopWarning
 from hydroloop.tracing.carried_over import carried_over, slow_stores
 from hydroloop.tracing.lanes import LEAST_WATER
 from hydroloop.tracing.operator import Operator, operator, result
+from hydroloop.tracing.ordering import spread
 from hydroloop.tracing.passing import MEAN, UNKNOWN, Passing, Uses, advance, passing
 from hydroloop.tracing.questions import Gate, as_counted, find_gate, find_most
 from hydroloop.tracing.steady import steady_uses
@@ -171,11 +172,12 @@ def _tell_apart(settled: Settled, most: int) -> None:
 
 def _in_doubt(op: Operator, unsettled: np.ndarray) -> np.ndarray:
     """Stores whose label has not settled, and all that take water from them, (store, member)."""
-    inner = np.flatnonzero((op.source >= 0) & (op.target >= 0))
-    runs, doubt = (op.water.rate[:, inner] > 0.0).any(axis=0), unsettled.copy()
-    before = 0
-    while before != (before := int(doubt.sum())):
-        np.logical_or.at(doubt, op.target[inner], doubt[op.source[inner]] & runs)
+    doubt, inner = unsettled.copy(), (op.source >= 0) & (op.target >= 0)
+    for member in np.flatnonzero(unsettled.any(axis=0)):
+        runs = inner & (op.water.rate[..., member] > 0.0).any(axis=0)
+        reached = np.append(unsettled[:, member], False)
+        spread(reached, op.source[runs], op.target[runs])
+        doubt[:, member] = reached[:-1]
     return doubt
 
 
