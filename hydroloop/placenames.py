@@ -20,7 +20,7 @@ NAMES = "place_names"
 _GIVEN: dict[str, str] = {}
 
 
-def call_places(names: Mapping[str, str | None] | Mapping[str, str]) -> None:
+def call_places(names: Mapping[str, str | None]) -> None:
     """Call places, by key, as they are called from here on; None for the key itself in words."""
     for place, name in names.items():
         if name is None:

@@ -58,14 +58,14 @@ class Refused:
 def handed_in(brief: Brief, folder: Path) -> tuple[list[Attempt], list[Refused]]:
     """All plans of a folder: those that may be run, team by team, and those that may not."""
     try:
-        files = sorted(path for path in folder.iterdir() if path.suffix.lower() == ".toml"
-                       and path.name not in (NAME, brief.season.source.name)
-                       and not path.name.startswith("."))
+        there = sorted(folder.iterdir())
     except OSError as error:
         raise InputError(Problem(str(folder), f"cannot be read ({error.strerror}).",
                                  "Check the folder and its permissions.")) from error
+    files = [path for path in there if path.suffix.lower() == ".toml" and path.name not in (
+        NAME, brief.season.source.name) and not path.name.startswith(".")]
     refused = [Refused(one_line(path.name, 100), (_misnamed(path),))
-               for path in sorted(folder.iterdir()) if _is_plan_as_text(path)]
+               for path in there if _is_plan_as_text(path)]
     if not files and refused:
         raise InputError([problem for one in refused for problem in one.problems])
     if not files:
@@ -90,8 +90,11 @@ def _is_plan_as_text(path: Path) -> bool:
     """Whether a file is a plan that an editor saved as plain text."""
     if path.suffix.lower() != ".txt" or not path.is_file():
         return False
-    with path.open(encoding="utf-8", errors="replace") as file:
-        return "[[step]]" in file.read(10_000)
+    try:
+        with path.open(encoding="utf-8", errors="replace") as file:
+            return "[[step]]" in file.read(10_000)
+    except OSError:  # what cannot be read is nobody's plan, and stops no other
+        return False
 
 
 def _misnamed(path: Path) -> Problem:
