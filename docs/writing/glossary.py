@@ -20,7 +20,8 @@ are](../explanation/times.md)).
 
 def page() -> str:
     """The page, written from the one table of quantities."""
-    rows = ((cell(term.name) if " " in term.name else code(term.name), cell(term.symbol),
-             code(term.units), cell(term.meaning), cell(term.source))
+    rows = ((cell(term.name) if " " in term.name else code(term.name), cell(term.plain),
+             cell(term.symbol), code(term.units), cell(term.meaning), cell(term.source))
             for term in GLOSSARY.values())
-    return _HEAD + "\n" + table(("name", "symbol", "unit", "meaning", "source of the word"), rows)
+    heads = ("name", "in tables", "symbol", "unit", "meaning", "source of the word")
+    return _HEAD + "\n" + table(heads, rows)

@@ -11,6 +11,7 @@ from pydantic_core import PydanticUndefined
 from hydroloop import units
 from hydroloop.bounds import bound_of
 from hydroloop.errors import AskError, Problem
+from hydroloop.glossary.rows import TERMS
 from hydroloop.scenario.key import Part, note
 from hydroloop.scenario.nearest import ALIASES, nearest
 from hydroloop.scenario.quantities import is_plain
@@ -154,7 +155,7 @@ def _matching(key: str) -> list[KeyNote]:
     found = [one for one in all_keys() if one.key.endswith(tuple(f".{w}" for w in wanted))]
     if found:
         return found
-    raise AskError(Problem(key or "explain", "there is no such key.", _offer(key)))
+    raise AskError(Problem(key or "explain", "there is no such key or term.", _offer(key)))
 
 
 def _with_name(words: list[str]) -> list[str]:
@@ -181,8 +182,10 @@ def _offer(key: str) -> str:
         return f"The keys there are: {', '.join(table.model_fields)}."
     known = {one.key: one.key for one in all_keys()}
     known.update({one.key.rsplit(".", 1)[-1]: one.key for one in all_keys()})
+    known.update({said: said for row in TERMS for said in (row.name, row.plain) if said})
     near = nearest(key, known) or nearest(words[-1], known)
-    return f'Did you mean "{known[near]}"?' if near else "hydroloop explain lists all keys."
+    return f'Did you mean "{known[near]}"?' if near else (
+        "hydroloop explain lists all keys, and hydroloop explain terms all terms.")
 
 
 def _facts(one: KeyNote) -> Iterator[tuple[str, str]]:

@@ -133,7 +133,7 @@ def check_supply(told: Told) -> None:
         asked = told.oracle.record["demand"].sel(town=town).transpose("time", "purpose").values
         short = lack.sum(axis=1)
         fails = short > 0
-        told.agree(table, "time with enough for all", name, 1 - fails.mean())
+        told.agree(table, "time with enough water", name, 1 - fails.mean())
         told.agree(table, "share delivered of the water asked for", name,
                    1 - (short @ days) / (asked.sum(axis=1) @ days))
         told.agree(table, "largest shortage", name, short.max())
@@ -141,7 +141,7 @@ def check_supply(told: Told) -> None:
         for one in fails.tolist():
             runs = runs + 1 if one else 0
             longest = max(longest, runs)
-        told.agree(table, "longest time with too little", name, longest * days[0])
+        told.agree(table, "longest time with too little water", name, longest * days[0])
         rows = {"homes": 0, "workplaces": 1, "yards": 2}
         shown = {cell.words: row for (row, column), cell in told.tables.get(
             "Who ran short", {}).items() if column == "purpose" and row.partition(" (")[0] == name}

@@ -56,7 +56,7 @@ def test_a_stage_that_never_begins_has_no_first_day(unheeded):
 
 def test_share_cut_is_more_than_what_is_saved(dry, unheeded):
     """Indoors, what stages cut is what is used less; a lawn that got less asks for more later."""
-    told = {row["town"]: row["cut by drought stages, share of use [%]"]
+    told = {row["town"]: row["share of the use that drought stages cut [%]"]
             for row in supply(dry).records()}
     for town, share in told.items():
         asked = dry.record["demand"].sel(town=town).sum("time")
@@ -82,10 +82,10 @@ def test_a_minimum_flow_by_rule_is_told_as_a_flow():
 def test_stages_keep_a_town_supplied_for_longer(dry, unheeded):
     """Without its stages the town by the reservoir runs short in the driest year, with them not."""
     heeded, not_heeded = supply(dry).records()[0], supply(unheeded).records()[0]
-    assert heeded["time with enough for all [%]"] == 100.0
-    assert not_heeded["time with enough for all [%]"] < 100.0
-    assert heeded["longest time with too little [days]"] == 0.0
-    assert not_heeded["longest time with too little [days]"] > 1.0
+    assert heeded["time with enough water [%]"] == 100.0
+    assert not_heeded["time with enough water [%]"] < 100.0
+    assert heeded["longest time with too little water [days]"] == 0.0
+    assert not_heeded["longest time with too little water [days]"] > 1.0
 
 
 def page(one: Result):
@@ -132,7 +132,7 @@ def test_a_reservoir_that_ran_dry_gave_more_than_it_can(dry, unheeded):
     assert sequent_peak(net.values, draft).max() == pytest.approx(0.95 * capacity, rel=1e-6)
     text = text_of(dry)
     assert "Reservoirs" in text
-    assert "resilience" in text
+    assert "share of short days that end a shortage" in text
 
 
 def test_without_reservoirs_there_is_no_table_of_them():

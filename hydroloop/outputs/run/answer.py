@@ -17,6 +17,7 @@ from hydroloop.charts.words import (
     use_words,
 )
 from hydroloop.gates import Use
+from hydroloop.glossary import term
 from hydroloop.outputs.run.place import river_of
 from hydroloop.outputs.run.result import Result
 from hydroloop.tracing.warm_up import UNSETTLED
@@ -28,13 +29,14 @@ _MUCH_MORE = 1.1  # a day with less than this over the season's share is not wor
 
 def three_meanings(use: Use) -> dict[str, str]:
     """What the three numbers mean that are all called percent."""
-    return {
-        "used share (f)": f"share of the water that was {use.within} at least once before",
-        "times used, on average (m)": "water used twice counts twice",
-        "return flow over river flow (S)":
+    said = {
+        "used_share": f"share of the water that was {use.within} at least once before",
+        "mean_uses": "water used twice counts twice",
+        "return_ratio":
             'all return flows upstream over the river flow at the intake, which studies call "de '
             'facto reuse": counts water again each time it is taken again, so it can pass 100 %',
     }
+    return {term(name).with_symbol: words for name, words in said.items()}
 
 
 def town_sentences(result: Result, town: str, date: np.datetime64 | None = None) -> str:

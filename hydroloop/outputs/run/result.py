@@ -10,7 +10,9 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.gates import USUAL, Use, words_of
+from hydroloop.glossary import term
 from hydroloop.measures import measures
+from hydroloop.outputs.document.table import Column
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 
@@ -56,6 +58,12 @@ class Result:
         if name not in self.table:
             return [float("nan")] * len(self.towns)
         return [float(value) for value in self.table[name].sel(at).transpose("town").values]
+
+    def column(self, name: str, values: Sequence[float] | np.ndarray | None = None) -> Column:
+        """A column of a table under a measure's plain name; by default its value in each town."""
+        row = term(name)
+        dimension = "duration" if row.dimension == "days" else row.dimension
+        return Column(row.plain, self.values(name) if values is None else values, dimension, name)
 
     def most_used_day(self, town: str) -> np.datetime64:
         """Day on which most of a town's tap water was used before; NaT if none came to a tap."""

@@ -20,23 +20,12 @@ def supply(result: Result) -> Table:
     later: the season's use falls by less than is cut."""
     return Table("supply", "Is there enough?", [
         places_column("town", result.towns),
-        Column("time with enough for all", result.values("reliability"), "share", "reliability"),
-        Column("share delivered of the water asked for", result.values("volume_reliability"),
-               "share", "volume_reliability"),
-        Column("short days that end a shortage (resilience)", result.values("resilience"),
-               "share", "resilience"),
-        Column("worst day of a shortage, mean (vulnerability)", result.values("vulnerability"),
-               "flow", "vulnerability"),
-        Column("largest shortage", result.values("largest_shortage"), "flow"),
-        Column("longest time with too little", result.values("longest_failure"), "duration",
-               "longest_failure"),
-        Column("cut by drought stages, share of use", _cut(result), "share", "cut_share"),
+        *map(result.column, ("reliability", "volume_reliability", "resilience", "vulnerability",
+                             "largest_shortage", "longest_failure")),
+        result.column("cut_share", _cut(result)),
         Column("minimum flow at the intake, mean", _minimum(result), "river_flow",
                "minimum_flow"),
-        Column("time under the minimum flow at the intake",
-               result.values("days_under_minimum_flow"), "duration", "days_under_minimum_flow"),
-        Column("lowest dilution, river flow over effluent", result.values("lowest_dilution"),
-               "number", "lowest_dilution"),
+        *map(result.column, ("days_under_minimum_flow", "lowest_dilution")),
     ])
 
 

@@ -10,6 +10,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.gates import USES
+from hydroloop.glossary import term
 from hydroloop.outputs.document.table import Column, Table, adding_up, places_column
 from hydroloop.outputs.run.because_tables import dates
 from hydroloop.outputs.run.result import Result
@@ -39,29 +40,18 @@ def towns(result: Result) -> Table:
     record, names = result.record, result.towns
     people = [float(result.scenario.town[town].people) for town in names]
     worst = [float(result.table["used_share"].sel(town=town).max()) for town in names]
-    median = result.values("last_use_median")
     return Table("towns", f"The towns, {record.attrs.get('title', '')}", [
         _named(result),
         Column("people", people, "count"),
         Column("tap water to homes, mean", _mean(result, "delivered"), "flow", "delivered"),
-        Column("withdrawn, mean", _total(result, "withdrawn", "pumped"), "flow", "withdrawn"),
+        Column("water taken in, mean", _total(result, "withdrawn", "pumped"), "flow", "withdrawn"),
         Column("treated wastewater, mean", _mean(result, "effluent"), "flow", "effluent"),
-        Column("used share, season", result.values("season_used_share"), "share",
-               "season_used_share"),
-        Column("times used on average, season", result.values("season_mean_uses"), "number",
-               "season_mean_uses"),
-        Column("return flow over river flow, season", result.values("season_return_ratio"), "share",
-               "season_return_ratio"),
+        *map(result.column, ("season_used_share", "season_mean_uses", "season_return_ratio")),
         Column("used share, most-used day", worst, "share", "most_used_share"),
         Column("most-used day", [str(result.most_used_day(town))[:10] if used > 1e-9 else ""
                                  for town, used in zip(names, worst, strict=True)]),
-        Column("through a toilet before, season", result.values("season_toilet_share"), "share",
-               "season_toilet_share"),
-        Column("time since last use, median", median, "duration", "last_use_median"),
-        Column("unknown past, season", result.values("season_unknown_share"), "share",
-               "season_unknown_share"),
-        Column("times that water taken in on the first day is used", result.values("parcel_passes"),
-               "number", "parcel_passes"),
+        *map(result.column, ("season_toilet_share", "last_use_median", "season_unknown_share",
+                             "parcel_passes")),
     ])
 
 
@@ -99,27 +89,15 @@ def days(result: Result) -> Table:
     table, names = result.table, result.towns
     time = dates(table["time"].values)
 
-    def column(name: str, words: str, dimension: str) -> Column:
-        return Column(words, table[name].transpose("town", "time").values.ravel().tolist(),
-                      dimension, name)
-
-    kinds = (("delivered", "tap water to homes", "flow"), ("withdrawn", "withdrawn", "flow"),
-             ("pumped", "pumped from wells", "flow"), ("effluent", "treated wastewater", "flow"),
-             ("river_flow_at_intake", "river flow at the intake", "river_flow"),
-             ("used_share", "used share", "share"),
-             ("mean_uses", "times used on average", "number"),
-             ("used_share_at_intake", "used share at the intake", "share"),
-             ("mean_uses_at_intake", "times used on average, at the intake", "number"),
-             ("return_ratio", "return flow over river flow at the intake", "share"),
-             ("toilet_share", "through a toilet before", "share"),
-             ("unknown_share", "unknown past", "share"),
-             ("water_age", "water age at the tap", "duration"),
-             ("overflowed", "overflowed untreated", "flow"),
-             ("bypassed", "bypassed aeration", "flow"))
+    names_of = ("delivered", "withdrawn", "pumped", "effluent", "river_flow_at_intake",
+                "used_share", "mean_uses", "used_share_at_intake", "mean_uses_at_intake",
+                "return_ratio", "toilet_share", "unknown_share", "water_age", "overflowed",
+                "bypassed")
     return Table("days", "Day by day", [
         Column("town", np.repeat(names, len(time)).tolist()),
         Column("date", np.tile(time, len(names)).tolist()),
-        *(column(*kind) for kind in kinds if kind[0] in table)])
+        *(result.column(name, table[name].transpose("town", "time").values.ravel())
+          for name in names_of if name in table)])
 
 
 def last_use(result: Result) -> Table:
@@ -172,39 +150,29 @@ def times(result: Result) -> Table:
                          for part in (0.5, 0.1, 0.9))
     return Table("times", "How long water stays", [
         *columns,
-        Column("water age at the tap, mean", result.values("season_water_age"), "duration",
-               "season_water_age"),
-        Column("water age, oldest tenth over", result.values("season_water_age_oldest"),
-               "duration", "season_water_age_oldest"),
+        *map(result.column, ("season_water_age", "season_water_age_oldest")),
         Column("intake to outfall, median", half, "duration", "intake_to_outfall_median"),
         Column("intake to outfall, a tenth within", tenth, "duration", "intake_to_outfall_tenth"),
         Column("intake to outfall, nine tenths within", most, "duration",
                "intake_to_outfall_nine_tenths"),
-        Column("of the water taken in, into the ground", result.values("intake_to_outfall_ground"),
-               "share", "intake_to_outfall_ground"),
-        Column("of the water taken in, not yet arrived",
-               result.values("intake_to_outfall_pending"), "share", "intake_to_outfall_pending"),
-        Column("since it came onto the map, median", result.values("rain_age_median"), "duration",
-               "rain_age_median"),
-        Column("came onto the map within 30 days", result.values("rain_age_young"), "share",
-               "rain_age_young")])
+        *map(result.column, ("intake_to_outfall_ground", "intake_to_outfall_pending",
+                             "rain_age_median", "rain_age_young"))])
 
 
 def reuse(result: Result) -> Table:
     """The numbers that are all called percent: three at the intake, two of them at the tap too."""
-    parts = (
-        ("at the intake: used share (f)", "season_used_share_at_intake", "share"),
-        ("at the intake: times used, on average (m)", "season_mean_uses_at_intake", "number"),
-        ("at the intake: return flow over river flow (S)", "season_return_ratio", "share"),
-        ("reclaimed water straight to the plant", "season_reclaimed_share", "share"),
-        ("at the tap: used share (f)", "season_used_share", "share"),
-        ("at the tap: times used, on average (m)", "season_mean_uses", "number"))
-    columns = [_named(result)] + [
-        Column(words, result.values(name), dimension, name,
-               is_shown=name != "season_reclaimed_share" or any(
-                   share > 0.0 for share in result.values(name)))
-        for words, name, dimension in parts]
-    return Table("reuse", "Three numbers that are all called percent", columns)
+    def column(place: str, name: str, row: str) -> Column:
+        return replace(result.column(name), name=f"at the {place}: {term(row).with_symbol}")
+
+    back = result.column("season_reclaimed_share")
+    return Table("reuse", "Three numbers that are all called percent", [
+        _named(result),
+        column("intake", "season_used_share_at_intake", "used_share"),
+        column("intake", "season_mean_uses_at_intake", "mean_uses"),
+        column("intake", "season_return_ratio", "return_ratio"),
+        replace(back, is_shown=any(share > 0.0 for share in back.values)),
+        column("tap", "season_used_share", "used_share"),
+        column("tap", "season_mean_uses", "mean_uses")])
 
 
 def counted(result: Result) -> Table:
@@ -218,14 +186,11 @@ def counted(result: Result) -> Table:
 
 def untreated(result: Result) -> Table:
     """Overflow and bypass: how much sewage was not treated, or not in full."""
-    names = (("overflowed", "overflowed untreated"), ("bypassed", "bypassed aeration"))
     return Table("untreated", "Sewage not treated, or not in full", [
         _named(result),
-        *(Column(f"{words}, {said}", result.values(f"{name}_{part}"), dimension, f"{name}_{part}",
-                 is_shown=any(value > 0.0 for value in result.values(f"{name}_volume")))
-          for name, words in names for part, said, dimension in (
-              ("volume", "season", "volume"), ("days", "time", "duration"),
-              ("largest", "largest", "flow")))])
+        *(replace(result.column(f"{name}_{part}"), is_shown=any(
+            value > 0.0 for value in result.values(f"{name}_volume")))
+          for name in ("overflowed", "bypassed") for part in ("volume", "days", "largest"))])
 
 
 def _stay(result: Result, town: str, roles: tuple[str, ...]) -> float:

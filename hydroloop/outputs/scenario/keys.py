@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from hydroloop.errors import AskError
+from hydroloop.glossary import spoken
 from hydroloop.outputs.document import Block, Document, Entries, Paragraph, Section, TableBlock
 from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.scenario.terms import terms_in_words
 from hydroloop.outputs.scenario.units_of_keys import in_units
 from hydroloop.scenario import KeyNote, all_keys, explain
 from hydroloop.units.printing import System
@@ -30,12 +33,18 @@ def keys_document() -> Document:
     return Document("explain", "Keys of a scenario file. NAME stands for the name of a town, river "
                     "and so on.", [
                         Paragraph("hydroloop explain KEY tells unit, default, usual range and "
-                                  "source.", indent=True), *blocks, _table(all_keys())])
+                                  "source; hydroloop explain terms lists measures and words.",
+                                  indent=True), *blocks, _table(all_keys())])
 
 
 def key_document(key: str, system: System = "us") -> Document:
-    """What is known of a key, or of all keys that end in a word."""
-    found = explain(key)
+    """What is known of a key, of all keys that end in a word, or of a measure or term."""
+    try:
+        found = explain(key)
+    except AskError:
+        if rows := spoken(key):
+            return terms_in_words(rows)
+        raise
     facts = [(word, in_units(words, found.title, system) if word in _QUANTITIES else words)
              for word, words in found.facts]
     found = found._replace(facts=tuple(facts))

@@ -10,6 +10,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.charts.words import percent, place_words
+from hydroloop.glossary import term
 from hydroloop.outputs.document import TableBlock
 from hydroloop.outputs.document.table import Column, Cross, Table
 from hydroloop.outputs.document.wording import amount, still_words
@@ -19,7 +20,7 @@ from hydroloop.units.printing import System
 
 
 class Told(NamedTuple):
-    """A measure that is told."""
+    """A measure that is told, in the words of the glossary."""
 
     name: str  # variable of the season's table
     words: str  # what it is called
@@ -49,24 +50,22 @@ class Told(NamedTuple):
         return Column(words or self.words, list(values), dimension, key=self.name)
 
 
-USED = Told("season_used_share", "used share", "share")
-USES = Told("season_mean_uses", "times used, on average", "number")
-RELIABILITY = Told("reliability", "time with enough water", "share")
-VOLUME = Told("volume_reliability", "share delivered of the water asked for", "share")
-RESILIENCE = Told("resilience", "share of short days that end a shortage", "share")
-VULNERABILITY = Told("vulnerability", "worst day of a shortage, on average", "flow")
-LONGEST = Told("longest_failure", "longest time with too little water", "days")
-SHORT = Told("unmet", "water short over the season", "volume")
-DILUTION = Told("lowest_dilution", "lowest river flow over treated wastewater", "number")
-CUT = Told("cut_share", "share of the use that drought stages cut", "share")
-UNDER = Told("days_under_minimum_flow", "time with the river below its minimum flow", "days")
+def _told(name: str, row: str = "") -> Told:
+    """A measure under its plain name; what it is worked out over goes without saying."""
+    said = term(row or name)
+    words = said.plain.removesuffix(", season")
+    return Told(name, f"{words.removesuffix(', mean')}, on average" if name.startswith("mean_")
+                else words, said.dimension)
 
-UNKNOWN = Told("season_unknown_share", "share whose past is not known", "share")
-DELIVERED = Told("mean_delivered", "delivered to homes, on average", "flow")
-WITHDRAWN = Told("mean_withdrawn", "taken from the river, on average", "flow")
-PUMPED = Told("mean_pumped", "pumped from wells, on average", "flow")
-EFFLUENT = Told("mean_effluent", "treated wastewater, on average", "flow")
-OVERFLOWED = Told("mean_overflowed", "overflowed untreated, on average", "flow")
+
+USED, USES, RELIABILITY, VOLUME, RESILIENCE, VULNERABILITY, LONGEST, DILUTION, CUT, UNDER = map(
+    _told, ("season_used_share", "season_mean_uses", "reliability", "volume_reliability",
+            "resilience", "vulnerability", "longest_failure", "lowest_dilution", "cut_share",
+            "days_under_minimum_flow"))
+SHORT = _told("unmet", "unmet_total")
+UNKNOWN, DELIVERED, WITHDRAWN, PUMPED, EFFLUENT, OVERFLOWED = map(
+    _told, ("season_unknown_share", "mean_delivered", "mean_withdrawn", "mean_pumped",
+            "mean_effluent", "mean_overflowed"))
 
 _OF_SHORTAGES = (VOLUME, RESILIENCE, VULNERABILITY, LONGEST)
 TOLD = (USED, USES, RELIABILITY, SHORT, *_OF_SHORTAGES, CUT, DILUTION, UNDER)
