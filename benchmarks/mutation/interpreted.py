@@ -38,6 +38,12 @@ def multiply(to, one, lanes):
     into *= _lanes(one, lanes)
 
 
+def scale(to, factor, lanes):
+    into = _lanes(to, lanes)
+    into *= factor
+    into[~(into > NOTHING)] = 0.0
+
+
 def invert(to, lanes):
     into = _lanes(to, lanes)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -65,9 +71,9 @@ def pytest_configure(config):
     np.seterr(all="ignore")  # a compiled loop does not warn of a division by zero
     season = importlib.import_module("hydroloop.waterworks.season")
     season._step_through = _with_rows(season._step_through)
-    for name in ("elimination", "passing"):
+    for name in ("elimination", "passing", "since"):
         module = importlib.import_module(f"hydroloop.tracing.{name}")
-        for operation in (add_product, add_scaled, multiply, invert):
+        for operation in (add_product, add_scaled, multiply, scale, invert):
             if hasattr(module, operation.__name__):
                 setattr(module, operation.__name__, operation)
 

@@ -20,7 +20,7 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.compiling import compiled
-from hydroloop.tracing.lanes import add_product, add_scaled, aligned, invert, multiply
+from hydroloop.tracing.lanes import add_product, add_scaled, aligned, invert, multiply, scale
 from hydroloop.tracing.ordering import Program
 
 
@@ -151,11 +151,17 @@ def solve_side_by_side(program, work, x, lanes):
         to, of = program.row[p] * size, program.column[p] * size
         add_scaled((x, to), work.flow[p], (x, of), lanes)
     for k in range(len(program.order)):
-        for b in range(k * size, (k + 1) * size):
-            x[b] *= work.inverse[k]
+        scale((x, k * size), work.inverse[k], lanes)
     for p in range(program.across[-1], len(program.row)):
         to, of = program.row[p] * size, program.column[p] * size
         add_scaled((x, to), work.flow[p], (x, of), lanes)
+
+
+@compiled
+def weigh_side_by_side(x, held, lanes):
+    """Turn many labels of each store into label times volume; what is next to nothing is none."""
+    for k in range(len(held)):
+        scale((x, k * len(lanes)), held[k], lanes)
 
 
 @compiled

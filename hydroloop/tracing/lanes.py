@@ -60,10 +60,10 @@ class _Lanes:
 
     def every(self, number: Any) -> Any:
         """The same number in all lanes."""
-        lanes = ir.Constant(self.kind, ir.Undefined)
-        for lane in range(self.kind.count):
-            lanes = self.builder.insert_element(lanes, number, ir.Constant(ir.IntType(32), lane))
-        return lanes
+        none, place = ir.Constant(self.kind, ir.Undefined), ir.IntType(32)
+        first = self.builder.insert_element(none, number, ir.Constant(place, 0))
+        same = ir.Constant(ir.VectorType(place, self.kind.count), [0] * self.kind.count)
+        return self.builder.shuffle_vector(first, none, same)
 
     def add(self, to: tuple[Any, Any], one: Any, other: Any) -> None:
         """Add a product to the lanes at a place."""
@@ -115,6 +115,19 @@ def multiply(typing, to, one, lanes):
         on.store(on.builder.fmul(on.load(to), on.load(one)), to)
 
     return _operation(write, lanes, to, one)
+
+
+@_instruction
+def scale(typing, to, factor, lanes):
+    """``to *= factor`` in all lanes, and zero where that comes to nothing."""
+
+    def write(on: _Lanes, to: Any, factor: Any) -> None:
+        value = on.builder.fmul(on.load(to), on.every(factor[1]))
+        zero, least = (ir.Constant(on.kind, [x] * on.kind.count) for x in (0.0, NOTHING))
+        some = on.builder.fcmp_ordered(">", value, least)
+        on.store(on.builder.select(some, value, zero), to)
+
+    return _operation(write, lanes, to, factor)
 
 
 @_instruction

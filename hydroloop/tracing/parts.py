@@ -14,13 +14,21 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.compiling import compiled
-from hydroloop.tracing.elimination import At, Split, assemble, factor, room, solve_side_by_side
-from hydroloop.tracing.lanes import NOTHING, aligned
+from hydroloop.tracing.elimination import (
+    At,
+    Split,
+    assemble,
+    factor,
+    room,
+    solve_side_by_side,
+    weigh_side_by_side,
+)
+from hydroloop.tracing.lanes import aligned
 from hydroloop.tracing.operator import Operator
 from hydroloop.tracing.passing import hold
 from hydroloop.tracing.returning import RETURNS, Users, ways_of
 
-SIDE = 8
+SIDE = 32
 """Labels that stand side by side."""
 
 APART = ("above", "untold", "never", "unknown")
@@ -43,6 +51,8 @@ class Crossings(NamedTuple):
         Returning flows between stores, and the way that each sets.
     town : numpy.ndarray
         Town of each label, for the ways; -1 where ways are not asked.
+    towns : int
+        How many towns there are.
     """
 
     gate: Split
@@ -60,6 +70,7 @@ class Crossings(NamedTuple):
     mark_head: np.ndarray
     mark_way: np.ndarray
     town: np.ndarray
+    towns: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,15 +112,15 @@ def crossings(op: Operator, gate: np.ndarray, users: Users) -> Crossings:
         entering[flows], head[entering[flows]], labels + len(users.town), shares[labels, flows],
         marks, op.program.tail[marks], head[marks], way[marks] + 1,
         np.array([*(towns[name] for name in users.town), *[-1] * len(APART)], dtype=np.int64),
+        len(towns),
     )  # fmt: skip
 
 
 def nothing(op: Operator, rules: Crossings) -> Parts:
     """Labels of no water, shape (label, store)."""
     stores = len(op.stores)
-    towns = int(rules.town.max(initial=-1)) + 1
     return Parts(np.zeros((len(rules.town), stores)),
-                 np.zeros((len(RETURNS) + 1, towns, stores)))  # fmt: skip
+                 np.zeros((len(RETURNS) + 1, rules.towns, stores)))  # fmt: skip
 
 
 def advance(
@@ -144,7 +155,8 @@ def advance(
     """
     chosen = np.zeros(0, dtype=np.int64) if stores is None else stores
     user = _side_by_side(op, begun.user)
-    way = np.stack([_side_by_side(op, part) for part in begun.way])
+    owners = len(begun.way) * rules.towns
+    way = _side_by_side(op, begun.way.reshape(owners, len(op.stores)))
     edges = steps + 1 if len(chosen) else 0
     out = Parts(np.zeros((len(begun.user), edges, len(chosen))),
                 np.zeros((*begun.way.shape[:2], edges, len(chosen))))  # fmt: skip
@@ -155,19 +167,18 @@ def advance(
     works = room(op.program, 1), room(op.program, 1)
     place = np.argsort(op.program.order)[chosen].astype(np.int64)
     _advance(op.program, op.water, rules, works, (user, way), steps, (0,) * SIDE,
-             (place, out.user, out.way))  # fmt: skip
-    after = Parts(_apart(op, user, len(begun.user)),
-                  np.stack([_apart(op, part, begun.way.shape[1]) for part in way]))  # fmt: skip
-    return after, out
+             (place, out.user, out.way.reshape(owners, *out.way.shape[2:])))  # fmt: skip
+    ways = _apart(op, way, owners)
+    return Parts(_apart(op, user, len(begun.user)), ways.reshape(begun.way.shape)), out
 
 
 def _side_by_side(op: Operator, labels: np.ndarray) -> np.ndarray:
     """Labels (label, store) in the plan's order, `SIDE` of them innermost."""
     blocks = max(1, -(-len(labels) // SIDE))
     packed = aligned(blocks, len(op.stores) * SIDE)
-    lying = packed.reshape(blocks, len(op.stores), SIDE)
-    for k, label in enumerate(labels):
-        lying[k // SIDE, :, k % SIDE] = label[op.program.order]
+    for k, lying in enumerate(packed.reshape(blocks, len(op.stores), SIDE)):
+        here = labels[k * SIDE : (k + 1) * SIDE]
+        lying[:, : len(here)] = here[:, op.program.order].T
     return packed
 
 
@@ -183,7 +194,6 @@ def _apart(op: Operator, packed: np.ndarray, count: int) -> np.ndarray:
 def _advance(program, water, rules, works, states, steps, lanes, out):
     gate, marks = works
     user, way = states
-    size = len(lanes)
     held = np.empty(len(program.order))
     for t in range(steps):
         assemble(program, water, rules.gate, gate, At(t, 0))
@@ -192,29 +202,16 @@ def _advance(program, water, rules, works, states, steps, lanes, out):
         factor(program, marks)
         hold(program, water, At(t, 0), gate.lanes, held)
         for block in range(len(user)):
-            _weigh(user[block], held, size)
-        for w in range(len(way)):
-            for block in range(way.shape[1]):
-                _weigh(way[w, block], held, size)
-        _use(water, rules, t, user, way, size)
+            weigh_side_by_side(user[block], held, lanes)
+        for block in range(len(way)):
+            weigh_side_by_side(way[block], held, lanes)
+        _use(water, rules, t, user, way, len(lanes))
         for block in range(len(user)):
-            if user[block].any():
-                solve_side_by_side(program, gate, user[block], lanes)
-        _mark(water, rules, t, user, way, size)
-        for w in range(len(way)):
-            for block in range(way.shape[1]):
-                if way[w, block].any():
-                    solve_side_by_side(program, marks, way[w, block], lanes)
-        _write(user, way, t, size, out)
-
-
-@compiled
-def _weigh(x, held, size):
-    """Turn labels into label times volume; what is next to nothing is none."""
-    for k in range(len(held)):
-        for b in range(k * size, (k + 1) * size):
-            amount = x[b] * held[k]
-            x[b] = amount if amount > NOTHING else 0.0
+            solve_side_by_side(program, gate, user[block], lanes)
+        _mark(water, rules, t, user, way, len(lanes))
+        for block in range(len(way)):
+            solve_side_by_side(program, marks, way[block], lanes)
+        _write(user, way, t, len(lanes), out)
 
 
 @compiled
@@ -225,9 +222,9 @@ def _use(water, rules, t, user, way, size):
         amount = days * water.rate[t, rules.use_flow[n], 0]
         label, at = rules.use_label[n], rules.use_head[n] * size
         user[label // size, at + label % size] += amount
-        town = rules.town[label]
-        if town >= 0:
-            way[rules.use_way[n], town // size, at + town % size] += amount
+        if rules.town[label] >= 0:
+            own = rules.use_way[n] * rules.towns + rules.town[label]
+            way[own // size, at + own % size] += amount
     for n in range(len(rules.enter_flow)):
         amount = days * water.rate[t, rules.enter_flow[n], 0] * rules.enter_share[n]
         label = rules.enter_label[n]
@@ -243,10 +240,10 @@ def _mark(water, rules, t, user, way, size):
             continue
         tail, head = rules.mark_tail[n] * size, rules.mark_head[n] * size
         for label in range(len(rules.town)):
-            town = rules.town[label]
-            if town >= 0:
+            if rules.town[label] >= 0:
+                own = rules.mark_way[n] * rules.towns + rules.town[label]
                 share = user[label // size, tail + label % size]
-                way[rules.mark_way[n], town // size, head + town % size] += amount * share
+                way[own // size, head + own % size] += amount * share
 
 
 @compiled
@@ -256,6 +253,5 @@ def _write(user, way, t, size, out):
         at = place[s] * size
         for label in range(len(by_user)):
             by_user[label, t + 1, s] = user[label // size, at + label % size]
-        for w in range(len(by_way)):
-            for town in range(by_way.shape[1]):
-                by_way[w, town, t + 1, s] = way[w, town // size, at + town % size]
+        for own in range(len(by_way)):
+            by_way[own, t + 1, s] = way[own // size, at + own % size]

@@ -30,7 +30,7 @@ def parts_begun(op: Operator, rules: Crossings, counted: np.ndarray, warm_up: st
 
 def _towns(rules: Crossings, user: np.ndarray) -> np.ndarray:
     """Labels of users, (label, ...), as those of their towns."""
-    towns = np.zeros((int(rules.town.max(initial=-1)) + 1, *user.shape[1:]))
+    towns = np.zeros((rules.towns, *user.shape[1:]))
     np.add.at(towns, rules.town[rules.town >= 0], user[rules.town >= 0])
     return towns
 
@@ -112,7 +112,9 @@ class _HandedOn:
         self.slow = np.flatnonzero(is_slow[:, 0])
         self.gain = np.where(is_slow, 1.0, gain(kept))[:, 0]
         none = np.zeros(0, dtype=np.int64)
-        follow = rules._replace(use_flow=none, enter_flow=none, town=np.arange(len(self.slow)))
+        count = len(self.slow)
+        follow = rules._replace(use_flow=none, enter_flow=none, town=np.arange(count),
+                                towns=count)
         begun = nothing(op, follow)
         begun.user[follow.town, self.slow] = begun.way[0, follow.town, self.slow] = 1.0
         after = advance(op, follow, begun, steps)[0] if len(self.slow) else begun

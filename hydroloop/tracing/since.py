@@ -8,11 +8,22 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.compiling import compiled
-from hydroloop.tracing.elimination import At, Water, assemble, factor, room
-from hydroloop.tracing.lanes import NOTHING
+from hydroloop.tracing.elimination import (
+    At,
+    Water,
+    assemble,
+    factor,
+    room,
+    solve_side_by_side,
+    weigh_side_by_side,
+)
+from hydroloop.tracing.lanes import add_scaled, aligned
 from hydroloop.tracing.operator import Operator
 from hydroloop.tracing.ordering import plan, spread
+from hydroloop.tracing.passing import hold
 
+_SIDE = 80
+"""Cohorts that stand side by side: fewer wait for each other, more crowd the nearest memory."""
 _LITTLE = 1e-10  # a cohort that is less of the water in every store is followed no further [-]
 
 
@@ -80,11 +91,16 @@ def follow_cohorts(op: Operator, way: Way, stores: tuple[int, ...] = ()) -> Coho
     doors = np.flatnonzero(begins & (fine.target >= 0))
     read = _reading(fine, [one[flows] for one in way.read])
     at = np.argsort(fine.program.order)[place].astype(np.int64)
+    blocks = -(-classes // _SIDE)
     for member in range(members):
-        # Twice the room, so that the cohorts grow older without being moved in every step.
-        state = np.zeros((fine.shape[1], 2 * classes))
+        state = aligned(blocks, len(part.stores) * _SIDE)
+        moved = np.zeros((2, groups, 2 * blocks * _SIDE))
         _advance(fine.program, fine.water, (split, doors, read, at),
-                 (room(fine.program, 1), state), (member, pieces), out)
+                 (room(fine.program, 1), state, (0,) * _SIDE, moved),
+                 (member, pieces, classes), out)
+        before, after = np.split(moved.sum(axis=0), 2, axis=1)
+        out.moved[:, :, member] = (before + after)[:, :classes]
+        out.passed[:, member] = moved[1].sum(axis=1)
     return out
 
 
@@ -174,86 +190,58 @@ def _finer(op: Operator, pieces: int) -> Operator:
 
 @compiled
 def _advance(program, water, way, rooms, span, out):
-    """Step all cohorts of one member on; the youngest stands first, the others behind it by age."""
+    """Step all cohorts of one member on. They stand in a ring, in which each keeps its place and
+    the youngest stands before the others, at `begin`."""
     split, doors, read, at = way
-    work, state = rooms
-    member, pieces = span
-    stores = len(program.order)
-    steps, classes = len(water.days), out.moved.shape[1]
-    begin, alive = state.shape[1] - classes, 0
-    held = np.empty(stores)
-    for t in range(steps):
+    work, state, lanes, moved = rooms
+    member, pieces, classes = span
+    size, ring, alive = len(lanes), len(state) * len(lanes), 0
+    held = np.empty(len(program.order))
+    for t in range(len(water.days)):
         assemble(program, water, split, work, At(t, member))
         factor(program, work)
-        for k in range(stores):
-            held[k] = water.volume[t, program.order[k], member]
-        if begin == 0:
-            begin = state.shape[1] - classes
-            older = min(alive, classes - 1)
-            state[:, begin + 1 : begin + 1 + older] = state[:, :older]
-        else:
-            begin -= 1
-        alive = min(alive + 1, classes)
-        for k in range(stores):
-            x = state[k, begin : begin + alive]
-            for age in range(1, alive):
-                amount = x[age] * held[k]
-                x[age] = amount if amount > NOTHING else 0.0
-            x[0] = 0.0
-        for d in range(len(doors)):
-            state[program.head[doors[d]], begin] += water.days[t] * water.rate[t, doors[d], member]
-        _solve(program, work, state, (begin, begin + alive))
-        _count(water, read, state, (t, begin, alive, member), out)
+        hold(program, water, At(t, member), work.lanes, held)
+        begin = -t % ring
+        alive += 1
+        for block in range(len(state)):
+            # Of the block, or of the youngest, one stands in the other's stretch of the ring.
+            if (block * size - begin) % ring >= alive and (begin - block * size) % ring >= size:
+                continue
+            x = state[block]
+            weigh_side_by_side(x, held, lanes)
+            if begin // size == block:
+                for d in range(len(doors)):
+                    into = program.head[doors[d]] * size + begin % size
+                    x[into] += water.days[t] * water.rate[t, doors[d], member]
+            solve_side_by_side(program, work, x, lanes)
+            _count(water, read, x, (t, member, block * size - begin + ring),
+                   moved[1 if t >= classes else 0], lanes)
+        for p in range(len(at)):
+            for age in range(alive):
+                slot = (begin + age) % ring
+                share = state[slot // size, at[p] * size + slot % size] / pieces
+                out.seen[t // pieces, p, age, member] += share
         if alive == classes:
-            for k in range(stores):
+            slot = (begin + alive - 1) % ring
+            for k in range(len(held)):
                 stands = water.volume[t + 1, program.order[k], member]
-                out.pending[member] += stands * state[k, begin + alive - 1]
-        if len(at) > 0:
-            for p in range(len(at)):
-                for age in range(alive):
-                    share = state[at[p], begin + age] / pieces
-                    out.seen[t // pieces, p, age, member] += share
+                out.pending[member] += stands * state[slot // size, k * size + slot % size]
         # The oldest are followed no further once little is left of them anywhere.
-        while alive > 1 and state[:, begin + alive - 1].max() <= _LITTLE:
+        while alive == classes or alive > 1:
+            slot = (begin + alive - 1) % ring
+            x = state[slot // size, slot % size :: size]
+            if alive < classes and x.max() > _LITTLE:
+                break
+            x[:] = 0.0
             alive -= 1
 
 
 @compiled
-def _solve(program, work, state, span):
-    """Solve for all cohorts, side by side."""
-    first, end = span
-    for p in range(program.across[-1]):
-        _add(state[program.row[p], first:end], work.flow[p], state[program.column[p], first:end])
-    for k in range(len(program.order)):
-        x = state[k, first:end]
-        for age in range(len(x)):
-            x[age] *= work.inverse[k]
-    for p in range(program.across[-1], len(program.row)):
-        _add(state[program.row[p], first:end], work.flow[p], state[program.column[p], first:end])
-
-
-@compiled
-def _add(to, factor, of):
-    if factor != 0.0:
-        for age in range(len(to)):
-            to[age] += factor * of[age]
-
-
-@compiled
-def _count(water, read, state, at, out):
+def _count(water, read, x, at, moved, lanes):
+    """Add what passes each group; by age, from the whole ring before the youngest on."""
     group, tail, rate = read
-    t, begin, alive, member = at
-    classes = out.moved.shape[1]
+    t, member, age = at
     for g in range(len(group)):
-        moved = water.days[t] * rate[t, g, member]
-        if moved > 0.0:
-            row = out.moved[group[g], :, member]
-            x = state[tail[g], begin : begin + alive]
-            total = 0.0
-            for age in range(alive):
-                passed = moved * x[age]
-                row[age] += passed
-                total += passed
-            if t >= classes:
-                out.passed[group[g], member] += total
-
+        passed = water.days[t] * rate[t, g, member]
+        if passed > 0.0:
+            add_scaled((moved[group[g]], age), passed, (x, tail[g] * len(lanes)), lanes)
