@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,6 +21,8 @@ if TYPE_CHECKING:
 @click.argument("folder", metavar="FOLDER")
 @click.option("--begin", metavar="NEW", help="Write the task, the brief and its plans into a new "
               "folder, to begin a challenge of one's own; nothing is run.")
+@click.option("--task", metavar="FILE", help="Write the task for the teams, as the brief has it "
+              "now, into a file (.pdf, .html or .txt); nothing is run.")
 @options.units
 @click.option("--out", metavar="NEW", help="Folder for the board and the sheets; by default "
               "FOLDER/board, or the next that is free: board-2, board-3.")
@@ -32,29 +33,39 @@ if TYPE_CHECKING:
 @options.force
 @options.as_json
 @options.verbose
-def command(folder: str, begin: str | None, units: System, out: str | None, paper: Paper | None,
-            workers: int, full: bool, force: bool, as_json: bool, verbose: bool) -> None:
+def command(folder: str, begin: str | None, task: str | None, units: System, out: str | None,
+            paper: Paper | None, workers: int, full: bool, force: bool, as_json: bool,
+            verbose: bool) -> None:
     """Plans of teams against a brief: targets met, points spent, what was changed and why.
 
     FOLDER holds the brief, brief.toml, and one plan a file: heron-1.toml is the first attempt of
     team heron. It may be the name of a challenge that comes with hydroloop. Each plan is checked,
-    priced and run; a bad one is told of and never stops the others. The board, a sheet for judging
-    each team, and the task for the teams are written as pages and for print.
+    priced and run; a bad one is told of and never stops the others. The board and a sheet for
+    judging each team are written as pages and for print; the newest board has the highest number.
     """
     from hydroloop.files.folder import check_free
     from hydroloop.judging import grade, handed_in, read_brief
     from hydroloop.judging.brief import NAME
     from hydroloop.outputs.challenge.board import board_document
-    from hydroloop.outputs.challenge.writing import begun, challenge_folder, write_board
+    from hydroloop.outputs.challenge.writing import (
+        begun,
+        challenge_folder,
+        free_board,
+        write_board,
+        write_task,
+    )
 
     progress = Progress(verbose)
     place = challenge_folder(folder)
     brief = read_brief(place / NAME)
-    if begin:
-        show(begun(brief, place, begin, units, paper), as_json=as_json)
+    if begin or task:
+        show(begun(brief, place, begin, units, paper) if begin else
+             write_task(brief, str(task), units, paper, force=force), as_json=as_json)
         return
     attempts, refused = handed_in(brief, place)
-    target = out or str(_free(place, folder))
+    above, name = (place, "board") if Path(folder).is_dir() else (Path(), f"{place.name}-board")
+    place_of_board, older = free_board(above, name)
+    target = out or str(place_of_board)
     there = check_free(target, force=force)
     options.warn(brief.season)
     announce_compiling()
@@ -62,18 +73,10 @@ def command(folder: str, begin: str | None, units: System, out: str | None, pape
         board = grade(brief, attempts, refused, workers=workers, told=_tell(progress))
     with progress.step("writing the board and the sheets"):
         document = write_board(board, board_document(board, units), target, paper, force=force,
-                               before=there)
+                               before=there, older="" if out else older)
     show(document, as_json=as_json, full=full)
 
 
 def _tell(progress: Progress) -> Callable[[int, int], None] | None:
     return (lambda done, all_of: progress.say(f"{done} of {all_of} pieces of work done")
             ) if progress.verbose else None
-
-
-def _free(place: Path, folder: str) -> Path:
-    """The first folder for a board that is not there yet; beside us for a bundled challenge."""
-    above = place if Path(folder).is_dir() else Path()
-    name = "board" if Path(folder).is_dir() else f"{place.name}-board"
-    return next(path for number in count(1)
-                if not (path := above / (name if number == 1 else f"{name}-{number}")).exists())

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -17,7 +16,8 @@ from hydroloop.scenario import Scenario, read_scenario
 from hydroloop.scenario.locate import line_numbers, line_of
 from hydroloop.scenario.nearest import offer
 from hydroloop.scenario.quantities import read, shown
-from hydroloop.scenario.size import too_much, unreadable_line
+from hydroloop.scenario.size import too_much
+from hydroloop.scenario.toml_text import tables_of
 from hydroloop.whatif import READY_MADE, Step
 from hydroloop.whatif.ready_made import changes_of
 
@@ -151,13 +151,7 @@ def read_brief(path: Path) -> Brief:
     except UnicodeDecodeError:
         raise InputError(Problem(path.name, "is not a text in UTF-8.",
                                  "Save it as UTF-8 text.")) from None
-    if problem := unreadable_line(text, path.name):
-        raise InputError(problem)
-    try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise InputError(Problem(path.name, f"is not valid TOML ({error}).",
-                                 "Look at the line and the one above.")) from None
+    data = tables_of(text, path.name)
     if large := too_much(data):
         raise InputError([finding.problem(path.name) for finding in large])
     reading = _Reading(path, text)
@@ -180,20 +174,45 @@ class _Reading:
         try:
             written = _Brief.model_validate(data)
         except ValidationError as error:
-            for one in error.errors():
+            found = error.errors()
+            for one in found:
                 self.wrong(*_sentence(one))
+            self._rest(data, {one["loc"][:depth] for one in found for depth in (1, 2)})
             raise InputError(self.problems) from None
         season = self._scenario(written.challenge.scenario)
-        drought = self._drought(season, written.drought)
-        for name, allowed in written.allow.items():
-            self._allowed(("allow", name), allowed, season)
-        for name, target in written.target.items():
-            self._target(("target", name), target, season)
+        drought = self._checked(season, written.drought, written.allow, written.target)
         if self.problems:
             raise InputError(self.problems)
         return Brief(written.challenge.title, written.challenge.about.strip(),
                      written.challenge.points, season, drought, written.drought.about.strip(),
                      written.allow, written.target, self.path.name)
+
+    def _rest(self, data: dict[str, Any], wrong: set[tuple[str | int, ...]]) -> None:
+        """Check what a brief with wrong parts has beside them."""
+        head = data.get("challenge")
+        if not isinstance(head, dict) or not isinstance(head.get("scenario"), str):
+            return
+        try:
+            season = self._scenario(head["scenario"])
+        except InputError as error:
+            self.problems += error.problems
+            return
+        kinds = {kind: {name: one for name, one in there.items() if (kind, name) not in wrong}
+                 for kind in ("allow", "target") if isinstance(there := data.get(kind), dict)}
+        drought = {} if ("drought",) in wrong else data.get("drought", {})
+        self._checked(season, _Drought.model_validate(drought), {
+            name: Allowed.model_validate(one) for name, one in kinds.get("allow", {}).items()}, {
+            name: Target.model_validate(one) for name, one in kinds.get("target", {}).items()})
+
+    def _checked(self, season: Scenario, drought: _Drought, allow: Mapping[str, Allowed],
+                 target: Mapping[str, Target]) -> Scenario:
+        """Hold everything against the scenario; the scenario in the drought."""
+        dry = self._drought(season, drought)
+        for name, allowed in allow.items():
+            self._allowed(("allow", name), allowed, season)
+        for name, one in target.items():
+            self._target(("target", name), one, season)
+        return dry
 
     def _scenario(self, name: str) -> Scenario:
         beside = self.path.parent / name

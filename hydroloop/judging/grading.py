@@ -7,7 +7,7 @@ from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -114,7 +114,8 @@ def grade(brief: Brief, attempts: Sequence[Attempt], refused: Sequence[Refused] 
     for place, (one, _, changes) in enumerate(pairs):
         if changes:
             work["split", place] = partial(
-                _split, one.drought if dry else one.season, changes)
+                _split, one.drought if dry else one.season,
+                [(moved.name, moved.values) for moved in changes])
     done = dict(_done(work, workers, told))
     found: dict[tuple[str, Any], Any] = {}
     for key, outcome in done.items():
@@ -127,7 +128,7 @@ def grade(brief: Brief, attempts: Sequence[Attempt], refused: Sequence[Refused] 
         raise HydroloopError("; ".join(map(str, as_it_is.problems)))
     all_of = [_graded(brief, one, found) for one in attempts]
     good = {one.attempt.file: one for one in all_of if isinstance(one, Graded) and one.attempt}
-    redesigns = [Redesign(good[one.file], good[other.file], tuple(name for name, _ in changes),
+    redesigns = [Redesign(good[one.file], good[other.file], tuple(moved.told for moved in changes),
                           split if isinstance(split, Comparison) else None)
                  for place, (one, other, changes) in enumerate(pairs)
                  for split in [found.get(("split", place))]
@@ -211,25 +212,46 @@ def _with(values: Mapping[str, Any], scenario: Scenario) -> Scenario:
     return scenario.changed(dict(values))
 
 
-def _changes(brief: Brief, one: Attempt, other: Attempt) -> list[tuple[str, dict[str, Any]]]:
-    """What a team changed from one attempt to another: words, and keys with their new values."""
+class _Moved(NamedTuple):
+    """One thing that a team changed."""
+
+    name: str  # in short
+    told: str  # from how much to how much
+    values: dict[str, Any]  # by dotted key
+
+
+def _changes(brief: Brief, one: Attempt, other: Attempt) -> list[_Moved]:
+    """What a team changed from one attempt to another; where that is much, by kinds of change."""
     old, new = ({(charge.name, charge.place): charge for charge in each.charges}
                 for each in (one, other))
-    moved = [key for key in {**old, **new} if _values(old.get(key)) != _values(new.get(key))]
-    changes = {}
-    for key in moved:
-        kept = new.get(key)
-        values = dict(kept.values) if kept else {name: _written(brief.season, name)
-                                                 for name in old[key].values}
-        verb = "another amount" if key in old and kept else "new" if kept else "left out"
-        changes[key] = (verb, kept or old[key], values)
-    if len(changes) <= _MOST_APART:
-        return [(f"{charge.words}: {verb}" if verb != "new" else charge.words, values)
-                for verb, charge, values in changes.values()]
-    by_name: dict[str, tuple[str, dict[str, Any]]] = {}
-    for (name, _), (_, charge, values) in changes.items():
-        by_name.setdefault(name, (charge.what, {}))[1].update(values)
-    return list(by_name.values())
+    found = []
+    for key in {**old, **new}:
+        before, after = old.get(key), new.get(key)
+        if _values(before) == _values(after):
+            continue
+        charge = after or old[key]
+        values = dict(charge.values) if after else {name: _written(brief.season, name)
+                                                    for name in charge.values}
+        short = charge.words if after and not before else f"{charge.words}: " + (
+            "another amount" if after else "left out")
+        found.append((charge, _Moved(short, f"{charge.words}: {_moved_words(before, after)}",
+                                     values)))
+    if len(found) <= _MOST_APART:
+        return [moved for _, moved in found]
+    return [_Moved(what, "; ".join(moved.told for moved in own), {
+        key: value for moved in own for key, value in moved.values.items()})
+        for what in dict.fromkeys(charge.what for charge, _ in found)
+        for own in [[moved for charge, moved in found if charge.what == what]]]
+
+
+def _moved_words(before: Charge | None, after: Charge | None) -> str:
+    """From how much to how much something was changed."""
+    was, now = (one.amount if one else "" for one in (before, after))
+    if before and after:
+        return f"from {was} to {now}" if was != now else "another amount"
+    if after:
+        return f"new, {now}" if now else "new"
+    return f"left out, was {was}" if was else "left out"
 
 
 def _values(charge: Charge | None) -> dict[str, Any]:

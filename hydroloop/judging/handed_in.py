@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import re
+import sys
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -11,9 +14,11 @@ from hydroloop.judging.brief import NAME, Brief
 from hydroloop.judging.prices import Charge, charged
 from hydroloop.scenario import Scenario
 from hydroloop.units import one_line
-from hydroloop.whatif import Plan, read_plan
+from hydroloop.whatif import Plan
+from hydroloop.whatif.plan import plan_in, text_of
 
-_NUMBERED = re.compile(r"(.*?)[-_ .]*(\d{1,6})")
+_NUMBERED = re.compile(r"(.*[^-_ .])[-_ .]+(\d{1,6})")
+_OTHER_ENDINGS = ("", ".txt", ".text", ".rtf", ".md", ".tml")
 MOST_PLANS = 1000
 
 
@@ -21,15 +26,16 @@ MOST_PLANS = 1000
 class Attempt:
     """A plan that may be run."""
 
-    # its file, and whose it is: the name of the file without the number at its end
+    # its file, and whose it is: the name of the file before the hyphen and the number
     file: str
     team: str
-    number: int  # first, second, ... of its team
+    number: int  # first, second, ... of its team, as its file says
     plan: Plan  # its steps
     charges: list[Charge]  # what it changes, with prices
     # the town with the plan
     season: Scenario
     drought: Scenario
+    is_like_another: bool = False  # whether another team's plan says the same team and attempt
 
     @property
     def points(self) -> float:
@@ -43,8 +49,9 @@ class Attempt:
 
     @property
     def called(self) -> str:
-        """Its team as the plan names it."""
-        return one_line(self.plan.by, 60) or self.team
+        """Its team as the plan names it, with its file where that does not tell it apart."""
+        named = one_line(self.plan.by, 60) or self.team
+        return f"{named} ({self.file})" if self.is_like_another else named
 
 
 @dataclass(frozen=True)
@@ -74,7 +81,7 @@ def handed_in(brief: Brief, folder: Path) -> tuple[list[Attempt], list[Refused]]
     if len(files) > MOST_PLANS:
         raise InputError(Problem(str(folder), f"holds {len(files):,} plans.",
                                  f"Grade at most {MOST_PLANS:,} at once."))
-    attempts = list[tuple[int, Attempt]]()
+    attempts = list[Attempt]()
     for path in files:
         try:
             attempts.append(_attempt(brief, path))
@@ -83,12 +90,13 @@ def handed_in(brief: Brief, folder: Path) -> tuple[list[Attempt], list[Refused]]
         except (HydroloopError, OSError) as error:
             refused.append(Refused(one_line(path.name, 100),
                                    (Problem(one_line(path.name, 100), str(error)),)))
-    return _numbered(attempts), refused
+    kept, twice = _in_order(attempts)
+    return kept, [*refused, *twice]
 
 
 def _is_plan_as_text(path: Path) -> bool:
-    """Whether a file is a plan that an editor saved as plain text."""
-    if path.suffix.lower() != ".txt" or not path.is_file():
+    """Whether a file is a plan that an editor gave another ending, or none."""
+    if path.suffix.lower() not in _OTHER_ENDINGS or not path.is_file():
         return False
     try:
         with path.open(encoding="utf-8", errors="replace") as file:
@@ -99,26 +107,61 @@ def _is_plan_as_text(path: Path) -> bool:
 
 def _misnamed(path: Path) -> Problem:
     stem = one_line(path.stem, 90)
-    return Problem(one_line(path.name, 100), "looks like a plan, but its name ends in .txt.",
+    return Problem(one_line(path.name, 100), "looks like a plan, but does not end in .toml.",
                    f"Name it {stem if stem.endswith('.toml') else f'{stem}.toml'}.")
 
 
-def _attempt(brief: Brief, path: Path) -> tuple[int, Attempt]:
-    plan = read_plan(path)
-    charges = charged(brief, plan)
-    stem = one_line(path.stem, 60)
+def _attempt(brief: Brief, path: Path) -> Attempt:
+    name = one_line(path.name, 100)
+    plan, problems = plan_in(text_of(path), path.name)
+    try:
+        charges = charged(brief, plan)
+    except InputError as error:
+        problems = sorted([*problems, *error.problems], key=_line)
+    if problems:
+        raise InputError(problems)
+    team, number = team_and_number(one_line(path.stem, 60))
+    return Attempt(name, team, number, plan, charges, plan.taken(brief.season),
+                   plan.taken(brief.drought))
+
+
+def _line(problem: Problem) -> int:
+    """The line that a problem is in; those of no line come last."""
+    found = re.search(r":(\d+)(?::|$)", problem.where)
+    return int(found[1]) if found else sys.maxsize
+
+
+def team_and_number(stem: str) -> tuple[str, int]:
+    """Whose plan a file is, and which attempt, by its name without the ending: what stands before
+    the last hyphen, and the number behind it; without both, the first of the whole name. Small
+    letters and capitals are the same.
+
+    Examples
+    --------
+    >>> team_and_number("Heron-2"), team_and_number("room 7 otter"), team_and_number("Falcon2")
+    (('heron', 2), ('room 7 otter', 1), ('falcon2', 1))
+    """
     match = _NUMBERED.fullmatch(stem)
-    team, number = (match[1], int(match[2])) if match and match[1] else (stem, 1)
-    season = plan.taken(brief.season)
-    drought = plan.taken(brief.drought)
-    return number, Attempt(one_line(path.name, 100), team, 0, plan, charges, season, drought)
+    return (match[1].casefold(), int(match[2])) if match else (stem.casefold(), 1)
 
 
-def _numbered(found: list[tuple[int, Attempt]]) -> list[Attempt]:
-    """Attempts of each team, in the order of the numbers in their files."""
-    counts: dict[str, int] = {}
-    told = []
-    for _, one in sorted(found, key=lambda pair: (pair[1].team, pair[0], pair[1].file)):
-        counts[one.team] = counts.get(one.team, 0) + 1
-        told.append(replace(one, number=counts[one.team]))
-    return told
+def _in_order(found: list[Attempt]) -> tuple[list[Attempt], list[Refused]]:
+    """Attempts team by team by their numbers; of two of one number the first file counts."""
+    kept: dict[tuple[str, int], Attempt] = {}
+    twice = []
+    for one in found:
+        other = kept.setdefault((one.team, one.number), one)
+        if other is not one:
+            twice.append(Refused(one.file, (Problem(
+                one.file, f"is attempt {one.number} of team {one.team}, as {other.file} is.",
+                f"Give it another number: {one.team}-{one.number + 1}.toml."),)))
+    names = Counter(one.name for one in kept.values())
+    return [replace(kept[key], is_like_another=names[kept[key].name] > 1)
+            for key in sorted(kept)], twice
+
+
+def unnumbered(attempts: Sequence[Attempt]) -> list[Attempt]:
+    """Attempts whose file has a number, but none behind a hyphen at its end: each counts as the
+    first of a team of its own."""
+    return [one for one in attempts if re.search(r"\d", one.team)
+            and not _NUMBERED.fullmatch(Path(one.file).stem)]

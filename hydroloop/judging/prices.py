@@ -16,6 +16,7 @@ from hydroloop.whatif import Plan, Step
 from hydroloop.whatif.ready_made import changes_of
 
 _SLACK = 1e-6
+_MOST_KEYS = 60  # that a step of a plan may set or scale
 
 
 class Charge(NamedTuple):
@@ -27,6 +28,7 @@ class Charge(NamedTuple):
     place: str  # the town, or the key where it is of no town
     points: float  # its price
     values: Mapping[str, Any]  # what it sets, by dotted key
+    amount: str = ""  # how much, as the plan has it; empty where there is nothing to choose
 
     @property
     def words(self) -> str:
@@ -34,15 +36,27 @@ class Charge(NamedTuple):
         return f"{self.what} ({place_words(self.place)})" if "." not in self.place else self.what
 
 
+class _Asked(NamedTuple):
+    """What a step asks for: where it stands, a measure or a key, and what may be chosen of it."""
+
+    at: str
+    name: str
+    given: Mapping[str, Any]  # by the name of an option; of a key under an empty name
+
+
 def charged(brief: Brief, plan: Plan) -> list[Charge]:
-    """What a plan changes, each with its price."""
+    """What a plan changes, each with its price; refused with all that is wrong in it."""
     problems, found = list[Problem](), list[Charge]()
     for step in plan.steps:
         at = f'{step.where}: step "{step.what}"'
-        try:
-            found += _of_step(brief, step, at)
-        except InputError as error:
-            problems += error.problems
+        if step.measure:
+            _measured(brief, step, at, found, problems)
+        for asked, values in _set_by(step, at, brief.season, problems):
+            words = asked.name.split(".")
+            town = words[1] if words[0] == "town" and len(words) > 2 else asked.name
+            fit = {name: one for name, one in brief.allow.items()
+                   if one.key and asked.name in (one.key, one.keys_in(town))}
+            _add(found, problems, asked, fit, town, values, brief)
     taken: dict[str, Charge] = {}
     for one in found:
         for key in one.values:
@@ -62,71 +76,92 @@ def charged(brief: Brief, plan: Plan) -> list[Charge]:
     return found
 
 
-def _of_step(brief: Brief, step: Step, at: str) -> list[Charge]:
-    scenario, found, problems = brief.season, list[Charge](), list[Problem]()
-    if step.measure:
+def _measured(brief: Brief, step: Step, at: str, found: list[Charge],
+              problems: list[Problem]) -> None:
+    """Charges of a step's ready-made measure, town by town, and what is wrong with it."""
+    fit = {name: one for name, one in brief.allow.items() if one.measure == step.measure}
+    asked = _Asked(at, step.measure, step.options)
+    if not fit:
+        _add(found, problems, asked, fit, "", {}, brief)
+        return
+    named = step.options.get("town")
+    towns = [name for name in (named if isinstance(named, list) else [named])
+             if name in brief.season.town]
+    for options in (step.options, *({**step.options, "town": name} for name in towns)):
         try:
-            changes = changes_of(step.measure, step.options, scenario)
+            changes = changes_of(step.measure, options, brief.season)
         except InputError as error:
-            raise InputError([Problem(at, one.what, one.cure, one.key)
-                              for one in error.problems]) from error
+            if options is step.options:  # each town by itself shows what else is wrong
+                problems += [_chosen(one, at, fit) for one in error.problems]
+            elif not any(options["town"] in one.towns_of(brief.season) for one in fit.values()):
+                _add(found, problems, asked, fit, options["town"], {}, brief)
+            continue
         by_town: dict[str, dict[str, Any]] = {}
         for key, value in changes.items():
             by_town.setdefault(key.split(".")[1], {})[key] = value
-        fit = {name: one for name, one in brief.allow.items() if one.measure == step.measure}
         for town, values in by_town.items():
-            _add(found, problems, (at, step.measure), fit, town, values, brief)
-    for key, values in _set_by(step, at, scenario):
-        words = key.split(".")
-        town = words[1] if words[0] == "town" and len(words) > 2 else key
-        fit = {name: one for name, one in brief.allow.items()
-               if one.key and key in (one.key, one.keys_in(town))}
-        _add(found, problems, (at, key), fit, town, values, brief)
-    if problems:
-        raise InputError(problems)
-    return found
+            _add(found, problems, asked, fit, town, values, brief)
+        if options is step.options:
+            return
 
 
-def _set_by(step: Step, at: str, scenario: Scenario) -> Iterator[tuple[str, dict[str, Any]]]:
-    """Keys that a step sets or scales, each with its value."""
-    try:
-        after = Step(step.what, sets=step.sets, scales=step.scales).taken(scenario)
-    except InputError as error:
-        raise InputError([Problem(at, one.what, one.cure, one.key)
-                          for one in error.problems]) from error
-    for key in [*step.sets, *step.scales]:
+def _chosen(problem: Problem, at: str, fit: Mapping[str, Allowed]) -> Problem:
+    """What is wrong with an option, at its step; the cure is what the brief lets choose."""
+    cures = [range_words(one) for one in fit.values() if problem.key and problem.key == one.option]
+    return Problem(at, problem.what, cures[0] if cures else problem.cure, problem.key)
+
+
+def _set_by(step: Step, at: str, scenario: Scenario, problems: list[Problem]
+            ) -> Iterator[tuple[_Asked, dict[str, Any]]]:
+    """Keys that a step sets or scales, each with its value, and what is wrong with others."""
+    ways = [*(({key: value}, {}) for key, value in step.sets.items()),
+            *(({}, {key: factor}) for key, factor in step.scales.items())]
+    for sets, scales in ways[:_MOST_KEYS]:
+        try:
+            after = Step(step.what, sets=sets, scales=scales).taken(scenario)
+        except InputError as error:
+            problems += [Problem(at, one.what, one.cure, one.key) for one in error.problems]
+            continue
+        ((key, given),) = {**sets, **scales}.items()
+        amount = f"{given:g} times what it was" if scales else given
         words = key.strip().split(".")
         names = list(scenario.town) if words[:2] == ["town", "*"] else [""]
         for name in names:
             path = tuple(words if not name else ["town", name, *words[2:]])
-            yield ".".join(path), {".".join(path): value_at(after.model, path)}
+            yield _Asked(at, ".".join(path), {"": amount}), {
+                ".".join(path): value_at(after.model, path)}
+    if len(ways) > _MOST_KEYS:
+        problems.append(Problem(at, f"changes {len(ways)} keys.",
+                                f"Change at most {_MOST_KEYS} in a step."))
 
 
-def _add(found: list[Charge], problems: list[Problem], where: tuple[str, str],
+def _add(found: list[Charge], problems: list[Problem], asked: _Asked,
          fit: Mapping[str, Allowed], town: str, values: dict[str, Any], brief: Brief) -> None:
     """The charge for what is changed in one town, or why it is not allowed."""
-    at, asked = where
+    at = asked.at
     if not fit:
         problems.append(Problem(at, "is not among the changes that the brief allows.", "There are: "
-                                f"{', '.join(one.what for one in brief.allow.values())}.", asked))
+                                f"{', '.join(one.what for one in brief.allow.values())}.",
+                                asked.name))
         return
     here = {name: one for name, one in fit.items()
             if "." in town or town in one.towns_of(brief.season)}
     if not here:
         towns = dict.fromkeys(name for one in fit.values() for name in one.towns_of(brief.season))
         problems.append(Problem(at, f"is not allowed in {place_words(town)}.", "It is in "
-                                f"{', '.join(map(place_words, towns))}.", asked))
+                                f"{', '.join(map(place_words, towns))}.", asked.name))
         return
     for name, one in here.items():
         part = _part(one, town, values, brief.season)
         if part is not None:
             low, high = one.prices
-            found.append(Charge(name, one.what, town, low + part * (high - low), values))
+            found.append(Charge(name, one.what, town, low + part * (high - low), values,
+                                str(asked.given.get(one.option, ""))))
             return
     one = next(iter(here.values()))
     problems.append(Problem(at, f"is outside of what the brief allows in {place_words(town)}."
                             if "." not in town else "is outside of what the brief allows.",
-                            range_words(one), asked))
+                            range_words(one), asked.name))
 
 
 def range_words(one: Allowed) -> str:

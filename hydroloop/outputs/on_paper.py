@@ -151,8 +151,7 @@ def challenge(folder: str | Path, out: str | Path | None = None, *, units: Syste
         Folder with brief.toml and a plan a file, or the name of a challenge that comes with
         hydroloop.
     out : str or Path, optional
-        New folder for the board, the sheets for judging and the task; without it nothing is
-        written.
+        New folder for the board and the sheets for judging; without it nothing is written.
     units : str
         "us" or "metric": units of what is written.
     paper : str, optional

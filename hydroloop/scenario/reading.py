@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import re
-import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +13,7 @@ from hydroloop.opening import file_bytes
 from hydroloop.scenario.bundled import bundled_path, bundled_scenarios
 from hydroloop.scenario.nearest import offer
 from hydroloop.scenario.settled import Scenario, Source, settle
-from hydroloop.scenario.size import unreadable_line
+from hydroloop.scenario.toml_text import tables_of
 
 LARGEST_BYTES = 2_000_000
 
@@ -93,46 +91,14 @@ def _text(file: Path) -> str:
 def _tables(text: str, name: str) -> dict[str, Any]:
     if not text.strip():
         raise ScenarioError(Problem(name, "is empty.", "hydroloop new writes one to start from."))
-    if problem := unreadable_line(text, name):
-        raise ScenarioError(problem)
     try:
-        data = tomllib.loads(text)
-    except RecursionError:
-        raise ScenarioError(Problem(name, "is nested too deeply.",
-                                    "A scenario has tables of at most four levels.")) from None
-    except ValueError as error:
-        raise ScenarioError(_not_toml(str(error), text, name)) from None
+        data = tables_of(text, name)
+    except InputError as error:
+        raise ScenarioError(error.problems) from None
     if not data:
         raise ScenarioError(Problem(name, "holds nothing but comments.",
                                     "hydroloop new writes one to start from."))
     return data
-
-
-_AT = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)")
-_HINTS = (
-    (re.compile(r"=\s*[-+]?[\d.,]+\s*(?:to|[A-Za-z%°])"),
-     'Put quotes around a quantity: capacity = "4.5 Mgal/day".'),
-    (re.compile(r"=\s*[A-Za-z]"), 'Put quotes around a text: river = "wren".'),
-    (re.compile(r"=\s*[-+]?\d[\d.]*,\d"),
-     'Write numbers without commas, or in quotes: people = 24000.'),
-    (re.compile(r"^\s*[\w.]+\s*:"), "Write key = value, with an equals sign."),
-    (re.compile(r"=\s*$"), "Write a value after the equals sign."),
-)
-
-
-def _not_toml(message: str, text: str, name: str) -> Problem:
-    """What tomllib says, with the line, and a hint from what stands there."""
-    at = _AT.search(message)
-    line = int(at[1]) if at and at[1] else text.rstrip().count("\n") + 1
-    lines = text.splitlines()
-    said = _AT.sub("", message).strip()
-    if "verwrite" in said or "twice" in said or "utable" in said:
-        cure = "Each key and each table may stand only once."
-    else:
-        there = lines[line - 1] if 0 < line <= len(lines) else ""
-        cure = next((hint for pattern, hint in _HINTS if pattern.search(there)),
-                    "Look at this line and the one above for a missing quote or bracket.")
-    return Problem(f"{name}:{line}", f"is not valid TOML here ({said}).", cure)
 
 
 def _wrong(path: Path, what: str, cure: str) -> ScenarioError:

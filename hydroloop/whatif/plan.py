@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-import tomllib
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
@@ -15,9 +14,10 @@ from hydroloop import units
 from hydroloop.errors import InputError, Problem, ScenarioError
 from hydroloop.opening import file_bytes
 from hydroloop.scenario import Scenario
-from hydroloop.scenario.nearest import offer
+from hydroloop.scenario.nearest import nearest, offer
 from hydroloop.scenario.quantities import shown
-from hydroloop.scenario.size import too_much, unreadable_line
+from hydroloop.scenario.size import too_much
+from hydroloop.scenario.toml_text import tables_of
 from hydroloop.whatif.ready_made import READY_MADE, changes_of
 
 PLAN_KEYS = {
@@ -117,33 +117,34 @@ class Plan:
 def read_plan(path: str | os.PathLike[str]) -> Plan:
     """Read a plan, a TOML file with a title and steps. Everything is checked at once, but for what
     hangs on the scenario that the plan is taken to."""
+    return read_plan_text(text_of(path), name=Path(path).name)
+
+
+def text_of(path: str | os.PathLike[str]) -> str:
+    """The text of a plan's file."""
     try:
-        text = file_bytes(path, _LARGEST_BYTES, "a plan").decode("utf-8-sig")
+        return file_bytes(path, _LARGEST_BYTES, "a plan").decode("utf-8-sig")
     except UnicodeDecodeError:
         raise InputError(Problem(str(path), "is not a text in UTF-8.", "Save it as UTF-8 text."
                                  )) from None
-    return read_plan_text(text, name=Path(path).name)
 
 
 def read_plan_text(text: str, *, name: str = "plan") -> Plan:
     """Read a plan from a TOML text, called `name` in messages."""
-    if problem := unreadable_line(text, name):
-        raise InputError(problem)
-    try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        said = str(error) if isinstance(error, ValueError) else "nested too deeply"
-        at = re.search(r"line (\d+)", said)
-        where = f"{name}:{at[1]}" if at else name
-        cure = "Look at this line and the one above."
-        raise InputError(Problem(where, f"is not valid TOML ({said}).", cure)) from None
+    plan, problems = plan_in(text, name)
+    if problems:
+        raise InputError(problems)
+    return plan
+
+
+def plan_in(text: str, name: str) -> tuple[Plan, list[Problem]]:
+    """The plan of a TOML text, without steps whose changes cannot be read, and all that is wrong in
+    it; refused where the text is no TOML."""
+    data = tables_of(text, name)
     if large := too_much(data):
         raise InputError([finding.problem(name) for finding in large])
     reading = _Reading(name, text)
-    plan = reading.plan(data)
-    if reading.problems:
-        raise InputError(reading.problems)
-    return plan
+    return reading.plan(data), reading.problems
 
 
 class _Reading:
@@ -177,7 +178,7 @@ class _Reading:
         budget = None if "points" not in head else self.points(0, "plan.points", head["points"])
         plan = Plan(
             title,
-            tuple(self.step(number, step) for number, step in enumerate(steps, 1)),
+            tuple(one for number, step in enumerate(steps, 1) if (one := self.step(number, step))),
             self.text(0, "plan.by", head.get("by", "")),
             self.text(0, "plan.about", head.get("about", "")),
             budget,
@@ -187,35 +188,42 @@ class _Reading:
                        f"is more than {budget:g}.", "Leave a step out.")
         return plan
 
-    def step(self, number: int, given: dict[str, Any]) -> Step:
+    def step(self, number: int, given: dict[str, Any]) -> Step | None:
+        """A step; None where what it changes cannot be read."""
         measure = given.get("measure", "")
         options = {key: value for key, value in given.items() if key not in STEP_KEYS}
         for key in () if measure else options:
             self.wrong(number, key, "there is no such key.", offer(key, STEP_KEYS))
-        if measure:
-            self.ready_made(number, measure, options)
+        is_read = not measure or self.ready_made(number, measure, options)
+        before = len(self.problems)
         tables = [self.table(number, name, given.get(name, {})) for name in ("set", "scale")]
         if not measure and not any(tables):
             self.wrong(number, "", "changes nothing.",
                        "Name a measure, or write set = { ... } or scale = { ... }.")
-        return Step(
+        is_read = is_read and len(self.problems) == before
+        step = Step(
             self.text(number, "what", given.get("what"), needed=True),
             self.text(number, "why", given.get("why", "")),
             self.text(number, "who", given.get("who", "")),
             self.points(number, "points", given.get("points", 0)),
             tables[0], tables[1], str(measure), options, self.where(number),
         )  # fmt: skip
+        return step if is_read else None
 
-    def ready_made(self, number: int, measure: Any, options: dict[str, Any]) -> None:
+    def ready_made(self, number: int, measure: Any, options: dict[str, Any]) -> bool:
+        """Whether the options of a ready-made measure can be read; those that it has not go."""
         known = READY_MADE.get(measure) if isinstance(measure, str) else None
         if known is None:
             self.wrong(number, "measure", f'there is no ready-made measure "{measure}".',
                        offer(str(measure), READY_MADE))
-            return
-        for key in options:
-            if key not in known.options:
-                cure = offer(key, [*known.options, *STEP_KEYS])
-                self.wrong(number, key, f"{measure} has no such option.", cure)
+            return False
+        is_read = True
+        choices = [*known.options, *STEP_KEYS]
+        for key in [key for key in options if key not in known.options]:
+            del options[key]
+            self.wrong(number, key, f"{measure} has no such option.", offer(key, choices))
+            is_read = is_read and nearest(key, choices) in STEP_KEYS
+        return is_read
 
     def table(self, number: int, name: str, given: Any) -> dict[str, Any]:
         if not isinstance(given, dict):

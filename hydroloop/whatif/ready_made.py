@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -30,10 +31,11 @@ class ReadyMade:
 
 
 class _Options:
-    """What a step tells a ready-made measure, read into the held units."""
+    """What a step tells a ready-made measure, read into the held units; what cannot be read is
+    noted, and is nan."""
 
     def __init__(self, measure: str, given: Mapping[str, Any]):
-        self.measure, self.given = measure, given
+        self.measure, self.given, self.problems = measure, given, list[Problem]()
 
     def share(self, key: str, default: str | None = None) -> float:
         return self.number(key, "share", default)
@@ -44,34 +46,35 @@ class _Options:
         number = text.removesuffix("%").rstrip()
         size = float(number) if _PLAIN.fullmatch(number) else 0.0
         if number == text and size > 1.0:  # is 50 half as much more, or fifty times as much?
-            raise self.wrong(key, f"{text} is more than the whole, and has no percent sign.",
-                             'Write for example "150 %".')
+            return self.noted(key, f"{text} is more than the whole, and has no percent sign.",
+                              'Write for example "150 %".')
         if size > 100.0 * _MOST_TIMES:
-            raise self.wrong(key, f"{text} is more than {_MOST_TIMES} times what there is.",
-                             'Write for example "150 %".')
+            return self.noted(key, f"{text} is more than {_MOST_TIMES} times what there is.",
+                              'Write for example "150 %".')
         return size / 100.0 if size > 100.0 else self.share(key)
 
     def number(self, key: str, dimension: str, default: str | None = None) -> float:
         given = self.given.get(key, default)
         if given is None:
             sample = units.DIMENSIONS[dimension].examples[0]
-            raise self.wrong(key, "is missing.", f'Write for example {key} = "{sample}".')
+            return self.noted(key, "is missing.", f'Write for example {key} = "{sample}".')
         if isinstance(given, bool):
-            raise self.wrong(key, "is not a quantity.", "Write a number with its unit.")
+            return self.noted(key, "is not a quantity.", "Write a number with its unit.")
         try:
             read = units.parse(str(given), dimension)
         except InputError as error:
-            raise self.wrong(key, error.problems[0].what, error.problems[0].cure) from error
+            return self.noted(key, error.problems[0].what, error.problems[0].cure)
         if read.low != read.high:
-            raise self.wrong(key, "is a range.", "A plan needs one value.")
+            return self.noted(key, "is a range.", "A plan needs one value.")
         if read.value < 0.0:
-            raise self.wrong(key, f"{given} is less than nothing.", "Write 0 or more.")
+            return self.noted(key, f"{given} is less than nothing.", "Write 0 or more.")
         return read.value
 
     def word(self, key: str, choices: tuple[str, ...]) -> str:
         given = str(self.given.get(key, choices[0]))
         if given not in choices:
-            raise self.wrong(key, f'"{given}" is not possible.', offer(given, choices))
+            self.noted(key, f'"{given}" is not possible.', offer(given, choices))
+            return choices[0]
         return given
 
     def has(self, key: str) -> bool:
@@ -79,42 +82,55 @@ class _Options:
 
     def one_of(self, key: str, other: str) -> None:
         if self.has(key) and self.has(other):
-            raise self.wrong(other, f"cannot stand beside {key}.", "Write one of the two.")
+            self.noted(other, f"cannot stand beside {key}.", "Write one of the two.")
+
+    def noted(self, key: str, what: str, cure: str) -> float:
+        self.problems.append(Problem(self.measure, what, cure, key))
+        return math.nan
 
     def wrong(self, key: str, what: str, cure: str) -> InputError:
+        """What does not fit one town."""
         return InputError(Problem(self.measure, what, cure, key))
 
 
 def changes_of(measure: str, options: Mapping[str, Any], scenario: Scenario) -> Changes:
     """What a ready-made measure changes, by dotted key in held units; the option `town` is a name,
-    a list of names, or "*" for all."""
+    a list of names, or "*" for all. Refused with all that is wrong in the options."""
     if measure not in READY_MADE:
         what = f'there is no ready-made measure "{measure}".'
         raise InputError(Problem("measure", what, offer(measure, READY_MADE)))
     ready = READY_MADE[measure]
     given = _Options(measure, {key: value for key, value in options.items() if key != "town"})
+    names, problems = _towns(measure, options.get("town"), scenario)
     changes: Changes = {}
-    for name in _towns(measure, options.get("town"), scenario):
-        own = ready.act(scenario.town[name], name, given)
+    for name in names or list(scenario.town)[:1]:
+        try:
+            own = ready.act(scenario.town[name], name, given)
+        except InputError as error:
+            problems += error.problems if names else []
+            continue
         changes |= {f"town.{name}.{key}": value for key, value in own.items()}
+    if problems or given.problems:
+        raise InputError(list(dict.fromkeys([*problems, *given.problems])))
     return changes
 
 
-def _towns(measure: str, given: Any, scenario: Scenario) -> list[str]:
+def _towns(measure: str, given: Any, scenario: Scenario) -> tuple[list[str], list[Problem]]:
+    """The towns that are named, and what is wrong with their names."""
     names = list(scenario.town)
     if given is None:
         if len(names) == 1:
-            return names
-        raise InputError(Problem(measure, "is missing.", f'Write for example town = "{names[0]}", '
-                                 'or "*" for all.', "town"))
+            return names, []
+        return [], [Problem(measure, "is missing.", f'Write for example town = "{names[0]}", '
+                            'or "*" for all.', "town")]
     if given == "*":
-        return names
+        return names, []
     asked = [str(name) for name in given] if isinstance(given, list) else [str(given)]
     problems = [Problem(measure, f'there is no town "{name}".', offer(name, names), "town")
                 for name in asked if name not in names]
-    if problems or not asked:
-        raise InputError(problems or Problem(measure, "names no town.", "Name one.", "town"))
-    return asked
+    if not asked:
+        problems = [Problem(measure, "names no town.", "Name one.", "town")]
+    return [name for name in asked if name in names], problems
 
 
 def _repair_leaks(town: Town, _: str, told: _Options) -> Changes:

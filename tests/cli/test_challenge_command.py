@@ -54,7 +54,7 @@ def test_bad_plans_never_stop_the_others(folder):
     for name in BROKEN:
         assert f"{name.replace('_', '-')}.toml" in done.output
     made = folder / "board"
-    assert {"board.html", "board.pdf", "board.txt", "judging.pdf", "judging.html", "task.pdf",
+    assert {"board.html", "board.pdf", "board.txt", "judging.pdf", "judging.html",
             "tables", "pictures"} <= {path.name for path in made.iterdir()}
     assert before == {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
     page = (made / "board.html").read_text()
@@ -90,7 +90,7 @@ def test_the_board_agrees_with_single_runs(board):
 def test_what_a_team_changed_is_split_as_compare_splits_it(board):
     """The parts of a redesign add up to what it did, and are those of a comparison of the two."""
     (one,) = board.redesigns
-    assert one.changes == ("Water less yard (Larkmill)",)
+    assert one.changes == ("Water less yard (Larkmill): new, 10 m2",)
     parts = one.found.contributions["season_used_share"].sum("change")
     first, last = one.before.attempt.drought, one.after.attempt.drought
     other = compare(first, last).difference["season_used_share"]

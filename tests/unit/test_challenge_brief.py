@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from challenge_folders import BRIEF, MAINS, YARDS, plan, write
 
 from hydroloop.errors import InputError
-from hydroloop.judging import charged, handed_in, read_brief
-from hydroloop.outputs.challenge.words import target_words
+from hydroloop.judging import Graded, charged, handed_in, read_brief
+from hydroloop.judging.handed_in import unnumbered
+from hydroloop.outputs.challenge.task import task_document
+from hydroloop.outputs.challenge.words import evidence_words, step_lines, target_words
+from hydroloop.outputs.document import Listing, TableBlock
+from hydroloop.outputs.document.blocks import every
+from hydroloop.scenario.bundled import bundled_folder
 from hydroloop.whatif import read_plan_text
 
 
@@ -96,8 +103,8 @@ def test_attempts_are_in_the_order_of_their_numbers(tmp_path):
         (tmp_path / f"{name}.toml").write_text(plan(MAINS))
     found, refused = handed_in(brief, tmp_path)
     assert [(one.file, one.team, one.number) for one in found] == [
-        ("heron.toml", "heron", 1), ("heron-3.toml", "heron", 2), ("otter-2.toml", "otter", 1),
-        ("otter-10.toml", "otter", 2)]
+        ("heron.toml", "heron", 1), ("heron-3.toml", "heron", 3), ("otter-2.toml", "otter", 2),
+        ("otter-10.toml", "otter", 10)]
     assert not refused
 
 
@@ -118,3 +125,127 @@ def test_a_plan_that_was_saved_as_plain_text_is_named(tmp_path):
     found, refused = handed_in(brief, tmp_path)
     assert [one.team for one in found] == ["otter"]
     assert [one.file for one in refused] == ["lynx-1.toml.txt"]
+
+
+def test_a_mistake_of_form_hides_no_other(tmp_path):
+    """A key that is not there, a table with a wrong town and a wrong limit are told in one go."""
+    brief = BRIEF.replace("weight = 3", "wieght = 3").replace(
+        'towns = ["larkmill"]', 'towns = ["larkmil"]').replace("at_most = 100", "at_most = -1")
+    lines = problems_of(tmp_path, brief)
+    assert len(lines) == 3, lines
+    assert all(any(word in line for line in lines) for word in ("wieght", "larkmil", "less than 0"))
+
+
+SLIPS = {
+    "no title": ("[plan]", 'titel = "x"', "plan.titel"),
+    "no measure": ("", 'measure = "repair_leeks"', 'Did you mean "repair_leaks"'),
+    "no town": ("", 'measure = "repair_leaks"\ntown = "larkmil"\nto = "7 %"', '"larkmil"'),
+    "no unit": ("", 'measure = "repair_leaks"\ntown = "penhollow"\nto = "9 m3"', "9 m3"),
+    "two in one": ("", 'measure = "repair_leaks"\ntown = ["larkmill", "x"]\nto = "1 %"',
+                   "outside of what the brief allows in Larkmill"),
+    "a list": ("", 'measure = "repair_leaks"\ntown = ["larkmill", "y"]\nto = "7 %"', '"y"'),
+    "why": ("", f'wyh = "x"\n{YARDS}', 'Did you mean "why"'),
+    "not there": ("", 'set = { "town.larkmill.yards.aera" = 1 }', "yards.aera"),
+    "too far": ("", 'set = { "town.larkmill.yards.area_per_person" = "1 m2" }',
+                "area_per_person = 40 m2 to 10 m2"),
+    "elsewhere": ("", 'set = { "town.penhollow.yards.area_per_person" = "20 m2" }',
+                  "not allowed in Penhollow"),
+    "not among": ("", 'scale = { "river.wren.inflow" = 2 }', "not among the changes"),
+}
+"""Slips of a plan: of its head or of one of its steps, and a word of what is told of it."""
+
+
+def test_all_mistakes_of_a_plan_are_told_at_once(tmp_path):
+    """What each slip is told alone is told when all of them are in one plan, in the order of their
+    lines, and nothing else: to mend what is told leaves nothing new."""
+    folder = write(tmp_path)
+    brief = read_brief(folder / "brief.toml")
+
+    def told(slips):
+        head = "".join(f"{line}\n" for begin, line, _ in slips if begin)
+        steps = "".join(f'[[step]]\nwhat = "s"\n{line}\n' for begin, line, _ in slips if not begin)
+        (folder / "otter-1.toml").write_text(f'[plan]\ntitle = "T"\n{head}{steps}{GOOD}')
+        (folder / "heron-1.toml").write_text(plan(LEAST))
+        _, refused = handed_in(brief, folder)
+        return [str(problem) for one in refused for problem in one.problems]
+
+    alone = [told([slip]) for slip in SLIPS.values()]
+    for lines, (_, _, says) in zip(alone, SLIPS.values(), strict=True):
+        assert any(says in line for line in lines), (says, lines)
+    together = told(list(SLIPS.values()))
+    bare = sorted(re.sub(r":\d+", "", line) for lines in alone for line in lines)
+    assert sorted(re.sub(r":\d+", "", line) for line in together) == bare
+    numbers = [int(found[1]) for line in together if (found := re.search(r":(\d+)", line))]
+    assert numbers == sorted(numbers)
+
+
+GOOD = f'[[step]]\nwhat = "good"\n{MAINS}\n'
+LEAST = 'measure = "repair_leaks"\ntown = "penhollow"\nto = "11 %"'
+
+
+def test_a_name_without_hyphen_counts_by_itself_and_is_told(tmp_path):
+    """The number behind a hyphen is the attempt; without one a file is the first of a team of its
+    own, which the board says. Two files of one attempt: the second is not graded, and told so."""
+    brief = read_brief(write(tmp_path) / "brief.toml")
+    for name in ("falcon-1", "Falcon2", "Falcon-3", "heron", "heron-1"):
+        (tmp_path / f"{name}.toml").write_text(plan(MAINS, by="Team F"))
+    found, refused = handed_in(brief, tmp_path)
+    assert [(one.file, one.team, one.number) for one in found] == [
+        ("falcon-1.toml", "falcon", 1), ("Falcon-3.toml", "falcon", 3),
+        ("Falcon2.toml", "falcon2", 1), ("heron-1.toml", "heron", 1)]
+    assert [one.file for one in refused] == ["heron.toml"]
+    assert "is attempt 1 of team heron, as heron-1.toml is" in str(refused[0].problems[0])
+    assert [one.file for one in unnumbered(found)] == ["Falcon2.toml"]
+    assert len({one.name for one in found}) == len(found)
+
+
+@pytest.mark.parametrize(("limit", "value", "says"), [
+    ("12 %", 0.12004, "12.004 %: not met"), ("12 %", 0.1199, "12 %: met"),
+    ("10.5 %", 0.1201, "12 %: not met"), ("12 %", 0.1234, "12.3 %: not met"),
+    ("12 %", 0.0, "0 %: met")])
+def test_a_near_miss_is_seen(tmp_path, limit, value, says):
+    """A value is told in three figures, or in as many as it takes to see that it misses; a limit
+    that it meets may be what it is rounded to."""
+    target = read_brief(write(tmp_path, BRIEF.replace('"30 %"', f'"{limit}"')) / "brief.toml"
+                        ).target["glass"]
+    graded = Graded(None, {"glass": value}, {"glass": target.is_met(value)}, 0.0)
+    assert evidence_words(target, graded, "glass", "us") == says
+
+
+@pytest.mark.parametrize("change", [
+    ("", ""), ("points = 60", "points = 10"), ("[allow.mains]", "[allow.more_mains]"),
+    ('key = "town.*.yards.area_per_person"', 'key = "river.wren.inflow"'),
+    ('measure = "repair_leaks"\noption = "to"\nleast = "11 %"\nmost = "3 %"',
+     'measure = "recharge"\noption = "flow"\nleast = "0.1 Mgal/day"\nmost = "0.2 Mgal/day"'),
+    ('option = "to"\nleast = "11 %"\nmost = "3 %"', 'also = { to = "5 %" }'),
+])
+def test_the_worked_plan_of_a_task_passes(tmp_path, change):
+    """The plan on the task sheet, and each way of writing a step, is TOML that the brief allows."""
+    text = BRIEF.replace(*change).replace('least = "40 m2"\nmost = "10 m2"\ntowns = ["larkmill"]',
+                                          'least = "20 cfs"\nmost = "30 cfs"'
+                                          if "inflow" in change[1] else
+                                          'least = "40 m2"\nmost = "10 m2"\ntowns = ["larkmill"]')
+    check_task(read_brief(write(tmp_path, text) / "brief.toml"))
+
+
+def test_the_worked_plan_of_the_bundled_task_passes():
+    """That of the challenge that comes with hydroloop too; it has a step of each way of writing."""
+    brief = read_brief(bundled_folder() / "dry_summer" / "brief.toml")
+    shown = check_task(brief)
+    assert any(line.startswith("set = ") for line in shown)
+    assert any(line.startswith("measure = ") for line in shown)
+
+
+def check_task(brief):
+    task = task_document(brief, "us")
+    (listing,) = [one for one in every(task.blocks) if isinstance(one, Listing)]
+    plan_read = read_plan_text("\n".join(listing.lines))
+    assert charged(brief, plan_read)
+    ways = [step_lines(one, brief) for one in brief.allow.values()]
+    (table,) = [one.table for one in every(task.blocks) if isinstance(one, TableBlock)
+                and one.table.name == "allowed"]
+    assert table.columns[-1].values == ["\n".join(lines) for lines in ways]
+    for lines in ways:
+        text = "\n".join(['[plan]\ntitle = "x"\n[[step]]\nwhat = "x"', *lines])
+        assert len(charged(brief, read_plan_text(text))) == 1
+    return list(listing.lines)

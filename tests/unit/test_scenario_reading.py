@@ -126,8 +126,15 @@ def test_files_that_cannot_be_read_say_so_in_one_line(tmp_path, content, says):
         ("people = 24,000", "without commas"),
         ("people: 24000", "with an equals sign"),
         ("people =", "a value after the equals sign"),
-        ('name = "wren', "missing quote or bracket"),
-        ("[town", "missing quote or bracket"),
+        ('name = "wren', "A quote is missing"),
+        ("name = wren\"", "A quote is missing"),
+        ("name = \u201cwren\u201d", "quotes are curly"),
+        ('name = "wren\u201d', "quotes are curly"),
+        ("\u201cname\u201d = 3", "quotes are curly"),
+        ('name "wren"', "An equals sign is missing"),
+        ("name\u00a0= 3", "type the spaces of this line again"),
+        ("[town", "A bracket is missing"),
+        ("[[step]", "A bracket is missing"),
     ],
 )
 def test_the_usual_slips_of_toml_get_a_hint(line, says):
@@ -135,6 +142,15 @@ def test_the_usual_slips_of_toml_get_a_hint(line, says):
     message = refused(f'title = "x"\n{line}\n', tmp_path=True)
     assert "scenario:2: is not valid TOML here" in message
     assert says in message
+
+
+def test_all_lines_that_are_no_toml_are_told_at_once():
+    """Each slip that a hint is known for, with its line; the lines between them are well."""
+    with pytest.raises(ScenarioError) as told:
+        read_toml("\n".join(['title = \u201cx\u201d', "[town.a]", "people = 3",
+                                        "at = 5 km", 'river "wren"', "[town.b]", "x = wren"]))
+    assert [problem.where for problem in told.value.problems] == [
+        f"scenario:{line}" for line in (1, 4, 5, 7)]
 
 
 def test_a_table_may_stand_only_once():

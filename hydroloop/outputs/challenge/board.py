@@ -8,6 +8,7 @@ from hydroloop.charts.picture import Picture as Drawn
 from hydroloop.charts.words import joined, percent
 from hydroloop.judging import Board, Graded
 from hydroloop.judging.grading import Redesign
+from hydroloop.judging.handed_in import unnumbered
 from hydroloop.outputs.challenge.words import (
     called_words,
     evidence_words,
@@ -45,13 +46,11 @@ def board_document(board: Board, system: System) -> Document:
     """Answer first: who met most; then the table, the trade-offs, the redesigns, what was refused.
     """
     blocks: list[Block] = [
-        Paragraph(_answer(board, system)), Picture("board", partial(_draw, board)),
+        Paragraph(_answer(board, system)), *_hints(board),
+        Picture("board", partial(_draw, board)),
         TableBlock(_table(board, system)),
         Section("The targets", [TableBlock(targets_table(board.brief, system))], short=False),
-        Section("Best trade-offs", [
-            Paragraph("No other plan meets as much for fewer points, or more for as many. To "
-                      "choose among them is to say what matters more."),
-            Items([_trade(one) for one in board.front])]),
+        *_trades(board),
         *_redesigns(board, system), *_refused(board)]
     best = board.graded[0] if board.graded else board.as_it_is
     return Document(
@@ -96,10 +95,34 @@ def _table(board: Board, system: System) -> Table:
     return Table("board", "All plans, best first", columns)
 
 
+def _hints(board: Board) -> list[Block]:
+    """Files whose names may not mean what their team meant."""
+    found = unnumbered([one.attempt for one in board.graded if one.attempt])
+    if not found:
+        return []
+    files = sorted(one.file for one in found)
+    return [Paragraph(
+        f"{joined(files)}: no hyphen and number at the end of the name, so "
+        f"{'it counts' if len(files) == 1 else 'each counts'} as the first attempt of a team of "
+        "its own. The second attempt of team heron is called heron-2.toml.")]
+
+
+def _trades(board: Board) -> list[Block]:
+    """Plans that nothing beats, and what doing nothing comes to."""
+    plans = [one for one in board.front if one.attempt]
+    nothing = (f"Doing nothing costs no points and meets {percent(board.as_it_is.score)} of the "
+               "targets by weight.")
+    if not plans:
+        return [Section("Best trade-offs", [Paragraph(f"{nothing} No plan meets more.")])]
+    return [Section("Best trade-offs", [
+        Paragraph("No other plan meets as much for fewer points, or more for as many. To choose "
+                  f"among them is to say what matters more. {nothing}"),
+        Items([_trade(one) for one in reversed(plans)])])]
+
+
 def _trade(graded: Graded) -> str:
-    did = f": {joined(_did(graded))}" if graded.attempt else ""
     return (f"{sentence(name_of(graded))}, {percent(graded.score)} of the targets by weight for "
-            f"{points_words(graded.points)} points{did}.")
+            f"{points_words(graded.points)} points: {joined(_did(graded))}.")
 
 
 def _did(graded: Graded) -> list[str]:
@@ -176,8 +199,9 @@ def _draw(board: Board) -> Drawn:
     best = set(map(id, board.front))
     rows = [board.as_it_is, *board.graded]
     marks = [Mark(name_of(one), one.points, one.score, id(one) in best) for one in rows]
-    named = joined([f"{name_of(one)} ({percent(one.score)} for {points_words(one.points)} points)"
-                    for one in board.front[:6]])
+    plans = [one for one in reversed(board.front) if one.attempt][:6]
+    told = [f"{name_of(one)} ({percent(one.score)} for {points_words(one.points)} points)"
+            for one in plans]
+    named = joined(told) if told else "none but to leave all as it is"
     return drawn(marks, board.brief.points, caption="Each mark is a plan; the broken line is "
                         f"the budget. The best trade-offs (diamonds): {named}.")
-

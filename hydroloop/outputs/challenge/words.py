@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 
-from hydroloop.charts.words import joined, percent, place_words, two_figures
+import numpy as np
+
+from hydroloop.charts.words import joined, place_words
 from hydroloop.judging import Allowed, Brief, Graded, Target
 from hydroloop.judging.grading import town_names
 from hydroloop.outputs.document.table import Column, Table
-from hydroloop.units import format_quantity
+from hydroloop.units import display_unit
 from hydroloop.units.printing import System
 
 
@@ -61,16 +63,24 @@ def targets_table(brief: Brief, system: System) -> Table:
 
 
 def value_words(target: Target, value: float, system: System) -> str:
-    """A measured value as its target counts it."""
+    """A measured value as its target counts it, in as many figures as it takes to see on which side
+    of the limit it lies."""
     if math.isnan(value):
         return "not known"
     if target.measure == "capacity":
         return "no limit in sight" if math.isinf(value) else f"{math.floor(value)}"
-    if target.measure == "minimum_flow":
-        return f"{two_figures(value)} day{'' if value == 1 else 's'}"
-    if target.measure == "overflow":
-        return format_quantity(value, "flow", system) if value > 1e-9 else "none"
-    return percent(value)
+    if target.measure == "overflow" and value <= 1e-9:
+        return "none"
+    unit = display_unit("flow", system, largest=value)
+    factor, name = {"overflow": (unit.factor, f" {unit.name}"),
+                    "minimum_flow": (1.0, f" day{'' if value == 1 else 's'}")}.get(
+                        target.measure, (100.0, " %"))
+    shown, held = "", 0.0 if abs(value) <= 1e-9 else value
+    for figures in range(3, 10):
+        shown = np.format_float_positional(held * factor, figures, fractional=False, trim="-")
+        if target.is_met(float(shown) / factor) == target.is_met(value):
+            break
+    return f"{shown}{name}"
 
 
 def evidence_words(target: Target, graded: Graded, name: str, system: System) -> str:
@@ -97,27 +107,38 @@ def where_words(one: Allowed, brief: Brief) -> str:
         [place_words(town) for town in towns])
 
 
-def written_words(one: Allowed) -> str:
-    """What a step of a plan says to make a change; dots stand for what is to be chosen."""
-    if one.key:
-        return f"set = {{ {_quoted(one.key.replace('town.*.', 'town.TOWN.'))} = ... }}"
-    fixed = [f"{name} = {_value(value)}" for name, value in one.also.items()]
-    free = [f"{one.option} = ..."] if one.option else []
-    return ", ".join([f"measure = {_quoted(one.measure)}", *fixed, *free])
-
-
-def example_step(one: Allowed, brief: Brief) -> list[str]:
-    """The lines of a plan that make a change at its least."""
+def step_lines(one: Allowed, brief: Brief) -> list[str]:
+    """The lines of a step that make a change, at its least and in the first town that it may be
+    made in."""
     town = one.towns_of(brief.season)[0]
-    lines = ["[[step]]", f"what = {_quoted(one.what)}"]
     if one.key:
-        value = f"{_quoted(one.keys_in(town))} = {_value(one.least)}"
-        return [*lines, f"set = {{ {value} }}"]
-    lines += [f"measure = {_quoted(one.measure)}", f"town = {_quoted(town)}"]
-    lines += [f"{name} = {_value(value)}" for name, value in one.also.items()]
-    if one.option:
-        lines.append(f"{one.option} = {_value(one.least)}")
+        return [f"set = {{ {_quoted(one.keys_in(town))} = {_value(one.least)} }}"]
+    chosen = {one.option: one.least} if one.option else {}
+    options = {"town": town, **one.also, **chosen}
+    return [f"measure = {_quoted(one.measure)}",
+            *(f"{name} = {_value(value)}" for name, value in options.items())]
+
+
+def worked_plan(brief: Brief) -> list[str]:
+    """A whole plan that passes: one change of each way of writing, as far as the points go."""
+    ways = {bool(one.key): one for one in reversed(list(brief.allow.values()))}
+    taken, left = list[Allowed](), brief.points
+    for one in (ways[is_key] for is_key in sorted(ways)):
+        if one.prices[0] <= left and not any(_meet(one, other, brief) for other in taken):
+            taken.append(one)
+            left -= one.prices[0]
+    lines = ["[plan]", 'title = "Our first plan"', 'by = "Team Heron"']
+    for one in taken:
+        lines += ["", "[[step]]", f"what = {_quoted(one.what)}", 'why = "It helps because ..."',
+                  *step_lines(one, brief)]
     return lines
+
+
+def _meet(one: Allowed, other: Allowed, brief: Brief) -> bool:
+    """Whether two changes set the same key, each in the first of its towns."""
+    keys, others = (set(each.range_in(each.towns_of(brief.season)[0], brief.season)[0])
+                    for each in (one, other))
+    return bool(keys & others)
 
 
 def _value(value: object) -> str:

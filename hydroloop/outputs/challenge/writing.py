@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import count
 from pathlib import Path
 
 from hydroloop.errors import InputError, Problem
@@ -18,6 +19,7 @@ from hydroloop.outputs.document.as_html import as_html
 from hydroloop.outputs.document.as_pdf import Paper, as_pdf
 from hydroloop.outputs.document.as_text import as_text
 from hydroloop.outputs.document.drawing import being_drawn
+from hydroloop.outputs.document.writing import check_target, write_document
 from hydroloop.scenario.bundled import bundled_folder
 from hydroloop.scenario.nearest import offer
 from hydroloop.units.printing import System
@@ -50,7 +52,7 @@ def begun(brief: Brief, place: Path, target: str, system: System,
     task = task_document(brief, system)
     before = check_free(target)
     with whole_folder(target, before=before) as folder:
-        for path in sorted(place.glob("*.toml")):
+        for path in sorted(each for each in place.iterdir() if each.suffix in (".toml", ".csv")):
             (folder / path.name).write_bytes(path.read_bytes())
         (folder / "task.pdf").write_bytes(as_pdf(task, paper))
         (folder / "task.html").write_text(as_html(task), encoding="utf-8")
@@ -62,13 +64,20 @@ def begun(brief: Brief, place: Path, target: str, system: System,
         ask_next=[Ask(f"hydroloop challenge {target}", "grade the plans")])
 
 
+def write_task(brief: Brief, target: str, system: System, paper: Paper | None = None, *,
+               force: bool = False) -> Document:
+    """Write the task of a brief into a file; the task, and what was written."""
+    check_target(target, force=force)
+    return write_document(task_document(brief, system), target, force=force, paper=paper)
+
+
 def write_board(board: Board, document: Document, target: str, paper: Paper | None = None, *,
-                force: bool = False, before: bytes | None = None) -> Document:
-    """Write the board, the sheets for judging and the task; the board with what was written."""
+                force: bool = False, before: bytes | None = None, older: str = "") -> Document:
+    """Write the board and the sheets for judging; the board with what was written. `older` is the
+    name of the board before."""
     judging = rubric_document(board, document.system)
-    task = task_document(board.brief, document.system)
     with whole_folder(target, force=force, before=before) as folder:
-        for name, one in (("board", document), ("judging", judging), ("task", task)):
+        for name, one in (("board", document), ("judging", judging)):
             (folder / f"{name}.html").write_text(as_html(one), encoding="utf-8")
             (folder / f"{name}.pdf").write_bytes(as_pdf(one, paper))
         (folder / "board.txt").write_text("\n".join(as_text(document, full=True)) + "\n",
@@ -80,5 +89,18 @@ def write_board(board: Board, document: Document, target: str, paper: Paper | No
     return replace(document, written=Written(f"{target.rstrip('/')}/", files, [
         ("board.pdf", "the board; board.html is the same as a page, board.txt as text"),
         ("judging.pdf", "a sheet for judging each team, with its evidence"),
-        ("task.pdf", "the task, for the teams"), ("tables/", "the tables as CSV"),
-        ("pictures/", "the board for the projector (png) and for print (svg)")]))
+        ("tables/", "the tables as CSV"),
+        ("pictures/", "the board for the projector (png) and for print (svg)")],
+        f"It is the newest board; the one before is {older}." if older else ""))
+
+
+def free_board(place: Path, name: str) -> tuple[Path, str]:
+    """The first folder for a board that is not there yet, `name`, `name-2`, `name-3`, and the name
+    of the one before; empty where there is none."""
+    before = ""
+    for number in count(1):
+        path = place / (name if number == 1 else f"{name}-{number}")
+        if not path.exists():
+            break
+        before = path.name
+    return path, before

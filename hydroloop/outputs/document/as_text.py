@@ -47,10 +47,11 @@ def where(document: Document, *, full: bool = True) -> list[str]:
         return ["", *(f"Written: {file}" for file in written.files)]
     if not full:
         names = ", ".join(name.rstrip("/") for name, _ in written.parts if name != "cautions.txt")
-        return ["", *wrap(f"Written to {written.place}: {names}.", "  ")]
+        return ["", *wrap(f"Written to {written.place}: {names}. {written.note}".rstrip(), "  ")]
     wide = max(len(name) for name, _ in written.parts) + 1
     return ["", f"Written to {written.place}",
-            *(f"  {name:<{wide}} {what}" for name, what in written.parts)]
+            *(f"  {name:<{wide}} {what}" for name, what in written.parts),
+            *([written.note] if written.note else [])]
 
 
 def next_lines(document: Document, width: int = WIDTH) -> list[str]:

@@ -127,6 +127,7 @@ class Written:
     place: str
     files: Sequence[str] = ()
     parts: Sequence[tuple[str, str]] = ()
+    note: str = ""  # on the place, in a sentence
 
 
 @dataclass(frozen=True)

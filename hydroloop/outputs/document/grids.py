@@ -86,18 +86,35 @@ def _crossed(table: Table, view: Cross, system: System) -> list[Grid]:
             continue
         shown = np.array([[factor * values[at[mark, top]] if (mark, top) in at else math.nan
                            for top in tops] for mark in names])
-        rows = [[*names[mark], *(figure(value, signed=view.is_signed) for value in row)]
-                for mark, row in zip(names, shown, strict=True)]
+        cells = _parts if view.is_signed else _figures
+        rows = [[*names[mark], *row] for mark, row in zip(names, cells(shown), strict=True)]
         if view.ending:
             last = shown[-1] - shown[0] if view.ending == "change" else shown.sum(axis=0)
-            rows.append([view.ending, *("" for _ in sides[1:]),
-                         *(figure(value, signed=True) for value in last)])
+            own = _parts(last[None], shown) if view.is_signed else [
+                [figure(value, signed=True) for value in last]]
+            rows.append([view.ending, *("" for _ in sides[1:]), *own[0]])
         head = f"{view.title}{measure.name if view.title else sentence(measure.name)}"
         found.append(Grid(f"{head} [{unit}]" if unit else head, heads, rows,
                           [view.has_heads and bool(one.dimension) for one in sides]
                           + [True] * len(tops)))
     notes = [f"The same in every run and town: {joined(still)}."] if still else []
     return [*found, Grid("", [], [], [], [*notes, *table.notes])] if notes or table.notes else found
+
+
+def _figures(values: np.ndarray) -> list[list[str]]:
+    return [[figure(value) for value in row] for row in values]
+
+
+def _parts(values: np.ndarray, beside: np.ndarray | None = None) -> list[list[str]]:
+    """Parts of a whole with their signs, in the decimals that three figures of the largest have, so
+    that they can be added up; what is nothing is a bare 0."""
+    there = np.abs(values if beside is None else beside)
+    largest = float(there[np.isfinite(there)].max(initial=0.0))
+    decimals = max(0, 2 - math.floor(math.log10(largest))) if largest > 1e-9 else 0
+    nothing = 0.5 * 10.0**-decimals
+    return [["-" if not math.isfinite(value) else "0" if abs(value) <= 1e-9 else
+             f"{value:{'+' if abs(value) > nothing else ''},.{decimals}f}".replace(
+                 f"-{0:.{decimals}f}", f"{0:.{decimals}f}") for value in row] for row in values]
 
 
 def _unit(measure: Column, values: np.ndarray, system: System) -> tuple[float, str]:
