@@ -7,8 +7,15 @@ import math
 import numpy as np
 import pytest
 
+from hydroloop.errors import InputError
 from hydroloop.weather import sun
-from hydroloop.weather.calendar import daily_curve, month_index, season_days
+from hydroloop.weather.calendar import (
+    daily_curve,
+    month_index,
+    season_days,
+    step_starts,
+    steps_per_day,
+)
 from hydroloop.weather.steps import daylight_weights, temperature_on_steps
 
 
@@ -83,3 +90,15 @@ def test_a_months_days_average_to_the_month():
     means = [curve[month_index(days) == month].mean() for month in range(12)]
     assert np.allclose(means, monthly, atol=0.005)
     assert np.abs(np.diff(curve)).max() < 0.25
+
+
+def test_steps_of_a_day_and_when_they_start():
+    """From a minute to a day, whole numbers of them in a day; sevenths to the nanosecond."""
+    assert [steps_per_day(1.0 / n) for n in (1, 24, 7, 1440)] == [1, 24, 7, 1440]
+    for days in (1.0 / 1441, 1.001, 0.4, 2.0):
+        with pytest.raises(InputError, match="does not divide a day"):
+            steps_per_day(days)
+    starts = step_starts(np.datetime64("2031-12-31"), 9, 7)
+    assert starts[[0, 7]].astype("datetime64[h]").astype(str).tolist() == [
+        "2031-12-31T00", "2032-01-01T00"]
+    assert str(starts[8]) == "2032-01-01T03:25:42.857142857"

@@ -187,3 +187,17 @@ def test_the_hours_of_a_day_average_to_one(dt):
     assert yards.mean() == pytest.approx(1.0, abs=1e-12)
     assert (yards == 1.0).all() == (dt == 1.0)  # to the last bit, so that days are as they were
     assert (homes.max() < 1.0 + 1e-9) == (dt == 1.0)
+
+
+@pytest.mark.parametrize("use", [0, 1, 2])
+def test_the_hours_of_a_day_have_two_peaks(use):
+    """Use rises and falls twice from one night to the next, without leaps, and never ends; a
+    season that begins at six in the morning begins with that hour."""
+    day = hourly_factors(24, 1.0 / 24.0)[use]
+    turns = np.diff(np.append(day, day[0])).round(9)
+    signs = np.sign(turns[turns != 0.0])
+    assert (signs != np.roll(signs, 1)).sum() == 4
+    assert day.min() > 0.15
+    assert np.abs(turns).max() <= 1.0
+    assert hourly_factors(24, 1.0 / 24.0, 6)[use].tolist() == np.roll(day, -6).tolist()
+    assert hourly_factors(4, 0.25)[use] == pytest.approx(day.reshape(4, 6).mean(axis=1), rel=1e-12)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import inspect
+import re
 import warnings
 
 import numpy as np
@@ -130,6 +131,25 @@ def test_inside_its_bounds_is_finite(function, data):
             return
     nothing_asked = function.__name__ == "contact_flow" and answer == np.inf
     assert nothing_asked or np.isfinite(numbers_of(answer)).all(), answer
+
+
+LEAST_SAID = {"zero or more": 0.0, "from 1 up": 1.0, "of 1 or more": 1.0, "none missing": -1e15}
+
+
+def test_the_cure_names_the_bounds():
+    """What a message says may be given is what is taken: both ends, or the one that it names."""
+    wrong = []
+    for bounds in {one for function in FUNCTIONS for one in function.bounds.values()}:
+        ends = re.search(r"(-?[\d,.]*\d) to (-?[\d,.]*\d)", bounds.cure)
+        said = next((low for words, low in LEAST_SAID.items() if words in bounds.cure), None)
+        if ends:
+            right = bounds[:2] == tuple(float(end.replace(",", "")) for end in ends.groups())
+        elif re.search("above zero|above 0|between 0 and 1", bounds.cure):
+            right = 0.0 < bounds.low <= 1e-6
+        else:
+            right = said is None or bounds.low == said
+        wrong += [] if right else [bounds]
+    assert not wrong
 
 
 def of_values():

@@ -183,6 +183,26 @@ def test_warmer_weather_raises_evaporation_and_yard_use():
         plain["demand"].sel(purpose="yards").sum())
 
 
+def test_factors_come_on_top_of_what_is_picked(gauged):
+    """The scenario's own factors multiply those of the year, on inflow by a power of the rain's
+    where it has none of its own; so do the ratios to a usual season."""
+    for make, method in ((gauged, "driest_year"), (gauged, "one_in_years"),
+                         (lambda **dry: one_town().changed({"dry_season": dry}), "driest_year")):
+        plain = dryness(make(method=method))
+        scaled = dryness(make(method=method, rain_scale=0.5, flow_elasticity=2.0, warmer_by=3))
+        other = dryness(make(method=method, rain_scale=0.5, flow_scale=0.8, flow_elasticity=2.0))
+        by_rain = plain.steady_scale if plain.flow_ratio != 1.0 else plain.rain_ratio**2
+        for found, flow in ((scaled, 0.25), (other, 0.8)):
+            assert found.rain_scale == pytest.approx(plain.rain_scale * 0.5, rel=1e-12)
+            assert found.rain_ratio == pytest.approx(plain.rain_ratio * 0.5, rel=1e-12)
+            assert found.flow_scale == pytest.approx(plain.flow_scale * flow, rel=1e-12)
+            assert found.flow_ratio == pytest.approx(plain.flow_ratio * flow, rel=1e-12)
+            assert found.steady_scale == pytest.approx(by_rain * flow, rel=1e-12)
+        assert (scaled.warmer_by_c, other.warmer_by_c) == (3.0, 0.0)
+        assert scaled.said["dry_season"].startswith(plain.said["dry_season"])
+        assert scaled.said["dry_season"].endswith("; rain times 0.5; inflow times 0.25; 3 C warmer")
+
+
 def test_a_dry_river_runs_slower():
     """Speed holds at the usual flow: with less in the river the water takes longer, not the same.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from hydroloop.weather.evaporation import wind_at_2m_m_per_s
 from hydroloop.weather.header import read_heading
 
 
@@ -79,6 +80,38 @@ def test_units_are_converted(text, number, held):
     """A number under a heading comes to the unit held inside by the exact factor."""
     unit = read_heading(text).unit
     assert number * unit.factor + unit.offset == pytest.approx(held, rel=1e-12, abs=1e-12)
+
+
+def held(texts, number, value, per_step=0):
+    return [(text, number, value, per_step) for text in texts.split(", ")]
+
+
+@pytest.mark.parametrize(("text", "number", "value", "per_step"), [
+    # 1 kWh = 3.6 MJ and 1 W for a day is 0.0864 MJ; energy of a step is held by the day.
+    *held("radiation [MJ/m2/d], radiation [MJ/m2/day]", 5.0, 5.0),
+    *held("radiation [kWh/m2/d]", 2.0, 7.2), *held("radiation [kWh/m2]", 2.0, 7.2, -1),
+    *held("radiation [MJ/m2], radiation [MJ/m^2]", 5.0, 5.0, -1),
+    *held("rain [mm/day], rain [mm per d]", 3.0, 3.0, 1), *held("rain [mm]", 3.0, 3.0),
+    *held("rh [percent], rh_pct", 40.0, 0.4), *held("rh [-], rh [1]", 0.4, 0.4),
+    *held("sun [hr], sun [hour], sun [hours]", 2.0, 2.0), *held("sun [minutes]", 90.0, 1.5),
+    *held("tmax [degC], tmax [deg C], tmax [celsius]", 20.0, 20.0),
+    *held("tmax [°F], tmax [degF], tmax [deg F], tmax [fahrenheit]", 68.0, 20.0),
+    *held("tmax [kelvin]", 293.15, 20.0),
+])  # fmt: skip
+def test_every_spelling_of_a_unit(text, number, value, per_step):
+    """Each comes to the unit held inside, and says whether a step's length comes in."""
+    unit = read_heading(text).unit
+    assert number * unit.factor + unit.offset == pytest.approx(value, rel=1e-12, abs=1e-12)
+    assert unit.per_step == per_step
+
+
+def test_the_height_of_the_wind_counts_for_wind_alone():
+    """One metre is a height, none is no word of ours, and rain has no height."""
+    at_1m, plain = (read_heading(f"wind{words} [m/s]").unit for words in (" 1m", ""))
+    assert at_1m.factor == pytest.approx(float(wind_at_2m_m_per_s(1.0, 1.0)), rel=1e-12)
+    assert plain.factor == 1.0
+    assert read_heading("wind 0m [m/s]").quantity == ""
+    assert read_heading("rain 10m [mm]").unit.factor == 1.0
 
 
 def test_wind_from_ten_metres_is_brought_to_two():

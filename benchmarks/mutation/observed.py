@@ -1,0 +1,71 @@
+"""For pytest (``-p observed``): what came of each test, and its processor time, as one line of the
+file `MUTANTS_TOLD`; and what tests need to run on changed modules."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import time
+
+import numba
+import pytest
+from hypothesis import HealthCheck, Phase, settings
+
+STARTED: dict[str, float] = {}
+# A failing case need not be made smaller, and interpreted loops keep no deadline.
+settings.register_profile("mutants", derandomize=True, database=None, deadline=None,
+                          suppress_health_check=list(HealthCheck),
+                          phases=(Phase.explicit, Phase.generate))  # fmt: skip
+
+
+def pytest_collection(session):
+    """Once the tests' own settings are read."""
+    settings.load_profile("mutants")
+    import hydroloop.compiling
+
+    # The changed module has no compiled loop, or none is compiled: machine code stays right.
+    hydroloop.compiling.forget_stale = lambda function, sources: None
+    if numba.config.DISABLE_JIT:
+        import interpreted
+
+        interpreted.stand_in()
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_protocol(item):
+    """Let no test run for longer than it may, where that is said; lines are kept by test."""
+    most = float(os.environ.get("MUTANTS_MOST", 0.0))
+    STARTED[item.nodeid] = time.process_time()
+    if most:
+        from coverage import Coverage
+
+        Coverage.current().switch_context(item.nodeid)
+        if time.process_time() > float(os.environ["MUTANTS_MOST_OF_FILE"]):
+            item.session.shouldstop = "enough of this file"
+        signal.signal(signal.SIGVTALRM, _too_long)
+        signal.setitimer(signal.ITIMER_VIRTUAL, most, 1.0)  # again, where it is caught
+    try:
+        return (yield)
+    finally:
+        signal.setitimer(signal.ITIMER_VIRTUAL, 0)
+
+
+def _too_long(*_):
+    raise TimeoutError("too slow, interpreted")
+
+
+def pytest_runtest_logreport(report):
+    if report.when == "call" or report.outcome != "passed":
+        spent = time.process_time() - STARTED[report.nodeid]
+        _tell(report.nodeid, report.outcome, spent)
+
+
+def pytest_collectreport(report):
+    if report.failed:
+        _tell(report.nodeid, "failed", 0.0)
+
+
+def _tell(name, outcome, seconds):
+    with open(os.environ["MUTANTS_TOLD"], "a", encoding="utf-8") as file:
+        file.write(json.dumps([name, outcome, round(seconds, 3)]) + "\n")
