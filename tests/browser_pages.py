@@ -32,6 +32,22 @@ def browser() -> Iterator[Any]:
             made.close()
 
 
+def words_at(spot: Any) -> str:
+    """What stands there, with plain spaces."""
+    return str(spot.inner_text()).replace("\u00a0", " ")
+
+
+def all_words(spots: Any) -> list[str]:
+    """What stands in each, with plain spaces, also in pictures."""
+    return [str(one).replace("\u00a0", " ") for one in spots.evaluate_all(
+        "all => all.map((one) => one.innerText ?? one.textContent)")]
+
+
+def settle(page: Any) -> None:
+    """Wait until what was asked for is shown."""
+    page.wait_for_selector("main[aria-busy='false']", timeout=60_000)
+
+
 def watched(page: Any) -> list[str]:
     """What goes wrong on a page while it is used: errors, and all that the network is asked for."""
     seen: list[str] = []

@@ -15,7 +15,7 @@ from hydroloop.outputs.page.numbers import in_steps
 from hydroloop.outputs.page.payload import run_values
 from hydroloop.scenario.bundled import bundled_folder
 
-WIDTHS = {"desktop": 1366, "tablet": 820, "phone": 390, "paper": 718}
+WIDTHS = {"desktop": 1280, "tablet": 768, "phone": 360, "paper": 718}
 SCENARIOS = sorted(path.stem for path in bundled_folder().glob("*.toml"))
 
 # Words of one picture that lie on each other, words that are cut off, and words under 12 pixels.

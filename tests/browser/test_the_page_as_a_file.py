@@ -7,7 +7,7 @@ import tomllib
 
 import pytest
 import textstat
-from browser_pages import browser, watched
+from browser_pages import all_words, browser, settle, watched, words_at
 
 import hydroloop as hl
 from hydroloop.charts.words import percent, time_words
@@ -16,7 +16,7 @@ from hydroloop.outputs.page.grid import written_page
 from hydroloop.studies.capacity_study import capacity_study
 from hydroloop.whatif import compare, read_plan
 
-SIZES = {"desktop": (1280, 900), "tablet": (820, 1180), "phone": (390, 844)}
+SIZES = {"desktop": (1280, 900), "tablet": (768, 1024), "phone": (360, 780)}
 
 
 @pytest.fixture(scope="module")
@@ -50,21 +50,16 @@ def page(chromium, file):
     assert not seen
 
 
-def settle(page):
-    page.wait_for_function("!document.getElementById('waiting').textContent")
-    page.wait_for_timeout(150)
-
-
 def test_the_glass_says_what_the_measures_say(page, scenario):
     """The first answer on the page is the used share of hl.measures for its town and day."""
     table = hl.measures(hl.simulate(scenario), scenario)
     used = table["used_share"].sel(town="penhollow")
     best = used.isel(time=int(used.values.argmax()))
-    said = page.locator("#glass-words").inner_text()
+    said = words_at(page.locator("#glass-words"))
     assert percent(float(best)) in said
     assert f"{best.time.dt.day.item()} {best.time.dt.strftime('%B').item()}" in said
     season = percent(float(table["season_used_share"].sel(town="penhollow")))
-    assert f"season it was {season}" in page.locator("#meaning").inner_text()
+    assert f"season it was {season}" in words_at(page.locator("#meaning"))
 
 
 def test_the_slider_moves_every_picture(page, scenario):
@@ -77,15 +72,15 @@ def test_the_slider_moves_every_picture(page, scenario):
         page.keyboard.press("ArrowRight")
     day = str(table["time"].values[3])[:10]
     share = table["used_share"].sel(town="penhollow").isel(time=3)
-    assert percent(float(share)) in page.locator("#glass-words").inner_text()
+    assert percent(float(share)) in words_at(page.locator("#glass-words"))
     for name in ("loop", "map"):
-        assert "4 April 2031" in page.locator(f"#{name}-words").inner_text()
+        assert "4 April 2031" in words_at(page.locator(f"#{name}-words"))
     page.locator("#loop summary").click()
     page.locator("#loop table tbody tr").first.wait_for()
-    rows = page.locator("#loop table tbody tr").all_inner_texts()
+    rows = all_words(page.locator("#loop table tbody tr"))
     into = next(row.split("\t") for row in rows if row.startswith("tanks\tmains"))
     mask = hl.record.flow_mask(record, kind="supply", to_role="mains", to_place="penhollow")
-    assert day == page.locator("#loop thead th").nth(2).inner_text()
+    assert day == words_at(page.locator("#loop thead th").nth(2))
     assert float(into[2]) == pytest.approx(float(record["rate"].values[3, mask].sum()), rel=5e-3)
 
 
@@ -96,7 +91,7 @@ def test_the_because_follows_what_counts_as_a_use(page, scenario):
                         ("wastewater-plant", "treated in")):
         page.locator("#gate").select_option(gate)
         settle(page)
-        first, way, _ = page.locator("#because li").all_inner_texts()
+        first, way, _ = all_words(page.locator("#because li"))
         assert first.startswith(f"It was last {words}: Larkmill")
         day = page.locator("#day").input_value()
         found = hl.because(record, at="penhollow/mains", by="town", gate=gate)
@@ -114,11 +109,11 @@ def test_times_are_drawn_on_the_loop_and_the_map(page, scenario):
     settle(page)
     stays = {name: float(table["turnover_time"].sel(store=f"larkmill/{name}"))
              for name in ("mains", "tanks")}
-    drawn = page.locator("#loop-picture text").all_text_contents()
+    drawn = all_words(page.locator("#loop-picture text"))
     assert any(one.startswith(f"Intake to outfall: about {time_words(own)} (") for one in drawn)
     for one in stays.values():
         assert time_words(one) in drawn
-    drawn = page.locator("#map-picture text").all_text_contents()
+    drawn = all_words(page.locator("#map-picture text"))
     assert f"in town {time_words(own)}" in drawn
     assert f"reached in {time_words(far)}" in drawn
     assert any(one.endswith("from head to end") for one in drawn)
@@ -131,27 +126,27 @@ def test_season_map_years_and_account_say_what_the_measures_say(page, scenario):
     record = hl.simulate(scenario)
     table = hl.measures(record, scenario)
     season = table["season_used_share"].sel(town="penhollow")
-    assert f"over the season {percent(float(season))}" in page.locator("#season-words").inner_text()
+    assert f"over the season {percent(float(season))}" in words_at(page.locator("#season-words"))
     page.locator("#units").select_option("metric")
     settle(page)
     day = int(page.locator("#day").input_value())
     for name in ("map", "years"):
         page.locator(f"#{name} summary").click()
-    rows = [row.split("\t") for row in page.locator("#map table tbody tr").all_inner_texts()]
+    rows = [row.split("\t") for row in all_words(page.locator("#map table tbody tr"))]
     stem = [str(one) for one in record["store"].values if str(one).startswith("wren/")]
     mask = (record["source"].isin(stem[-1:]) & (record["kind"] != "evaporation")).values
     assert float(rows[-1][1]) == pytest.approx(float(record["rate"].values[day, mask].sum()),
                                                rel=5e-3)
     study = capacity_study(scenario, record, "penhollow")
-    told = page.locator("#years table tbody tr").first.inner_text().split("\t")
+    told = words_at(page.locator("#years table tbody tr").first).split("\t")
     least = min(study.reached, key=lambda one: one.flow)
     assert float(told[1]) == pytest.approx(float(study.demand[0]), rel=5e-3)
     assert float(told[4]) == pytest.approx(least.flow, rel=5e-3)
-    whole = page.locator("#account tbody tr").last.inner_text().split("\t")
+    whole = words_at(page.locator("#account tbody tr").last).split("\t")
     assert whole[0] == "Whole map"
     assert abs(float(whole[-1])) < 1e-3
     assert float(table["gap_relative"]) < 1e-9
-    assert "less than a billionth" in page.locator("#account-words").inner_text()
+    assert "less than a billionth" in words_at(page.locator("#account-words"))
 
 
 def test_a_dial_shows_its_own_run(page, scenario):
@@ -162,8 +157,8 @@ def test_a_dial_shows_its_own_run(page, scenario):
     changed = taken(scenario, dials, (0, 1))
     table = hl.measures(hl.simulate(changed), changed)
     season = percent(float(table["season_used_share"].sel(town="penhollow")))
-    assert f"season it was {season}" in page.locator("#meaning").inner_text()
-    assert "Reuse: to the plant" in page.locator("#ran").inner_text()
+    assert f"season it was {season}" in words_at(page.locator("#meaning"))
+    assert "Reuse: to the plant" in words_at(page.locator("#ran"))
 
 
 def test_two_settings_and_why(page, scenario):
@@ -173,7 +168,7 @@ def test_two_settings_and_why(page, scenario):
     page.locator("input[name=dryness][value='2']").check()
     for name in ("Rain", "Reuse"):  # of both changes, not of the first alone
         page.locator("#pair-why").filter(has_text=f"{name} adds").wait_for()
-    said = page.locator("#pair-why").inner_text()
+    said = words_at(page.locator("#pair-why"))
     dials = [one for one in dials_of(scenario) if one.name in ("dryness", "reuse")]
     steps = "".join(dial.positions[at].steps for dial, at in zip(dials, (2, 1), strict=True))
     plan = hl.whatif.plan.read_plan_text(f'[plan]\ntitle = "t"\n{steps}')
@@ -209,7 +204,7 @@ def test_a_setting_is_saved_and_opened_again(page, scenario, tmp_path):
     assert tomllib.loads(path.read_text())
     page.locator("#open-plan").set_input_files(path)
     page.wait_for_selector("#trouble:not([hidden])")
-    assert "--plan" in page.locator("#trouble").inner_text()
+    assert "--plan" in words_at(page.locator("#trouble"))
 
 
 def test_every_control_can_be_used(page):
@@ -228,23 +223,17 @@ def test_every_control_can_be_used(page):
         with page.expect_download() as saved:
             page.locator("details.data[open] button").nth(number).click()
         assert saved.value.suggested_filename.endswith(".csv")
-    page.locator("[data-walk='0']").click()
-    assert page.locator("#map-picture circle.spot").count() == 1
-    page.locator("#day").focus()
-    page.keyboard.press("End")
-    assert page.locator("#walk-lines [aria-current]").count() == 1
-    page.locator("[data-walk='-1']").click()
-    assert page.locator("#map-picture circle.spot").count() == 0
+    page.locator("#most").click()
     page.locator("#hold").click()
     page.locator("#reset").click()
     settle(page)
     assert page.locator("#pair-body table").count() == 1
-    assert "Mgal" not in page.locator("#loop-words").inner_text()
+    assert "Mgal" not in words_at(page.locator("#loop-words"))
 
 
 def test_names_are_shown_as_they_are_written(page):
     """Marks of a markup language in the title stand there as letters, and an address as words."""
-    assert page.locator("h1").inner_text() == "Two <b>towns</b> & a river: https://x.example"
+    assert words_at(page.locator("h1")) == "Two <b>towns</b> & a river: https://x.example"
     assert page.locator("h1 b").count() == 0
     leads = page.locator("a").evaluate_all("all => all.map(a => a.getAttribute('href'))")
     assert leads
@@ -280,7 +269,7 @@ def test_everybody_can_use_it(chromium, file, size, scheme):
 
 def test_eight_years_of_school_are_enough(page):
     """Flesch-Kincaid grade of all that the page says in sentences: eight or less."""
-    said = page.locator("main p:visible, main li:visible").all_inner_texts()
+    said = all_words(page.locator("main p:visible, main li:visible"))
     text = "\n".join(one for one in said if one.rstrip().endswith("."))
     assert len(text.split()) > 200
     assert textstat.flesch_kincaid_grade(text) <= 8.0, text
@@ -292,8 +281,8 @@ def test_units_change_everywhere(page):
         page.locator("#units").select_option(system)
         settle(page)
         page.locator("[data-walk='0']").click()
-        said = page.locator("#loop, #map, #season, #years, #account").all_inner_texts()
-        drawn = page.locator("svg text, svg title").all_text_contents()
+        said = all_words(page.locator("#loop, #map, #season, #years, #account"))
+        drawn = all_words(page.locator("svg text, svg title"))
         assert not re.findall(strange, " ".join([*said, *drawn]))
 
 

@@ -58,7 +58,7 @@ def frame(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial],
         "gates": {name: use._asdict() for name, use in GATES.items()},
         "ways": CAME, "last": LAST,
         "classes": [use_words(times, MOST_USES) for times in range(MOST_USES + 1)],
-        "towns": [{"name": name, "label": place_words(name), "people": town.people,
+        "towns": [{"name": name, "label": place_words(name),
                    "intake": found[name].water_source, "outfall": found[name].outlet}
                   for name, town in scenario.town.items()],
         "river": _river(record),

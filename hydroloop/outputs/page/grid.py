@@ -57,8 +57,8 @@ def opened_frame(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial],
     around = frame(scenario, record, dials, system)
     glass = run_values(scenario, gates=(around["gate"],), every=record.sizes["time"],
                        record=record)["glass"].get(around["gate"], {})
-    used = {town: sum(one["season"][1:-1]) for town, one in glass.items()
-            if one["season"][0] is not None}
+    used = {town: one["season_used"] for town, one in glass.items()
+            if one["season_used"] is not None}
     return {**around, "first_town": max(used, key=lambda town: used[town], default="")}
 
 

@@ -84,7 +84,7 @@ def run_values(scenario: Scenario, *, gates: Sequence[str] = tuple(USES), every:
                   "used": {name: _used_in(op, found.uses, rivers, shown)
                            for name, found in counted.items()}},
         "towns": {town.name: {
-            **supplied[town.name],
+            "people": round(scenario.town[town.name].people), **supplied[town.name],
             "loop": loop_values(op, store_groups(record, town), stays, shown),
             "capacity": capacity_values(scenario, record, run, town.name),
             "transit": _transit(run, town),
@@ -126,9 +126,12 @@ def _glass(layers: np.ndarray, uses: np.ndarray, used: np.ndarray, weight: np.nd
     total = weight[is_told].sum()
     mean = (weight[is_told] @ layers[is_told]) / total if total else np.full(layers.shape[1],
                                                                             np.nan)
-    often = float(weight[is_told] @ uses[is_told] / total) if total else math.nan
+    often, share = ([float(weight[is_told] @ one[is_told] / total) for one in (uses, used)]
+                    if total else [math.nan, math.nan])
     best = int(np.argmax(np.nan_to_num(used, nan=-1.0).round(9)[shown]))
-    return {"layers": shares(layers[shown]), "season": shares(mean), "mean_uses": sized(often),
+    # More digits than are shown: of two roundings the last would not always be that of the share.
+    return {"layers": shares(layers[shown]), "season": shares(mean),
+            "season_used": round(share, 6) if total else None, "mean_uses": sized(often),
             "most_used": best}
 
 

@@ -28,7 +28,7 @@ _GLASS = _object(
     "one town's tap water", most_used={"type": "integer", "description": "place of the day on "
                                        "which most was used, among the dates"},
     layers=_list(_list(_SHARE), "for each date: never used, used once, ..., past unknown"),
-    season=_list(_SHARE), mean_uses=_NUMBER)
+    season=_list(_SHARE), season_used=_NUMBER, mean_uses=_NUMBER)
 _LOOP = _object(
     flows=_list(_object(**{"from": {"type": "string"}, "to": {"type": "string"},
                            "rate": _list({"type": "number"}, "m3/d on each date"),
@@ -43,9 +43,11 @@ _CAPACITY = {"anyOf": [{"type": "null"}, _object(
                  "what would help, and the years it buys"))]}
 _WALK = _object(
     uses={"type": "integer"},
-    path=_list({"type": "array"}, "days since the first date, store, uses so far"),
-    lines=_list(_list({"type": "string"}), "date, words, the same in metric where they differ"))
+    path=_list({"type": "string"}, "the stores that it comes to"),
+    lines=_list({"type": "array"}, "date, words, the same in metric where they differ, stores it "
+                "has come to by then"))
 _TOWN = _object(
+    people={"type": "integer"},
     delivered=_list(_NUMBER), asked=_list(_NUMBER), short=_list(_NUMBER), reliability=_NUMBER,
     longest_failure=_NUMBER, unmet=_each(_NUMBER, "m3 missing, by purpose"), loop=_LOOP,
     capacity=_CAPACITY,

@@ -11,7 +11,7 @@ import pandas as pd
 import xarray as xr
 
 from hydroloop.errors import AskError
-from hydroloop.outputs.run.diary import diaries_on
+from hydroloop.outputs.run.diary import Diary, diaries_on
 from hydroloop.outputs.run.journey import Map
 from hydroloop.tracing import Operator, drops
 
@@ -45,14 +45,13 @@ def walks(op: Operator, charts: Sequence[Map], first: str) -> list[dict[str, Any
     furthest = sorted(sorted(ways, key=reach, reverse=True)[:_DROPS], key=lambda way: way.start)
     chosen = pd.concat([table.iloc[way] for way in furthest])
     told = [diaries_on(chart, chosen) for chart in charts]
-    return [{"uses": us.uses, "path": _path(table.iloc[way], op.edge[0]),
-             "lines": [[str(one.first)[:10], one.text, "" if one.text == other.text else other.text]
-                       for one, other in zip(us.lines, metric.lines, strict=True)]}
+    return [{"uses": us.uses, "path": stores[way], "lines": _lines(us, metric)}
             for way, us, metric in zip(furthest, *told, strict=True)]
 
 
-def _path(walk: pd.DataFrame, begin: Any) -> list[list[Any]]:
-    """Days since the season began, the store, and how often the drop had been used by then."""
-    days = ((walk["date"].values - begin) / np.timedelta64(1, "D")).round(2)
-    return [list(one) for one in zip(days.tolist(), walk["store"].tolist(), walk["uses"].tolist(),
-                                     strict=True)]
+def _lines(us: Diary, metric: Diary) -> list[list[Any]]:
+    """Date and words of each line, the same in metric where they differ, and how many stores the
+    drop has come to by its end."""
+    come = (1 + np.cumsum([line.moves for line in us.lines])).tolist()
+    return [[str(one.first)[:10], one.text, "" if one.text == other.text else other.text, stores]
+            for one, other, stores in zip(us.lines, metric.lines, come, strict=True)]

@@ -41,6 +41,7 @@ class Line(NamedTuple):
     first: pd.Timestamp
     last: pd.Timestamp
     text: str  # what happens
+    moves: int = 0  # from store to store, which it tells
 
 
 class Diary(NamedTuple):
@@ -155,7 +156,7 @@ def _lines(chart: Map, moves: Sequence[Move], uses: int = 0) -> Iterator[Line]:
         stay = (following[0].date - here[-1].date).days if following else 0
         if stay >= _LONG_STAY and chart.is_store(here[-1].target):
             text += f", and stays {stay} days"
-        yield Line(here[0].date, here[-1].date, text)
+        yield Line(here[0].date, here[-1].date, text, len(here))
 
 
 def drops_document(record: xr.Dataset, told: Sequence[Diary], asked: Asked,

@@ -4,7 +4,7 @@ const SVG = "http://www.w3.org/2000/svg";
 function node(name, attributes = {}, ...inside) {
   const made = document.createElementNS(SVG, name);
   for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
-  made.append(...inside);
+  made.append(...inside.map(tied));
   return made;
 }
 function html(name, attributes = {}, ...inside) {
@@ -13,7 +13,7 @@ function html(name, attributes = {}, ...inside) {
     if (value === true) made.setAttribute(key, "");
     else if (value !== false && value !== null) made.setAttribute(key, value);
   }
-  made.append(...inside);
+  made.append(...inside.map(tied));
   return made;
 }
 function write(x, y, words, more = {}) { return node("text", { x, y, ...more }, words); }
@@ -71,9 +71,12 @@ function layersOf(row) {
   if (unknown > 0.0005) found.push({ share: unknown, fill: frame.colours.unknown, words: "past unknown", short: "unknown", use: -1 });
   return found;
 }
-function drawGlass(place, row, alternative) {
-  const room = roomOf(place, 430, 330), [left, wide, top, high] = [6, Math.max(60, Math.min(190, Math.round(room * 0.42), room - 218)), 20, 400];
-  if (row[0] === null) return picture(place, room, 440, alternative, [write(left + 20, 200, "no tap water")]);
+// One of two glasses has a name; one above the other they are half as high, so that both are seen.
+function drawGlass(place, row, alternative, name = "") {
+  const isLow = name && !isPrinting && innerWidth <= 736;
+  const room = roomOf(place, 430, 330), [left, wide, top, high] = [6, Math.max(60, Math.min(190, Math.round(room * 0.42), room - 218)), 20, isLow ? 200 : 400];
+  const total = high + (name ? 56 : 40), named = name ? [write(left + wide / 2, total - 8, name, { "text-anchor": "middle", class: "strong" })] : [];
+  if (row[0] === null) return picture(place, room, total, alternative, [write(left + 20, high / 2, "no tap water"), ...named]);
   const parts = [], beside = [], end = left + wide + 4;
   let low = top + high;
   for (const layer of layersOf(row)) {
@@ -92,7 +95,7 @@ function drawGlass(place, row, alternative) {
     parts.push(node("path", { d: `M${end} ${one.at}L${end + 20} ${y - 5}`, class: "edge" }), write(end + 24, y, one.words));
     last = y;
   });
-  return picture(place, room, 440, alternative, parts);
+  return picture(place, room, total, alternative, [...parts, ...named]);
 }
 function axis(values, height) {
   const most = Math.max(...values, 1e-9);
@@ -104,7 +107,7 @@ function axis(values, height) {
 }
 function drawSeason() {
   const town = state.town, glass = run.glass[state.gate][town], dates = run.dates;
-  const room = roomOf("season-picture", 1090), [left, top, wide, high] = [64, 14, room - 84, 220];
+  const room = roomOf("season-picture", 1090), [left, top, wide, high] = [64, 32, room - 84, 220];
   const used = glass.layers.map((row) => row[0] === null ? null : sum(row.slice(1, -1)) / SHARES);
   const scale = axis([0.01, ...used.filter((one) => one !== null)], high);
   const at = (k) => left + wide * (dates.length < 2 ? 0 : k / (dates.length - 1));
@@ -132,14 +135,18 @@ function drawSeason() {
   parts.push(node("path", { d: `M${left} ${top + high}H${left + wide}`, class: "edge" }));
   const own = run.towns[town], most = Math.max(...own.short);
   if (most > 0) {
-    own.short.forEach((value, k) => value > 0 && parts.push(node("rect", { x: at(k) - 2, width: 4, y: 262, height: Math.max(2, 34 * value / most), class: "spot" })));
-    parts.push(write(left - 8, 282, "missing", { "text-anchor": "end" }));
+    own.short.forEach((value, k) => value > 0 && parts.push(node("rect", { x: at(k) - 2, width: 4, y: 280, height: Math.max(2, 34 * value / most), class: "spot" })));
+    parts.push(write(left - 8, 300, "missing", { "text-anchor": "end" }));
   }
-  parts.push(node("path", { d: `M${at(state.day)} ${top}V${most > 0 ? 300 : top + high}`, class: "now" }));
+  parts.push(node("path", { d: `M${at(state.day)} ${top - 10}V${most > 0 ? 318 : top + high}`, class: "now" }));
+  const days = shortDate(dates[state.day]), title = "Used before", half = wordsWide(days) / 2;
+  parts.push(write(left - 58, 14, title, { class: "strong" }));
+  const middle = Math.min(room - half, Math.max(left - 46 + wordsWide(title, 14, true) + half, at(state.day)));
+  parts.push(write(middle, 14, days, { "text-anchor": "middle" }));
   const peak = used.reduce((best, one, k) => (one ?? -1) > (used[best] ?? -1) ? k : best, 0);
-  const words = `Used before at the tap in ${townLabel(town)}: most on ${dateWords(dates[peak])}, ${percent(used[peak])}; over the season ${percent(sum(glass.season.slice(1, -1)) / SHARES)}. ` + shortWords(own);
-  document.getElementById("season-words").textContent = `${words} Deeper colours were used more often.`;
-  picture("season-picture", room, most > 0 ? 306 : 264, words, parts);
+  const words = `Used before at the tap in ${townLabel(town)}: most on ${dateWords(dates[peak])}, ${percent(used[peak])}; over the season ${percent(glass.season_used)}. ` + shortWords(own);
+  tell("season-words", `${words} Deeper colours were used more often. The upright line is the day shown.`);
+  picture("season-picture", room, most > 0 ? 324 : 282, words, parts);
 }
 function shortWords(own) {
   const missing = sum(Object.values(own.unmet));
@@ -151,7 +158,7 @@ function shortWords(own) {
 function drawYears() {
   const found = run.towns[state.town].capacity, parts = [], said = [];
   if (!found) {
-    document.getElementById("years-words").textContent = "The plants of this town cannot be held against its demand in this run.";
+    tell("years-words", "The plants of this town cannot be held against its demand in this run.");
     document.getElementById("years-picture").replaceChildren();
     return;
   }
@@ -163,7 +170,8 @@ function drawYears() {
     const scale = { at: (value) => shown.at(value * unit.factor) };
     const at = (year) => left + wide * year / Math.max(1, years - 1);
     const line = (values) => values.map((value, year) => `${at(year).toFixed(1)} ${(top + scale.at(value)).toFixed(1)}`);
-    parts.push(write(left - 58, top - 20, `${plant.name} [${unit.name}]`, { class: "strong" }));
+    const title = `${plant.name} [${unit.name}]`;
+    parts.push(write(left - 58, top - 20, title, { class: wordsWide(title, 14, true) < each - 12 ? "strong" : "strong small" }));
     for (const tick of shown.ticks) {
       const y = top + shown.at(tick);
       parts.push(node("path", { d: `M${left} ${y}h${wide}`, class: "still" }), write(left - 6, y + 5, threeFigures(tick), { "text-anchor": "end" }));
@@ -185,8 +193,9 @@ function drawYears() {
   });
   const bought = found.bought.filter(([, years]) => years).map(([words, years]) => `${words} ${figures(years)}`);
   if (bought.length) said.push(`What would buy time, in years: ${bought.join("; ")}.`);
+  said.push("The line is what is asked, the broken line the first limit.");
   if (found.assumed) said.push("Sizes of the plant are assumed, not given: no verdict on a real plant.");
   const words = said.join(" ");
-  document.getElementById("years-words").textContent = words;
+  tell("years-words", words);
   picture("years-picture", room, isPaired ? 280 : 570, words, parts);
 }

@@ -20,7 +20,7 @@ const SCREEN = { wide: 1090, high: 620, half: [68, 24], ground: [644, 261, 44], 
     "sewers>river": [640, 430, 640, 505, 100, 505], "land>river": [760, 540, 100, 540],
     "yards>sky": [880, 60, 1070, 60], "wastewater>solids": [420, 430, 420, 490],
     "homes>ground": [880, 205, 700, 205, 700, 262, 660, 262] } };
-const NARROW = { wide: 352, high: 656, half: [46, 24], ground: [288, 480, 36], thickest: 16, rivers: [[0, 28, 352, 24], [0, 578, 352, 24]],
+const NARROW = { wide: 352, high: 656, half: [48, 24], ground: [288, 480, 36], thickest: 16, rivers: [[0, 28, 352, 24], [0, 578, 352, 24]],
   parts: { treatment: [48, 120], tanks: [168, 120], mains: [288, 120], reclaimed: [48, 250], yards: [168, 250], homes: [168, 360],
     workplaces: [288, 360], wastewater: [48, 480], sewers: [168, 480] },
   names: { intake: [0, 18], outfall: [0, 622], transit: [0, 646], land: [350, 538, "end"], solids: [84, 546, "middle"],
@@ -32,7 +32,7 @@ const NARROW = { wide: 352, high: 656, half: [46, 24], ground: [288, 480, 36], t
     "mains>yards": [262, 120, 262, 250, 168, 250], "mains>homes": [280, 120, 280, 308, 168, 308, 168, 360],
     "mains>workplaces": [304, 120, 304, 360], "mains>ground": [288, 120, 342, 120, 342, 480, 288, 480],
     "homes>sewers": [168, 360, 168, 480], "workplaces>sewers": [288, 360, 288, 425, 190, 425, 190, 480],
-    "ground>sewers": [288, 488, 168, 488], "land>sewers": [240, 548, 190, 548, 190, 480],
+    "ground>sewers": [288, 488, 168, 488], "land>sewers": [300, 548, 190, 548, 190, 480],
     "treatment>sewers": [70, 120, 70, 172, 108, 172, 108, 430, 146, 430, 146, 480], "sewers>wastewater": [168, 480, 48, 480],
     "wastewater>river": [48, 480, 48, 578], "wastewater>reclaimed": [34, 480, 34, 250],
     "reclaimed>treatment": [34, 250, 34, 120], "reclaimed>yards": [48, 250, 168, 250],
@@ -82,8 +82,8 @@ function drawLoop() {
   const rivers = layout.rivers.map(([x, y, width, height]) => node("rect", { x: layout.at(x), y, width: layout.at(width), height, fill: frame.colours.waters.river, stroke: "#27404f" }));
   const told = shown.filter(([, rate]) => rate > 0.02 * most).sort((a, b) => b[1] - a[1]).slice(0, 6)
     .map(([name, rate]) => `${quantity(rate, "flow", most)} from ${partName(name.split(">")[0])} to ${partName(name.split(">")[1])}`);
-  const words = `${town.label} on ${dateWords(run.dates[state.day])}: ${joined(told)}.`;
-  document.getElementById("loop-words").textContent = `${words} Numbers are in ${unit.name}, bands to scale. The time in a box is how long water stays there on average (volume over flow). ${transitWords()}`;
+  const words = `${town.label}, ${run.towns[state.town].people.toLocaleString("en-US")} people, on ${dateWords(run.dates[state.day])}: ${joined(told)}.`;
+  tell("loop-words", `${words} Numbers are in ${unit.name}${unit.name.startsWith("Mgal") ? " (million gallons a day)" : ""}, bands to scale. The time in a box is how long water stays there on average (volume over flow). ${transitWords()}`);
   picture("loop-picture", layout.room, layout.high, words, [...bands, ...rivers, ...boxes, ...labels, ...names]);
 }
 function loopBoxes(layout, found, taken) {

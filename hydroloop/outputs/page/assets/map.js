@@ -1,6 +1,6 @@
 // The map: rivers, towns at them, and a drop on its way. Along is down the river: to the right on a screen, down the page where it is narrow.
 function mapPlaces() {
-  const room = roomOf("map-picture", 1090), isTall = room < 900, size = room < 560 ? 12 : 14;
+  const room = roomOf("map-picture", 1090), longest = Math.max(...frame.river.map(({ row }) => frame.river.filter((one) => one.row === row).length)), isTall = room < Math.min(900, 75 * longest), size = room < 560 ? 12 : 14;
   const rows = Math.max(...frame.river.map((one) => one.row)) + 1, lines = townLines(), high = 14 + 18 * Math.max(...Object.values(lines).map((one) => one.length));
   const half = 10 + Math.max(...Object.entries(lines).flatMap(([, told]) => told.map((words, k) => wordsWide(words, size, !k)))) / 2;
   const plan = { room, isTall, size, rows, lines, half, high, towns: new Map(), stores: new Map(), taken: new Taken(), at: (along, across) => isTall ? [across, along] : [along, across] };
@@ -135,7 +135,7 @@ function drawMap() {
   const { trail, spot } = walkMarks(plan);
   const words = `On ${dateWords(run.dates[day])}: ${joined(said)}. Used before at the taps: ${joined(taps)}.`;
   const reach = Object.values(run.towns[state.town].transit.taps).some((time) => time[1] !== null) ? ` “Reached in”: from the outfall of ${townLabel(state.town)} to a tap there.` : "";
-  document.getElementById("map-words").textContent = `${words} By the rivers: how long water stays in a stretch (h: hours, d: days).${reach} Whole lines lead from an intake, broken ones to an outfall. Four times the water is drawn twice as wide. Distances are not to scale.`;
+  tell("map-words", `${words} By the rivers: how long water stays in a stretch (h: hours, d: days).${reach} Whole lines lead from an intake, broken ones to an outfall. Four times the water is drawn twice as wide. Distances are not to scale.`);
   picture("map-picture", plan.room, plan.total, words, [...parts, ...rivers, ...trail, ...boxes, ...labels, ...spot, ...legend(plan.room, most, size, small)]);
 }
 function legend(room, most, size, small) {
@@ -144,12 +144,20 @@ function legend(room, most, size, small) {
     write(left - 8, 16, words, { "text-anchor": "end", class: small }), write(left + wide + 8, 16, percent(most), { class: small })];
 }
 function shortTime(days) { return timeWords(days).replace(/ hours?$/, " h").replace(/ days?$/, " d"); }
-// Where a drop's path runs on the map, up to the day shown: along the rivers, and by the lines of the towns.
+// Where a drop's way runs on the map: all of it thin, and up to the step shown thick; along the rivers, and by the lines of the towns.
 function walkMarks(plan) {
-  const walk = run.towns[state.town].walks[state.walk], now = walk && dayNumber(run.dates[state.day]);
-  const come = walk ? walk.path.filter((one) => one[0] < now + 1) : [], line = [];
+  const walk = walkShown();
+  if (!walk) return { trail: [], spot: [] };
+  const whole = wayOf(plan, walk.path), line = wayOf(plan, walk.path.slice(0, walk.lines[state.step][3]));
+  const d = (corners) => `M${corners.map((one) => one.map((value) => value.toFixed(1)).join(" ")).join("L")}`;
+  if (!line.length) return { trail: [], spot: [] };
+  const [cx, cy] = line.at(-1);
+  return { trail: [node("path", { d: d(whole), class: "mark way" }), node("path", { d: d(line), class: "mark" })], spot: [node("circle", { cx, cy, r: 9, class: "spot" })] };
+}
+function wayOf(plan, stores) {
+  const line = [];
   let before = null;
-  for (const [, store] of come) {
+  for (const store of stores) {
     const river = plan.stores.get(store), town = plan.towns.get(store.split("/")[0]);
     if (river) {
       if (before?.ends && before.ends[1]?.store === store) line.push(...lead(plan, before, 1).reverse());
@@ -161,27 +169,36 @@ function walkMarks(plan) {
       before = town;
     }
   }
-  if (!line.length) return { trail: [], spot: [] };
-  const [cx, cy] = line.at(-1);
-  return { trail: [node("path", { d: `M${line.map((one) => one.map((value) => value.toFixed(1)).join(" ")).join("L")}`, class: "mark" })], spot: [node("circle", { cx, cy, r: 9, class: "spot" })] };
+  return line;
 }
-function dayNumber(iso) { return (Date.parse(iso) - Date.parse(run.dates[0])) / 86400000; }
+function walkShown() { return run.towns[state.town].walks[state.walk]; }
+// The last step that a drop has made by a day.
+function stepOn(walk, date) { return Math.max(0, walk.lines.findLastIndex((line) => line[0] <= date)); }
 function tellWalk() {
-  const own = run.towns[state.town].walks, form = document.getElementById("walk"), home = frame.gates.home, held = form.contains(document.activeElement);
+  const own = run.towns[state.town].walks, form = document.getElementById("walk"), held = form.contains(document.activeElement) && { ...document.activeElement.dataset };
+  const use = frame.gates[live ? state.gate : frame.gate], walk = walkShown(), last = walk ? walk.lines.length - 1 : 0;
+  const step = (words, to, isOff) => html("button", { type: "button", "data-step": to, disabled: isOff }, words);
   form.replaceChildren(...own.map((one, k) => html("button", { type: "button", "data-walk": k, "aria-pressed": String(k === state.walk) },
-    `Drop ${k + 1}: ${one.uses ? `${home.within} ${frame.classes[Math.min(one.uses, 5)]}` : `never ${home.within}`}`)),
-    html("button", { type: "button", "data-walk": -1, hidden: state.walk < 0 }, "Hide the drop"));
-  if (held) form.querySelector(`[data-walk="${Math.max(0, state.walk)}"]`)?.focus();
-  const walk = own[state.walk], words = document.getElementById("walk-words"), list = document.getElementById("walk-lines");
+    `Drop ${k + 1}: ${one.uses ? `${use.within} ${frame.classes[Math.min(one.uses, 5)]}` : `never ${use.within}`}`)),
+  ...(walk ? [html("button", { type: "button", "data-walk": -1 }, "Hide the drop"),
+    html("span", { class: "steps" }, step("To its first day", "first", state.step === 0), step("One step back", "back", state.step === 0), step("Next step", "next", state.step === last))] : []));
+  if (held) (form.querySelector(Object.entries(held).map(([name, value]) => `[data-${name}="${value}"]:enabled`).join("")) || form.querySelector("[aria-pressed=true]") || form.querySelector("button"))?.focus();
+  const list = document.getElementById("walk-lines");
   if (!walk) {
-    words.textContent = own.length ? `Choose a drop that ${townLabel(state.town)} takes in on the first day. Chance draws its way; those that go far are shown. One drop proves nothing.` : "No water is taken in on the first day.";
+    tell("walk-words", own.length ? `Choose a drop that ${townLabel(state.town)} takes in on the first day. Chance draws its way; those that go far are shown. One drop proves nothing.` : "No water is taken in on the first day.");
     list.replaceChildren();
     return;
   }
-  const today = run.dates[state.day];
-  let here = -1;
-  walk.lines.forEach(([date], k) => { if (date <= today) here = k; });
-  const told = (line) => (state.units === "metric" && line[2]) || line[1];
-  words.textContent = `Move the day to follow it. By ${dateWords(today)}: the drop ${told(walk.lines[Math.max(here, 0)])}.`;
-  list.replaceChildren(...walk.lines.map((line, k) => html("li", { "aria-current": k === here ? "step" : null }, `${dateWords(line[0])}: ${told(line)}`)));
+  const told = (line) => (state.units === "metric" && line[2]) || line[1], [begin, end] = [walk.lines[0], walk.lines[last]], today = run.dates[state.day];
+  const isPast = state.step === last && today > end[0];
+  tell("walk-words", isPast ? `By ${dateWords(today)} this drop is gone: on ${dateWords(end[0])} it ${told(end)}. It came in on ${dateWords(begin[0])}. Choose “To its first day”, then step along.`
+    : `Step ${state.step + 1} of ${last + 1}, ${dateWords(walk.lines[state.step][0])}: the drop ${told(walk.lines[state.step])}.${state.step === 0 ? ` Its way ends on ${dateWords(end[0])}. The day goes with the steps.` : ""}`);
+  list.replaceChildren(...walk.lines.map((line, k) => html("li", { "aria-current": k === state.step ? "step" : null }, `${dateWords(line[0])}: ${told(line)}`)));
+}
+// To a step of the drop's way, and to the day shown that is the last before it.
+function goTo(step) {
+  state.step = step;
+  state.day = Math.max(0, run.dates.findLastIndex((date) => date <= walkShown().lines[step][0]));
+  byId("day").value = state.day;
+  draw();
 }

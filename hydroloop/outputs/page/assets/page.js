@@ -1,19 +1,21 @@
 // The page: what is chosen, and what changes with it.
 const frame = JSON.parse(document.getElementById("frame").textContent);
 const live = document.body.dataset.live;
-const state = { town: "", day: 0, gate: frame.gate, units: frame.system, setting: frame.dials.map(() => 0), walk: -1, plan: "", held: null };
+const state = { town: "", day: 0, gate: frame.gate, units: frame.system, setting: frame.dials.map(() => 0), walk: -1, step: 0, plan: "", held: null };
 let run = null, asked = 0;
 const byId = (id) => document.getElementById(id);
 
 async function turn() {
   const mine = asked += 1;
-  const before = run?.dates[state.day];
+  const before = run?.dates[state.day], main = document.querySelector("main");
+  main.setAttribute("aria-busy", "true");
   try {
     const found = await withWait(runOf(state.setting, state.gate, state.plan));
     if (mine !== asked) return;
     run = found;
     trouble("");
   } catch (error) {
+    if (mine === asked) main.setAttribute("aria-busy", "false");
     if (mine === asked) trouble(error instanceof TypeError ? "The numbers could not be read. Use a browser of 2023 or later, or ask whether the server still runs." : error.message);
     return;
   }
@@ -21,7 +23,14 @@ async function turn() {
   byId("day").max = last;
   state.day = before && run.dates.includes(before) ? run.dates.indexOf(before) : run.glass[state.gate]?.[state.town]?.most_used ?? 0;
   byId("day").value = state.day;
+  followDay();
   draw();
+  main.setAttribute("aria-busy", "false");
+}
+// A drop that is followed is where it is on the day.
+function followDay() {
+  const walk = walkShown();
+  if (walk) state.step = stepOn(walk, run.dates[state.day]);
 }
 function trouble(words) { byId("trouble").textContent = words; byId("trouble").hidden = !words; }
 function settingWords(setting) {
@@ -32,11 +41,11 @@ function draw() {
   if (!run.glass[state.gate]) { trouble("Nothing in this scenario counts as that use."); return; }
   trouble("");
   const glass = run.glass[state.gate][state.town], row = glass.layers[state.day], words = glassWords(row, run.dates[state.day]);
-  byId("day-words").textContent = dateWords(run.dates[state.day]);
+  tell("day-words", dateWords(run.dates[state.day]));
   byId("day").setAttribute("aria-valuetext", dateWords(run.dates[state.day]));
-  byId("glass-words").textContent = words;
-  byId("meaning").textContent = `Over the whole season it was ${percent(sum(glass.season.slice(1, -1)) / SHARES)}. On average the water has passed ${frame.gates[state.gate].often} ${figures(glass.mean_uses)} times. The layers are mixed in truth and drawn apart to show their shares.`;
-  byId("ran").textContent = `${dateWords(frame.season[0])} to ${dateWords(frame.season[1])}. Shown: ${state.plan ? "a plan that was opened" : settingWords(state.setting)}.`;
+  tell("glass-words", words);
+  tell("meaning", `Over the whole season it was ${percent(glass.season_used)}. On average the water has passed ${frame.gates[state.gate].often} ${figures(glass.mean_uses)} times. The layers are mixed in truth and drawn apart to show their shares.`);
+  tell("ran", `${dateWords(frame.season[0])} to ${dateWords(frame.season[1])}. Shown: ${state.plan ? "a plan that was opened" : settingWords(state.setting)}.`);
   tellBecause();
   drawGlass("glass-picture", row, `A glass with layers. ${words}`);
   drawSeason(); drawLoop(); drawMap(); drawYears(); tellWalk(); tellAccount(); tellPair();
@@ -54,7 +63,8 @@ function glassWords(row, date) {
 const PARTS_OF = {
   used_in: [() => `It was ${frame.last[state.gate] ?? "last used in"}`, { "above the map": "places above the map", "not known": "nobody knows where" }],
   way: [() => "It came", null],
-  used_for: [() => "It was last used for", { "above the map": "something above the map", "not known": "nobody knows what" }] };
+  used_for: [() => state.gate === "wastewater-plant" ? "It left the plant as" : "It was last used for",
+    { "above the map": "something above the map", "not known": "nobody knows what", outfall: "treated wastewater, by the outfall", reclaimed: "reclaimed water" }] };
 function tellBecause() {
   const found = run.because[state.gate], place = byId("because"), own = found.towns[state.town];
   if (!own || own.used_in[state.day][0] === null) return place.replaceChildren();
@@ -107,7 +117,7 @@ function save(name, text, kind) {
 }
 function tellAccount() {
   const found = run.account, whole = found.rows.at(-1);
-  byId("account-words").textContent = `Over the season ${quantity(whole[1], "volume")} came in and ${quantity(whole[2], "volume")} went out; what is stored ${whole[3] < 0 ? "fell" : "rose"} by ${quantity(Math.abs(whole[3]), "volume")}. The account closes: the largest gap of any part is ${found.gap === 0 ? "nothing" : found.gap < 1e-9 ? "less than a billionth" : found.gap.toExponential(0)} of the water that went through it.`;
+  tell("account-words", `Over the season ${quantity(whole[1], "volume")} came in and ${quantity(whole[2], "volume")} went out; what is stored ${whole[3] < 0 ? "fell" : "rose"} by ${quantity(Math.abs(whole[3]), "volume")}. The account closes: the largest gap of any part is ${found.gap === 0 ? "nothing" : found.gap < 1e-9 ? "less than a billionth" : found.gap.toExponential(0)} of the water that went through it.`);
   const unit = unitFor("volume", whole[1]);
   byId("account-table").replaceChildren(table(`Water balance of each place [${unit.name}]`, ["place", ...found.terms],
     found.rows.map(([place, ...values]) => [place.replaceAll("_", " ").replace(/^./, (first) => first.toUpperCase()), ...values.map((one, k) => {
@@ -120,30 +130,32 @@ function tellAccount() {
 function headline(one) {
   const glass = one.glass[state.gate][state.town], own = one.towns[state.town];
   const least = own.capacity?.plants[0];
-  return [["Used before, whole season", sum(glass.season.slice(1, -1)) / SHARES, percent],
+  return [["Used before, whole season", glass.season_used, percent],
     ["Mean earlier uses", glass.mean_uses, figures],
     ["Days on which all was delivered", own.reliability, percent],
-    ["Water missing", sum(Object.values(own.unmet)), (value) => quantity(value, "volume")],
-    ["Busiest day, water plant", least?.flow[0] ?? null, (value) => quantity(value, "flow")],
-    ["Most that supply can give", least?.limit ?? null, (value) => quantity(value, "flow")]];
+    ["Water missing", sum(Object.values(own.unmet)), "volume"],
+    ["Busiest day, water plant", least?.flow[0] ?? null, "flow"],
+    ["Most that supply can give", least?.limit ?? null, "flow"]];
 }
 async function tellPair() {
   const held = state.held, body = byId("pair-body");
   if (!held) return;
   const mine = asked, same = held.plan === state.plan && String(held.setting) === String(state.setting);
   const words = `Held: ${held.plan ? "an opened plan" : settingWords(held.setting)}. Now: ${state.plan ? "an opened plan" : settingWords(state.setting)}.`;
-  byId("pair-words").textContent = same ? `${words} They are the same: turn a dial.` : words;
+  tell("pair-words", same ? `${words} They are the same: turn a dial.` : words);
   let before;
   try { before = await runOf(held.setting, state.gate, held.plan); } catch (error) { trouble(error.message); return; }
   if (mine !== asked) return;
   const [first, second] = [headline(before), headline(run)];
   body.replaceChildren(html("div", { class: "pairs" }, html("div", { class: "picture", id: "pair-one" }), html("div", { class: "picture", id: "pair-two" })),
-    table(`${townLabel(state.town)}, two settings`, ["what", "held", "now", "change"], first.map(([name, value, show], k) => {
+    table(`${townLabel(state.town)}, two settings`, ["what", "held", "now", "change"], first.map(([name, value, kind], k) => {
       const other = second[k][1], change = value === null || other === null ? null : other - value;
-      return [name, show(value), show(other), change === null ? "" : Math.abs(change) < 1e-12 ? "none" : `${change > 0 ? "+" : "−"}${show(Math.abs(change)).replace("%", "points")}`];
+      const unit = typeof kind === "string" && unitFor(kind, Math.max(value, other));
+      const show = unit ? (one) => one === null ? "unknown" : threeFigures(one * unit.factor) : kind;
+      return [unit ? `${name} [${unit.name}]` : name, show(value), show(other), change === null ? "" : Math.abs(change) < 1e-12 ? "none" : `${change > 0 ? "+" : "−"}${show(Math.abs(change)).replace("%", "points")}`];
     })), html("div", { id: "pair-why" }));
-  drawGlass("pair-one", before.glass[state.gate][state.town].season, `Held: ${percent(first[0][1])} used before over the season`);
-  drawGlass("pair-two", run.glass[state.gate][state.town].season, `Now: ${percent(second[0][1])} used before over the season`);
+  const glasses = [["pair-one", "Held", before, first], ["pair-two", "Now", run, second]];
+  for (const [place, name, one, told] of glasses) drawGlass(place, one.glass[state.gate][state.town].season, `${name}: ${percent(told[0][1])} used before over the season`, name);
   if (!same && !held.plan && !state.plan) await tellWhy(held.setting, mine);
 }
 // What each dial adds: its effect averaged over every order in which the dials can be turned.
@@ -166,7 +178,7 @@ async function contributions(from, to, valueOf) {
 }
 async function tellWhy(from, mine) {
   const place = byId("pair-why");
-  const told = await withWait(contributions(from, state.setting, (one) => sum(one.glass[state.gate][state.town].season.slice(1, -1)) / SHARES));
+  const told = await withWait(contributions(from, state.setting, (one) => one.glass[state.gate][state.town].season_used));
   if (mine !== asked || !place.isConnected) return;
   const total = sum(told.map(([, part]) => part));
   const points = (value) => `${value < 0 ? "−" : "+"}${(100 * Math.abs(value)).toFixed(2)} points`;
@@ -185,11 +197,12 @@ function begin() {
   byId("town").value = state.town; byId("gate").value = state.gate; byId("units").value = state.units;
   byId("runs-words").textContent = live
     ? "Every setting is a run of the model on this server, made when it is asked for."
-    : `${frame.runs.count} runs of the model stand in this file, one for each setting of the dials, made with hydroloop ${frame.version}. Nothing between them is guessed. ${frame.runs.every > 1 ? `Each was run day by day; the page shows every ${frame.runs.every}th day.` : "The page shows every day."}`;
+    : `${frame.runs.count} runs of the model stand in this file, one for each setting of the dials, made with hydroloop ${frame.version}. Nothing between them is guessed. ${frame.runs.every > 1 ? `Each was run day by day; the page shows one day in ${frame.runs.every}.` : "The page shows every day."}`;
   showDials();
+  for (const one of document.querySelectorAll("header p, li")) one.replaceChildren(...[...one.childNodes].map((part) => part.nodeType === 3 ? tied(part.data) : part));
   for (const id of ["bar", "dials", "walk"]) byId(id).addEventListener("submit", (event) => event.preventDefault());
   byId("town").addEventListener("change", (event) => { state.town = event.target.value; state.walk = -1; draw(); });
-  byId("day").addEventListener("input", (event) => { state.day = Number(event.target.value); draw(); });
+  byId("day").addEventListener("input", (event) => { state.day = Number(event.target.value); followDay(); draw(); });
   byId("gate").addEventListener("change", (event) => { state.gate = event.target.value; turn(); });
   byId("units").addEventListener("change", (event) => { state.units = event.target.value; draw(); });
   byId("theme").addEventListener("change", (event) => { document.documentElement.dataset.theme = event.target.value; });
@@ -199,8 +212,16 @@ function begin() {
     state.plan = "";
     turn();
   });
-  byId("walk").addEventListener("click", (event) => { if (event.target.dataset.walk) { state.walk = Number(event.target.dataset.walk); drawMap(); tellWalk(); } });
+  byId("walk").addEventListener("click", (event) => {
+    const { walk, step } = event.target.dataset;
+    if (walk) {
+      state.walk = Number(walk);
+      if (walkShown()) goTo(0);
+      else { drawMap(); tellWalk(); }
+    } else if (step) goTo({ first: 0, back: state.step - 1, next: state.step + 1 }[step]);
+  });
   byId("reset").addEventListener("click", () => { state.setting = frame.dials.map(() => 0); state.plan = ""; state.gate = frame.gate; byId("gate").value = state.gate; showDials(); turn(); });
+  byId("most").addEventListener("click", () => { state.day = run.glass[state.gate][state.town].most_used; byId("day").value = state.day; followDay(); draw(); });
   byId("hold").addEventListener("click", () => { state.held = { setting: state.setting, plan: state.plan }; tellPair(); });
   byId("save-plan").addEventListener("click", () => {
     const text = state.plan || planText(state.setting);

@@ -51,5 +51,10 @@ function timeWords(days) {
 function joined(parts) {
   return parts.length < 2 ? parts.join("") : `${parts.slice(0, -1).join(", ")} and ${parts.at(-1)}`;
 }
+// Numbers stand on one line with their units, days with their months, and miles with their numbers.
+const AFTER = /(\d) (?=%|°C|°F|points?\b|times\b|min\b|h\b|hours?\b|d\b|days?\b|miles?\b|years?\b|km\b|ft|gal\b|kgal|Mgal|m\b|m³|L\b|ML|GL|January|February|March|April|May|June|July|August|September|October|November|December)/g;
+const BEFORE = /\b(mile|km|Drop|Step) (?=\d)/g;
+function tied(words) { return typeof words === "string" ? words.replace(AFTER, "$1\u00a0").replace(BEFORE, "$1\u00a0") : words; }
+function tell(id, words) { document.getElementById(id).textContent = tied(words); }
 function townLabel(name) { return frame.towns.find((one) => one.name === name)?.label ?? name; }
 function sum(values) { return values.reduce((total, one) => total + one, 0); }
