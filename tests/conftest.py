@@ -1,8 +1,10 @@
-"""What all tests start from: interrupts are heard, and the random cases are the same each time."""
+"""What all tests start from: interrupts are heard, the random cases are the same each time, and
+tests that share a fixture run in one worker as far as may be."""
 
 import os
 import signal
 
+import pytest
 from hypothesis import settings
 
 # A shell that starts the suite in the background, or with nohup, has these ignored, and so would
@@ -16,3 +18,12 @@ for name in ("SIGINT", "SIGHUP"):
 settings.register_profile("same_cases", derandomize=True, database=None)
 if not os.environ.get("HYDROLOOP_LONG_FUZZ"):
     settings.load_profile("same_cases")
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    """Each worker has one run of the tests as they are listed, and takes from the other's end when
+    it is through: what a file makes once is made once."""
+    from xdist.scheduler import WorkStealingScheduling
+
+    return WorkStealingScheduling(config, log)

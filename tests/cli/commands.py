@@ -8,9 +8,11 @@ import sys
 from pathlib import Path
 from typing import Any
 
+import pytest
 from click.testing import CliRunner, Result
 
 from hydroloop.cli.main import main
+from hydroloop.outputs.page import grid
 
 
 def call(*words: str, typed: str | None = None) -> Result:
@@ -25,6 +27,14 @@ def process(*words: str, folder: Path | None = None) -> subprocess.CompletedProc
     """Run a command as a user does."""
     return subprocess.run([sys.executable, "-m", "hydroloop", *words], cwd=folder,
                           capture_output=True, text=True, check=False, timeout=300)
+
+
+def give_pages_two_dials(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the pages that are written inside this process have four runs: what is not of their
+    number is of all."""
+    every = grid.dials_of
+    monkeypatch.setattr(grid, "dials_of", lambda scenario: [
+        dial for dial in every(scenario) if dial.name in ("leaks", "fixtures")])
 
 
 def told(*words: str) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import jsonschema
 import pytest
-from cli.commands import call
+from cli.commands import call, give_pages_two_dials
 from click.testing import CliRunner
 
 from hydroloop.cli.main import _COMMANDS, main
@@ -55,6 +55,7 @@ def test_every_command_is_tried():
 def test_sheets_take_a_folder_or_a_file(command, tmp_path, monkeypatch):
     """A page, a report and a lesson go into a folder, or into one file, and tell scripts which."""
     monkeypatch.chdir(tmp_path)
+    give_pages_two_dials(monkeypatch)
     for out, is_file in (("one", False), ("one.html", True)):
         done = call(command, "first_town", *SHORT, "--json", "--out", out)
         assert done.exit_code == 0, done.output

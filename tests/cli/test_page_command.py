@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 
-from cli.commands import process
+from cli.commands import call, give_pages_two_dials, process
 
 SHORT = ("--set", "season.end=2031-04-03")
 
@@ -31,12 +31,14 @@ def test_only_a_page_is_written(tmp_path):
     assert not list(tmp_path.iterdir())
 
 
-def test_scripts_are_told_what_was_written(tmp_path):
+def test_scripts_are_told_what_was_written(tmp_path, monkeypatch):
     """With --json one object tells the file, its size and how many runs stand in it."""
-    done = process("page", "first_town", *SHORT, "--out", "a.html", "--json", folder=tmp_path)
-    assert done.returncode == 0, done.stderr
+    monkeypatch.chdir(tmp_path)
+    give_pages_two_dials(monkeypatch)
+    done = call("page", "first_town", *SHORT, "--out", "a.html", "--json")
+    assert done.exit_code == 0, done.stderr
     said = json.loads(done.stdout)
     told = said["facts"]
     assert "a.html" in json.dumps(said["written"])
-    assert told["runs"] == 144
+    assert told["runs"] == 4
     assert told["bytes"] == (tmp_path / "a.html").stat().st_size

@@ -8,7 +8,7 @@ import re
 from pathlib import Path
 
 import pytest
-from cli.commands import call
+from cli.commands import call, give_pages_two_dials
 
 import hydroloop as hl
 from hydroloop.placenames import call_as_told, place_words, reservoir_words, river_words
@@ -124,8 +124,9 @@ def test_names_stand_in_every_output(words):
     assert MARY in told or BOLD in told or LONG in told
 
 
-def test_the_page_says_names():
+def test_the_page_says_names(monkeypatch):
     """Labels of the page are names; markup cannot leave them."""
+    give_pages_two_dials(monkeypatch)
     done = call("page", "odd.toml", "--out", "page.html")
     assert done.exit_code == 0, done.output
     text = Path("page.html").read_text(encoding="utf-8")

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from challenge_folders import BRIEF, MAINS, YARDS, plan, write
-from cli.commands import call
+from cli.commands import call, give_pages_two_dials
 from pypdf import PdfReader
 from small_scenarios import ONE_TOWN
 
@@ -102,8 +102,9 @@ def test_no_planted_word_acts(words, endings, planted):
     assert words[0] == "lesson" or "https://" in told  # they are there, as words
 
 
-def test_the_page_holds_no_link(planted):
+def test_the_page_holds_no_link(planted, monkeypatch):
     """The page of dials that works offline."""
+    give_pages_two_dials(monkeypatch)
     done = call("page", "=1+1.toml", "--plan", "@plan.toml", "--out", "page.html")
     assert done.exit_code == 0, done.output
     assert Links(Path("page.html").read_text(encoding="utf-8")).found == []

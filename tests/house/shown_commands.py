@@ -10,6 +10,10 @@ import sys
 from pathlib import Path
 from typing import NamedTuple
 
+from click.testing import CliRunner
+
+from hydroloop.cli.main import main
+
 
 class Shown(NamedTuple):
     """One command of a console block, and what the block prints under it."""
@@ -40,6 +44,18 @@ def run(command: str, folder: Path) -> subprocess.CompletedProcess[str]:
                 "COLUMNS": "100", "NO_COLOR": "1", "PYTHONIOENCODING": "utf-8"}
     return subprocess.run(words, cwd=folder, env=settings, capture_output=True, text=True,
                           timeout=300, check=False)
+
+
+def call(command: str) -> subprocess.CompletedProcess[str]:
+    """Run a shown command of hydroloop inside this process, in the folder where it is; errors that
+    are nobody's fault surface."""
+    program, *words = shlex.split(command)
+    assert program == "hydroloop", command
+    settings = {"COLUMNS": "100", "NO_COLOR": "1"}
+    done = CliRunner().invoke(main, words, prog_name=program, env=settings)
+    if done.exception is not None and not isinstance(done.exception, SystemExit):
+        raise done.exception
+    return subprocess.CompletedProcess(words, done.exit_code, done.stdout, done.stderr)
 
 
 def agrees(printed: str, shown: str) -> bool:

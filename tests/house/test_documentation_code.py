@@ -6,7 +6,7 @@ import doctest
 from pathlib import Path
 
 import pytest
-from house.shown_commands import agrees, run, shown_in
+from house.shown_commands import agrees, call, shown_in
 from house.source_tree import ROOT
 from sybil import Sybil
 from sybil.example import Example
@@ -25,7 +25,7 @@ def short(path: Path) -> str:
 def run_block(example: Example) -> str | None:
     """Run the commands of a console block; the first that differs is told."""
     for shown in shown_in(example.parsed):
-        done = run(shown.command, Path.cwd())
+        done = call(shown.command)
         printed = done.stdout + done.stderr
         if done.returncode not in (0, 2):
             return f"$ {shown.command}\nends with {done.returncode}:\n{printed}"
