@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+from functools import cache
 from pathlib import Path
 
 from house.source_tree import ROOT, is_command, modules, public_definitions
@@ -18,9 +19,14 @@ def short(path: Path) -> str:
     return str(path.relative_to(ROOT))
 
 
+@cache
+def tree_of(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
 def functions(path: Path) -> list[ast.FunctionDef]:
     """All test functions of a file, those in classes too."""
-    return [node for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+    return [node for node in ast.walk(tree_of(path))
             if isinstance(node, ast.FunctionDef) and node.name.startswith("test_")]
 
 
@@ -65,9 +71,15 @@ def test_tests_can_fail():
 
 def can_fail(node: ast.FunctionDef, path: Path) -> bool:
     """Whether a test checks something, itself or in a function of its own file that it calls."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    own = {inner.name: inner for inner in tree.body if isinstance(inner, ast.FunctionDef)}
+    own = {inner.name: inner for inner in tree_of(path).body if isinstance(inner, ast.FunctionDef)}
     called = {inner.id for inner in ast.walk(node) if isinstance(inner, ast.Name)} & set(own)
-    source = "\n".join(ast.unparse(ast.Module(one.body, []))
-                       for one in (node, *(own[name] for name in called if name != node.name)))
+    lines = path.read_text(encoding="utf-8").splitlines()
+    source = "\n".join(line for one in (node, *(own[name] for name in called if name != node.name))
+                       for line in lines[_begins(one) - 1:one.end_lineno])
     return any(word in source for word in ("assert", "raises(", "warns(", ".holds(", ".evaluate("))
+
+
+def _begins(node: ast.FunctionDef) -> int:
+    """Line of what a function does, below what it says of itself."""
+    says = ast.get_docstring(node) is not None and len(node.body) > 1
+    return node.body[1 if says else 0].lineno
