@@ -40,20 +40,26 @@ def test_no_process_outlives_the_run_that_began_it(tmp_path, sent):
     """After Ctrl-C, pressed twice, and after a kill, the worker goes too, and nothing hangs."""
     script = tmp_path / "go.py"
     script.write_text(
-        "import dataclasses, os, signal\n"
+        "import dataclasses, time\n"
         "import hydroloop as hl\n"
-        "from hydroloop.whatif import drawn_job, run_job\n"
+        "from hydroloop.whatif import drawn_job, processes, run_job\n"
         "scenario = hl.read_scenario('first_town').changed({\n"
         "    'season.end': '2031-04-20', 'town.larkmill.mains.real_losses': '8 % to 20 %'})\n"
-        "work = dataclasses.replace(drawn_job(scenario, 8000), chunk=40)\n"
+        "work = dataclasses.replace(drawn_job(scenario, 2000), chunk=4)\n"
+        "run_chunk, own = processes.run_chunk, 0\n"
+        "def runs(*given):\n"
+        "    global own\n"
+        "    own += 1\n"
+        "    time.sleep(0.05)\n"
+        "    return run_chunk(*given)\n"
         "def told(done, *_):\n"
-        "    if done <= 600:\n"
+        "    if done > 4 * own:\n"
         "        print('x', flush=True)\n"
+        "processes.run_chunk = runs\n"
         "if __name__ == '__main__':\n"
         "    run_job(work, workers=2, progress=told)\n")
     with Begun(str(script)) as run:
-        for _ in range(15):  # until the worker has surely begun
-            run.process.stdout.readline()
+        run.process.stdout.readline()  # the worker has begun, and done something
         for name in sent:
             run.kill(name, all_of_it=name == "SIGINT")
             time.sleep(0.1)
