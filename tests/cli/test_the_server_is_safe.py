@@ -253,8 +253,8 @@ def test_it_says_what_it_can_be_asked(server):
 
 
 def test_a_run_that_never_ends_is_stopped(tmp_path):
-    """A run that takes too long is stopped and says so; the next one is answered, and told to end the
-    server does."""
+    """A run that takes too long is stopped and says so; the next one is answered, and told to end
+    the server does."""
     long = FIRST.replace("end = 2031-09-30", "end = 2049-09-30")
     (tmp_path / "long.toml").write_text(long, encoding="utf-8")
     server = Server(tmp_path, "--longest", "0.1")
