@@ -49,8 +49,11 @@ class Operator:
     count_as: str = USUAL  # ready gate that counts as a use where none is asked for
 
     def __post_init__(self) -> None:
-        contiguous = Water(*(np.ascontiguousarray(part) for part in self.water))
-        object.__setattr__(self, "water", contiguous)
+        # All of one type, however the record holds them: the loops are compiled once for it.
+        parts = [np.ascontiguousarray(part).view() for part in self.water]
+        for part in parts:
+            part.flags.writeable = False
+        object.__setattr__(self, "water", Water(*parts))
 
     @property
     def shape(self) -> tuple[int, int, int]:

@@ -66,7 +66,7 @@ def passing(op: Operator, gate: np.ndarray, most: int) -> Passing:
     between = gate & (op.source >= 0) & (op.target >= 0)
     inner = np.flatnonzero(between)
     table = entering(op, gate, most)
-    rows, flows = np.nonzero(table)
+    rows, flows = map(np.ascontiguousarray, np.nonzero(table))
     start = np.searchsorted(rows, np.arange(most + 4))
     others = op.split(None, np.where(between, 0.0, 1.0))
     return Passing(

@@ -17,11 +17,18 @@ from printed_tables import UNITS, Printed, tables_of
 import hydroloop as hl
 from hydroloop.charts.words import place_words
 from hydroloop.outputs.document.as_text import as_text
+from hydroloop.outputs.run import document
 from hydroloop.outputs.run.document import run_document
 from hydroloop.outputs.run.result import Result
 from hydroloop.outputs.whatif.changed import as_it_is
 
 BUNDLED = ("first_town", "five_towns", "old_town", "long_river")
+
+
+@pytest.fixture(autouse=True)
+def _only_what_is_printed(monkeypatch):
+    """Tables that go into files alone are not printed, and take half of the time."""
+    monkeypatch.setattr(document, "_for_files", lambda result: [])
 
 
 class Told:

