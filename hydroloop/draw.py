@@ -268,14 +268,14 @@ def drought(of: Result) -> charts.Picture:
         raise AskError(Problem("drought", "there are no drought stages to draw.",
                                "Give the result of a scenario that has stages."))
     picture = drought_picture(of.scenario, [("", of.record)], of.system)
-    return _told(picture, changed_words(of.changed))
+    return _told(picture, changed_words(of.changed, of.names))
 
 
 def _taken(of: xr.Dataset | Result,
            dates: list[Any] | None = None) -> tuple[xr.Dataset, xr.Dataset, str, System]:
     """Record, measures, what was changed, and units."""
     if isinstance(of, Result):
-        return of.record, of.table, changed_words(of.changed), of.system
+        return of.record, of.table, changed_words(of.changed, of.names), of.system
     return of, measures(of, glass_dates=dates or []), "", "us"
 
 

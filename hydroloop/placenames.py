@@ -1,63 +1,66 @@
 """What places are called: the name that a scenario file gives them, or else their key in words.
 
 Keys are plain, so that they can stand in names of stores, in dotted keys and on a command line;
-people read names. The scenario or the record that was opened last says what its keys are called.
+people read names. A scenario knows the names of its places; its record, and every table made of
+it, carries them along.
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from hydroloop.units import one_line
+
+if TYPE_CHECKING:
+    import xarray as xr
 
 LONGEST_NAME = 60
 """Letters of a place's name."""
 
-NAMES = "place_names"
-"""Attribute of a record that tells names by key, as JSON."""
+Names = Mapping[str, str]
+"""Names that were given to places, by key."""
 
-_GIVEN: dict[str, str] = {}
+NO_NAMES: Names = {}
 
-
-def call_places(names: Mapping[str, str | None]) -> None:
-    """Call places, by key, as they are called from here on; None for the key itself in words."""
-    for place, name in names.items():
-        if name is None:
-            _GIVEN.pop(place, None)
-        else:
-            _GIVEN[place] = name
+_TOLD = "place_names"
 
 
-def call_as_told(told: object) -> None:
-    """Call places as a record tells it; what is no table of names is passed over."""
+def with_names(table: xr.Dataset, names: Names) -> xr.Dataset:
+    """A record or a table that tells the names of its places."""
+    if not names:
+        return table
+    return table.assign_attrs({_TOLD: json.dumps(dict(names), ensure_ascii=False)})
+
+
+def names_of(table: xr.Dataset) -> Names:
+    """The names that a record or a table tells; what is no table of names is passed over."""
+    told = table.attrs.get(_TOLD)
+    return _names_in(told) if isinstance(told, str) else NO_NAMES
+
+
+@lru_cache(maxsize=100)
+def _names_in(told: str) -> Names:
     try:
-        names = json.loads(told) if isinstance(told, str) else None
+        names = json.loads(told)
     except ValueError:
-        return
-    if isinstance(names, dict):
-        call_places({place: one_line(name, LONGEST_NAME) for place, name in names.items()
-                     if isinstance(name, str) and name.strip()})
+        return NO_NAMES
+    if not isinstance(names, dict):
+        return NO_NAMES
+    return {place: one_line(name, LONGEST_NAME) for place, name in names.items()
+            if isinstance(name, str) and name.strip()}
 
 
-def given_names(places: Mapping[str, object]) -> dict[str, str]:
-    """The names that were given to some places, by key."""
-    return {place: _GIVEN[place] for place in places if place in _GIVEN}
-
-
-def all_given_names() -> dict[str, str]:
-    """All names that are given now, for another process."""
-    return dict(_GIVEN)
-
-
-def place_words(place: str) -> str:
+def place_words(place: str, names: Names) -> str:
     """A place as it stands in a sentence: its name, or ``green_river`` as ``Green River``."""
-    return _GIVEN.get(place) or place.replace("_", " ").title()
+    return names.get(place) or place.replace("_", " ").title()
 
 
-def river_words(river: str) -> str:
+def river_words(river: str, names: Names) -> str:
     """A river in a sentence, with its article: ``the Wren``."""
-    words = place_words(river)
+    words = place_words(river, names)
     return f"the {words[4:]}" if words[:4].lower() == "the " and words[4:] else f"the {words}"
 
 
@@ -66,7 +69,7 @@ def stage_words(stage: str) -> str:
     return stage.replace("_", " ")
 
 
-def reservoir_words(reservoir: str) -> str:
+def reservoir_words(reservoir: str, names: Names) -> str:
     """A reservoir in a sentence: ``the Heronwater reservoir``."""
-    words = river_words(reservoir)
+    words = river_words(reservoir, names)
     return words if words.lower().endswith((" reservoir", " lake")) else f"{words} reservoir"

@@ -12,7 +12,6 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator
 from hydroloop.charts.colours import ADDED, BAR, FAINT, INK, LINE, MARK, WALL
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.varied import Drawn, printed
-from hydroloop.charts.words import place_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.units.printing import figures
 
@@ -43,7 +42,7 @@ def bands(town: str, rows: Sequence[Band], *, caption: str) -> Picture:
     if not 0 < len(rows) <= MOST_ROWS:
         raise AskError(Problem("bands", f"{len(rows)} measures cannot be drawn.",
                                f"Give 1 to {MOST_ROWS}."))
-    picture = Picture(f"How sure is it? Bands for {place_words(town)}", caption)
+    picture = Picture(f"How sure is it? Bands for {town}", caption)
     _draw_key(picture, _TOP + 0.28)
     write(picture.sheet, (_WORDS, _TOP + 0.28), "middle run (9 of 10 runs)", size=16, ha="left",
           weight="bold", va="center_baseline")  # fmt: skip

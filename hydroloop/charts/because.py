@@ -6,6 +6,8 @@ fill of a part is the way it came, its label the town that used it last.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import xarray as xr
 from matplotlib.patches import Rectangle
@@ -25,6 +27,7 @@ from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.spreading import spread
 from hydroloop.charts.words import percent, place_words, span_words
 from hydroloop.errors import AskError, Problem
+from hydroloop.placenames import Names, names_of
 from hydroloop.tracing.returning import ABOVE, NOT_KNOWN
 
 MOST_TOWNS = 6
@@ -62,11 +65,13 @@ def because(table: xr.Dataset) -> Picture:
     picture = Picture(f"Where used tap water was used last, {span_words(table['time'].values)}",
                       _caption(table, kept[0], len(towns)))
     scale = (WIDTH - _LEFT - _RIGHT) / largest
+    names = names_of(table)
     shown = {town: _pieces(table, town, _NARROWEST / scale) for town in towns if town in kept}
     _draw_key(picture, shown)
     high = min(_TALL, (_TOP - picture.floor - 0.1) / len(shown))
     for number, (town, pieces) in enumerate(shown.items()):
-        _draw_town(picture, town, pieces, float(used.sel(town=town)),
+        words = [replace(one, place=_short(one.place, town, names)) for one in pieces]
+        _draw_town(picture, place_words(town, names), words, float(used.sel(town=town)),
                    (_TOP - number * high, high, scale))
     bottom = _TOP - len(shown) * high
     picture.sheet.plot([_LEFT, _LEFT], [_TOP, bottom], color=LINE, lw=1.6, zorder=5)
@@ -74,7 +79,7 @@ def because(table: xr.Dataset) -> Picture:
 
 
 def _caption(table: xr.Dataset, town: str, towns: int) -> str:
-    name, use = place_words(town), use_of(table)
+    name, use = place_words(town, names_of(table)), use_of(table)
     share = float(table["season_used_share"].sel(town=town))
     said = [f"{percent(share)} of {name}'s tap water had been {use.within} before."]
     if share >= LITTLE:
@@ -124,22 +129,22 @@ def _draw_key(picture: Picture, shown: dict[str, list[Piece]]) -> None:
         x += wide
 
 
-def _draw_town(picture: Picture, town: str, pieces: list[Piece], used: float,
+def _draw_town(picture: Picture, name: str, pieces: list[Piece], used: float,
                row: tuple[float, float, float]) -> None:
     """One bar, with the name of its town before it and its used share after it."""
     top, high, scale = row
     thick = min(0.8, high - 0.4)
     low = top - 0.08 - thick
     middle = low + 0.5 * thick
-    name = picture.cut(place_words(town), _LEFT - 0.5, 17.0)
-    write(picture.sheet, (_LEFT - 0.15, middle), name, size=17.0, weight="bold", ha="right",
+    shown = picture.cut(name, _LEFT - 0.5, 17.0)
+    write(picture.sheet, (_LEFT - 0.15, middle), shown, size=17.0, weight="bold", ha="right",
           va="center_baseline")
     if not pieces:
         write(picture.sheet, (_LEFT + 0.15, middle), "hardly any" if used > 1e-9 else "none",
               ha="left", style="italic", va="center_baseline")
         return
     numbers = adding_up([piece.share for piece in pieces], used)
-    beside = ", ".join(f"{_short(piece.place, town)} {number} %" for piece, number in zip(
+    beside = ", ".join(f"{piece.place} {number} %" for piece, number in zip(
         pieces, numbers, strict=True) if number != "0")
     x, under = _LEFT, []
     for piece, number in zip(pieces, numbers, strict=True):
@@ -147,13 +152,13 @@ def _draw_town(picture: Picture, town: str, pieces: list[Piece], used: float,
         colour, hatch = WAYS[piece.way]
         picture.sheet.add_patch(Rectangle((x, low), wide, thick, facecolor=colour, edgecolor=LINE,
                                           hatch=hatch, lw=1.4, zorder=3, gid="part"))
-        words = f"{_short(piece.place, town)} {number} %"
+        words = f"{piece.place} {number} %"
         if (room := picture.text_width(words) + 0.12) + 0.1 < wide:
             picture.sheet.add_patch(Rectangle(  # no hatching behind letters
                 (x + 0.5 * (wide - room), middle - 0.15), room, 0.3, facecolor=colour, zorder=4))
             write(picture.sheet, (x + 0.5 * wide, middle), words, on=colour, va="center_baseline")
         else:
-            under.append((x + 0.5 * wide, words if number != "0" else _short(piece.place, town)))
+            under.append((x + 0.5 * wide, words if number != "0" else piece.place))
         x += wide
     write(picture.sheet, (x + 0.12, middle), percent(used), size=17.0, weight="bold", ha="left",
           va="center_baseline")
@@ -180,8 +185,8 @@ def _label_under(picture: Picture, labels: list[tuple[float, str]], low: float) 
               on=PAPER)
 
 
-def _short(place: str, town: str) -> str:
+def _short(place: str, town: str, names: Names) -> str:
     """A place as its part is labelled."""
     if place in (ABOVE, NOT_KNOWN, OTHERS):
         return place
-    return f"{place_words(place)} itself" if place == town else place_words(place)
+    return place_words(place, names) + (" itself" if place == town else "")

@@ -11,6 +11,7 @@ import xarray as xr
 
 from hydroloop.charts.words import joined, percent, place_words
 from hydroloop.gates import USUAL
+from hydroloop.placenames import NO_NAMES, Names, names_of
 from hydroloop.tracing.returning import ABOVE, NOT_KNOWN, OTHERS
 
 CAME = {
@@ -76,10 +77,11 @@ def because_sentence(table: xr.Dataset, town: str) -> str:
     parts = table["season_used_share_by_way"].sel(town=town)
     if "member" in parts.dims:
         parts = parts.mean("member")
-    return parts_sentence(parts, town, str(table.attrs.get("gate", USUAL)))
+    return parts_sentence(parts, town, str(table.attrs.get("gate", USUAL)), names_of(table))
 
 
-def parts_sentence(parts: xr.DataArray, town: str, gate: str = USUAL) -> str:
+def parts_sentence(parts: xr.DataArray, town: str, gate: str = USUAL,
+                   names: Names = NO_NAMES) -> str:
     """The same of any used share in parts, shape (used_in, way)."""
     used = float(parts.sum())
     if not used >= LITTLE:
@@ -90,7 +92,7 @@ def parts_sentence(parts: xr.DataArray, town: str, gate: str = USUAL) -> str:
     aside = f", which came {CAME[common]}," if common else ","
 
     def words(piece: Piece, *, is_first: bool = False) -> str:
-        where = piece_words(piece, town, gate, has_way=not common)
+        where = piece_words(piece, town, gate, names, has_way=not common)
         if not is_first:
             return where
         return f"{verb} {where[3:]}" if where.startswith("in ") else f"used {where}"
@@ -106,11 +108,12 @@ def parts_sentence(parts: xr.DataArray, town: str, gate: str = USUAL) -> str:
     return f"Of the {percent(used)}{aside} {joined(said)}."
 
 
-def piece_words(piece: Piece, town: str, gate: str = USUAL, *, has_way: bool = True) -> str:
+def piece_words(piece: Piece, town: str, gate: str, names: Names, *,
+                has_way: bool = True) -> str:
     """Where a piece of a town's used water was used last, and how it came back if not by the
     river: ``in Larkmill``, ``above the map``."""
     where = {ABOVE: ABOVE, NOT_KNOWN: "nobody knows where", OTHERS: f"in {OTHERS}"}.get(
-        piece.place, f"in {_place(piece.place, town, gate)}")
+        piece.place, f"in {_place(piece.place, town, gate, names)}")
     clause = _CLAUSES[piece.way] if has_way and where.startswith("in ") and piece.way else ""
     joint = "and " if clause.startswith("pumped") else "and came "
     return f"{where} {joint}{clause}" if clause else where
@@ -170,8 +173,8 @@ def _common_way(parts: xr.DataArray, used: float) -> str:
     return way if is_told and many and float(by_way.max()) >= _ALL * used else ""
 
 
-def _place(place: str, town: str, gate: str) -> str:
-    name = place_words(place)
+def _place(place: str, town: str, gate: str, names: Names) -> str:
+    name = place_words(place, names)
     if place != town:
         return name
     return f"{name}'s own homes" if gate == USUAL else f"{name} itself"

@@ -8,7 +8,7 @@ from matplotlib.patches import Rectangle
 
 from hydroloop.charts.colours import ADDED, BAR, INK, LINE, MARK, PAPER
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
-from hydroloop.charts.words import flow_words, place_words
+from hydroloop.charts.words import flow_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.units import DisplayUnit, display_unit
 from hydroloop.units.printing import System
@@ -25,7 +25,7 @@ def capacity(town: str, limits: Sequence[tuple[str, float]], demands: Sequence[t
     if not limits or not demands:
         raise AskError(Problem("capacity", "there is nothing to hold against each other.",
                                "Give at least one limit and one demand."))
-    picture = Picture(f"Capacity against demand in {place_words(town)}", caption)
+    picture = Picture(f"Capacity against demand in {town}", caption)
     shown = sorted(limits, key=lambda limit: limit[1])[:7]
     # A limit far away would press all others together: its bar ends at the edge, marked as longer.
     furthest = 1.9 * max(flow for _, flow in demands)

@@ -11,7 +11,7 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from hydroloop.charts.colours import BAR, INK, LINE, MARK, WALL
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
-from hydroloop.charts.words import place_words, two_figures
+from hydroloop.charts.words import two_figures
 from hydroloop.errors import AskError, Problem
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System, figures
@@ -43,7 +43,7 @@ def capacity_years(town: str, first_year: int, courses: Sequence[Course],
     if not 0 < len(courses) <= 2:
         raise AskError(Problem("capacity", f"{len(courses)} plants cannot be drawn.",
                                "Give one or two."))
-    picture = Picture(f"Capacity against demand over the years in {place_words(town)}", caption)
+    picture = Picture(f"Capacity against demand over the years in {town}", caption)
     shown = [one for one in remedies if one[1] > 0.05][:_MOST_REMEDIES]  # others buy nothing
     low = picture.floor + 0.1 + (0.35 + 0.31 * len(shown) if shown else 0.0)
     for number, course in enumerate(courses):

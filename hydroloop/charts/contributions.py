@@ -12,7 +12,6 @@ from matplotlib.patches import Rectangle
 from hydroloop.charts.colours import ADDED, BAR, FAINT, INK, LINE, MARK, PAPER
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.varied import Drawn, printed
-from hydroloop.charts.words import place_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.units.printing import figures
 
@@ -56,7 +55,7 @@ def contributions(changes: Sequence[str], towns: Sequence[Steps], measure: Drawn
     for number, (steps, own) in enumerate(zip(towns, texts, strict=True)):
         left = _LEFT + number * wide - min(ends) * scale  # where nothing is
         _draw_steps(picture, steps, own, left=left, scale=scale, high=high)
-        write(picture.sheet, (_LEFT + number * wide, _TOP + 0.45), place_words(steps.town), size=16,
+        write(picture.sheet, (_LEFT + number * wide, _TOP + 0.45), steps.town, size=16,
               ha="left", weight="bold", va="center_baseline")  # fmt: skip
         picture.sheet.plot([left, left], [_TOP, _TOP - len(rows) * high], color=INK, lw=1.4)
         write(picture.sheet, (left, _TOP + 0.14), "0", va="center_baseline")
@@ -72,7 +71,7 @@ def _check(changes: Sequence[str], towns: Sequence[Steps]) -> None:
         size = max(abs(steps.before), abs(steps.after), *map(abs, steps.parts), 1e-12)
         if len(steps.parts) != len(changes) or not (  # also where a value is not known
                 abs(steps.before + sum(steps.parts) - steps.after) <= 1e-9 * size):
-            raise AskError(Problem("contributions", f"the steps of {place_words(steps.town)} do "
+            raise AskError(Problem("contributions", f"the steps of {steps.town} do "
                                    "not add up.", "Give a part for each change."))
 
 

@@ -20,6 +20,7 @@ from hydroloop.charts.spreading import spread
 from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.gates import USUAL, Use
+from hydroloop.placenames import names_of
 from hydroloop.tracing.returning import ABOVE
 
 LEAST_SHOWN = 0.0005
@@ -63,9 +64,10 @@ def glass(table: xr.Dataset, town: str, date: Any = None) -> Picture:
     day = own.isel(time=step)
     use = use_of(table)
     layers = _layers(day, use)
-    title = f"A glass of tap water in {place_words(town)}, {date_words(day['time'].values)}"
+    name = place_words(town, names_of(table))
+    title = f"A glass of tap water in {name}, {date_words(day['time'].values)}"
     if not layers:
-        what = f"no water reached the homes of {place_words(town)} on that day."
+        what = f"no water reached the homes of {name} on that day."
         raise AskError(Problem("date", what, "Choose another day."))
     used = float(use_classes(day["use_share"])[1:].sum())
     ago = last_use_of(own, step, used)
@@ -96,14 +98,14 @@ def glass_pair(tables: Sequence[xr.Dataset], town: str, names: Sequence[str]) ->
     seasons = [xr.Dataset({name.removeprefix("season_"): own[name] for name in
                            ("season_use_share", "season_unknown_share") if name in own})
                for own in (of_town(table, town) for table in tables)]
-    use = use_of(tables[0])
+    use, name = use_of(tables[0]), place_words(town, names_of(tables[-1]))
     glasses = [_layers(one, use) for one in seasons]
     if not all(glasses):
-        what = f"no water reached the homes of {place_words(town)} in one of the runs."
+        what = f"no water reached the homes of {name} in one of the runs."
         raise AskError(Problem("town", what, "Choose another town."))
     used = [float(use_classes(one["use_share"])[1:].sum()) for one in seasons]
     said = [f"{percent(share)} {name}" for share, name in zip(used, names, strict=True)]
-    picture = Picture(f"Tap water in {place_words(town)} over the season: {joined(list(names))}",
+    picture = Picture(f"Tap water in {name} over the season: {joined(list(names))}",
                       f"Been {use.within} before: {joined(said)}. The water is mixed; layers are "
                       "drawn apart to show their shares.")
     bottom = picture.floor + 0.35
@@ -231,7 +233,7 @@ def _users(day: xr.Dataset, scale: float) -> list[tuple[str, float]]:
         return []
     order = sorted(zip(parts.values.tolist(), parts["used_in"].values.tolist(), strict=True),
                    reverse=True)
-    thick = [(share, name if name == ABOVE else place_words(name))
+    thick = [(share, name if name == ABOVE else place_words(name, names_of(day)))
              for share, name in order if share * scale >= _ROW]
     rest = used - sum(share for share, _ in thick)
     if rest * scale >= _ROW:

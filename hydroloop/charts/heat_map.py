@@ -15,7 +15,6 @@ from matplotlib.patches import Rectangle
 from hydroloop.charts.colours import INK, LINE, MARK, WALL, shade
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.varied import Drawn, Varied
-from hydroloop.charts.words import place_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.units.printing import figures
 
@@ -59,7 +58,7 @@ def heat_map(values: np.ndarray, towns: Sequence[str], down: Varied, across: Var
         axes.set_gid(town)
         _frame_now(axes, down, across)
         write(picture.sheet, (frame.left + frame.wide / 2, frame.low + frame.high + 0.2),
-              place_words(town), size=15, weight="bold", va="center_baseline")  # fmt: skip
+              town, size=15, weight="bold", va="center_baseline")  # fmt: skip
         lowest = frame.low == min(one.low for one in frames if one.left == frame.left)
         _mark(picture, axes.xaxis, across, frame.wide, show=lowest)
         _mark(picture, axes.yaxis, down, frame.high, show=frame.left == left)

@@ -13,7 +13,6 @@ from hydroloop.charts.colours import FAINT, LINES, WALL
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.season_axes import LEFT, RIGHT, name_beside
 from hydroloop.charts.varied import Drawn, Varied
-from hydroloop.charts.words import place_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.units.printing import figures
 
@@ -54,7 +53,7 @@ def lines(values: np.ndarray, towns: Sequence[str], along: Varied, measure: Draw
         looks.append(look)
         inches = (high - low) / (limits[1] - limits[0])
         ends.append(low + (float(values[there[-1], number]) - limits[0]) * inches)
-        names.append(place_words(town))
+        names.append(town)
     name_beside(picture, ends, names, (low, high), looks)
     return picture
 

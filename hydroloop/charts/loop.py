@@ -24,6 +24,7 @@ from hydroloop.charts.words import (
     time_words,
 )
 from hydroloop.errors import AskError, Problem
+from hydroloop.placenames import names_of
 from hydroloop.units import DisplayUnit, display_unit
 from hydroloop.units.printing import System
 
@@ -35,16 +36,16 @@ def loop(record: xr.Dataset, table: xr.Dataset, town: str, units: System = "us")
     """The town's loop: where its water comes from and where it goes, bands as wide as the season's
     mean flows, with the mean stay (turnover time) in each part. Branches too wide for the page are
     cut, with a mark; flows below 0.1 % of the largest are left out."""
-    flows = town_flows(record, table, town)
+    flows, name = town_flows(record, table, town), place_words(town, names_of(table))
     largest = max(flows.between(a, b) for a, b in _RING)
     if _taken(flows) <= LEAST_SHOWN * largest:
-        what = f"{place_words(town)} takes in no water this season."
+        what = f"{name} takes in no water this season."
         raise AskError(Problem("loop", what, "A loop needs an intake, wells or bought water."))
     unit = display_unit("flow", units, largest=largest)
     passing = [at.arriving for at in (flows.water_source, flows.outfall) if at is not None]
     river = max(passing, default=0.0)
     inches = max(_NARROWEST, min(_WIDEST, WIDEST_RIVER * largest / max(river, largest))) / largest
-    title = f"{place_words(town)}'s water, {span_words(record['time'].values)}"
+    title = f"{name}'s water, {span_words(record['time'].values)}"
     words = _caption(flows, unit, _median(table, town))
     words += _scale_words(flows, river, inches) + undrawn_words(flows, unit)
     picture = Picture(title, words)

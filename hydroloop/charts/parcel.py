@@ -14,6 +14,7 @@ from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
 from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.gates import Use
+from hydroloop.placenames import names_of
 
 LEAST_SHOWN = 0.0005
 """Smaller shares are gathered [-]."""
@@ -26,15 +27,15 @@ _HEADING = 17.0  # [pt]
 def parcel(table: xr.Dataset, town: str) -> Picture:
     """Where a parcel of water ended that entered the treatment plant on the season's first day, or
     which way it had left, and how many times it had been in homes."""
-    own = of_town(table, town)
+    own, name = of_town(table, town), place_words(town, names_of(table))
     if "parcel_end_share" not in own or not np.isfinite(own["parcel_end_share"].values).all():
-        what = f"no parcel was followed from {place_words(town)}."
+        what = f"no parcel was followed from {name}."
         raise AskError(Problem("town", what, "Choose a town that takes in water that day."))
     ends = _ends(own)
     passes = _passes(own)
     day = date_words(own["parcel_date"].values)
     last = date_words(own["time"].values[-1])
-    title = f"Where water taken in by {place_words(town)} on {day} went"
+    title = f"Where water taken in by {name} on {day} went"
     use = use_of(table)
     picture = Picture(title, _caption(ends, passes, number(own, "parcel_passes"), last,
                                       use))

@@ -17,6 +17,7 @@ from hydroloop.charts.words import flow_words, joined, percent, place_words, spa
 from hydroloop.errors import AskError, Problem
 from hydroloop.measures import find_towns
 from hydroloop.measures.towns import in_rivers
+from hydroloop.placenames import names_of
 from hydroloop.record import ALONG
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System
@@ -145,8 +146,9 @@ def _draw_chain(picture: Picture, record: xr.Dataset, drawn: Layout, chain: list
         picture.sheet.add_patch(Polygon(ribbon(
             [(right, y), (right + 0.12 + high / 2, y), (right + 0.12 + high / 2, goal)], high,
             head=0.2), closed=True, facecolor=colour, edgecolor=LINE, lw=0.8, zorder=2.5))
-    write(picture.sheet, (drawn.x[chain[0]] - 0.08, y),
-          place_words(str(record["place"].sel(store=chain[0]).values)), ha="right", rotation=90)
+    river = str(record["place"].sel(store=chain[0]).values)
+    write(picture.sheet, (drawn.x[chain[0]] - 0.08, y), place_words(river, names_of(record)),
+          ha="right", rotation=90)
 
 
 def _colour(drawn: Layout, store: str, most: float) -> str:
@@ -166,7 +168,7 @@ def _draw_towns(picture: Picture, table: xr.Dataset, drawn: Layout, chain: list[
         at = [drawn.x[store] + (0.7 if k == 0 else 0.15) * step if store in chain else None
               for k, store in enumerate(ends[town])]
         known = [x for x in at if x is not None]
-        words = [place_words(town), _used_words(table, town)]
+        words = [place_words(town, names_of(table)), _used_words(table, town)]
         wide = max(picture.text_width(words[0], weight="bold"),
                    picture.text_width(words[1])) + 0.24
         middle = min(max(float(np.mean(known)), _LEFT + wide / 2 - 0.4), WIDTH - wide / 2 - 0.15)
@@ -226,7 +228,8 @@ def _caption(drawn: Layout, table: xr.Dataset, towns: list[str], units: System) 
     if last in drawn.used:
         said[0] += f", {percent(drawn.used[last])} of it used before"
     if towns:
-        told = [f"{place_words(town)} {percent(float(table['season_used_share'].sel(town=town)))}"
+        used, names = table["season_used_share"], names_of(table)
+        told = [f"{place_words(town, names)} {percent(float(used.sel(town=town)))}"
                 for town in towns]
         said.append(f"Used before at the taps: {joined(told)}")
     return ". ".join(said) + ". Season means; distances are not to scale."

@@ -17,6 +17,7 @@ from hydroloop.charts.season_axes import LEFT, RIGHT, name_beside, name_months, 
 from hydroloop.charts.words import date_words, percent, place_words, span_words, use_words
 from hydroloop.gates import Use
 from hydroloop.measures import find_towns
+from hydroloop.placenames import names_of
 from hydroloop.units import display_unit, format_quantity
 from hydroloop.units.printing import System, figures
 
@@ -69,8 +70,9 @@ def season(
     """The town's season: day by day how much of the tap water has been used before, above rain and
     the river that it is taken from. Days on which nothing was delivered show as gaps to zero."""
     course = _course(of_town(table, town), record, town)
-    title = f"Used water at the tap in {place_words(town)}, {span_words(course.time)}"
-    picture = Picture(title, _caption(course, place_words(town), units, use_of(table)))
+    name = place_words(town, names_of(table))
+    title = f"Used water at the tap in {name}, {span_words(course.time)}"
+    picture = Picture(title, _caption(course, name, units, use_of(table)))
     low = picture.floor + 0.62
     axes = None
     # What has nothing to show gives its room to the rest.

@@ -13,7 +13,7 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator
 from hydroloop.charts.colours import ADDED, BAR, FAINT, GROUND, INK, LINE, MARK, RIVER, TAP
 from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
 from hydroloop.charts.season_axes import LEFT, name_beside, panel
-from hydroloop.charts.words import month_words, place_words, span_words
+from hydroloop.charts.words import month_words, span_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.units import DisplayUnit, display_unit, format_quantity
 from hydroloop.units.printing import System, figures
@@ -32,7 +32,7 @@ def week(town: str, time: np.ndarray, taken: Mapping[str, np.ndarray], made: np.
     demand = np.sum(list(taken.values()), axis=0)
     if not len(time) or not np.any(demand > 0.0):
         raise AskError(Problem("week", "there is no demand to show.", "Choose another town."))
-    picture = Picture(f"{place_words(town)} by the hour, {span_words(time)}", caption)
+    picture = Picture(f"{town} by the hour, {span_words(time)}", caption)
     days = date2num(np.append(time, time[-1] + np.timedelta64(1, "h")))
     low = picture.floor + 0.45
     _draw_tanks(picture, days, level, (low, low + 1.35), full=full, units=units)

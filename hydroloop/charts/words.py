@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from hydroloop.placenames import Names
 from hydroloop.placenames import place_words as place_words
 from hydroloop.placenames import river_words as river_words
 from hydroloop.units import DisplayUnit, display_unit
@@ -104,22 +105,22 @@ def span_words(time: np.ndarray) -> str:
     return f"{first[:-5] if first[-4:] == last[-4:] else first} to {last}"
 
 
-def changed_words(rows: Sequence[Sequence[str]]) -> str:
+def changed_words(rows: Sequence[Sequence[str]], names: Names) -> str:
     """What was changed before a run: `Changed: people of Larkmill 30,000, not 20,000; inflow of the
     Wren times 0.5`; or nothing."""
-    told = [_changed(*row) for row in rows[:_MOST_CHANGES]]
+    told = [_changed(names, *row) for row in rows[:_MOST_CHANGES]]
     more = [f"{len(rows) - _MOST_CHANGES} more"] if len(rows) > _MOST_CHANGES else []
     return f"Changed: {'; '.join([*told, *more])}" if told else ""
 
 
-def _changed(key: str, before: str, after: str) -> str:
+def _changed(names: Names, key: str, before: str, after: str) -> str:
     if key.endswith(_SCALE):
         was = "" if before in _AS_WRITTEN else f", not times {_short(before)}"
-        return f"{key_words(key.removesuffix(_SCALE))} times {_short(after)}{was}"
+        return f"{key_words(key.removesuffix(_SCALE), names)} times {_short(after)}{was}"
     if key.endswith(".people"):
         before, after = before.removesuffix(" people"), after.removesuffix(" people")
     was = "the default" if before == "default" else _short(before)
-    return f"{key_words(key)} {_short(after)}, not {was}"
+    return f"{key_words(key, names)} {_short(after)}, not {was}"
 
 
 def _short(value: str) -> str:
@@ -134,14 +135,16 @@ _SCALE, _AS_WRITTEN = ".scale", ("default", "1", "1 (default)")
 _PLACES = {"town": "", "river": "", "reservoir": "reservoir ", "aquifer": "aquifer ",
            "stage": "stage "}
 
-def _place(kind: str, name: str) -> str:
-    return river_words(name) if kind == "river" else _PLACES[kind] + place_words(name)
+def _place(kind: str, name: str, names: Names) -> str:
+    if kind == "river":
+        return river_words(name, names)
+    return _PLACES[kind] + place_words(name, names)
 
 
 _LOOSE = {"above", "at", "before", "below", "by", "into", "to", "up"}  # so ended, a key is no noun
 
 
-def key_words(key: str) -> str:
+def key_words(key: str, names: Names) -> str:
     """A key of the scenario as a picture names it: `people of Larkmill`, `real losses of every
     town's mains`."""
     words = [word.replace("_", " ") for word in key.split(".")]
@@ -149,7 +152,8 @@ def key_words(key: str) -> str:
     if words[0] not in _PLACES:
         return f"{last} of the {' '.join(words[:-1])}" if words[1:] else words[0]
     every = words[1:2] == ["*"]
-    place = f"every {words[0]}" if every else _place(words[0], "".join(key.split(".")[1:2]))
+    place = f"every {words[0]}" if every else _place(words[0], "".join(key.split(".")[1:2]),
+                                                    names)
     if len(words) < 3:
         return place
     middle = "'s " + " ".join(words[2:-1]) if words[3:] else ""

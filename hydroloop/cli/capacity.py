@@ -43,7 +43,7 @@ def command(run: ModelRun, town: str | None, full: bool, units_out: int,
     from hydroloop.waterworks import simulate
 
     scenario = run.scenario
-    name = town_of(list(scenario.town), town)
+    name = town_of(list(scenario.town), town, scenario.names)
     run.begin()
     with run.step("running the season"):
         record = simulate(scenario)

@@ -40,7 +40,7 @@ def command(run: ModelRun, town: str | None, seed: int, paper: Paper | None) -> 
     from hydroloop.outputs.lesson.writing import short_words, write_pack
     from hydroloop.outputs.run.place import town_of
 
-    name = town_of(list(run.scenario.town), town) if town else None
+    name = town_of(list(run.scenario.town), town, run.scenario.names) if town else None
     target = run.out or f"{Path(run.file).stem}-lesson"
     there = check_target(target, force=run.force)
     run.begin()

@@ -73,7 +73,8 @@ class ModelRun:
 
         if self._is_record:
             season = self.scenario.season
-            return Changed(Ran(self.scenario.title, (season.start, season.end)), [])
+            return Changed(Ran(self.scenario.title, (season.start, season.end),
+                               names=self.scenario.names), [])
         before, plan, scenario = self._opened
         return changed_run(before, scenario, plan, self.units, town)
 

@@ -37,7 +37,7 @@ def command(run: ModelRun, town: str | None, paper: Paper | None) -> None:
     from hydroloop.outputs.report.writing import write_report
     from hydroloop.outputs.run.place import town_of
 
-    name = town_of(list(run.scenario.town), town) if town else None
+    name = town_of(list(run.scenario.town), town, run.scenario.names) if town else None
     target = run.out or f"{Path(run.file).stem}-report"
     there = check_target(target, force=run.force)
     run.begin()

@@ -17,6 +17,7 @@ from hydroloop.errors import HydroloopError, Problem, WorkerError
 from hydroloop.judging.brief import Brief, Target
 from hydroloop.judging.handed_in import Attempt, Refused
 from hydroloop.judging.prices import Charge
+from hydroloop.placenames import Names
 from hydroloop.processes import as_done, worker_processes
 from hydroloop.scenario import Scenario
 from hydroloop.studies.capacity_study import capacity_study
@@ -295,6 +296,6 @@ def _worst(target: Target, scenario: Scenario, outcome: Any) -> float:
     return float(known.max()) if known.size else float("nan")
 
 
-def town_names(target: Target) -> str:
+def town_names(target: Target, names: Names) -> str:
     """Where a target is looked at, in words."""
-    return "every town" if target.town == "*" else place_words(target.town)
+    return "every town" if target.town == "*" else place_words(target.town, names)

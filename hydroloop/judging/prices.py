@@ -22,18 +22,14 @@ _MOST_KEYS = 60  # that a step of a plan may set or scale
 class Charge(NamedTuple):
     """One change that a plan makes, in one town."""
 
-    # name in the brief, and in words
+    # name in the brief, and in words, without and with the town
     name: str
     what: str
+    words: str
     place: str  # the town, or the key where it is of no town
     points: float  # its price
     values: Mapping[str, Any]  # what it sets, by dotted key
     amount: str = ""  # how much, as the plan has it; empty where there is nothing to choose
-
-    @property
-    def words(self) -> str:
-        """What is changed where."""
-        return f"{self.what} ({place_words(self.place)})" if "." not in self.place else self.what
 
 
 class _Asked(NamedTuple):
@@ -138,7 +134,7 @@ def _set_by(step: Step, at: str, scenario: Scenario, problems: list[Problem]
 def _add(found: list[Charge], problems: list[Problem], asked: _Asked,
          fit: Mapping[str, Allowed], town: str, values: dict[str, Any], brief: Brief) -> None:
     """The charge for what is changed in one town, or why it is not allowed."""
-    at = asked.at
+    at, names = asked.at, brief.season.names
     if not fit:
         problems.append(Problem(at, "is not among the changes that the brief allows.", "There are: "
                                 f"{', '.join(one.what for one in brief.allow.values())}.",
@@ -148,20 +144,22 @@ def _add(found: list[Charge], problems: list[Problem], asked: _Asked,
             if "." in town or town in one.towns_of(brief.season)}
     if not here:
         towns = dict.fromkeys(name for one in fit.values() for name in one.towns_of(brief.season))
-        problems.append(Problem(at, f"is not allowed in {place_words(town)}.", "It is in "
-                                f"{', '.join(map(place_words, towns))}.", asked.name))
+        where = ", ".join(place_words(one, names) for one in towns)
+        problems.append(Problem(at, f"is not allowed in {place_words(town, names)}.",
+                                f"It is in {where}.", asked.name))
         return
     for name, one in here.items():
         part = _part(one, town, values, brief.season)
         if part is not None:
             low, high = one.prices
-            found.append(Charge(name, one.what, town, low + part * (high - low), values,
+            words = one.what if "." in town else f"{one.what} ({place_words(town, names)})"
+            found.append(Charge(name, one.what, words, town, low + part * (high - low), values,
                                 str(asked.given.get(one.option, ""))))
             return
     one = next(iter(here.values()))
-    problems.append(Problem(at, f"is outside of what the brief allows in {place_words(town)}."
-                            if "." not in town else "is outside of what the brief allows.",
-                            range_words(one), asked.name))
+    within = "" if "." in town else f" in {place_words(town, names)}"
+    problems.append(Problem(at, f"is outside of what the brief allows{within}.", range_words(one),
+                            asked.name))
 
 
 def range_words(one: Allowed) -> str:

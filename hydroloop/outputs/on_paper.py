@@ -73,7 +73,7 @@ def report(scenario: Scenario, out: str | Path, town: str | None = None, *,
     'penhollow.pdf'
     """
     _check(units, paper)
-    name = town_of(list(scenario.town), town) if town else None
+    name = town_of(list(scenario.town), town, scenario.names) if town else None
     there = check_target(str(out), force=force)
     result, first = _run(scenario, units), before or scenario
     document = report_document(result, name or result.most_used_town,
@@ -128,7 +128,7 @@ def lesson(scenario: Scenario, out: str | Path, town: str | None = None, *, seed
     ['pack.pdf', 'sheets', 'written_by_hydroloop.txt']
     """
     _check(units, paper)
-    name = town_of(list(scenario.town), town) if town else None
+    name = town_of(list(scenario.town), town, scenario.names) if town else None
     there = check_target(str(out), force=force)
     result = _run(scenario, units)
     chosen = name or result.most_used_town

@@ -14,7 +14,6 @@ from hydroloop.errors import InputError, RecordError
 from hydroloop.files.file import check_free_file, write_file
 from hydroloop.files.seal import has_seal, unsealed
 from hydroloop.opening import file_bytes
-from hydroloop.placenames import NAMES, call_as_told
 from hydroloop.record.check import check_record
 from hydroloop.record.foreign import LARGEST_BYTES, check_contents, try_apart
 from hydroloop.units import one_line
@@ -164,7 +163,6 @@ def record_in(content: bytes) -> xr.Dataset:
         raise
     except Exception as error:  # the library has many names for a file that is not well
         raise RecordError(f"holds no water record. {cure}") from error
-    call_as_told(record.attrs.get(NAMES))
     return record
 
 

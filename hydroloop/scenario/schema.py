@@ -96,3 +96,9 @@ class ScenarioFile(Part):
     town: dict[str, Town] = Field(...)
     stage: dict[str, Stage] = Field(default_factory=dict)
     quality: Quality = Field(default_factory=Quality)
+
+    @property
+    def names(self) -> dict[str, str]:
+        """Names that are given to places, by key."""
+        return {key: place.name for places in (self.river, self.reservoir, self.aquifer, self.town)
+                for key, place in places.items() if place.name is not None}

@@ -12,7 +12,6 @@ from pydantic import ValidationError
 
 from hydroloop import units
 from hydroloop.errors import Problem, ScenarioError
-from hydroloop.placenames import call_places
 from hydroloop.scenario import locate
 from hydroloop.scenario.built_for import DIMENSION, Works, holding, works
 from hydroloop.scenario.changing import applied, scaled_values, with_unit, with_value
@@ -105,15 +104,6 @@ class Scenario:
     read: ScenarioFile  # the model as the data have it, works not held
     asked: frozenset[KeyPath]  # paths of the keys whose values cross-checks look at
 
-    def __post_init__(self) -> None:
-        call_places({key: place.name for places in (self.river, self.reservoir, self.aquifer,
-                                                    self.town)
-                     for key, place in places.items()})
-
-    def __setstate__(self, state: dict[str, Any]) -> None:
-        self.__dict__.update(state)
-        self.__post_init__()  # another process learns what its places are called
-
     @property
     def title(self) -> str:
         """One line that stands on every page."""
@@ -184,6 +174,11 @@ class Scenario:
     def given(self) -> frozenset[str]:
         """Dotted keys that the user wrote; all others are defaults."""
         return frozenset(dotted(path) for path, _ in leaves(self.data))
+
+    @cached_property
+    def names(self) -> dict[str, str]:
+        """Names that are given to places, by key."""
+        return self.model.names
 
     @cached_property
     def ranges(self) -> dict[str, tuple[float, float]]:

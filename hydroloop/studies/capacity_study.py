@@ -9,6 +9,7 @@ import xarray as xr
 
 from hydroloop.errors import AskError, Problem
 from hydroloop.measures import Run, river_flow, run_of
+from hydroloop.placenames import place_words
 from hydroloop.plants import (
     Capacity,
     Flows,
@@ -38,6 +39,7 @@ class CapacityStudy:
     """What the study of one town found."""
 
     town: str
+    place: str  # the town in words
     # the plants against today's flows, with all units and with the largest out
     water: PlantReport
     wastewater: PlantReport
@@ -81,7 +83,7 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
     years = years_ahead(scenario, name, uses, sewers, seed=seed)
     limits = _supply_limits(run_of(record) if run is None else run, name, town, water)
     return CapacityStudy(
-        town=name, water=water, wastewater=works,
+        town=name, place=place_words(name, scenario.names), water=water, wastewater=works,
         standby=with_largest_out(treating, sewage_flows(sizes.design_flow, town.people)),
         first_year=scenario.season.start.year, demand=years.demand, sewage=years.sewage,
         demand_band=np.quantile(years.demand_members, (0.05, 0.95), axis=1),

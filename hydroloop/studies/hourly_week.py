@@ -30,6 +30,7 @@ class Week:
     """A week of one town by the hour."""
 
     town: str
+    place: str  # the town in words
     time: np.ndarray  # start of each hour, shape (time,)
     # what homes, workplaces, yards and leaks take from the mains [m3/d], shape (time,)
     taken: dict[str, np.ndarray]
@@ -105,7 +106,7 @@ def week_of(scenario: Scenario, record: xr.Dataset, town: str, first: date | Non
     whole, maximum = finished_storage_days(average)
     busiest_day = float(out.reshape(-1, HOURS).mean(axis=1).max())
     return Week(
-        town=town, time=part["time"].values,
+        town=town, place=place_words(town, scenario.names), time=part["time"].values,
         taken={who: flow_total(part, flow_mask(part, kind=kind, from_place=town,
                                                from_role="mains")).values
                for who, kind in PURPOSES.items()},
@@ -125,8 +126,8 @@ def _sources(plant: float, wells: float, imported: float) -> str:
 
 def _check_tanks(scenario: Scenario, town: str) -> None:
     if town_sizes(scenario.town[town]).tanks_volume <= 0.0:
-        raise AskError(Problem("TOWN", f"{place_words(town)} has no storage tanks, so there is "
-                               "nothing to fill by night.",
+        raise AskError(Problem("TOWN", f"{place_words(town, scenario.names)} has no storage tanks, "
+                               "so there is nothing to fill by night.",
                                f"Give town.{town}.tanks.volume, or leave it out."))
 
 

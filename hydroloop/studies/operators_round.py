@@ -28,6 +28,7 @@ class Round:
     """Readings of one day at one plant."""
 
     town: str
+    place: str  # the town in words
     day: date
     readings: dict[str, np.ndarray]  # readings at the plant's outlet, by test, shape (hour,)
     # free chlorine at the far end of the mains: in the oldest tenth of their water [mg/L], shape
@@ -63,7 +64,8 @@ def operators_round(scenario: Scenario, town: str, day: date, *, seed: int = 1) 
     leaving = traced["free chlorine"].sel(store=f"{town}/clearwell").values[1:]
     chlorine = chlorine_left(op, oldest, steps, leaving=leaving,
                              decay=chlorine_decay(record, quality, scenario.town[town]))
-    return Round(town, day, {test: readings[test] for test in TESTS}, chlorine,
+    return Round(town, place_words(town, scenario.names), day,
+                 {test: readings[test] for test in TESTS}, chlorine,
                  float(oldest.age.mean()), flags(readings, chlorine),
                  above_means(readings, chlorine), seed)
 
@@ -71,5 +73,6 @@ def operators_round(scenario: Scenario, town: str, day: date, *, seed: int = 1) 
 def _check_plant(scenario: Scenario, town: str) -> None:
     works = scenario.town[town]
     if not has_steps(works) and works.wells is None:
-        raise AskError(Problem("TOWN", f"{place_words(town)} buys all its water and has no plant "
-                               "to read at.", "Choose a town with an intake or wells."))
+        raise AskError(Problem("TOWN", f"{place_words(town, scenario.names)} buys all its water "
+                               "and has no plant to read at.",
+                               "Choose a town with an intake or wells."))

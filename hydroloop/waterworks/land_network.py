@@ -68,7 +68,7 @@ def draw_ground(
     storage = 3.0 * active if ground.storage is None else ground.storage
     active = min(active, storage)
     percolation = recharge / max(1.0 - ground.interflow_share, 0.01)
-    words = place_words(place)
+    words = place_words(place, ledger.names)
     subsoil = ledger.store(
         place, "subsoil", f"the subsoil of {words}", percolation * ground.interflow_recession
     )
@@ -163,7 +163,8 @@ def draw_streams(
     ledger: Ledger, place: str, area: float, recession: float | None
 ) -> tuple[int, np.ndarray]:
     """Streams of open land that gather its water: their store, and their row."""
-    store = ledger.store(place, "streams", f"the streams of {place_words(place)}", 0.0)
+    words = f"the streams of {place_words(place, ledger.names)}"
+    store = ledger.store(place, "streams", words, 0.0)
     taken = runoff_recession(area / 1e6) if recession is None else recession
     return store, row(STREAMS, s_store=store, recession=taken)
 
@@ -173,7 +174,7 @@ def draw_open_land(
 ) -> np.ndarray:
     """Soil and snow of land without a town; `stores` are its subsoil and its streams."""
     subsoil, streams = stores
-    words = place_words(place)
+    words = place_words(place, ledger.names)
     river = cover if isinstance(cover, River) else None
     start, lying = (river.soil_start, river.snow_start) if river else (None, None)
     snow = _snow(ledger, place, f"the snow on the land of {words}", lying, area)
@@ -210,7 +211,7 @@ def draw_town_land(
     paved = town.land.paved * sizes.land_area
     yards = min(town.yards.area_per_person * town.people, sizes.land_area - paved)
     soil = sizes.land_area - paved - yards
-    words = place_words(place)
+    words = place_words(place, ledger.names)
     snow = _snow(ledger, place, f"the snow on {words}", town.land.snow_start, sizes.land_area)
     pavement = ledger.store(place, "pavement", f"the streets and roofs of {words}", 0.0)
     drains = ledger.store(place, "storm_drains", f"the storm drains of {words}", 0.0)
@@ -258,7 +259,7 @@ def draw_town_land(
 
 def _draw_yards(ledger: Ledger, place: str, town: Town, made: np.ndarray, subsoil: int) -> None:
     held = town.yards.soil_depth / 1000.0 * float(made["yard_area"][0])
-    words = f"the yards of {place_words(place)}"
+    words = f"the yards of {place_words(place, ledger.names)}"
     yards = _soil(ledger, (place, "yards"), words, town.yards.soil_start, held)
     made["s_yards"] = yards
     made["f_rain_yards"] = ledger.flow("rain", yards, "rain")

@@ -7,6 +7,8 @@ from functools import cache
 
 import numpy as np
 
+from hydroloop.placenames import Names
+
 NONE = -1  # number of a store or flow that a place does not have
 
 
@@ -43,6 +45,7 @@ class Ledger:
     target_names: list[str] = field(default_factory=list)
     kinds: list[str] = field(default_factory=list)
     numbers: dict[str, int] = field(default_factory=dict)
+    names: Names = field(default_factory=dict)  # names that are given to places
 
     def store(
         self,

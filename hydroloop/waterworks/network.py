@@ -82,7 +82,7 @@ def draw_works(
     lateral: dict[str, np.ndarray] | None = None,
 ) -> Works:
     """Stores, flows, tables and order of a scenario."""
-    ledger = Ledger()
+    ledger = Ledger(names=scenario.names)
     usual = {name: float(np.mean(flow)) for name, flow in inflow.items()}
     usual |= usual_inflow or {}
     gauged = lateral or {}

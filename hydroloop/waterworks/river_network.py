@@ -143,7 +143,7 @@ def _cell(
     store = ledger.store(
         name,
         part,
-        f"{river_words(name)}, {where}",
+        f"{river_words(name, ledger.names)}, {where}",
         factor * first ** (1.0 - river.speed_exponent),
         role="reach",
     )
@@ -163,7 +163,7 @@ def _cell(
 
 def _dam(ledger: Ledger, net: RiverNetwork, name: str, dam: Reservoir) -> None:
     volume = (_FIRST_FULL if dam.start is None else dam.start) * dam.capacity
-    words = reservoir_words(name)
+    words = reservoir_words(name, ledger.names)
     store = ledger.store(name, "reservoir", words, volume, given=dam.start is not None)
     net.dams[name] = len(net.reservoirs)
     net.reservoirs.append(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from typing import Any
 
@@ -10,7 +9,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import InputError, Problem
-from hydroloop.placenames import NAMES, given_names
+from hydroloop.placenames import with_names
 from hydroloop.record import build_record
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.sampling import changes_for, sampled
@@ -178,11 +177,7 @@ def _with_forcing(
         waiting_effluent=", ".join(drawn_up.waiting),
         **{f"weather_{key}": str(value) for key, value in said.items()},
     )
-    names = given_names({**scenario.town, **scenario.river, **scenario.reservoir,
-                         **scenario.aquifer})
-    if names:
-        record.attrs[NAMES] = json.dumps(names, ensure_ascii=False)
-    return record
+    return with_names(record, scenario.names)
 
 
 def _number(

@@ -73,7 +73,8 @@ class Site:
 def draw_sewers(ledger: Ledger, place: str, town: Town, sizes: Sizes) -> int:
     """The sewers, as full as an average dry day leaves them."""
     volume = min(sizes.dry_weather * town.sewers.travel_time, sizes.sewer_storage)
-    return ledger.store(place, "sewers", f"the sewers of {place_words(place)}", volume)
+    words = f"the sewers of {place_words(place, ledger.names)}"
+    return ledger.store(place, "sewers", words, volume)
 
 
 def draw_town(ledger: Ledger, place: str, town: Town, sizes: Sizes, site: Site) -> np.ndarray:
@@ -115,7 +116,7 @@ def draw_town(ledger: Ledger, place: str, town: Town, sizes: Sizes, site: Site) 
         made["s_pond"] = ledger.store(
             place,
             "effluent_pond",
-            f"the effluent pond of {place_words(place)}",
+            f"the effluent pond of {place_words(place, ledger.names)}",
             sizes.dry_weather * _POND_TIME,
         )
         made["s_discharge"] = made["s_pond"]
@@ -129,7 +130,8 @@ def draw_town(ledger: Ledger, place: str, town: Town, sizes: Sizes, site: Site) 
 
 
 def _basin(ledger: Ledger, place: str, part: str, words: str, volume: float) -> int:
-    return ledger.store(place, part, f"{words} of {place_words(place)}", volume, full=True)
+    words = f"{words} of {place_words(place, ledger.names)}"
+    return ledger.store(place, part, words, volume, full=True)
 
 
 def _step(ledger: Ledger, place: str, works: Plant | Wastewater, part: str, flow: float) -> int:
@@ -180,7 +182,7 @@ def _draw_washing(
     made, site, mix, filters = parts
     target = site.sewers if town.plant.backwash_to == "sewer" else int(made["s_discharge"][0])
     if town.plant.backwash_to == "plant":
-        words = f"the wash-water tank of {place_words(place)}"
+        words = f"the wash-water tank of {place_words(place, ledger.names)}"
         target = ledger.store(place, "washwater", words, 0.0)
         made["s_washwater"] = target
         made["f_washwater"] = ledger.flow(target, mix, "backwash")
@@ -191,7 +193,7 @@ def _draw_supply(
     ledger: Ledger, place: str, town: Town, sizes: Sizes, parts: tuple[np.ndarray, int]
 ) -> int:
     made, clearwell = parts
-    words = place_words(place)
+    words = place_words(place, ledger.names)
     full, start = sizes.tanks_volume, town.tanks.start
     tanks = ledger.store(
         place,
@@ -284,9 +286,8 @@ def _draw_reuse(
     if routes <= 0.0:
         return
     volume = routes if reuse.tank is None else reuse.tank
-    tank = ledger.store(
-        place, "reclaimed", f"the reclaimed-water tank of {place_words(place)}", 0.5 * volume
-    )
+    words = f"the reclaimed-water tank of {place_words(place, ledger.names)}"
+    tank = ledger.store(place, "reclaimed", words, 0.5 * volume)
     made["s_reclaimed"], made["reclaimed_volume"] = tank, volume
     made["f_reclaimed"] = ledger.flow(contact, tank, "reclaimed")
     targets = {

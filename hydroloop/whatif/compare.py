@@ -11,6 +11,7 @@ import xarray as xr
 
 from hydroloop.errors import InputError, Problem
 from hydroloop.measures import Run
+from hydroloop.placenames import Names, with_names
 from hydroloop.scenario import Scenario
 from hydroloop.waterworks.members import SharedForcing
 from hydroloop.whatif.because import used_parts_of
@@ -53,6 +54,11 @@ class Comparison:
         """The used share of both runs in parts: ``season_used_share_by_way`` (run, town, used_in,
         way) [-], and ``reclaimed_to_supply`` (run, town), mean of the season [m3/d]."""
         return used_parts_of(self.ends, ("before", "after"))
+
+    @property
+    def names(self) -> Names:
+        """Names that are given to places, by key."""
+        return {**self.before.names, **self.after.names}
 
     @property
     def difference(self) -> xr.Dataset:
@@ -204,9 +210,10 @@ class _Runs:
         pair = [tables[0], tables[everything]]
         names = [change.name for change in self.changes]
         runs = xr.IndexVariable("run", ["before", "after"])
+        table = xr.concat(pair, runs, combine_attrs="override")
         return Comparison(
             self.before, whole, inputs_that_differ(self.before, whole),
-            xr.concat(pair, runs, combine_attrs="override"),
+            with_names(table, {**self.before.names, **whole.names}),
             _unpacked(phi, pair[0], names),
             None if error is None else _unpacked(error, pair[0], names), len(tables),
             (kept[0], kept[everything]),

@@ -9,6 +9,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import InputError, Problem
+from hydroloop.placenames import with_names
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.sampling import check_ends
 from hydroloop.waterworks.simulate import has_chance
@@ -75,7 +76,8 @@ def spread(
                                  "be alike.", 'Write one, such as "8 % to 14 %".'))
     job = drawn_job(scenario, members, seed=seed, method=method, most=most)
     check_ends(scenario)
-    return run_job(job, workers=workers, scheduler=scheduler, store=store, progress=progress)
+    return with_names(run_job(job, workers=workers, scheduler=scheduler, store=store,
+                              progress=progress), scenario.names)
 
 
 def bands(table: xr.Dataset, levels: Sequence[float] = LEVELS) -> xr.Dataset:
@@ -91,7 +93,7 @@ def bands(table: xr.Dataset, levels: Sequence[float] = LEVELS) -> xr.Dataset:
         data[name] = (("level", *rest), _quantiles(values, levels), one.attrs)
     coords = {name: coord for name, coord in table.coords.items() if name not in ("member", "key")}
     level = ("level", list(levels), {"units": "1", "long_name": "share of members below"})
-    return xr.Dataset(data, {**coords, "level": level})
+    return xr.Dataset(data, {**coords, "level": level}, table.attrs)
 
 
 def _quantiles(values: np.ndarray, levels: Sequence[float]) -> np.ndarray:

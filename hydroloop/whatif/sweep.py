@@ -12,6 +12,7 @@ import xarray as xr
 
 from hydroloop import units
 from hydroloop.errors import InputError, Problem, ScenarioError
+from hydroloop.placenames import with_names
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.changing import scaled_values
 from hydroloop.scenario.tree import find
@@ -173,8 +174,9 @@ def _as_grid(table: xr.Dataset, scenario: Scenario, axes: list[_Axis]) -> xr.Dat
         data[name] = ((*keys, *rest), values.reshape(*shape, *values.shape[1:]), one.attrs)
     coords: dict[Any, Any] = {name: coord for name, coord in table.coords.items()
                               if name != "member"}
-    return xr.Dataset(data, coords | {axis.key: _coordinate(axis) for axis in axes},
-                      {"title": scenario.title})  # fmt: skip
+    grid = xr.Dataset(data, coords | {axis.key: _coordinate(axis) for axis in axes},
+                      {"title": scenario.title})
+    return with_names(grid, scenario.names)
 
 
 def _coordinate(axis: _Axis) -> tuple[str, np.ndarray, dict[str, str]]:

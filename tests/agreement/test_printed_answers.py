@@ -41,7 +41,8 @@ class Told:
         self.lines = as_text(run_document(result, as_it_is(scenario)), full=True)
         self.words = " ".join(" ".join(self.lines).split())
         self.tables = tables_of(self.lines)
-        self.towns = {town: place_words(town) for town in record["town"].values.tolist()}
+        self.towns = {town: place_words(town, scenario.names)
+                      for town in record["town"].values.tolist()}
 
     def agree(self, table: str, row: str, column: str, value: float) -> None:
         """A cell says a number."""
@@ -182,7 +183,7 @@ def check_account(told: Told) -> None:
     for place in {row for row, _ in table}:
         name = next((one for one in (*told.scenario.town, *told.scenario.river,
                                      *told.scenario.reservoir, *told.scenario.aquifer)
-                     if place_words(one) == place), place)
+                     if place_words(one, told.scenario.names) == place), place)
         terms = dict(zip(("in", "out", "change in store"), told.oracle.account(name), strict=True))
         for (row, column), cell in table.items():
             head, _, unit = column.partition(" [")

@@ -3,17 +3,29 @@
 from __future__ import annotations
 
 import html
-import json
 import re
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
+import xarray as xr
 from cli.commands import call, give_pages_two_dials
 
 import hydroloop as hl
-from hydroloop.placenames import call_as_told, place_words, reservoir_words, river_words
+from hydroloop.outputs.document.as_text import as_text
+from hydroloop.outputs.run.document import run_document
+from hydroloop.outputs.run.result import Result
+from hydroloop.outputs.whatif.bands import spread_document
+from hydroloop.outputs.whatif.changed import as_it_is
+from hydroloop.outputs.whatif.compare_pictures import glass_of_both
+from hydroloop.outputs.whatif.comparison import Against, comparison
+from hydroloop.outputs.whatif.grid import sweep_document
+from hydroloop.outputs.whatif.season_measures import USED
+from hydroloop.outputs.whatif.spread_pictures import bands_picture
+from hydroloop.outputs.whatif.sweep_pictures import grid_picture
+from hydroloop.placenames import names_of, place_words, reservoir_words, river_words
 
-MARY, BOLD = "St. Mary's on Sea", "<b>Bold</b> & $on$"
+MARY, BOLD, OTHER = "St. Mary's on Sea", "<b>Bold</b> & $on$", "Saint Elsewhere"
 LONG = "Llanfair-upon-the-Long-River-beside-the-Old-Mill-by-the-Ford"
 FILE = f'''
 title = "A valley of odd names"
@@ -76,8 +88,7 @@ _TYPED = re.compile(r"(town|river|reservoir|stage)\.|.*[-/]|.*_(glass|loop|seaso
 def _odd(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     Path("odd.toml").write_text(FILE, encoding="utf-8")
-    yield
-    hl.read_scenario("first_town")
+    Path("other.toml").write_text(FILE.replace(MARY, OTHER), encoding="utf-8")
 
 
 def _texts(folder: Path):
@@ -139,12 +150,55 @@ def test_the_page_says_names(monkeypatch):
 def test_a_record_keeps_the_names():
     """A record file tells the names again, in words and in pictures."""
     hl.write_record(hl.simulate(hl.read_scenario("odd.toml")), "odd.nc")
-    hl.read_scenario("first_town").changed({})
-    call_as_told(json.dumps({"odd_mary": "Elsewhere"}))
+    hl.read_scenario("other.toml")
     done = call("glass", "odd.nc", "odd_mary", "--out", "glass.svg")
     assert done.exit_code == 0, done.output
     assert f"A glass of tap water in {MARY}" in done.stdout
     assert MARY in Path("glass.svg").read_text(encoding="utf-8")
+
+
+def _all_told(of: str) -> str:
+    """What Python says of a scenario, by every way that names its towns."""
+    scenario = hl.read_scenario(of)
+    record, town = hl.simulate(scenario), "odd_mary"
+    result = Result(scenario, record, hl.measures(record, scenario))
+    changed = scenario.changed({f"town.{town}.people": 40_000})
+    ranged = scenario.changed({f"town.{town}.people": "20000 to 30000"})
+    grid = hl.sweep(scenario, {f"town.{town}.people": [20_000, 30_000]})
+    drawn = [hl.draw.glass(record, town), hl.draw.loop(result, town), hl.draw.season(record, town),
+             hl.draw.river(record), hl.draw.because(record), hl.draw.parcel(record, town),
+             grid_picture(grid, list(grid.season_used_share.dims[:1]), USED, "us"),
+             bands_picture(hl.spread(ranged, 3), town, "us")]
+    documents = [
+        run_document(result, as_it_is(scenario)),
+        comparison([Against("more", hl.compare(scenario, changed), None)], "us"),
+        spread_document(ranged, hl.spread(ranged, 3), "us", "none"),
+        sweep_document(scenario, grid, [f"town.{town}.people"], "us", "none")]
+    said = [as_text(one, full=True) for one in documents]
+    return "\n".join([line for lines in said for line in lines]
+                     + [f"{one.title} {one.caption}" for one in drawn])
+
+
+def test_two_scenarios_that_share_a_key_keep_their_own_names():
+    """In turns and in threads at once each is told by its own names, whichever was opened last."""
+    files = {"odd.toml": (MARY, OTHER), "other.toml": (OTHER, MARY)}
+    with ThreadPoolExecutor(2) as pool:
+        told = dict(zip(files, pool.map(_all_told, files), strict=True))
+    for file, (own, others) in files.items():
+        assert told[file].count(own) > 40
+        assert others not in told[file]
+        assert "Odd Mary" not in told[file]
+
+
+def test_a_run_keeps_its_names_when_another_scenario_is_opened():
+    """A result that was made before another scenario was opened is told by its own names."""
+    scenario = hl.read_scenario("odd.toml")
+    record = hl.simulate(scenario)
+    other = hl.read_scenario("other.toml")
+    assert MARY in hl.draw.glass(record, "odd_mary").title
+    assert OTHER in hl.draw.glass(hl.simulate(other), "odd_mary").title
+    found = hl.compare(scenario, other)
+    assert OTHER in glass_of_both(found, "us").title
 
 
 def test_the_drought_picture_shows_the_river_that_is_watched():
@@ -183,10 +237,12 @@ def test_new_keeps_the_name_that_was_given(tmp_path):
 
 def test_words_for_places():
     """Keys in words, names as given, an article where there is none."""
-    call_as_told('{"eae": "The Eä", "mere": "Lake", "x": 3, "y": ""}')
-    assert [river_words("eae"), river_words("green_river")] == ["the Eä", "the Green River"]
-    assert reservoir_words("heronwater") == "the Heronwater reservoir"
-    assert [place_words(key) for key in ("x", "y", "mill_valley")] == ["X", "Y", "Mill Valley"]
-    call_as_told("no table")
-    call_as_told("[1]")
-    assert place_words("eae") == "The Eä"
+    told = xr.Dataset(attrs={"place_names": '{"eae": "The Eä", "x": 3, "y": ""}'})
+    names = names_of(told)
+    assert [river_words(key, names) for key in ("eae", "green_river")] == [
+        "the Eä", "the Green River"]
+    assert reservoir_words("heronwater", names) == "the Heronwater reservoir"
+    assert [place_words(key, names) for key in ("x", "y", "mill_valley")] == [
+        "X", "Y", "Mill Valley"]
+    for no_table in ("no table", "[1]", 7):
+        assert not names_of(told.assign_attrs(place_names=no_table))

@@ -111,7 +111,7 @@ def test_attempts_are_in_the_order_of_their_numbers(tmp_path):
 def test_a_limit_is_told_as_the_brief_has_it(tmp_path):
     """A target of 10.5 % is not told as 10 %: what teams read is what their plans are held to."""
     brief = read_brief(write(tmp_path, BRIEF.replace('"30 %"', '"10.5 %"')) / "brief.toml")
-    assert "At most 10.5 % of the tap water" in target_words(brief.target["glass"], "us")
+    assert "At most 10.5 % of the tap water" in target_words(brief.target["glass"], "us", {})
 
 
 def test_a_plan_that_was_saved_as_plain_text_is_named(tmp_path):

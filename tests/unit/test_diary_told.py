@@ -177,9 +177,9 @@ def test_dates_that_cannot_be_are_refused(text, words):
 
 def test_towns_are_found_by_name_or_by_key():
     """A town may be asked for as it is written in a sentence; a wrong name offers the nearest."""
-    assert town_of(["mill_valley"], "mill valley") == "mill_valley"
+    assert town_of(["mill_valley"], "mill valley", {}) == "mill_valley"
     with pytest.raises(ValueError, match='Did you mean "mill_valley"'):
-        town_of(["mill_valley", "larkmill"], "millvalley")
+        town_of(["mill_valley", "larkmill"], "millvalley", {})
 
 
 def test_a_town_begins_where_its_water_arrives():

@@ -165,7 +165,7 @@ def test_lines_of_a_grid_are_its_values(grid):
     one = grid.isel({PEOPLE: [1]})
     picture = grid_picture(one, [PEOPLE, INFLOW], USED, "us")
     (line,) = [line for axes in picture.axes for line in axes.lines
-               if line.get_gid() == "penhollow"]
+               if line.get_gid() == "Penhollow"]
     share = 100.0 * one["season_used_share"].sel(town="penhollow").squeeze()
     assert list(line.get_xdata()) == [0.3, 0.6, 1.0]
     assert list(line.get_ydata()) == share.sortby(INFLOW).values.tolist()
@@ -255,7 +255,7 @@ def test_changes_that_did_as_much_are_named_together():
     told = caption.split("Velderby")[1].split("Ottermarsh")[0]
     assert "each)" in told
     for change, is_most in zip(parts["change"].values, most, strict=True):
-        assert (key_words(str(change)) in told) is bool(is_most)
+        assert (key_words(str(change), {}) in told) is bool(is_most)
 
 
 def test_shortages_are_described_where_there_are_some(first):

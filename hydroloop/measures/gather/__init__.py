@@ -20,6 +20,7 @@ from hydroloop.measures.gather.how_often import MOST_NAMED, drawn_in, how_often
 from hydroloop.measures.gather.whole import whole
 from hydroloop.measures.run import run_of
 from hydroloop.measures.towns import tell_stray_outfalls
+from hydroloop.placenames import names_of, with_names
 
 __all__ = ["measures"]
 
@@ -83,4 +84,4 @@ def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = None, most
         attrs["pairs_of_towns"] = (
             f"an outfall is followed to the {NEAREST} taps that it reaches first; of more than "
             f"{MOST_NAMED} towns those that use most are told apart as last users")
-    return dataset_of(found, run.op.members, attrs)
+    return with_names(dataset_of(found, run.op.members, attrs), names_of(record))

@@ -74,7 +74,9 @@ def _answer(board: Board, system: System) -> str:
     already = sum(board.as_it_is.met.values())
     words.append(f"Without any plan {already or 'none'} of them would be met.")
     if plans and board.never_met:
-        named = "; ".join(target_words(targets[name], system) for name in board.never_met)
+        names = board.brief.season.names
+        named = "; ".join(target_words(targets[name], system, names)
+                          for name in board.never_met)
         words.append(f"What no plan met: {named}.")
     return " ".join(words)
 

@@ -48,7 +48,7 @@ def _rows(board: Board, own: list[Graded], system: System) -> list[tuple[str, st
     assert last.attempt is not None
     plan = last.attempt.plan
     whys = sum(bool(step.why) for step in plan.steps)
-    results = "\n".join(f"{target_words(target, system)}: "
+    results = "\n".join(f"{target_words(target, system, brief.season.names)}: "
                         f"{evidence_words(target, last, name, system)}"
                         for name, target in brief.target.items())
     changed = [name for one in board.redesigns if one.after.attempt

@@ -10,15 +10,16 @@ from hydroloop.charts.words import joined, place_words
 from hydroloop.judging import Allowed, Brief, Graded, Target
 from hydroloop.judging.grading import town_names
 from hydroloop.outputs.document.table import Column, Table
+from hydroloop.placenames import Names
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System
 
 
-def target_words(target: Target, system: System) -> str:
+def target_words(target: Target, system: System, names: Names) -> str:
     """What shall be reached, in a sentence without its full stop."""
     if target.what:
         return target.what.rstrip(".")
-    where, limit = town_names(target), _limit_words(target, system)
+    where, limit = town_names(target, names), _limit_words(target, system)
     anywhere = "any town" if target.town == "*" else where
     dry = ", in the drought" if target.during == "drought" else ""
     if target.measure == "capacity":
@@ -43,7 +44,7 @@ def _limit_words(target: Target, system: System) -> str:
 
 def called_words(name: str, brief: Brief) -> str:
     """What a target is called, as people write it."""
-    names = {town: place_words(town) for town in brief.season.town}
+    names = {town: place_words(town, brief.season.names) for town in brief.season.town}
     return " ".join(names.get(word, word) for word in name.split("_"))
 
 
@@ -58,7 +59,7 @@ def targets_table(brief: Brief, system: System) -> Table:
     return Table("targets", "", [
         Column("called", list(brief.target), words=[called_words(name, brief)
                                                     for name in brief.target]),
-        Column("target", [target_words(one, system) for one in targets]),
+        Column("target", [target_words(one, system, brief.season.names) for one in targets]),
         Column("weight", [one.weight for one in targets], "number")])
 
 
@@ -101,10 +102,10 @@ def where_words(one: Allowed, brief: Brief) -> str:
     """Towns in which a change may be made."""
     if one.key and "town.*." not in one.key:
         words = one.key.split(".")
-        return place_words(words[1]) if words[0] == "town" else one.key
+        return place_words(words[1], brief.season.names) if words[0] == "town" else one.key
     towns = one.towns_of(brief.season)
     return "every town" if len(towns) == len(brief.season.town) else joined(
-        [place_words(town) for town in towns])
+        [place_words(town, brief.season.names) for town in towns])
 
 
 def step_lines(one: Allowed, brief: Brief) -> list[str]:

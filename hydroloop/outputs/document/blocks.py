@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from hydroloop.outputs.document.table import Table
 from hydroloop.outputs.document.wording import season_span
+from hydroloop.placenames import Names
 
 if TYPE_CHECKING:
     from hydroloop.charts.picture import Picture as Drawn
@@ -109,6 +110,7 @@ class Ran:
     plans: Sequence[Mapping[str, Any]] = ()
     dry_season: str = ""
     counts_as_use: str = ""
+    names: Names = field(default_factory=dict)  # names that are given to places
 
 
 @dataclass(frozen=True)
@@ -190,7 +192,7 @@ def drawn(picture: Picture, ran: Ran | None) -> Drawn:
     from hydroloop.charts.words import changed_words
 
     figure = picture.draw()
-    figure.say_changed(changed_words(ran.changes) if ran else "")
+    figure.say_changed(changed_words(ran.changes, ran.names) if ran else "")
     return figure
 
 

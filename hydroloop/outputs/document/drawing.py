@@ -12,7 +12,6 @@ from typing import NamedTuple
 from hydroloop import charts
 from hydroloop.errors import AskError, OutputError
 from hydroloop.outputs.document.blocks import Document, Picture, Ran, drawn
-from hydroloop.placenames import all_given_names, call_places
 from hydroloop.processes import as_done, held_off, worker_processes
 
 PICTURES = "pictures"
@@ -40,7 +39,7 @@ def being_drawn(document: Document, folder: Path,
         where.mkdir()
     try:
         with suppress(BrokenExecutor), held_off():  # all that are handed over are known
-            waiting = [pool.submit(draw_into, document.ran, one, where, all_given_names())
+            waiting = [pool.submit(draw_into, document.ran, one, where)
                        for one in wanted] if pool else []
         yield shown
         for one, words in zip(wanted, _all_drawn(waiting, document.ran, wanted, where),
@@ -71,11 +70,8 @@ def _all_drawn(waiting: Sequence[Future[Shown | None]], ran: Ran | None,
     return [draw_into(ran, one, folder) for one in wanted]
 
 
-def draw_into(ran: Ran | None, picture: Picture, folder: Path,
-              names: Mapping[str, str] | None = None) -> Shown | None:
-    """Draw one picture into files; None if there is nothing to draw. `names` of places are told to
-    a process that has not opened the scenario."""
-    call_places(names or {})
+def draw_into(ran: Ran | None, picture: Picture, folder: Path) -> Shown | None:
+    """Draw one picture into files; None if there is nothing to draw."""
     try:
         figure = drawn(picture, ran)
     except AskError:  # no water, or no parcel, in this town on that day

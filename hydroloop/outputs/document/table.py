@@ -14,6 +14,7 @@ from typing import Any, Literal
 import numpy as np
 
 from hydroloop.charts.words import place_words
+from hydroloop.placenames import Names
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System, figures
 
@@ -131,9 +132,9 @@ _FORMULA = re.compile(r"\s*[=+\-@\t\r\uff1d\uff0b\uff0d\uff20]")  # those of ful
 _NUMBER = re.compile(r"[+-]?\d[\d.,]*(e[+-]?\d+)?( [\w/%°]+)?|-")
 
 
-def places_column(head: str, names: Sequence[str]) -> Column:
+def places_column(head: str, places: Sequence[str], names: Names) -> Column:
     """Names of places, as the file and as people call them."""
-    return Column(head, names, words=[place_words(str(name)) for name in names])
+    return Column(head, places, words=[place_words(str(place), names) for place in places])
 
 
 def adding_up(columns: Sequence[Column], system: System = "us") -> list[list[str]]:

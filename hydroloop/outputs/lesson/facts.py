@@ -11,6 +11,7 @@ import xarray as xr
 from hydroloop.outputs.run.diary import Diary, diaries
 from hydroloop.outputs.run.place import begin_of
 from hydroloop.outputs.run.result import Result
+from hydroloop.placenames import place_words
 from hydroloop.tracing import count_uses, drops
 
 DROPS = 30
@@ -29,6 +30,11 @@ class Lesson:
     # what a drop may have been, and the exact share of the glass that was [-]
     tally: list[tuple[str, float]]
     seed: int  # of the drops
+
+    @property
+    def place(self) -> str:
+        """The town in words."""
+        return place_words(self.town, self.result.names)
 
     def daily(self, name: str) -> float:
         """A daily measure on the day of the glass."""

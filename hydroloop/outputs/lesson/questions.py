@@ -9,7 +9,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from hydroloop.charts.words import date_words, place_words, use_words
+from hydroloop.charts.words import date_words, use_words
 from hydroloop.outputs.document.wording import figure
 from hydroloop.outputs.lesson.facts import DROPS, Lesson, power_words
 from hydroloop.units import display_unit, parse
@@ -57,7 +57,7 @@ def _a_person(lesson: Lesson) -> Question | None:
     flow, unit, many = _flow(lesson, lesson.mean("delivered"))
     if not people > 0 or not flow > 0:
         return None
-    each, place = flow * many / people, place_words(lesson.town)
+    each, place = flow * many / people, lesson.place
     return Question(
         1, f"{people:,.0f} people live in {place}. All homes together get {figure(flow)} {unit} on "
         f"a mean day. How many {_small(lesson)} is that for each person?",
@@ -87,7 +87,7 @@ def _of_the_glass(lesson: Lesson) -> Question:
     share = _rounded(100 * lesson.daily("used_share"))
     return Question(
         1, f"A glass holds 250 milliliters. On {date_words(lesson.day)}, {figure(share)} % of the "
-        f"tap water in {place_words(lesson.town)} had been {lesson.result.use.within} before. How "
+        f"tap water in {lesson.place} had been {lesson.result.use.within} before. How "
         "many milliliters of the glass is that?",
         (f"250 × {figure(share)} ÷ 100 = {figure(_GLASS_ML * share / 100)}",),
         _GLASS_ML * share / 100, "milliliters", {"percent": share})
@@ -107,7 +107,7 @@ def _comes_back(lesson: Lesson) -> Question | None:
     (taken, unit, _), (back, *_) = _flow(lesson, taken), _flow(lesson, lesson.mean("effluent"))
     if not taken > 0 or not back > 0:
         return None
-    place = place_words(lesson.town)
+    place = lesson.place
     return Question(
         1, f"{place} takes in {figure(taken)} {unit} on a mean day. Its wastewater plant gives "
         f"{figure(back)} {unit} back. What percent is that? Name two places where the rest may go.",
@@ -148,7 +148,7 @@ def _mean_uses(lesson: Lesson) -> Question | None:
     listed = ", ".join(f"{figure(share)} % {use_words(times, len(shares))}"
                        for times, share in used)
     return Question(
-        2, f"Of a glass in {place_words(lesson.town)}, this much had been "
+        2, f"Of a glass in {lesson.place}, this much had been "
         f"{lesson.result.use.within} before: {listed}. The rest was new. How often had a drop been "
         "used, on average?",
         (" + ".join(f"{times} × {figure(share / 100)}" for times, share in used)
@@ -169,7 +169,7 @@ def _ratio(lesson: Lesson) -> Question | None:
         return None
     return Question(
         2, f"On {date_words(lesson.day)} the river brings {figure(flow)} {unit} to the intake of "
-        f"{place_words(lesson.town)}. Upstream, and by the town's own pipes, {figure(back)} {unit} "
+        f"{lesson.place}. Upstream, and by the town's own pipes, {figure(back)} {unit} "
         "of treated wastewater were put into it. What is wastewater over river flow, in percent? "
         "Can this number pass 100?",
         (f"{figure(back)} ÷ {figure(flow)} × 100 = {figure(100 * back / flow)} %",

@@ -36,7 +36,7 @@ ATTARI = ("Attari, Poinsatte-Jones and Hinton 2017, Judgment and Decision Making
 
 def brief_sheet(lesson: Lesson) -> Document:
     """One page on the town: who lives there, where water comes from and goes, what is asked."""
-    result, place = lesson.result, place_words(lesson.town)
+    result, place = lesson.result, lesson.place
     town, system = result.scenario.town[lesson.town], result.system
     people = f"{town.people:,.0f}"
     homes = format_quantity(lesson.mean("delivered"), "flow", system)
@@ -59,15 +59,16 @@ def brief_sheet(lesson: Lesson) -> Document:
 
 
 def _source(lesson: Lesson) -> list[str]:
-    town = lesson.result.scenario.town[lesson.town]
+    town, names = lesson.result.scenario.town[lesson.town], lesson.result.names
     wells = "It pumps water from wells." if town.wells and town.wells.capacity else ""
     intake = ""
     if town.intake is not None:
-        intake = (f"It takes water out of {river_words(town.intake.river)}."
+        intake = (f"It takes water out of {river_words(town.intake.river, names)}."
                   if town.intake.river else
-                  f"It takes water out of {place_words(town.intake.reservoir or 'a reservoir')}, a "
-                  "lake behind a dam.")
-    above = [place_words(name) for name, other in lesson.result.scenario.town.items()
+                  "It takes water out of "
+                  f"{place_words(town.intake.reservoir or 'a reservoir', names)}, a lake behind a "
+                  "dam.")
+    above = [place_words(name, names) for name, other in lesson.result.scenario.town.items()
              if name != lesson.town and _is_above(other, town)]
     upstream = f"{joined(above)} {'lies' if len(above) == 1 else 'lie'} upstream and put cleaned " \
         "wastewater into the same river." if above else ""
@@ -82,7 +83,8 @@ def _is_above(other: object, town: object) -> bool:
 
 def _outlet(lesson: Lesson) -> str:
     outfall = lesson.result.scenario.town[lesson.town].outfall
-    return f"back to {river_words(outfall.river)}" if outfall and outfall.river else "back"
+    river = outfall.river if outfall else ""
+    return f"back to {river_words(river, lesson.result.names)}" if river else "back"
 
 
 def drawing_sheet(lesson: Lesson, *, is_after: bool) -> Document:
@@ -120,7 +122,7 @@ def worksheet(lesson: Lesson, level: int) -> Document:
 
 def same_water(lesson: Lesson) -> Document:
     """What "the same water" means to a chemist."""
-    result, place = lesson.result, place_words(lesson.town)
+    result, place = lesson.result, lesson.place
     whole = result.value("molecules_in_a_glass")
     month = result.value("molecules_in_homes_last_month", town=lesson.town)
     many = [Paragraph(f"In {place}, {_molecules(month)} of them were {result.use.within} within "
@@ -160,6 +162,6 @@ def _molecules(count: float) -> str:
 def glass_words(lesson: Lesson) -> str:
     """The glass of the lesson in a line, for the teacher."""
     used = percent(lesson.daily("used_share"))
-    return (f"On {date_words(lesson.day)} {used} of the tap water of {place_words(lesson.town)} "
+    return (f"On {date_words(lesson.day)} {used} of the tap water of {lesson.place} "
             f"had been {lesson.result.use.within} before; drops had been used "
             f"{figure(lesson.daily('mean_uses'))} times on average.")

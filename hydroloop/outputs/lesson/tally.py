@@ -6,7 +6,7 @@ import re
 
 from scipy.stats import binom
 
-from hydroloop.charts.words import date_words, percent, place_words
+from hydroloop.charts.words import date_words, percent
 from hydroloop.gates import USES, USUAL, Use
 from hydroloop.outputs.document import (
     Block,
@@ -50,7 +50,7 @@ def band(count: int, share: float) -> tuple[int, int]:
 
 def journeys(lesson: Lesson) -> Document:
     """A card for each student: one drop, where it came from, day by day."""
-    place, use = place_words(lesson.town), lesson.result.use
+    place, use = lesson.place, lesson.result.use
     year = str(lesson.day)[:4]
     cards = Cards([_card(diary, use, year) for diary in lesson.diaries])
     said = "\n".join(line.text for diary in lesson.diaries for line in diary.lines)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from hydroloop.charts.words import date_words, place_words
+from hydroloop.charts.words import date_words
 from hydroloop.files.folder import whole_folder
 from hydroloop.files.listing import files_in
 from hydroloop.outputs.document import Block, Document, Fact, Section, Written
@@ -39,7 +39,7 @@ def sheets_of(lesson: Lesson) -> dict[str, Document]:
 
 def pack_of(lesson: Lesson, sheets: Mapping[str, Document], changed: Changed) -> Document:
     """All sheets as one document, each beginning on a page of its own."""
-    place = place_words(lesson.town)
+    place = lesson.place
     parts: list[Block] = [Section(one.title, one.blocks, new_page=number > 0, short=False)
                           for number, one in enumerate(sheets.values())]
     return Document(

@@ -135,7 +135,7 @@ def _reuse(scenario: Scenario) -> Iterator[str]:
     for name, town in scenario.town.items():
         if town.intake is not None and town_sizes(town).plant_capacity > 0:
             flow = _REUSED * town.people * town.homes.use_per_person
-            yield _step(f"Reuse in {place_words(name)}", {
+            yield _step(f"Reuse in {place_words(name, scenario.names)}", {
                 "measure": "reuse_route", "town": name, "to": "plant",
                 "flow": f"{flow:.4g} m3/day"})
 

@@ -30,6 +30,7 @@ from hydroloop.measures import find_towns
 from hydroloop.outputs.document.cautions import LONG
 from hydroloop.outputs.page.dials import Dial, plan_head
 from hydroloop.outputs.page.walks import maps_of
+from hydroloop.placenames import names_of
 from hydroloop.scenario import Scenario
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System
@@ -58,7 +59,7 @@ def frame(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial],
         "gates": {name: use._asdict() for name, use in GATES.items()},
         "ways": CAME, "last": LAST,
         "classes": [use_words(times, MOST_USES) for times in range(MOST_USES + 1)],
-        "towns": [{"name": name, "label": place_words(name),
+        "towns": [{"name": name, "label": place_words(name, scenario.names),
                    "intake": found[name].water_source, "outfall": found[name].outlet}
                   for name, town in scenario.town.items()],
         "river": _river(record),
@@ -80,7 +81,8 @@ def _river(record: xr.Dataset) -> list[dict[str, Any]]:
             step = drawn.x[chain[1]] - drawn.x[chain[0]] if len(chain) > 1 else drawn.step
             here = record.sel(store=store)
             found.append({"store": store, "row": row, "x": round(drawn.x[store], 4),
-                          "wide": round(step, 4), "river": place_words(str(here["place"].values)),
+                          "wide": round(step, 4),
+                          "river": place_words(str(here["place"].values), names_of(record)),
                           "label": dict(zip(_SYSTEMS, (one.label(store) for one in charts),
                                             strict=True)), "role": str(here["role"].values),
                           "is_last": place == len(chain) - 1})

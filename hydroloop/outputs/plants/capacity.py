@@ -11,7 +11,7 @@ import numpy as np
 
 from hydroloop import charts
 from hydroloop.charts.picture import Picture as Drawn
-from hydroloop.charts.words import joined, place_words
+from hydroloop.charts.words import joined
 from hydroloop.outputs.document import (
     Ask,
     Block,
@@ -46,8 +46,7 @@ def capacity_document(study: CapacityStudy, towns: Mapping[str, Separation], cha
 
     `towns` is what was found of the materials; where it is empty they are left out.
     """
-    place = place_words(study.town)
-    said = (_water_sentence(study, place, system), _wastewater_sentence(study, system),
+    said = (_water_sentence(study, system), _wastewater_sentence(study, system),
             _first_sentence(study, system), _bought_sentence(study))
     blocks: list[Block] = [
         *changed.blocks, *(Paragraph(words) for words in said if words),
@@ -62,9 +61,10 @@ def capacity_document(study: CapacityStudy, towns: Mapping[str, Separation], cha
         Picture(f"{study.town}-limits", partial(_draw, study, system)),
         *steps_sections(study, system), TableBlock(steps_table(study), where="values"),
         *contact_section(study.contact, system), sewers_section(study.sewers, system),
-        *(separation_sections(towns, study.town) if towns else []), *_notes(study, system)]
-    return Document("capacity", f"Capacity against demand: {place}", blocks, system, changed.ran,
-                    {**_facts(study), **sewer_facts(study.sewers),
+        *(separation_sections(towns, study.town, changed.ran.names) if towns else []),
+        *_notes(study, system)]
+    return Document("capacity", f"Capacity against demand: {study.place}", blocks, system,
+                    changed.ran, {**_facts(study), **sewer_facts(study.sewers),
                      **(separation_facts(towns[study.town]) if towns else {})},
                     (CAUTION,), ask_next=ask_next)
 
@@ -107,11 +107,11 @@ def _peaks_sentence(study: CapacityStudy, system: System) -> str:
             f"for {format_quantity(works.capacity, 'flow', system)} on average.")
 
 
-def _water_sentence(study: CapacityStudy, place: str, system: System) -> str:
+def _water_sentence(study: CapacityStudy, system: System) -> str:
     water = study.water
     enough = "is big enough" if water.is_enough else "is too small"
     enough = f", as assumed here, {enough}" if study.assumed else f" {enough}"
-    return (f"{place}'s water plant{enough} for its busiest day: "
+    return (f"{study.place}'s water plant{enough} for its busiest day: "
             f"{format_quantity(water.demand, 'flow', system)} asked for against a firm capacity of "
             f"{format_quantity(water.firm_capacity, 'flow', system)}"
             f"{_share_words(water.load)}. {_limiting(water)}{_assumed_words(study)}")
@@ -269,11 +269,10 @@ def _notes(study: CapacityStudy, system: System) -> list[Paragraph]:
 
 
 def _draw(study: CapacityStudy, system: System) -> Drawn:
-    place = place_words(study.town)
     last = study.first_year + len(study.demand) - 1
-    caption = (f"{_water_sentence(study, place, system)} {_first_sentence(study, system)} "
+    caption = (f"{_water_sentence(study, system)} {_first_sentence(study, system)} "
                f"Bars are published design standards with the largest unit out. {CAPTION_CAUTION}")
     return charts.capacity(
-        study.town, [(one.limit, one.flow) for one in study.reached],
+        study.place, [(one.limit, one.flow) for one in study.reached],
         [("busiest day now", float(study.demand[0])),
          (f"busiest day in {last}", float(study.demand[-1]))], caption=caption, units=system)

@@ -9,7 +9,7 @@ import numpy as np
 
 from hydroloop import charts
 from hydroloop.charts.capacity_years import Course
-from hydroloop.charts.words import joined, place_words
+from hydroloop.charts.words import joined
 from hydroloop.plants.cautions import SHORT as CAPTION_CAUTION
 from hydroloop.plants.growth import Reached
 from hydroloop.studies.capacity_study import CapacityStudy
@@ -25,8 +25,8 @@ def capacity_years_picture(study: CapacityStudy, system: System) -> charts.Pictu
     told = [_told(course, study.first_year) for course in courses]
     band = " The band holds 9 of 10 runs over the ranges of the inputs." if study.ranged else ""
     return charts.capacity_years(
-        study.town, study.first_year, courses, study.bought, units=system,
-        caption=f"{place_words(study.town)}: {joined(told)}.{band} {CAPTION_CAUTION}")
+        study.place, study.first_year, courses, study.bought, units=system,
+        caption=f"{study.place}: {joined(told)}.{band} {CAPTION_CAUTION}")
 
 
 def _course(words: str, flow: np.ndarray, band: np.ndarray, limits: Sequence[Reached]) -> Course:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from hydroloop.charts.words import date_words, place_words
+from hydroloop.charts.words import date_words
 from hydroloop.measures import OLDEST
 from hydroloop.outputs.document import Ask, Block, Document, Fact, Items, Paragraph, TableBlock
 from hydroloop.outputs.document.table import Column, Table
@@ -34,7 +34,7 @@ def round_document(found: Round, changed: Changed, system: System,
                    ask_next: Sequence[Ask] = ()) -> Document:
     """The round: what needs a second look first, then the readings and the limits."""
     return Document(
-        "round", f"The operator's round: {place_words(found.town)}, "
+        "round", f"The operator's round: {found.place}, "
         f"{date_words(np.datetime64(found.day))}",
         [*changed.blocks, *_flagged(found.flags, found.above_mean),
          TableBlock(_readings(found)), TableBlock(_limits(), short=False),

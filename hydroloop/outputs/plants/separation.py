@@ -6,13 +6,15 @@ from collections.abc import Mapping
 
 from hydroloop.charts.words import percent, place_words
 from hydroloop.outputs.document import Fact, Paragraph, Section, TableBlock
-from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table, places_column
+from hydroloop.placenames import Names
 from hydroloop.studies.separation import CAUGHT, Separation
 
 _AT_TAPS = ("salt", "dye")  # what is shown; files and scripts get all
 
 
-def separation_sections(towns: Mapping[str, Separation], town: str) -> list[Section]:
+def separation_sections(towns: Mapping[str, Separation], town: str,
+                        names: Names) -> list[Section]:
     """What each step of a town takes out, and what passes; then the taps of all towns."""
     found = towns[town]
     alum = [Paragraph(f"The alum that makes fine particles clump adds {found.alum_solids:,.0f} kg "
@@ -20,7 +22,8 @@ def separation_sections(towns: Mapping[str, Separation], town: str) -> list[Sect
     return [Section("What each step takes out, kg a day, average of the season", [
         TableBlock(_caught(found)), *(alum if found.alum_solids >= 0.5 else []),
         Paragraph(
-            f"Salt passes every step: {found.at_tap['salt']:.0f} mg/L at {place_words(town)}'s "
+            f"Salt passes every step: {found.at_tap['salt']:.0f} mg/L at "
+            f"{place_words(town, names)}'s "
             f"taps against {found.salt_in_river:.0f} at the river's head, while "
             f"{percent(found.used_share)} of the tap water was used before. Each use adds salt, "
             "and evaporation takes water and leaves the salt; what is used cannot become more "
@@ -30,7 +33,7 @@ def separation_sections(towns: Mapping[str, Separation], town: str) -> list[Sect
             f"{found.at_tap['fluoride']:.2g} mg/L. The mass of every material closes to "
             f"{found.gap:.0e} of what is there.")], short=False),
         Section("Salt, used water and an imagined dye at the taps, mean of the season", [
-            TableBlock(_taps(towns)),
+            TableBlock(_taps(towns, names)),
             Paragraph(
                 "The dye is for a class to think with: 1 mg/L of it goes into water at each use in "
                 "a home, and no step takes it out. Like the salt it counts every use; the used "
@@ -52,7 +55,7 @@ def _caught(found: Separation) -> Table:
         for amounts in [[caught[name] for caught in found.caught.values()]])])
 
 
-def _taps(towns: Mapping[str, Separation]) -> Table:
+def _taps(towns: Mapping[str, Separation], names: Names) -> Table:
     every = next(iter(towns.values())).at_tap
     amounts = {name: [one.at_tap[name] for one in towns.values()] for name in every}
     said = {"salt": [f"{salt:.0f}" for salt in amounts["salt"]],
@@ -61,7 +64,7 @@ def _taps(towns: Mapping[str, Separation]) -> Table:
                             said.get(name), "mg/L", name in _AT_TAPS)
                for name, values in amounts.items()}
     return Table("at_taps", "", [
-        Column("town", list(towns), words=[place_words(town) for town in towns]),
+        places_column("town", list(towns), names),
         columns.pop("salt"), Column("used share", [one.used_share for one in towns.values()],
                                     "share"), *columns.values()])
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from hydroloop import charts
 from hydroloop.charts.picture import Picture as Drawn
-from hydroloop.charts.words import date_words, percent, place_words, span_words
+from hydroloop.charts.words import date_words, percent, span_words
 from hydroloop.outputs.document import Ask, Document, Fact, Paragraph, Picture, TableBlock
 from hydroloop.outputs.document.table import Column, Table, known
 from hydroloop.outputs.document.wording import number_of
@@ -30,7 +30,7 @@ def week_document(week: Week, changed: Changed, system: System,
     said = (_peak(week, system), _plant(week, system), _equalising(week, system),
             _lasting(week, system), _without(week, system))
     return Document(
-        "week", f"By the hour: {place_words(week.town)}, {span_words(week.time)}",
+        "week", f"By the hour: {week.place}, {span_words(week.time)}",
         [*changed.blocks, *map(Paragraph, said), TableBlock(_days(week), short=False),
          TableBlock(_hours(week), where="values"),
          Picture(f"{week.town}-week", partial(_draw, week, system)),
@@ -175,5 +175,5 @@ def _draw(week: Week, system: System) -> Drawn:
                f"{date_words(_midnight(week, day))} takes "
                f"{_volume(float(week.equalising[day]), system)}, "
                f"{percent(week.equalising[day] / week.tanks)} of the tanks. {CAPTION_CAUTION}")
-    return charts.week(week.town, week.time, week.taken, week.made, week.level, full=week.tanks,
+    return charts.week(week.place, week.time, week.taken, week.made, week.level, full=week.tanks,
                        able=week.able, caption=caption, units=system)

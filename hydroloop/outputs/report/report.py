@@ -91,11 +91,11 @@ def _times(result: Result, town: str) -> dict[str, tuple[float, bool]]:
         elif role == "reach" and place in its:
             rivers[place] = rivers.get(place, 0.0) + float(time)
         elif role == "reservoir":
-            found[place_words(place)] = (float(time), False)
+            found[place_words(place, result.names)] = (float(time), False)
         elif role == "groundwater" and place in grounds:
-            under = "" if place == town else f" under {place_words(place)}"
+            under = "" if place == town else f" under {place_words(place, result.names)}"
             found[f"groundwater{under}"] = (float(time), False)
-    found |= {f"{river_words(river)}, end to end": (time, False)
+    found |= {f"{river_words(river, result.names)}, end to end": (time, False)
               for river, time in rivers.items()}
     return found
 
@@ -106,7 +106,8 @@ def _stays(result: Result, town: str) -> Drawn:
     times = _times(result, town)
     shortest, longest = (pick(times, key=lambda name: times[name][0]) for pick in (min, max))
     ends = " to ".join(f"{stay_words(times[name][0])} in {name}" for name in (shortest, longest))
-    return stays([Stay(name, days, own) for name, (days, own) in times.items()], place_words(town),
+    return stays([Stay(name, days, own) for name, (days, own) in times.items()],
+                 place_words(town, result.names),
                  caption=f"Mean volume over mean flow of the season: from {ends}. Each mark of "
                  "the scale is 6 to 30 times the one before. Hatched: river and ground.")
 

@@ -42,7 +42,8 @@ def three_meanings(use: Use) -> dict[str, str]:
 def town_sentences(result: Result, town: str, date: np.datetime64 | None = None) -> str:
     """What was in a town's tap water over the season, and on a day: by default the one on which
     most was used before."""
-    name, date = place_words(town), result.most_used_day(town) if date is None else date
+    name = place_words(town, result.names)
+    date = result.most_used_day(town) if date is None else date
     if np.isnat(date):
         return f"No tap water reached the homes of {name}."
     shares = result.on_day("use_share", town, date).values
@@ -82,7 +83,7 @@ def _unused(water: str, used: float, unknown: float, use: Use) -> str:
 
 def season_sentences(result: Result, town: str, *, brief: bool = False) -> str:
     """How much of a town's tap water was used before, why, and unless brief on which day most."""
-    name, season = place_words(town), result.value("season_used_share", town=town)
+    name, season = place_words(town, result.names), result.value("season_used_share", town=town)
     day = result.most_used_day(town)
     if np.isnat(day):
         return f"No tap water reached the homes of {name}."
@@ -107,8 +108,8 @@ def _from_above(result: Result, town: str) -> str:
     if not river or result.scenario.river[river].used_before != 0.0 or result.value(
             "season_unknown_share", town=town) >= _LITTLE:
         return ""
-    return (f" That is on this map: what {river_words(river)} brings from above counts as new "
-            f"(river.{river}.used_before).")
+    return (f" That is on this map: what {river_words(river, result.names)} brings from above "
+            f"counts as new (river.{river}.used_before).")
 
 
 def account_sentence(result: Result) -> str:

@@ -33,13 +33,13 @@ def changes_for(scenario: Scenario, town: str, above: str, *,
             break
     if above:
         found.append((f"--scale town.{above}.people=1.5",
-                      f"if {place_words(above)} grows by half"))
+                      f"if {place_words(above, scenario.names)} grows by half"))
     return found
 
 
 def _water_of(scenario: Scenario, town: str) -> list[tuple[str, str]]:
     river = river_of(scenario, town) or next(iter(scenario.river), "")
-    rivers = [(f"river.{river}.inflow", f"with half of {river_words(river)}")]
+    rivers = [(f"river.{river}.inflow", f"with half of {river_words(river, scenario.names)}")]
     return [*(rivers if river else []), ("dry_season.rain_scale", "with half the rain")]
 
 

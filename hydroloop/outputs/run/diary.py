@@ -28,6 +28,7 @@ from hydroloop.outputs.document.table import Column, Table
 from hydroloop.outputs.document.wording import big, dates_in_words, sentence
 from hydroloop.outputs.run.journey import Map, Move, chapter, told
 from hydroloop.outputs.whatif.changed import Changed
+from hydroloop.placenames import names_of
 from hydroloop.tracing import Operator, count_uses, find_step, follow
 from hydroloop.units.printing import System
 
@@ -162,7 +163,7 @@ def _lines(chart: Map, moves: Sequence[Move], uses: int = 0) -> Iterator[Line]:
 def drops_document(record: xr.Dataset, told: Sequence[Diary], asked: Asked,
                    changed: Changed, system: System = "us") -> Document:
     """Diaries one after the other, and how many drops ended where, or came from where."""
-    town, date = place_words(asked.town), date_words(asked.date)
+    town, date = place_words(asked.town, names_of(record)), date_words(asked.date)
     what = (f"drawn from a tap in {town} on {date}, and where they came from" if asked.backward
             else f"taken in by {town} on {date}, and where they went")
     use = words_of(record.attrs.get("count_as", USUAL))

@@ -134,7 +134,8 @@ def _used_above(scenario: Scenario) -> list[str]:
         given = river.used_before
         share = 1.0 - given[0] if isinstance(given, list) else given
         if share > 0.0:
-            said.append(f"{percent(share)} of what {river_words(name)} brings was used before "
+            words = river_words(name, scenario.names)
+            said.append(f"{percent(share)} of what {words} brings was used before "
                         f"already, above the map (river.{name}.used_before).")
     return said
 

@@ -49,7 +49,7 @@ def drought_picture(scenario: Scenario, records: Sequence[tuple[str, xr.Dataset]
         factor, unit = shown.factor, shown.name.replace("m3", "m³").replace("ft3", "ft³")
         marks = [(stage_words(name), factor * (scenario.stage[name].flow_below or 0.0))
                  for name in names]
-        words = river_words(str(first.river))
+        words = river_words(str(first.river), scenario.names)
     watched = Watched(words, unit, tuple(marks))
     runs = [_run(name, record, factor * level, names)
             for (name, record), level in zip(means, levels, strict=True)]

@@ -29,7 +29,7 @@ def glass_document(result: Result, town: str, changed: Changed) -> Document:
 
     The day is that of the result's table of measures.
     """
-    day, place = result.glass_day(town), place_words(town)
+    day, place = result.glass_day(town), place_words(town, result.names)
     if np.isnat(day):
         title, facts = f"A glass of tap water in {place}", {"town": Fact(town)}
         blocks: list[Block] = [Paragraph(f"No tap water reached the homes of {place}.")]

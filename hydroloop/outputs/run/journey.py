@@ -11,6 +11,7 @@ import pandas as pd
 import xarray as xr
 
 from hydroloop.charts.words import joined, place_words, river_words
+from hydroloop.placenames import Names, names_of
 from hydroloop.record import OPEN_WATERS
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System, figures
@@ -116,6 +117,7 @@ class Map:
     first_day: pd.Timestamp
     last_day: pd.Timestamp
     system: System  # `"us"` or `"metric"`
+    names: Names  # names that are given to places
 
     @classmethod
     def of(cls, record: xr.Dataset, system: System = "us") -> Map:
@@ -133,7 +135,7 @@ class Map:
             by_store.get("label", {}), by_store["role"], by_store["place"],
             dict(zip(record["flow"].values.tolist(), record["kind"].values.tolist(), strict=True)),
             feeds, pd.Timestamp(record["time"].values[0]), pd.Timestamp(record["time"].values[-1]),
-            system)
+            system, names_of(record))
 
     def is_store(self, name: str) -> bool:
         """Whether a name is a store, and no boundary."""
@@ -159,11 +161,11 @@ class Map:
 
     def river(self, name: str) -> str:
         """The river that a stretch belongs to."""
-        return river_words(self.places[name])
+        return river_words(self.places[name], self.names)
 
     def _plain(self, name: str) -> str:
         place, _, part = name.partition("/")
-        return f"the {part.replace('_', ' ')} of {place_words(place)}" if part else name
+        return f"the {part.replace('_', ' ')} of {place_words(place, self.names)}" if part else name
 
     def _distance(self, km: str) -> str:
         if self.system == "metric":
@@ -182,7 +184,8 @@ class Map:
     def drawn(self, store: str) -> str:
         """How the diary of a drop ends that is taken out of a store."""
         if self.role(store) == "mains":
-            return f"comes out of a tap in {place_words(self.places[store])}: this is the glass"
+            town = place_words(self.places[store], self.names)
+            return f"comes out of a tap in {town}: this is the glass"
         return f"is in {self.label(store)}, where we find it"
 
 
@@ -213,8 +216,8 @@ def told(chart: Map, moves: Sequence[Move]) -> str:
     if part:
         steps = _WATER_STEPS if part == "water" else _WASTEWATER_STEPS
         through = joined([steps[chart.role(move.target)] for move in moves])
-        plant = f"{part} plant"
-        return f"goes through {through} in {place_words(chart.places[last.target])}'s {plant}"
+        town = place_words(chart.places[last.target], chart.names)
+        return f"goes through {through} in {town}'s {part} plant"
     return _words_for(chart, last).format(**_names(chart, last))
 
 
@@ -228,7 +231,7 @@ def _words_for(chart: Map, move: Move) -> str:
 def _names(chart: Map, move: Move) -> dict[str, str]:
     inner = move.target if _in_town(chart, move.target, move.source) else move.source
     return {
-        "town": place_words(chart.places.get(inner, inner)),
+        "town": place_words(chart.places.get(inner, inner), chart.names),
         "source": chart.label(move.source, end="foot"),
         "target": chart.label(move.target, end="head"),
     }

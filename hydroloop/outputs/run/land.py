@@ -19,8 +19,8 @@ def land(result: Result) -> Table:
     names = [] if table is None else [str(name) for name in table["land"].values]
     columns = () if table is None else tuple(
         Column(term, _depths(table.sel(land_term=term).values), "depth") for term in LAND_TERMS)
-    return Table("land", "The land in depth, over the season", [places_column("land", names),
-                                                               *columns])
+    return Table("land", "The land in depth, over the season", [
+        places_column("land", names, result.names), *columns])
 
 
 def _depths(values: np.ndarray) -> list[float]:
@@ -53,5 +53,5 @@ def _storage_words(result: Result, name: str, depth: float, run_up: str) -> str:
     else:
         why = "the levels given for the first day are not those that its past holds up"
     way = "gains" if depth > 0.0 else "loses"
-    return (f"The land of {place_words(name)} {way} {figures(round(shown, 1))} {unit} more than "
-            f"the weather explains: {why}.")
+    return (f"The land of {place_words(name, result.names)} {way} {figures(round(shown, 1))} "
+            f"{unit} more than the weather explains: {why}.")

@@ -12,18 +12,19 @@ from hydroloop.charts.words import date_words, place_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.measures import find_towns
 from hydroloop.outputs.document.wording import season_span
+from hydroloop.placenames import Names, names_of
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.nearest import offer
 from hydroloop.scenario.schema import Season
 from hydroloop.units import quoted
 
 
-def town_of(towns: Sequence[str], asked: str | None) -> str:
+def town_of(towns: Sequence[str], asked: str | None, names: Names) -> str:
     """The town that is meant, as in the file or as people write it; the first if none is named."""
     if asked is None:
         return towns[0]
     for town in towns:
-        if asked.strip().lower() in (town.lower(), place_words(town).lower()):
+        if asked.strip().lower() in (town.lower(), place_words(town, names).lower()):
             return town
     raise AskError(Problem("TOWN", f'there is no town "{asked}".', offer(asked, towns)))
 
@@ -35,7 +36,7 @@ def town_and_date(scenario: Scenario, town: str | None,
     if town is not None and date is None and _read_date(
             town, pd.Timestamp(season.start), pd.Timestamp(season.end)) is not None:
         town, date = None, town
-    return (None if town is None else town_of(list(scenario.town), town),
+    return (None if town is None else town_of(list(scenario.town), town, scenario.names),
             None if date is None else date_in(season, date))
 
 
@@ -83,7 +84,7 @@ def begin_of(record: xr.Dataset, town: str, *, backward: bool = False) -> str:
     own = next((one for one in find_towns(record) if one.name == town), None)
     found = "" if own is None else own.mains if backward else own.first
     if not found:
-        raise AskError(Problem("TOWN", f"{place_words(town)} takes in no water.",
+        raise AskError(Problem("TOWN", f"{place_words(town, names_of(record))} takes in no water.",
                                "Choose another town."))
     return found
 

@@ -10,6 +10,7 @@ import xarray as xr
 
 from hydroloop.errors import AskError, Problem
 from hydroloop.measures import find_towns
+from hydroloop.placenames import Names, names_of
 from hydroloop.record import read_record
 
 
@@ -27,6 +28,7 @@ class Recorded:
     title: str  # title of the record, or else the name of its file
     season: Span  # its first and last day
     town: dict[str, None]  # its towns, by name; all that is known of them is in the record
+    names: Names  # names that are given to places, by key
 
 
 def opened_record(file: str, *changes: object) -> tuple[Any, xr.Dataset]:
@@ -43,4 +45,4 @@ def opened_record(file: str, *changes: object) -> tuple[Any, xr.Dataset]:
         raise AskError(Problem(file, "no water of this record comes to homes.",
                                "Give it flows of kind home_use."))
     title = str(record.attrs.get("title", "")) or file
-    return Recorded(title, Span(first, last), towns), record
+    return Recorded(title, Span(first, last), towns, names_of(record)), record

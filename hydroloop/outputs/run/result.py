@@ -13,6 +13,7 @@ from hydroloop.gates import USUAL, Use, words_of
 from hydroloop.glossary import term
 from hydroloop.measures import measures
 from hydroloop.outputs.document.table import Column
+from hydroloop.placenames import Names, names_of
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 
@@ -32,6 +33,11 @@ class Result:
     def towns(self) -> list[str]:
         """Towns that deliver water to homes."""
         return [str(town) for town in self.table["town"].values]
+
+    @property
+    def names(self) -> Names:
+        """Names that are given to places, by key."""
+        return names_of(self.record)
 
     @property
     def use(self) -> Use:

@@ -20,7 +20,7 @@ from hydroloop.outputs.run.trouble import (
 def short_answer(result: Result) -> list[Block]:
     """A shortage or cut that matters, how much of each town's water was used, other trouble."""
     short = shortages_of(result)
-    drought = [*shortage_sentences(short), *stage_sentences(result)]
+    drought = [*shortage_sentences(short, result.names), *stage_sentences(result)]
     if low := low_river_sentence(result):
         drought.append(low)
     cut = max((share for share in result.values("cut_share") if share == share), default=0.0)

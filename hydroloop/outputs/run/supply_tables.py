@@ -19,7 +19,7 @@ def supply(result: Result) -> Table:
     What stages cut was not asked for, and so is no shortage. A lawn that gets less asks for more
     later: the season's use falls by less than is cut."""
     return Table("supply", "Is there enough?", [
-        places_column("town", result.towns),
+        places_column("town", result.towns, result.names),
         *map(result.column, ("reliability", "volume_reliability", "resilience", "vulnerability",
                              "largest_shortage", "longest_failure")),
         result.column("cut_share", _cut(result)),
@@ -75,7 +75,7 @@ def reservoirs(result: Result) -> Table:
                      float(reservoir_yield(record, store, usable))))
     names, size, low, out, draft = list(zip(*rows, strict=True)) or _NO_RESERVOIRS
     return Table("reservoirs", "Reservoirs", [
-        places_column("reservoir", names), Column("capacity", size, "stored_volume"),
+        places_column("reservoir", names, result.names), Column("capacity", size, "stored_volume"),
         Column("lowest, share of capacity", low, "share", "lowest"),
         Column("drawn and let out, mean", out, "flow", "given"),
         Column("yield: what it could give every day", draft, "flow", "yield")])

@@ -32,7 +32,7 @@ _LEAST_SHARE = 1e-4  # smaller shares of a tap's water get no row [-]
 
 def _named(result: Result) -> Column:
     """The towns, as the file and as people call them."""
-    return places_column("town", result.towns)
+    return places_column("town", result.towns, result.names)
 
 
 def towns(result: Result) -> Table:
@@ -220,8 +220,8 @@ def between_towns(result: Result) -> Table:
         result.towns, result.values("season_reclaimed_share"), strict=True) if part > _LEAST_SHARE]
     own, nothing = [town for town, _ in back], [math.nan] * len(back)
     return Table("between_towns", "From outfalls to taps", [
-        replace(places_column("from the outfall of", begins + own), key="from"),
-        replace(places_column("to the taps of", ends + own), key="to"),
+        replace(places_column("from the outfall of", begins + own, result.names), key="from"),
+        replace(places_column("to the taps of", ends + own, result.names), key="to"),
         Column("by", ["outfall"] * len(begins) + ["reclaimed water"] * len(own)),
         *(Column(words, time.sel(part=part).values[at].tolist() + nothing, "duration")
           for words, part in (("median time", 0.5), ("a tenth within", 0.1),
@@ -240,7 +240,7 @@ def balance(result: Result) -> Table:
     largest = max((abs(value) for column in moved for value in column.values), default=0.0)
     moved = [replace(column, words=cells[1:], scale=largest) for column, cells in zip(
         moved, adding_up(moved, result.system), strict=True)]
-    named = places_column("place", places)
+    named = places_column("place", places, result.names)
     return Table("balance", "The account of the season", [
         replace(named, words=[*(named.words or ())[:-1], places[-1]]), *moved,
         Column("gap", table.sel(term="gap").values.tolist(), "volume")])
@@ -259,7 +259,8 @@ def shortages(result: Result) -> Table:
     names = (("town", ""), ("purpose", ""), ("asked for, mean", "flow"), ("short, mean", "flow"),
              ("share short", "share"), ("time with too little", "duration"))
     return Table("shortages", "Who ran short", [
-        Column(name, values, dimension) if name != "town" else places_column(name, values)
+        Column(name, values, dimension) if name != "town"
+        else places_column(name, values, result.names)
         for (name, dimension), values in zip(names, columns, strict=True)])
 
 

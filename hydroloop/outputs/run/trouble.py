@@ -12,6 +12,7 @@ from hydroloop.charts.asking import mean_member
 from hydroloop.charts.words import date_words, joined, percent, place_words
 from hydroloop.outputs.document.wording import dates_in_words, number_of
 from hydroloop.outputs.run.result import Result
+from hydroloop.placenames import Names, stage_words
 from hydroloop.units import format_quantity
 
 LEADS = 0.95
@@ -45,18 +46,18 @@ def _shortage(town: str, unmet: xr.DataArray, asked: xr.DataArray) -> Shortage:
                     np.unique(days), float(share.fillna(1.0).min()))
 
 
-def shortage_sentences(short: Sequence[Shortage]) -> list[str]:
+def shortage_sentences(short: Sequence[Shortage], names: Names) -> list[str]:
     """When each town ran short, and how far; the first one in full."""
-    return [_shortage_words(one, is_first=place == 0) for place, one in enumerate(short)]
+    return [_shortage_words(one, names, is_first=place == 0) for place, one in enumerate(short)]
 
 
-def _shortage_words(one: Shortage, *, is_first: bool) -> str:
+def _shortage_words(one: Shortage, names: Names, *, is_first: bool) -> str:
     first, last = one.days[0], one.days[-1]
     is_whole = (last - first).astype(int) + 1 == len(one.days)
     span = dates_in_words(first, last)
     when = f"on {span}" if first == last else (
         f"on {len(one.days)} days{',' if is_whole else ' of'} {span}")
-    town, got = place_words(one.town), f"{percent(one.got)} of what it asked for"
+    town, got = place_words(one.town, names), f"{percent(one.got)} of what it asked for"
     if not is_first:
         return f"{town} ran short too, {when}: it got {got}."
     return (f"{town} ran short of water {when}: over the season it got {got}, on the worst day "
@@ -76,18 +77,19 @@ def stage_sentences(result: Result) -> list[str]:
         on = mean_member(result.record[["stage_days"]])["stage_days"].sel(stage=stage)
         days = np.unique(on["time"].values[on.values > 0.0].astype("datetime64[D]"))
         if days.size:
-            parts.append(f"{place_words(stage)} on {number_of(len(days), 'day')} from "
+            parts.append(f"{stage_words(stage)} on {number_of(len(days), 'day')} from "
                          f"{date_words(days[0])}")
     cut = {town: share for town, share in zip(result.towns, result.values("cut_share"),
                                               strict=True) if share >= 0.0005}
     said = [f"Drought stages were in force: {joined(parts)}."] if parts else []
-    cuts = [f"{percent(share)} of the use of {place_words(town)}" for town, share in cut.items()]
+    cuts = [f"{percent(share)} of the use of {place_words(town, result.names)}"
+            for town, share in cut.items()]
     return said + ([f"They cut {joined(cuts)}."] if cut else [])
 
 
 def low_river_sentence(result: Result) -> str:
     """At which intakes the river fell below its minimum flow; empty if at none."""
-    low = [f"{number_of(round(days), 'day')} at {place_words(town)}"
+    low = [f"{number_of(round(days), 'day')} at {place_words(town, result.names)}"
            for town, days in zip(result.towns, result.values("days_under_minimum_flow"),
                                  strict=True) if days >= 0.5]
     return f"The river was below its minimum flow on {joined(low)}." if low else ""
@@ -110,5 +112,5 @@ def untreated_sentences(result: Result) -> list[str]:
                     f"on {number_of(max(2, round(days)), 'day')}, most of all on {most}")
                 parts.append(f"{amount}{' of sewage and rain' if not parts else ''} {words} {on}")
         if parts:
-            said.append(f"In {place_words(town)} {'; '.join(parts)}.")
+            said.append(f"In {place_words(town, result.names)} {'; '.join(parts)}.")
     return said

@@ -14,6 +14,7 @@ from hydroloop.charts.words import place_words
 from hydroloop.errors import AskError, InputError, Problem
 from hydroloop.outputs.document import Ask, Document, Fact, Written
 from hydroloop.outputs.scenario.units_of_keys import in_units
+from hydroloop.placenames import NO_NAMES
 from hydroloop.scenario import all_keys
 from hydroloop.units.printing import System
 
@@ -116,7 +117,7 @@ def scenario_text(asked: Beginning) -> str:
 
 
 def _shown(name: str) -> str:
-    return place_words(name) if name == key_of(name) else " ".join(name.split())
+    return place_words(name, NO_NAMES) if name == key_of(name) else " ".join(name.split())
 
 
 def _name_line(key: str, name: str) -> list[str]:

@@ -59,7 +59,7 @@ def range_to_sweep(scenario: Scenario, table: xr.Dataset, system: System) -> tup
     is_number = here is None or here.dimension in ("", "count")
     low, high = (f"{end:g}" if is_number or here is None else format_quantity(
         end, here.dimension, system).replace(",", "") for end in ends)
-    return f'--over "{key}={low},{high}"', f"what {key_words(key)} alone would do"
+    return f'--over "{key}={low},{high}"', f"what {key_words(key, scenario.names)} alone would do"
 
 
 def farthest_point(grid: xr.Dataset, keys: Sequence[str]) -> tuple[int, ...]:

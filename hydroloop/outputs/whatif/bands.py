@@ -38,6 +38,7 @@ from hydroloop.outputs.whatif.spread_words import (
     told_words,
     too_few,
 )
+from hydroloop.placenames import Names, names_of
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
 from hydroloop.units.printing import System
@@ -50,7 +51,8 @@ def spread_document(scenario: Scenario, table: xr.Dataset, system: System,
                     pictures: str = "few", *, changed: Changed | None = None) -> Document:
     """Bands of every town; pictures of all towns, of the one with the widest band, or of none."""
     found, hangs, members = bands(with_unmet(table)), correlations(table), table.sizes["member"]
-    keys = [key_words(str(key)) for key in table["key"].values] if "key" in table.dims else []
+    keys = [key_words(str(key), scenario.names)
+            for key in (table["key"].values if "key" in table.dims else ())]
     drawn = f"{members} runs, each with its own {_named(keys)}." if keys else (
         f"{members} runs without a range among the inputs: only generated weather, or years by "
         "lot, can differ.")
@@ -66,7 +68,7 @@ def spread_document(scenario: Scenario, table: xr.Dataset, system: System,
         TableBlock(_members_table(table), where="files")]
     if hangs is not None:
         blocks.append(Section("What each measure depends on", [
-            TableBlock(_correlations_table(hangs), where="values"),
+            TableBlock(_correlations_table(hangs, scenario.names), where="values"),
             Paragraph("In tables/rank_correlations.csv: 1 where a measure always rises with an "
                       "input, -1 where it always falls, near 0 where it hardly depends on it.")],
             short=False))
@@ -87,7 +89,7 @@ def _bands_table(table: xr.Dataset) -> Table:
     """A row for each town and level."""
     found = bands(with_unmet(table))
     towns, levels = [str(town) for town in found["town"].values], found["level"].values
-    columns = [towns_column(towns, len(levels)),
+    columns = [towns_column(towns, names_of(table), len(levels)),
                _levels(levels, len(towns))]
     columns += measures_of(found, ("town", "level"))
     shown = [told.name for told in told_in(with_unmet(table)) if told.name in found]
@@ -101,10 +103,10 @@ def _levels(levels: np.ndarray, times: int = 1) -> Column:
                   words=words * times)
 
 
-def _correlations_table(hangs: xr.Dataset) -> Table:
+def _correlations_table(hangs: xr.Dataset, names: Names) -> Table:
     """A row for each town and key."""
     towns, keys = ([str(name) for name in hangs[dim].values] for dim in ("town", "key"))
-    columns = [towns_column(towns, len(keys)),
+    columns = [towns_column(towns, names, len(keys)),
                Column("key", keys * len(towns))]
     columns += [Column(told.words, list(hangs[told.name].transpose("town", "key").values.ravel()),
                        "number", told.name) for told in EVERY if told.name in hangs]

@@ -13,6 +13,7 @@ from hydroloop.outputs.document.table import Column, Table
 from hydroloop.outputs.document.wording import number_of, sentence
 from hydroloop.outputs.scenario.inputs import DEFAULT, Input, inputs
 from hydroloop.outputs.whatif.held import held_block
+from hydroloop.placenames import Names
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
 from hydroloop.units import format_quantity, one_line, parse
@@ -24,14 +25,14 @@ _MOST_ROWS, _MOST_TOLD, _LONGEST, _DEFAULT = 20, 4, 40, "default"
 _NOT_SET = "not set"  # a key of a table that the scenario does without
 
 
-def changed_block(rows: Sequence[Sequence[str]], what: str = "Run", *,
+def changed_block(rows: Sequence[Sequence[str]], names: Names, what: str = "Run", *,
                   plan: Plan | None = None) -> list[Block]:
     """What was changed before a run: the plan and the keys in a sentence each, and where all is
     shown as a list of steps and a table."""
     blocks: list[Block] = [Paragraph(plan_sentence(plan))] if plan else []
     if rows:
         blocks.append(Paragraph(changed_sentence(
-            rows, "Changed" if what == "Run" else f"Changed in {what.lower()}")))
+            rows, names, "Changed" if what == "Run" else f"Changed in {what.lower()}")))
     if plan:
         blocks.append(plan_section(plan))
     if rows:
@@ -43,7 +44,8 @@ def changed_block(rows: Sequence[Sequence[str]], what: str = "Run", *,
     return blocks
 
 
-def changed_sentence(rows: Sequence[Sequence[str]], first: str = "Changed") -> str:
+def changed_sentence(rows: Sequence[Sequence[str]], names: Names,
+                     first: str = "Changed") -> str:
     """Keys that differ in words, with what stands for them now and what stood there before."""
     alike: dict[tuple[str, str], list[Sequence[str]]] = {}
     for row in rows:
@@ -51,23 +53,24 @@ def changed_sentence(rows: Sequence[Sequence[str]], first: str = "Changed") -> s
         star = ".".join([kind, "*", *rest[1:]]) if len(rest) > 1 else row[0]
         alike.setdefault((star, row[2]), []).append(row)
     said = list(dict.fromkeys(
-        _change_words(*same[0]) if len(same) == 1 or after == "-" else _same_words(star, same)
+        _change_words(names, *same[0]) if len(same) == 1 or after == "-"
+        else _same_words(star, same, names)
         for (star, after), same in alike.items()))
     more = [f"{len(said) - _MOST_TOLD} more"] if len(said) > _MOST_TOLD else []
     return f"{first}: {'; '.join([*said[:_MOST_TOLD], *more])}."
 
 
-def _same_words(star: str, rows: Sequence[Sequence[str]]) -> str:
+def _same_words(star: str, rows: Sequence[Sequence[str]], names: Names) -> str:
     """The same change in several places."""
-    kind, names = star.split(".")[0], [place_words(row[0].split(".")[1]) for row in rows]
-    places = joined(names) if len(names) <= _MOST_TOLD else f"{len(names)} {kind}s"
-    words = _change_words(star, _NOT_SET, rows[0][2])
+    kind, towns = star.split(".")[0], [place_words(row[0].split(".")[1], names) for row in rows]
+    places = joined(towns) if len(towns) <= _MOST_TOLD else f"{len(towns)} {kind}s"
+    words = _change_words(names, star, _NOT_SET, rows[0][2])
     return words.replace(f"every {kind}", places).replace("s's ", "s' ")
 
 
-def _change_words(key: str, before: str, after: str) -> str:
+def _change_words(names: Names, key: str, before: str, after: str) -> str:
     if "-" in (before, after):  # a place that one of the two does not have
-        place = key_words(".".join(key.split(".")[:2]))
+        place = key_words(".".join(key.split(".")[:2]), names)
         return f"{place} {'taken out' if after == '-' else 'added'}"
     unit = " people" if key.endswith(".people") else ""
     before, after = (one_line(text.removesuffix(" (default)").removesuffix(unit), _LONGEST)
@@ -75,12 +78,12 @@ def _change_words(key: str, before: str, after: str) -> str:
     if key == "dry_season.method":
         return f"dry season: {after.replace('_', ' ')}"
     if key.endswith(".scale") and before == _NOT_SET:
-        return f"{key_words(key.removesuffix('.scale'))} times {after}"
+        return f"{key_words(key.removesuffix('.scale'), names)} times {after}"
     if key.endswith(".scale"):
-        return f"{key_words(key.removesuffix('.scale'))} times {after}, not {before}"
+        return f"{key_words(key.removesuffix('.scale'), names)} times {after}, not {before}"
     if before == _NOT_SET:
-        return f"{key_words(key)} {after}"
-    return f"{key_words(key)} {after}, not {before}"
+        return f"{key_words(key, names)} {after}"
+    return f"{key_words(key, names)} {after}, not {before}"
 
 
 def plan_sentence(plan: Plan) -> str:
@@ -192,8 +195,8 @@ def changed_run(before: Scenario, after: Scenario, plan: Plan | None, system: Sy
     rows = [] if before is after else changed_inputs(before, after, system)
     return Changed(
         Ran(after.title, (after.season.start, after.season.end), rows,
-            [plan_facts(plan)] if plan else []),
-        [*changed_block(rows, plan=plan), *held_block(after, system, town)])
+            [plan_facts(plan)] if plan else [], names=after.names),
+        [*changed_block(rows, after.names, plan=plan), *held_block(after, system, town)])
 
 
 def as_it_is(scenario: Scenario) -> Changed:

@@ -35,7 +35,7 @@ def cause_sentence(found: Comparison, town: str, system: System) -> str:
         town=town, used_in=piece.place, way=piece.way)
     before, after = (float(parts.sel(run=run)) for run in ("before", "after"))
     gate = found.after.season.count_as or USUAL
-    said = f"Most of the difference was last used {piece_words(piece, town, gate)}: "
+    said = f"Most of the difference was last used {piece_words(piece, town, gate, found.names)}: "
     said += f"{percent(after)} of the tap water, not {percent(before)}"
     return f"{said}{_shared(found, town, piece, whole, system)}."
 
@@ -67,8 +67,8 @@ def parts_of_both(found: Comparison, run: str) -> Table:
              for dim, place in zip(("town", "used_in", "way"), some, strict=True)]
     before, after = (values[number][some].tolist() for number in (0, 1))
     return Table("because", "Where the used water was used last, in both runs", [
-        Column("run", [run] * len(before)), places_column("town", names[0]),
-        places_column("last used in", names[1]), Column("came back", names[2]),
+        Column("run", [run] * len(before)), places_column("town", names[0], found.names),
+        places_column("last used in", names[1], found.names), Column("came back", names[2]),
         Column("share before", before, "share"), Column("share after", after, "share"),
         Column("change", [b - a for a, b in zip(before, after, strict=True)], "share")])
 

@@ -23,6 +23,7 @@ from hydroloop.outputs.whatif.season_measures import (
     told_in,
     with_unmet,
 )
+from hydroloop.placenames import Names
 from hydroloop.units.printing import System
 from hydroloop.waterworks import simulate
 from hydroloop.whatif import Comparison
@@ -33,7 +34,8 @@ def glass_of_both(found: Comparison, system: System) -> charts.Picture:
     (town, *_) = _moving(found.table, USED) or [str(found.table["town"].values[0])]
     tables = [measures(simulate(one), one) for one in (found.before, found.after)]
     picture = charts.glass_pair(tables, town, ["before", "after"])
-    picture.say_changed(changed_words(changed_inputs(found.before, found.after, system)))
+    picture.say_changed(changed_words(changed_inputs(found.before, found.after, system),
+                                      found.names))
     return picture
 
 
@@ -41,7 +43,8 @@ def drought_of_both(found: Comparison, system: System) -> charts.Picture:
     """The drought stages of both runs, one laid over the other."""
     picture = drought_picture(found.after, [("before", simulate(found.before)),
                                             ("after", simulate(found.after))], system)
-    picture.say_changed(changed_words(changed_inputs(found.before, found.after, system)))
+    picture.say_changed(changed_words(changed_inputs(found.before, found.after, system),
+                                      found.names))
     return picture
 
 
@@ -65,20 +68,22 @@ def steps_picture(found: Comparison, told: Told, system: System) -> charts.Pictu
     towns = _moving(with_unmet(found.table), told)
     shown = towns[:MOST_TOWNS]
     factor, unit = told.shown(table.sel(town=shown), system)
-    chosen, names = _changes(parts.sel(town=shown))
+    chosen, names = _changes(parts.sel(town=shown), found.names)
     steps = []
     for town in shown:
         own = factor * parts.sel(town=town).values
-        steps.append(Steps(town, factor * float(table.sel(town=town, run="before")),
+        steps.append(Steps(place_words(town, found.names),
+                           factor * float(table.sel(town=town, run="before")),
                            tuple(float(own[places].sum()) for places in chosen),
                            factor * float(table.sel(town=town, run="after"))))
     drawn = Drawn(told.plain, unit)
-    others = [str(town) for town in table["town"].values
+    others = [place_words(town, found.names) for town in map(str, table["town"].values)
               if town not in shown and np.isfinite(table.sel(town=town).values).all()]
     picture = charts.contributions(names, steps, drawn, caption=_caption(
         steps, names, drawn, others, is_exact=found.error is None,
-        are_still=not set(others) & set(towns)))
-    picture.say_changed(changed_words(changed_inputs(found.before, found.after, system)))
+        are_still=len(towns) <= MOST_TOWNS))
+    picture.say_changed(changed_words(changed_inputs(found.before, found.after, system),
+                                      found.names))
     return picture
 
 
@@ -89,9 +94,9 @@ def _moving(table: xr.Dataset, told: Told) -> list[str]:
     return sorted(towns, key=lambda town: -float(np.ptp(pairs[town])))
 
 
-def _changes(parts: xr.DataArray) -> tuple[list[list[int]], list[str]]:
+def _changes(parts: xr.DataArray, called: Names) -> tuple[list[list[int]], list[str]]:
     """Places of the changes that are drawn, and their words: the largest, and the rest together."""
-    names = [change_words(str(change)) for change in parts["change"].values]
+    names = [change_words(str(change), called) for change in parts["change"].values]
     sizes = np.abs(parts.transpose("change", "town").values).max(axis=1)
     if len(names) <= MOST_CHANGES:
         return [[place] for place in range(len(names))], names
@@ -101,17 +106,17 @@ def _changes(parts: xr.DataArray) -> tuple[list[list[int]], list[str]]:
                                                   f"{len(rest)} others together"]
 
 
-def _caption(steps: Sequence[Steps], names: Sequence[str], drawn: Drawn, others: Sequence[str], *,
+def _caption(steps: Sequence[Steps], names: Sequence[str], drawn: Drawn, others: list[str], *,
              is_exact: bool, are_still: bool) -> str:
     """Both values of each town, and what did most of it."""
     parts = [f"{sentence(drawn.words)}."]
     for one in steps:
-        parts.append(f"{place_words(one.town)}: {amount(one.before, drawn.unit)} before, "
+        parts.append(f"{one.town}: {amount(one.before, drawn.unit)} before, "
                      f"{amount(one.after, drawn.unit)} after; "
                      f"{_by_whom(one, names, max(1, 3 - len(steps)))}.")
     if others:
         changes = "Nothing" if are_still else "Little or nothing"
-        parts.append(f"{changes} changes in {joined([place_words(t) for t in others])}.")
+        parts.append(f"{changes} changes in {joined(others)}.")
     lot = "" if is_exact else ", some of them drawn by lot"
     if len(names) > 1:
         parts.append("A step is the change's effect averaged over all orders"

@@ -25,6 +25,7 @@ from hydroloop.outputs.whatif.season_measures import (
     two_shown,
     with_unmet,
 )
+from hydroloop.placenames import Names
 from hydroloop.scenario.tree import find
 from hydroloop.units.printing import System
 from hydroloop.whatif import Comparison
@@ -48,7 +49,7 @@ def told_words(found: Comparison, system: System) -> list[str]:
     used = used_words(found, system)
     leads = VOLUME.name in table and bool((table[VOLUME.name] < LEADS).any())
     return [*(short if leads else []), *used, *([] if leads else short),
-            *_others(table, system)]
+            *_others(found, table, system)]
 
 
 def used_words(found: Comparison, system: System) -> list[str]:
@@ -56,11 +57,12 @@ def used_words(found: Comparison, system: System) -> list[str]:
     pairs = sorted(_pairs(found.table, USED), key=lambda one: -abs(_moved(one)))
     moving = [one for one in pairs if _lacks(one) or _matters(USED, one)]
     told = [used_sentence(found, one, system) for one in moving[:MOST_TOLD]]
-    less = [f"{place_words(one.town)} ({', not '.join(reversed(two_shown(one.before, one.after)))})"
+    less = [f"{place_words(one.town, found.names)} "
+            f"({', not '.join(reversed(two_shown(one.before, one.after)))})"
             for one in moving[MOST_TOLD:] if not _lacks(one)]
     if less:
         told.append(f"It changes less in {joined(less)}.")
-    still = [f"{place_words(one.town)} ({percent(one.after)})" for one in pairs
+    still = [f"{place_words(one.town, found.names)} ({percent(one.after)})" for one in pairs
              if not _lacks(one) and not _matters(USED, one)]
     if not still:
         return told
@@ -72,7 +74,7 @@ def used_words(found: Comparison, system: System) -> list[str]:
 
 def used_sentence(found: Comparison, one: _Pair, system: System) -> str:
     """What became of a town's used share, from where the difference comes, and what did it."""
-    name = place_words(one.town)
+    name = place_words(one.town, found.names)
     if _lacks(one):
         run, value = ("after", one.after) if math.isnan(one.before) else ("before", one.before)
         return f"{name}: no water reaches its homes." if math.isnan(value) else (
@@ -92,8 +94,8 @@ def town_words(found: Comparison, town: str, system: System) -> str:
                    for told in (USED, SHORT))
     said = [used_sentence(found, used, system)] if used and (
         _lacks(used) or _matters(USED, used)) else [] if used is None else [
-            f"{place_words(town)}: {percent(used.after)} of its tap water was used before, with "
-            "and without the changes."]
+            f"{place_words(town, found.names)}: {percent(used.after)} of its tap water was used "
+            "before, with and without the changes."]
     return " ".join(said + ([_short_sentence(found, table, short, system)]
                             if short and max(short.before, short.after) > 0.0 else []))
 
@@ -127,16 +129,16 @@ def _because(found: Comparison, told: Told, town: str, factor: float) -> str:
         return ""
     order = [change for change in sorted(parts, key=lambda change: -abs(parts[change]))
              if abs(parts[change]) >= _SMALL * most]
-    said = [f"{change_words(change)} ({figure(parts[change], signed=True)})"
+    said = [f"{change_words(change, found.names)} ({figure(parts[change], signed=True)})"
             for change in order[:_NAMED]]
     if len(order) > _NAMED:
         said.append(number_of(len(order) - _NAMED, "smaller one"))
     return f"What did it: {joined(said)}."
 
 
-def change_words(change: str) -> str:
+def change_words(change: str, names: Names) -> str:
     """A key in words; the step of a plan as the plan has it."""
-    return key_words(change) if find(change.split(".")) else change.rstrip(".")
+    return key_words(change, names) if find(change.split(".")) else change.rstrip(".")
 
 
 def _shortages(found: Comparison, table: xr.Dataset, system: System) -> list[str]:
@@ -148,7 +150,7 @@ def _shortages(found: Comparison, table: xr.Dataset, system: System) -> list[str
 def _short_sentence(found: Comparison, table: xr.Dataset, one: _Pair, system: System, *,
                     is_first: bool = True) -> str:
     """How much water a town lacks, before and after, and of the first one what did it."""
-    name = place_words(one.town)
+    name = place_words(one.town, found.names)
     factor, unit = SHORT.shown(table[SHORT.name].sel(town=one.town).values, system)
     before, after = (f"{figure(factor * value)} {unit}" for value in (one.before, one.after))
     got = percent(float(table[VOLUME.name].sel(town=one.town, run="after")))
@@ -168,16 +170,17 @@ def _short_sentence(found: Comparison, table: xr.Dataset, one: _Pair, system: Sy
     return f"{said} {because}".rstrip()
 
 
-def _others(table: xr.Dataset, system: System) -> list[str]:
+def _others(found: Comparison, table: xr.Dataset, system: System) -> list[str]:
     """Cuts, low rivers and overflows, where they differ by enough to matter."""
-    cut = [f"{two_shown(one.before, one.after)[1]} of the use of {place_words(one.town)}, not "
-           f"{two_shown(one.before, one.after)[0]}" for one in _mattering(table, CUT)]
-    low = [f"{number_of(round(one.after), 'day')} at {place_words(one.town)}, not {one.before:.0f}"
-           for one in _mattering(table, UNDER)]
+    names = found.names
+    cut = [f"{two_shown(one.before, one.after)[1]} of the use of {place_words(one.town, names)}, "
+           f"not {two_shown(one.before, one.after)[0]}" for one in _mattering(table, CUT)]
+    low = [f"{number_of(round(one.after), 'day')} at {place_words(one.town, names)}, "
+           f"not {one.before:.0f}" for one in _mattering(table, UNDER)]
     over = []
     for one in _mattering(table, OVERFLOWED):
         factor, unit = OVERFLOWED.shown([one.before, one.after], system)
-        over.append(f"{figure(factor * one.after)} {unit} in {place_words(one.town)}, not "
+        over.append(f"{figure(factor * one.after)} {unit} in {place_words(one.town, names)}, not "
                     f"{figure(factor * one.before)}")
     return [f"{words} {'; '.join(parts)}." for words, parts in (
         ("Drought stages cut", cut), ("The river is below its minimum flow on", low),

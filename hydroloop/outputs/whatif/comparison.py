@@ -55,6 +55,7 @@ from hydroloop.outputs.whatif.season_measures import (
     towns_column,
     with_unmet,
 )
+from hydroloop.placenames import names_of
 from hydroloop.units.printing import System
 from hydroloop.whatif import Comparison, Plan, at_places
 
@@ -83,7 +84,8 @@ def comparison(runs: Sequence[Against], system: System,
     inputs = changed_table([row for rows in changed for row in rows], (BEFORE, AFTER),
                            [run.name for run, rows in zip(runs, changed, strict=True)
                             for _ in rows])
-    blocks: list[Block] = list(changed_block(shared, "Both runs" if len(runs) == 1 else "All runs"))
+    blocks: list[Block] = list(changed_block(
+        shared, first.names, "Both runs" if len(runs) == 1 else "All runs"))
     if len(runs) == 1:
         blocks += [*_differs(runs[0], changed[0], system), *_measures(whole, has_change=True),
                    *_why(runs[0], inputs, parts, last, changed[0])] if changed[0] else [
@@ -121,7 +123,7 @@ def _differs(run: Against, rows: Sequence[Sequence[str]], system: System) -> lis
         said = f"Against {after.title}: {number_of(len(rows), 'input')} differ." if len(
             rows) != 1 else f"Against {after.title}: 1 input differs."
     else:
-        said = changed_sentence(rows)
+        said = changed_sentence(rows, run.found.names)
     return [Paragraph(said), *held_block(after, system),
             *map(Paragraph, told_words(run.found, system)),
             *([plan_section(run.plan)] if run.plan else [])]
@@ -193,7 +195,7 @@ def side_by_side(runs: Sequence[Against]) -> xr.Dataset:
 def _measures_table(table: xr.Dataset, *, has_change: bool) -> Table:
     """A row for each town and run."""
     towns, runs = ([str(name) for name in table[dim].values] for dim in ("town", "run"))
-    columns = [towns_column(towns, len(runs)), Column("run", runs * len(towns)),
+    columns = [towns_column(towns, names_of(table), len(runs)), Column("run", runs * len(towns)),
                *measures_of(table, ("town", "run"))]
     view = Cross(("run",), "town", [told.name for told in told_in(table, SHOWN)],
                  "change" if has_change else "")
@@ -207,7 +209,8 @@ def parts_table(runs: Sequence[Against]) -> Table:
         parts = with_unmet(run.found.contributions)
         towns, changes = ([str(name) for name in parts[dim].values] for dim in ("town", "change"))
         each.append([Column("run", [run.name] * len(towns) * len(changes)),
-                     towns_column(towns, len(changes)), Column("change", changes * len(towns)),
+                     towns_column(towns, run.found.names, len(changes)),
+                     Column("change", changes * len(towns)),
                      *measures_of(parts, ("town", "change"))])
     shared = [[column for own in each for column in own if column.known_as == first.known_as]
               for first in each[0] if all(first.known_as in {one.known_as for one in own}

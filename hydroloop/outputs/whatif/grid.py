@@ -35,6 +35,7 @@ from hydroloop.outputs.whatif.season_measures import (
 )
 from hydroloop.outputs.whatif.sweep_pictures import grid_picture, measures_drawn
 from hydroloop.outputs.whatif.sweep_words import over_words, told_words, varied
+from hydroloop.placenames import names_of
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
 from hydroloop.units.printing import System
@@ -89,7 +90,8 @@ def _grid_table(grid: xr.Dataset, keys: Sequence[str], system: System) -> Table:
     places = list(np.ndindex(*(grid.sizes[key] for key in keys)))
     columns = [*(_along(grid, key, [at[k] for at in places for _ in towns], system)
                  for k, key in enumerate(keys)),
-               towns_column(towns * len(places)), *measures_of(grid, (*keys, "town"))]
+               towns_column(towns * len(places), names_of(grid)),
+               *measures_of(grid, (*keys, "town"))]
     return Table("grid", "Season measures over the grid", columns,
                  Cross(keys, "town", [told.name for told in told_in(grid)], has_heads=True))
 

@@ -18,15 +18,15 @@ def held_sentence(scenario: Scenario, system: System, town: str | None = None) -
     towns = list(dict.fromkeys(str(path[1]) for path in scenario.held))
     towns = [name for name in towns if town in (None, name)]
     if len(towns) > 1:
-        return (f"The works of {joined([place_words(name) for name in towns])} stay as the file "
-                "sizes them.")
+        named = joined([place_words(name, scenario.names) for name in towns])
+        return f"The works of {named} stay as the file sizes them."
     if not towns:
         return ""
     one, what = scenario.town[towns[0]], "the town would need"
     size = SEWAGE if ("town", towns[0], *DEMAND) not in scenario.held else DEMAND
     built, now = works_of(one)[size], own_works(one)[size]
     flow = "" if size == DEMAND else " of wastewater"
-    return (f"{place_words(towns[0])}'s works stay as its file has them, built for "
+    return (f"{place_words(towns[0], scenario.names)}'s works stay as its file has them, built for "
             f"{format_quantity(built, 'flow', system)}{flow} on average; as changed, {what} "
             f"{format_quantity(now, 'flow', system)}.")
 

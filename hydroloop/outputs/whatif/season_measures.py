@@ -9,12 +9,12 @@ from typing import NamedTuple
 import numpy as np
 import xarray as xr
 
-from hydroloop.charts.words import percent, place_words
+from hydroloop.charts.words import percent
 from hydroloop.glossary import term
 from hydroloop.outputs.document import TableBlock
-from hydroloop.outputs.document.table import Column, Cross, Table
+from hydroloop.outputs.document.table import Column, Cross, Table, places_column
 from hydroloop.outputs.document.wording import amount, still_words
-from hydroloop.placenames import stage_words
+from hydroloop.placenames import Names, stage_words
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System
 
@@ -133,10 +133,9 @@ def measures_of(table: xr.Dataset, dims: Sequence[str]) -> list[Column]:
             for told in EVERY if told.name in table]
 
 
-def towns_column(towns: Sequence[str], times: int = 1) -> Column:
+def towns_column(towns: Sequence[str], names: Names, times: int = 1) -> Column:
     """Each town as often as there are rows of it, one row after the other."""
-    names = [town for town in towns for _ in range(times)]
-    return Column("town", names, words=[place_words(town) for town in names])
+    return places_column("town", [town for town in towns for _ in range(times)], names)
 
 
 def stages_block(table: xr.Dataset, *marks: Column) -> list[TableBlock]:

@@ -8,7 +8,7 @@ import xarray as xr
 from hydroloop import charts
 from hydroloop.charts.bands import MOST_ROWS, Band
 from hydroloop.charts.varied import Drawn
-from hydroloop.charts.words import joined, key_words
+from hydroloop.charts.words import joined, key_words, place_words
 from hydroloop.outputs.document.wording import varies
 from hydroloop.outputs.whatif.season_measures import (
     DILUTION,
@@ -32,6 +32,7 @@ from hydroloop.outputs.whatif.spread_words import (
     strongest,
     used_sentence,
 )
+from hydroloop.placenames import names_of
 from hydroloop.units.printing import System
 from hydroloop.whatif import bands
 
@@ -48,11 +49,12 @@ def bands_picture(table: xr.Dataset, town: str, system: System) -> charts.Pictur
     for told in (told for told in TOLD if told in moving[:MOST_ROWS]):
         factor, unit = told.shown(own[told.name].values, system)
         levels = tuple(float(value) for value in factor * found[told.name].values)
-        inputs = tuple((key_words(key), size)
+        inputs = tuple((key_words(key, names_of(table)), size)
                        for key, size in strongest(table, hangs, told, town))
         rows.append(Band(Drawn(told.plain, unit), levels, inputs,  # type: ignore[arg-type]
                          _else_said(table)))
-    return charts.bands(town, rows, caption=_caption(table, town, hangs, system))
+    return charts.bands(place_words(town, names_of(table)), rows,
+                        caption=_caption(table, town, hangs, system))
 
 
 def _else_said(table: xr.Dataset) -> str:

@@ -16,6 +16,7 @@ from hydroloop.outputs.whatif.season_measures import (
     matters,
     with_unmet,
 )
+from hydroloop.placenames import names_of
 from hydroloop.units.printing import System
 from hydroloop.whatif import bands, rank_correlations
 
@@ -53,9 +54,11 @@ def told_words(table: xr.Dataset, system: System) -> list[str]:
     told, others, quiet = by_range(low, high)
     said = [f"{used_sentence(table, town)} {hangs_sentence(table, town, hangs)}".rstrip()
             for town in told]
-    less = [f"{place_words(town)} ({figure(100.0 * float(low.sel(town=town)))} to "
+    names = names_of(table)
+    less = [f"{place_words(town, names)} ({figure(100.0 * float(low.sel(town=town)))} to "
             f"{amount(100.0 * float(high.sel(town=town)), '%')})" for town in others]
-    still = [f"{place_words(town)} ({percent(float(middle.sel(town=town)))})" for town in quiet]
+    still = [f"{place_words(town, names)} ({percent(float(middle.sel(town=town)))})"
+             for town in quiet]
     if less:
         said.append(f"The used share varies less in {joined(less)}.")
     if still:
@@ -74,7 +77,8 @@ def _short_words(ends: xr.Dataset, system: System, where: str) -> list[str]:
         if high > 0.0:
             factor, unit = SHORT.shown([low, high], system)
             least = f"{figure(factor * low)} to " if matters(SHORT, low, high) else ""
-            said.append(f"{place_words(town)} {least}{figure(factor * high)} {unit}")
+            name = place_words(town, names_of(ends))
+            said.append(f"{name} {least}{figure(factor * high)} {unit}")
     return [f"Water short over the season, in {where}: {joined(said)}."] if said else []
 
 
@@ -87,7 +91,7 @@ def _cut_words(ends: xr.Dataset, where: str) -> list[str]:
         low, _, high = ends[CUT.name].sel(town=town).values
         if high >= 0.0005:
             least = f"{percent(low)} to " if matters(CUT, low, high) else ""
-            cuts.setdefault(f"{least}{percent(high)}", []).append(place_words(town))
+            cuts.setdefault(f"{least}{percent(high)}", []).append(place_words(town, names_of(ends)))
     said = [f"{share} of the use of {joined(towns)}" for share, towns in cuts.items()]
     return [f"Drought stages cut {joined(said)} in {where}."] if said else []
 
@@ -96,7 +100,8 @@ def used_sentence(table: xr.Dataset, town: str) -> str:
     """The band of a town's used share in words."""
     share = 100.0 * bands(table[[USED.name]])[USED.name].sel(town=town)
     low, middle, high = (float(share.sel(level=level)) for level in (0.05, 0.5, 0.95))
-    words = f"{place_words(town)}: {amount(middle, '%')} of its tap water was used before"
+    name = place_words(town, names_of(table))
+    words = f"{name}: {amount(middle, '%')} of its tap water was used before"
     values = 100.0 * table[USED.name].sel(town=town).values
     if not varies(values):
         return f"{words}, whatever was drawn."
@@ -129,4 +134,5 @@ def hangs_sentence(table: xr.Dataset, town: str, hangs: xr.Dataset | None) -> st
         return ""
     key, strength = found[0]
     more = "more" if strength > 0 else "less"
-    return (f"It depends most on {key_words(key)}: where that is higher, {more} was used before.")
+    return (f"It depends most on {key_words(key, names_of(table))}: where that is higher, {more} "
+            "was used before.")

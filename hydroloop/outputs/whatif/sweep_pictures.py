@@ -21,6 +21,7 @@ from hydroloop.outputs.whatif.season_measures import (
     with_unmet,
 )
 from hydroloop.outputs.whatif.sweep_words import varied
+from hydroloop.placenames import Names, names_of
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 
@@ -57,11 +58,13 @@ def grid_picture(grid: xr.Dataset, keys: list[str], told: Told, system: System, 
     along = [varied(grid, key, system, scenario) for key in order]
     fixed = [varied(grid, key, system) for key in single]
     drawn = Drawn(told.plain, unit)
-    caption = _caption(factor * values, along, fixed, drawn, moving)
+    names = names_of(grid)
+    caption = _caption(factor * values, along, fixed, drawn, moving, names)
     shown = factor * values.sel(town=towns).values
+    called = [place_words(town, names) for town in towns]
     if len(along) == 1:
-        return charts.lines(shown, towns, along[0], drawn, caption=caption)
-    return charts.heat_map(shown, towns, along[0], along[1], drawn, caption=caption)
+        return charts.lines(shown, called, along[0], drawn, caption=caption)
+    return charts.heat_map(shown, called, along[0], along[1], drawn, caption=caption)
 
 
 def _shown_towns(grid: xr.Dataset, told: Told, moving: list[str], keys: int) -> list[str]:
@@ -77,7 +80,7 @@ def _shown_towns(grid: xr.Dataset, told: Told, moving: list[str], keys: int) -> 
 
 
 def _caption(values: xr.DataArray, along: list[Varied], fixed: list[Varied], drawn: Drawn,
-             moving: list[str]) -> str:
+             moving: list[str], names: Names) -> str:
     """Lowest and highest of each town, and where; then the towns that do not move."""
     runs = int(np.prod([len(key.values) for key in along]))
     over = joined([f"{key.words} ({key.unit})" if key.unit == FACTOR else key.words
@@ -88,14 +91,14 @@ def _caption(values: xr.DataArray, along: list[Varied], fixed: list[Varied], dra
         low, high = (_at(own, np.isclose(own.values, extreme(own.values), rtol=1e-9, atol=0.0),
                          along, drawn)
                      for extreme in (np.nanmin, np.nanmax))
-        parts.append(f"{place_words(town)}: lowest {low}; highest {high}.")
-    others = [place_words(town) for town in moving[_TOLD_TOWNS:]]
+        parts.append(f"{place_words(town, names)}: lowest {low}; highest {high}.")
+    others = [place_words(town, names) for town in moving[_TOLD_TOWNS:]]
     if others:
         parts.append(f"It changes less in {joined(others)}.")
     still = [(str(town), own) for town, own in zip(values["town"].values, np.moveaxis(
         values.values, -1, 0), strict=True) if np.isfinite(own).all() and not varies(own)]
     if still:
-        told = [f"{place_words(town)} ({amount(float(own.ravel()[0]), drawn.unit)})"
+        told = [f"{place_words(town, names)} ({amount(float(own.ravel()[0]), drawn.unit)})"
                 for town, own in still]
         parts.append(f"The same in every run: {joined(told)}.")
     if len(along) == 2 and all(key.place_now is not None for key in along):

@@ -12,6 +12,7 @@ from hydroloop.charts.words import joined, key_words, percent, place_words
 from hydroloop.outputs.document.wording import figure
 from hydroloop.outputs.scenario.inputs import value_at
 from hydroloop.outputs.whatif.season_measures import SHORT, USED, by_range, matters, two_shown
+from hydroloop.placenames import names_of
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
 from hydroloop.units import display_unit
@@ -21,18 +22,18 @@ from hydroloop.units.printing import System
 def varied(grid: xr.Dataset, key: str, system: System,
            scenario: Scenario | None = None) -> Varied:
     """A key of a grid as it is shown: its words, its unit, its values in that unit."""
-    along = grid[key]
+    along, words = grid[key], key_words(key, names_of(grid))
     if along.dtype.kind not in "fiu":
-        return Varied(key_words(key), "", tuple(map(str, along.values)))
+        return Varied(words, "", tuple(map(str, along.values)))
     values = along.values.astype(float)
     if str(along.attrs.get("long_name")).startswith("factor of"):
-        return Varied(key_words(key), FACTOR, tuple(values), 1.0)
+        return Varied(words, FACTOR, tuple(values), 1.0)
     now = None if scenario is None else value_at(scenario, key)
     here = find(key.replace("*", "any").split("."))
     if here is None or not here.dimension:
-        return Varied(key_words(key), "", tuple(values), now)
+        return Varied(words, "", tuple(values), now)
     unit = display_unit(here.dimension, system, largest=float(np.abs(values).max(initial=0.0)))
-    return Varied(key_words(key), unit.name, tuple(values * unit.factor + unit.offset),
+    return Varied(words, unit.name, tuple(values * unit.factor + unit.offset),
                   None if now is None else now * unit.factor + unit.offset)
 
 
@@ -57,14 +58,15 @@ def told_words(grid: xr.Dataset, along: Sequence[Varied], system: System, *,
     ends = {str(town): (float(least.sel(town=town)), float(most.sel(town=town)))
             for town in grid["town"].values}
     told, others, quiet = by_range(least, most)
-    said = []
+    said, names = [], names_of(grid)
     for town in told:
         own = grid[USED.name].sel(town=town).transpose(*keys).values
         (low, high), (lower, higher) = ends[town], two_shown(*ends[town])
-        said.append(f"{place_words(town)}: of its tap water {lower} was used before at "
+        said.append(f"{place_words(town, names)}: of its tap water {lower} was used before at "
                     f"{_where(own, low, along)}, and {higher} at {_where(own, high, along)}.")
-    less = [f"{place_words(town)} ({' to '.join(two_shown(*ends[town]))})" for town in others]
-    still = [f"{place_words(town)} ({percent(ends[town][1])})" for town in quiet]
+    less = [f"{place_words(town, names)} ({' to '.join(two_shown(*ends[town]))})"
+            for town in others]
+    still = [f"{place_words(town, names)} ({percent(ends[town][1])})" for town in quiet]
     if less:
         said.append(f"The used share changes less in {joined(less)}.")
     if still and not (said and has_table):
@@ -82,7 +84,7 @@ def _short_words(grid: xr.Dataset, keys: Sequence[str], along: Sequence[Varied],
             continue
         high, some = float(np.nanmax(own)), int((own > 0.0).sum())
         factor, unit = SHORT.shown(own, system)
-        name, amount = place_words(town), f"{figure(factor * high)} {unit}"
+        name, amount = place_words(town, names_of(grid)), f"{figure(factor * high)} {unit}"
         if some == own.size and not matters(SHORT, float(np.nanmin(own)), high):
             always.append(f"{name} ({amount})")
         else:
