@@ -70,6 +70,12 @@ class Run:
             minimum_flow=own(self.minimum_flow), stage_days=own(self.stage_days),
             rain_mm=own(self.rain_mm), et0_mm=own(self.et0_mm))
 
+    def by_itself(self, place: int) -> Run:
+        """One member as a run of its own: most of its towns' water may come and go by other stores
+        than that of all members together."""
+        own = self.member(place)
+        return replace(own, towns=tuple(find_towns(own.op, [town.name for town in self.towns])))
+
     def number(self, town: str) -> int:
         """Place of a town among the towns."""
         return [one.name for one in self.towns].index(town)

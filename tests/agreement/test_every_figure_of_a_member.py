@@ -8,6 +8,7 @@ from conserves import assert_closes
 from small_scenarios import one_town
 
 import hydroloop as hl
+from hydroloop.measures.towns import find_towns
 from hydroloop.record import flow_mask, flow_total
 from hydroloop.scenario.sampling import changes_for
 
@@ -43,10 +44,6 @@ SETS = {"river.wren.inflow": "0.11 m3/s", "river.wren.minimum_flow": "0.06 m3/s"
         "town.larkmill.people": "15000 to 30000", "town.osselby.people": "9000 to 16000"}
 
 
-# The glass and the parcel are those of a date that is chosen for all members together.
-OF_ONE_DATE = ("last_use", "within_", "glass", "molecules_in_homes", "parcel_")
-
-
 @pytest.fixture(scope="module", params=["1 day", "6 hour"])
 def runs(request):
     """Table of measures of three members, and of the second by itself."""
@@ -71,16 +68,20 @@ def test_the_season_is_harsh(runs):
 
 
 def test_every_measure_is_that_of_its_own_run(runs):
-    """All numbers of the table that do not hang on a date chosen for all members together."""
+    """All numbers and dates of the table; days that have gone by reach as far back as those of the
+    member that needs most of them."""
     _, many, _, alone = runs
     compared = 0
     for name, own in alone.data_vars.items():
-        if own.dtype.kind != "f" or name not in many or str(name).startswith(OF_ONE_DATE):
-            continue
         member = many[name].isel(member=1) if "member" in many[name].dims else many[name]
         member = member.transpose(*own.dims)
-        if member.shape != own.shape:
-            continue  # by days that have gone by: as many as the longest member needs
+        for dim in {"days_ago", "days_between"} & set(own.dims):
+            far = own.sizes[dim]
+            assert not np.nan_to_num(member.isel({dim: slice(far, None)}).values).any(), name
+            member = member.isel({dim: slice(far)})
+        if own.dtype.kind != "f":
+            assert member.values.astype(str).tolist() == own.values.astype(str).tolist(), name
+            continue
         size = max(1.0, float(np.nanmax(np.abs(own.values), initial=0.0)))
         # Members are warmed up together, until the slowest has settled.
         assert np.allclose(member, own, rtol=0, atol=1e-5 * size, equal_nan=True), name
@@ -114,3 +115,24 @@ def test_infiltration_rises_with_the_water_table():
         seeping.append(float(flow_total(record, flows)[0]))
     assert seeping[0] > 0.0
     assert seeping[1] == pytest.approx(3.0 * seeping[0], rel=1e-9)
+
+
+def test_a_parcel_begins_where_most_arrives_in_its_member():
+    """Where some members buy most of their water and others take it from the river, each parcel and
+    drop of the long run begins where that of the member's own run does."""
+    scenario = one_town().changed({
+        "season.end": "2031-05-11", "season.run_up": "0 day",
+        "town.larkmill.imported": "9 ML/day", "river.wren.inflow": "0.001 m3/s to 0.2 m3/s"})
+    many = hl.simulate(scenario, members=4, seed=2)
+    table = hl.measures(many, scenario)
+    begins = set()
+    for number in range(4):
+        own = scenario.changed(changes_for(scenario, many["key"].values.tolist(),
+                                           many["drawn"].isel(member=number).values))
+        alone = hl.simulate(own, seed=2 + number)
+        begins |= {town.first for town in find_towns(alone)}
+        figures = hl.measures(alone, own)
+        for name in ("parcel_passes", "parcel_pass_share", "parcel_end_share", "lifetime_passes"):
+            assert table[name].isel(member=number).values == pytest.approx(
+                figures[name].values, rel=1e-9), name
+    assert len(begins) == 2

@@ -34,6 +34,10 @@ class Asked(NamedTuple):
     mask: np.ndarray
     most: int
 
+    def member(self, place: int) -> Asked:
+        """The same of one member alone."""
+        return self._replace(run=self.run.by_itself(place), counted=self.counted.member(place))
+
 
 def asked_of(run: Run, gate: Any, most: int) -> Asked:
     """Check what is asked.

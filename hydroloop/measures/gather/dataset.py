@@ -78,7 +78,7 @@ def _variable(name: str, values: np.ndarray, has_members: bool) -> xr.Variable:
     dims = tuple((row.dims or "").split())
     said = {"units": row.units, "long_name": row.meaning}
     if values.dtype.kind == "M":
-        return xr.Variable(dims, values, {"long_name": row.meaning}, fastpath=True)
+        del said["units"]
     if values.ndim > len(dims):
         dims, values = ((*dims, "member"), values) if has_members else (dims, values[..., 0])
     return xr.Variable(dims, np.asarray(values, order="C"), said, fastpath=True)

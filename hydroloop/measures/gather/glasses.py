@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Sequence
 from typing import Any
 
@@ -10,7 +9,7 @@ import numpy as np
 
 from hydroloop.measures.gather.asked import Asked
 from hydroloop.measures.gather.dataset import Found
-from hydroloop.measures.gather.how_often import Drawn
+from hydroloop.measures.gather.how_often import Drawn, drawn_in
 from hydroloop.measures.last import time_since_use
 from hydroloop.measures.parcel import ENDS, parcel_fate
 from hydroloop.measures.uses import use_shares
@@ -19,7 +18,39 @@ from hydroloop.tracing.last_use import check_drawn
 
 
 def glasses(asked: Asked, drawn: Drawn, daily: Found, more_dates: Sequence[Any]) -> Found:
-    """Each town's most-used glass taken apart, glasses of other dates, and a parcel of each."""
+    """Each town's most-used glass taken apart, glasses of other dates, and a parcel of each; every
+    member has its own, as it would have alone."""
+    op = asked.counted
+    dates = [find_step(op, date) for date in more_dates]
+    mains = {town.mains for number, town in enumerate(asked.run.towns)
+             if daily["delivered"][:, number].any() and town.mains in op.stores}
+    for store in sorted(mains):
+        check_drawn(op, op.stores.index(store), dates)
+    members = op.shape[2]
+    if members == 1:
+        return _of_one(asked, drawn, daily, dates)
+    alone = [asked.member(number) for number in range(members)]
+    return _beside_each_other([_of_one(one, drawn_in(one), Found({
+        name: daily[name][..., [number]] for name in ("used_share", "delivered")}), dates)
+        for number, one in enumerate(alone)])
+
+
+def _beside_each_other(each: list[Found]) -> Found:
+    """Members as one; shares by days go as far back as the longest."""
+    longest = max(each, key=lambda one: len(one.coords["days_ago"]))
+    found = Found({}, longest.coords)
+    for name in longest.values:
+        parts = [one[name] for one in each]
+        if name == "last_use_share":
+            size = len(longest.coords["days_ago"])
+            parts = [np.concatenate([part, np.repeat(0.0 * part[:, :1], size - part.shape[1], 1)],
+                                    axis=1) for part in parts]
+        found.values[name] = np.concatenate(parts, axis=-1)
+    return found
+
+
+def _of_one(asked: Asked, drawn: Drawn, daily: Found, dates: list[int]) -> Found:
+    """The same of a record without members."""
     op, towns = asked.counted, asked.run.towns
     wet = _wet_steps(asked)
     steps = _glass_steps(asked, drawn, daily, wet)
@@ -27,9 +58,8 @@ def glasses(asked: Asked, drawn: Drawn, daily: Found, more_dates: Sequence[Any])
     own = time_since_use(op, asked.mask, list(zip(mains, steps, strict=True)))
     found = Found({**own, "glass_date": _dates(asked, steps)}, {"days_ago": own.pop("days_ago")})
     del found.values["days_ago"]
-    if len(more_dates):
-        found |= _of_dates(asked, mains, [find_step(op, date) for date in more_dates],
-                           [step >= 0 for step in steps])
+    if dates:
+        found |= _of_dates(asked, mains, dates, [step >= 0 for step in steps])
     first = [town.first for town in towns]
     begins = [int(np.argmax(wet[name])) if name in wet and wet[name].any() else -1
               for name in first]
@@ -42,19 +72,19 @@ def glasses(asked: Asked, drawn: Drawn, daily: Found, more_dates: Sequence[Any])
 
 
 def _dates(asked: Asked, steps: Sequence[int]) -> np.ndarray:
-    """Dates of steps; NaT where there is none."""
+    """Dates of steps, NaT where there is none; shape (step, 1)."""
     edge = asked.run.op.edge
-    return np.array([edge[step] if step >= 0 else np.datetime64("NaT", "ns") for step in steps],
-                    dtype=edge.dtype)
+    return np.array([[edge[step] if step >= 0 else np.datetime64("NaT", "ns")] for step in steps],
+                    dtype=edge.dtype).reshape(-1, 1)
 
 
 def _wet_steps(asked: Asked) -> dict[str, np.ndarray]:
-    """Steps in which mains and first stores hold or receive water in any member, by store."""
+    """Steps in which mains and first stores hold or receive water, by store."""
     op, towns = asked.run.op, asked.run.towns
     names = list(dict.fromkeys(name for town in towns for name in (town.mains, town.first)
                                if name in op.stores))
     wet = has_water(op, np.array([op.stores.index(name) for name in names], dtype=np.int64))
-    return {name: np.any(wet[:, place], axis=1) for place, name in enumerate(names)}
+    return {name: wet[:, place, 0] for place, name in enumerate(names)}
 
 
 def _glass_steps(asked: Asked, drawn: Drawn, daily: Found,
@@ -68,7 +98,8 @@ def _glass_steps(asked: Asked, drawn: Drawn, daily: Found,
     dated_share = use_shares(drawn.taps, known, op.used_before)["used_share"]
     steps = []
     for number, town in enumerate(asked.run.towns):
-        used, dated = (_over_members(share[:, number])
+        # Rounded, so that like days are like; -1 where nobody knows.
+        used, dated = (np.nan_to_num(share[:, number, 0], nan=-1.0).round(9)
                        for share in (daily["used_share"], dated_share))
         # Water that only stands in the mains is nobody's glass.
         is_tapped = bool((daily["delivered"][:, number] > 0.0).any())
@@ -81,19 +112,9 @@ def _glass_steps(asked: Asked, drawn: Drawn, daily: Found,
     return steps
 
 
-def _over_members(share: np.ndarray) -> np.ndarray:
-    """Mean of the members that know it, -1 where none does; rounded, so that like days are like."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", RuntimeWarning)  # of no member that knows it
-        mean = np.nanmean(share, axis=-1)
-    return np.where(np.isnan(mean), -1.0, mean).round(9)
-
-
 def _of_dates(asked: Asked, mains: list[int], steps: list[int], known: list[bool]) -> Found:
     """Every town's glass on each date, all looked back from in one pass."""
     op = asked.counted
-    for store in [store for store, is_known in zip(mains, known, strict=True) if is_known]:
-        check_drawn(op, store, steps)
     told = time_since_use(op, asked.mask, [(store, step if is_known else -1) for step in steps
                                            for store, is_known in zip(mains, known, strict=True)])
     days = told.pop("days_ago")

@@ -18,7 +18,7 @@ def whole(asked: Asked) -> Found:
     """Balance, turnover, cycling and drought stages of a record."""
     run = asked.run
     places, terms = balance(run)
-    long_run = cycling(run.op, asked.gate, [town.first for town in run.towns])
+    long_run = _long_run(asked)
     found = Found({
         "balance": terms, "gap_relative": largest_gap(run), "turnover_time": turnover_time(run.op),
         **{name: long_run[name] for name in ("cycling_index", "path_length")},
@@ -34,4 +34,17 @@ def whole(asked: Asked) -> Found:
         found |= Found({"days_in_stage": days_in_stages(run.stage_days, run.days)},
                        {"stage": list(run.stages)})
     found.values["molecules_in_a_glass"] = np.asarray(molecules_in_a_glass())
+    return found
+
+
+def _long_run(asked: Asked) -> dict[str, np.ndarray]:
+    """Cycling, and the passes of a drop that begins where most of what a town takes in arrives, in
+    each member."""
+    run, members = asked.run, asked.run.op.shape[2]
+    each = [run] if members == 1 else [run.by_itself(number) for number in range(members)]
+    begins = [[town.first for town in one.towns] for one in each]
+    stores = list(dict.fromkeys(name for names in begins for name in names))
+    found = cycling(run.op, asked.gate, stores)
+    rows = np.array([[stores.index(name) for name in names] for names in begins], dtype=np.int64)
+    found["lifetime_passes"] = found["lifetime_passes"][rows.T, np.arange(members)]
     return found
