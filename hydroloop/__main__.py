@@ -1,5 +1,4 @@
-"""The command line as a program; ``python -m hydroloop`` where its own command is not on the path.
-"""
+"""The command line as a program: ``python -m hydroloop`` where `hydroloop` is not on the path."""
 
 import signal
 

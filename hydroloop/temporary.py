@@ -30,7 +30,7 @@ _one_at_a_time = threading.RLock()
 
 @contextmanager
 def temporary_folder() -> Iterator[Path]:
-    """A folder that is gone when the block is left; after a kill, when another program needs one.
+    """A folder that is gone when the block is left; after a kill, when another needs one.
     """
     with tempfile.TemporaryDirectory(dir=_of_this_program(tempfile.gettempdir())) as folder:
         yield Path(folder)

@@ -126,8 +126,8 @@ def _mark(picture: Picture, axis: object, key: Varied, room: float, *, show: boo
     each = 0.3 if upright else max(map(picture.text_width, texts)) + 0.15
     every = max(1, math.ceil(each * len(texts) / room))
     places = range(0, len(texts), every)
-    axis.set_ticks([place + 0.5 for place in places],  # type: ignore[attr-defined]
-                   [texts[place] for place in places] if show else [])
+    shown = [texts[place] for place in places] if show else []
+    axis.set_ticks([place + 0.5 for place in places], shown)  # type: ignore[attr-defined]
 
 
 def _texts(picture: Picture, key: Varied, room: float) -> list[str]:

@@ -130,7 +130,7 @@ class ModelRun:
 
     def tell(self, document: Document, beside: Beside | None = None, *, usual: str | None = None,
              full: bool = False, width: int | None = None) -> None:
-        """Write a document where --out asks for it, else its picture under its usual name; show it.
+        """Write a document where --out says, else its picture under its usual name; show it.
         """
         picture = None if self.out else one_picture(usual, force=self.force)
         if picture and picture.to_draw:

@@ -113,7 +113,7 @@ def as_json(command: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def out(meaning: str, *, page_only: bool = False) -> Decorator:
-    """The option --out: a folder, or a file in the form of its ending; `meaning` says what goes in.
+    """Option --out: a folder, or a file in the form of its ending; `meaning` says what goes in.
     """
     forms = "" if page_only else (" A folder, or one file that ends in .html, .pdf, .txt, .png or "
                                   ".svg.")

@@ -1,5 +1,4 @@
-"""What is handed out, from Python: a report of a run, a lesson for a class, a challenge to teams.
-"""
+"""What is handed out, from Python: a report of a run, a lesson for a class, a team challenge."""
 
 from __future__ import annotations
 

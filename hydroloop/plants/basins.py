@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from hydroloop.scenario.schema_town import Plant, Wastewater
+from hydroloop.scenario.schema_supply import Plant
+from hydroloop.scenario.schema_town import Wastewater
 from hydroloop.scenario.schema_units import LARGEST_UNIT, LEAST_COUNT, Basin
 
 _FOOT = 0.3048

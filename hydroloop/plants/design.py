@@ -19,7 +19,8 @@ from hydroloop.plants.contact import BAFFLING
 from hydroloop.plants.peaking import FULL_TREATMENT_OVER_DESIGN, sewage_flows
 from hydroloop.plants.processes import UnitProcess
 from hydroloop.plants.standards import At, standard
-from hydroloop.scenario.schema_town import Plant, Town, Wastewater
+from hydroloop.scenario.schema_supply import Plant
+from hydroloop.scenario.schema_town import Town, Wastewater
 from hydroloop.scenario.schema_units import Basin
 
 

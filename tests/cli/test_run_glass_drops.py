@@ -319,7 +319,7 @@ def test_drops_backward_end_in_the_glass():
 
 
 def test_drops_go_into_a_page_or_a_folder(tmp_path, monkeypatch):
-    """--out writes the diaries as a page, or with their tables into a folder; a plan changes them.
+    """--out writes the diaries as a page, or with tables into a folder; a plan changes them.
     """
     monkeypatch.chdir(tmp_path)
     Path("plan.toml").write_text('[plan]\ntitle = "Grow"\n[[step]]\nwhat = "Grow"\n'

@@ -1,5 +1,4 @@
-"""The short answers of comparisons, bands and grids: few lines, plain words, figures of the tables.
-"""
+"""Short answers of comparisons, bands and grids: few lines, plain words, figures of the tables."""
 
 from __future__ import annotations
 

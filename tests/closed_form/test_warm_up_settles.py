@@ -66,7 +66,7 @@ def test_labels_without_an_end_are_told_and_not_shown():
 
 
 def test_a_store_that_hardly_changes_is_not_brought_forward_by_its_rounding():
-    """Of 1e12 m3 one enters in a day: with a gain of 1e9 the last digits of the labels would show.
+    """Of 1e12 m3 one enters in a day: with a gain of 1e9 the labels' last digits would show.
     """
     network = Network(["deep"], ["rain", "deep"], ["deep", "downstream"], ["rain", "baseflow"])
     record = build_record(network, edges_of("2031-01-01", 365), [[1e12]] * 366, [[1.0, 1.0]] * 365)

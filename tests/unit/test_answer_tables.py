@@ -14,7 +14,7 @@ from hydroloop.measures import measures
 from hydroloop.outputs.document.as_text import grid_lines
 from hydroloop.outputs.document.grids import Grid, grids
 from hydroloop.outputs.document.table import Column, Table
-from hydroloop.outputs.run import because_tables, tables
+from hydroloop.outputs.run import because_tables, supply_tables, tables
 from hydroloop.outputs.run.document import run_document
 from hydroloop.outputs.run.result import Result
 from hydroloop.outputs.scenario.inputs import DEFAULT, GIVEN, WORKED_OUT, inputs, summary
@@ -122,7 +122,8 @@ def test_shortage_is_found_where_water_is_short():
     def short(scenario):
         record = simulate(scenario)
         result = Result(scenario, record, measures(record, scenario), "metric")
-        return sum(row["share short [%]"] for row in tables.shortages(result).records("metric"))
+        rows = supply_tables.shortages(result).records("metric")
+        return sum(row["share short [%]"] for row in rows)
 
     assert short(one_town()) == 0.0
     assert short(one_town(town__larkmill__intake__permit="1 ML/day")) > 10.0

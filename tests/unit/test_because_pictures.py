@@ -11,7 +11,7 @@ from hydroloop.charts import because, colours, glass
 from hydroloop.charts.because_words import CAME
 from hydroloop.errors import AskError
 from hydroloop.outputs.run.result import Result
-from hydroloop.outputs.run.tables import between_towns
+from hydroloop.outputs.run.time_tables import between_towns
 from hydroloop.tracing.returning import WAYS
 
 

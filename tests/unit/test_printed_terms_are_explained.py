@@ -11,7 +11,7 @@ import hydroloop as hl
 from hydroloop.errors import AskError
 from hydroloop.glossary import GLOSSARY, spoken, term
 from hydroloop.outputs.document.as_text import as_text
-from hydroloop.outputs.run import supply_tables, tables
+from hydroloop.outputs.run import supply_tables, tables, time_tables
 from hydroloop.outputs.run.land import land
 from hydroloop.outputs.run.result import Result
 from hydroloop.outputs.run.river_tables import rivers
@@ -42,8 +42,8 @@ def result():
 def test_headings_are_known(result):
     """Each heading of a run's tables is a key, a measure or a term, or says itself what it is."""
     unknown = set()
-    for make in (tables.towns, tables.times, tables.reuse, tables.counted, tables.untreated,
-                 tables.days, tables.between_towns, supply_tables.supply, supply_tables.stages,
+    for make in (tables.towns, time_tables.times, tables.reuse, tables.counted, tables.untreated,
+                 tables.days, time_tables.between_towns, supply_tables.supply, supply_tables.stages,
                  supply_tables.reservoirs, land, rivers):
         for column in make(result).columns:
             try:

@@ -43,7 +43,7 @@ def name_of(graded: Graded) -> str:
 
 
 def board_document(board: Board, system: System) -> Document:
-    """Answer first: who met most; then the table, the trade-offs, the redesigns, what was refused.
+    """Who met most; then the table, the trade-offs, the redesigns, what was refused.
     """
     blocks: list[Block] = [
         Paragraph(_answer(board, system)), *_hints(board),

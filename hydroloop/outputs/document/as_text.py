@@ -113,7 +113,7 @@ def _entries(block: Entries, width: int) -> Iterator[str]:
 
 
 def grid_lines(grid: Grid, width: int = WIDTH) -> Iterator[str]:
-    """A grid with its title and notes; one that is too wide goes on below, under its first column.
+    """A grid with title and notes; one that is too wide goes on below, under its first column.
     """
     if grid.title:
         yield grid.title

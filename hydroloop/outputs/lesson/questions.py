@@ -42,7 +42,7 @@ def _rounded(value: float) -> float:
 
 
 def _flow(lesson: Lesson, value: float) -> tuple[float, str, float]:
-    """A flow in the unit for large flows, rounded; its unit; and how many of the small unit it is.
+    """A flow in the unit for large flows, rounded; its unit; how many of the small unit it is.
     """
     unit = display_unit("flow", lesson.result.system, largest=1e5)
     return _rounded(value * unit.factor), unit.name, 1e6

@@ -1,5 +1,4 @@
-"""The dials of the page: each position is steps of a plan, so that it can be saved and run again.
-"""
+"""The dials of the page: each position is steps of a plan, so it can be saved and run again."""
 
 from __future__ import annotations
 

@@ -1,5 +1,4 @@
-"""A report of a run for a reader who was not there: all of its answer, drawn and with its sources.
-"""
+"""A report of a run for a reader who was not there: all of its answer, with its sources."""
 
 from __future__ import annotations
 

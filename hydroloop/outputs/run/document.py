@@ -18,7 +18,7 @@ from hydroloop.outputs.document import (
 )
 from hydroloop.outputs.document.cautions import SHORT
 from hydroloop.outputs.document.table import Table
-from hydroloop.outputs.run import supply_tables, tables
+from hydroloop.outputs.run import supply_tables, tables, time_tables
 from hydroloop.outputs.run.answer import three_meanings, town_sentences
 from hydroloop.outputs.run.because_tables import because, because_days, because_uses
 from hydroloop.outputs.run.land import land, land_sentences
@@ -115,11 +115,11 @@ def _towns(result: Result) -> list[Block]:
 
 
 def _times(result: Result) -> list[Block]:
-    return [_section("How long water stays", _table(tables.times(result), notes=_TIMES))]
+    return [_section("How long water stays", _table(time_tables.times(result), notes=_TIMES))]
 
 
 def _between(result: Result) -> list[Block]:
-    made, above = tables.between_towns(result), _used_above(result.scenario)
+    made, above = time_tables.between_towns(result), _used_above(result.scenario)
     if not made.columns[0].values:
         return [TableBlock(made, where="values"),
                 *([_section("From outfalls to taps", *map(Paragraph, above))] if above else [])]
@@ -143,7 +143,7 @@ def _used_above(scenario: Scenario) -> list[str]:
 def _supply(result: Result) -> list[Block]:
     """How well the towns were supplied, and stages and reservoirs where there are any."""
     parts: list[Block] = [_table(supply_tables.supply(result))]
-    for made in (supply_tables.stages(result), tables.shortages(result)):
+    for made in (supply_tables.stages(result), supply_tables.shortages(result)):
         has_rows = len(made.columns[0].values) > 0
         parts.append(TableBlock(made, where="everywhere" if has_rows else "values"))
     lakes = supply_tables.reservoirs(result)
@@ -182,5 +182,5 @@ def _inputs(result: Result) -> list[Block]:
 def _for_files(result: Result) -> list[Block]:
     """Long tables, day by day and store by store."""
     makers: list[Callable[[Result], Table]] = [
-        tables.days, because_days, tables.last_use, tables.stores, rivers, tables.caught]
+        tables.days, because_days, tables.last_use, time_tables.stores, rivers, tables.caught]
     return [TableBlock(make(result), where="files") for make in makers]

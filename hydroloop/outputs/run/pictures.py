@@ -19,7 +19,7 @@ TO_DRAW = (__name__, *(f"{charts.__name__}.{kind}" for kind in _KINDS))
 
 
 class Wanted(NamedTuple):
-    """One picture: ``glass``, ``loop``, ``season`` or ``parcel`` of a town, ``drought`` or ``map``.
+    """One picture: ``glass``, ``loop``, ``season``, ``parcel`` of a town, ``drought`` or ``map``.
     """
 
     kind: str

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
+import xarray as xr
 
 from hydroloop.measures import reservoir_yield
 from hydroloop.outputs.document.table import Column, Table, places_column
@@ -79,3 +82,28 @@ def reservoirs(result: Result) -> Table:
         Column("lowest, share of capacity", low, "share", "lowest"),
         Column("drawn and let out, mean", out, "flow", "given"),
         Column("yield: what it could give every day", draft, "flow", "yield")])
+
+
+def shortages(result: Result) -> Table:
+    """What was asked for and not delivered, by town and purpose."""
+    rows: list[tuple[Any, ...]] = []
+    for town in result.towns if "unmet" in result.table else ():
+        for purpose in (str(name) for name in result.table["purpose"].values):
+            unmet = result.table["unmet"].sel(town=town, purpose=purpose)
+            asked = result.record["demand"].sel(town=town, purpose=purpose)
+            if float(unmet.max()) > 0.0:
+                rows.append((town, purpose, *_short(unmet, asked)))
+    columns = list(zip(*rows, strict=True)) or [()] * 6
+    names = (("town", ""), ("purpose", ""), ("asked for, mean", "flow"), ("short, mean", "flow"),
+             ("share short", "share"), ("time with too little", "duration"))
+    return Table("shortages", "Who ran short", [
+        Column(name, values, dimension) if name != "town"
+        else places_column(name, values, result.names)
+        for (name, dimension), values in zip(names, columns, strict=True)])
+
+
+def _short(unmet: xr.DataArray, asked: xr.DataArray) -> tuple[float, float, float, float]:
+    step = float(np.diff(unmet["time"].values[:2])[0] / np.timedelta64(1, "D")) if (
+        unmet.sizes["time"] > 1) else 1.0
+    whole, short = float(asked.mean()), float(unmet.mean())
+    return whole, short, short / whole if whole else 0.0, step * float((unmet > 0).sum())

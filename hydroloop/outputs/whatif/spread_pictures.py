@@ -48,10 +48,10 @@ def bands_picture(table: xr.Dataset, town: str, system: System) -> charts.Pictur
     rows = []
     for told in (told for told in TOLD if told in moving[:MOST_ROWS]):
         factor, unit = told.shown(own[told.name].values, system)
-        levels = tuple(float(value) for value in factor * found[told.name].values)
+        low, lower, middle, upper, high = (factor * found[told.name].values).tolist()
         inputs = tuple((key_words(key, names_of(table)), size)
                        for key, size in strongest(table, hangs, told, town))
-        rows.append(Band(Drawn(told.plain, unit), levels, inputs,  # type: ignore[arg-type]
+        rows.append(Band(Drawn(told.plain, unit), (low, lower, middle, upper, high), inputs,
                          _else_said(table)))
     return charts.bands(place_words(town, names_of(table)), rows,
                         caption=_caption(table, town, hangs, system))
