@@ -54,8 +54,9 @@ def _names_in(told: str) -> Names:
 
 
 def place_words(place: str, names: Names) -> str:
-    """A place as it stands in a sentence: its name, or ``green_river`` as ``Green River``."""
-    return names.get(place) or place.replace("_", " ").title()
+    """A place as it stands in a sentence: its name, or ``green_river`` as ``Green River``. What is
+    no key, as ``above the map``, stays as it is."""
+    return names.get(place) or (place if " " in place else place.replace("_", " ").title())
 
 
 def river_words(river: str, names: Names) -> str:

@@ -18,6 +18,8 @@ from hydroloop.outputs.run.river_tables import rivers
 from hydroloop.outputs.scenario.keys import key_document
 from hydroloop.outputs.scenario.terms import terms_document
 from hydroloop.outputs.whatif.season_measures import EVERY
+from hydroloop.placenames import place_words
+from hydroloop.tracing.returning import ABOVE, OTHERS
 
 PLAIN = {
     "town", "to the taps of", "from the outfall of", "by", "river", "reservoir", "stage", "land",
@@ -96,3 +98,9 @@ def test_all_terms_are_listed():
     """The list of terms has every row of the glossary."""
     said = re.sub(r"\s+", " ", " ".join(as_text(terms_document())))
     assert not [row.name for row in GLOSSARY.values() if row.meaning not in said]
+
+
+def test_what_is_no_place_is_not_spelt_like_one():
+    """Places have capitals; "above the map" and "other places" stay as they are."""
+    assert place_words("green_river", {}) == "Green River"
+    assert [place_words(one, {}) for one in (ABOVE, OTHERS)] == [ABOVE, OTHERS]

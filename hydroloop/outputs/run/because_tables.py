@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table, places_column
 from hydroloop.outputs.run.result import Result
 
 _NO_PART = 1e-9  # smaller parts of the used share are left out [-]
@@ -30,8 +30,8 @@ def _parts(result: Result, name: str, by: str, words: str) -> Table:
     rows = [parts[dim].values[place].astype(str).tolist()
             for dim, place in zip(dims, some, strict=True)]
     return Table(name, f"Where the used water was used last, {words}, season", [
-        *(Column(column, column_rows) for column, column_rows in zip(
-            ("town", "last used in", head), rows, strict=True)),
+        *(places_column(column, column_rows, result.names) for column, column_rows in zip(
+            ("town", "last used in"), rows, strict=False)), Column(head, rows[2]),
         Column("share of the tap water", values[some].tolist(), "share")])
 
 
@@ -45,7 +45,8 @@ def because_days(result: Result) -> Table:
     town, day, used_in, way = ([said[k] for k in place.tolist()]
                                for said, place in zip(names, some, strict=True))
     return Table("because_days", "Where the used water was used last, day by day", [
-        Column("town", town), Column("date", day), Column("last used in", used_in),
+        places_column("town", town, result.names), Column("date", day),
+        places_column("last used in", used_in, result.names),
         Column("came back", way),
         Column("share of the tap water", parts.values[some].tolist(), "share")])
 
