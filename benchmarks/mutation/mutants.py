@@ -67,7 +67,7 @@ def run(package: str, count: int, seed: int, *, again: bool = False) -> None:
     with copy_of_tree() as copy:
         lot.sort(key=lambda one: (str(one.module_path), one.start_pos))
         for path, ones in groupby(lot, key=lambda one: one.module_path):
-            for row in _of_module(copy, path, list(ones), _tests_of(package)):
+            for row in _of_module(copy, path, list(ones), package):
                 done[_key(row)] = row | {"of": len(every)}
                 kept.write_text("".join(json.dumps(row) + "\n" for row in done.values()),
                                 encoding="utf-8")
@@ -79,13 +79,13 @@ def _has_loops(path: Path) -> bool:
     return bool(re.search(r"^@(compiled|njit)|= njit\(", path.read_text("utf-8"), re.MULTILINE))
 
 
-def _of_module(copy: Path, path: Path, ones: list, files: list[str]) -> Iterator[dict]:
+def _of_module(copy: Path, path: Path, ones: list, package: str) -> Iterator[dict]:
     """Rows of what came of some changes of a module, after a run of all their tests without any."""
     module, loops = str(path.relative_to(ROOT)), _has_loops(path)
     folder = FOUND / ("interpreted" if loops else "compiled")
     reach = Reach(copy, [
         map_file(copy, name, folder / (name.replace("/", "-") + ".json"), interpreted=loops)
-        for name in naming(copy, module, files)])
+        for name in _files_near(copy, module, CHOSEN["packages"][package])])
     chosen = [reach.tests_of(module, one.start_pos[0], CHOSEN["seconds"]) for one in ones]
     together = sorted({name for names in chosen for name in names})
     passing = control(copy, together, interpreted=loops)
@@ -121,10 +121,10 @@ def _batches(names: list[str], seconds: dict[str, float]) -> list[list[str]]:
     return [part for part in (names[:first], names[first:]) if part]
 
 
-def _tests_of(package: str) -> list[str]:
-    """Files of tests that a package is held by."""
-    return sorted({str(path.relative_to(ROOT)) for part in CHOSEN["packages"][package]["tests"]
-                   for path in ROOT.glob(part)})
+def _files_near(copy: Path, module: str, package: dict) -> list[str]:
+    """Files of tests that are run against changes of a module."""
+    files = {str(path.relative_to(copy)) for part in package["tests"] for path in copy.glob(part)}
+    return sorted({*naming(copy, module, sorted(files)), *CHOSEN["always"].get(module, ())})
 
 
 def _row(one) -> dict:

@@ -12,7 +12,14 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from hydroloop.outputs.run import because_tables, land, river_tables, supply_tables, tables
+from hydroloop.outputs.run import (
+    because_tables,
+    land,
+    river_tables,
+    supply_tables,
+    tables,
+    time_tables,
+)
 from hydroloop.outputs.run.answer import account_sentence
 from hydroloop.outputs.run.result import Result
 from hydroloop.record import Network, build_record, edges_of
@@ -26,7 +33,8 @@ def run(values, record=None, scenario=None, **coords):
     """A finished run with these measures: name to dims and numbers."""
     measures = {name: (dims.split(), numbers) for name, (dims, numbers) in values.items()}
     table = xr.Dataset(measures, {"town": TOWNS, **coords})
-    return Result(scenario or SimpleNamespace(), record or xr.Dataset(), table, "metric")
+    scenario = scenario or SimpleNamespace()
+    return Result(scenario, xr.Dataset() if record is None else record, table, "metric")
 
 
 def rows(table):
@@ -44,12 +52,12 @@ def test_who_ran_short():
     record = xr.Dataset({"demand": (("time", "town", "purpose"), 1000.0 * asked)},
                         {"town": TOWNS, **where})
     found = run({"unmet": ("time town purpose", 1000.0 * short)}, record, **where)
-    assert rows(tables.shortages(found)) == [
+    assert rows(supply_tables.shortages(found)) == [
         ("upper", "homes", 4.0, pytest.approx(1 / 3), pytest.approx(100 / 12), 0.25),
         ("lower", "yards", 2.0, pytest.approx(4 / 3), pytest.approx(200 / 3), 0.5)]
     alone = Result(found.scenario, record.isel(time=[1]), found.table.isel(time=[1]), "metric")
-    assert [row[-1] for row in rows(tables.shortages(alone))] == [1.0, 1.0]
-    assert rows(tables.shortages(run({}))) == []
+    assert [row[-1] for row in rows(supply_tables.shortages(alone))] == [1.0, 1.0]
+    assert rows(supply_tables.shortages(run({}))) == []
 
 
 def test_uses_and_days_and_last_uses():
@@ -79,7 +87,7 @@ def test_from_outfalls_to_taps():
                      [[9, 1.0], [9, 2.0]], [[9, 3.0], [9, 4.0]], [[9, 5.0], [9, 6.0]]]),
                  "season_reclaimed_share": ("town", [1e-4, 0.25])},
                 town_to=TOWNS, part=[0.1, 0.5, 0.9])  # fmt: skip
-    told = rows(tables.between_towns(found))
+    told = rows(time_tables.between_towns(found))
     assert told == [("upper", "lower", "outfall", 3.0, 1.0, 5.0, 30.0, 50.0),
                     ("lower", "lower", "outfall", 4.0, 2.0, 6.0, pytest.approx(0.02), 20.0),
                     ("lower", "lower", "reclaimed water", None, None, None, 25.0, 0.0)]
@@ -93,13 +101,12 @@ def test_how_long_water_stays():
     found = run({"turnover_time": ("store", [0.25, 0.5, 2.0]),
                  "intake_to_outfall_time": ("town part", [[1.0, 2.0, 3.0], [4.0, 5.0, 6.0]])},
                 record, store=["a", "b", "c"], part=[0.1, 0.5, 0.9])  # fmt: skip
-    upper, lower = tables.times(found).records("metric")
-    assert [upper[f"turnover of the {part} [days]"] for part in ("water plant", "mains")] == [
-        0.75, None]
-    assert [lower[f"turnover of the {part} [days]"] for part in ("water plant", "mains")] == [
-        None, 2.0]
-    ways = ("a tenth within", "median", "nine tenths within")
-    assert [lower[f"intake to outfall, {way} [days]"] for way in ways] == [4.0, 5.0, 6.0]
+    told = by_key(time_tables.times(found))
+    nan = pytest.approx(math.nan, nan_ok=True)
+    assert told["turnover_of_water_plant"] == [0.75, nan]
+    assert told["turnover_of_mains"] == [nan, 2.0]
+    assert [told[f"intake_to_outfall_{way}"][1] for way in ("tenth", "median", "nine_tenths")] == [
+        4.0, 5.0, 6.0]
 
 
 @pytest.mark.parametrize(("table", "measure", "heads"), [
