@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import xarray as xr
 from matplotlib.patches import Rectangle
@@ -18,7 +19,6 @@ from hydroloop.charts.town_flows import GROUPS, TownFlows, town_flows
 from hydroloop.charts.words import (
     flow_words,
     joined,
-    percent,
     place_words,
     span_words,
     time_words,
@@ -123,18 +123,44 @@ def _median(table: xr.Dataset, town: str) -> float:
 def _caption(flows: TownFlows, unit: DisplayUnit, through: float) -> str:
     taken = _taken(flows)
     measure = "gallons" if "gal" in unit.name else "litres"
-    parts = [f"{_of_hundred(rate / taken)} {words}" for words, rate in ways_out(flows).items()
-             if rate > 0.005 * taken]  # fmt: skip
-    back = _of_hundred(flows.between("wastewater", "river") / taken)
-    joins = flows.between(("ground", "land"), "sewers")
+    out = {**ways_out(flows), "come back at the outfall": flows.between("wastewater", "river")}
+    joins = {"of rain and groundwater join in the sewers": flows.between(("ground", "land"),
+                                                                         "sewers")}
+    kept = taken + sum(joins.values()) - sum(out.values())
+    if kept > 0.0:
+        out["stay in store"] = kept
+    else:
+        joins["come out of store"] = -kept
+    more = [(round(100 * rate / taken), words) for words, rate in joins.items()]
+    more = [(count, words) for count, words in more if count]
+    total = 100 + sum(count for count, _ in more)
+    wholes = _adding_up([100 * rate / taken for rate in out.values()], total)
+    parts = joined([_counted(count, words) for count, words in zip(wholes, out, strict=True)
+                    if count])
     words = [f"The town takes in {flow_words(taken, unit)}. For every 100 {measure} of it, "
-             f"{joined([*parts, f'{back} come back at the outfall'])}"]  # fmt: skip
-    if joins > 0.05 * taken:
-        words[0] += f", with {_of_hundred(joins / taken)} of rain and groundwater that joined"
+             + (f"{joined([_counted(*one) for one in more])}. Of these {total}, " if more else "")
+             + parts]
     if math.isfinite(through):
         words.append("From intake to outfall half of the water takes no more than "
                      f"{time_words(through)}")
     return ". ".join(words) + "."
+
+
+def _adding_up(parts: Sequence[float], total: int) -> list[int]:
+    """Parts as whole numbers that add up to a total: those nearest to the next one are raised."""
+    whole = [math.floor(part) for part in parts]
+    nearest = sorted(range(len(parts)), key=lambda place: whole[place] - parts[place])
+    for place in nearest[: max(total - sum(whole), 0)]:
+        whole[place] += 1
+    return whole
+
+
+def _counted(count: int, words: str) -> str:
+    """A count with what so many do, `1 leaks away`."""
+    verb, _, rest = words.partition(" ")
+    if count == 1 and verb != "of":
+        verb = "goes" if verb == "go" else f"{verb}s"
+    return f"{count} {verb} {rest}"
 
 
 def ways_out(flows: TownFlows) -> dict[str, float]:
@@ -148,10 +174,6 @@ def ways_out(flows: TownFlows) -> dict[str, float]:
         "overflow from the sewers": flows.between("sewers", "river"),
         "soak away after reuse": flows.between("reclaimed", "ground"),
     }
-
-
-def _of_hundred(share: float) -> str:
-    return percent(share).removesuffix(" %")
 
 
 def _scale_words(flows: TownFlows, river: float, inches: float) -> str:

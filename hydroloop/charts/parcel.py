@@ -10,7 +10,7 @@ from matplotlib.patches import Rectangle
 
 from hydroloop.charts.asking import number, of_town, use_classes, use_of
 from hydroloop.charts.colours import BAR, LINE, WALL, use_colour
-from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
+from hydroloop.charts.picture import Picture, house_style, write
 from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.gates import Use
@@ -19,7 +19,7 @@ from hydroloop.placenames import names_of
 LEAST_SHOWN = 0.0005
 """Smaller shares are gathered [-]."""
 
-_TOP = HEIGHT - 1.25
+_TOP = 1.25  # from the upper edge to the first heading [in]
 _HEADING = 17.0  # [pt]
 
 
@@ -39,9 +39,11 @@ def parcel(table: xr.Dataset, town: str) -> Picture:
     use = use_of(table)
     picture = Picture(title, _caption(ends, passes, number(own, "parcel_passes"), last,
                                       use))
-    write(picture.sheet, (0.35, _TOP), f"On {last} it was here", size=_HEADING, weight="bold",
+    picture.lower(picture.floor + _TOP + 0.45 + max(len(ends), len(passes)))
+    top = picture.height - _TOP
+    write(picture.sheet, (0.35, top), f"On {last} it was here", size=_HEADING, weight="bold",
           ha="left", va="center_baseline")  # fmt: skip
-    write(picture.sheet, (8.6, _TOP), f"It had passed {use.often}", size=_HEADING, weight="bold",
+    write(picture.sheet, (8.6, top), f"It had passed {use.often}", size=_HEADING, weight="bold",
           ha="left", va="center_baseline")  # fmt: skip
     _draw_bars(picture, [(words, share, BAR) for words, share in ends], 0.35, 7.2)
     bars = [(words, share, use_colour(row)) for row, words, share in passes]
@@ -68,10 +70,11 @@ def _passes(town: xr.Dataset) -> list[tuple[int, str, float]]:
 def _draw_bars(picture: Picture, bars: list[tuple[str, float, str]], left: float,
                wide: float) -> None:
     """Bars with their labels above; the faint frame is the whole parcel."""
-    row = min(1.0, (_TOP - 0.3 - picture.floor) / max(len(bars), 1))
+    top = picture.height - _TOP
+    row = min(1.0, (top - 0.3 - picture.floor) / max(len(bars), 1))
     thick = min(0.42, row - 0.45)
     for number_of_bar, (words, share, colour) in enumerate(bars):
-        y = _TOP - 0.5 - number_of_bar * row
+        y = top - 0.5 - number_of_bar * row
         write(picture.sheet, (left, y), f"{words}: {percent(share)}", size=16, ha="left",
               va="center_baseline")  # fmt: skip
         for length, fill, gid in ((wide, WALL, "whole"), (wide * share, colour, "bar")):

@@ -1,4 +1,4 @@
-"""A picture: a figure of fixed size with a title above and its caption in words below."""
+"""A picture: a figure of one width with a title above and its caption in words below."""
 
 from __future__ import annotations
 
@@ -64,6 +64,7 @@ class Picture(Figure):
         FigureCanvasAgg(self)
         self.title, self.caption, self.under = title, caption, ""
         self.sheet: Axes = self.add_axes((0.0, 0.0, 1.0, 1.0))
+        self.height = HEIGHT
         self.sheet.set(xlim=(0, WIDTH), ylim=(0, HEIGHT))
         self.sheet.axis("off")
         self._write_title()
@@ -78,14 +79,21 @@ class Picture(Figure):
         self._heading = write(self.sheet, (_MARGIN, HEIGHT - 0.17), line, size=size,
                               weight="bold", ha="left", va="top")
 
+    def lower(self, height: float) -> None:
+        """Cut the sheet to what is needed [in], before anything is drawn on it."""
+        self.height = min(height, HEIGHT)
+        self.set_size_inches(WIDTH, self.height)
+        self.sheet.set_ylim(0, self.height)
+        self._heading.set_y(self.height - 0.17)
+
     @house_style
     def say_changed(self, words: str) -> None:
         """Say below the title, once, what was changed; nothing if `words` is empty."""
         if not words or self.under:
             return
         self.under = self.cut(words, WIDTH - 2 * _MARGIN)
-        self._heading.set(y=HEIGHT - 0.12, fontsize=min(21.0, self._heading.get_fontsize()))
-        write(self.sheet, (_MARGIN, HEIGHT - 0.59), self.under, ha="left", style="italic",
+        self._heading.set(y=self.height - 0.12, fontsize=min(21.0, self._heading.get_fontsize()))
+        write(self.sheet, (_MARGIN, self.height - 0.59), self.under, ha="left", style="italic",
               va="center_baseline")
 
     @property

@@ -11,7 +11,7 @@ from matplotlib.patches import FancyBboxPatch, Polygon, Rectangle
 
 from hydroloop.charts.asking import mean_member
 from hydroloop.charts.colours import EFFLUENT, LINE, PAPER, RIVER, WALL, shade
-from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
+from hydroloop.charts.picture import WIDTH, Picture, house_style, write
 from hydroloop.charts.ribbons import ribbon
 from hydroloop.charts.words import flow_words, joined, percent, place_words, span_words
 from hydroloop.errors import AskError, Problem
@@ -25,6 +25,7 @@ from hydroloop.units.printing import System
 _LEFT, _RIGHT = 1.0, WIDTH - 0.7
 _WIDEST, _NARROWEST = 0.62, 0.05  # of a river, and of an arrow [in]
 _BOX, _STEP = 0.62, 0.8  # height of a town, and of a row of towns [in]
+_ABOVE = 2.95  # room for two rows of towns and the title above a river [in]
 
 
 @dataclass
@@ -65,11 +66,12 @@ def river_map(record: xr.Dataset, table: xr.Dataset, units: System = "us") -> Pi
     its = "its" if not drawn.branches else "their"
     picture = Picture(f"{what} and {its} towns, {span_words(record['time'].values)}",
                       _caption(drawn, table, towns, units))
-    top, bottom = HEIGHT - 2.95, picture.floor + 1.3
     rows = len(drawn.branches)
+    if not rows:
+        picture.lower(picture.floor + 1.6 + _ABOVE)
+    top, bottom = picture.height - _ABOVE, picture.floor + 1.3
     for number, chain in enumerate([drawn.stem, *drawn.branches]):
-        y = top if not rows else top - number * (top - bottom) / rows
-        drawn.y.update(dict.fromkeys(chain, y if rows else 0.5 * (top + bottom) + 0.3))
+        drawn.y.update(dict.fromkeys(chain, top - number * (top - bottom) / max(rows, 1)))
     for chain in [drawn.stem, *drawn.branches]:
         _draw_chain(picture, record, drawn, chain, most)
     for chain in [drawn.stem, *drawn.branches]:

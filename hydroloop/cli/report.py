@@ -32,6 +32,8 @@ def command(run: ModelRun, town: str | None, paper: Paper | None) -> None:
     """
     from dataclasses import replace
 
+    from hydroloop.outputs.document import Paragraph
+    from hydroloop.outputs.document.blocks import every
     from hydroloop.outputs.document.writing import check_target
     from hydroloop.outputs.report.report import report_document
     from hydroloop.outputs.report.writing import write_report
@@ -46,5 +48,5 @@ def command(run: ModelRun, town: str | None, paper: Paper | None) -> None:
     with run.step("writing the report"):
         document = write_report(report_document(result, chosen, run.changed(), against), target,
                                 paper, force=run.force, before=there)
-    first = [one for one in document.blocks if type(one).__name__ == "Paragraph"][:8]
+    first = [one for one in every(document.blocks) if isinstance(one, Paragraph)][:8]
     show(document if run.as_json else replace(document, blocks=first), as_json=run.as_json)

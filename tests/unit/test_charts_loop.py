@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 import xarray as xr
@@ -15,6 +17,7 @@ from hydroloop.charts.ribbons import head_width, ribbon
 from hydroloop.charts.town_flows import GROUPS, town_flows
 from hydroloop.errors import AskError
 from hydroloop.measures import turnover_time
+from hydroloop.scenario.bundled import bundled_scenarios
 from hydroloop.tracing import operator
 
 INTAKE = "town__larkmill__intake"
@@ -219,8 +222,29 @@ def test_caption_adds_up():
     caption = loop(record, table, "larkmill", "metric").caption
     taken = flows.between("river", "treatment")
     leak = 100 * flows.between("mains", "ground") / taken
-    assert f"For every 100 litres of it, {leak:.0f} leak away" in caption
+    assert "For every 100 litres of it, " in caption
+    assert f", {leak:.0f} leak away" in caption
     assert "gallons" in loop(record, table, "larkmill", "us").caption
+
+
+@pytest.mark.parametrize("scenario", bundled_scenarios())
+def test_the_parts_of_a_hundred_add_up(scenario):
+    """What goes out of a hundred gallons and of what joins them is the whole that the caption
+    names, in whole numbers, each within one of the flow; a hundred where nothing joins."""
+    record = hl.simulate(hl.read_scenario(scenario))
+    table = held_times(record)
+    for town in hl.read_scenario(scenario).town:
+        caption = loop(record, table, town).caption
+        told = re.search(r"For every 100 gallons of it, (.*?outfall)", caption)[1]
+        first, _, parts = told.rpartition(". Of these ")
+        total, _, parts = parts.partition(", ") if first else ("100", "", parts)
+        counts = [int(count) for count in re.findall(r"\b(\d+) (?!more)", parts)]
+        assert sum(counts) == int(total)
+        assert int(total) == 100 + sum(int(count) for count in re.findall(r"\b\d+\b", first))
+        flows = town_flows(record, table, town)
+        taken = flows.between(("river", "ground", "import"), tuple(GROUPS), ("intake", "import"))
+        back = int(re.search(r"(\d+) comes? back", caption)[1])
+        assert back == pytest.approx(100 * flows.between("wastewater", "river") / taken, abs=1)
 
 
 def test_members_are_averaged():

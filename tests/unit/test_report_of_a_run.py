@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
+import io
 import re
+from dataclasses import replace
 from fnmatch import fnmatchcase
 
+import numpy as np
 import pytest
+import textstat
 from cli.commands import call, told
+from PIL import Image
 from pypdf import PdfReader
 
 import hydroloop as hl
+from hydroloop.charts.saving import drawn_as
 from hydroloop.outputs.document import Picture
+from hydroloop.outputs.document.as_pdf import _typeset
+from hydroloop.outputs.document.as_text import as_text
 from hydroloop.outputs.document.blocks import every
 from hydroloop.outputs.report.report import report_document
 from hydroloop.outputs.run.result import result_of
 from hydroloop.outputs.scenario.inputs import inputs
 from hydroloop.outputs.whatif.changed import changed_run
+from hydroloop.scenario.bundled import bundled_scenarios
 from hydroloop.whatif import compare
 
 
@@ -73,6 +82,53 @@ def test_inputs_stand_under_the_part_of_the_town_that_they_are_of(report):
                                                     table.columns[0].words, strict=True)):
                 head = table.groups.get(place, head)
                 assert key == f"{head}.{tail}"
+
+
+@pytest.fixture(scope="module", params=bundled_scenarios())
+def bundled(request):
+    """The report of a bundled scenario as it is."""
+    scenario = hl.read_scenario(request.param)
+    result = result_of(scenario, hl.simulate(scenario), "us")
+    return scenario, report_document(result, result.most_used_town,
+                                     changed_run(scenario, scenario, None, "us"))
+
+
+def test_a_report_begins_with_plain_words_and_keeps_keys_for_the_inputs(bundled):
+    """The opening is of reading grade 8 at most; no key stands before the inputs."""
+    scenario, document = bundled
+    short = document.blocks[0]
+    assert short.title == "In short"
+    assert textstat.flesch_kincaid_grade("\n".join(one.words for one in short.blocks)) <= 8.0
+    lines = as_text(replace(document, cautions=()), full=True)
+    before = lines[:lines.index("The inputs")]
+    key = re.compile(rf"\b(?:season|weather|{'|'.join(scenario.data)})\.[a-z_]+\b")
+    assert not [line for line in before if key.search(line)]
+
+
+def empty_band(image, foot):
+    """The largest band without ink of a picture, above its foot, as a share of its height."""
+    grey = np.asarray(Image.open(io.BytesIO(image)).convert("L"))
+    end = int(len(grey) * (1 - foot))
+    inked = np.flatnonzero((grey[:end] < 240).any(axis=1))
+    return np.diff([*inked, end]).max() / len(grey)
+
+
+def test_no_page_of_a_report_is_half_empty(bundled):
+    """The largest empty band of each page but the last is less than two fifths of it; of the map
+    and of where a parcel went, drawn as high as what they show, less than a quarter."""
+    _, document = bundled
+    pages = _typeset(document, "letter", "png", ppi=20)
+    assert max(empty_band(page, foot=20 / 279.4) for page in pages[:-1]) < 0.4
+    for one in every(document.blocks):
+        if isinstance(one, Picture) and (one.name == "map" or one.name.endswith("parcel")):
+            figure = document.drawn(one)
+            assert empty_band(drawn_as(figure, "png"), foot=0.0) < 0.25, one.name
+
+
+def test_inputs_tell_nothing_that_a_place_does_without(bundled):
+    """What only goes with another key that is not there is not told as worked out."""
+    scenario, _ = bundled
+    assert not [one.key for one in inputs(scenario) if one.value.startswith("needed")]
 
 
 def test_stays_are_the_turnover_times_of_the_run(report, first):

@@ -86,7 +86,7 @@ def _blocks(document: Document, blocks: Sequence[Block], folder: Path) -> Iterat
             yield {"kind": "items", "ordered": one.is_ordered,
                    "items": [_words(item) for item in one.items]}
         elif isinstance(one, Entries):
-            yield {"kind": "entries",
+            yield {"kind": "entries", "columns": one.wide > 0,
                    "entries": [[_words(part) for part in entry] for entry in one.entries]}
         elif isinstance(one, Room):
             yield {"kind": "room", "lines": one.lines, "framed": one.is_framed}
@@ -113,7 +113,7 @@ def _picture(document: Document, picture: Picture, folder: Path) -> dict[str, An
     file = f"picture-{sum(1 for _ in folder.glob('*.svg'))}.svg"
     (folder / file).write_bytes(drawn_as(figure, "svg"))
     return {"kind": "picture", "file": file, "caption": _words(picture.caption),
-            "floats": picture.floats, "words": _words(picture.alternative or figure.alternative)}
+            "words": _words(picture.alternative or figure.alternative)}
 
 
 def _words(text: str) -> str:

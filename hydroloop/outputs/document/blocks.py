@@ -65,7 +65,6 @@ class Picture(Block):
     draw: Callable[[], Drawn]
     caption: str = ""
     alternative: str = ""
-    floats: bool = False  # on paper it may stand at the foot of its page, or of the next
 
 
 @dataclass(frozen=True)

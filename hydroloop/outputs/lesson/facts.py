@@ -12,6 +12,7 @@ from hydroloop.outputs.run.diary import Diary, diaries
 from hydroloop.outputs.run.place import begin_of
 from hydroloop.outputs.run.result import Result
 from hydroloop.placenames import place_words
+from hydroloop.record import ALONG
 from hydroloop.tracing import count_uses, drops
 
 DROPS = 30
@@ -44,33 +45,40 @@ class Lesson:
         """A daily measure, mean of the season."""
         return float(self.result.table[name].sel(town=self.town).mean())
 
+    def returned_above(self) -> float:
+        """What outfalls and overflows put into the river upstream of the intake, mean of the season
+        [m3/d]; 0 where the town takes from no river."""
+        record = self.result.record
+        ends = [record[name].values.astype(str) for name in ("source", "target", "kind")]
+        rows = list(zip(*ends, record["rate"].mean("time").values.tolist(), strict=True))
+        above: set[str] = set()
+        waiting = {source for source, target, kind, _ in rows
+                   if kind == "intake" and target.startswith(f"{self.town}/")}
+        while waiting - above:
+            above |= waiting
+            waiting = {source for source, target, kind, _ in rows
+                       if kind in ALONG and target in above and source in self._stores}
+        return sum(rate for _, target, kind, rate in rows
+                   if kind in ("outfall", "overflow") and target in above)
+
+    @property
+    def _stores(self) -> set[str]:
+        return set(self.result.record["store"].values.astype(str))
+
     @property
     def used(self) -> float:
-        """Share of the drops' water that was used at least once, as the tally counts it [-]."""
-        return sum(share for words, share in self.tally[1:] if words != UNKNOWN)
-
+        """Share of the drops' water that was used at least once [-]."""
+        return sum(share for _, share in self.tally[1:])
 
     def drops_by_uses(self) -> list[tuple[str, list[Diary]]]:
         """The thirty drops by the lines of the tally."""
-        def line(diary: Diary) -> int:
-            was_there = diary.end in self.result.record["store"].values
-            return len(self.tally) - 1 if was_there and not diary.uses and self.has_unknown else (
-                min(diary.uses, _MOST))
-        return [(words, [one for one in self.diaries if line(one) == place])
+        return [(words, [one for one in self.diaries if min(one.uses, _MOST) == place])
                 for place, (words, _) in enumerate(self.tally)]
 
-    @property
-    def has_unknown(self) -> bool:
-        """Whether some of the water was on the map before the first day, and not used since."""
-        return self.tally[-1][0] == UNKNOWN
 
-
-UNKNOWN = "not known"
-
-
-def power_words(value: float) -> str:
+def power_words(value: float, figures: int = 3) -> str:
     """A very big number with its power of ten: `8.33 × 10²⁴`."""
-    lead, exponent = f"{value:.2e}".split("e")
+    lead, exponent = f"{value:.{figures - 1}e}".split("e")
     raised = str(int(exponent)).translate(str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻"))
     return f"{lead} × 10{raised}"
 
@@ -81,22 +89,16 @@ def lesson_of(result: Result, town: str, *, seed: int = 1) -> Lesson:
     at, day = begin_of(record, town, backward=True), result.glass_day(town)
     if np.isnat(day):
         day = np.datetime64(record["time"].values[-1], "ns")
-    walks = drops(record, n=DROPS, at=at, on=pd.Timestamp(day), seed=seed, backward=True)
+    walks = drops(record, n=DROPS, at=at, on=pd.Timestamp(day), seed=seed, backward=True, used=0)
     told = diaries(record, walks, backward=True, system=result.system)
     return Lesson(result, town, day, told, exact_tally(record, at, day), seed)
 
 
 def exact_tally(record: xr.Dataset, at: str, day: np.datetime64) -> list[tuple[str, float]]:
-    """Shares of a store's water by uses within the record, as its drops would count them.
-
-    What was used above the map counts as new here: a drop's journey begins where the map does.
-    """
-    own = record.drop_vars("used_before", errors="ignore")
-    uses = count_uses(own, most=_MOST, warm_up="none").sel(store=at)
-    step = int(np.searchsorted(record["time"].values, day, side="right"))
-    now = uses.isel(edge=step)
-    shares = [float(share) for share in now["share"].values]
-    unknown = float(now["unknown"])
-    words = ["never", "once", "twice", "three times or more"]
-    rows = list(zip(words, shares, strict=True))
-    return [*rows, (UNKNOWN, unknown)] if unknown > 5e-4 else rows
+    """Shares of a store's water by uses, before it came onto the map too, as its drops count them;
+    what nothing is known of counts as new."""
+    uses = count_uses(record, most=_MOST).sel(store=at)
+    now = uses.isel(edge=int(np.searchsorted(record["time"].values, day, side="right")))
+    never, *used = map(float, now["share"].values)
+    words = ("never", "once", "twice", "three times or more")
+    return list(zip(words, [never + float(now["unknown"]), *used], strict=True))

@@ -1,6 +1,7 @@
 """Questions of the worksheet, with numbers of the run, and the steps to their answers.
 
-The numbers are rounded as students see them, and the answers are worked out from those.
+The numbers are rounded as students see them, and the answers are worked out from those, step by
+step as they are printed: numbers on the way in four figures, answers in three.
 """
 
 from __future__ import annotations
@@ -41,6 +42,15 @@ def _rounded(value: float) -> float:
     return float(f"{value:.3g}")
 
 
+def _kept(value: float) -> float:
+    """A number on the way, in four figures: what is worked out from it is right in three."""
+    return float(f"{value:.4g}")
+
+
+def _on_the_way(value: float) -> str:
+    return f"{_kept(value):,.10f}".rstrip("0").rstrip(".").replace("-", "\N{MINUS SIGN}")
+
+
 def _flow(lesson: Lesson, value: float) -> tuple[float, str, float]:
     """A flow in the unit for large flows, rounded; its unit; how many of the small unit it is.
     """
@@ -75,16 +85,17 @@ def _converted(lesson: Lesson) -> Question | None:
     factor = round(LITERS, 3) if us else 1.0 / round(LITERS, 3)
     sign, back = ("×", "÷") if us else ("÷", "×")
     there = asked * factor
+    back_again = _kept(there) / factor
     return Question(
         1, f"One gallon is {LITERS:.3f} liters. How many {other} are {figure(asked)} {one}? Turn "
         f"your answer back into {one} to check it.",
-        (f"{figure(asked)} {sign} {LITERS:.3f} = {figure(there)} {other}",
-         f"{figure(there)} {back} {LITERS:.3f} = {figure(_rounded(there) / factor)} {one}"),
+        (f"{figure(asked)} {sign} {LITERS:.3f} = {_on_the_way(there)} {other}",
+         f"{_on_the_way(there)} {back} {LITERS:.3f} = {figure(back_again)} {one}"),
         there, other, {"asked": asked, "factor": factor})
 
 
 def _of_the_glass(lesson: Lesson) -> Question:
-    share = _rounded(100 * lesson.daily("used_share"))
+    share = _rounded(100 * lesson.used)
     return Question(
         1, f"A glass holds 250 milliliters. On {date_words(lesson.day)}, {figure(share)} % of the "
         f"tap water in {lesson.place} had been {lesson.result.use.within} before. How "
@@ -129,13 +140,13 @@ def _turnover(lesson: Lesson) -> Question | None:
     flow, unit, _ = _flow(lesson, volume / days)
     held, word = _rounded(volume * display_unit("flow", lesson.result.system, largest=1e5).factor
                           ), unit.split("/")[0]
-    hours = 24 * held / flow
+    days = _kept(held / flow)
     return Question(
         2, f"The last tank of the water plant holds {figure(held)} {word}. {figure(flow)} {unit} "
         "run through it. How many hours does water stay there, on average?",
-        (f"{figure(held)} ÷ {figure(flow)} = {figure(held / flow)} days",
-         f"{figure(held / flow)} × 24 = {figure(hours)} hours"),
-        hours, "hours", {"held": held, "flow": flow})
+        (f"{figure(held)} ÷ {figure(flow)} = {_on_the_way(days)} days",
+         f"{_on_the_way(days)} × 24 = {figure(days * 24)} hours"),
+        days * 24, "hours", {"held": held, "flow": flow})
 
 
 def _mean_uses(lesson: Lesson) -> Question | None:
@@ -147,6 +158,7 @@ def _mean_uses(lesson: Lesson) -> Question | None:
     mean = sum(times * share for times, share in used) / 100
     listed = ", ".join(f"{figure(share)} % {use_words(times, len(shares))}"
                        for times, share in used)
+    model = figure(lesson.daily("mean_uses"))
     return Question(
         2, f"Of a glass in {lesson.place}, this much had been "
         f"{lesson.result.use.within} before: {listed}. The rest was new. How often had a drop been "
@@ -156,22 +168,21 @@ def _mean_uses(lesson: Lesson) -> Question | None:
          f"The mean, {figure(mean)}, is more than the used share, "
          f"{figure(sum(share for _, share in used) / 100)}: some drops count more than once."
          if len(used) > 1 else
-         "Here the mean is the used share: no drop counts more than once."),
+         "Here the mean is the used share: no drop counts more than once.",
+         *([f"The model itself has {model}: its shares are not rounded."]
+           if model not in ("-", figure(mean)) else [])),
         mean, "", {f"percent_{times}": share for times, share in used})
 
 
 def _ratio(lesson: Lesson) -> Question | None:
-    river, ratio = lesson.daily("river_flow_at_intake"), lesson.daily("return_ratio")
-    if not (river > 0 and ratio > 0 and math.isfinite(ratio)):
+    river, returned = lesson.mean("river_flow_at_intake"), lesson.returned_above()
+    if not (river > 0 and returned > 0):
         return None
-    (flow, unit, _), (back, *_) = _flow(lesson, river), _flow(lesson, river * ratio)
-    if not (flow > 0 and back > 0):
-        return None
+    (flow, unit, _), (back, *_) = _flow(lesson, river), _flow(lesson, returned)
     return Question(
-        2, f"On {date_words(lesson.day)} the river brings {figure(flow)} {unit} to the intake of "
-        f"{lesson.place}. Upstream, and by the town's own pipes, {figure(back)} {unit} "
-        "of treated wastewater were put into it. What is wastewater over river flow, in percent? "
-        "Can this number pass 100?",
+        2, f"On a mean day the river brings {figure(flow)} {unit} to the intake of "
+        f"{lesson.place}. Upstream, {figure(back)} {unit} of wastewater were put into "
+        "it. What is wastewater over river flow, in percent? Can this number pass 100?",
         (f"{figure(back)} ÷ {figure(flow)} × 100 = {figure(100 * back / flow)} %",
          "Yes. Each town's wastewater is counted, though the next town takes some of it in "
          "again. So it is not the share of the glass that was used."),
@@ -184,14 +195,15 @@ def _molecules(lesson: Lesson) -> Question | None:
     share = _rounded(100 * count / whole) if whole > 0 else math.nan
     if not share > 0:
         return None
-    all_of = _GLASS_G / _MOLE_G * _AVOGADRO
+    all_of = float(f"{_GLASS_G / _MOLE_G * _AVOGADRO:.3e}")
     return Question(
         2, f"A glass of 250 milliliters holds {_GLASS_G:g} grams of water. {figure(_MOLE_G)} "
         "grams of water are 6.02 × 10²³ molecules. "
         f"How many molecules are in a glass? {figure(share)} % of them were in a home in the last "
         "30 days. How many is that?",
-        (f"{_GLASS_G:g} ÷ {figure(_MOLE_G)} × 6.02 × 10²³ = {power_words(all_of)}",
-         f"{power_words(all_of)} × {figure(share)} ÷ 100 = {power_words(all_of * share / 100)}"),
+        (f"{_GLASS_G:g} ÷ {figure(_MOLE_G)} × 6.02 × 10²³ = {power_words(all_of, 4)}",
+         f"{power_words(all_of, 4)} × {figure(share)} ÷ 100 = "
+         f"{power_words(all_of * share / 100)}"),
         all_of * share / 100, "molecules", {"percent": share})
 
 
@@ -199,16 +211,18 @@ def _spread(lesson: Lesson) -> Question | None:
     share = _rounded(100 * lesson.used) / 100
     if not 0 < share < 1:
         return None
-    mean, spread = DROPS * share, math.sqrt(DROPS * share * (1 - share))
+    square = _kept(DROPS * share * (1 - share))
+    mean, spread = _kept(DROPS * share), _kept(math.sqrt(square))
     low, high = mean - 2 * spread, mean + 2 * spread
     return Question(
         2, f"Counts of chance spread around their mean. For {DROPS} drops and a share p the usual "
         f"spread is the square root of {DROPS} × p × (1 − p). Work it out for p = "
         f"{figure(share)}. Which counts lie within two spreads of the mean?",
-        (f"{DROPS} × {figure(share)} × {figure(1 - share)} = {figure(spread**2)}",
-         f"square root of {figure(spread**2)} = {figure(spread)}",
-         f"{figure(mean)} − 2 × {figure(spread)} = {figure(low).replace('-', '−')}; "
-         f"{figure(mean)} + 2 × {figure(spread)} = {figure(high)}",
+        (f"{DROPS} × {figure(share)} × {_on_the_way(1 - share)} = {_on_the_way(square)}",
+         f"square root of {_on_the_way(square)} = {_on_the_way(spread)}",
+         f"{DROPS} × {figure(share)} = {_on_the_way(mean)}",
+         f"{_on_the_way(mean)} − 2 × {_on_the_way(spread)} = {_on_the_way(low)}; "
+         f"{_on_the_way(mean)} + 2 × {_on_the_way(spread)} = {_on_the_way(high)}",
          f"So these are the counts from {max(math.ceil(low), 0)} to {math.floor(high)}."),
         spread, "drops", {"share": share})
 
@@ -228,8 +242,8 @@ def _larger(lesson: Lesson) -> Question | None:
         2, f"The wastewater plant gives back {figure(back)} {unit}. A partner school uses "
         f"{other}. One gallon is {LITERS:.3f} liters, so one Mgal is {LITERS:.3f} ML. Turn the "
         "number into their unit, and back.",
-        (f"{figure(back)} {sign} {LITERS:.3f} = {figure(there)} {other}",
-         f"{figure(there)} {again} {LITERS:.3f} = {figure(_rounded(there) / factor)} {unit}"),
+        (f"{figure(back)} {sign} {LITERS:.3f} = {_on_the_way(there)} {other}",
+         f"{_on_the_way(there)} {again} {LITERS:.3f} = {figure(_kept(there) / factor)} {unit}"),
         there, other, {"back": back, "factor": factor})
 
 

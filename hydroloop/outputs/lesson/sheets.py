@@ -91,9 +91,11 @@ def drawing_sheet(lesson: Lesson, *, is_after: bool) -> Document:
     """Draw it before the lesson, and after it; count the parts."""
     system = lesson.result.system
     head = "Draw the water of a town: " + ("after" if is_after else "before")
+    what = ("Draw how water gets to a tap in a home, and where it goes from the drain. Draw all "
+            "steps that you know of. Use arrows and words.")
     first: list[Block] = [
-        Paragraph("Draw how water gets to a tap in a home, and where it goes from the drain. Draw "
-                  "all steps that you know of. Use arrows and words. Do not look anything up."),
+        Paragraph(f"{what} Show what you have learned." if is_after else
+                  f"{what} Do not look anything up: this is about what you know now."),
         Room(14 if is_after else 24, is_framed=True)]
     if not is_after:
         return Document("lesson", head, first, system)
@@ -101,7 +103,8 @@ def drawing_sheet(lesson: Lesson, *, is_after: bool) -> Document:
         Column("part", list(PARTS)), Column("before", [""] * 7, words=[BLANK] * 7),
         Column("after", [""] * 7, words=[BLANK] * 7)])
     return Document("lesson", head, [*first, TableBlock(table), Paragraph(
-        "Points before: ___ of 7. Points after: ___ of 7. What was new to you?"), Room(2),
+        "Count your first drawing too. Points before: ___ of 7. Points after: ___ of 7. What was "
+        "new to you?"), Room(2),
         Paragraph("Others found it hard too. Of 457 students at a university, 29 in 100 left out "
                   "the plant that cleans the water. 64 in 100 left out the plant that cleans the "
                   "wastewater. One in five sent dirty water back. (Source: "
@@ -143,7 +146,7 @@ def same_water(lesson: Lesson) -> Document:
             Paragraph("So you can't paint a water molecule red and find it again. A chemist would "
                       "say: the atoms are old, the molecules are always new."),
             Paragraph(f"Then what do we mean by \"the same water\"? We mean the stream of it. When "
-                      f"we say {percent(lesson.daily('used_share'))} of the glass was used before, "
+                      f"we say {percent(lesson.used)} of the glass was used before, "
                       "we follow how much water went where. That we can count.")]),
         Section("Is it clean?", [
             Paragraph("Used water is cleaned at a wastewater plant. It then mixes with the river, "
@@ -161,7 +164,7 @@ def _molecules(count: float) -> str:
 
 def glass_words(lesson: Lesson) -> str:
     """The glass of the lesson in a line, for the teacher."""
-    used = percent(lesson.daily("used_share"))
+    used = percent(lesson.used)
     return (f"On {date_words(lesson.day)} {used} of the tap water of {lesson.place} "
             f"had been {lesson.result.use.within} before; drops had been used "
             f"{figure(lesson.daily('mean_uses'))} times on average.")

@@ -25,6 +25,7 @@ from hydroloop.outputs.lesson.sheets import BLANK
 from hydroloop.outputs.run.diary import Diary
 
 _COUNTED = re.compile(r" \(use \d+\)")
+_HAD = "has been used"
 _BAND = 0.95
 _WORDS = {
     "mains": "big pipes under the streets",
@@ -32,12 +33,23 @@ _WORDS = {
     "rapid mix": "a tank where a salt is stirred into the water, to make specks of dirt stick",
     "flocculation": "slow stirring, so that specks of dirt meet and grow",
     "settling": "a still basin where dirt sinks down",
-    "filters": "beds of sand that hold back the rest",
+    "filters?": "beds of sand that hold back the rest",
     "clearwell": "the last tank of the water plant",
+    "reservoir": "a lake behind a dam",
+    "groundwater": "water that fills the gaps in sand, gravel and rock under our feet",
+    "subsoil": "the ground between the roots and the groundwater",
+    "seeps": "moves slowly through soil or sand",
+    "sewers": "pipes that carry used water away",
+    "wastewater": "water that was used; its plant cleans it",
     "aeration": "air goes into the wastewater, and tiny living things eat the dirt",
     "disinfection": "germs are killed",
-    "reclaimed water": "wastewater that was cleaned again, to be used once more",
+    "untreated": "not cleaned",
+    "reclaimed": "wastewater that was cleaned again, to be used once more",
+    "on-site system": "a tank by the house, where there are no sewers",
+    "effluent pond": "a pond that cleaned wastewater runs through",
     "storm drains": "pipes that take rain off the streets",
+    "workplace": "an office, a shop or a factory",
+    "record begins": "on the first day that the model works out",
 }
 """Words of diaries for a class, each told where a card has it."""
 
@@ -61,12 +73,13 @@ def journeys(lesson: Lesson) -> Document:
         f"was your drop {use.within} before?"
         f"{' A workplace is not a home.' if use == USES[USUAL] else ''} The last tap is that of "
         "your glass: it does not count.")]
-    if lesson.has_unknown:
+    if _HAD in said:
         blocks.append(Paragraph(
-            'Some cards say "when the record begins". No one knows where such a drop was before. '
-            f"If it was not {use.within} since, count it as not known."))
+            f'A card may say at its start "{_HAD} once before". The drop was {use.within} before '
+            "its story begins. Count that too."))
     blocks += [Section("Words on the cards", [Entries(
-        [(word, meaning) for word, meaning in _WORDS.items() if word in said])]), cards]
+        [(found[0], meaning) for word, meaning in _WORDS.items()
+         if (found := re.search(rf"\b{word}\b", said))])]), cards]
     return Document("lesson", f"Thirty drops of {place}", blocks, lesson.result.system)
 
 
@@ -75,7 +88,8 @@ def _card(diary: Diary, use: Use, year: str) -> Section:
     entries = [("" if when == before else when, _COUNTED.sub("", line.text))
                for when, before, line in zip(dates, ["", *dates], diary.lines, strict=False)]
     return Section(f"Drop {diary.number}", [
-        Entries(entries), Paragraph(f"My drop was {use.within} ____ times.")], keep_together=True)
+        Entries(entries, wide=1),
+        Paragraph(f"My drop was {use.within} ____ times.")], keep_together=True)
 
 
 def tally_sheet(lesson: Lesson) -> Document:
@@ -90,9 +104,7 @@ def tally_sheet(lesson: Lesson) -> Document:
                words=[f"{100 * share:.1f}" for _, share, *_ in rows]),
         Column("expected of 30", [DROPS * share for _, share, *_ in rows], "number",
                words=[f"{DROPS * share:.1f}" for _, share, *_ in rows]),
-        Column("19 times in 20", [f"{low} to {high}" for *_, low, high in rows])],
-        notes=[f"Not known: on the map before the first day, and not {within} since."]
-        if lesson.has_unknown else ())
+        Column("19 times in 20", [f"{low} to {high}" for *_, low, high in rows])])
     low, high = band(DROPS, lesson.used)
     return Document("lesson", "Count the drops of your class", [
         Paragraph("Ask each student for the number on the card. Make one mark for each drop."),

@@ -21,8 +21,7 @@ from hydroloop.outputs.lesson.sheets import ATTARI, PARTS, glass_words
 from hydroloop.outputs.lesson.tally import band
 
 _TIMING = [
-    ("before", "Print the cards once and cut them apart, one a drop, also where it goes on over a "
-     "page; the other sheets once for each student."),
+    ("before", "Print the cards once and cut them apart; the other sheets once for each student."),
     ("5 min", "Draw before: everybody alone, nothing looked up."),
     ("5 min", "The town: read the page, look at the loop. Guess the used share of a glass; write "
      "all guesses on the board."),
@@ -83,9 +82,10 @@ def teacher_pages(lesson: Lesson) -> Document:
                       f"{percent(lesson.used)}, so {figure(DROPS * lesson.used)} are expected, and "
                       f"{low} to {high} in 19 of 20 classes (central 95 % of the binomial law)."),
             Paragraph("Each line of the tally sheet has a range of its own. Of several lines one "
-                      "is outside of its range more often than one in 20. What was used above the "
-                      "map is not on the cards.")]),
+                      "is outside of its range more often than one in 20.")]),
         Section("Answers", [
+            Paragraph("Numbers on the way are kept in four figures, answers are rounded to three. "
+                      "Who rounds sooner may be off by one in the last figure: count it as right."),
             *(Section("", [
                 Entries([(_number(made, place), one.words)]), Items(list(one.steps)),
                 Paragraph(f"Answer: {_answer(one.answer)} {one.unit}".rstrip() + ".")],

@@ -16,6 +16,7 @@ from hydroloop.outputs.document.cautions import LONG
 from hydroloop.outputs.document.table import Column, Table
 from hydroloop.outputs.document.wording import number_of
 from hydroloop.outputs.plants.capacity_years_picture import capacity_years_picture
+from hydroloop.outputs.report.opening import opening, without_keys
 from hydroloop.outputs.run.document import Parts, run_document
 from hydroloop.outputs.run.pictures import pictures_of
 from hydroloop.outputs.run.result import Result
@@ -27,10 +28,8 @@ from hydroloop.scenario.tree import find
 from hydroloop.studies.capacity_study import capacity_study
 from hydroloop.whatif import Comparison
 
-# Parts of the report in their order, each after the pictures that belong to it.
-_ORDER = {"compared": (), "days": ("glass",), "ways": ("loop",), "towns": ("map",), "between": (),
-          "supply": ("season", "drought"), "untreated": (), "times": ("parcel", "stays"),
-          "account": (), "land": (), "plants": (), "inputs": (), "files": ()}
+_PICTURES = ("glass", "loop", "map", "season", "drought", "parcel", "stays")
+_NUMBERS = ("days", "towns", "ways", "between", "supply", "untreated", "times", "account", "land")
 _WORKS = {"rapid_mix": "rapid mix", "flocculation": "flocculation", "sedimentation": "settling",
           "filters": "filters", "clearwell": "clearwell", "tanks": "storage tanks",
           "mains": "mains", "toilets": "toilets", "baths": "baths and showers", "yards": "yards",
@@ -45,17 +44,23 @@ def report_document(result: Result, town: str, changed: Changed,
 
     `against` is the comparison with the run before, where something was changed.
     """
-    drawn = _pictures(result, town)
+    drawn, found, below = _pictures(result, town), inputs(result.scenario, result.system), Parts()
 
-    def arranged(parts: Parts) -> list[Block]:
-        parts |= {"compared": _compared(result, against), "plants": _plants(result, town),
-                  "inputs": _inputs(result)}
-        return [one for name, pictures in _ORDER.items() for one in [
-            *(drawn[kind] for kind in pictures if kind in drawn), *parts[name]]]
+    def taken(parts: Parts) -> list[Block]:
+        below.update(parts)
+        return []
 
-    run = run_document(result, changed, arranged=arranged)
-    return replace(run, command="report", blocks=[_whole(one) for one in run.blocks],
-                   cautions=LONG)
+    run = run_document(result, changed, arranged=taken)
+    by_key, own = {one.key: one for one in found}, len(changed.blocks)
+    told: list[Block] = [
+        *changed.blocks, opening(result, town), Section("Town by town", run.blocks[own:]),
+        *_compared(result, against),
+        Section("In pictures", [drawn[kind] for kind in _PICTURES if kind in drawn]),
+        *_plants(result, town),
+        Section("In numbers", [one for name in _NUMBERS for one in below[name]])]
+    blocks = [*(without_keys(one, by_key, result.names) for one in told), *_inputs(found),
+              *below["files"]]
+    return replace(run, command="report", blocks=[_whole(one) for one in blocks], cautions=LONG)
 
 
 def _whole(block: Block) -> Block:
@@ -69,7 +74,7 @@ def _pictures(result: Result, town: str) -> dict[str, Picture]:
     drawn = {one.name.removeprefix(f"{town}_"): one for one in pictures_of(result, "all")}
     if _times(result, town):
         drawn["stays"] = Picture("stays", partial(_stays, result, town))
-    return {kind: replace(one, floats=True) for kind, one in drawn.items()}
+    return drawn
 
 
 def _times(result: Result, town: str) -> dict[str, tuple[float, bool]]:
@@ -93,7 +98,7 @@ def _times(result: Result, town: str) -> dict[str, tuple[float, bool]]:
             found[place_words(place, result.names)] = (float(time), False)
         elif role == "groundwater" and place in grounds:
             under = "" if place == town else f" under {place_words(place, result.names)}"
-            found[f"groundwater{under}"] = (float(time), False)
+            found[f"ground{under}" if under else "groundwater"] = (float(time), False)
     found |= {f"{river_words(river, result.names)}, end to end": (time, False)
               for river, time in rivers.items()}
     return found
@@ -132,9 +137,8 @@ def _plants(result: Result, town: str) -> list[Block]:
         Paragraph(CAUTION)])]
 
 
-def _inputs(result: Result) -> list[Block]:
+def _inputs(found: Sequence[Input]) -> list[Block]:
     """Inputs that were given, and defaults with where they come from, alike ones once."""
-    found = inputs(result.scenario, result.system)
     given = [one for one in found if one.origin == GIVEN and one.key not in ("title", "about")]
     return [Section("The inputs", [
         TableBlock(_in_groups(Table("given", f"Given: {number_of(len(given), 'input')}", [

@@ -12,6 +12,8 @@ from hydroloop.scenario.tree import find
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 
+# What a place does without, and a name that says no more than its key.
+_WITHOUT = ("none", "needed with", "its key in words")
 GIVEN, DEFAULT, WORKED_OUT = "given", "default", "worked out"
 
 
@@ -79,8 +81,8 @@ def _input(scenario: Scenario, key: str, note: KeyNote, value: Any, system: Syst
         return None
     is_given = key in scenario.given
     is_part = note.is_table and not note.examples
-    if value is None and (is_part or note.default.startswith("none")):
-        return None  # something that this place does without
+    if value is None and (is_part or note.default.startswith(_WITHOUT)):
+        return None
     if value is None:
         return Input(key, note.default, WORKED_OUT, note.meaning, note.usual, note.source)
     shown = _shown(scenario, key, value, system)
