@@ -48,6 +48,16 @@ def settle(page: Any) -> None:
     page.wait_for_selector("main[aria-busy='false']", timeout=60_000)
 
 
+SIZES = {"desktop": (1280, 900), "tablet": (768, 1024), "phone": (360, 780)}
+"""Width and height of a screen."""
+
+
+def breaches(axe: Any, page: Any) -> list[Any]:
+    """Rules of accessible pages that are broken, and where."""
+    return [(one["id"], [node["html"][:90] for node in one["nodes"][:3]])
+            for one in axe.run(page).response["violations"]]
+
+
 def watched(page: Any) -> list[str]:
     """What goes wrong on a page while it is used: errors, and all that the network is asked for."""
     seen: list[str] = []

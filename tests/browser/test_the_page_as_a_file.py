@@ -7,7 +7,7 @@ import tomllib
 
 import pytest
 import textstat
-from browser_pages import all_words, browser, settle, watched, words_at
+from browser_pages import SIZES, all_words, breaches, browser, settle, watched, words_at
 
 import hydroloop as hl
 from hydroloop.charts.words import percent, time_words
@@ -15,8 +15,6 @@ from hydroloop.outputs.page.dials import dials_of, taken
 from hydroloop.outputs.page.grid import written_page
 from hydroloop.studies.capacity_study import capacity_study
 from hydroloop.whatif import compare, read_plan
-
-SIZES = {"desktop": (1280, 900), "tablet": (768, 1024), "phone": (360, 780)}
 
 
 @pytest.fixture(scope="module")
@@ -240,8 +238,8 @@ def test_names_are_shown_as_they_are_written(page):
     assert all(one.startswith("#") for one in leads)
 
 
-@pytest.mark.parametrize(("size", "scheme"), [
-    ("desktop", "light"), ("desktop", "dark"), ("tablet", "light"), ("phone", "dark")])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", list(SIZES))
 def test_everybody_can_use_it(chromium, file, size, scheme):
     """No rule of accessible pages is broken, and nothing runs over the side, in any size."""
     axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
@@ -257,9 +255,7 @@ def test_everybody_can_use_it(chromium, file, size, scheme):
     for summary in page.locator("details.data summary").all():
         summary.click()
     page.locator("[data-walk='0']").click()
-    found = axe.run(page)
-    assert not [(one["id"], [node["html"][:90] for node in one["nodes"][:3]])
-                for one in found.response["violations"]]
+    assert breaches(axe, page) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= wide
     small = page.evaluate("""[...document.querySelectorAll('button,select,summary,fieldset label')]
         .filter(e => e.offsetParent && e.getBoundingClientRect().height < 24).length""")
@@ -295,5 +291,5 @@ def test_it_prints(chromium, file):
     assert page.locator("#bar").is_hidden()
     assert page.locator("#dials").is_hidden()
     assert page.locator("#loop-picture svg").is_visible()
-    assert page.pdf().count(b"/Type /Page\n") <= 7
+    assert page.pdf().count(b"/Type /Page\n") <= 5
     page.close()

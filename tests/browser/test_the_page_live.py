@@ -8,7 +8,7 @@ import re
 from functools import cache
 
 import pytest
-from browser_pages import all_words, browser, settle, watched, words_at
+from browser_pages import SIZES, all_words, breaches, browser, settle, watched, words_at
 from killing import Begun
 
 import hydroloop as hl
@@ -156,6 +156,7 @@ def test_every_table_has_the_numbers_of_the_run(page):
     found = {}
     for name in ("glass", "season", "loop", "map", "years"):
         page.locator(f"#{name} summary").press("Enter")
+        page.locator(f"#{name} details button").wait_for()
         shown = [row.split("\t") for row in all_words(page.locator(f"#{name} tbody tr"))]
         with page.expect_download() as saved:
             page.locator(f"#{name} details button").press("Enter")
@@ -268,3 +269,22 @@ def test_a_wrong_plan_says_what_is_wrong(chromium, address, tmp_path):
     box = page.locator("#trouble").bounding_box()
     assert 0 <= box["y"] <= page.viewport_size["height"] - box["height"] + 1
     page.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_everybody_can_use_it_live(page, address, scheme):
+    """No rule of accessible pages is broken in the list and on a page after a change of dials, in
+    any size."""
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+    page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
+    page.locator("#hold").click()
+    page.locator("input[name=reuse][value='1']").check()
+    page.wait_for_selector("#pair-why h3", timeout=60_000)
+    page.locator("[data-walk='0']").click()
+    page.locator("#loop summary").click()
+    for wide, high in SIZES.values():
+        page.set_viewport_size({"width": wide, "height": high})
+        assert breaches(axe, page) == []
+        assert page.evaluate("document.documentElement.scrollWidth") <= wide
+    page.goto(address)
+    assert breaches(axe, page) == []

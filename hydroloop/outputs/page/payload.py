@@ -35,10 +35,11 @@ from hydroloop.outputs.page.frame import MOST_USES
 from hydroloop.outputs.page.loop import loop_values
 from hydroloop.outputs.page.numbers import shares, shortened, sized
 from hydroloop.outputs.page.walks import maps_of, walks
+from hydroloop.placenames import names_of, place_words
 from hydroloop.scenario import Scenario
 from hydroloop.tracing import Operator, as_counted, find_gate, has_water, used_parts, uses_at
 from hydroloop.tracing.passing import Uses
-from hydroloop.waterworks import season_record
+from hydroloop.waterworks import simulate
 
 
 class _Counted(NamedTuple):
@@ -64,13 +65,14 @@ def run_values(scenario: Scenario, *, gates: Sequence[str] = tuple(USES), every:
     record : Dataset, optional
         Its water record, where it has been run.
     """
-    record = season_record(scenario) if record is None else record
+    record = simulate(scenario) if record is None else record
     run = run_of(record, scenario.town)
     op, mix = run.op, Mix(run.op, [town.taps for town in run.towns])
     shown = np.arange(0, record.sizes["time"], every)
     rivers = laid_out(record, xr.Dataset()).stores
     counted = {name: found for name in gates if (found := _counted(op, name)) is not None}
     places, terms = balance(run)
+    called = [place_words(place, names_of(record)) for place in places[:-1]] + ["Whole map"]
     supplied = _supplied(run, shown)
     stays = dict(zip(op.stores, turnover_time(op)[:, 0].tolist(), strict=True))
     charts = maps_of(record)
@@ -92,7 +94,7 @@ def run_values(scenario: Scenario, *, gates: Sequence[str] = tuple(USES), every:
         "account": {
             "gap": float(largest_gap(run)[0]),
             "rows": [[place, *map(sized, row)]
-                     for place, row in zip(places, terms[..., 0].tolist(), strict=True)],
+                     for place, row in zip(called, terms[..., 0].tolist(), strict=True)],
             "terms": list(BALANCE_TERMS)},
     }
 

@@ -71,10 +71,10 @@ function layersOf(row) {
   if (unknown > 0.0005) found.push({ share: unknown, fill: frame.colours.unknown, words: "past unknown", short: "unknown", use: -1 });
   return found;
 }
-// One of two glasses has a name; one above the other they are half as high, so that both are seen.
+// One of two glasses has a name; one above the other they are half as high, so that both are seen. On paper each is lower.
 function drawGlass(place, row, alternative, name = "") {
-  const isLow = name && !isPrinting && innerWidth <= 736;
-  const room = roomOf(place, 430, 330), [left, wide, top, high] = [6, Math.max(60, Math.min(190, Math.round(room * 0.42), room - 218)), 20, isLow ? 200 : 400];
+  const most = isPrinting ? 280 : name && innerWidth <= 736 ? 200 : 400;
+  const room = roomOf(place, 430, 330), [left, wide, top, high] = [6, Math.max(60, Math.min(190, Math.round(room * 0.42), room - 218)), 20, most];
   const total = high + (name ? 56 : 40), named = name ? [write(left + wide / 2, total - 8, name, { "text-anchor": "middle", class: "strong" })] : [];
   if (row[0] === null) return picture(place, room, total, alternative, [write(left + 20, high / 2, "no tap water"), ...named]);
   const parts = [], beside = [], end = left + wide + 4;
@@ -162,7 +162,7 @@ function drawYears() {
     document.getElementById("years-picture").replaceChildren();
     return;
   }
-  const room = roomOf("years-picture", 1090), isPaired = room >= 700, each = isPaired ? room / 2 : room;
+  const room = roomOf("years-picture", 1090), isPaired = room >= 640, each = isPaired ? room / 2 : room;
   found.plants.forEach((plant, k) => {
     const [left, top, wide, high] = [64 + (isPaired ? each * k : 0), 40 + (isPaired ? 0 : 290 * k), each - 92, 210];
     const values = [...plant.high, 1.15 * (plant.limit ?? 0)], years = plant.flow.length;

@@ -120,7 +120,7 @@ function tellAccount() {
   tell("account-words", `Over the season ${quantity(whole[1], "volume")} came in and ${quantity(whole[2], "volume")} went out; what is stored ${whole[3] < 0 ? "fell" : "rose"} by ${quantity(Math.abs(whole[3]), "volume")}. The account closes: the largest gap of any part is ${found.gap === 0 ? "nothing" : found.gap < 1e-9 ? "less than a billionth" : found.gap.toExponential(0)} of the water that went through it.`);
   const unit = unitFor("volume", whole[1]);
   byId("account-table").replaceChildren(table(`Water balance of each place [${unit.name}]`, ["place", ...found.terms],
-    found.rows.map(([place, ...values]) => [place.replaceAll("_", " ").replace(/^./, (first) => first.toUpperCase()), ...values.map((one, k) => {
+    found.rows.map(([place, ...values]) => [place, ...values.map((one, k) => {
       // A gap is told as it is; beside millions the rest of what is next to nothing is nothing.
       const shown = one * unit.factor;
       return k < found.terms.length - 1 ? threeFigures(Math.abs(shown) < 1e-4 ? 0 : shown) : Math.abs(shown) < 1e-9 ? "0" : shown.toExponential(0);
