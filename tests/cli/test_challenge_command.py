@@ -209,3 +209,21 @@ def test_a_class_without_a_good_plan_is_told_so(tmp_path):
     assert done.exit_code == 0, done.output
     assert "0 plans of 0 teams graded, 2 files not." in " ".join(done.output.split())
     assert "no plan met" not in done.output
+
+
+def test_what_a_class_reads_last_and_first(tmp_path):
+    """A name without hyphen is told of, doing nothing is no trade-off, the newest board is named;
+    the task is written anew where it is asked for, and replaces nothing."""
+    made = write(tmp_path / "class", otter2=plan(MAINS, by="Otters"))
+    first = " ".join(call("challenge", str(made), "--workers", "1").output.split())
+    assert "otter2.toml: no hyphen and number at the end of the name, so it counts as" in first
+    assert "Doing nothing costs no points" in first
+    assert "As it is," not in first
+    assert "newest" not in first
+    again = " ".join(call("challenge", str(made), "--workers", "1").output.split())
+    assert "board-2/: board.pdf, judging.pdf" in again
+    assert "It is the newest board; the one before is board." in again
+    task = str(tmp_path / "task.pdf")
+    assert call("challenge", str(made), "--task", task).exit_code == 0
+    assert "Mend leaking mains" in PdfReader(task).pages[0].extract_text()
+    assert call("challenge", str(made), "--task", task).exit_code == 2

@@ -119,7 +119,7 @@ def _trades(board: Board) -> list[Block]:
     return [Section("Best trade-offs", [
         Paragraph("No other plan meets as much for fewer points, or more for as many. To choose "
                   f"among them is to say what matters more. {nothing}"),
-        Items([_trade(one) for one in reversed(plans)])])]
+        Items([_trade(one) for one in reversed(plans)])], keep_together=True)]
 
 
 def _trade(graded: Graded) -> str:
@@ -142,6 +142,7 @@ def _redesigns(board: Board, system: System) -> list[Block]:
         blocks: list[Block] = [Paragraph(_moved(one))]
         if one.changes:
             blocks += [Paragraph("Changed:"), Items(list(one.changes))]
+        blocks.append(Paragraph("Targets, before and after:"))
         blocks.append(Items([_moved_target(board, one, name, system)
                              for name in board.brief.target]))
         if one.found is not None and parts is not None:
