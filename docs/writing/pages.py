@@ -7,6 +7,7 @@ from pathlib import Path
 from writing import (
     climates,
     commands,
+    corrected,
     glossary,
     plans,
     python,
@@ -38,6 +39,7 @@ def write_pages(docs: Path) -> list[Path]:
         "reference/results.md": results.page(),
         "reference/python.md": python.page(),
         "reference/climates.md": climates.page(),
+        "explanation/corrected.md": corrected.page(),
         **sciences.pages(),
         "validation.md": validation.page(docs.parent / "tests" / "published"),
     }

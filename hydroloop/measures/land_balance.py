@@ -12,7 +12,7 @@ LAND_TERMS = (
     "rain",
     "watering",
     "evaporation",
-    "runoff",
+    "runoff and interflow",
     "recharge",
     "change of soil and snow",
     "leaks and reuse",
@@ -44,10 +44,11 @@ def land_balance(run: Run) -> tuple[list[str], np.ndarray]:
 
     Notes
     -----
-    rain + watering = evaporation + runoff + recharge + change of soil and snow; recharge + leaks
-    and reuse = baseflow + sewers and wells + change of groundwater. Runoff is with interflow. A
-    shared aquifer stands for all the land over it, that of its towns included; for a town alone,
-    what seeps into it is recharge. The area is the volume of rain over its depth.
+    rain + watering = evaporation + runoff and interflow + recharge + change of soil and snow;
+    recharge + leaks and reuse = baseflow + sewers and wells + change of groundwater. A shared
+    aquifer stands for all the land over it, that of its towns included; for one of its towns, what
+    seeps into it is recharge, and the terms of groundwater are NaN. The area is the volume of rain
+    over its depth.
 
     Examples
     --------
@@ -90,7 +91,7 @@ def unexplained_storage(run: Run, depth: np.ndarray) -> np.ndarray:
     many days of the years before; in a season of less than a year up to the difference of rain and
     reference evaporation, for storage falls every summer; and 5 % of the rain besides.
     """
-    change = sum(depth[:, LAND_TERMS.index(term)]
+    change = sum(np.nan_to_num(depth[:, LAND_TERMS.index(term)])
                  for term in ("change of soil and snow", "change of groundwater"))
     rain, days = depth[:, LAND_TERMS.index("rain")], float(run.days.sum())
     if days >= _A_YEAR and run.usual_rain_mm is not None:
@@ -141,4 +142,7 @@ def _terms(run: Run, ends: _Ends, place: str) -> np.ndarray:
     )
     flows = [run.moved[mask].sum(axis=0) for mask in masks]
     held = [run.stored[some[:-1]].sum(axis=0) for some in (land, ground)]
-    return np.stack([*flows[:5], held[0], *flows[5:], held[1]])
+    of_ground = [*flows[5:], held[1]]
+    if not ground.any():  # it lies over an aquifer that is a piece of land of its own
+        of_ground = [np.full_like(term, np.nan) for term in of_ground]
+    return np.stack([*flows[:5], held[0], *of_ground])

@@ -24,8 +24,8 @@ def balanced(
     """Volumes (edge, store) [m3] and rates (time, flow) [m3/d] in which each named store closes,
     and what was changed, in words. `takes` names for a store the flow over a boundary that takes
     its gap, or "volume"; a gap too large to be rounding is refused."""
-    places = {name: k for k, name in enumerate(network.stores)}
     _check_takes(network, takes)
+    places = {name: k for k, name in enumerate(network.stores)}
     days = np.diff(np.asarray(edges, dtype="datetime64[ns]")) / np.timedelta64(1, "D")
     volume, rate, said = volume.copy(), rate.copy(), []
     for store, taker in takes.items():
@@ -57,6 +57,9 @@ def balanced(
 
 
 def _check_takes(network: Network, takes: Mapping[str, str]) -> None:
+    if not isinstance(takes, Mapping):
+        raise TableError(Problem("balance", f"{takes!r} does not say of which store.",
+                                 'Give what takes the gap for each store: {"lake": "volume"}.'))
     problems = []
     for store, taker in takes.items():
         if store not in network.stores:

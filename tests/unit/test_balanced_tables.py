@@ -50,9 +50,10 @@ def test_volumes_may_take_it():
     ({"lakes": "volume"}, 'Did you mean "lake"'),
     ({"lake": "lake > skies"}, 'Did you mean "lake > sky"'),
     ({"lake": "lake > pond"}, "does not join lake with the outside"),
+    ("volume", "does not say of which store"),
 ])
 def test_what_cannot_take_it_is_refused(balance, said):
-    """No such store or flow, or a flow that would hand the gap on to another store."""
+    """No such store or flow, a flow that would hand the gap on to another store, or no store."""
     volumes = {**PRINTED, "pond": [0.0, 0.0, 0.0, 0.0]}
     more = [("lake", "pond", "river", 0.0), ("pond", "sky", "evaporation", 0.0)]
     with pytest.raises(hl.InputError, match=said):

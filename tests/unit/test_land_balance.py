@@ -82,3 +82,9 @@ def test_a_shared_aquifer_stands_for_all_the_land_over_it():
     assert 0.0 < watering < np.delete(table[:, LAND_TERMS.index("watering"), 0], plain).max()
     assert rain + watering == pytest.approx(evaporation + runoff + recharge + soil, abs=1e-9)
     assert recharge + leaks == pytest.approx(baseflow + taken + ground, abs=1e-9)
+    # Its towns have no ground of their own: no zero stands for leaks that are told there.
+    over = [land.index(town) for town in ("tamberly", "osselby")]
+    of_ground = LAND_TERMS.index("leaks and reuse")
+    assert np.isnan(table[over, of_ground:]).all()
+    assert np.isfinite(table[over, :of_ground]).all()
+    assert np.isfinite(np.delete(table, over, axis=0)).all()

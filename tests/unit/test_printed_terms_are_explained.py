@@ -26,10 +26,11 @@ PLAIN = {
     "most-used day", "first day in force", "date",  # places and days
     "through a home", "through a home or workplace", "through a toilet",
     "through a wastewater plant", "water taken in, mean", "median time", "a tenth within",
-    "nine tenths within", "lowest, share of capacity", "drawn and let out, mean", "mean flow",
+    "nine tenths within", "lowest, share of capacity", "drawn, let out and spilled, mean",
+    "mean flow",
     "the same by the curve of Turc and Pike", "the same by the curve of Budyko", "rain",
     "watering", "evaporation", "change of soil and snow", "leaks and reuse", "sewers and wells",
-    "change of groundwater"}
+    "change of groundwater", "runoff and interflow"}
 """Headings that say themselves what they mean."""
 
 

@@ -29,7 +29,8 @@ from hydroloop.studies.capacity_study import capacity_study
 from hydroloop.whatif import Comparison
 
 _PICTURES = ("glass", "loop", "map", "season", "drought", "parcel", "stays")
-_NUMBERS = ("days", "towns", "ways", "between", "supply", "untreated", "times", "account", "land")
+_NUMBERS = ("days", "towns", "ways", "between", "supply", "untreated", "times", "account", "land",
+            "rivers")
 _WORKS = {"rapid_mix": "rapid mix", "flocculation": "flocculation", "sedimentation": "settling",
           "filters": "filters", "clearwell": "clearwell", "tanks": "storage tanks",
           "mains": "mains", "toilets": "toilets", "baths": "baths and showers", "yards": "yards",

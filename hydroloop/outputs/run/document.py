@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from hydroloop.charts.because_words import because_sentence
 from hydroloop.charts.words import percent, river_words
 from hydroloop.gates import USUAL
@@ -42,7 +44,12 @@ _EFFLUENT = ("share of that tap water: all effluent counts, with the water of wo
              "rain and groundwater in it, so it is mostly more than the used share. Reclaimed "
              "water is what goes straight back to the town's own plant, as a share of all that "
              "the plant takes in.")
-
+_SHARED = ("a dash: the town lies over a shared aquifer, in whose column its land and ground are "
+           "with the rest.")
+_RIVERS = (
+    "baseflow index: part of the flow that comes from stored water.",
+    "flashiness: the changes of flow from day to day, in all, over the flow.",
+    "runoff ratio: flow over the rain on the catchment; a dash where the flow is given.")
 
 Parts = dict[str, list[Block]]
 """What stands below the short answer of a run, by name."""
@@ -76,7 +83,7 @@ def run_document(result: Result, changed: Changed, pictures: str = "none",
 def _parts(result: Result) -> Parts:
     made = {"days": _days, "ways": _ways, "towns": _towns, "times": _times, "between": _between,
             "supply": _supply, "untreated": _untreated, "account": _account, "land": _land,
-            "inputs": _inputs, "files": _for_files}
+            "rivers": _rivers, "inputs": _inputs, "files": _for_files}
     return {name: part(result) for name, part in made.items()}
 
 
@@ -169,8 +176,18 @@ def _land(result: Result) -> list[Block]:
     made = land(result)
     if not made.columns[0].values:
         return [TableBlock(made, where="values")]
-    return [_section("The land, as depth over its area", _table(made),
+    has_dash = any(np.isnan(column.values).any() for column in made.columns[1:])
+    return [_section("The land over the season, as depth over its area",
+                     _table(made, notes=[_SHARED] if has_dash else []),
                      *map(Paragraph, land_sentences(result)))]
+
+
+def _rivers(result: Result) -> list[Block]:
+    """What kind of river each is, where the season is long enough to tell."""
+    made = rivers(result)
+    if not any(np.isfinite(column.values).any() for column in made.columns[2:]):
+        return [TableBlock(made, where="files")]
+    return [_section(made.title, _table(made, notes=_RIVERS))]
 
 
 def _inputs(result: Result) -> list[Block]:
@@ -182,5 +199,5 @@ def _inputs(result: Result) -> list[Block]:
 def _for_files(result: Result) -> list[Block]:
     """Long tables, day by day and store by store."""
     makers: list[Callable[[Result], Table]] = [
-        tables.days, because_days, tables.last_use, time_tables.stores, rivers, tables.caught]
+        tables.days, because_days, tables.last_use, time_tables.stores, tables.caught]
     return [TableBlock(make(result), where="files") for make in makers]

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.document.table import Column, Table, places_column
 from hydroloop.outputs.run.result import Result
 from hydroloop.record import flow_mask, flow_total
 from hydroloop.weather import (
@@ -36,16 +36,17 @@ def rivers(result: Result) -> Table:
         1.0 - curve(rain, potential) / rain if long and rain > 0.0 else np.nan
         for curve in (turc_pike_evaporation, budyko_evaporation)
     ]
+    ratios = [_runoff(result, name, flow, rain) for name, flow in zip(names, told, strict=True)]
     return Table("rivers", "The rivers at their heads", [
-        Column("river", names),
+        places_column("river", names, result.names),
         Column("mean flow", [float(flow.mean()) for flow in daily], "river_flow"),
         Column("baseflow index", [_of(baseflow_index, flow) for flow in told], "share"),
         Column("flashiness", [_of(flashiness, flow) for flow in told], "number"),
         Column("flow on 95 of 100 days, over the mean",
                [_of(low_flow_ratio, flow) for flow in told], "share"),
-        Column("runoff, share of rain", [_runoff(result, name, flow, rain)
-                                         for name, flow in zip(names, told, strict=True)], "share"),
-        *(Column(f"the same by the curve of {whose}", [value] * len(names), "share")
+        Column("runoff ratio", ratios, "share"),
+        *(Column(f"the same by the curve of {whose}",
+                 [value if np.isfinite(ratio) else np.nan for ratio in ratios], "share")
           for whose, value in zip(("Turc and Pike", "Budyko"), curves, strict=True)),
     ])  # fmt: skip
 

@@ -80,7 +80,7 @@ def reservoirs(result: Result) -> Table:
     return Table("reservoirs", "Reservoirs", [
         places_column("reservoir", names, result.names), Column("capacity", size, "stored_volume"),
         Column("lowest, share of capacity", low, "share", "lowest"),
-        Column("drawn and let out, mean", out, "flow", "given"),
+        Column("drawn, let out and spilled, mean", out, "flow", "given"),
         Column("yield: what it could give every day", draft, "flow", "yield")])
 
 
