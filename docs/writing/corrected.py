@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 import pandas as pd
 import xarray as xr
+from rained_rivers import AREAS_KM2, WEATHERS
 from writing import numbers_of_today as today
 from writing.markdown import cell, table
 
@@ -39,7 +40,7 @@ def page() -> str:
         told = [(cell(what), cell(was), cell(tell())) for what, was, tell in rows]
         parts.append(f"## {title}\n\n{words}\n\n" + table(("what", "was", "today"), told))
     rivers = [(cell(under), f"{area:,}", *today.signatures(under, area))
-              for under in today.WEATHERS for area in today.AREAS_KM2]
+              for under in WEATHERS for area in AREAS_KM2]
     parts.append(_RIVERS + table(
         ("weather", "km2", "runoff ratio", "between", "Turc and Pike", "Budyko",
          "baseflow index", "flashiness", "Q95 over mean"), rivers))

@@ -5,18 +5,17 @@ from __future__ import annotations
 import tempfile
 from datetime import date
 from functools import cache
-from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
 import xarray as xr
 from file_years import five_towns_again
+from rained_rivers import WEATHERS, evaporation_of, write_rivers
 
 import hydroloop as hl
 from hydroloop.record import flow_mask, flow_total
 from hydroloop.studies.operators_round import operators_round
 from hydroloop.weather import (
-    CLIMATES,
     baseflow_index,
     budyko_evaporation,
     flashiness,
@@ -76,25 +75,6 @@ def half_years() -> str:
 
 # ---- rain and ground --------------------------------------------------------------------------
 
-AREAS_KM2 = (20, 150, 500, 2000)
-WEATHERS = ("Seattle, four years", *CLIMATES)
-_RIVER = """
-title = "A river that rises from its catchment"
-[season]
-start = {start}
-end = {end}
-[weather]
-{weather}
-latitude = "47.4 N"
-elevation = "130 m"
-[river.wren]
-length = "10 km"
-catchment = "{area} km2"
-[town.larkmill]
-people = 20_000
-intake = {{ river = "wren", at = "2 km" }}
-outfall = {{ river = "wren", at = "6 km" }}
-"""
 _WELLS = """
 [aquifer.plain]
 area = "500 km2"
@@ -113,26 +93,11 @@ def _rainy(weather: str = WEATHERS[0], area: int = 150, more: str = "") -> tuple
         hl.Scenario, xr.Dataset]:
     """A river that rises from its catchment, under real or generated weather, and its record."""
     with tempfile.TemporaryDirectory() as folder:
-        if weather == WEATHERS[0]:
-            _write_seattle(Path(folder) / "weather.csv")
-            told, start, end = 'file = "weather.csv"', "2012-01-01", "2015-12-31"
-        else:
-            told, start, end = f'climate = "{weather}"', "2031-01-01", "2038-12-31"
-        file = Path(folder) / "river.toml"
-        file.write_text(_RIVER.format(weather=told, start=start, end=end, area=area) + more,
-                        encoding="utf-8")
-        scenario = hl.read_scenario(file)
+        write_rivers(Path(folder))
+        file = Path(folder) / f"{weather}.toml"
+        file.write_text(file.read_text(encoding="utf-8") + more, encoding="utf-8")
+        scenario = hl.read_scenario(file).changed({"river.wren.catchment": f"{area} km2"})
         return scenario, hl.simulate(scenario)
-
-
-def _write_seattle(file: Path) -> None:
-    package = find_spec("vega_datasets")
-    if package is None or not package.submodule_search_locations:
-        raise RuntimeError("vega_datasets is not there: pip install -e '.[tests,docs]'.")
-    source = Path(package.submodule_search_locations[0]) / "_data" / "seattle-weather.csv"
-    rows = source.read_text(encoding="utf-8").splitlines()[1:]
-    file.write_text("\n".join(["date,rain [mm],tmax [C],tmin [C],wind [m/s],weather", *rows]),
-                    encoding="utf-8")
 
 
 def _head_flow(weather: str = WEATHERS[0], area: int = 150) -> np.ndarray:
@@ -146,10 +111,8 @@ def signatures(weather: str, area: int) -> list[str]:
     the mean."""
     record, flow = _rainy(weather, area)[1], _head_flow(weather, area)
     rain, potential = (365.25 * float(record[name].mean()) for name in ("rain_mm", "et0_mm"))
-    aridity, band = potential / rain, []
-    for plant_water, miss in ((2.0, -42.0), (0.5, 42.0)):  # Zhang, Dawes & Walker 2001
-        reached = 1.0 + plant_water * aridity
-        band.append(max(0.0, 1.0 - reached / (reached + 1.0 / aridity) + miss / rain))
+    band = [max(0.0, 1.0 - (evaporation_of(rain, potential, plant_water) + miss) / rain)
+            for plant_water, miss in ((2.0, 42.0), (0.5, -42.0))]
     ratio = 365.25 * float(flow.mean()) / (area * 1e3) / rain
     curves = [1.0 - curve(rain, potential) / rain
               for curve in (turc_pike_evaporation, budyko_evaporation)]

@@ -15,17 +15,16 @@ it) and eight years of each climate of the generator. The bands are published:
 
 from __future__ import annotations
 
-from importlib.util import find_spec
 from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
+from rained_rivers import AREAS_KM2, WEATHERS, evaporation_of, write_rivers
 
 import hydroloop as hl
 from hydroloop.record import flow_mask
 from hydroloop.weather import (
-    CLIMATES,
     baseflow_index,
     flashiness,
     low_flow_ratio,
@@ -33,43 +32,13 @@ from hydroloop.weather import (
 )
 
 DATA = Path(__file__).resolve().parents[1] / "data"
-AREAS_KM2 = (20, 150, 500, 2000)
-SCENARIO = """
-title = "A river that rises from its catchment"
-[season]
-start = {start}
-end = {end}
-[weather]
-{weather}
-latitude = "47.4 N"
-elevation = "130 m"
-[river.wren]
-length = "10 km"
-catchment = "150 km2"
-[town.larkmill]
-people = 20_000
-intake = {{ river = "wren", at = "2 km" }}
-outfall = {{ river = "wren", at = "6 km" }}
-"""
 
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The scenario under each weather, with the first year run before the season."""
     place = tmp_path_factory.mktemp("rivers")
-    package = find_spec("vega_datasets")
-    assert package is not None
-    assert package.submodule_search_locations
-    source = Path(package.submodule_search_locations[0]) / "_data" / "seattle-weather.csv"
-    lines = source.read_text(encoding="utf-8").splitlines()
-    lines[0] = "date,rain [mm],tmax [C],tmin [C],wind [m/s],weather"
-    (place / "weather.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
-    seattle = SCENARIO.format(start="2012-01-01", end="2015-12-31", weather='file = "weather.csv"')
-    (place / "seattle.toml").write_text(seattle, encoding="utf-8")
-    for climate in CLIMATES:
-        text = SCENARIO.format(start="2031-01-01", end="2038-12-31",
-                               weather=f'climate = "{climate}"')  # fmt: skip
-        (place / f"{climate}.toml").write_text(text, encoding="utf-8")
+    write_rivers(place)
     return place
 
 
@@ -79,7 +48,7 @@ def flow_at_head(record) -> np.ndarray:
     return record["rate"].isel(flow=into).sum("flow").values
 
 
-@pytest.fixture(scope="module", params=["seattle", *CLIMATES])
+@pytest.fixture(scope="module", params=WEATHERS)
 def rivers(request, folder: Path):
     """Rain and evaporation of a weather [mm/d], and the flow of each river, by area."""
     flows = {}
@@ -90,14 +59,6 @@ def rivers(request, folder: Path):
         flows[area] = flow_at_head(record)
     weather = (float(record["rain_mm"].mean()), float(record["et0_mm"].mean()))
     return request.param, weather, flows
-
-
-def evaporation_of(rain_mm, potential_mm, plant_water):
-    """Zhang, Dawes & Walker 2001, Water Resources Research 37: w is 2.0 for forest, 0.5 for grass;
-    it missed more than 250 catchments by 42 mm."""
-    aridity = potential_mm / rain_mm
-    reached = 1.0 + plant_water * aridity
-    return rain_mm * reached / (reached + 1.0 / aridity)
 
 
 def test_runoff_lies_between_forest_and_grass(rivers):
