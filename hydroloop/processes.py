@@ -73,6 +73,13 @@ class Workers(ProcessPoolExecutor):
         return any(one.exitcode == _UNGUARDED for one in self._begun)
 
 
+def cores() -> int:
+    """Cores that this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
 @contextmanager
 def worker_processes(
     count: int,

@@ -16,7 +16,7 @@ from hydroloop.cli import options
 class Runs(NamedTuple):
     """Where many runs are made and kept."""
 
-    workers: int  # processes on this machine
+    workers: int | None  # processes on this machine; None: as many as there are cores
     scheduler: str | None  # address of a Dask scheduler
     keep: str | None  # folder in which results are kept
 
@@ -48,12 +48,12 @@ class Runs(NamedTuple):
 def many_runs(command: Callable[..., Any]) -> Callable[..., Any]:
     """The options --workers, --scheduler and --keep, as the parameter `runs`."""
 
-    @click.option("--workers", type=options.WholeNumber(1, 2), default=1, show_default=True,
-                  help="Processes on this machine.")
+    @click.option("--workers", type=options.WholeNumber(1, 2),
+                  help="Processes on this machine; by default all cores, where that ends sooner.")
     @click.option("--scheduler", help="Address of your own Dask scheduler, for more machines.")
     @click.option("--keep", help="Folder in which results are kept; begun work goes on there.")
     @wraps(command)
-    def with_runs(*given: Any, workers: int, scheduler: str | None, keep: str | None,
+    def with_runs(*given: Any, workers: int | None, scheduler: str | None, keep: str | None,
                   **others: Any) -> Any:
         return command(*given, runs=Runs(workers, scheduler, keep), **others)
 

@@ -137,21 +137,23 @@ def _aimed_chlorine(record: xr.Dataset, op: Operator, quality: Any,
     decay = {store: chlorine_decay(record, quality, towns[places[store]])
              for store, role in stores.items() if role in _CHLORINATED and places[store] in towns}
     asked = {town: one.plant.disinfection.chlorine_mg_per_l for town, one in towns.items()}
+    place = np.array([*op.places, ""])[op.target]
+    aim = np.array([asked.get(town, 0.0) for town in place.tolist()])
     # Bought water comes treated, with as much in it as the town's own.
-    bought = sum((_at(record, amount, kind="import", to_place=town)
-                  for town, amount in asked.items()), np.zeros(len(op.flows)))
-    doses = {town: _at(record, amount, to_role="clearwell", to_place=town)
-             for town, amount in asked.items()}
+    bought = aim * _at(record, 1.0, kind="import")
+    dose = aim * _at(record, 1.0, to_role="clearwell")
     # What reaches a customer is used up there.
-    recipe = Material(bought, sum(doses.values()), _at(record, 1.0, from_role="mains"),
+    recipe = Material(bought, dose, _at(record, 1.0, from_role="mains"),
                       decay=decay, carries=_carries(record))
     left = trace_material(op, recipe)["concentration"].values[1:]
-    for town, dose in doses.items():
-        out = np.flatnonzero(flow_mask(record, source=f"{town}/clearwell"))
-        flow = op.water.rate[:, out].sum(axis=1)
-        mass = (left[:, op.source[out[:1]]].sum(axis=1).reshape(flow.shape) * flow).sum()
-        doses[town] = dose * (asked[town] * flow.sum() / mass if mass > 0.0 else 1.0)
-    return replace(recipe, added=sum(doses.values()))
+    for store, name in enumerate(op.stores):
+        town = name.removesuffix("/clearwell")
+        if town == name or town not in asked:
+            continue
+        flow = op.water.rate[:, op.source == store].sum(axis=1)
+        mass = (left[:, store].reshape(flow.shape) * flow).sum()
+        dose[place == town] *= asked[town] * flow.sum() / mass if mass > 0.0 else 1.0
+    return replace(recipe, added=dose)
 
 
 def chlorine_decay(record: xr.Dataset, quality: Any, town: Any) -> np.ndarray:

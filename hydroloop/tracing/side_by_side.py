@@ -15,6 +15,7 @@ from hydroloop.tracing.ordering import plan
 from hydroloop.tracing.uses import uses_at
 
 _PADDED = min(lanes for lanes in LANES if lanes > 1)
+_SMALL = 400_000  # rates of a record for which lanes that nobody needs cost less than more passes
 
 
 def used_shares(op: Operator, stores: np.ndarray, gates: Sequence[np.ndarray],
@@ -50,6 +51,9 @@ def used_shares(op: Operator, stores: np.ndarray, gates: Sequence[np.ndarray],
     counts = np.array(above, dtype=bool)
     padding = -(len(masks) * members) % _PADDED
     spare = -(-padding // members) if padding < _PADDED - 2 and members == 1 else 0
+    if spare and op.water.rate.size > _SMALL:
+        return np.concatenate([used_shares(op, stores, [mask], [count], warm_up=warm_up)
+                               for mask, count in zip(masks, counts.tolist(), strict=True)])
     masks = np.concatenate([masks, np.repeat(masks[-1:], spare, axis=0)])
     counts = np.concatenate([counts, np.repeat(counts[-1:], spare)])
     wide, gate = _wide(op, masks, counts)

@@ -9,7 +9,7 @@ from os import PathLike
 import xarray as xr
 
 from hydroloop.errors import InputError, Problem, WorkerError
-from hydroloop.processes import leave_if_unguarded
+from hydroloop.processes import cores, leave_if_unguarded
 from hydroloop.waterworks.members import SharedForcing
 from hydroloop.whatif.job import Job, run_chunk
 from hydroloop.whatif.processes import in_processes
@@ -18,6 +18,7 @@ from hydroloop.whatif.season_table import side_by_side
 from hydroloop.whatif.store import Store, read_store, with_values
 from hydroloop.whatif.worker import WorkerLostError
 
+_WORTH_STARTING_S = 3.0
 Progress = Callable[[int, int, float], None]
 """Takes members done, members in all, and the time left [s]."""
 
@@ -25,15 +26,17 @@ Progress = Callable[[int, int, float], None]
 def run_job(
     job: Job,
     *,
-    workers: int = 1,
+    workers: int | None = 1,
     scheduler: str | None = None,
     store: str | PathLike[str] | None = None,
     progress: Progress | None = None,
 ) -> xr.Dataset:
     """Season measures of all members of a job as last dim, and `drawn` (key, member). With a store
     every chunk is on disk as soon as it is done, and what is there is not run again; the result is
-    the same to the bit. `progress` is told members done, members in all and time left [s]."""
-    if isinstance(workers, bool) or not isinstance(workers, int) or workers < 1:
+    the same to the bit. Without a number of workers all cores work, where that ends sooner.
+    `progress` is told members done, members in all and time left [s]."""
+    if workers is not None and (isinstance(workers, bool) or not isinstance(workers, int)
+                                or workers < 1):
         raise InputError(Problem("workers", f"{workers!r} is not a number of workers.",
                                  "Give a whole number from 1 up."))
     leave_if_unguarded()
@@ -49,7 +52,7 @@ def run_job(
                        job.values)
 
 
-def _told(job: Job, done: set[int], where: tuple[int, str | None], progress: Progress | None,
+def _told(job: Job, done: set[int], where: tuple[int | None, str | None], progress: Progress | None,
           kept: Callable[[], str] | None = None) -> Iterator[tuple[int, xr.Dataset]]:
     """Chunks that are not done yet, each told of when it has been taken."""
     todo = [first for first in job.chunks() if first not in done]
@@ -82,13 +85,27 @@ class _Clock:
 
 
 def _results(
-    job: Job, todo: list[int], workers: int, scheduler: str | None
+    job: Job, todo: list[int], workers: int | None, scheduler: str | None
 ) -> Iterator[tuple[int, xr.Dataset]]:
     if scheduler is not None:
         yield from on_scheduler(job, todo, scheduler)
-    elif workers == 1 or len(todo) < 2:
-        shared = SharedForcing()
-        for first in todo:
-            yield first, run_chunk(job, first, shared)
+    elif workers is None or workers == 1 or len(todo) < 2:
+        yield from _here(job, todo, cores() if workers is None else 1)
     else:
         yield from in_processes(job, todo, min(workers, len(todo)))
+
+
+def _here(job: Job, todo: list[int], most: int) -> Iterator[tuple[int, xr.Dataset]]:
+    """Chunks run here; in at most so many processes from the second on, where what is left takes
+    longer than it takes to start them."""
+    shared = SharedForcing()
+    for number, first in enumerate(todo):
+        begun = time.monotonic()
+        table = run_chunk(job, first, shared)
+        took = time.monotonic() - begun
+        yield first, table
+        left = todo[number + 1 :]
+        # The first loads machine code too, and tells nothing of the others.
+        if number == 1 and most > 1 and took * len(left) > _WORTH_STARTING_S:
+            yield from in_processes(job, left, min(most, len(left)))
+            break

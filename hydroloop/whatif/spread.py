@@ -27,7 +27,7 @@ def spread(
     seed: int = 1,
     method: str = "latin_hypercube",
     most: int = 5,
-    workers: int = 1,
+    workers: int | None = 1,
     scheduler: str | None = None,
     store: str | PathLike[str] | None = None,
     progress: Progress | None = None,

@@ -29,7 +29,7 @@ def sweep(
     *,
     factors: Mapping[str, Sequence[float]] | None = None,
     most: int = 5,
-    workers: int = 1,
+    workers: int | None = 1,
     scheduler: str | None = None,
     store: str | PathLike[str] | None = None,
     progress: Progress | None = None,

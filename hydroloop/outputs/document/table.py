@@ -18,6 +18,8 @@ from hydroloop.placenames import Names
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System, figures
 
+_AT_ONCE = 10_000  # rows that are put into words together: a long table is never whole in memory
+
 
 @dataclass(frozen=True)
 class Column:
@@ -41,21 +43,28 @@ class Column:
 
     def shown(self, system: System) -> tuple[str, list[Any]]:
         """Heading with its unit, and the values in that unit; what is unknown is None."""
+        head, factor, offset = self.heading(system)
+        return head, self.told(slice(None), factor, offset)
+
+    def heading(self, system: System) -> tuple[str, float, float]:
+        """Heading with its unit, and how values come to that unit: factor and offset."""
         if not self.dimension:
-            return self.name, list(self.values)
-        numbers = [float(value) for value in self.values]
-        sizes = [abs(value) for value in numbers if math.isfinite(value)]
+            return self.name, 1.0, 0.0
         if self.dimension == "number":
-            head = f"{self.name} [{self.unit}]" if self.unit else self.name
-            return head, [known(value) for value in numbers]
+            return f"{self.name} [{self.unit}]" if self.unit else self.name, 1.0, 0.0
         if self.dimension == "duration":
-            name, factor, offset = "days", 1.0, 0.0  # one for all, so that rows can be compared
-        else:
-            unit = display_unit(self.dimension, system,
-                                largest=max([*sizes, self.scale]))
-            name, factor, offset = unit
-        head = self.name if self.dimension == "count" else f"{self.name} [{name}]"
-        return head, [known(value * factor + offset) for value in numbers]
+            return f"{self.name} [days]", 1.0, 0.0  # one for all, so that rows can be compared
+        sizes = np.abs(np.asarray(self.values, dtype=float))
+        unit = display_unit(self.dimension, system, largest=float(
+            sizes.max(initial=self.scale, where=np.isfinite(sizes))))
+        head = self.name if self.dimension == "count" else f"{self.name} [{unit.name}]"
+        return head, unit.factor, unit.offset
+
+    def told(self, rows: slice, factor: float, offset: float) -> list[Any]:
+        """Values of some rows in the unit that `heading` has."""
+        if not self.dimension:
+            return list(self.values[rows])
+        return [known(float(value) * factor + offset) for value in self.values[rows]]
 
 
 def known(value: Any) -> float | None:
@@ -105,11 +114,15 @@ class Table:
     def write(self, folder: Path, system: System = "us") -> Path:
         """Write the table as CSV, units in the headings, what is unknown left empty."""
         path = folder / f"{self.name}.csv"
-        shown = [column.shown(system) for column in self.columns]
+        heads = [column.heading(system) for column in self.columns]
         with path.open("w", encoding="utf-8", newline="") as file:
             writer = csv.writer(file, lineterminator="\n")
-            writer.writerow([_cell(head) for head, _ in shown])
-            writer.writerows(zip(*(map(_cell, values) for _, values in shown), strict=True))
+            writer.writerow([_cell(head) for head, *_ in heads])
+            for begin in range(0, len(self.columns[0].values), _AT_ONCE):
+                rows = slice(begin, begin + _AT_ONCE)
+                told = [column.told(rows, *unit) for column, (_, *unit) in
+                        zip(self.columns, heads, strict=True)]
+                writer.writerows(zip(*(map(_cell, values) for values in told), strict=True))
         return path
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gzip
 import json
-import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -17,7 +16,7 @@ from hydroloop.outputs.page.frame import frame
 from hydroloop.outputs.page.html import page_html
 from hydroloop.outputs.page.numbers import in_steps
 from hydroloop.outputs.page.payload import run_values
-from hydroloop.processes import as_done, worker_processes
+from hydroloop.processes import as_done, cores, worker_processes
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 from hydroloop.waterworks import simulate
@@ -99,9 +98,8 @@ def _fewer(dials: Sequence[Dial]) -> list[Dial]:
 
 def _run_all(scenario: Scenario, grid: Grid, settings: Sequence[Setting],
              told: Told) -> list[bytes]:
-    count = min(len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity")
-                else os.cpu_count() or 1, len(settings))
-    with worker_processes(count, _begin, (scenario, grid), preload=(__name__,)) as pool:
+    with worker_processes(min(cores(), len(settings)), _begin, (scenario, grid),
+                          preload=(__name__,)) as pool:
         running = [pool.submit(_one, setting) for setting in settings]
         for done, _ in enumerate(as_done(running), 1):
             told(done, len(running))

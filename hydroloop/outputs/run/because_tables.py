@@ -42,13 +42,12 @@ def because_days(result: Result) -> Table:
     # A name stands in memory once, however many days it comes on.
     names = [dates(parts[dim].values) if dim == "time" else parts[dim].values.astype(str).tolist()
              for dim in parts.dims]
-    town, day, used_in, way = ([said[k] for k in place.tolist()]
-                               for said, place in zip(names, some, strict=True))
+    rows = (np.array(said, dtype=object)[place]
+            for said, place in zip(names, some, strict=True))
     return Table("because_days", "Where the used water was used last, day by day", [
-        places_column("town", town, result.names), Column("date", day),
-        places_column("last used in", used_in, result.names),
-        Column("came back", way),
-        Column("share of the tap water", parts.values[some].tolist(), "share")])
+        *(Column(head, told) for head, told in zip(
+            ("town", "date", "last used in", "came back"), rows, strict=True)),
+        Column("share of the tap water", parts.values[some], "share")])
 
 
 def dates(time: np.ndarray) -> list[str]:

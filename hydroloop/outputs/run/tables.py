@@ -79,8 +79,8 @@ def days(result: Result) -> Table:
                 "return_ratio", "toilet_share", "unknown_share", "water_age", "overflowed",
                 "bypassed")
     return Table("days", "Day by day", [
-        Column("town", np.repeat(names, len(time)).tolist()),
-        Column("date", np.tile(time, len(names)).tolist()),
+        Column("town", np.repeat(np.array(names, dtype=object), len(time))),
+        Column("date", np.tile(np.array(time, dtype=object), len(names))),
         *(result.column(name, table[name].transpose("town", "time").values.ravel())
           for name in names_of if name in table)])
 
