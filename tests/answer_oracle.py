@@ -96,6 +96,12 @@ class Oracle:
         return self._settled(self.system.factored(~gate),
                              self.system.entering(np.where(gate, 1.0, amount)))
 
+    def known(self, through: str) -> np.ndarray:
+        """Share of each store's water that came over a boundary or passed a gate, (time, store)."""
+        gate = self.gate(through)
+        return self._settled(self.system.factored(~gate),
+                             self.system.entering((gate | (self.system.source < 0)) * 1.0))
+
     def last_used_in(self, town: str) -> np.ndarray:
         """Share of each store's water that was last used in a town's homes, (time, store)."""
         gate = self.gate("through a home")

@@ -6,7 +6,8 @@
 
 Needs ``pip install cosmic-ray``, which lists the changes and makes them. Its own runner starts a
 command for each; here each is a fork that has the heavy libraries loaded already and runs the tests
-that reach the changed line, quickest first. Where a module has compiled loops, all loops run as
+that reach the changed line, quickest first, out of the files that name what its module has, or the
+modules that take from it. Where a module has compiled loops, all loops run as
 plain Python. The tests of a module first run on it as it is: those that fail then are not used, and
 the time of the others sets how long a change may take. All of it works on a copy of the tree; what
 it finds is kept in ``benchmarks/mutation/found`` (`HYDROLOOP_MUTANTS` names another folder).
@@ -27,6 +28,7 @@ from itertools import groupby
 from pathlib import Path
 
 from annotations import changed_by_nobody
+from naming import naming
 from reaching import Reach, map_file
 from trial import ROOT, control, copy_of_tree, load_heavy, outcome_of
 
@@ -63,14 +65,12 @@ def run(package: str, count: int, seed: int, *, again: bool = False) -> None:
     lot = random.Random(seed).sample(every, min(count, len(every)))
     lot = [one for one in lot if _key(_row(one)) not in done]
     with copy_of_tree() as copy:
-        lot.sort(key=lambda one: (_has_loops(one.module_path), str(one.module_path), one.start_pos))
-        for loops, of_kind in groupby(lot, key=lambda one: _has_loops(one.module_path)):
-            reach = Reach(copy, _maps(copy, package, interpreted=loops))
-            for path, ones in groupby(of_kind, key=lambda one: one.module_path):
-                for row in _of_module(copy, path, list(ones), reach):
-                    done[_key(row)] = row | {"of": len(every)}
-                    kept.write_text("".join(json.dumps(row) + "\n" for row in done.values()),
-                                    encoding="utf-8")
+        lot.sort(key=lambda one: (str(one.module_path), one.start_pos))
+        for path, ones in groupby(lot, key=lambda one: one.module_path):
+            for row in _of_module(copy, path, list(ones), package):
+                done[_key(row)] = row | {"of": len(every)}
+                kept.write_text("".join(json.dumps(row) + "\n" for row in done.values()),
+                                encoding="utf-8")
 
 
 @cache
@@ -79,9 +79,13 @@ def _has_loops(path: Path) -> bool:
     return bool(re.search(r"^@(compiled|njit)|= njit\(", path.read_text("utf-8"), re.MULTILINE))
 
 
-def _of_module(copy: Path, path: Path, ones: list, reach: Reach) -> Iterator[dict]:
+def _of_module(copy: Path, path: Path, ones: list, package: str) -> Iterator[dict]:
     """Rows of what came of some changes of a module, after a run of all their tests without any."""
     module, loops = str(path.relative_to(ROOT)), _has_loops(path)
+    folder = FOUND / ("interpreted" if loops else "compiled")
+    reach = Reach(copy, [
+        map_file(copy, name, folder / (name.replace("/", "-") + ".json"), interpreted=loops)
+        for name in _files_near(copy, module, CHOSEN["packages"][package])])
     chosen = [reach.tests_of(module, one.start_pos[0], CHOSEN["seconds"]) for one in ones]
     together = sorted({name for names in chosen for name in names})
     passing = control(copy, together, interpreted=loops)
@@ -117,12 +121,10 @@ def _batches(names: list[str], seconds: dict[str, float]) -> list[list[str]]:
     return [part for part in (names[:first], names[first:]) if part]
 
 
-def _maps(copy: Path, package: str, *, interpreted: bool) -> list[dict]:
-    files = sorted({str(path.relative_to(copy)) for part in CHOSEN["packages"][package]["tests"]
-                    for path in copy.glob(part)})
-    folder = FOUND / ("interpreted" if interpreted else "compiled")
-    return [map_file(copy, name, folder / (name.replace("/", "-") + ".json"),
-                     interpreted=interpreted) for name in files]  # fmt: skip
+def _files_near(copy: Path, module: str, package: dict) -> list[str]:
+    """Files of tests that are run against changes of a module."""
+    files = {str(path.relative_to(copy)) for part in package["tests"] for path in copy.glob(part)}
+    return sorted({*naming(copy, module, sorted(files)), *CHOSEN["always"].get(module, ())})
 
 
 def _row(one) -> dict:

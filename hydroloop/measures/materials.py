@@ -221,7 +221,8 @@ def water_temperature(record: xr.Dataset, coldest_c: float) -> np.ndarray:
     >>> bool(water_temperature(record, 12.0).min() >= 12.0)
     True
     """
-    air, month = record["tmean_c"].values, record["time"].dt.month.values
+    air = record["tmean_c"].values
+    month = record["time"].values.astype("datetime64[M]").astype(int) % 12
     water = np.empty_like(air, dtype=float)
     for one in np.unique(month):
         water[month == one] = air[month == one].mean(axis=0)

@@ -11,7 +11,7 @@ from hydroloop.record import ALONG
 from hydroloop.tracing import Operator, operator
 from hydroloop.tracing.elimination import Water
 from hydroloop.tracing.labels import Rules, follow_label
-from hydroloop.tracing.ordering import plan
+from hydroloop.tracing.ordering import plan, spread
 from hydroloop.tracing.returning import open_waters
 
 # What flows along a river, what is taken out of one, and what comes back as used water.
@@ -149,19 +149,8 @@ def _piling(op: Operator, added: np.ndarray) -> np.ndarray:
     tail, head = op.source[inner], op.target[inner]
     brought = op.target[runs & (op.target >= 0) & (added > 0)]
     drained = op.source[runs & (op.source >= 0) & (op.target < 0)]
-    return _spread(len(op.stores), brought, (tail, head)) & ~_spread(
-        len(op.stores), drained, (head, tail)
-    )
-
-
-def _spread(stores: int, begin: np.ndarray, links: tuple[np.ndarray, np.ndarray]) -> np.ndarray:
-    """Stores that can be reached from some of them, these included."""
-    tail, head = links
-    reached = np.zeros(stores, dtype=bool)
-    reached[begin] = True
-    for _ in range(stores):
-        before = reached.sum()
-        reached[head[reached[tail]]] = True
-        if reached.sum() == before:
-            break
-    return reached
+    filled, emptied = (np.zeros(len(op.stores), dtype=bool) for _ in range(2))
+    filled[brought] = emptied[drained] = True
+    spread(filled, tail, head)
+    spread(emptied, head, tail)
+    return filled & ~emptied

@@ -43,7 +43,7 @@ def flow_mask(record: xr.Dataset, *, kind: Words = (), source: Words = (), targe
     chosen = np.ones(record.sizes["flow"], dtype=bool)
     for name, words in (("kind", kind), ("source", source), ("target", target)):
         if words:
-            chosen &= _fits(record.variables[name].values, words)
+            chosen &= _fits(record.variables[name].values.tolist(), words)
     for end, places, roles in (("source", from_place, from_role), ("target", to_place, to_role)):
         for name, words in (("place", places), ("role", roles)):
             if words:
@@ -81,11 +81,13 @@ def flow_total(record: xr.Dataset, mask: np.ndarray) -> xr.DataArray:
     return xr.DataArray(total, coords, dims, attrs={"units": "m3 d-1"})
 
 
-def _fits(values: np.ndarray, words: Words) -> np.ndarray:
-    return np.isin(values, [words] if isinstance(words, str) else list(words))
+def _fits(values: list[str], words: Words) -> np.ndarray:
+    wanted = {words} if isinstance(words, str) else set(words)
+    return np.fromiter(map(wanted.__contains__, values), bool, len(values))
 
 
-def _of_store(record: xr.Dataset, end: str, name: str) -> np.ndarray:
+def _of_store(record: xr.Dataset, end: str, name: str) -> list[str]:
     """Place or role of the store at one end of each flow; empty at a boundary."""
-    at = record.indexes["store"].get_indexer(record.variables[end].values)
-    return np.append(record.variables[name].values.astype(str), "")[at]
+    own = dict(zip(record["store"].values.tolist(), record.variables[name].values.tolist(),
+                   strict=True))
+    return [own.get(store, "") for store in record.variables[end].values.tolist()]

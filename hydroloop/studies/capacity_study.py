@@ -71,7 +71,8 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
     plants, with `out` units out, and growth followed to the year in which each limit is reached.
     `run` is the record as measures take it, where that is at hand."""
     town, sizes = scenario.town[name], town_sizes(scenario.town[name])
-    uses, asked = uses_today(record, name, town)
+    run = run_of(record) if run is None else run
+    uses, asked = uses_today(run, name, town)
     if not asked.max() > 0.0:
         raise AskError(Problem(name, "uses no water in this season, so there is no demand to hold "
                                "its plants against.", "Ask about another town."))
@@ -81,7 +82,7 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
     treating = wastewater_plant(town, sizes.design_flow, sizes.secondary_capacity)
     works = unit_report(treating, _sewage_flows(sewers), out=out)
     years = years_ahead(scenario, name, uses, sewers, seed=seed)
-    limits = _supply_limits(run_of(record) if run is None else run, name, town, water)
+    limits = _supply_limits(run, name, town, water)
     return CapacityStudy(
         town=name, place=place_words(name, scenario.names), water=water, wastewater=works,
         standby=with_largest_out(treating, sewage_flows(sizes.design_flow, town.people)),

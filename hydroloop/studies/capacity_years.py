@@ -7,12 +7,11 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
-import xarray as xr
 
+from hydroloop.measures import PURPOSES, Run
 from hydroloop.plants import Capacity, PlantReport
 from hydroloop.plants.capacity import RATED, STATED
 from hydroloop.plants.growth import Rates, Uses, sewage_by_year, supply_by_year
-from hydroloop.record import step_days
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.schema_town import Town
 from hydroloop.studies.wet_weather import WetWeather
@@ -45,11 +44,11 @@ class Years:
     left: tuple[str, ...]
 
 
-def uses_today(record: xr.Dataset, name: str, town: Town) -> tuple[Uses, np.ndarray]:
+def uses_today(run: Run, name: str, town: Town) -> tuple[Uses, np.ndarray]:
     """Use on the season's busiest day, and system input asked for, (time) [m3/d]."""
-    asked = record["demand"].sel(town=name, purpose=["homes", "workplaces", "yards"])
-    use, step = asked.transpose("time", "purpose").values, float(step_days(record)[0])
-    days = use.reshape(-1, max(1, round(1.0 / step)), 3).mean(axis=1)
+    assert run.demand is not None
+    use, step = run.demand[:, run.number(name), :, 0], float(run.days[0])
+    days = use.reshape(-1, max(1, round(1.0 / step)), len(PURPOSES)).mean(axis=1)
     homes, work, yards = days[days.sum(axis=1).argmax()].tolist()
     losses = town.mains.real_losses
     return Uses(homes, work, yards, losses), use.sum(axis=1) / (1.0 - losses)
@@ -96,6 +95,8 @@ def _drawn(scenario: Scenario, name: str,
     start, town = f"town.{name}.", scenario.town[name]
     ranges = {key: scenario.ranges.get(start + key, (_middle(town, key),) * 2) for key in _DRAWN}
     lot = _lot(len(ranges), seed)
+    if all(low == high for low, high in ranges.values()):
+        lot = lot[:1]  # all members are the same
     value = {key: low + (high - low) * lot[:, column]
              for column, (key, (low, high)) in enumerate(ranges.items())}
     drawn = tuple(start + key for key, (low, high) in ranges.items() if high > low)

@@ -42,7 +42,8 @@ def contact_months(design: PlantDesign, record: xr.Dataset, asked: np.ndarray, *
     water = design.contact
     if well is None or water is None or water.treatment == "groundwater":
         return []  # groundwater is as cold all year round
-    month, degrees = record["time"].dt.month.values, water_temperature(record, water.temperature_c)
+    month = record["time"].values.astype("datetime64[M]").astype(int) % 12 + 1
+    degrees = water_temperature(record, water.temperature_c)
     warm = {str(one): float(degrees[month == one][0]) for one in np.unique(month)}
     left = well.count - units_out(design, out)["clearwell"]
     found = contact_by_season(

@@ -55,21 +55,23 @@ def wet_weather(scenario: Scenario, record: xr.Dataset, name: str) -> WetWeather
     """What a town's sewers carried, dry and wet. Infiltration seeps in from the ground, inflow is
     rain from roofs and streets. Daily steps spread a storm over its day; run hours to see its
     peak."""
-    into = {"to_place": name, "to_role": "sewers"}
-    work = flow_mask(record, kind="sewage", from_role=("workplaces", "work_toilets"), **into)
-    homes = flow_mask(record, kind="sewage", **into) & ~work
+    into, kinds = flow_mask(record, to_place=name, to_role="sewers"), record["kind"].values
+    came = {kind: into & (kinds == kind)
+            for kind in ("sewage", "stormwater", "backwash", "infiltration")}
+    work = came["sewage"] & flow_mask(record, from_role=("workplaces", "work_toilets"))
+    homes = came["sewage"] & ~work
     days, step = step_days(record), float(step_days(record)[0])
-    inflow = _rate(record, flow_mask(record, kind="stormwater", **into))
-    whole = _by_day(_rate(record, flow_mask(record, **into)), step)
+    inflow = _rate(record, came["stormwater"])
+    whole = _by_day(_rate(record, into), step)
     is_dry = _by_day(inflow, step) <= _RUNS
-    lost = {kind: _rate(record, flow_mask(record, kind=kind, from_place=name))
-            for kind in ("overflow", "bypass")}
+    own = flow_mask(record, from_place=name)
+    lost = {kind: _rate(record, own & (kinds == kind)) for kind in ("overflow", "bypass")}
     sizes = town_sizes(scenario.town[name])
     return WetWeather(
         people=scenario.town[name].people, homes=float(_rate(record, homes).mean()),
         work=float(_rate(record, work).mean()),
-        washing=float(_rate(record, flow_mask(record, kind="backwash", **into)).mean()),
-        infiltration=float(_rate(record, flow_mask(record, kind="infiltration", **into)).mean()),
+        washing=float(_rate(record, came["backwash"]).mean()),
+        infiltration=float(_rate(record, came["infiltration"]).mean()),
         inflow=float(inflow.mean()),
         dry_day=float(whole[is_dry].mean()) if is_dry.any() else float("nan"),
         wettest_day=float(whole.max()),

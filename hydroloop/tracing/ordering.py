@@ -14,6 +14,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from hydroloop.compiling import compiled
+
 
 class Program(NamedTuple):
     """Flat list of operations that eliminates the stores of a network one after another.
@@ -180,13 +182,14 @@ def _sums(parts: list[list[int]]) -> np.ndarray:
     return np.concatenate([[0], np.cumsum([len(part) for part in parts], dtype=np.int64)])
 
 
-def spread(reached: np.ndarray, tail: np.ndarray, head: np.ndarray) -> None:
-    """Mark all that can be reached along some links, in place; the last place stands for none."""
-    from scipy.sparse import csr_matrix
-    from scipy.sparse.csgraph import breadth_first_order
-
-    begins, none = np.flatnonzero(reached), len(reached) - 1
-    ends = np.append(tail, np.full_like(begins, none)), np.append(head, begins)
-    links = csr_matrix((np.ones(len(ends[0])), ends), shape=(none + 1, none + 1))
-    reached[breadth_first_order(links, none, return_predecessors=False)] = True
-    reached[none] = False
+@compiled
+def spread(reached, tail, head):
+    """Mark all that can be reached along some links, in place. They mostly stand in the order of
+    the flow, or against it, so that a few rounds to and fro find all."""
+    links, goes_on = len(tail), True
+    while goes_on:
+        goes_on = False
+        for turn in range(2 * links):
+            link = min(turn, 2 * links - 1 - turn)
+            if reached[tail[link]] and not reached[head[link]]:
+                reached[head[link]] = goes_on = True

@@ -20,7 +20,7 @@ from hydroloop.tracing.elimination import (
 )
 from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator
-from hydroloop.tracing.ordering import Program, plan
+from hydroloop.tracing.ordering import Program, plan, spread
 from hydroloop.tracing.passing import LAST, UNKNOWN, entering
 
 
@@ -50,19 +50,8 @@ def fed(op: Operator, rate: np.ndarray) -> np.ndarray:
     used = np.flatnonzero((rate > NOTHING) & (op.target >= 0))
     reached = np.zeros(len(op.stores) + 1, dtype=bool)
     reached[-1] = True  # where the numbers of boundaries point
-    _spread(op.source[used], op.target[used], reached)
+    spread(reached, op.source[used], op.target[used])
     return reached[:-1]
-
-
-@compiled
-def _spread(source, target, reached):
-    """Reach what flows lead to; they mostly stand upstream first, so few rounds are needed."""
-    goes_on = True
-    while goes_on:
-        goes_on = False
-        for flow in range(len(source)):
-            if reached[source[flow]] and not reached[target[flow]]:
-                reached[target[flow]] = goes_on = True
 
 
 def steady_solver(

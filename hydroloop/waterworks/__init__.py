@@ -1,5 +1,5 @@
 """The water works: rules, the network they act on, and the season's run."""
 
-from hydroloop.waterworks.simulate import simulate
+from hydroloop.waterworks.simulate import season_record, simulate
 
-__all__ = ["simulate"]
+__all__ = ["season_record", "simulate"]

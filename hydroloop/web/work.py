@@ -16,7 +16,7 @@ from hydroloop.outputs.page.html import page_html
 from hydroloop.outputs.page.payload import run_values
 from hydroloop.record import step_days
 from hydroloop.scenario import Scenario, read_scenario
-from hydroloop.waterworks import simulate
+from hydroloop.waterworks import season_record
 from hydroloop.whatif.plan import read_plan_text
 
 Answer = tuple[int, bytes]
@@ -24,6 +24,7 @@ Answer = tuple[int, bytes]
 
 _MOST_STEPS, _MOST_TOWNS = 8_000, 40
 _MOST_SHOWN = 125  # days of a season that one answer holds
+_LEVEL = 4  # of packing: a smaller answer is sent sooner, but takes longer to pack
 
 
 def warm() -> None:
@@ -38,13 +39,13 @@ def open_page(path: Path, name: str) -> Answer:
 
 def run_setting(path: Path, mark: tuple[int, ...], question: dict[str, Any]) -> Answer:
     """A run at a setting of the dials, or with a plan."""
-    return _told(lambda: packed(_run(path, mark, question)))
+    return _told(lambda: packed(_run(path, mark, question), _LEVEL))
 
 
 def _page(path: Path, name: str) -> str:
     scenario = read_scenario(path)
     _check_size(scenario)
-    around = opened_frame(scenario, simulate(scenario), dials_of(scenario))
+    around = opened_frame(scenario, season_record(scenario), dials_of(scenario))
     return page_html({**around, "runs": {"count": 0, "every": 1}}, live=name)
 
 
@@ -58,7 +59,7 @@ def _run(path: Path, mark: tuple[int, ...], question: dict[str, Any]) -> dict[st
     if gate != scenario.season.count_as:
         scenario = scenario.changed({"season.count_as": gate})
     _check_size(scenario)
-    record = simulate(scenario)
+    record = season_record(scenario)
     every = math.ceil(record.sizes["time"] / _MOST_SHOWN)
     steps = round(1.0 / float(step_days(record)[0]))
     every = steps * math.ceil(every / steps) if every > 1 else 1

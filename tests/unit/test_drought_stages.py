@@ -10,6 +10,7 @@ from small_scenarios import one_town
 import hydroloop as hl
 from hydroloop.errors import ScenarioError
 from hydroloop.waterworks.drought import stage_holds
+from hydroloop.waterworks.network import draw_works
 
 STAGE = """
 [reservoir.mere]
@@ -127,3 +128,26 @@ def test_a_drought_plan_saves_water():
     without = hl.simulate(one_town(STAGE, **wet, stage__alert__storage_below="5 %"))
     store = {"store": "mere/reservoir"}
     assert float(with_plan["volume"].sel(store)[-1]) > float(without["volume"].sel(store)[-1])
+
+
+@pytest.mark.parametrize(("changes", "marks", "homes"), [
+    ({}, (0.70, 0.75), 0.40), ({"kind": "mandatory"}, (0.70, 0.75), 0.90),
+    ({"storage_below": "97 %"}, (0.97, 1.0), 0.40), ({"storage_above": "80 %"}, (0.70, 0.80), 0.40),
+    ({"compliance": "25 %"}, (0.70, 0.75), 0.25)])
+def test_marks_and_savings_that_are_not_given(changes, marks, homes):
+    """A reservoir's stage ends a twentieth of it above its mark, at most a hair below full; of what
+    is asked nine tenths are saved where it must be, two fifths where it is left to people."""
+    plain = STAGE.replace('storage_above = "85 %"\n', "").replace('compliance = "50 %"\n', "")
+    scenario = one_town(plain, **{f"stage__alert__{key}": value for key, value in changes.items()})
+    (row,) = draw_works(scenario, {"wren": np.full(3, 1e5)}, 2.0).tables.stages
+    assert (row["begins_below"], row["ends_above"]) == pytest.approx(marks, abs=1e-8)
+    assert row["ends_above"] < 1.0
+    assert [row[use] for use in ("homes", "work", "yards")] == pytest.approx(
+        [homes * 0.04, homes * 0.06, homes * 0.80])
+
+
+def test_a_river_s_stage_ends_a_fifth_above_its_mark():
+    """Where the scenario names no end."""
+    scenario = one_town('[stage.low]\nriver = "wren"\nat = "10 km"\nflow_below = "1 m3/s"\n')
+    (row,) = draw_works(scenario, {"wren": np.full(3, 1e5)}, 2.0).tables.stages
+    assert (row["begins_below"], row["ends_above"]) == pytest.approx((86_400.0, 1.2 * 86_400.0))

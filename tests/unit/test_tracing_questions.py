@@ -15,6 +15,7 @@ from hydroloop.record import Network, build_record, edges_of
 from hydroloop.tracing import (
     age_distribution,
     ages,
+    because,
     count_uses,
     drops,
     find_gate,
@@ -126,6 +127,10 @@ def test_there_is_no_glass_from_an_empty_store(ask):
     (lambda r: drops(r, used=900, at="ash/mains", on="2031-05-01", backward=True),
      "had been used 900 times or more. The most is"),
     (lambda r: last_use(r, at="ash/mains", on=[]), "there is no date"),
+    *((lambda r, by=by: because(r, at="ash/mains", on="2031-05-01", by=by), words)
+      for by, words in (("wayy", 'Did you mean "way"'), ([], "nothing cannot be had"),
+                        (["use", "way"], "use, way cannot be had"), (["town"] * 2, "cannot be had"),
+                        (["town", "use", "way"], "cannot be had"))),
 ])  # fmt: skip
 def test_settings_that_are_refused(town, call, message):
     """Each with a message that says what to choose."""

@@ -19,13 +19,13 @@ from hydroloop.outputs.page.payload import run_values
 from hydroloop.processes import as_done, cores, worker_processes
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
-from hydroloop.waterworks import simulate
+from hydroloop.waterworks import season_record
 
 MOST_BYTES = 4_800_000
 """Most that the runs may take in the file, as text."""
 _MOST_WORK = 25_000_000  # flows times steps times runs: more takes longer than a minute
 _EVERY = (1, 2, 3, 5, 7, 10, 14, 21, 28)
-_LEVEL = 7  # of packing
+_LEVEL = 7  # of packing, where the file is to be small
 
 Told = Callable[[int, int], None]
 
@@ -42,7 +42,7 @@ def written_page(scenario: Scenario, system: System = "us", told: Told | None = 
                  dials: Sequence[Dial] | None = None) -> str:
     """The page as one file: every setting (by default of all dials that the scenario can have) is
     run; `told` is called with runs done and runs in all."""
-    record = simulate(scenario)
+    record = season_record(scenario)
     grid = _fitting(scenario, record, dials_of(scenario) if dials is None else dials)
     settings = settings_of(grid.dials)
     runs = _run_all(scenario, grid, settings, told or (lambda done, total: None))
@@ -61,10 +61,10 @@ def opened_frame(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial],
     return {**around, "first_town": max(used, key=lambda town: used[town], default="")}
 
 
-def packed(values: Any) -> bytes:
+def packed(values: Any, level: int = _LEVEL) -> bytes:
     """A run as gzip, the same bytes for the same numbers."""
     text = json.dumps(values, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-    return gzip.compress(text.encode(), _LEVEL, mtime=0)
+    return gzip.compress(text.encode(), level, mtime=0)
 
 
 def _fitting(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial]) -> Grid:
@@ -72,7 +72,7 @@ def _fitting(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial]) -> G
     work = record.sizes["flow"] * record.sizes["time"]
     sizes: dict[int, float] = {}
     last = taken(scenario, dials, settings_of(dials)[-1])
-    ends = ((scenario, record), (last, simulate(last)))
+    ends = ((scenario, record), (last, season_record(last)))
     while True:
         count = len(settings_of(dials))
         for every in _EVERY if count * work <= _MOST_WORK or count == 1 else ():

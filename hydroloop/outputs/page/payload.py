@@ -39,7 +39,7 @@ from hydroloop.placenames import names_of, place_words
 from hydroloop.scenario import Scenario
 from hydroloop.tracing import Operator, as_counted, find_gate, has_water, used_parts, uses_at
 from hydroloop.tracing.passing import Uses
-from hydroloop.waterworks import simulate
+from hydroloop.waterworks import season_record
 
 
 class _Counted(NamedTuple):
@@ -65,7 +65,7 @@ def run_values(scenario: Scenario, *, gates: Sequence[str] = tuple(USES), every:
     record : Dataset, optional
         Its water record, where it has been run.
     """
-    record = simulate(scenario) if record is None else record
+    record = season_record(scenario) if record is None else record
     run = run_of(record, scenario.town)
     op, mix = run.op, Mix(run.op, [town.taps for town in run.towns])
     shown = np.arange(0, record.sizes["time"], every)

@@ -7,11 +7,10 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-import pandas as pd
 import xarray as xr
 
 from hydroloop.errors import AskError
-from hydroloop.outputs.run.diary import Diary, diaries_on
+from hydroloop.outputs.run.diary import Diary, Walk, diaries_on, walks_of
 from hydroloop.outputs.run.journey import Map
 from hydroloop.tracing import Operator, drops
 
@@ -34,19 +33,16 @@ def walks(op: Operator, charts: Sequence[Map], first: str) -> list[dict[str, Any
         table = drops(op, n=_TRIES, at=first, on=op.edge[0], seed=1)
     except AskError:  # it takes in no water then
         return []
-    begun = np.flatnonzero(np.diff(table["drop"].values, prepend=-1)).tolist()
-    ways = [slice(*ends) for ends in zip(begun, [*begun[1:], len(table)], strict=True)]
-    stores, places = table["store"].tolist(), charts[0].places
+    places = charts[0].places
 
-    def reach(way: slice) -> tuple[int, int]:
-        seen = stores[way]
-        return len({places.get(store) for store in seen} - {None}), len(seen)
+    def reach(walk: Walk) -> tuple[int, int]:
+        return len({places.get(store) for store in walk.stores} - {None}), len(walk.stores)
 
-    furthest = sorted(sorted(ways, key=reach, reverse=True)[:_DROPS], key=lambda way: way.start)
-    chosen = pd.concat([table.iloc[way] for way in furthest])
-    told = [diaries_on(chart, chosen) for chart in charts]
-    return [{"uses": us.uses, "path": stores[way], "lines": _lines(us, metric)}
-            for way, us, metric in zip(furthest, *told, strict=True)]
+    furthest = sorted(sorted(walks_of(table), key=reach, reverse=True)[:_DROPS],
+                      key=lambda walk: walk.number)
+    told = [diaries_on(chart, furthest) for chart in charts]
+    return [{"uses": us.uses, "path": walk.stores, "lines": _lines(us, metric)}
+            for walk, us, metric in zip(furthest, *told, strict=True)]
 
 
 def _lines(us: Diary, metric: Diary) -> list[list[Any]]:

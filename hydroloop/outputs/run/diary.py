@@ -55,6 +55,22 @@ class Diary(NamedTuple):
     end: str
 
 
+class Walk(NamedTuple):
+    """The rows of one drop, as `hydroloop.drops` gives them."""
+
+    number: int  # from 0
+    dates: np.ndarray
+    stores: list[str]
+    flows: list[str]
+    uses: list[int]
+    before: int  # uses before the record or above it, as far as they were asked for
+
+    @property
+    def days(self) -> list[pd.Timestamp]:
+        """Start of the step of each row."""
+        return list(pd.DatetimeIndex(self.dates))
+
+
 class Asked(NamedTuple):
     """Which drops were asked for: where and when they are put in, and how they are drawn."""
 
@@ -74,15 +90,26 @@ def diaries(
 ) -> list[Diary]:
     """Diaries of drops, one a drop as `hydroloop.drops` walked them, always told forward in
     time."""
-    return diaries_on(Map.of(record, system), walks, backward=backward)
+    return diaries_on(Map.of(record, system), walks_of(walks), backward=backward)
 
 
-def diaries_on(chart: Map, walks: pd.DataFrame, *, backward: bool = False) -> list[Diary]:
+def walks_of(table: pd.DataFrame) -> list[Walk]:
+    """Rows of each drop."""
+    order = np.argsort(table["drop"].values, kind="stable")
+    number, dates = (table[name].values[order] for name in ("drop", "date"))
+    before = table["before"].values[order] if "before" in table else np.zeros_like(number)
+    stores, flows, uses = (table[name].values[order].tolist() for name in ("store", "flow", "uses"))
+    begun = np.flatnonzero(np.diff(number, prepend=-1)).tolist()
+    ways = [slice(*ends) for ends in zip(begun, [*begun[1:], len(table)], strict=True)]
+    return [Walk(int(number[way][0]), dates[way], stores[way], flows[way], uses[way],
+                 int(before[way][-1])) for way in ways]
+
+
+def diaries_on(chart: Map, walks: Sequence[Walk], *, backward: bool = False) -> list[Diary]:
     """Diaries of drops, with the names of a map."""
     told = _told_backward if backward else _told_forward
-    return [Diary(int(str(number)) + 1, int(walk["uses"].iloc[-1]) + _before(walk),
-                  tuple(told(chart, walk)), str(walk["store"].iloc[-1]))
-            for number, walk in walks.groupby("drop", sort=True)]
+    return [Diary(walk.number + 1, walk.uses[-1] + walk.before, tuple(told(chart, walk)),
+                  walk.stores[-1]) for walk in walks]
 
 
 def exact_share(op: Operator, at: str, on: str, *, backward: bool,
@@ -102,43 +129,34 @@ def exact_share(op: Operator, at: str, on: str, *, backward: bool,
     return float(share[least])
 
 
-def _before(walk: pd.DataFrame) -> int:
-    """Uses before the record or above it, as far as they were asked for."""
-    return int(walk["before"].iloc[-1]) if "before" in walk else 0
-
-
-def _told_forward(chart: Map, walk: pd.DataFrame) -> Iterator[Line]:
-    dates, stores = list(walk["date"]), list(walk["store"])
+def _told_forward(chart: Map, walk: Walk) -> Iterator[Line]:
+    dates, stores = walk.days, walk.stores
     yield Line(dates[0], dates[0], chart.begins(stores[0]))
-    uses = np.diff(walk["uses"]) > 0
-    moves = [Move(date, source, target, chart.kinds[flow], is_use)
-             for date, source, target, flow, is_use in
-             zip(dates[1:], stores, stores[1:], list(walk["flow"])[1:], uses, strict=False)]
+    moves = [Move(date, source, target, chart.kinds[flow], after > before)
+             for date, (source, target), flow, (before, after) in
+             zip(dates[1:], pairwise(stores), walk.flows[1:], pairwise(walk.uses), strict=True)]
     yield from _lines(chart, moves)
     if chart.is_store(stores[-1]):
         end = chart.last_day
         yield Line(end, end, f"is still in {chart.label(stores[-1])} when the record ends")
 
 
-def _told_backward(chart: Map, walk: pd.DataFrame) -> Iterator[Line]:
-    rows = walk.iloc[::-1]
-    dates, stores = list(rows["date"]), list(rows["store"])
-    before = _before(walk)
+def _told_backward(chart: Map, walk: Walk) -> Iterator[Line]:
+    dates, stores, before = walk.days[::-1], walk.stores[::-1], walk.before
     had = f", and has been used {use_words(before, before + 1)} before" if before else ""
     if chart.is_store(stores[0]):
         begin = chart.first_day
         yield Line(begin, begin, f"is in {chart.label(stores[0])} when the record begins{had}")
         had = ""
-    uses = np.diff(rows["uses"]) < 0
-    moves = [Move(date, source, target, chart.kinds[flow], is_use)
-             for date, source, target, flow, is_use in
-             zip(dates, stores, stores[1:], list(rows["flow"]), uses, strict=False)]
+    moves = [Move(date, source, target, chart.kinds[flow], after < now)
+             for date, (source, target), flow, (now, after) in
+             zip(dates, pairwise(stores), walk.flows[::-1], pairwise(walk.uses[::-1]),
+                 strict=False)]
     lines = list(_lines(chart, moves, before))
     if had and lines:
         lines[0] = lines[0]._replace(text=lines[0].text + had)
     yield from lines
-    drawn = walk["date"].iloc[0]
-    yield Line(drawn, drawn, chart.drawn(str(walk["store"].iloc[0])))
+    yield Line(dates[-1], dates[-1], chart.drawn(stores[-1]))
 
 
 def _lines(chart: Map, moves: Sequence[Move], uses: int = 0) -> Iterator[Line]:
