@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from hydroloop import charts
-from hydroloop.charts.words import changed_words
+from hydroloop.charts.changed_words import changed_line
 from hydroloop.errors import AskError, Problem
-from hydroloop.measures import measures
+from hydroloop.measures import ends_by_use, measures
 from hydroloop.outputs.run.drought_picture import drought_picture
 from hydroloop.outputs.run.result import Result
 from hydroloop.units.printing import System
@@ -168,10 +168,10 @@ def season(of: xr.Dataset | Result, town: str | None = None, *,
 
 
 def parcel(of: xr.Dataset | Result, town: str | None = None) -> charts.Picture:
-    """Where water that a town took in on the season's first day went.
+    """What became of a hundred drops that a town took in on the season's first day.
 
-    Tells where it was at the season's end, and how many times it had been in homes. A short season
-    leaves more of it on its way.
+    Tells where they were at the season's end, and how often they had been in homes by then. A
+    short season leaves more of them on their way.
 
     Parameters
     ----------
@@ -195,10 +195,11 @@ def parcel(of: xr.Dataset | Result, town: str | None = None) -> charts.Picture:
     >>> import hydroloop as hl
     >>> record = hl.simulate(hl.read_scenario("first_town"))
     >>> hl.draw.parcel(record, "larkmill").title
-    'Where water taken in by Larkmill on 1 April 2031 went'
+    'What became of 100 drops that Larkmill took in on 1 April 2031'
     """
-    _, table, changed, _ = _taken(of)
-    return _told(charts.parcel(table, town or _most_used(table)), changed)
+    record, table, changed, _ = _taken(of)
+    town = town or _most_used(table)
+    return _told(charts.parcel(table, town, ends_by_use(record, table, town)), changed)
 
 
 def river(of: xr.Dataset | Result, *, units: System | None = None) -> charts.Picture:
@@ -268,14 +269,14 @@ def drought(of: Result) -> charts.Picture:
         raise AskError(Problem("drought", "there are no drought stages to draw.",
                                "Give the result of a scenario that has stages."))
     picture = drought_picture(of.scenario, [("", of.record)], of.system)
-    return _told(picture, changed_words(of.changed, of.names))
+    return _told(picture, changed_line(of.changed, of.names))
 
 
 def _taken(of: xr.Dataset | Result,
            dates: list[Any] | None = None) -> tuple[xr.Dataset, xr.Dataset, str, System]:
     """Record, measures, what was changed, and units."""
     if isinstance(of, Result):
-        return of.record, of.table, changed_words(of.changed, of.names), of.system
+        return of.record, of.table, changed_line(of.changed, of.names), of.system
     return of, measures(of, glass_dates=dates or []), "", "us"
 
 

@@ -6,8 +6,6 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 
-ENDS = ("evaporated", "left down the river", "left with sludge", "in rivers", "in the ground")
-
 
 def table_of(shares, *, unknown=0.0, town="larkmill", steps=60, river=None, unmet=None):
     """A season in which every day has the same shares by use class.
@@ -49,9 +47,7 @@ def table_of(shares, *, unknown=0.0, town="larkmill", steps=60, river=None, unme
             "last_use_median": (each, [5.0]),
             "parcel_date": (each, time.values[:1]),
             "parcel_passes": (each, [mean]),
-            "parcel_pass_share": (("town", "use"), shares[None] / max(shares.sum(), 1e-12)),
-            "parcel_end_share": (("town", "end"), np.array([[0.1, 0.6, 0.0002, 0.0498, 0.25]])),
         },
         {"time": time, "town": [town], "use": np.arange(len(shares)), "days_ago": days,
-         "purpose": ["homes"], "end": list(ENDS)},
+         "purpose": ["homes"]},
     )  # fmt: skip

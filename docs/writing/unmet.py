@@ -60,7 +60,7 @@ UNMET = [
                                              ("dry", 0.0, 60, 40))),
 ]
 NOT_TRIED = """
-**Not held against anything printed**, because no worked example was found: travel time along a
+**Not compared with anything printed**, because no worked example was found: travel time along a
 river from its flow, a flow of seven days in ten years, reliability and resilience of a supply, the
 spread of many runs. They are held by closed forms and by second routes. **Held only against a
 range**: what drought rules save (two studies of the same year do not overlap), runoff, recharge and

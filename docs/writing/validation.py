@@ -123,7 +123,7 @@ def _summary(modules: list[tuple[str, list[Check]]]) -> str:
     """A line for each section: how many checks, and how near the nearest came to its limit."""
     rows = ((f"[{cell(words)}](#{_anchor(words)})", len(found), f"{_nearest(found):.0%}")
             for words, found in modules)
-    return table(("held against", "checks", "largest difference, of what is allowed"), rows)
+    return table(("compared with", "checks", "largest difference, of what is allowed"), rows)
 
 
 def _anchor(words: str) -> str:

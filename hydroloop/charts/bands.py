@@ -1,4 +1,4 @@
-"""Bands of a town's measures over many runs, and what they hang on."""
+"""Bands of a town's measures over many runs, and what they depend on."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class Band:
     levels: tuple[float, float, float, float, float]
     # inputs and their rank correlations with the measure, the strongest first [-]
     hangs: tuple[tuple[str, float], ...] = ()
-    # what stands there where it hangs on none
+    # what stands there where it depends on none
     else_said: str = "nothing that stands out from chance"
 
 
@@ -46,7 +46,7 @@ def bands(town: str, rows: Sequence[Band], *, caption: str) -> Picture:
     _draw_key(picture, _TOP + 0.28)
     write(picture.sheet, (_WORDS, _TOP + 0.28), "middle run (9 of 10 runs)", size=16, ha="left",
           weight="bold", va="center_baseline")  # fmt: skip
-    write(picture.sheet, (_HANGS, _TOP + 0.28), "moves most with (-1 to +1)", size=16,
+    write(picture.sheet, (_HANGS, _TOP + 0.28), "with more of this: less ← → more", size=16,
           ha="left", weight="bold", va="center_baseline")  # fmt: skip
     high = min(1.5, (_TOP - picture.floor - 0.1) / len(rows))
     for number, row in enumerate(rows):
@@ -115,7 +115,7 @@ def _draw_hangs(picture: Picture, row: Band, top: float, high: float) -> None:
     for place, (words, size) in enumerate(row.hangs[:2]):
         y = top - 0.1 - place * min(0.55, (high - 0.12) / 2)
         said = picture.cut(words, WIDTH - _HANGS - 0.85)
-        write(picture.sheet, (_HANGS, y), f"{said}: {size:+.2f}", ha="left", va="center_baseline")
+        write(picture.sheet, (_HANGS, y), said, ha="left", va="center_baseline")
         y -= 0.24
         picture.sheet.plot([_HANGS, _HANGS + _LONG], [y, y], color=FAINT, lw=1, zorder=2)
         picture.sheet.plot([middle, middle], [y - 0.09, y + 0.09], color=INK, lw=1.4, zorder=4)

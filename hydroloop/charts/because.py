@@ -47,6 +47,7 @@ KEY = {
 
 _LEFT, _RIGHT, _TOP = 2.75, 1.1, HEIGHT - 1.65
 _LINE, _TALL = 0.27, 1.5  # a line of letters, and a row where there are few towns [in]
+_SHORTEST = 0.1  # used share of a full bar, at least: little must not look like much [-]
 _NARROWEST = 0.25  # narrower parts of a bar are drawn as one [in]
 
 
@@ -61,7 +62,7 @@ def because(table: xr.Dataset) -> Picture:
     used = table["season_used_share"].fillna(0.0)
     towns = [str(town) for town in table["town"].values]
     kept = sorted(towns, key=lambda town: -float(used.sel(town=town)))[:MOST_TOWNS]
-    largest = max(float(used.max()), LITTLE)
+    largest = max(float(used.max()), _SHORTEST)
     picture = Picture(f"Where used tap water was used last, {span_words(table['time'].values)}",
                       _caption(table, kept[0], len(towns)))
     scale = (WIDTH - _LEFT - _RIGHT) / largest
@@ -87,6 +88,10 @@ def _caption(table: xr.Dataset, town: str, towns: int) -> str:
         said.append("Water that two towns have used counts for the second alone.")
     else:
         said = [f"Hardly any tap water had been {use.within} before."]
+    unknown = float(table["season_unknown_share"].sel(town=town)) if (
+        "season_unknown_share" in table) else 0.0
+    if unknown >= LITTLE:
+        said.append(f"The past of another {percent(unknown)} is not known.")
     if towns > MOST_TOWNS:
         said.append(f"Drawn are the {MOST_TOWNS} towns with the most used water, of {towns}.")
     return " ".join(said)

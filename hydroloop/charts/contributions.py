@@ -84,7 +84,8 @@ def _texts(steps: Steps, unit: str) -> list[str]:
     """What stands beside each bar."""
     size = max(map(abs, _levels(steps)))
     first, last = (f"{figures(value)}{unit}" for value in (steps.before, steps.after))
-    return [first, *(_signed(part, size, unit) for part in steps.parts), last]
+    own = " points" if unit == " %" else unit  # what is added to a share is no share
+    return [first, *(_signed(part, size, own) for part in steps.parts), last]
 
 
 def _draw_steps(picture: Picture, steps: Steps, texts: Sequence[str], *, left: float, scale: float,
@@ -115,7 +116,8 @@ def _signed(part: float, size: float, unit: str) -> str:
     if abs(part) < 0.5 * 10.0**-places:
         return "about 0"
     text = f"{part:+,.{places}f}"
-    return (text.rstrip("0").rstrip(".") if places else text) + unit
+    text = text.rstrip("0").rstrip(".") if places else text
+    return text + (unit.removesuffix("s") if text in ("+1", "-1") else unit)
 
 
 def _ends(at: Sequence[float]) -> tuple[float, float]:

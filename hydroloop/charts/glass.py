@@ -15,7 +15,7 @@ from hydroloop.charts.asking import number, of_town, step_of, use_classes, use_o
 from hydroloop.charts.because_words import LAST, adding_up
 from hydroloop.charts.colours import LINE, PAPER, UNKNOWN, WALL, use_colour
 from hydroloop.charts.days_ago import LastUse, draw_ago, last_use_of
-from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
+from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.spreading import spread
 from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
 from hydroloop.errors import AskError, Problem
@@ -51,7 +51,7 @@ class Layer:
     share: float  # share of the glass [-]
     words: str  # its label
     colour: str  # its fill
-    is_known: bool = True  # False for water of unknown past
+    is_known: bool = True  # False for water whose past is unknown
     is_used: bool = False  # True for water that was used before
 
 
@@ -89,7 +89,25 @@ def glass(table: xr.Dataset, town: str, date: Any = None) -> Picture:
     _label(picture, layers, edges, taken=taken)
     if ago is not None:
         draw_ago(picture, ago, use)
+    elif len(layers) == 1:
+        _say(picture, _plainly(name, layers[0], use))
     return picture
+
+
+def _plainly(name: str, layer: Layer, use: Use) -> str:
+    """What a glass of one layer says."""
+    if not layer.is_known:
+        return (f"Where this water was before the season is not known: {name} drank what was there "
+                "on the first day.")
+    return (f"As far as this map tells, no drop of this glass had been {use.within} before. What "
+            "was used above the map is only counted where the scenario says so.")
+
+
+def _say(picture: Picture, words: str) -> None:
+    """Large words beside a glass that has no more to show."""
+    left = _LEFT + _WIDE + 1.0
+    lines = picture.wrapped(words, 21.0, WIDTH - left - 0.4)
+    write(picture.sheet, (left, _TOP - 0.4), "\n".join(lines), size=21, ha="left", va="top")
 
 
 @house_style
@@ -163,7 +181,7 @@ def _layer_words(times: int, last: int, use: Use) -> str:
 def _caption(day: xr.Dataset, used: float, ago: LastUse | None, use: Use) -> str:
     unknown, mean = number(day, "unknown_share"), number(day, "mean_uses")
     if unknown > 1.0 - LEAST_SHOWN:
-        return "The past of this glass is not known: it was already there when the record begins."
+        return "The past of this glass is not known: it was already there when the record began."
     if used <= LEAST_SHOWN:
         known = "is known to have" if unknown > LEAST_SHOWN else "has"
         first = f"{'None' if used < _ROUNDING else 'Hardly any'} of this glass {known} been " \

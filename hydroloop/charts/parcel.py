@@ -1,4 +1,4 @@
-"""Where a parcel of water ended, and how many times it passed through homes on its way."""
+"""What became of a hundred drops that a town took in: where they went, and how often used."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ import math
 
 import numpy as np
 import xarray as xr
-from matplotlib.patches import Rectangle
+from matplotlib.patches import Circle
 
 from hydroloop.charts.asking import number, of_town, use_classes, use_of
-from hydroloop.charts.colours import BAR, LINE, WALL, use_colour
+from hydroloop.charts.colours import LINE, use_colour
 from hydroloop.charts.picture import Picture, house_style, write
 from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
 from hydroloop.errors import AskError, Problem
@@ -17,80 +17,103 @@ from hydroloop.gates import Use
 from hydroloop.placenames import names_of
 
 LEAST_SHOWN = 0.0005
-"""Smaller shares are gathered [-]."""
+"""Smaller shares are left out [-]."""
 
-_TOP = 1.25  # from the upper edge to the first heading [in]
-_HEADING = 17.0  # [pt]
+DROPS = 100
+
+_TOP = 1.2  # from the upper edge to the heading [in]
+_LEFT, _ROOM = 4.55, 0.335  # where drops begin, and room for each [in]
+_A_LINE = 25  # drops in a line
 
 
 @house_style
-def parcel(table: xr.Dataset, town: str) -> Picture:
-    """Where a parcel of water ended that entered the treatment plant on the season's first day, or
-    which way it had left, and how many times it had been in homes."""
+def parcel(table: xr.Dataset, town: str, ends: xr.DataArray) -> Picture:
+    """A hundred drops that entered the treatment plant on the season's first day: a row for where
+    they were at its end, each drop in the colour of how often it had been used by then; `ends`,
+    shape (end, use), from `measures.ends_by_use`."""
     own, name = of_town(table, town), place_words(town, names_of(table))
-    if "parcel_end_share" not in own or not np.isfinite(own["parcel_end_share"].values).all():
-        what = f"no parcel was followed from {name}."
-        raise AskError(Problem("town", what, "Choose a town that takes in water that day."))
-    ends = _ends(own)
-    passes = _passes(own)
-    day = date_words(own["parcel_date"].values)
-    last = date_words(own["time"].values[-1])
-    title = f"Where water taken in by {name} on {day} went"
+    shares = np.array([use_classes(row) for row in ends.transpose("end", "use")])
+    if not np.isfinite(shares).all() or not shares.sum() > 0.0:
+        raise AskError(Problem("town", f"no parcel was followed from {name}.",
+                               "Choose a town that takes in water that day."))
+    first, last = (date_words(day) for day in (own["parcel_date"].values, own["time"].values[-1]))
+    order = np.argsort(-shares.sum(axis=1), kind="stable")
+    rows = [(str(ends["end"].values[end]), shares[end]) for end in order
+            if shares[end].sum() > LEAST_SHOWN]
     use = use_of(table)
-    picture = Picture(title, _caption(ends, passes, number(own, "parcel_passes"), last,
-                                      use))
-    picture.lower(picture.floor + _TOP + 0.45 + max(len(ends), len(passes)))
+    picture = Picture(f"What became of {DROPS} drops that {name} took in on {first}",
+                      _caption(rows, number(own, "parcel_passes"), last, use))
+    many = whole_numbers(np.array([row.sum() for _, row in rows]), DROPS)
+    lines = [max(1, math.ceil(drops / _A_LINE)) for drops in many]
+    high = sum(lines) + 0.45 * len(lines)
+    picture.lower(picture.floor + 0.6 + high * _ROOM + 0.4 + _TOP)
     top = picture.height - _TOP
-    write(picture.sheet, (0.35, top), f"On {last} it was here", size=_HEADING, weight="bold",
-          ha="left", va="center_baseline")  # fmt: skip
-    write(picture.sheet, (8.6, top), f"It had passed {use.often}", size=_HEADING, weight="bold",
-          ha="left", va="center_baseline")  # fmt: skip
-    _draw_bars(picture, [(words, share, BAR) for words, share in ends], 0.35, 7.2)
-    bars = [(words, share, use_colour(row)) for row, words, share in passes]
-    _draw_bars(picture, bars, 8.6, 4.3)
+    write(picture.sheet, (0.35, top), f"On {last}", size=17, weight="bold", ha="left",
+          va="center_baseline")
+    _draw_key(picture, shares, use)
+    top -= 0.4
+    pitch = min(_ROOM, (top - 0.6 - picture.floor) / high)
+    for (words, row), drops, tall in zip(rows, many, lines, strict=True):
+        told = f"{drops or 'fewer than 1'} {_was(words, drops)}"
+        write(picture.sheet, (0.35, top - 0.5 * pitch), told, size=16, ha="left",
+              va="center_baseline")
+        _draw_drops(picture, whole_numbers(row, drops), (top, pitch))
+        top -= (tall + 0.45) * pitch
     return picture
 
 
-def _ends(town: xr.Dataset) -> list[tuple[str, float]]:
-    """Ends by share, the largest first; the smallest are gathered."""
-    shares = town["parcel_end_share"]
-    pairs = sorted(zip(map(str, shares["end"].values), map(float, shares.values), strict=True),
-                   key=lambda pair: -pair[1])  # fmt: skip
-    return [(words, share) for words, share in pairs if share > LEAST_SHOWN]
+def whole_numbers(parts: np.ndarray, whole: int) -> list[int]:
+    """Parts of a whole as whole numbers that add up to it, rounded where that costs least.
+
+    Examples
+    --------
+    >>> whole_numbers(np.array([0.774, 0.112, 0.108, 0.006]), 100)
+    [77, 11, 11, 1]
+    """
+    wanted = parts / max(parts.sum(), 1e-300) * whole
+    found = np.floor(wanted + 1e-9).astype(int)
+    found[np.argsort(found - wanted, kind="stable")[:whole - found.sum()]] += 1
+    return [int(one) for one in found]
 
 
-def _passes(town: xr.Dataset) -> list[tuple[int, str, float]]:
-    shares = use_classes(town["parcel_pass_share"])
-    last = len(shares) - 1
-    words = ["not once", *(use_words(use, last) for use in range(1, last + 1))]
-    return [(use, words[use], float(share)) for use, share in enumerate(shares)
-            if share > LEAST_SHOWN]  # fmt: skip
+def _draw_key(picture: Picture, shares: np.ndarray, use: Use) -> None:
+    """Which colour stands for how many uses, of those that there are."""
+    last, x, y = shares.shape[1] - 1, 0.35, picture.floor + 0.3
+    said = f"{use.within} by then:"
+    write(picture.sheet, (x, y), said, ha="left", va="center_baseline")
+    x += picture.text_width(said) + 0.4
+    for times in np.flatnonzero(shares.sum(axis=0) > LEAST_SHOWN).tolist():
+        words = use_words(times, last) if times else "never"
+        picture.sheet.add_patch(Circle((x, y + 0.02), 0.12, facecolor=use_colour(times),
+                                       edgecolor=LINE, lw=1.2))
+        write(picture.sheet, (x + 0.2, y), words, ha="left", va="center_baseline")
+        x += 0.5 + picture.text_width(words)
 
 
-def _draw_bars(picture: Picture, bars: list[tuple[str, float, str]], left: float,
-               wide: float) -> None:
-    """Bars with their labels above; the faint frame is the whole parcel."""
-    top = picture.height - _TOP
-    row = min(1.0, (top - 0.3 - picture.floor) / max(len(bars), 1))
-    thick = min(0.42, row - 0.45)
-    for number_of_bar, (words, share, colour) in enumerate(bars):
-        y = top - 0.5 - number_of_bar * row
-        write(picture.sheet, (left, y), f"{words}: {percent(share)}", size=16, ha="left",
-              va="center_baseline")  # fmt: skip
-        for length, fill, gid in ((wide, WALL, "whole"), (wide * share, colour, "bar")):
-            picture.sheet.add_patch(Rectangle(
-                (left, y - 0.19 - thick), length, thick, facecolor=fill, edgecolor=LINE, lw=1.2,
-                zorder=3, gid=gid,
-            ))  # fmt: skip
+def _draw_drops(picture: Picture, by_use: list[int], at: tuple[float, float]) -> None:
+    """The drops of one row, those of each number of uses together."""
+    top, pitch = at
+    uses = [times for times, drops in enumerate(by_use) for _ in range(drops)]
+    for place, times in enumerate(uses):
+        line, column = divmod(place, _A_LINE)
+        picture.sheet.add_patch(Circle(
+            (_LEFT + (column + 0.5) * _ROOM, top - (line + 0.5) * pitch), 0.4 * pitch,
+            facecolor=use_colour(times), edgecolor=LINE, lw=1.2, zorder=3, gid=f"drop {times}"))
 
 
-def _caption(ends: list[tuple[str, float]], passes: list[tuple[int, str, float]], mean: float,
-             last: str, use: Use) -> str:
-    parts = [f"{percent(share)} {words}" for words, share in ends[:3]]
-    again = sum(share for use, _, share in passes if use > 1)
-    words = [f"Of water taken in on the season's first day, by {last}: {joined(parts)}"]
+def _was(words: str, many: int) -> str:
+    """An end as what had become of some water: `had evaporated`, `was in the ground`."""
+    if not words.startswith("in "):
+        return f"had {words}"
+    return f"{'was' if many < 2 else 'were'} {words}"
+
+
+def _caption(rows: list[tuple[str, np.ndarray]], mean: float, last: str, use: Use) -> str:
+    parts = [f"{percent(float(row.sum()))} {words}" for words, row in rows[:3]]
+    again = float(np.sum([row for _, row in rows], axis=0)[2:].sum())
+    said = [f"Of water taken in on the season's first day, by {last}: {joined(parts)}"]
     if math.isfinite(mean):
-        words.append(f"On average it had passed {use.often} {two_figures(mean)} times")
+        said.append(f"On average it had passed {use.often} {two_figures(mean)} times")
     if again > LEAST_SHOWN:
-        words[-1] += f"; {percent(again)} of it had done so more than once"
-    return ". ".join(words) + "."
+        said[-1] += f"; {percent(again)} of it had done so more than once"
+    return ". ".join(said) + "."

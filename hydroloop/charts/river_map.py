@@ -199,6 +199,8 @@ def _draw_towns(picture: Picture, table: xr.Dataset, drawn: Layout, chain: list[
 
 
 def _used_words(table: xr.Dataset, town: str) -> str:
+    if float(table["season_unknown_share"].sel(town=town)) > 0.5:
+        return "tap: past unknown"
     return f"tap: {percent(float(table['season_used_share'].sel(town=town)))} used"
 
 

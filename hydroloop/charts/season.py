@@ -24,6 +24,7 @@ from hydroloop.units.printing import System, figures
 LEAST_SHOWN = 0.0005
 """Use classes that never reach this share are left out [-]."""
 _SHORT = 0.001  # a step is short when more than this share of what was asked for is missing [-]
+_DRY = 1e-6  # of the largest flow: less is no water
 _LOG = 20.0  # from this ratio of largest to smallest flow on, the scale is logarithmic
 
 
@@ -41,12 +42,12 @@ class Course:
 
     time: np.ndarray  # start of each step, shape (time)
     days: np.ndarray  # edges of the steps as matplotlib days, one more than steps [d]
-    # shares used once, twice, ..., and of unknown past in the last row [-], shape (use, time)
+    # shares used once, twice, ..., and of an unknown past in the last row [-], shape (use, time)
     layers: np.ndarray
     water: Water | None  # the river at the intake, or the reservoir that the town drinks from
     rain_mm: np.ndarray | None  # rain in each step, shape (time)
     is_short: np.ndarray  # whether demand was left unmet, shape (time)
-    # shares of all water delivered in the season: used before, and of unknown past [-]
+    # shares of all water delivered in the season: used before, and of an unknown past [-]
     whole: float
     unknown: float
 
@@ -57,7 +58,7 @@ class Course:
 
     @property
     def shows_use(self) -> bool:
-        """Whether there is any used water, or any of unknown past, to be seen."""
+        """Whether there is any used water, or any of an unknown past, to be seen."""
         others = (self.water, self.rain_mm)
         return bool((self.layers.sum(axis=0) > LEAST_SHOWN).any()) or all(
             one is None for one in others)
@@ -132,7 +133,9 @@ def _water(river: np.ndarray, record: xr.Dataset | None, town: str) -> Water | N
     if store and record is not None and str(record["role"].sel(store=store).values) == "reservoir":
         held = mean_member(record[["volume"]])["volume"].sel(store=store).values
         return Water(str(record["label"].sel(store=store).values), held[1:])
-    return Water("", river) if np.isfinite(river).any() else None
+    if not np.isfinite(river).any():
+        return None
+    return Water("", np.where(river < _DRY * np.nanmax(river), 0.0, river))
 
 
 def _draw_shares(picture: Picture, course: Course, ends: tuple[float, float]) -> Axes:

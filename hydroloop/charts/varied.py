@@ -49,11 +49,13 @@ class Varied:
         value = self.values[place]
         return value if isinstance(value, str) else figures(value)
 
-    def told(self, place: int) -> str:
-        """One of its values as it stands in a sentence: `20,000 people`, `the inflow of the Wren as
-        now`."""
+    def told(self, place: int, *, alone: bool = False) -> str:
+        """One of its values as it stands in a sentence, after "with": `20,000 people of Larkmill`
+        (where it is `alone` without the place), `the inflow of the Wren as now`."""
+        if self.unit == "people":
+            return f"{self.text(place)} {'people' if alone else self.words}"
         if self.unit != FACTOR:
-            return f"{self.text(place)} {printed(self.unit)}".rstrip()
+            return f"{self.words} {self.text(place)} {printed(self.unit)}".rstrip()
         return (f"the {self.words} as now" if self.values[place] == 1.0
                 else f"{self.text(place)} times the {self.words}")
 

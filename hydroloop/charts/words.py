@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 import numpy as np
 
-from hydroloop.placenames import Names
+from hydroloop.placenames import Names, stage_words
 from hydroloop.placenames import place_words as place_words
 from hydroloop.placenames import river_words as river_words
 from hydroloop.units import DisplayUnit, display_unit
@@ -105,49 +104,31 @@ def span_words(time: np.ndarray) -> str:
     return f"{first[:-5] if first[-4:] == last[-4:] else first} to {last}"
 
 
-def changed_words(rows: Sequence[Sequence[str]], names: Names) -> str:
-    """What was changed before a run: `Changed: people of Larkmill 30,000, not 20,000; inflow of the
-    Wren times 0.5`; or nothing."""
-    told = [_changed(names, *row) for row in rows[:_MOST_CHANGES]]
-    more = [f"{len(rows) - _MOST_CHANGES} more"] if len(rows) > _MOST_CHANGES else []
-    return f"Changed: {'; '.join([*told, *more])}" if told else ""
-
-
-def _changed(names: Names, key: str, before: str, after: str) -> str:
-    if key.endswith(_SCALE):
-        was = "" if before in _AS_WRITTEN else f", not times {_short(before)}"
-        return f"{key_words(key.removesuffix(_SCALE), names)} times {_short(after)}{was}"
-    if key.endswith(".people"):
-        before, after = before.removesuffix(" people"), after.removesuffix(" people")
-    was = "the default" if before == "default" else _short(before)
-    return f"{key_words(key, names)} {_short(after)}, not {was}"
-
-
-def _short(value: str) -> str:
-    if value.isdigit():
-        return f"{int(value):,}"
-    text = " ".join(value.split()).replace("m3", "m³").replace("ft3", "ft³")
-    return text if len(text) <= _LONGEST else f"{text[:_LONGEST - 1]}…"
-
-
-_MOST_CHANGES, _LONGEST = 3, 30
-_SCALE, _AS_WRITTEN = ".scale", ("default", "1", "1 (default)")
 _PLACES = {"town": "", "river": "", "reservoir": "reservoir ", "aquifer": "aquifer ",
            "stage": "stage "}
+_LOOSE = {"above", "at", "before", "below", "by", "into", "to", "up"}  # so ended, a key is no noun
+_NOUNS = {"storage_below": "storage mark", "storage_above": "upper storage mark",
+          "flow_below": "flow mark", "flow_above": "upper flow mark", "at": "place",
+          "used_before": "share used above the map"}
+_WHOLE = {"dry_season.rain_scale": "share of the usual rain",
+          "dry_season.flow_scale": "share of the usual inflow",
+          "dry_season.method": "kind of dry season", "season.count_as": "what counts as a use",
+          "weather.rain_scale": "share of the usual rain"}
+
 
 def _place(kind: str, name: str, names: Names) -> str:
     if kind == "river":
         return river_words(name, names)
-    return _PLACES[kind] + place_words(name, names)
-
-
-_LOOSE = {"above", "at", "before", "below", "by", "into", "to", "up"}  # so ended, a key is no noun
+    return _PLACES[kind] + (stage_words(name) if kind == "stage" else place_words(name, names))
 
 
 def key_words(key: str, names: Names) -> str:
     """A key of the scenario as a picture names it: `people of Larkmill`, `real losses of every
     town's mains`."""
-    words = [word.replace("_", " ") for word in key.split(".")]
+    if key in _WHOLE:
+        return _WHOLE[key]
+    *front, end = key.split(".")
+    words = [word.replace("_", " ") for word in (*front, _NOUNS.get(end, end))]
     last = f'"{words[-1]}"' if words[-1].split()[-1] in _LOOSE else words[-1]
     if words[0] not in _PLACES:
         return f"{last} of the {' '.join(words[:-1])}" if words[1:] else words[0]

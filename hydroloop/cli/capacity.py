@@ -47,7 +47,7 @@ def command(run: ModelRun, town: str | None, full: bool, units_out: int,
     run.begin()
     with run.step("running the season"):
         record = simulate(scenario)
-    with run.step("holding the plants against demand"):
+    with run.step("comparing the plants with demand"):
         study = capacity_study(scenario, record, name, out=units_out)
         # Following the materials takes longer than all the rest: only where they are shown.
         is_whole = full or run.as_json or run.out

@@ -238,7 +238,8 @@ def note_middles(ranges: Iterable[str]) -> None:
     """Say on stderr which keys are ranges, in a command that does not draw from them."""
     named = ", ".join(dict.fromkeys(ranges))
     if named:
-        click.echo(f"note: taken at the middle of their range: {named}. Only spread draws from "
+        its = "their ranges" if "," in named else "its range"
+        click.echo(f"note: taken at the middle of {its}: {named}. Only spread draws from "
                    "ranges.", err=True)
 
 

@@ -25,8 +25,8 @@ def command(run: ModelRun, town: str | None, date: str | None, seed: int,
             full: bool) -> None:
     """The operator's round: chlorine, pH, iron, manganese, fluoride and turbidity, hour by hour.
 
-    By default the first TOWN of the scenario, and the last DATE of the season. Readings are held
-    against legal and recommended limits; a flag says what it means.
+    By default the first TOWN of the scenario, and the last DATE of the season. Readings are
+    compared with legal and recommended limits; a flag says what it means.
 
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """

@@ -38,7 +38,7 @@ def command(run: ModelRun, members: int, seed: int, method: str, runs: Runs,
     """A band instead of a number: many runs that draw from the ranges of the inputs.
 
     Write a value as a range, in the file or here: --set "town.*.mains.real_losses=8 % to 20 %".
-    Where the weather is generated, or years are drawn by lot, every run has its own. With --out
+    Where the weather is generated, or years are drawn at random, every run has its own. With --out
     the bands are drawn, and beside them what they depend on most.
 
     FILE is a scenario file, or the name of one that comes with hydroloop.

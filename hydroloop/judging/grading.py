@@ -1,4 +1,4 @@
-"""Grading: every plan is run, held against the targets, and compared with its team's last."""
+"""Grading: every plan is run, compared with the targets, and compared with its team's last."""
 
 from __future__ import annotations
 
@@ -93,7 +93,7 @@ def _beats(other: Graded, one: Graded) -> bool:
 
 def grade(brief: Brief, attempts: Sequence[Attempt], refused: Sequence[Refused] = (), *,
           workers: int = 1, told: Told | None = None) -> Board:
-    """Run all plans of a challenge (from `handed_in`) and hold them against its targets; plans that
+    """Run all plans of a challenge (from `handed_in`) and compare them with its targets; plans that
     come to the same scenario are run once. `told` is called with pieces of work done, and in
     all."""
     runs = {"season": _distinct([brief.season, *(one.season for one in attempts)]),

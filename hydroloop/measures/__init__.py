@@ -19,7 +19,7 @@ from hydroloop.measures.gather.season import SEASON
 from hydroloop.measures.land_balance import LAND_TERMS, land_balance, unexplained_storage
 from hydroloop.measures.last import molecules_in_a_glass, time_since_use
 from hydroloop.measures.lifetime import cycling
-from hydroloop.measures.parcel import parcel_fate
+from hydroloop.measures.parcel import ends_by_use, parcel_fate
 from hydroloop.measures.reservoir_yield import (
     reservoir_yield,
     sequent_peak,
@@ -80,6 +80,7 @@ __all__ = [
     "days_in_stages",
     "days_under_minimum",
     "dilution",
+    "ends_by_use",
     "find_towns",
     "land_balance",
     "largest_gap",

@@ -273,7 +273,7 @@ def materials(record: xr.Dataset, op: Operator, taps: Mapping[str, np.ndarray],
     Returns
     -------
     xarray.Dataset
-        `at_tap` (material, time, town) [g/m3], `caught` (material, town, step) [kg/d] on the mean
+        `at_tap` (material, time, town) [g/m3], `caught` (material, town, step) [kg/d] on average
         of the season, `mass` (material, term) [kg/d] with the terms entered, left, caught, decayed
         and stored, and `mass_gap` (material) [-], the largest of any step. Member last where the
         record has it.

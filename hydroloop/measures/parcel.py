@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+import xarray as xr
 
-from hydroloop.tracing import Operator, fates
+from hydroloop.measures.towns import find_towns
+from hydroloop.record import BOUNDARIES
+from hydroloop.tracing import Operator, fates, follow, operator
 
 # Where a parcel may be, in words; the first line that names its role or boundary counts.
 _ENDS = {
@@ -72,6 +75,20 @@ def parcel_fate(op: Operator, gate: np.ndarray, most: int,
         for name, values in zip(made, (told.mean, told.by_use, by_end), strict=True):
             found[name][rows] = values
     return found
+
+
+def ends_by_use(record: xr.Dataset, table: xr.Dataset, town: str) -> xr.DataArray:
+    """The parcel of one town by where it is in the end and how often it was used, shape (end, use),
+    mean over members; NaN where none was followed."""
+    op, date = operator(record), table["parcel_date"].sel(town=town).values.ravel()[0]
+    first = next((one.first for one in find_towns(op) if one.name == town), "")
+    if np.isnat(date) or not first:
+        return xr.DataArray(np.full((len(ENDS), 2), np.nan), {"end": list(ENDS)}, ("end", "use"))
+    share = follow(op, at=first, on=date)["share"].transpose("use", "place", ...).values
+    share = share.reshape(*share.shape[:2], -1).mean(axis=2)
+    at = np.array([_end(role) for role in (*op.roles, *BOUNDARIES)])
+    found = np.array([share[:, at == end].sum(axis=1) for end in range(len(ENDS))])
+    return xr.DataArray(found, {"end": list(ENDS)}, ("end", "use"))
 
 
 def _end(role: str) -> int:

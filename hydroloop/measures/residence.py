@@ -1,4 +1,4 @@
-"""Turnover times: how long water stays in each part, on the mean."""
+"""Turnover times: how long water stays in each part, on average."""
 
 from __future__ import annotations
 

@@ -44,7 +44,7 @@ def reliability(short: np.ndarray) -> np.ndarray:
 def resilience(short: np.ndarray) -> np.ndarray:
     """Share of failing steps after which supply recovers [-].
 
-    One over the mean length of a failure: 0.1 means that shortages last ten steps on the mean.
+    One over the mean length of a failure: 0.1 means that shortages last ten steps on average.
     NaN where nothing failed: there was nothing to recover from.
 
     Parameters
@@ -78,7 +78,7 @@ def resilience(short: np.ndarray) -> np.ndarray:
 def vulnerability(short: np.ndarray, *, variant: str = "mean") -> np.ndarray:
     """Worst shortage of a failure [m3/d].
 
-    How bad it gets: the worst step of each failure, on the mean or of all.
+    How bad it gets: the worst step of each failure, on average or of all.
     The mean may fall when many small failures join a large one: look at both.
 
     Parameters

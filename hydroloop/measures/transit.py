@@ -100,7 +100,7 @@ def transit_times(op: xr.Dataset | Operator, begins: np.ndarray, ends: Sequence[
     Notes
     -----
     From `follow_cohorts`, for sixty days, or half of the record if that is shorter. What came after
-    a time is held against all releases that the record lets follow for that time, by volume, so
+    a time is compared with all releases that the record lets follow for that time, by volume, so
     that its end cuts no way off. A pass of the begin counts anew.
 
     References

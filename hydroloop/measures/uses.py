@@ -92,8 +92,8 @@ def use_shares(mix: Mix, uses: Uses, above: np.ndarray) -> dict[str, np.ndarray]
     """Share of water by number of earlier uses.
 
     How often the water that runs in some flows, such as those into a town's homes, has passed the
-    gate before. Water of unknown past counts apart, so the used share is a lower bound while it is
-    not zero.
+    gate before. Water of an unknown past stands apart, so the used share is a lower bound while
+    there is some.
 
     Parameters
     ----------

@@ -195,7 +195,7 @@ def _mixed(op: Operator, found: Cohorts, stores: tuple[int, ...],
 def water_ages(op: Operator, taps: Sequence[np.ndarray]) -> dict[str, np.ndarray]:
     """Water age at the taps of several towns.
 
-    How long ago what homes get left the plant: on the mean, and what the oldest tenth exceeds.
+    How long ago what homes get left the plant: on average, and what the oldest tenth exceeds.
     Operators watch it, because chlorine fades and bacteria grow with it.
 
     Parameters

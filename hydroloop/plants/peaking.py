@@ -30,7 +30,7 @@ class Flows:
     Attributes
     ----------
     average, maximum_day, peak_hour : float
-        On the mean of the year, on the busiest day, in the busiest hour [m3/d].
+        On average over the year, on the busiest day, in the busiest hour [m3/d].
     source : str
         Where the peaks come from, in words.
     beside : tuple of float

@@ -48,7 +48,7 @@ class UnitProcess:
 
 
 class Measure(NamedTuple):
-    """One thing that is measured on a unit process, and the standard it is held against.
+    """One thing that is measured on a unit process, and the standard it is compared with.
 
     Attributes
     ----------
@@ -60,7 +60,7 @@ class Measure(NamedTuple):
         Measures of a process with the same word here stand in for each other: it is enough to meet
         one of them.
     needs : tuple of str
-        Sizes it hangs on: count, volume, area, weir.
+        Sizes it depends on: count, volume, area, weir.
     """
 
     what: str

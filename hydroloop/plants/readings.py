@@ -117,7 +117,7 @@ def flags(
 def above_means(
     readings: Mapping[str, np.ndarray], far_end: np.ndarray | None = None
 ) -> list[Flag]:
-    """Readings above a limit on the mean of a year or a life, or on most readings of a month.
+    """Readings above a limit on the average of a year or a life, or on most readings of a month.
     One such reading breaks no rule, but a year of them would. Of the 95 % rule a day tells only
     where more than one reading in 20 lies above it."""
     found = []

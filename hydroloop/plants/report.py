@@ -63,7 +63,7 @@ class UnitRow:
     judged : bool
         Whether the standard is meant for this flow, and decides.
     assumed : bool
-        Whether a size it hangs on is worked out and not given by the scenario.
+        Whether a size it depends on is worked out and not given by the scenario.
     notes : tuple of str
         What else to know.
     low, high : float or None

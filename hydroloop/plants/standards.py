@@ -203,7 +203,7 @@ STANDARDS: tuple[Standard, ...] = (
 def standard(process: str, what: str, condition: str = "", at: At | None = None) -> Standard:
     """A standard of the table.
 
-    The rule a report holds a plant against.
+    The rule that a report compares a plant with.
     Rules differ from state to state: the local code comes first.
 
     Parameters

@@ -25,7 +25,7 @@ def wet_and_dry_flows(
     seeping : float
         Infiltration, and wash water of the filters, on the average day [m3/d]
     inflow : tuple of float
-        Rain that runs into the sewers: on the mean, on the wettest day, at its highest [m3/d]
+        Rain that runs into the sewers: on average, on the wettest day, at its highest [m3/d]
     most : float
         Most that the sewers carry [m3/d]
 
@@ -41,7 +41,7 @@ def wet_and_dry_flows(
 
     Notes
     -----
-    Q = p s + seeping + inflow, with s the sanitary flow and p of `sewage_flows`; p = 1 on the mean.
+    Q = p s + seeping + inflow, with s the sanitary flow and p of `sewage_flows`; p = 1 on average.
 
     References
     ----------

@@ -17,7 +17,7 @@ SIZING = (
     ".yards.efficiency", ".mains.real_losses", ".sewers.infiltration",
 )  # fmt: skip
 """Ends of the keys of a town that its works are sized by."""
-# Water yards use on the mean of a year, for sizing only: 1.5 mm a day (common practice).
+# Water yards use on average over a year, for sizing only: 1.5 mm a day (common practice).
 _YARD_DEPTH_FOR_SIZING = 0.0015
 
 Works = Mapping[Path, float]

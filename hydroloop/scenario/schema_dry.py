@@ -31,7 +31,7 @@ class DrySeason(Part):
         "scale",
         "how the season is made dry: scale (less rain, less inflow), driest_year (of the files, or "
         "of many generated years), one_in_years (as dry as comes once in so many years), year (one "
-        "that you name), bootstrap (years of the files drawn by lot)",
+        "that you name), bootstrap (years of the files drawn at random)",
         source="common practice in drought plans: a factor, the drought of record, or a return "
         "period",
     )

@@ -1,7 +1,7 @@
 """Size: what a file may hold at most, told before anything that would take long.
 
-The limits lie far beyond what a scenario or a plan needs; they keep a file that is none, or that
-somebody made to do harm, from filling the memory or the screen.
+The limits lie far beyond what a scenario or a plan needs; they keep a file of another kind, or one
+that somebody made to do harm, from filling the memory or the screen.
 """
 
 from __future__ import annotations

@@ -35,7 +35,7 @@ _SOMEWHERE = "Look at this line and the one above for a missing quote or bracket
 
 
 def tables_of(text: str, name: str) -> dict[str, Any]:
-    """What a TOML text called `name` holds; refused with every line that is none, each with what it
+    """What a TOML text called `name` holds; refused with every wrong line, each with what it
     probably lacks."""
     if problem := unreadable_line(text, name):
         raise InputError(problem)

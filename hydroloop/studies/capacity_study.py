@@ -107,7 +107,7 @@ def _sewage_flows(sewers: WetWeather) -> Flows:
 
 
 def _is_assumed(water: PlantReport, town: Town) -> bool:
-    """Whether what the plant runs into first hangs on a size that the scenario does not give."""
+    """Whether what the plant runs into first depends on a size that the scenario does not give."""
     first = water.firm_limited_by
     if first.process == STATED:
         return town.plant.capacity is None and has_steps(town)

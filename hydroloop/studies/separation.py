@@ -24,7 +24,7 @@ sludge, from memory [kg/kg]."""
 
 @dataclass(frozen=True)
 class Separation:
-    """What the plants of one town take out, on the mean of the season."""
+    """What the plants of one town take out, on average over the season."""
 
     caught: dict[str, dict[str, float]]  # for each step the catch of each material [kg/d]
     alum_solids: float  # solids that the alum itself adds to the sludge of the water plant [kg/d]

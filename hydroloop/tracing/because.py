@@ -53,7 +53,7 @@ class UsedParts:
     users : Users
         Who used it.
     user : numpy.ndarray
-        Parts by user, then used above the record, used nobody knows where, never used, and of
+        Parts by user, then used above the record, used nobody knows where, never used, and of an
         unknown past; shape (label, edge, store, member) [-].
     way : numpy.ndarray
         Parts of each town by way, not returned and then `RETURNS`; shape (way, town, edge, store,
@@ -215,7 +215,7 @@ def used_parts(
     Returns
     -------
     UsedParts
-        Parts that sum to one with what was never used and what is of unknown past.
+        Parts that sum to one with what was never used and what is of an unknown past.
 
     Raises
     ------

@@ -108,7 +108,7 @@ def _back(program, water, gate, rooms, values, out, asked, worth):
         for g in range(len(gate.flow)):
             others[gate.tail[g], 0] += moved[g]
         _solve(program, rooms.whole, others, (0, columns - most))
-        # Each number of passes hangs on the one below it, at the stores behind the gate.
+        # Each number of passes depends on the one below it, at the stores behind the gate.
         for uses in range(most):
             if uses > 0:
                 for g in range(len(gate.flow)):

@@ -12,7 +12,7 @@ from hydroloop.tracing.lanes import NOTHING, add_product, add_scaled, aligned
 from hydroloop.tracing.operator import Operator
 
 LAST, UNKNOWN, MEAN = -3, -2, -1
-"""Rows of labels: use classes 0, 1, ... up to the last, water of unknown past, mean of uses."""
+"""Rows of labels: use classes 0, 1, ... up to the last, water of an unknown past, mean of uses."""
 
 
 class Passing(NamedTuple):

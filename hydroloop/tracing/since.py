@@ -63,7 +63,7 @@ def follow_cohorts(op: Operator, way: Way, stores: tuple[int, ...] = ()) -> Coho
     The operator of `operator` with a label for each step of release: `M c_s = V c_s_old`, begun
     with `M c_s = dt q` of the flows at the begin. Within a step the rates are constant and the
     volumes run straight, so a step may be divided: the account closes as before, and mixing
-    within the step spreads the times less. A class is held against the releases that the record
+    within the step spreads the times less. A class is compared with the releases that the record
     is long enough to see in it, so that its end cuts nothing off. `stores` are those whose share
     of each class is wanted.
     """

@@ -125,7 +125,7 @@ def _steady_rows(op: Operator, rate: np.ndarray, gate: np.ndarray, table: np.nda
 
 @compiled
 def _solve_rows(program, shut, whole, inflow, table, rows):
-    """Classes one after the other, then the mean; the row of unknown past is there already."""
+    """Classes one after the other, then the mean; the row of an unknown past is there already."""
     last, unknown = len(rows) + LAST, len(rows) + UNKNOWN
     lower, given = np.zeros(rows.shape[1]), np.empty(rows.shape[1])
     for row in range(len(rows)):

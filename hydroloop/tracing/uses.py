@@ -39,8 +39,8 @@ def count_uses(
     """Share of the water by number of earlier uses.
 
     Tells for every store and instant how much of its water has passed the gate never, once, twice,
-    and so on. Do not trust it where the share of unknown past is large, or where a store is so big
-    that taking it as mixed is wrong.
+    and so on. Do not trust it where the share of an unknown past is large, or where a store is so
+    big that taking it as mixed is wrong.
 
     Parameters
     ----------
@@ -55,19 +55,19 @@ def count_uses(
     warm_up : str
         Past of the water that is there at the first edge: "repeat" repeats the first year until
         the labels settle, "steady" takes the steady state of that year's mean flows, "none" leaves
-        it unknown. A store that ends the year dry begins with what enters it in the mean of the
+        it unknown. A store that ends the year dry begins with what enters it in an average
         year. It stays unknown where nothing tells: in a store that nothing from over a boundary
         reaches, and where no repeats settle it.
 
     Returns
     -------
     xarray.Dataset
-        ``share`` (use, edge, store), ``unknown`` (edge, store): water of unknown past that has not
-        passed the gate since; they sum to one wherever ``has_water`` (edge, store) and are zero
-        elsewhere. ``mean_uses`` (edge, store): mean number of passes, which `most` does not cut
-        [-]; NaN where it does not settle, and in all that this water reaches. Member last where the
-        record has it. Attributes ``warm_up_change`` (how far the first labels are from settled [-])
-        and ``warm_up_repeats``.
+        ``share`` (use, edge, store), ``unknown`` (edge, store): water of an unknown past that
+        has not passed the gate since; they sum to one wherever ``has_water`` (edge, store) and are
+        zero elsewhere. ``mean_uses`` (edge, store): mean number of passes, which `most` does not
+        cut [-]; NaN where it does not settle, and in all that this water reaches. Member last where
+        the record has it. Attributes ``warm_up_change`` (how far the first labels are from settled
+        [-]) and ``warm_up_repeats``.
 
     Raises
     ------
@@ -80,7 +80,7 @@ def count_uses(
     -----
     ``M c_k = V c_k_old + inflow_k + dt G c_(k-1)``: M is the matrix of `operator` without the gate
     flows G; for the last class it has them, so that nothing is lost. The label at edge t + 1 is
-    also that of all water which leaves the store during step t. Water of unknown past that
+    also that of all water which leaves the store during step t. Water of an unknown past that
     passes the gate is known to have been used at least once.
 
     Examples
@@ -143,7 +143,7 @@ def _first_labels(
             advance(op, gate, state, block, steps=steps, begin=begin)
             op.unpack(state, block, after)
         # A store that ends the year dry, as snow does, tells nothing about the water that it began
-        # with: that was like what enters it in the mean of the year.
+        # with: that was like what enters it in an average year.
         return np.where(after[:MEAN].sum(axis=0) < 0.5, guess, after)
 
     kept = retained(op)
@@ -158,7 +158,7 @@ def _first_labels(
 
 
 def _tell_apart(settled: Settled, most: int) -> None:
-    """Make the labels whole; what no repeats settle is of unknown past."""
+    """Make the labels whole; what no repeats settle has an unknown past."""
     state, total = settled.state, settled.state[:MEAN].sum(axis=0)
     state[:MEAN] /= np.where(total > 0.0, total, 1.0)
     unknown = (settled.left[:MEAN] > UNSETTLED).any(axis=0) | (total == 0.0)

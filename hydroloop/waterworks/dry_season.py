@@ -113,7 +113,7 @@ def _from_files(
             days, record.first, record.last, seed=_lot(dry.seed, seed), block=block
         )
         starts = source[np.unique(season_years(days) // block, return_index=True)[1]]
-        words = f"years drawn by lot, dry or wet: {', '.join(str(day)[:4] for day in starts)}"
+        words = f"years drawn at random, dry or wet: {', '.join(str(day)[:4] for day in starts)}"
     else:
         block = len(days)
         pick, source, words = _one_year(dry, record, days)

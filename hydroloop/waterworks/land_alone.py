@@ -10,7 +10,7 @@ import numpy as np
 from hydroloop.waterworks.ledger import Ledger
 from hydroloop.waterworks.network import Works
 
-# What of an aquifer hangs on the towns; its volume counts from the level at which nothing drains.
+# What of an aquifer depends on the towns; its volume counts from the level at which nothing drains.
 _OF_PEOPLE = ("drained_volume", "mean_active", "infiltration", "artificial")
 _LAND = ("lands", "aquifers", "streams", "mouths")
 _NOT_LAND = ("towns", "laterals", "cells", "reservoirs", "order", "stages")

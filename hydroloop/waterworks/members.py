@@ -15,7 +15,7 @@ from hydroloop.scenario import Scenario
 from hydroloop.waterworks.forcing import Forcing, past_forcing, season_forcing
 from hydroloop.waterworks.one_season import SeasonRun, run_scenario
 
-# Places that what drives a season from outside does not hang on, beside the towns' names.
+# Places that what drives a season from outside does not depend on, beside the towns' names.
 _NOT_OUTSIDE = ("title", "about", "town", "aquifer", "stage")
 
 

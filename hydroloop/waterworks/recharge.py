@@ -1,4 +1,4 @@
-"""Recharge of land by itself: what its soil lets through in the mean of many years."""
+"""Recharge of land by itself: what its soil lets through on average over many years."""
 
 from __future__ import annotations
 

@@ -135,7 +135,7 @@ def _settled(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, n
 
 
 def _mean_active(works: Works, moved: np.ndarray, wetter: np.ndarray) -> np.ndarray:
-    """What groundwater holds above the level at which nothing drains, in the mean of many years:
+    """What groundwater holds above the level at which nothing drains, on average over many years:
     its recession times what reaches it, less what wells pump and what sewers get in the mean. What
     people do is as in the last year. Where sewers ask for more than that, rivers keep a little;
     where wells leave nothing, it stays as it was."""

@@ -128,7 +128,7 @@ def _simulate_members(scenario: Scenario, members: int, seed: int | None) -> xr.
 
 
 def has_chance(scenario: Scenario) -> bool:
-    """Whether members differ by chance alone: generated weather, or years drawn by lot."""
+    """Whether members differ by chance alone: generated weather, or years drawn at random."""
     dry = scenario.dry_season
     return scenario.weather.file is None or (dry is not None and dry.method == "bootstrap")
 

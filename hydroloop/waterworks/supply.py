@@ -56,7 +56,7 @@ def planned_production(
     Parameters
     ----------
     mean_need : float
-        System input needed on the mean of the day [m3/d].
+        System input needed on average over the day [m3/d].
     need : float
         System input needed in this step [m3/d].
     level : tuple of float

@@ -55,7 +55,7 @@ def bootstrap_days(
 ) -> Days:
     """Days of a season drawn from the years of a record, whole years at a time.
 
-    Each year of the season, or each block of years, gets a year of the record by lot, with
+    Each year of the season, or each block of years, gets a year of the record at random, with
     replacement: a season like the record's, in another order. It knows no drought longer than those
     that blocks of the record hold.
 

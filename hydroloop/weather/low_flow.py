@@ -178,7 +178,7 @@ def low_flow(
 ) -> LowFlow:
     """Low flow of a return period, such as 7Q10.
 
-    The n-day mean flow that a year falls below once in so many years, on the mean.
+    The n-day mean flow that a year falls below once in so many years, on average.
     From few years it is a guess: `is_exercise` says when.
 
     Parameters

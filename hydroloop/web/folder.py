@@ -54,7 +54,7 @@ def stamp(path: Path) -> tuple[int, ...]:
 
 
 def _title(path: Path) -> str:
-    """Title of a scenario; empty for a file that is none."""
+    """Title of a scenario; empty for a file that is no scenario."""
     try:
         if path.stat().st_size > _MOST_BYTES:
             return ""

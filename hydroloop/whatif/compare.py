@@ -82,7 +82,7 @@ def compare(
     """Compare two runs, and split their difference over what was changed.
 
     The contribution of a change is its effect averaged over the orders in which all changes can be
-    made: every order up to eight changes, some drawn by lot beyond. It is the model's answer to
+    made: every order up to eight changes, some drawn at random beyond. It is the model's answer to
     why; what the model leaves out may matter more.
 
     Parameters

@@ -35,7 +35,7 @@ def exact_contributions(count: int, values: Values) -> np.ndarray:
 def drawn_contributions(
     count: int, values: Values, *, orders: int, seed: int
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Contributions averaged over pairs of orders drawn by lot, each with its reverse, and their
+    """Contributions averaged over pairs of orders drawn at random, each with its reverse, and their
     standard errors, shape (change, ...): for more changes than every set can be run of.
     Castro, Gomez and Tejada 2009, Computers & Operations Research 36:1726."""
     chance = np.random.default_rng(seed)

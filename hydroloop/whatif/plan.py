@@ -116,7 +116,7 @@ class Plan:
 
 def read_plan(path: str | os.PathLike[str]) -> Plan:
     """Read a plan, a TOML file with a title and steps. Everything is checked at once, but for what
-    hangs on the scenario that the plan is taken to."""
+    depends on the scenario that the plan is taken to."""
     return read_plan_text(text_of(path), name=Path(path).name)
 
 

@@ -35,7 +35,7 @@ def spread(
     """Season measures of members that draw from a scenario's ranges.
 
     An honest answer where inputs are not known is a band. It shows what the ranges given do, not
-    what the model leaves out. Generated weather, and years drawn by lot, are each member's own.
+    what the model leaves out. Generated weather, and years drawn at random, are each member's own.
 
     Parameters
     ----------

@@ -51,7 +51,7 @@ def test_a_shortage_has_its_causes_in_the_sentence():
     told = re.search(r"Velderby runs short of water, .*? it lacks ([\d.]+) Mgal .*?"
                      r"What did it: (.*?\))\. ", words)
     assert told, words
-    parts = [float(part) for part in re.findall(r"\(\+([\d.]+)\)", told[2])]
+    parts = [float(part) for part in re.findall(r"\(\+([\d.]+) Mgal\)", told[2])]
     assert len(parts) == 2  # the star is one change
     # Three figures each: half a unit of the last of them, three times.
     assert sum(parts) == pytest.approx(float(told[1]), abs=3 * 0.05)
@@ -115,7 +115,7 @@ def test_a_range_that_is_not_drawn_from_is_told(words, said):
     """A comparison and a grid take the middle of a range, and do not do so in silence."""
     done = call(*words)
     assert done.exit_code == 0, done.output
-    assert ("at the middle of their range: river.wren.inflow." in done.stderr) is said
+    assert ("at the middle of its range: river.wren.inflow." in done.stderr) is said
 
 
 PLAN = '[plan]\ntitle = "{title}"\n[[step]]\nwhat = "{title}"\nset = {{ "{key}" = "{value}" }}\n'
@@ -243,7 +243,7 @@ def test_what_drought_stages_do_is_told():
     assert "Drought stages cut" in CliRunner().invoke(main, dry).stdout
     words = CliRunner().invoke(main, [*dry, "--full"]).stdout
     assert "Drought stages in force [days]" in words
-    assert "Why: what each change adds to the share of the use that drought stages cut [%]" in words
+    assert "what each change adds to the share of the use that drought stages cut [points]" in words
 
 
 def test_a_stage_that_one_run_lacks_is_never_in_force_there():

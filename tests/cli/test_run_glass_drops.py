@@ -215,7 +215,7 @@ def test_numbers_that_puzzle_are_explained_where_they_stand():
 
 def test_a_range_is_taken_at_its_middle_and_said():
     """A run of a scenario with ranges says which values are the middle of one."""
-    assert "Taken at the middle of their range: town.larkmill.mains.real_losses." in call(
+    assert "Taken at the middle of its range: town.larkmill.mains.real_losses." in call(
         "run", "five_towns", "--no-pictures").stdout
 
 

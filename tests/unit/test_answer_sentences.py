@@ -93,7 +93,7 @@ def test_unknown_past_is_told_apart():
     ([0.6, 0.0], 0.4, "None of Larkmill's tap water is known to have been through a home before; "
                       "the past of 40 % is not known."),
     ([0.0, 0.0], 1.0, "The past of Larkmill's tap water is not known: it was already there when "
-                      "the record begins."),
+                      "the record began."),
 ])
 def test_unknown_past_is_not_called_unused(shares, unknown, said):
     """Where nothing is known to be used, water of unknown past is not said to be new."""

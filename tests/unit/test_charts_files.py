@@ -10,7 +10,7 @@ import matplotlib
 import pytest
 from chart_tables import table_of
 
-from hydroloop.charts import glass, parcel, save, season
+from hydroloop.charts import glass, save, season
 from hydroloop.errors import AskError, OutputError
 
 SHARES = [0.6, 0.3, 0.1]
@@ -20,7 +20,7 @@ def drawn():
     return glass(table_of(SHARES), "larkmill")
 
 
-@pytest.mark.parametrize("draw", [glass, season, parcel])
+@pytest.mark.parametrize("draw", [glass, season])
 def test_equal_pictures_give_equal_bytes(tmp_path, draw):
     """Drawn twice, under another style of the user, every file is the same to the byte."""
     first = save(draw(table_of(SHARES), "larkmill"), tmp_path / "first")

@@ -90,7 +90,7 @@ def test_unknown_past_is_said():
     ([0.7, 0.0], 0.3, "None of this glass is known to have been in a home before. The past of "
                       "30 % is not known."),
     ([0.0, 0.0], 1.0, "The past of this glass is not known: it was already there when the record "
-                      "begins."),
+                      "began."),
 ])
 def test_unknown_past_is_not_called_unused(shares, unknown, said):
     """Where nothing is known to be used, a glass of unknown past is not said to be new."""

@@ -8,9 +8,12 @@ import xarray as xr
 from chart_checks import assert_labels_are_apart, assert_text_can_be_read
 from chart_tables import table_of
 
+import hydroloop as hl
 from hydroloop.charts import glass, parcel, season
 from hydroloop.errors import AskError
+from hydroloop.measures import ends_by_use
 
+ENDS = ("evaporated", "left down the river", "left with sludge", "in rivers", "in the ground")
 PLAIN = [0.61, 0.27, 0.08, 0.025, 0.01, 0.005]
 SEASONS = {
     "plain": table_of(PLAIN),
@@ -107,35 +110,51 @@ def test_lowest_flow_is_told_with_its_day():
     assert "lowest on 29 August 2031 with 0.0347 m³/s" in caption  # 3,000 / 86,400
 
 
+def ends_of(shares):
+    """A parcel by end and use: what evaporates, leaves or stays has been used alike."""
+    ends = np.array([0.1, 0.6, 0.0002, 0.0498, 0.25])
+    return xr.DataArray(ends[:, None] * np.array(shares), {"end": list(ENDS)}, ("end", "use"))
+
+
 @pytest.mark.parametrize("shares", [PLAIN, [1.0, 0, 0, 0, 0, 0], [0, 0.2, 0.2, 0.2, 0.2, 0.2]])
 def test_parcel_can_be_read(shares):
     """No label of the parcel touches another or is hard to read."""
-    picture = parcel(table_of(shares), "larkmill")
+    picture = parcel(table_of(shares), "larkmill", ends_of(shares))
     assert_labels_are_apart(picture)
     assert_text_can_be_read(picture)
 
 
-def test_parcel_bars_are_to_scale():
-    """Bars are as long as their shares, the largest end first, against the frame of the whole."""
-    picture = parcel(table_of(PLAIN), "larkmill")
-    ends, passes = [0.6, 0.25, 0.1, 0.0498], PLAIN
-    whole = bars(picture, "whole")
-    assert bars(picture, "bar") / whole == pytest.approx([*ends, *passes])
-    assert "left down the river: 60 %" in words(picture)
-    assert "not once: 61 %" in words(picture)
+def test_parcel_shows_a_hundred_drops_by_end_and_use():
+    """Rows have as many drops as their ends have percent, the largest first; colours are uses."""
+    picture = parcel(table_of(PLAIN), "larkmill", ends_of(PLAIN))
+    drops = [p for p in picture.sheet.patches if str(p.get_gid()).startswith("drop")]
+    told = [text for text in words(picture) if text[:1].isdigit()]
+    assert told == ["60 had left down the river", "25 were in the ground", "10 had evaporated",
+                    "5 were in rivers"]
+    assert len(drops) == 100
+    unused = sum(p.get_gid() == "drop 0" for p in drops)
+    assert unused == pytest.approx(100 * PLAIN[0], abs=2)
+
+
+def test_parcel_drops_are_those_of_the_tracing():
+    """Ends and uses of a real parcel are those that the measures have, within half a drop."""
+    record = hl.simulate(hl.read_scenario("first_town"))
+    table = hl.measures(record)
+    found = ends_by_use(record, table, "larkmill")
+    own = table.sel(town="larkmill")
+    assert found.sum("use").values == pytest.approx(own["parcel_end_share"].values, abs=1e-9)
+    assert found.sum("end").values[:5] == pytest.approx(own["parcel_pass_share"].values[:5],
+                                                        abs=1e-9)
 
 
 def test_parcel_caption_says_ends_and_passes():
     """The largest ends, the mean number of passes and the share with several are told."""
-    caption = parcel(table_of(PLAIN), "larkmill").caption
+    caption = parcel(table_of(PLAIN), "larkmill", ends_of(PLAIN)).caption
     assert "60 % left down the river, 25 % in the ground and 10 % evaporated" in caption
     assert "0.57 times; 12 % of it had done so more than once" in caption
 
 
 def test_parcel_needs_a_parcel():
     """A town for which no parcel was followed is refused with a cure."""
-    table = table_of(PLAIN)
-    table["parcel_end_share"][:] = np.nan
-    for lacking in (table, table.drop_vars("parcel_end_share")):
-        with pytest.raises(AskError, match="no parcel was followed"):
-            parcel(lacking, "larkmill")
+    with pytest.raises(AskError, match="no parcel was followed"):
+        parcel(table_of(PLAIN), "larkmill", ends_of([np.nan] * 6))

@@ -146,7 +146,7 @@ def test_years_by_lot(gauged):
     """Two years are two draws, told in words; another seed draws others."""
     scenario = gauged("2031-05-01", "2033-04-30", method="bootstrap", seed=4)
     found = dryness(scenario)
-    drawn = found.said["dry_season"].removeprefix("years drawn by lot, dry or wet: ").split(", ")
+    drawn = found.said["dry_season"].removeprefix("years drawn at random, dry or wet: ").split(", ")
     assert [str(found.source_days[i])[:4] for i in (0, 366)] == drawn
     record = hl.simulate(scenario)
     assert_closes(record)

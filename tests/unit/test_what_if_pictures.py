@@ -151,10 +151,10 @@ def test_caption_of_a_grid_has_its_ends(grid, system):
     """Lowest and highest of the caption are those of the grid, with the keys' values there."""
     picture = grid_picture(grid, [PEOPLE, INFLOW], USED, system)
     share = 100.0 * grid["season_used_share"].sel(town="penhollow")
-    assert f"Penhollow: lowest {float(share.min()):.3g} % at 20,000 people and the inflow " \
-        "of the Wren as now" in picture.caption
-    assert f"highest {float(share.max()):.3g} % at 40,000 people and 0.3 times the " \
-        "inflow of the Wren" in picture.caption
+    assert f"Penhollow: lowest {float(share.min()):.3g} % with 20,000 people of " \
+        "Larkmill and the inflow of the Wren as now" in picture.caption
+    assert f"highest {float(share.max()):.3g} % with 40,000 people of " \
+        "Larkmill and 0.3 times the inflow of the Wren" in picture.caption
     assert "The same in every run: Larkmill (0 %)." in picture.caption
     assert_labels_are_apart(picture)
     assert_text_can_be_read(picture)
@@ -169,7 +169,7 @@ def test_lines_of_a_grid_are_its_values(grid):
     share = 100.0 * one["season_used_share"].sel(town="penhollow").squeeze()
     assert list(line.get_xdata()) == [0.3, 0.6, 1.0]
     assert list(line.get_ydata()) == share.sortby(INFLOW).values.tolist()
-    assert "All with people of Larkmill at 40,000 people." in picture.caption
+    assert "All with 40,000 people of Larkmill." in picture.caption
     assert_labels_are_apart(picture)
 
 
@@ -180,7 +180,7 @@ def test_ties_are_counted(grid):
     values[:] = 0.0
     values.loc[{PEOPLE: 40000, INFLOW: 0.3, "town": "penhollow", "purpose": "yards"}] = 3785.0
     caption = grid_picture(flat, [PEOPLE, INFLOW], SHORT, "metric").caption
-    assert "Penhollow: lowest 0 ML in 5 of them; highest 3.79 ML at 40,000 people" in caption
+    assert "Penhollow: lowest 0 ML in 5 of them; highest 3.79 ML with 40,000 people" in caption
 
 
 @pytest.mark.parametrize(("system", "unit", "shown"), [("us", "ft3/s", 25.0),
@@ -228,7 +228,7 @@ def test_steps_are_the_contributions(first, system):
     texts = [text.get_text() for text in picture.sheet.texts]
     for part in own["parts"].values:
         # No finer than the whole, which is above 10 %.
-        assert f"{part:+.1f}".removesuffix(".0") + " %" in texts
+        assert f"{part:+.1f}".removesuffix(".0") + " points" in texts
     bars = [patch.get_width() for patch in picture.sheet.patches if patch.get_gid() == "step"]
     assert bars[0] / bars[1] == pytest.approx(float(own["parts"][0] / own["parts"][1]))
     assert_labels_are_apart(picture)

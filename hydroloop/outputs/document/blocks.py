@@ -188,10 +188,10 @@ class Document:
 
 def drawn(picture: Picture, ran: Ran | None) -> Drawn:
     """A picture with what was changed before the run below its title."""
-    from hydroloop.charts.words import changed_words
+    from hydroloop.charts.changed_words import changed_line
 
     figure = picture.draw()
-    figure.say_changed(changed_words(ran.changes, ran.names) if ran else "")
+    figure.say_changed(changed_line(ran.changes, ran.names) if ran else "")
     return figure
 
 

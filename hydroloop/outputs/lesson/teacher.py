@@ -27,7 +27,7 @@ _TIMING = [
      "all guesses on the board."),
     ("12 min", "Drops: a card for each student. Read, count the uses, tally. With fewer students "
      "some take two; all thirty must be counted."),
-    ("8 min", "Hold the tally against the shares of all the water. Does it fit within luck?"),
+    ("8 min", "Compare the tally with the shares of all the water. Does it fit within luck?"),
     ("8 min", "Worksheet level 1, in pairs; level 2 for those who are done, or at home."),
     ("7 min", "Draw after, count the parts, talk: what was new? Where does water get lost? Who "
      "makes sure that it is clean?"),

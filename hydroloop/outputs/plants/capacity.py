@@ -131,19 +131,19 @@ def _limiting(report: PlantReport) -> str:
     if one.out and not one.units:
         return f"No unit of {one.process.replace('_', ' ')} is left."
     if one.standard is None and not one.what.startswith("contact"):
-        return "Its rated capacity comes first."
+        return "Its rated capacity is the first limit."
     step = one.process.replace("_", " ")
     if one.what.startswith("contact"):
-        return f"Chlorine contact in the {step} comes first, in the coldest water."
+        return f"Chlorine contact in the {step} is the first limit, in the coldest water."
     rule = f" ({one.standard.printed}: {one.standard.source})" if one.standard else ""
-    return f"The {one.what} of {step} comes first{rule}."
+    return f"The first limit is the {one.what} of {step}{rule}."
 
 
 def _wastewater_sentence(study: CapacityStudy, system: System) -> str:
     works = study.wastewater
     part = works.demand / works.capacity if works.capacity > 0 else math.inf
     words = (f"Its wastewater plant treats {format_quantity(works.demand, 'flow', system)} on "
-             f"average, {100.0 * part:.0f} % of what its steps are good for with all units. "
+             f"average, {100.0 * part:.0f} % of what its steps can treat with all units. "
              f"{_standby_sentence(study)}")
     if study.sewers.overflow_hours:
         words += f" Sewers overflowed in {study.sewers.overflow_hours:,.0f} hours of the season."
@@ -230,14 +230,14 @@ def _bought(study: CapacityStudy) -> Table:
 
 
 def _bought_sentence(study: CapacityStudy) -> str:
-    """What puts the first limit of the supply off for longest; empty where it is not in sight."""
+    """What puts off the first limit of the supply for longest; empty where it is not in sight."""
     if math.isinf(study.reached[0].years):
         return ""
     name, years = max(study.bought, key=lambda pair: pair[1], default=("", 0.0))
     if years < _LEAST_GAIN:
-        return "None of the remedies that were tried puts the first limit of the supply off."
+        return "None of the remedies that were tried puts off the first limit of the supply."
     gained = _gain(years) if math.isinf(years) else f"by {years:.1f} years"
-    return f"What puts the first limit of the supply off most: {name}, {gained}."
+    return f"What puts off the first limit of the supply most: {name}, {gained}."
 
 
 def _gain(years: float) -> str:

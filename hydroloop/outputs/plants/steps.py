@@ -31,7 +31,7 @@ def steps_sections(study: CapacityStudy, system: System) -> list[Block]:
 
 
 def steps_table(study: CapacityStudy) -> Table:
-    """Each rule with what is held against it, for scripts and files."""
+    """Each rule with what is compared with it, for scripts and files."""
     rows = [(plant, row) for plant, report in (
         ("water", study.water), ("wastewater", study.wastewater)) for row in report.rows]
     texts = {name: [getattr(row, name) for _, row in rows]

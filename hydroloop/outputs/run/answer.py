@@ -76,7 +76,7 @@ def _unused(water: str, used: float, unknown: float, use: Use) -> str:
     if unknown < _LITTLE:
         return f"{none} of {water} had been {use.through} before."
     if unknown > 1.0 - _LITTLE:
-        return f"The past of {water} is not known: it was already there when the record begins."
+        return f"The past of {water} is not known: it was already there when the record began."
     return (f"{none} of {water} is known to have been {use.through} before; the past of "
             f"{percent(unknown)} is not known.")
 
@@ -120,8 +120,8 @@ def account_sentence(result: Result) -> str:
         return closes
     return (f"{closes} Some of what was there on the first day has not settled, however "
             f"often the first year was repeated (season.warm_up): it only goes round "
-            f"{result.use.often}, or hardly moves. What would hang on that cannot be told, and is "
-            "left out.")
+            f"{result.use.often}, or hardly moves. What depends on it cannot be told, and is left "
+            "out.")
 
 
 def _little_water(volume: float, result: Result) -> str:

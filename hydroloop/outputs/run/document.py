@@ -97,7 +97,7 @@ def _table(made: Table, title: str = "", notes: Sequence[str] = ()) -> TableBloc
 
 
 def _days(result: Result) -> list[Block]:
-    return [_section("On the day when most of the tap water had been used before", *(
+    return [_section("Each town on its most-used day", *(
         Paragraph(town_sentences(result, town)) for town in result.towns))]
 
 

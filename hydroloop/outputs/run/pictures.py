@@ -6,6 +6,7 @@ from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 from hydroloop import charts
+from hydroloop.measures import ends_by_use
 from hydroloop.outputs.document.blocks import Picture
 from hydroloop.outputs.run.drought_picture import drought_picture, has_drought
 
@@ -58,4 +59,4 @@ def figure_of(result: Result, wanted: Wanted) -> charts.Picture:
         return charts.loop(record, table, town, result.system)
     if wanted.kind == "season":
         return charts.season(table, town, record, result.system)
-    return charts.parcel(table, town)
+    return charts.parcel(table, town, ends_by_use(record, table, town))

@@ -23,7 +23,7 @@ _A_YEAR = 365
 def rivers(result: Result) -> Table:
     """Each river at its head: how it answers to rain, where the season is a year or longer.
 
-    The numbers of a few years hang on those years, and on what a first year inherits.
+    The numbers of a few years depend on those years, and on what a first year inherits.
     """
     record = result.record
     names = [str(name) for name in result.scenario.river]

@@ -31,7 +31,8 @@ def short_answer(result: Result) -> list[Block]:
     account = " ".join(one for one in (fine, account_sentence(result)) if one)
     said = [*(drought if leads else []), *used, *([] if leads else drought), *spilled, account]
     if result.scenario.ranges:
-        said.append(f"Taken at the middle of their range: {', '.join(result.scenario.ranges)}.")
+        its = "its range" if len(result.scenario.ranges) == 1 else "their ranges"
+        said.append(f"Taken at the middle of {its}: {', '.join(result.scenario.ranges)}.")
     return [Paragraph(words) for words in said]
 
 

@@ -161,7 +161,7 @@ def balance(result: Result) -> Table:
 
 
 def caught(result: Result) -> Table:
-    """What each step of each town's plants catches, on the mean of the season."""
+    """What each step of each town's plants catches, on average over the season."""
     names = list(result.scenario.town)
     found = separations(result.scenario, result.record, names) if names else {}
     rows = [(town, step, amounts) for town, of_town in found.items()

@@ -1,4 +1,4 @@
-"""Many runs that draw from ranges, as a document: bands, what they hang on, every run's numbers."""
+"""Many runs that draw from ranges, as a document: bands, their causes, every run's numbers."""
 
 from __future__ import annotations
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
 
-from hydroloop.charts.words import joined, key_words, place_words
+from hydroloop.charts.changed_words import NOT_SET, changed_sentence
 from hydroloop.errors import InputError
 from hydroloop.outputs.document import Block, Items, Paragraph, Ran, Section, TableBlock
 from hydroloop.outputs.document.table import Column, Table
@@ -21,8 +21,7 @@ from hydroloop.units.printing import System
 from hydroloop.whatif import Plan, Step
 from hydroloop.whatif.difference import inputs_that_differ
 
-_MOST_ROWS, _MOST_TOLD, _LONGEST, _DEFAULT = 20, 4, 40, "default"
-_NOT_SET = "not set"  # a key of a table that the scenario does without
+_MOST_ROWS, _LONGEST, _DEFAULT = 20, 40, "default"
 
 
 def changed_block(rows: Sequence[Sequence[str]], names: Names, what: str = "Run", *,
@@ -42,48 +41,6 @@ def changed_block(rows: Sequence[Sequence[str]], names: Names, what: str = "Run"
         title = f"{what} with {number_of(len(rows), 'input')} changed"
         blocks.append(TableBlock(replace(shown, title=title), short=False))
     return blocks
-
-
-def changed_sentence(rows: Sequence[Sequence[str]], names: Names,
-                     first: str = "Changed") -> str:
-    """Keys that differ in words, with what stands for them now and what stood there before."""
-    alike: dict[tuple[str, str], list[Sequence[str]]] = {}
-    for row in rows:
-        kind, *rest = row[0].split(".")
-        star = ".".join([kind, "*", *rest[1:]]) if len(rest) > 1 else row[0]
-        alike.setdefault((star, row[2]), []).append(row)
-    said = list(dict.fromkeys(
-        _change_words(names, *same[0]) if len(same) == 1 or after == "-"
-        else _same_words(star, same, names)
-        for (star, after), same in alike.items()))
-    more = [f"{len(said) - _MOST_TOLD} more"] if len(said) > _MOST_TOLD else []
-    return f"{first}: {'; '.join([*said[:_MOST_TOLD], *more])}."
-
-
-def _same_words(star: str, rows: Sequence[Sequence[str]], names: Names) -> str:
-    """The same change in several places."""
-    kind, towns = star.split(".")[0], [place_words(row[0].split(".")[1], names) for row in rows]
-    places = joined(towns) if len(towns) <= _MOST_TOLD else f"{len(towns)} {kind}s"
-    words = _change_words(names, star, _NOT_SET, rows[0][2])
-    return words.replace(f"every {kind}", places).replace("s's ", "s' ")
-
-
-def _change_words(names: Names, key: str, before: str, after: str) -> str:
-    if "-" in (before, after):  # a place that one of the two does not have
-        place = key_words(".".join(key.split(".")[:2]), names)
-        return f"{place} {'taken out' if after == '-' else 'added'}"
-    unit = " people" if key.endswith(".people") else ""
-    before, after = (one_line(text.removesuffix(" (default)").removesuffix(unit), _LONGEST)
-                     for text in (before, after))
-    if key == "dry_season.method":
-        return f"dry season: {after.replace('_', ' ')}"
-    if key.endswith(".scale") and before == _NOT_SET:
-        return f"{key_words(key.removesuffix('.scale'), names)} times {after}"
-    if key.endswith(".scale"):
-        return f"{key_words(key.removesuffix('.scale'), names)} times {after}, not {before}"
-    if before == _NOT_SET:
-        return f"{key_words(key, names)} {after}"
-    return f"{key_words(key, names)} {after}, not {before}"
 
 
 def plan_sentence(plan: Plan) -> str:
@@ -128,7 +85,7 @@ def _shown(scenario: Scenario, key: str, written: str, told: Input | None,
         if not _is_there(scenario, key):
             return "-"
         if told is None:
-            return _NOT_SET
+            return NOT_SET
         return f"{told.value} (default)" if told.origin == DEFAULT else written
     here = find(key.split("."))
     if here is None or not here.dimension:

@@ -8,14 +8,15 @@ import numpy as np
 import xarray as xr
 
 from hydroloop import charts
+from hydroloop.charts.changed_words import changed_line
 from hydroloop.charts.contributions import MOST_CHANGES, MOST_TOWNS, Steps
 from hydroloop.charts.varied import Drawn
-from hydroloop.charts.words import changed_words, joined, place_words
+from hydroloop.charts.words import joined, place_words
 from hydroloop.measures import measures
-from hydroloop.outputs.document.wording import amount, figure, sentence, varies
+from hydroloop.outputs.document.wording import amount, sentence, varies
 from hydroloop.outputs.run.drought_picture import drought_picture
 from hydroloop.outputs.whatif.changed import changed_inputs
-from hydroloop.outputs.whatif.compare_words import change_words
+from hydroloop.outputs.whatif.compare_words import added, change_words
 from hydroloop.outputs.whatif.season_measures import (
     SHOWN,
     USED,
@@ -34,7 +35,7 @@ def glass_of_both(found: Comparison, system: System) -> charts.Picture:
     (town, *_) = _moving(found.table, USED) or [str(found.table["town"].values[0])]
     tables = [measures(simulate(one), one) for one in (found.before, found.after)]
     picture = charts.glass_pair(tables, town, ["before", "after"])
-    picture.say_changed(changed_words(changed_inputs(found.before, found.after, system),
+    picture.say_changed(changed_line(changed_inputs(found.before, found.after, system),
                                       found.names))
     return picture
 
@@ -43,7 +44,7 @@ def drought_of_both(found: Comparison, system: System) -> charts.Picture:
     """The drought stages of both runs, one laid over the other."""
     picture = drought_picture(found.after, [("before", simulate(found.before)),
                                             ("after", simulate(found.after))], system)
-    picture.say_changed(changed_words(changed_inputs(found.before, found.after, system),
+    picture.say_changed(changed_line(changed_inputs(found.before, found.after, system),
                                       found.names))
     return picture
 
@@ -82,7 +83,7 @@ def steps_picture(found: Comparison, told: Told, system: System) -> charts.Pictu
     picture = charts.contributions(names, steps, drawn, caption=_caption(
         steps, names, drawn, others, is_exact=found.error is None,
         are_still=len(towns) <= MOST_TOWNS))
-    picture.say_changed(changed_words(changed_inputs(found.before, found.after, system),
+    picture.say_changed(changed_line(changed_inputs(found.before, found.after, system),
                                       found.names))
     return picture
 
@@ -113,11 +114,11 @@ def _caption(steps: Sequence[Steps], names: Sequence[str], drawn: Drawn, others:
     for one in steps:
         parts.append(f"{one.town}: {amount(one.before, drawn.unit)} before, "
                      f"{amount(one.after, drawn.unit)} after; "
-                     f"{_by_whom(one, names, max(1, 3 - len(steps)))}.")
+                     f"{_by_whom(one, names, max(1, 3 - len(steps)), drawn.unit)}.")
     if others:
         changes = "Nothing" if are_still else "Little or nothing"
         parts.append(f"{changes} changes in {joined(others)}.")
-    lot = "" if is_exact else ", some of them drawn by lot"
+    lot = "" if is_exact else ", some of them drawn at random"
     if len(names) > 1:
         parts.append("A step is the change's effect averaged over all orders"
                      f"{lot}; the steps add up.")
@@ -125,10 +126,11 @@ def _caption(steps: Sequence[Steps], names: Sequence[str], drawn: Drawn, others:
     return " ".join([*parts, "Hatched steps take away."] if takes else parts)
 
 
-def _by_whom(steps: Steps, names: Sequence[str], most: int) -> str:
+def _by_whom(steps: Steps, names: Sequence[str], most: int, unit: str) -> str:
     """The changes that did most of it, none of those left out that did as much."""
     order = sorted(range(len(names)), key=lambda place: -abs(steps.parts[place]))
-    adds = [figure(steps.parts[place], signed=True) for place in order]
+    own = "points" if unit == "%" else unit
+    adds = [added(steps.parts[place], own) for place in order]
     most = max(place + 1 for place, text in enumerate(adds) if text in adds[:most])
     if len(names) == 1:
         return f"by {names[0]} ({adds[0]})"

@@ -84,7 +84,7 @@ def used_sentence(found: Comparison, one: _Pair, system: System) -> str:
     said = (f"{name}: {after} of the season's tap water had been {use.through} before, not "
             f"{before}.")
     cause = cause_sentence(found, one.town, system)
-    return " ".join(filter(None, (said, cause, _because(found, USED, one.town, 100.0))))
+    return " ".join(filter(None, (said, cause, _because(found, USED, one.town, (100.0, "points")))))
 
 
 def town_words(found: Comparison, town: str, system: System) -> str:
@@ -120,8 +120,9 @@ def _matters(told: Told, one: _Pair) -> bool:
     return matters(told, one.before, one.after)
 
 
-def _because(found: Comparison, told: Told, town: str, factor: float) -> str:
+def _because(found: Comparison, told: Told, town: str, shown: tuple[float, str]) -> str:
     """The changes that did most of a difference; nothing where there was only one."""
+    factor, unit = shown
     own = factor * with_unmet(found.contributions)[told.name].sel(town=town)
     parts = {str(change): float(own.sel(change=change)) for change in own["change"].values}
     most = max(map(abs, parts.values()), default=0.0)
@@ -129,11 +130,18 @@ def _because(found: Comparison, told: Told, town: str, factor: float) -> str:
         return ""
     order = [change for change in sorted(parts, key=lambda change: -abs(parts[change]))
              if abs(parts[change]) >= _SMALL * most]
-    said = [f"{change_words(change, found.names)} ({figure(parts[change], signed=True)})"
+    said = [f"{change_words(change, found.names)} "
+            f"({added(parts[change], unit)})"
             for change in order[:_NAMED]]
     if len(order) > _NAMED:
         said.append(number_of(len(order) - _NAMED, "smaller one"))
     return f"What did it: {joined(said)}."
+
+
+def added(part: float, unit: str) -> str:
+    """What a change adds, with its sign and unit: `+1 point`."""
+    number = figure(part, signed=True)
+    return f"{number} {unit.removesuffix('s') if number in ('+1', '-1') else unit}".rstrip()
 
 
 def change_words(change: str, names: Names) -> str:
@@ -156,7 +164,7 @@ def _short_sentence(found: Comparison, table: xr.Dataset, one: _Pair, system: Sy
     got = percent(float(table[VOLUME.name].sel(town=one.town, run="after")))
     if not _matters(SHORT, one):
         return f"{name} is short of {after} of water over the season in both runs."
-    because = _because(found, SHORT, one.town, factor) if is_first else ""
+    because = _because(found, SHORT, one.town, (factor, unit)) if is_first else ""
     if one.after <= 0.0:
         said = f"{name} no longer runs short of water: before, it lacked {before} over the season."
     elif one.before > 0.0:

@@ -1,4 +1,4 @@
-"""Runs that are held against one, as a document: what differs, what that did, and why."""
+"""Runs that are compared with one, as a document: what differs, what that did, and why."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 import xarray as xr
 
+from hydroloop.charts.changed_words import changed_sentence
 from hydroloop.charts.words import joined
 from hydroloop.outputs.document import (
     Block,
@@ -28,7 +29,6 @@ from hydroloop.outputs.run.place import season_words
 from hydroloop.outputs.whatif.changed import (
     changed_block,
     changed_inputs,
-    changed_sentence,
     changed_table,
     plan_facts,
     plan_section,
@@ -60,7 +60,7 @@ from hydroloop.units.printing import System
 from hydroloop.whatif import Comparison, Plan, at_places
 
 BEFORE, AFTER = "before", "after"
-"""What the run is called that all others are held against, and the other where there is one."""
+"""What the run is called that all others are compared with, and the other where there is one."""
 WHY = (USED, SHORT, CUT)
 """Measures that are split over the changes."""
 _NOTHING = 1e-9
@@ -68,7 +68,7 @@ _LINES = 3  # sentences on each of several runs in the short answer
 
 
 class Against(NamedTuple):
-    """A run that is held against the one before; its plan, if one leads to it."""
+    """A run that is compared with the one before; its plan, if one leads to it."""
 
     name: str
     found: Comparison
@@ -222,7 +222,7 @@ def parts_table(runs: Sequence[Against]) -> Table:
 
 
 def because_table(runs: Sequence[Against]) -> Table:
-    """The used share in parts, before and after, of each run that is held against the first."""
+    """The used share in parts, before and after, of each run that is compared with the first."""
     each = [parts_of_both(run.found, run.name) for run in runs]
     columns = [replace(same[0], values=[value for one in same for value in one.values],
                        words=same[0].words and [word for one in same for word in one.words or ()])

@@ -41,7 +41,7 @@ _FIRST = (USED, RELIABILITY, SHORT, DILUTION, UNDER, USES)
 
 
 def bands_picture(table: xr.Dataset, town: str, system: System) -> charts.Picture:
-    """The bands of a town's measures, and what they hang on."""
+    """The bands of a town's measures, and what they depend on."""
     own, hangs = with_unmet(table).sel(town=town), correlations(table)
     moving = [told for told in _FIRST if told.name in own and varies(own[told.name].values)]
     found = bands(own[[told.name for told in moving]])
@@ -58,7 +58,7 @@ def bands_picture(table: xr.Dataset, town: str, system: System) -> charts.Pictur
 
 
 def _else_said(table: xr.Dataset) -> str:
-    """Why a measure hangs on no input."""
+    """Why a measure depends on no input."""
     if not table.sizes.get("key", 0):
         return "no input was drawn, the weather alone"
     if table.sizes["member"] < FEWEST:
@@ -67,7 +67,7 @@ def _else_said(table: xr.Dataset) -> str:
 
 
 def _caption(table: xr.Dataset, town: str, hangs: xr.Dataset | None, system: System) -> str:
-    """The picture in words: the used share, what it hangs on, and what did not move at all."""
+    """The picture in words: the used share, what it depends on, and what did not move at all."""
     own = with_unmet(table).sel(town=town)
     parts = [used_sentence(table, town), hangs_sentence(table, town, hangs)]
     quiet = [words for told in told_in(own) if told is not USED

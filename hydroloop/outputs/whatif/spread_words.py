@@ -34,7 +34,7 @@ def correlations(table: xr.Dataset) -> xr.Dataset | None:
 
 def strongest(table: xr.Dataset, hangs: xr.Dataset | None, told: Told,
               town: str) -> list[tuple[str, float]]:
-    """The keys that a town's measure hangs on, the strongest first; what is chance is left out."""
+    """The keys that a town's measure depends on, the strongest first, without what is chance."""
     if hangs is None or told.name not in hangs:
         return []
     sizes = {str(key): float(hangs[told.name].sel(key=key, town=town))

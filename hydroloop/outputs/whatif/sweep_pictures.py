@@ -103,8 +103,7 @@ def _caption(values: xr.DataArray, along: list[Varied], fixed: list[Varied], dra
         parts.append(f"The same in every run: {joined(told)}.")
     if len(along) == 2 and all(key.place_now is not None for key in along):
         parts.append("The framed cell is the scenario as it is.")
-    parts += [f"All with {key.told(0)}." if key.unit == FACTOR
-              else f"All with {key.words} at {key.told(0)}." for key in fixed]
+    parts += [f"All with {key.told(0)}." for key in fixed]
     return " ".join([*parts, "All else stays as the scenario has it."])
 
 
@@ -114,5 +113,6 @@ def _at(own: xr.DataArray, there: np.ndarray, along: list[Varied], drawn: Drawn)
     value = amount(float(own.values[at]), drawn.unit)
     if there.sum() > 1:
         return f"{value} in {int(there.sum())} of them"
-    where = joined([key.told(place) for key, place in zip(along, at, strict=True)])
-    return f"{value} at {where}"
+    where = joined([key.told(place, alone=len(along) == 1)
+                    for key, place in zip(along, at, strict=True)])
+    return f"{value} with {where}"

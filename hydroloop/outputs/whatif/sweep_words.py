@@ -62,8 +62,8 @@ def told_words(grid: xr.Dataset, along: Sequence[Varied], system: System, *,
     for town in told:
         own = grid[USED.name].sel(town=town).transpose(*keys).values
         (low, high), (lower, higher) = ends[town], two_shown(*ends[town])
-        said.append(f"{place_words(town, names)}: of its tap water {lower} was used before at "
-                    f"{_where(own, low, along)}, and {higher} at {_where(own, high, along)}.")
+        said.append(f"{place_words(town, names)}: of its tap water {lower} was used before with "
+                    f"{_where(own, low, along)}, and {higher} with {_where(own, high, along)}.")
     less = [f"{place_words(town, names)} ({' to '.join(two_shown(*ends[town]))})"
             for town in others]
     still = [f"{place_words(town, names)} ({percent(ends[town][1])})" for town in quiet]
@@ -89,7 +89,7 @@ def _short_words(grid: xr.Dataset, keys: Sequence[str], along: Sequence[Varied],
             always.append(f"{name} ({amount})")
         else:
             said.append(f"{name} runs short of water in {some} of {own.size} runs: at most it "
-                        f"lacks {amount}, at {_where(own, high, along)}.")
+                        f"lacks {amount}, with {_where(own, high, along)}.")
     return said + ([f"Short of water over the season in every run: {joined(always)}."]
                    if always else [])
 
@@ -97,7 +97,8 @@ def _short_words(grid: xr.Dataset, keys: Sequence[str], along: Sequence[Varied],
 def _where(own: np.ndarray, value: float, along: Sequence[Varied]) -> str:
     """Where in the grid a town has a value: the first point that has it."""
     place = np.argwhere(np.isclose(own, value, rtol=1e-9, atol=0.0))[0]
-    return joined([key.told(int(at)) for key, at in zip(along, place, strict=True)])
+    return joined([key.told(int(at), alone=len(along) == 1)
+                   for key, at in zip(along, place, strict=True)])
 
 
 _MOST_VALUES = 8  # values of a key that are listed
