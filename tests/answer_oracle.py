@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 import xarray as xr
+from scipy.sparse.linalg import SuperLU
 from space_time import SpaceTime
 
 GATES = {
@@ -45,7 +46,8 @@ class Oracle:
         self.from_place, self.to_place = place[source], place[target]
         self.from_role, self.to_role = role[source], role[target]
         self._entering = self.system.entering(np.ones(len(self.kind)))
-        self.whole = self.system.factored(np.ones(len(self.kind), dtype=bool))
+        self._every = np.ones(len(self.kind), dtype=bool)
+        self._solved: dict[bytes, tuple[SuperLU, np.ndarray | None]] = {}
 
     def gate(self, through: str) -> np.ndarray:
         """Flows that are one use."""
@@ -60,24 +62,36 @@ class Oracle:
         """Flows of tap water into a town's homes."""
         return (self.kind == "home_use") & (self.from_place == town)
 
-    def _settled(self, solver, entering: np.ndarray) -> np.ndarray:
-        """Label that enters, at the end of every step, (time, store), with the season's past."""
+    def _settled(self, through: np.ndarray, entering: np.ndarray) -> np.ndarray:
+        """Label that enters, and that some flows hand on, at the end of every step, (time, store),
+        with the season's past."""
         shape = self.system.volume[1:].shape
+        if (key := through.tobytes()) not in self._solved:
+            solver = self.system.factored(through)
+            self._solved[key] = solver, self._kept(solver)
+        solver, kept = self._solved[key]
         label = solver.solve(entering.ravel()).reshape(shape)
-        if str(self.record.attrs["warm_up"]) == "none":
+        if kept is None:
             return label
         # The first label is the last that a store had: one linear system of the stores. What only
         # keeps what it began with stays unknown.
         stores = np.arange(shape[1])
         wet = self.system.volume[:-1] + self._entering > 0.0
         last = np.where(wet.any(axis=0), shape[0] - 1 - wet[::-1].argmax(axis=0), 0)
-        first = np.zeros((shape[0], len(stores), len(stores)))
-        first[0] = np.diag(self.system.volume[0])
-        kept = solver.solve(first.reshape(-1, len(stores))).reshape(first.shape)
         again = kept[last, stores]
         again[np.diag(again) > 1.0 - 1e-12] = 0.0
         begun = np.linalg.solve(np.eye(len(stores)) - again, label[last, stores])
         return label + kept @ begun
+
+    def _kept(self, solver: SuperLU) -> np.ndarray | None:
+        """What is left in every store of what stood in each at first, (time, store, store); None
+        where the season has no past."""
+        if str(self.record.attrs["warm_up"]) == "none":
+            return None
+        steps, stores = self.system.volume[1:].shape
+        first = np.zeros((steps, stores, stores))
+        first[0] = np.diag(self.system.volume[0])
+        return solver.solve(first.reshape(-1, stores)).reshape(first.shape)
 
     def _above(self, through: str) -> np.ndarray:
         """Shares of boundary inflows by uses before the map, (flow, earlier)."""
@@ -93,32 +107,30 @@ class Oracle:
         """Share of each store's water that is known to have passed a gate, (time, store)."""
         gate, outside = self.gate(through), self.system.source < 0
         amount = np.where(outside, 1.0 - self._above(through)[:, 0], 0.0)
-        return self._settled(self.system.factored(~gate),
-                             self.system.entering(np.where(gate, 1.0, amount)))
+        return self._settled(~gate, self.system.entering(np.where(gate, 1.0, amount)))
 
     def known(self, through: str) -> np.ndarray:
         """Share of each store's water that came over a boundary or passed a gate, (time, store)."""
         gate = self.gate(through)
-        return self._settled(self.system.factored(~gate),
-                             self.system.entering((gate | (self.system.source < 0)) * 1.0))
+        return self._settled(~gate, self.system.entering(
+            (gate | (self.system.source < 0)) * 1.0))
 
     def last_used_in(self, town: str) -> np.ndarray:
         """Share of each store's water that was last used in a town's homes, (time, store)."""
         gate = self.gate("through a home")
-        return self._settled(self.system.factored(~gate),
-                             self.system.entering((gate & (self.from_place == town)) * 1.0))
+        return self._settled(~gate, self.system.entering(
+            (gate & (self.from_place == town)) * 1.0))
 
     def mean_uses(self) -> np.ndarray:
         """Mean number of passes through homes, (time, store)."""
         above = self._above("home")
         earlier = np.where(self.system.source < 0, above @ np.arange(above.shape[1]), 0.0)
-        return self._settled(self.whole, self.system.entering(earlier + self.gate(
+        return self._settled(self._every, self.system.entering(earlier + self.gate(
             "through a home")))
 
     def dye(self, flows: np.ndarray) -> np.ndarray:
         """Share of each store's water that ever ran in some flows, (time, store)."""
-        return self._settled(self.system.factored(~flows),
-                             self.system.entering(flows.astype(float)))
+        return self._settled(~flows, self.system.entering(flows.astype(float)))
 
     def mixed(self, label: np.ndarray, flows: np.ndarray) -> float:
         """Mean over the season of the water in some flows of one label; nan without water."""

@@ -226,8 +226,9 @@ def assert_printed(told: Told) -> None:
 def test_of_a_bundled_scenario(name):
     """What is printed of a bundled scenario is what the other route finds."""
     scenario = hl.read_scenario(name)
-    if name == "five_towns":  # all of its year takes the other route too long
-        scenario = scenario.changed({"season.end": "2031-03-01"})
+    if name in ("five_towns", "old_town"):  # all of their years take the other route too long
+        end = np.datetime64(scenario.season.start, "D") + 60
+        scenario = scenario.changed({"season.end": str(end)})
     assert_printed(Told(scenario))
 
 

@@ -65,7 +65,7 @@ def test_other_columns_are_left_alone(text):
         # 0.0864 MJ; 1 kWh = 3.6 MJ.
         ("rain [in]", 2.0, 50.8),
         ("tmin [F]", 14.0, -10.0),
-        ("tmin [K]", 273.15, 0.0),
+        ("tmin [K]", 283.15, 10.0),
         ("humidity [%]", 40.0, 0.40),
         ("wind [mph]", 10.0, 4.4704),
         ("wind [km/h]", 36.0, 10.0),
