@@ -120,7 +120,7 @@ function tellAccount() {
   tell("account-words", `Over the season ${quantity(whole[1], "volume")} came in and ${quantity(whole[2], "volume")} went out; what is stored ${whole[3] < 0 ? "fell" : "rose"} by ${quantity(Math.abs(whole[3]), "volume")}. The account closes: the largest gap of any part is ${found.gap === 0 ? "nothing" : found.gap < 1e-9 ? "less than a billionth" : found.gap.toExponential(0)} of the water that went through it.`);
   const unit = unitFor("volume", whole[1]);
   byId("account-table").replaceChildren(table(`Water balance of each place [${unit.name}]`, ["place", ...found.terms],
-    found.rows.map(([place, ...values]) => [place, ...values.map((one, k) => {
+    found.rows.map(([place, ...values]) => [place.replace(/^./, (first) => first.toUpperCase()), ...values.map((one, k) => {
       // A gap is told as it is; beside millions the rest of what is next to nothing is nothing.
       const shown = one * unit.factor;
       return k < found.terms.length - 1 ? threeFigures(Math.abs(shown) < 1e-4 ? 0 : shown) : Math.abs(shown) < 1e-9 ? "0" : shown.toExponential(0);
@@ -196,7 +196,7 @@ function begin() {
   state.town = frame.first_town || frame.towns[0].name;
   byId("town").value = state.town; byId("gate").value = state.gate; byId("units").value = state.units;
   byId("runs-words").textContent = live
-    ? "Every setting is a run of the model on this server, made when it is asked for."
+    ? "Every setting is a run of the model on this server, made when it is asked for. Of a long season some days are shown; all were run."
     : `${frame.runs.count} runs of the model stand in this file, one for each setting of the dials, made with hydroloop ${frame.version}. Nothing between them is guessed. ${frame.runs.every > 1 ? `Each was run day by day; the page shows one day in ${frame.runs.every}.` : "The page shows every day."}`;
   showDials();
   for (const one of document.querySelectorAll("header p, li")) one.replaceChildren(...[...one.childNodes].map((part) => part.nodeType === 3 ? tied(part.data) : part));
