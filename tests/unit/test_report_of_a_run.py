@@ -113,6 +113,26 @@ def empty_band(image, foot):
     return np.diff([*inked, end]).max() / len(grey)
 
 
+def test_a_report_of_a_change_names_keys_behind_its_numbers_alone(report):
+    """What was changed is told in words at the head; its keys stand with the tables."""
+    lines = as_text(replace(report, cautions=()), full=True)
+    words = "\n".join(lines[:lines.index("What the changes did, in numbers")])
+    assert "Changed: " in words
+    assert "What the changes did, and why" in words
+    assert not re.search(r"\b(?:river|town)\.[a-z_]+\.", words)
+
+
+def test_a_town_whose_water_was_never_used_is_not_told_how_that_comes(first):
+    """The opening of a report on the first town says that none had been used, and no more."""
+    result = result_of(first, hl.simulate(first), "us")
+    (short,) = [one for one in report_document(
+        result, "larkmill", changed_run(first, first, None, "us")).blocks
+        if getattr(one, "title", "") == "In short"]
+    said = " ".join(one.words for one in short.blocks)
+    assert "In Larkmill none had" in said
+    assert "This is how it goes" not in said
+
+
 def test_no_page_of_a_report_is_half_empty(bundled):
     """The largest empty band of each page but the last is less than two fifths of it; of the map
     and of where a parcel went, drawn as high as what they show, less than a quarter."""

@@ -18,6 +18,9 @@ _MOST_NAMED = 6
 _KEY = r"(?:season|weather|river|reservoir|aquifer|town|stage|quality)\.[\w.]+\w"
 _IN_BRACKETS = re.compile(rf" \({_KEY}\)")
 _BARE = re.compile(_KEY)
+_HOW = ("This is how it goes: homes use water, a wastewater plant cleans it, and it goes back to a "
+        "river or the ground. Towns further on take in water, and clean it again. Law says how "
+        "such water must be cleaned and tested.")
 
 
 def opening(result: Result, town: str) -> Section:
@@ -32,7 +35,7 @@ def opening(result: Result, town: str) -> Section:
                   f"{season_span(season.start, season.end)}. It kept count of all water: from the "
                   "river through the water plant to the taps, and through homes and sewers back to "
                   "the river."),
-        Paragraph(f"{_of_drops(result, town)} {_how(result)}"),
+        Paragraph(_of_drops(result, town)),
         Paragraph(_went_well(result)),
         Paragraph("Below are the answer for each town, pictures, tables of numbers, and all that "
                   "the model was told. A model is not the real place. It says nothing about the "
@@ -52,19 +55,11 @@ def _of_drops(result: Result, town: str) -> str:
     on_day = "" if _count(of * most) == _count(of * share) else (
         f" On {date_words(day)} it was {_count(of * most)} of {of:,}, the most of all days.")
     return (f"The question was: how much of the water from a tap had been {use.within} before? In "
-            f"{place} it was about {_count(of * share)} of {of:,} drops.{on_day}")
+            f"{place} it was about {_count(of * share)} of {of:,} drops.{on_day} {_HOW}")
 
 
 def _count(drops: float) -> str:
     return f"{drops:,.0f}"
-
-
-def _how(result: Result) -> str:
-    if not any(share >= 0.0005 for share in result.values("season_used_share")):
-        return ""
-    return ("This is how it goes: homes use water, a wastewater plant cleans it, and it goes back "
-            "to a river or the ground. Towns further on take in water, and clean it again. Law "
-            "says how such water must be cleaned and tested.")
 
 
 def _went_well(result: Result) -> str:

@@ -53,13 +53,15 @@ def report_document(result: Result, town: str, changed: Changed,
 
     run = run_document(result, changed, arranged=taken)
     by_key, own = {one.key: one for one in found}, len(changed.blocks)
+    compared, moved = _compared(result, against)
     told: list[Block] = [
-        *changed.blocks, opening(result, town), Section("Town by town", run.blocks[own:]),
-        *_compared(result, against),
+        *(one for one in changed.blocks if isinstance(one, Paragraph)), opening(result, town),
+        Section("Town by town", run.blocks[own:]), *compared,
         Section("In pictures", [drawn[kind] for kind in _PICTURES if kind in drawn]),
         *_plants(result, town),
         Section("In numbers", [one for name in _NUMBERS for one in below[name]])]
-    blocks = [*(without_keys(one, by_key, result.names) for one in told), *_inputs(found),
+    blocks = [*(without_keys(one, by_key, result.names) for one in told), *moved,
+              *(one for one in changed.blocks if not isinstance(one, Paragraph)), *_inputs(found),
               *below["files"]]
     return replace(run, command="report", blocks=[_whole(one) for one in blocks], cautions=LONG)
 
@@ -117,15 +119,17 @@ def _stays(result: Result, town: str) -> Drawn:
                  "the scale is 6 to 30 times the one before. Hatched: river and ground.")
 
 
-def _compared(result: Result, against: Comparison | None) -> list[Block]:
-    """What the changes did, and why, as `compare` says it."""
+def _compared(result: Result, against: Comparison | None) -> tuple[list[Block], list[Block]]:
+    """What the changes did, and why, as `compare` says it: words and pictures, and tables."""
     if against is None or not against.inputs:
-        return []
+        return [], []
     found = comparison([Against(AFTER, against, None)], result.system)
-    told = [one for one in found.blocks if not isinstance(one, Picture)]
+    told = [one for one in found.blocks if isinstance(one, Paragraph)]
     drawn = [replace(one, name=f"compare-{one.name}") for one in found.blocks
              if isinstance(one, Picture) and one.name in ("season_used_share", "glass")]
-    return [Section("What the changes did, and why", [*told, *drawn])]
+    rest = [one for one in found.blocks if not isinstance(one, Paragraph | Picture)]
+    return ([Section("What the changes did, and why", [*told, *drawn])],
+            [Section("What the changes did, in numbers", rest)])
 
 
 def _plants(result: Result, town: str) -> list[Block]:
