@@ -37,6 +37,7 @@ class Outcome(NamedTuple):
 def copy_of_tree() -> Iterator[Path]:
     """The parts that tests need, in a folder of their own."""
     copy = Path(tempfile.mkdtemp(prefix="mutants-"))
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(1))  # it is cleared away also then
     for name in ("hydroloop", "tests", "scenarios", "docs", "benchmarks"):
         shutil.copytree(ROOT / name, copy / name, ignore=shutil.ignore_patterns("found", "_build"))
     for name in ("pyproject.toml", "README.md", "DEVELOPERS.md"):
@@ -62,6 +63,7 @@ def outcome_of(
     told.unlink(missing_ok=True)
     child = os.fork()
     if child == 0:
+        signal.signal(signal.SIGTERM, signal.SIG_DFL)
         resource.setrlimit(resource.RLIMIT_CPU, (int(limit) + 1, int(limit) + 4))
         resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
         run_tests(copy, batches, told, interpreted=interpreted)
