@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from hydroloop.outputs.document import Ask
     from hydroloop.outputs.run.result import Result
 
+_MANY_TOWNS = 50  # the numbers of more take longer to hand on than a picture takes to draw
+
 
 @click.command(name="run")
 @options.scenario_file
@@ -43,7 +45,8 @@ def command(run: ModelRun, pictures: str, no_pictures: bool, full: bool) -> None
     run.out = run.out or _free_folder(f"{Path(run.file).stem}-results", force=run.force)
     run.begin(arrays=True)
     how_many = "none" if no_pictures else pictures
-    with drawing_pool(0 if how_many == "none" else 4, *TO_DRAW) as pool:
+    is_drawn_beside = how_many != "none" and len(scenario.town) <= _MANY_TOWNS
+    with drawing_pool(4 if is_drawn_beside else 0, *TO_DRAW) as pool:
         # Loaded only now: the pool gets ready in the meantime.
         from hydroloop.outputs.run.document import run_document
 
