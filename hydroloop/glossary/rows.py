@@ -301,4 +301,4 @@ TERMS = (
     Term("unexplained_storage", "", "mm",
          "change of what soil, snow and ground hold that the weather does not explain", OURS,
          "land"),
-)
+)  # fmt: skip # a table, read row by row

@@ -21,7 +21,7 @@ HELD = {
     "flow for each person": "m3/person/d", "removal": "-", "solids": "-", "recycle": "-",
     "feed": "mg/L", "residual": "mg/L", "BOD5": "mg/L", "suspended solids": "mg/L", "pH": "-",
     "storage": "d", "sludge of primary settling": "-",
-}  # fmt: skip
+}  # fmt: skip # a table, read row by row
 """Unit in which each kind of standard is held."""
 
 
@@ -196,7 +196,7 @@ STANDARDS: tuple[Standard, ...] = (
     Standard("outfall", "removal", 85, None, "%", "40 CFR 133.102", "BOD5 and suspended solids",
              "average"),
     Standard("outfall", "pH", 6.0, 9.0, "-", "40 CFR 133.102", "", "average"),
-)  # fmt: skip
+)  # fmt: skip # a table, read row by row
 """Every standard of the table, in the order of the water."""
 
 

@@ -164,7 +164,7 @@ _STORES = (
         ("contact", "the disinfection contact tank"))),
     _Store("reclaimed", "the reclaimed-water tank",
            lambda here: 0.5 * here.reclaimed() or None, is_full=False),
-)
+)  # fmt: skip # a table, read row by row
 _FLOWS = (
     _Flow("f_intake", "intake", "rapid_mix", "intake"),
     _Flow("f_mix", "rapid_mix", "flocculation", "treatment"),
@@ -206,7 +206,7 @@ _FLOWS = (
     _Flow("f_reuse_groundwater", "reclaimed", "groundwater", "reclaimed", "reuse.groundwater"),
     _Flow("f_reuse_plant", "reclaimed", "rapid_mix", "reclaimed", "reuse.plant"),
     _Flow("f_reuse_reservoir", "reclaimed", "reservoir", "reclaimed", "reuse.reservoir"),
-)
+)  # fmt: skip # a table, read row by row
 
 
 def draw_sewers(ledger: Ledger, place: str, town: Town, sizes: Sizes) -> int:

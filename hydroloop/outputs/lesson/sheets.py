@@ -39,12 +39,12 @@ def brief_sheet(lesson: Lesson) -> Document:
     result, place = lesson.result, lesson.place
     town, system = result.scenario.town[lesson.town], result.system
     people = f"{town.people:,.0f}"
-    homes = format_quantity(lesson.mean("delivered"), "flow", system)
+    homes, effluent = (format_quantity(lesson.mean(name), "flow", system)
+                       for name in ("delivered", "effluent"))
     facts = Items([
         f"{people} people live in {place}.", *_source(lesson),
         f"On a mean day its homes get {homes}.",
-        f"Its wastewater plant cleans {format_quantity(lesson.mean('effluent'), 'flow', system)} "
-        f"and sends it {_outlet(lesson)}."])
+        f"Its wastewater plant cleans {effluent} and sends it {_outlet(lesson)}."])
     season = result.scenario.season
     return Document("lesson", f"{place} and its water", [
         Paragraph(f"{place} is a town in a model. It is made up, but its numbers are like those of "

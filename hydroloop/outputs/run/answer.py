@@ -32,9 +32,9 @@ def three_meanings(use: Use) -> dict[str, str]:
     said = {
         "used_share": f"share of the water that was {use.within} at least once before",
         "mean_uses": "water used twice counts twice",
-        "return_ratio":
-            'all return flows upstream over the river flow at the intake, which studies call "de '
-            'facto reuse": counts water again each time it is taken again, so it can pass 100 %',
+        "return_ratio": "all return flows upstream over the river flow at the intake, which "
+            'studies call "de facto reuse": counts water again each time it is taken again, so it '
+            "can pass 100 %",
     }
     return {term(name).with_symbol: words for name, words in said.items()}
 

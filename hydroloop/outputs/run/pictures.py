@@ -20,7 +20,7 @@ TO_DRAW = (__name__, *(f"{charts.__name__}.{kind}" for kind in _KINDS))
 
 
 class Wanted(NamedTuple):
-    """One picture: ``glass``, ``loop``, ``season``, ``parcel`` of a town, ``drought`` or ``map``.
+    """A picture: ``glass``, ``loop``, ``season``, ``parcel`` of a town, ``drought``, ``map``.
     """
 
     kind: str
