@@ -22,9 +22,19 @@ def told(scenario: str, folder: Path) -> None:
     """Run a scenario, and print what that took."""
     start = time.perf_counter()
     with Memory() as memory:
-        subprocess.run([sys.executable, "-m", "hydroloop", "run", scenario, "--out",
-                        str(folder / f"out_{Path(scenario).stem}")],
-                       check=True, stdout=subprocess.DEVNULL)
+        subprocess.run(
+            [
+                sys.executable,
+                "-m",
+                "hydroloop",
+                "run",
+                scenario,
+                "--out",
+                str(folder / f"out_{Path(scenario).stem}"),
+            ],
+            check=True,
+            stdout=subprocess.DEVNULL,
+        )
     taken = time.perf_counter() - start
     print(f"  {Path(scenario).stem:12s} {taken:8.1f} s {memory.most:8.0f} MiB")
 

@@ -135,24 +135,30 @@ def traced(scenario: hl.Scenario, threads: int, blocks: int = 8) -> float:
 
     work(op)
     with ThreadPoolExecutor(threads) as pool:
-        return min(seconds(lambda: list(pool.map(work, [op] * blocks)))
-                   for _ in range(5)) / (blocks * BLOCK)
+        return min(seconds(lambda: list(pool.map(work, [op] * blocks))) for _ in range(5)) / (
+            blocks * BLOCK
+        )
 
 
 def tracing(scenario: hl.Scenario) -> None:
     """Print how fast many members are traced."""
     record = hl.simulate(scenario)
     gate = record["kind"].values == "home_use"
-    alone = min(seconds(lambda: hl.count_uses(record, most=MOST, warm_up="none"))
-                for _ in range(10))
+    alone = min(
+        seconds(lambda: hl.count_uses(record, most=MOST, warm_up="none")) for _ in range(10)
+    )
     system = min(seconds(lambda: SpaceTime.of(record).uses(gate, MOST)) for _ in range(2))
     many = traced(scenario, threads=2)
     print(f"tracing alone: count_uses, one season  {1000 * alone:8.2f} ms")
     print(f"  one sparse system over space and time {1000 * system:7.2f} ms")
-    print(f"  a member of many, two threads       {1000 * many:8.2f} ms   {alone / many:5.1f} times"
-          " (aim 20),")
-    print(f"    {system / many:,.0f} times the sparse system (aim 300), {1.0 / many:,.0f} a second "
-          "(aim 2,500)")
+    print(
+        f"  a member of many, two threads       {1000 * many:8.2f} ms   {alone / many:5.1f} times"
+        " (aim 20),"
+    )
+    print(
+        f"    {system / many:,.0f} times the sparse system (aim 300), {1.0 / many:,.0f} a second "
+        "(aim 2,500)"
+    )
 
 
 def main() -> None:
@@ -175,9 +181,11 @@ def main() -> None:
     print(f"  a season by itself, the same numbers {1000 * by_hand:8.1f} ms")
     print(f"  a season by itself, traced only      {1000 * alone:8.1f} ms")
     for words, time_each in (("one process", one), ("two processes, kept", two)):
-        print(f"  a member, {words:<20}       {1000 * time_each:8.1f} ms   "
-              f"{by_hand / time_each:5.1f} times the same numbers (aim 20), "
-              f"{alone / time_each:.1f} times traced only")
+        print(
+            f"  a member, {words:<20}       {1000 * time_each:8.1f} ms   "
+            f"{by_hand / time_each:5.1f} times the same numbers (aim 20), "
+            f"{alone / time_each:.1f} times traced only"
+        )
     print(f"memory of all processes, most          {memory.most:8.0f} MiB  (at most 1,024)")
     if dask_members:
         gain = with_dask(scenario, dask_members, 1) / with_dask(scenario, dask_members, 2)

@@ -31,7 +31,8 @@ from hydroloop.whatif import read_plan_text
 
 TEAMS_OF = 3  # attempts that each team makes
 STEPS = {
-    "repair_leaks": ("by", "%", 10, 60), "efficient_fixtures": ("homes", "%", 10, 100),
+    "repair_leaks": ("by", "%", 10, 60),
+    "efficient_fixtures": ("homes", "%", 10, 100),
     "yard_rules": ("cut", "%", 10, 80),
 }
 
@@ -51,8 +52,11 @@ def season() -> None:
 def command(*words: str) -> tuple[float, float]:
     """How long a command takes in a process of its own, and what it takes of the processors [s]."""
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
-    took = seconds(lambda: subprocess.run([sys.executable, "-m", "hydroloop", *words], check=True,
-                                          capture_output=True))
+    took = seconds(
+        lambda: subprocess.run(
+            [sys.executable, "-m", "hydroloop", *words], check=True, capture_output=True
+        )
+    )
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     return took, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
@@ -64,8 +68,10 @@ def steps_by_lot(brief: Brief, lot: random.Random) -> list[str]:
     taken: list[str] = []
     for measure, town in lot.sample(wanted, k=lot.randint(2, 5)):
         option, unit, low, high = STEPS[measure]
-        step = (f'[[step]]\nwhat = "{measure} in {town}"\nwhy = "by lot"\nmeasure = "{measure}"\n'
-                f'town = "{town}"\n{option} = "{lot.randint(low, high)} {unit}"\n')
+        step = (
+            f'[[step]]\nwhat = "{measure} in {town}"\nwhy = "by lot"\nmeasure = "{measure}"\n'
+            f'town = "{town}"\n{option} = "{lot.randint(low, high)} {unit}"\n'
+        )
         try:
             charged(brief, read_plan_text(plan("x", [*taken, step])))
         except InputError:
@@ -95,18 +101,25 @@ def main() -> None:
     plans = int(sys.argv[1]) if len(sys.argv) > 1 else 30
     season()
     one = statistics.median(seconds(season) for _ in range(5))
-    print(f"one season, simulated and traced: {one:.2f} s; load {os.getloadavg()[0]:.1f} on "
-          f"{os.cpu_count()} processors")
+    print(
+        f"one season, simulated and traced: {one:.2f} s; load {os.getloadavg()[0]:.1f} on "
+        f"{os.cpu_count()} processors"
+    )
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place) / "class"
         class_of(folder, plans)
         for name, most, words in (
-            ("lesson", 10, ("lesson", "five_towns")), ("report", 10, ("report", "five_towns")),
-            (f"challenge of {plans} plans", 30, ("challenge", str(folder)))):
-            *_, (took, worked) = [command(*words, "--out", str(Path(place) / f"{words[0]}{run}"))
-                                  for run in (1, 2)]
-            print(f"{name}: {took:.1f} s the second time (at most {most} s), {worked:.1f} s of the "
-                  f"processors, {worked / one:.0f} seasons; load {os.getloadavg()[0]:.1f}")
+            ("lesson", 10, ("lesson", "five_towns")),
+            ("report", 10, ("report", "five_towns")),
+            (f"challenge of {plans} plans", 30, ("challenge", str(folder))),
+        ):
+            *_, (took, worked) = [
+                command(*words, "--out", str(Path(place) / f"{words[0]}{run}")) for run in (1, 2)
+            ]
+            print(
+                f"{name}: {took:.1f} s the second time (at most {most} s), {worked:.1f} s of the "
+                f"processors, {worked / one:.0f} seasons; load {os.getloadavg()[0]:.1f}"
+            )
 
 
 if __name__ == "__main__":

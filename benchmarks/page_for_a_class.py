@@ -32,16 +32,22 @@ GATES = ("home", "home-or-workplace", "toilet", "wastewater-plant")
 
 def setting(lot: random.Random) -> dict[str, object]:
     """A setting of the dials by lot."""
-    return {"dials": {name: lot.randrange(count) for name, count in POSITIONS.items()},
-            "count_as": lot.choice(GATES)}
+    return {
+        "dials": {name: lot.randrange(count) for name, count in POSITIONS.items()},
+        "count_as": lot.choice(GATES),
+    }
 
 
 def asked(port: int, scenario: str, question: dict[str, object]) -> float:
     """Seconds until a question is answered."""
     begun = time.perf_counter()
     line = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
-    line.request("POST", f"/api/scenarios/{scenario}/run", json.dumps(question),
-                 {"Content-Type": "application/json", "Accept-Encoding": "gzip"})
+    line.request(
+        "POST",
+        f"/api/scenarios/{scenario}/run",
+        json.dumps(question),
+        {"Content-Type": "application/json", "Accept-Encoding": "gzip"},
+    )
     answer = line.getresponse()
     answer.read()
     assert answer.status == 200, answer.status
@@ -101,16 +107,20 @@ def told(what: str, times: list[float], aim_ms: float) -> None:
     """Print the median and the 95th percentile."""
     times = sorted(times)
     late = 1e3 * times[int(0.95 * len(times))]
-    print(f"{what}: {len(times)} answers, median {1e3 * times[len(times) // 2]:.0f} ms, "
-          f"95th percentile {late:.0f} ms (aim: under {aim_ms:,.0f}"
-          f"{'' if late < aim_ms else ': MISSED'})")
+    print(
+        f"{what}: {len(times)} answers, median {1e3 * times[len(times) // 2]:.0f} ms, "
+        f"95th percentile {late:.0f} ms (aim: under {aim_ms:,.0f}"
+        f"{'' if late < aim_ms else ': MISSED'})"
+    )
 
 
 def live(scenario: str, seconds: float) -> None:
     """The server, warm."""
     server = subprocess.Popen(
         [sys.executable, "-m", "hydroloop", "serve", str(bundled_folder()), "--port", "0"],
-        stdout=subprocess.PIPE, text=True)
+        stdout=subprocess.PIPE,
+        text=True,
+    )
     try:
         port = int(re.search(r":(\d+)/", server.stdout.readline())[1])
         asked(port, scenario, {})
@@ -121,8 +131,10 @@ def live(scenario: str, seconds: float) -> None:
         before = memory(server.pid)
         times, failed = a_class(port, scenario, seconds)
         told(f"{USERS} users", times, 1500)
-        print(f"without an answer: {failed} (aim: 0); memory {before:.0f} MB before, "
-              f"{memory(server.pid):.0f} MB after (aim: the same)")
+        print(
+            f"without an answer: {failed} (aim: 0); memory {before:.0f} MB before, "
+            f"{memory(server.pid):.0f} MB after (aim: the same)"
+        )
     finally:
         server.terminate()
         server.wait()
@@ -133,26 +145,33 @@ def offline(scenario: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "page.html"
         begun = time.perf_counter()
-        subprocess.run([sys.executable, "-m", "hydroloop", "page", scenario, "--out", str(path)],
-                       check=True, stdout=subprocess.DEVNULL)
-        print(f"file: written in {time.perf_counter() - begun:.1f} s (aim: under 60), "
-              f"{path.stat().st_size / 1e6:.2f} MB (aim: under 5)")
+        subprocess.run(
+            [sys.executable, "-m", "hydroloop", "page", scenario, "--out", str(path)],
+            check=True,
+            stdout=subprocess.DEVNULL,
+        )
+        print(
+            f"file: written in {time.perf_counter() - begun:.1f} s (aim: under 60), "
+            f"{path.stat().st_size / 1e6:.2f} MB (aim: under 5)"
+        )
         with sync_playwright() as play:
-            made = play.chromium.launch(executable_path=shutil.which("chromium"),
-                                        args=["--no-sandbox"])
+            made = play.chromium.launch(
+                executable_path=shutil.which("chromium"), args=["--no-sandbox"]
+            )
             page = made.new_page()
             page.context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": 4})
             begun = time.perf_counter()
             page.goto(path.as_uri())
             page.locator("#glass-picture svg").wait_for()
-            print(f"file: opens in {1e3 * (time.perf_counter() - begun):.0f} ms "
-                  "(aim: under 1,000)")
+            print(f"file: opens in {1e3 * (time.perf_counter() - begun):.0f} ms (aim: under 1,000)")
             for name, words in (("reuse", "Reuse"), ("heat", "Heat"), ("people", "People")):
                 begun = time.perf_counter()
                 page.locator(f"input[name={name}][value='1']").check()
                 page.locator("#ran", has_text=words).wait_for()
-                print(f"file: {name} turned in {1e3 * (time.perf_counter() - begun):.0f} ms "
-                      "(aim: under 1,000)")
+                print(
+                    f"file: {name} turned in {1e3 * (time.perf_counter() - begun):.0f} ms "
+                    "(aim: under 1,000)"
+                )
             made.close()
 
 

@@ -37,13 +37,19 @@ def main() -> None:
     by_hour = least_time(lambda: hourly_week(scenario, towns[0]), 3)
     years = scenario.town[towns[0]].growth.years
     print(f"five towns, a year: simulated in {simulating:.3f} s")
-    print(f"their plants over {years} years, {MEMBERS:,} members each: {studies:.3f} s, "
-          f"{studies / simulating:.1f} times that")
-    print(f"with what each step takes out: {studies + together:.3f} s, "
-          f"{(studies + together) / simulating:.1f} times; town by town the second part takes "
-          f"{alone / together:.1f} times as long")
-    print(f"the year by the hour and one week of it: {by_hour:.3f} s, "
-          f"{by_hour / simulating:.1f} times, with 24 times the steps")
+    print(
+        f"their plants over {years} years, {MEMBERS:,} members each: {studies:.3f} s, "
+        f"{studies / simulating:.1f} times that"
+    )
+    print(
+        f"with what each step takes out: {studies + together:.3f} s, "
+        f"{(studies + together) / simulating:.1f} times; town by town the second part takes "
+        f"{alone / together:.1f} times as long"
+    )
+    print(
+        f"the year by the hour and one week of it: {by_hour:.3f} s, "
+        f"{by_hour / simulating:.1f} times, with 24 times the steps"
+    )
 
 
 if __name__ == "__main__":

@@ -26,14 +26,13 @@ _BLOCK = re.compile(r"(^```console\n)(.*?)(^```$)", flags=re.MULTILINE | re.DOTA
 # Command that draws, the picture in docs/pictures, and the file of its folder that it is. Those of
 # what-ifs are drawn by the commands that the page of what-ifs shows.
 PICTURES = {
-    "hydroloop run five_towns": {
-        "glass.svg": "osselby_glass.svg", "loop.svg": "osselby_loop.svg"},
-    "hydroloop compare first_town --plan grow.toml": {
-        "contributions.svg": "season_used_share.svg"},
+    "hydroloop run five_towns": {"glass.svg": "osselby_glass.svg", "loop.svg": "osselby_loop.svg"},
+    "hydroloop compare first_town --plan grow.toml": {"contributions.svg": "season_used_share.svg"},
     "hydroloop spread first_town --members 60 "
     "--set 'river.wren.inflow=12 cfs to 25 cfs' "
     "--set 'town.*.homes.use_per_person=45 gal/person/day to 70 gal/person/day'": {
-        "bands.svg": "penhollow_bands.svg"},
+        "bands.svg": "penhollow_bands.svg"
+    },
     "hydroloop sweep first_town --over town.larkmill.people=20000,24000,30000,40000 "
     "--factors river.wren.inflow=1,0.8,0.6,0.4": {"heat_map.svg": "season_used_share.svg"},
 }
@@ -44,7 +43,7 @@ def cut_alike(printed: str, shown: str) -> str:
     """Output cut as it is shown: whole, or as many lines and then ``...``; else nothing."""
     lines = shown.splitlines()
     if lines and lines[-1] == "..." and "..." not in "\n".join(lines[:-1]):
-        return "\n".join([*printed.splitlines()[:len(lines) - 1], "..."])
+        return "\n".join([*printed.splitlines()[: len(lines) - 1], "..."])
     return "" if "..." in shown else printed
 
 
@@ -94,8 +93,9 @@ def draw_pictures() -> None:
             if done.returncode:
                 raise SystemExit(done.stderr)
             for name, source in wanted.items():
-                shutil.copy(Path(folder) / "drawn" / "pictures" / source,
-                            ROOT / "docs" / "pictures" / name)
+                shutil.copy(
+                    Path(folder) / "drawn" / "pictures" / source, ROOT / "docs" / "pictures" / name
+                )
                 print(f"docs/pictures/{name}: drawn")
 
 

@@ -91,7 +91,7 @@ def bounded(*rising: tuple[str, ...], **table: Bounds) -> Callable[[Function], F
             changed = [values[name] for name in names[: len(given)]]
             _called.within = True
             try:
-                return function(*changed, *given[len(names):], **{n: values[n] for n in by_name})
+                return function(*changed, *given[len(names) :], **{n: values[n] for n in by_name})
             finally:
                 _called.within = False
 
@@ -112,8 +112,14 @@ def _with_raises(text: str) -> str:
     return text[:place] + raises + text[place:]
 
 
-def check(where: str, values: Mapping[str, Any], table: Mapping[str, Bounds], *,
-          rising: Sequence[tuple[str, ...]] = (), single: Container[str] = ()) -> dict[str, Any]:
+def check(
+    where: str,
+    values: Mapping[str, Any],
+    table: Mapping[str, Bounds],
+    *,
+    rising: Sequence[tuple[str, ...]] = (),
+    single: Container[str] = (),
+) -> dict[str, Any]:
     """Hold values, given to `where`, to their bounds, all at once; lists come back as arrays. Those
     without bounds are let through, and `single` names those that must be one number."""
     taken: dict[str, Any] = {}
@@ -173,8 +179,9 @@ def _outside(number: np.ndarray, bounds: Bounds) -> str:
     if number.ndim and number.size < bounds.fewest:
         return f"{number.size} values are too few: {bounds.fewest} or more are needed."
     low, high = (number.min(), number.max()) if number.size else (bounds.low, bounds.low)
-    if bounds.low <= low and high <= bounds.high and not (
-            bounds.is_whole and (number % 1).any()):  # a missing value fails both
+    if (
+        bounds.low <= low and high <= bounds.high and not (bounds.is_whole and (number % 1).any())
+    ):  # a missing value fails both
         return ""
     good = (number >= bounds.low) & (number <= bounds.high)
     if bounds.is_whole:
@@ -190,18 +197,24 @@ def _outside(number: np.ndarray, bounds: Bounds) -> str:
 
 
 def _unfit(
-    name: str, taken: dict[str, Any], table: Mapping[str, Bounds],
+    name: str,
+    taken: dict[str, Any],
+    table: Mapping[str, Bounds],
     rising: Sequence[tuple[str, ...]],
 ) -> Iterator[Problem]:
     """Arrays that do not fit each other, and pairs in the wrong order."""
-    shapes = {key: np.shape(value) for key, value in taken.items()
-              if np.ndim(value) and not table[key].is_alone}
+    shapes = {
+        key: np.shape(value)
+        for key, value in taken.items()
+        if np.ndim(value) and not table[key].is_alone
+    }
     try:
         np.broadcast_shapes(*shapes.values())
     except ValueError:
         told = ", ".join(f"{key} {shape}" for key, shape in shapes.items())
-        yield Problem(name, f"arrays have shapes that do not fit: {told}.",
-                      "Give arrays of one length.")
+        yield Problem(
+            name, f"arrays have shapes that do not fit: {told}.", "Give arrays of one length."
+        )
         return
     for low, *between, high in rising:
         wrong, told = (np.greater_equal, "is not below") if between else (np.greater, "is above")

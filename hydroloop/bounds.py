@@ -90,10 +90,12 @@ BY_KEY = {
     "cell": Bound(0.0, 10_000.0, True, 'Write for example "20 km".'),
     "river.speed": Bound(0.0, 30.0, True, "Write how fast the water runs."),
     "recession": Bound(0.0, 36_525.0, True, "Write the days in which baseflow falls to 37 %."),
-    "interflow_recession": Bound(0.0, 3652.5, True,
-                                 "Write the days in which interflow falls to 37 %."),
-    "runoff_recession": Bound(0.0, 365.25, True,
-                              "Write the time in which storm runoff falls to 37 %."),
+    "interflow_recession": Bound(
+        0.0, 3652.5, True, "Write the days in which interflow falls to 37 %."
+    ),
+    "runoff_recession": Bound(
+        0.0, 365.25, True, "Write the time in which storm runoff falls to 37 %."
+    ),
     "refill": Bound(0.0, 365.0, True, "Write the time in which the tanks are refilled."),
     "efficiency": Bound(0.0, 1.0, True, "Write the share that reaches the soil."),
     "reference_flow": Bound(0.0, 1e11, True, "Write the flow at which the speed holds."),

@@ -91,8 +91,9 @@ def because(of: xr.Dataset | Result) -> charts.Picture:
     return _told(charts.because(table), changed)
 
 
-def loop(of: xr.Dataset | Result, town: str | None = None, *,
-         units: System | None = None) -> charts.Picture:
+def loop(
+    of: xr.Dataset | Result, town: str | None = None, *, units: System | None = None
+) -> charts.Picture:
     """A town's own flows as a closed band, with widths to scale and mean stays.
 
     Tells where a town's water comes from and where it goes, as means over the season. Do not read
@@ -129,8 +130,9 @@ def loop(of: xr.Dataset | Result, town: str | None = None, *,
     return _told(picture, changed)
 
 
-def season(of: xr.Dataset | Result, town: str | None = None, *,
-           units: System | None = None) -> charts.Picture:
+def season(
+    of: xr.Dataset | Result, town: str | None = None, *, units: System | None = None
+) -> charts.Picture:
     """A town's season: used share, shortage, rain, and the river or reservoir it draws from.
 
     Tells day by day how much of the tap water was used before. Days on which nothing was delivered
@@ -266,14 +268,20 @@ def drought(of: Result) -> charts.Picture:
     'Drought: the Kelmere reservoir'
     """
     if not isinstance(of, Result) or not of.scenario.stage:
-        raise AskError(Problem("drought", "there are no drought stages to draw.",
-                               "Give the result of a scenario that has stages."))
+        raise AskError(
+            Problem(
+                "drought",
+                "there are no drought stages to draw.",
+                "Give the result of a scenario that has stages.",
+            )
+        )
     picture = drought_picture(of.scenario, [("", of.record)], of.system)
     return _told(picture, changed_line(of.changed, of.names))
 
 
-def _taken(of: xr.Dataset | Result,
-           dates: list[Any] | None = None) -> tuple[xr.Dataset, xr.Dataset, str, System]:
+def _taken(
+    of: xr.Dataset | Result, dates: list[Any] | None = None
+) -> tuple[xr.Dataset, xr.Dataset, str, System]:
     """Record, measures, what was changed, and units."""
     if isinstance(of, Result):
         return of.record, of.table, changed_line(of.changed, of.names), of.system
@@ -283,8 +291,13 @@ def _taken(of: xr.Dataset | Result,
 def _most_used(table: xr.Dataset) -> str:
     """The town whose tap water was used most over the season; the first of equals."""
     if "season_used_share" not in table:
-        raise AskError(Problem("record", "no water of this record comes to homes.",
-                               "Give it flows of kind home_use."))
+        raise AskError(
+            Problem(
+                "record",
+                "no water of this record comes to homes.",
+                "Give it flows of kind home_use.",
+            )
+        )
     used = table["season_used_share"].transpose("town", ...).values
     used = np.nan_to_num(used.reshape(len(used), -1).mean(axis=1), nan=-1.0)
     return str(table["town"].values[int(used.argmax())])

@@ -19,11 +19,13 @@ class Use(NamedTuple):
 
 USES: dict[str, Use] = {
     "home": Use("in a home", "through a home", "through homes"),
-    "home-or-workplace": Use("in a home or workplace", "through a home or workplace",
-                             "through homes or workplaces"),
+    "home-or-workplace": Use(
+        "in a home or workplace", "through a home or workplace", "through homes or workplaces"
+    ),
     "toilet": Use("in a toilet", "through a toilet", "through toilets"),
-    "wastewater-plant": Use("in a wastewater plant", "through a wastewater plant",
-                            "through wastewater plants"),
+    "wastewater-plant": Use(
+        "in a wastewater plant", "through a wastewater plant", "through wastewater plants"
+    ),
 }
 """Words for each ready gate."""
 
@@ -49,8 +51,9 @@ def words_of(gate: str) -> Use:
     return USES.get(_OLD_NAMES.get(gate, gate), CHOSEN)
 
 
-def ready_gate(name: str, kinds: Sequence[str], ends: tuple[Sequence[int], Sequence[int]],
-               roles: Sequence[str]) -> list[bool]:
+def ready_gate(
+    name: str, kinds: Sequence[str], ends: tuple[Sequence[int], Sequence[int]], roles: Sequence[str]
+) -> list[bool]:
     """Flows, of some kinds and between stores (-1 for a boundary) of some roles, of a ready gate.
     A home is entered by a flow of kind home_use and a workplace by one of kind work_use; the
     store that a toilet is has the part `toilets` or `work_toilets`. A wastewater plant is left
@@ -61,8 +64,14 @@ def ready_gate(name: str, kinds: Sequence[str], ends: tuple[Sequence[int], Seque
         return [kind in ("home_use", "work_use") for kind in kinds]
     flows = list(zip(kinds, *ends, strict=True))
     if name == "toilet":
-        return [kind in ("home_use", "work_use") and target >= 0
-                and roles[target] in ("toilets", "work_toilets") for kind, _, target in flows]
+        return [
+            kind in ("home_use", "work_use")
+            and target >= 0
+            and roles[target] in ("toilets", "work_toilets")
+            for kind, _, target in flows
+        ]
     tanks = {target for kind, _, target in flows if kind == "reclaimed" and target >= 0}
-    return [kind == "outfall" or (kind == "reclaimed" and source not in tanks)
-            for kind, source, _ in flows]
+    return [
+        kind == "outfall" or (kind == "reclaimed" and source not in tanks)
+        for kind, source, _ in flows
+    ]

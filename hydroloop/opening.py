@@ -17,8 +17,9 @@ def file_bytes(path: str | os.PathLike[str], most: int, kind: str) -> bytes:
     scenario`."""
     try:
         # Without waiting, so that a pipe that nobody writes to does not hold us up.
-        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0)
-                         | getattr(os, "O_BINARY", 0))
+        handle = os.open(
+            path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+        )
     except ValueError:
         raise wrong_file(path, "is no name of a file.", "Check the name.") from None
     except FileNotFoundError:
@@ -39,8 +40,11 @@ def file_bytes(path: str | os.PathLike[str], most: int, kind: str) -> bytes:
         os.close(handle)
     size = max(found.st_size, len(content))
     if size > most:
-        raise wrong_file(path, f"has {size / 1e6:,.1f} million bytes; {kind} has at most "
-                         f"{most / 1e6:g}.", "Is this the right file?")
+        raise wrong_file(
+            path,
+            f"has {size / 1e6:,.1f} million bytes; {kind} has at most {most / 1e6:g}.",
+            "Is this the right file?",
+        )
     return content
 
 

@@ -49,8 +49,11 @@ def _names_in(told: str) -> Names:
         return NO_NAMES
     if not isinstance(names, dict):
         return NO_NAMES
-    return {place: one_line(name, LONGEST_NAME) for place, name in names.items()
-            if isinstance(name, str) and name.strip()}
+    return {
+        place: one_line(name, LONGEST_NAME)
+        for place, name in names.items()
+        if isinstance(name, str) and name.strip()
+    }
 
 
 def place_words(place: str, names: Names) -> str:

@@ -20,8 +20,9 @@ from typing import Any, TypeVar
 
 from hydroloop.temporary import has_room_for_sockets
 
-_ENDING = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP")
-                if hasattr(signal, name))
+_ENDING = tuple(
+    getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)
+)
 _SOON_S = 0.02
 _Given = TypeVar("_Given")
 _UNGUARDED = 78
@@ -40,8 +41,13 @@ class _Handed(Future[Any]):
 class Workers(ProcessPoolExecutor):
     """Processes that run what they are handed; see `worker_processes`."""
 
-    def __init__(self, count: int, context: BaseContext, begin: Callable[..., object] | None,
-                 given: tuple[Any, ...]):
+    def __init__(
+        self,
+        count: int,
+        context: BaseContext,
+        begin: Callable[..., object] | None,
+        given: tuple[Any, ...],
+    ):
         super().__init__(count, context, initializer=_begin, initargs=(begin, given))
         self._method = context.get_start_method()
         self._others = set(active_children())
@@ -143,8 +149,11 @@ def held_off() -> Iterator[None]:
     """Hold off what would stop this program: Ctrl-C and the like count when the block is over."""
     came: list[int] = []
     is_main = threading.current_thread() is threading.main_thread()
-    before = [(number, signal.signal(number, lambda sent, _: came.append(sent)))
-              for number in _ENDING if is_main and callable(signal.getsignal(number))]
+    before = [
+        (number, signal.signal(number, lambda sent, _: came.append(sent)))
+        for number in _ENDING
+        if is_main and callable(signal.getsignal(number))
+    ]
     try:
         yield
     finally:
@@ -200,8 +209,11 @@ def ended_by_signals(end: Callable[[int], None]) -> Iterator[None]:
         heard = 0 if number == heard else heard
         _thread.start_new_thread(_send_soon, (number,))
 
-    before = [(number, signal.signal(number, once)) for number in _ENDING[1:]
-              if signal.getsignal(number) is signal.SIG_DFL]  # nohup has it ignored
+    before = [
+        (number, signal.signal(number, once))
+        for number in _ENDING[1:]
+        if signal.getsignal(number) is signal.SIG_DFL
+    ]  # nohup has it ignored
     tell, sys.unraisablehook = sys.unraisablehook, again
     try:
         yield

@@ -30,8 +30,7 @@ _one_at_a_time = threading.RLock()
 
 @contextmanager
 def temporary_folder() -> Iterator[Path]:
-    """A folder that is gone when the block is left; after a kill, when another needs one.
-    """
+    """A folder that is gone when the block is left; after a kill, when another needs one."""
     with tempfile.TemporaryDirectory(dir=_of_this_program(tempfile.gettempdir())) as folder:
         yield Path(folder)
 
@@ -39,8 +38,11 @@ def temporary_folder() -> Iterator[Path]:
 def has_room_for_sockets() -> bool:
     """Let the places at which processes meet lie in a folder of this program too; False where
     every path to one is too long for the system."""
-    short = [where for where in (tempfile.gettempdir(), "/tmp", "/var/tmp")
-             if len(os.fsencode(where)) <= _LONGEST and os.access(where, os.W_OK | os.X_OK)]
+    short = [
+        where
+        for where in (tempfile.gettempdir(), "/tmp", "/var/tmp")
+        if len(os.fsencode(where)) <= _LONGEST and os.access(where, os.W_OK | os.X_OK)
+    ]
     if not short:
         return False
     with _one_at_a_time:

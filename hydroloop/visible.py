@@ -13,7 +13,8 @@ from typing import Any, TextIO
 _MOST, _MOST_OF_A_PATH = 100, 300
 _LONG = re.compile(rf'"[^"\n]{{{_MOST},}}"|\S{{{_MOST},}}')
 _HIDDEN = re.compile(
-    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
+    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]"
+)
 
 
 def hidden_in(text: str) -> str:
@@ -31,10 +32,11 @@ def visible(text: str) -> str:
 def told(text: str) -> str:
     """A message with nothing hidden in it, and of a long word or a long quoted text no more than
     tells which it is: its front and its end."""
+
     def cut(found: re.Match[str]) -> str:
         word = found[0]
         most = _MOST_OF_A_PATH if "/" in word or "\\" in word else _MOST
-        return word if len(word) <= most else f"{word[:most // 2]}...{word[-most // 4:]}"
+        return word if len(word) <= most else f"{word[: most // 2]}...{word[-most // 4 :]}"
 
     return _LONG.sub(cut, visible(text))
 
@@ -50,7 +52,7 @@ class VisibleStream:
     def write(self, text: str) -> int:
         """Write a text."""
         front = "\r" if text.startswith("\r") else ""
-        return self._stream.write(front + self._passed(text[len(front):].replace("\r\n", "\n")))
+        return self._stream.write(front + self._passed(text[len(front) :].replace("\r\n", "\n")))
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self._stream, name)

@@ -19,10 +19,12 @@ GATES = {
 }
 _WORKS = {
     "water plant": ("rapid_mix", "flocculation", "sedimentation", "filters", "clearwell"),
-    "storage tanks": ("tanks",), "mains": ("mains",), "sewers": ("sewers",),
+    "storage tanks": ("tanks",),
+    "mains": ("mains",),
+    "sewers": ("sewers",),
     "wastewater plant": ("primary", "aeration", "final_settling", "contact", "effluent_pond"),
     "groundwater": ("groundwater",),
-}  # fmt: skip
+}
 
 
 class Oracle:
@@ -39,8 +41,9 @@ class Oracle:
         self.days, self.moved = self.system.days, self.system.moved
         self.rate = record["rate"].values
         self.kind = record["kind"].values.astype(str)
-        place, role = (np.array([*record[name].values, ""], dtype=str) for name in
-                       ("place", "role"))
+        place, role = (
+            np.array([*record[name].values, ""], dtype=str) for name in ("place", "role")
+        )
         self.place, self.role = place[:-1], role[:-1]
         source, target = self.system.source, self.system.target
         self.from_place, self.to_place = place[source], place[target]
@@ -53,10 +56,14 @@ class Oracle:
         """Flows that are one use."""
         if kinds := GATES[through]:
             mask = np.isin(self.kind, kinds)
-            return mask & np.isin(self.to_role, ("toilets", "work_toilets")) if (
-                "toilet" in through) else mask
-        return (self.kind == "outfall") | ((self.kind == "reclaimed")
-                                           & (self.from_role != "reclaimed"))
+            return (
+                mask & np.isin(self.to_role, ("toilets", "work_toilets"))
+                if ("toilet" in through)
+                else mask
+            )
+        return (self.kind == "outfall") | (
+            (self.kind == "reclaimed") & (self.from_role != "reclaimed")
+        )
 
     def into(self, town: str) -> np.ndarray:
         """Flows of tap water into a town's homes."""
@@ -112,21 +119,20 @@ class Oracle:
     def known(self, through: str) -> np.ndarray:
         """Share of each store's water that came over a boundary or passed a gate, (time, store)."""
         gate = self.gate(through)
-        return self._settled(~gate, self.system.entering(
-            (gate | (self.system.source < 0)) * 1.0))
+        return self._settled(~gate, self.system.entering((gate | (self.system.source < 0)) * 1.0))
 
     def last_used_in(self, town: str) -> np.ndarray:
         """Share of each store's water that was last used in a town's homes, (time, store)."""
         gate = self.gate("through a home")
-        return self._settled(~gate, self.system.entering(
-            (gate & (self.from_place == town)) * 1.0))
+        return self._settled(~gate, self.system.entering((gate & (self.from_place == town)) * 1.0))
 
     def mean_uses(self) -> np.ndarray:
         """Mean number of passes through homes, (time, store)."""
         above = self._above("home")
         earlier = np.where(self.system.source < 0, above @ np.arange(above.shape[1]), 0.0)
-        return self._settled(self._every, self.system.entering(earlier + self.gate(
-            "through a home")))
+        return self._settled(
+            self._every, self.system.entering(earlier + self.gate("through a home"))
+        )
 
     def dye(self, flows: np.ndarray) -> np.ndarray:
         """Share of each store's water that ever ran in some flows, (time, store)."""
@@ -157,17 +163,23 @@ class Oracle:
         volume, stay = self.system.volume, 0.0
         for store in own:
             mean = ((volume[1:, store] + volume[:-1, store]) / 2 * self.days).sum()
-            through = max(self.moved[:, end == store].sum()
-                          for end in (self.system.source, self.system.target))
+            through = max(
+                self.moved[:, end == store].sum()
+                for end in (self.system.source, self.system.target)
+            )
             stay += mean / through if through > 0 else np.nan
         return float(stay)
 
     def short(self, town: str) -> np.ndarray:
         """Water asked for and not delivered, (time, purpose) [m3/d]."""
         asked = self.record["demand"].sel(town=town).transpose("time", "purpose").values
-        flows = (self.into(town), (self.kind == "work_use") & (self.to_place == town),
-                 np.isin(self.kind, ("yard_use", "reclaimed")) & (self.to_place == town)
-                 & (self.to_role == "yards"))
+        flows = (
+            self.into(town),
+            (self.kind == "work_use") & (self.to_place == town),
+            np.isin(self.kind, ("yard_use", "reclaimed"))
+            & (self.to_place == town)
+            & (self.to_role == "yards"),
+        )
         came = np.stack([self.rate[:, part].sum(axis=1) for part in flows], axis=1)
         lack = asked - came
         return np.where(lack > 1e-9 * asked, lack, 0.0)

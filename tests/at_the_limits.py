@@ -26,7 +26,7 @@ from hydroloop.weather.table import MOST_LINES
 from hydroloop.whatif.plan import read_plan_text
 
 CENTURIES = ONE_TOWN.replace("2031-05-01", "1850-01-01").replace("2031-08-31", "2049-12-31")
-TOWN = ONE_TOWN[ONE_TOWN.index("[town"):]
+TOWN = ONE_TOWN[ONE_TOWN.index("[town") :]
 STEP = '[[step]]\nwhat = "y"\nmeasure = "repair_leaks"\ntown = "larkmill"\nto = "7 %"\n'
 
 
@@ -39,8 +39,10 @@ def towns(count: int) -> str:
 def rivers(count: int) -> str:
     """So many rivers, each of which flows into the next."""
     rest = "\n".join(f'[river.r{k}]\nlength = "1 km"\njoins = "r{k + 1}"' for k in range(count))
-    return (f'{ONE_TOWN}{rest}\n[river.r{count}]\nlength = "2 km"\n[river.spring]\n'
-            'length = "1 km"\ninflow = "1 m3/s"\njoins = "r0"\n')
+    return (
+        f'{ONE_TOWN}{rest}\n[river.r{count}]\nlength = "2 km"\n[river.spring]\n'
+        'length = "1 km"\ninflow = "1 m3/s"\njoins = "r0"\n'
+    )
 
 
 def table(head: str, cells: str, hours: int) -> Path:
@@ -65,20 +67,25 @@ def take(plan: str) -> object:
 HOURS = 200 * 8766
 CASES = {
     "a flow by the hour over 200 years": lambda: partial(
-        read_flow, table("flow [m3/s]", "1.5", HOURS)),
+        read_flow, table("flow [m3/s]", "1.5", HOURS)
+    ),
     "a table with more lines than are read": lambda: partial(
-        read_flow, table("flow [m3/s]", "1.5", MOST_LINES + 1)),
+        read_flow, table("flow [m3/s]", "1.5", MOST_LINES + 1)
+    ),
     "a table of 2 million lines that are all wrong": lambda: partial(
-        read_weather, table("rain [mm],tmin [C],tmax [C]", "bad,bad,bad", 2_000_000)),
+        read_weather, table("rain [mm],tmin [C],tmax [C]", "bad,bad,bad", 2_000_000)
+    ),
     "1,000 towns, checked": lambda: partial(read_toml, towns(1000)),
     "1,001 towns": lambda: partial(read_toml, towns(1001)),
     "100 towns, run over a month": lambda: partial(run, read_toml(towns(100))),
     "5,000 rivers, checked": lambda: partial(read_toml, rivers(4997)),
     "5,001 rivers": lambda: partial(read_toml, rivers(4998)),
     "19,000 keys that are none": lambda: partial(
-        read_toml, "\n".join(f"k{k} = 1" for k in range(19_000)) + ONE_TOWN),
+        read_toml, "\n".join(f"k{k} = 1" for k in range(19_000)) + ONE_TOWN
+    ),
     "lists in lists, 400 deep": lambda: partial(
-        read_toml, f"x = {'[' * 400}{']' * 400}\n{ONE_TOWN}"),
+        read_toml, f"x = {'[' * 400}{']' * 400}\n{ONE_TOWN}"
+    ),
     "a key of 40 words": lambda: partial(read_toml, f"{'a.' * 40}a = 1\n{ONE_TOWN}"),
     "a plan of 200 steps, taken": lambda: partial(take, f'[plan]\ntitle = "x"\n{STEP * 200}'),
     "one town over 200 years by the day, run": lambda: partial(run, read_toml(CENTURIES)),
@@ -95,8 +102,10 @@ def measured(name: str) -> str:
         end = f"refused: {str(error).splitlines()[0][:150]}"
     else:
         end = "taken"
-    return (f"{name:48} {time.process_time() - begun:7.1f} s {_memory():8,.0f} MB "
-            f"(of {before:.0f} before)  {end}")
+    return (
+        f"{name:48} {time.process_time() - begun:7.1f} s {_memory():8,.0f} MB "
+        f"(of {before:.0f} before)  {end}"
+    )
 
 
 def _memory() -> float:
@@ -109,5 +118,6 @@ if __name__ == "__main__":
     else:
         for case in [name for name in CASES if not sys.argv[1:] or sys.argv[1] in name]:
             with tempfile.TemporaryDirectory() as place:
-                subprocess.run([sys.executable, Path(__file__).resolve(), "one", case], cwd=place,
-                               check=False)
+                subprocess.run(
+                    [sys.executable, Path(__file__).resolve(), "one", case], cwd=place, check=False
+                )

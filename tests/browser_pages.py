@@ -20,8 +20,11 @@ def browser() -> Iterator[Any]:
     """A headless Chromium; the test is passed over where there is none and none is needed."""
     sync = pytest.importorskip("playwright.sync_api")
     with sync.sync_playwright() as play:
-        found = shutil.which("chromium") or shutil.which("google-chrome") or (
-            play.chromium.executable_path)
+        found = (
+            shutil.which("chromium")
+            or shutil.which("google-chrome")
+            or (play.chromium.executable_path)
+        )
         if not Path(found).exists():
             assert not os.environ.get(NEEDED), "no browser is there, and one is needed"
             pytest.skip("no Chromium on this machine: apt-get install chromium")
@@ -39,8 +42,10 @@ def words_at(spot: Any) -> str:
 
 def all_words(spots: Any) -> list[str]:
     """What stands in each, with plain spaces, also in pictures."""
-    return [str(one).replace("\u00a0", " ") for one in spots.evaluate_all(
-        "all => all.map((one) => one.innerText ?? one.textContent)")]
+    return [
+        str(one).replace("\u00a0", " ")
+        for one in spots.evaluate_all("all => all.map((one) => one.innerText ?? one.textContent)")
+    ]
 
 
 def settle(page: Any) -> None:
@@ -54,16 +59,28 @@ SIZES = {"desktop": (1280, 900), "tablet": (768, 1024), "phone": (360, 780)}
 
 def breaches(axe: Any, page: Any) -> list[Any]:
     """Rules of accessible pages that are broken, and where."""
-    return [(one["id"], [node["html"][:90] for node in one["nodes"][:3]])
-            for one in axe.run(page).response["violations"]]
+    return [
+        (one["id"], [node["html"][:90] for node in one["nodes"][:3]])
+        for one in axe.run(page).response["violations"]
+    ]
 
 
 def watched(page: Any) -> list[str]:
     """What goes wrong on a page while it is used: errors, and all that the network is asked for."""
     seen: list[str] = []
     page.on("pageerror", lambda error: seen.append(f"error: {error}"))
-    page.on("console", lambda said: seen.append(f"console: {said.text}")
-            if said.type in ("error", "warning") else None)
-    page.on("request", lambda asked: seen.append(f"asked: {asked.url}")
-            if not asked.url.startswith(("file:", "blob:", "data:", "http://127.0.0.1:")) else None)
+    page.on(
+        "console",
+        lambda said: (
+            seen.append(f"console: {said.text}") if said.type in ("error", "warning") else None
+        ),
+    )
+    page.on(
+        "request",
+        lambda asked: (
+            seen.append(f"asked: {asked.url}")
+            if not asked.url.startswith(("file:", "blob:", "data:", "http://127.0.0.1:"))
+            else None
+        ),
+    )
     return seen

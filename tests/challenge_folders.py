@@ -51,7 +51,8 @@ at_most = 100
 def plan(*steps: str, by: str = "Herons") -> str:
     """A plan with steps, each as lines of TOML."""
     return f'[plan]\ntitle = "A plan"\nby = "{by}"\n' + "".join(
-        f'[[step]]\nwhat = "Step {k}"\nwhy = "it helps"\n{step}\n' for k, step in enumerate(steps))
+        f'[[step]]\nwhat = "Step {k}"\nwhy = "it helps"\n{step}\n' for k, step in enumerate(steps)
+    )
 
 
 MAINS = 'measure = "repair_leaks"\ntown = "larkmill"\nto = "7 %"'

@@ -16,8 +16,11 @@ def _shown(picture):
     picture.draw_without_rendering()
     renderer = picture.canvas.get_renderer()
     hidden = {id(label) for axes in picture.axes for label in _hidden_labels(axes)}
-    texts = [text for text in picture.findobj(Text)
-             if text.get_visible() and text.get_text() and id(text) not in hidden]
+    texts = [
+        text
+        for text in picture.findobj(Text)
+        if text.get_visible() and text.get_text() and id(text) not in hidden
+    ]
     return [(text, text.get_window_extent(renderer)) for text in texts]
 
 
@@ -40,8 +43,12 @@ def assert_labels_are_apart(picture):
     for row, (text, box) in enumerate(shown):
         for other, next_box in shown[row + 1 :]:
             # Two pixels of a box are air above and below the letters.
-            apart = (box.x1 <= next_box.x0 or next_box.x1 <= box.x0
-                     or box.y1 - 2 <= next_box.y0 or next_box.y1 - 2 <= box.y0)  # fmt: skip
+            apart = (
+                box.x1 <= next_box.x0
+                or next_box.x1 <= box.x0
+                or box.y1 - 2 <= next_box.y0
+                or next_box.y1 - 2 <= box.y0
+            )
             assert apart, f"{text.get_text()!r} touches {other.get_text()!r}"
 
 

@@ -48,6 +48,11 @@ def table_of(shares, *, unknown=0.0, town="larkmill", steps=60, river=None, unme
             "parcel_date": (each, time.values[:1]),
             "parcel_passes": (each, [mean]),
         },
-        {"time": time, "town": [town], "use": np.arange(len(shares)), "days_ago": days,
-         "purpose": ["homes"]},
-    )  # fmt: skip
+        {
+            "time": time,
+            "town": [town],
+            "use": np.arange(len(shares)),
+            "days_ago": days,
+            "purpose": ["homes"],
+        },
+    )

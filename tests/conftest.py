@@ -16,8 +16,13 @@ for name in ("SIGINT", "SIGHUP"):
 
 # The same commit gives the same answer, on a busy machine too: no case fails for taking long. New
 # cases are looked for with HYDROLOOP_LONG_FUZZ=1.
-settings.register_profile("same_cases", derandomize=True, database=None, deadline=None,
-                          suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile(
+    "same_cases",
+    derandomize=True,
+    database=None,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+)
 if not os.environ.get("HYDROLOOP_LONG_FUZZ"):
     settings.load_profile("same_cases")
 

@@ -33,8 +33,9 @@ def assert_closes(record: xr.Dataset, tolerance: float = 1e-9) -> None:
     assert (whole <= tolerance * (scale.sum(axis=1) + 1e-300)).all()
 
 
-def assert_conserves(record: xr.Dataset, uses: xr.Dataset, gate: object,
-                     tolerance: float = 1e-12) -> None:  # fmt: skip
+def assert_conserves(
+    record: xr.Dataset, uses: xr.Dataset, gate: object, tolerance: float = 1e-12
+) -> None:
     """Shares lie between 0 and 1, sum to one where there is water, and each class is accounted for.
 
     `gate` is a kind of flow, or a mask over flows.

@@ -38,12 +38,14 @@ def damaged(content: bytes, chance: random.Random) -> tuple[str, bytes]:
         for _ in range(chance.randint(1, 20)):
             data[chance.randrange(size)] ^= 1 << chance.randrange(8)
     elif kind == "zeros":
-        data[place:place + 64] = bytes(len(data[place:place + 64]))
+        data[place : place + 64] = bytes(len(data[place : place + 64]))
     elif kind == "cut":
         del data[place:]
     elif kind == "exchanged":
-        data[place:place + 32], data[other:other + 32] = (
-            data[other:other + 32], data[place:place + 32])
+        data[place : place + 32], data[other : other + 32] = (
+            data[other : other + 32],
+            data[place : place + 32],
+        )
     elif kind == "more":
         data[place:place] = chance.randbytes(16)
     elif kind == "head":  # where the library keeps what it needs to know of the file
@@ -59,9 +61,15 @@ def damaged(content: bytes, chance: random.Random) -> tuple[str, bytes]:
 def _odd_dims(record: xr.Dataset, chance: random.Random) -> xr.Dataset:
     name = chance.choice(["volume", "rate", "source", "kind", "place"])
     data = record[name]
-    other = chance.choice([data.T, data.isel({data.dims[0]: 0}, drop=True),
-                           data.rename({data.dims[0]: "row"}).drop_vars("row", errors="ignore"),
-                           data.expand_dims(member=2), data.isel({data.dims[0]: slice(0)})])
+    other = chance.choice(
+        [
+            data.T,
+            data.isel({data.dims[0]: 0}, drop=True),
+            data.rename({data.dims[0]: "row"}).drop_vars("row", errors="ignore"),
+            data.expand_dims(member=2),
+            data.isel({data.dims[0]: slice(0)}),
+        ]
+    )
     return record.drop_vars(name).assign({name: (other.dims, other.values)})
 
 
@@ -69,15 +77,19 @@ def _odd_dtype(record: xr.Dataset, chance: random.Random) -> xr.Dataset:
     name = chance.choice(["volume", "rate", "time", "edge", "store", "source", "target", "kind"])
     data = record[name]
     values = np.zeros(data.shape, chance.choice(["f4", "f8", "i1", "u8", "?", "S3", "U3"]))
-    return record.assign({name: (data.dims, values)}) if name in record.data_vars else (
-        record.assign_coords({name: (data.dims, values)}))
+    return (
+        record.assign({name: (data.dims, values)})
+        if name in record.data_vars
+        else (record.assign_coords({name: (data.dims, values)}))
+    )
 
 
 def _odd_values(record: xr.Dataset, chance: random.Random) -> xr.Dataset:
     name = chance.choice(["volume", "rate"])
     values = record[name].values.copy()
     values.flat[chance.randrange(values.size)] = chance.choice(
-        [np.nan, np.inf, -1.0, 1e300, 1e-300, 7.0])
+        [np.nan, np.inf, -1.0, 1e300, 1e-300, 7.0]
+    )
     return record.assign({name: (record[name].dims, values, record[name].attrs)})
 
 
@@ -85,15 +97,30 @@ def _odd_names(record: xr.Dataset, chance: random.Random) -> xr.Dataset:
     name = chance.choice(["store", "flow", "source", "target", "kind", "place", "role"])
     values = record[name].values.astype(object)
     values[chance.randrange(len(values))] = chance.choice(
-        ["", "x" * 9000, values[0], "downstream", "\x1b[31m", "nowhere", "lake\nlake"])
+        ["", "x" * 9000, values[0], "downstream", "\x1b[31m", "nowhere", "lake\nlake"]
+    )
     held = (record[name].dims, values.astype(str))
-    return record.assign_coords({name: held}) if name in record.coords else (
-        record.assign({name: held}))
+    return (
+        record.assign_coords({name: held})
+        if name in record.coords
+        else (record.assign({name: held}))
+    )
 
 
 def _odd_attributes(record: xr.Dataset, chance: random.Random) -> xr.Dataset:
-    name = chance.choice(["scale_factor", "add_offset", "_FillValue", "units", "calendar",
-                          "coordinates", "missing_value", "dtype", "warm_up"])
+    name = chance.choice(
+        [
+            "scale_factor",
+            "add_offset",
+            "_FillValue",
+            "units",
+            "calendar",
+            "coordinates",
+            "missing_value",
+            "dtype",
+            "warm_up",
+        ]
+    )
     value = chance.choice([0, -1.0, 3.0, "x", "days since 2031-01-01", "volume rate", np.zeros(3)])
     where = chance.choice(["volume", "rate", "time", ""])
     record = record.copy()
@@ -104,10 +131,14 @@ def _odd_attributes(record: xr.Dataset, chance: random.Random) -> xr.Dataset:
 def _odd_times(record: xr.Dataset, chance: random.Random) -> xr.Dataset:
     name = chance.choice(["time", "edge"])
     values = record[name].values.copy()
-    chance.choice([lambda: values.__setitem__(0, np.datetime64("NaT")),
-                   lambda: values.__setitem__(slice(None), values[::-1].copy()),
-                   lambda: values.__setitem__(slice(None), values[0]),
-                   lambda: values.__setitem__(-1, np.datetime64("2262-01-01", "ns"))])()
+    chance.choice(
+        [
+            lambda: values.__setitem__(0, np.datetime64("NaT")),
+            lambda: values.__setitem__(slice(None), values[::-1].copy()),
+            lambda: values.__setitem__(slice(None), values[0]),
+            lambda: values.__setitem__(-1, np.datetime64("2262-01-01", "ns")),
+        ]
+    )()
     return record.assign_coords({name: (record[name].dims, values)})
 
 
@@ -116,8 +147,14 @@ def _without(record: xr.Dataset, chance: random.Random) -> xr.Dataset:
 
 
 ODD: dict[str, Callable[[xr.Dataset, random.Random], xr.Dataset]] = {
-    "dims": _odd_dims, "dtype": _odd_dtype, "values": _odd_values, "names": _odd_names,
-    "attributes": _odd_attributes, "times": _odd_times, "without": _without}  # fmt: skip
+    "dims": _odd_dims,
+    "dtype": _odd_dtype,
+    "values": _odd_values,
+    "names": _odd_names,
+    "attributes": _odd_attributes,
+    "times": _odd_times,
+    "without": _without,
+}
 
 
 def write_odd(path: Path, record: xr.Dataset, chance: random.Random) -> tuple[str, bool]:
@@ -153,10 +190,16 @@ def _link(path: Path, chance: random.Random) -> None:
         name = chance.choice(["volume", "rate", "kind", "more"])
         if name in file:
             del file[name]
-        file[name] = chance.choice([
-            h5py.ExternalLink(str(elsewhere), "/volume"), h5py.SoftLink("/volume"),
-            h5py.ExternalLink("/dev/zero", "/"), h5py.SoftLink("/nowhere"),
-            h5py.ExternalLink(str(path), f"/{name}"), h5py.SoftLink(f"/{name}")])
+        file[name] = chance.choice(
+            [
+                h5py.ExternalLink(str(elsewhere), "/volume"),
+                h5py.SoftLink("/volume"),
+                h5py.ExternalLink("/dev/zero", "/"),
+                h5py.SoftLink("/nowhere"),
+                h5py.ExternalLink(str(path), f"/{name}"),
+                h5py.SoftLink(f"/{name}"),
+            ]
+        )
 
 
 def _huge(path: Path, chance: random.Random) -> None:
@@ -168,8 +211,7 @@ def _huge(path: Path, chance: random.Random) -> None:
         if name in file:
             del file[name]
         rows = 10 ** chance.randint(5, 17)
-        file.create_dataset(name, (rows, 6), chance.choice(["f8", "i1", "S200"]),
-                            chunks=(1000, 1))
+        file.create_dataset(name, (rows, 6), chance.choice(["f8", "i1", "S200"]), chunks=(1000, 1))
 
 
 def fault_of(path: Path, record: xr.Dataset, must_be_same: bool) -> tuple[str, str]:
@@ -185,8 +227,10 @@ def fault_of(path: Path, record: xr.Dataset, must_be_same: bool) -> tuple[str, s
     except Exception as error:  # whatever it is, it is counted
         came, fault = "raised", f"{type(error).__name__}: {str(error)[:200]}"
     else:
-        same = all(np.array_equal(again[name].values, record[name].values)
-                   for name in ("volume", "rate", "source", "target", "kind"))
+        same = all(
+            np.array_equal(again[name].values, record[name].values)
+            for name in ("volume", "rate", "source", "target", "kind")
+        )
         came = "as it was" if same else "other values"
         fault = "changed, and taken" if must_be_same and not same else ""
     seconds = time.process_time() - begun

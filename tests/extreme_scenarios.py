@@ -35,11 +35,15 @@ from hydroloop.scenario.explain import NAME
 from hydroloop.scenario.tree import find
 
 _LONG = ("season.run_up", "season.start", "season.end", "dry_season.")  # have a turn of their own
-_KEYS = [note for note in all_keys()
-         if not note.is_table and not note.key.startswith(_LONG)]  # fmt: skip
+_KEYS = [note for note in all_keys() if not note.is_table and not note.key.startswith(_LONG)]
 _HOLDING = ("river", "reservoir", "aquifer", "town", "stage")
-_SKIES = {"nothing": (0.0, 0.0, 0.0), "frost": (0.0, -60.0, -60.0), "heat": (0.0, 45.0, 55.0),
-          "deluge": (1500.0, 5.0, 5.0), "slush": (40.0, -1.0, 1.0)}  # fmt: skip
+_SKIES = {
+    "nothing": (0.0, 0.0, 0.0),
+    "frost": (0.0, -60.0, -60.0),
+    "heat": (0.0, 45.0, 55.0),
+    "deluge": (1500.0, 5.0, 5.0),
+    "slush": (40.0, -1.0, 1.0),
+}
 
 
 def extreme_scenario(seed: int, folder: Path) -> Scenario:
@@ -80,10 +84,15 @@ def _place(rng: np.random.Generator, sky: str) -> dict:
     rivers = {"main": _river(rng, 100.0)}
     for number in range(rng.integers(0, 3)):
         rivers[f"side{number}"] = _river(rng, 30.0) | {
-            "joins": "main", "joins_at": f"{rng.integers(1, 100)} km"}
+            "joins": "main",
+            "joins_at": f"{rng.integers(1, 100)} km",
+        }
     dams = {f"dam{k}": _dam(rng, 10.0 + 40.0 * k) for k in range(rng.integers(0, 3))}
-    aquifers = {} if rng.random() < 0.4 else {"gravel": {
-        "area": f"{_size(rng, 1e-3, 1e4)} km2", "river": "main", "at": "60 km"}}
+    aquifers = (
+        {}
+        if rng.random() < 0.4
+        else {"gravel": {"area": f"{_size(rng, 1e-3, 1e4)} km2", "river": "main", "at": "60 km"}}
+    )
     many = int(_one_of(rng, 1, 1, 2, 3))
     towns = {f"town{k}": _town(rng, list(rivers), list(dams), list(aquifers)) for k in range(many)}
     made: dict = {
@@ -95,14 +104,24 @@ def _place(rng: np.random.Generator, sky: str) -> dict:
             "run_up": _one_of(rng, "0 day", "1 year", "1 year", "3 year"),
             "warm_up": _one_of(rng, "repeat", "repeat", "repeat", "steady", "none"),
         },
-        "weather": {"file": "sky.csv"} if sky else {
-            "seed": int(rng.integers(1, 100)), "climate": _one_of(rng, "wet_winter", "dry_plateau"),
-            "rain_scale": _one_of(rng, 0.0, 1.0, 1.0, 20.0)},
-        "river": rivers, "reservoir": dams, "aquifer": aquifers, "town": towns,
-    }  # fmt: skip
+        "weather": {"file": "sky.csv"}
+        if sky
+        else {
+            "seed": int(rng.integers(1, 100)),
+            "climate": _one_of(rng, "wet_winter", "dry_plateau"),
+            "rain_scale": _one_of(rng, 0.0, 1.0, 1.0, 20.0),
+        },
+        "river": rivers,
+        "reservoir": dams,
+        "aquifer": aquifers,
+        "town": towns,
+    }
     if rng.random() < 0.2:
-        watched = {"reservoir": "dam0", "storage_below": "60 %"} if dams else {
-            "river": "main", "at": "50 km", "flow_below": f"{_size(rng, 1e-3, 1e3)} m3/s"}
+        watched = (
+            {"reservoir": "dam0", "storage_below": "60 %"}
+            if dams
+            else {"river": "main", "at": "50 km", "flow_below": f"{_size(rng, 1e-3, 1e3)} m3/s"}
+        )
         made["stage"] = {"dry": watched | {"kind": _one_of(rng, "voluntary", "mandatory")}}
     return made
 
@@ -126,8 +145,12 @@ def _river(rng: np.random.Generator, length: float) -> dict:
 
 
 def _dam(rng: np.random.Generator, at: float) -> dict:
-    return {"river": "main", "at": f"{at} km", "capacity": f"{_size(rng, 1e-6, 1e11)} m3",
-            "area": f"{_size(rng, 1e-9, 1e3)} km2"}  # fmt: skip
+    return {
+        "river": "main",
+        "at": f"{at} km",
+        "capacity": f"{_size(rng, 1e-6, 1e11)} m3",
+        "area": f"{_size(rng, 1e-9, 1e3)} km2",
+    }
 
 
 def _town(rng: np.random.Generator, rivers: list, dams: list, aquifers: list) -> dict:
@@ -138,8 +161,9 @@ def _town(rng: np.random.Generator, rivers: list, dams: list, aquifers: list) ->
     people = int(_one_of(rng, 1, 7, 20_000, 20_000, 10_000_000))
     made: dict = {"people": people, "outfall": place()}
     if rng.random() < 0.8:
-        made["intake"] = {"reservoir": _one_of(rng, *dams)} if dams and rng.random() < 0.4 else (
-            place())
+        made["intake"] = (
+            {"reservoir": _one_of(rng, *dams)} if dams and rng.random() < 0.4 else (place())
+        )
     if rng.random() < 0.4 or "intake" not in made:
         made["wells"] = {"capacity": f"{_size(rng, 1e-9, 1.0) * people} m3/day"}
         if aquifers and rng.random() < 0.6:
@@ -153,8 +177,11 @@ def _town(rng: np.random.Generator, rivers: list, dams: list, aquifers: list) ->
     if aquifers and rng.random() < 0.5:
         made["land"] = {"aquifer": aquifers[0], "area": f"{_size(rng, 1e-3, 1e3)} km2"}
     if rng.random() < 0.4:
-        made["reuse"] = {route: f"{_size(rng, 1e-9, 10.0) * people} m3/day"
-                         for route in ("yards", "groundwater", "plant") if rng.random() < 0.7}
+        made["reuse"] = {
+            route: f"{_size(rng, 1e-9, 10.0) * people} m3/day"
+            for route in ("yards", "groundwater", "plant")
+            if rng.random() < 0.7
+        }
         if dams and rng.random() < 0.7:
             made["reuse"] |= {"reservoir": f"{people * 0.1} m3/day", "into": dams[0]}
     if rng.random() < 0.15:  # a town that uses next to nothing, or nothing
@@ -188,10 +215,14 @@ def _near_an_end(rng: np.random.Generator, bound: object) -> float | int:
         return int(_one_of(rng, low, high, min(high, 10), min(high, 100)))
     tiny = max(abs(low), 1.0) * _one_of(rng, 1e-15, 1e-12, 1e-9, 1e-6, 1e-3)
     least = low + tiny if low else tiny
-    between = (10 ** rng.uniform(np.log10(least), np.log10(high)) if least > 0 else
-               rng.uniform(low, high))
-    return float(_one_of(rng, least if bound.above else low, least, high, high * (1 - 1e-12),
-                         between, between))
+    between = (
+        10 ** rng.uniform(np.log10(least), np.log10(high)) if least > 0 else rng.uniform(low, high)
+    )
+    return float(
+        _one_of(
+            rng, least if bound.above else low, least, high, high * (1 - 1e-12), between, between
+        )
+    )
 
 
 def _written(value: float | int, held: str) -> object:

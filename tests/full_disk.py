@@ -23,15 +23,20 @@ SHORT = ("first_town", "--set", "season.end=2031-05-20")
 DRAWN = (*SHORT, "--set", "river.wren.inflow=12 cfs to 25 cfs", "--members", "40", "--workers", "2")
 COMMANDS = {
     "new": ("new.toml", "--town", "Larkmill", "--people", "900"),
-    "run": (*SHORT, "--out", "out"), "glass": (*SHORT, "--out", "a.png"),
-    "drops": (*SHORT, "--out", "a.pdf"), "compare": (*SHORT, "first_town", "--out", "out"),
+    "run": (*SHORT, "--out", "out"),
+    "glass": (*SHORT, "--out", "a.png"),
+    "drops": (*SHORT, "--out", "a.pdf"),
+    "compare": (*SHORT, "first_town", "--out", "out"),
     "spread": (*DRAWN, "--keep", "kept", "--out", "out"),
     "sweep": (*SHORT, "--over", "weather.seed=1,2,3", "--keep", "kept", "--out", "out"),
-    "capacity": ("first_town", "--out", "out"), "report": (*SHORT, "--out", "out"),
-    "lesson": ("first_town", "--out", "out"), "challenge": ("dry_summer", "--out", "out"),
-    "week": ("first_town", "--out", "out"), "round": ("first_town", "--out", "out"),
+    "capacity": ("first_town", "--out", "out"),
+    "report": (*SHORT, "--out", "out"),
+    "lesson": ("first_town", "--out", "out"),
+    "challenge": ("dry_summer", "--out", "out"),
+    "week": ("first_town", "--out", "out"),
+    "round": ("first_town", "--out", "out"),
     "page": ("first_town", "--out", "page.html"),
-}  # fmt: skip
+}
 _BLOCK, _PLENTY = 4096, 300_000_000
 
 
@@ -49,8 +54,11 @@ def disk(size: int):
 
 def held(place: Path) -> dict[str, bytes]:
     """All files but those of kept runs, of which the whole ones may stay."""
-    return {path.relative_to(place).as_posix(): path.read_bytes()
-            for path in place.rglob("*") if path.is_file() and "kept" not in path.parts}
+    return {
+        path.relative_to(place).as_posix(): path.read_bytes()
+        for path in place.rglob("*")
+        if path.is_file() and "kept" not in path.parts
+    }
 
 
 def wrong(name: str, place: Path, *more: str) -> list[str]:
@@ -60,10 +68,13 @@ def wrong(name: str, place: Path, *more: str) -> list[str]:
         _, said = run.process.communicate()
         is_left = bool(run.living())
     lines = [line for line in said.splitlines() if "no space left on device" in line]
-    found = {"exit code 0": run.process.returncode == 0, "processes are left": is_left,
-             f"said: {said}": len(lines) != 1 or "Traceback" in said,
-             "files are not as they were": held(place) != before,
-             "hidden files are left": any(one.startswith(".") for one in os.listdir(place))}
+    found = {
+        "exit code 0": run.process.returncode == 0,
+        "processes are left": is_left,
+        f"said: {said}": len(lines) != 1 or "Traceback" in said,
+        "files are not as they were": held(place) != before,
+        "hidden files are left": any(one.startswith(".") for one in os.listdir(place)),
+    }
     return [words for words, is_so in found.items() if is_so]
 
 

@@ -34,13 +34,20 @@ class Begun:
         What is to hold all that it prints; without one, pipes that somebody must read.
     """
 
-    def __init__(self, *words: str, folder: Path | None = None,
-                 said: IO[str] | int = subprocess.PIPE):
+    def __init__(
+        self, *words: str, folder: Path | None = None, said: IO[str] | int = subprocess.PIPE
+    ):
         self._terminal: int | None
         self._terminal, own = pty.openpty()
         self.process = subprocess.Popen(
-            [sys.executable, "-c", _IN_TERMINAL, *words], cwd=folder, start_new_session=True,
-            text=True, stdin=own, stdout=said, stderr=said)
+            [sys.executable, "-c", _IN_TERMINAL, *words],
+            cwd=folder,
+            start_new_session=True,
+            text=True,
+            stdin=own,
+            stdout=said,
+            stderr=said,
+        )
         os.close(own)
 
     def __enter__(self) -> Begun:
@@ -78,8 +85,12 @@ class Begun:
     def living(self) -> list[str]:
         """Its processes that run or wait, in words; not those that have ended, of which the system
         has not taken note yet."""
-        told = subprocess.run(["ps", "-A", "-o", "pgid=,stat=,args="], capture_output=True,
-                              text=True, check=True).stdout.splitlines()
-        ours = [line.split(maxsplit=1)[1] for line in told
-                if line.split(maxsplit=1)[0] == str(self.process.pid)]
+        told = subprocess.run(
+            ["ps", "-A", "-o", "pgid=,stat=,args="], capture_output=True, text=True, check=True
+        ).stdout.splitlines()
+        ours = [
+            line.split(maxsplit=1)[1]
+            for line in told
+            if line.split(maxsplit=1)[0] == str(self.process.pid)
+        ]
         return [line for line in ours if not line.startswith("Z")]

@@ -29,12 +29,28 @@ from hydroloop.temporary import temporary_folder
 from hydroloop.whatif import read_store
 
 SENT = ("SIGKILL", "SIGTERM", "SIGHUP", "SIGINT", "closed terminal")
-WRITING = {"run": ("first_town", "--out", "out"), "page": ("first_town", "--out", "out.html"),
-           "challenge": ("dry_summer", "--out", "out"),
-           **dict.fromkeys(("glass", "drops", "capacity", "week", "round", "report", "lesson"),
-                           ("five_towns", "--out", "out"))}
-KEEP = ("-m", "hydroloop", "spread", "first_town", "--members", "160", "--workers", "2",
-        "--set", "river.wren.inflow=12 cfs to 25 cfs", "--keep")
+WRITING = {
+    "run": ("first_town", "--out", "out"),
+    "page": ("first_town", "--out", "out.html"),
+    "challenge": ("dry_summer", "--out", "out"),
+    **dict.fromkeys(
+        ("glass", "drops", "capacity", "week", "round", "report", "lesson"),
+        ("five_towns", "--out", "out"),
+    ),
+}
+KEEP = (
+    "-m",
+    "hydroloop",
+    "spread",
+    "first_town",
+    "--members",
+    "160",
+    "--workers",
+    "2",
+    "--set",
+    "river.wren.inflow=12 cfs to 25 cfs",
+    "--keep",
+)
 
 
 def seconds_of(words: tuple[str, ...], folder: Path) -> float:
@@ -55,7 +71,8 @@ def wrong_results(out: Path) -> list[str]:
     listed = (out / LIST).read_text().splitlines()[1:-1]
     missing = [line for line in listed if not (out / line.partition("  ")[2]).is_file()]
     return [f"{len(missing)} results are gone"] * bool(missing) + [not_ours(out)] * bool(
-        not_ours(out))
+        not_ours(out)
+    )
 
 
 def killed(words: tuple[str, ...], folder: Path, seconds: float) -> tuple[str, list[str]]:
@@ -104,8 +121,10 @@ def kills_of_writing(kind: str, count: int, folder: Path) -> int:
         bad += bool(wrong)
         print(sent, *wrong, sep="; ", flush=True)
     seconds_of(words, folder)
-    print(f"hidden folders after kill -9: {hidden}; after one more run: "
-          f"{len(set(os.listdir(folder)) - ours)}")
+    print(
+        f"hidden folders after kill -9: {hidden}; after one more run: "
+        f"{len(set(os.listdir(folder)) - ours)}"
+    )
     return bad
 
 
@@ -135,7 +154,10 @@ if __name__ == "__main__":
         os.environ["TMPDIR"] = tempfile.tempdir = place
         os.environ["PYTHONFAULTHANDLER"] = "1"
         place = tempfile.mkdtemp()
-        found = (kills_of_writing(kind, count, Path(place)) if kind in WRITING else
-                 kills_of_kept(count, Path(place)))
+        found = (
+            kills_of_writing(kind, count, Path(place))
+            if kind in WRITING
+            else kills_of_kept(count, Path(place))
+        )
     print(f"{kind}: {count} kills, {found} of them left something wrong")
     sys.exit(bool(found))

@@ -23,21 +23,37 @@ def plain_scenario(seed: int) -> Scenario:
     if perhaps(0.3):
         rivers["wren"]["used_before"] = f"{rng.integers(1, 30)} %"
     if perhaps(0.4):
-        rivers["fenlow"] = {"length": "20 km", "joins": "wren", "joins_at": "40 km",
-                            "catchment": f"{rng.integers(20, 200)} km2"}
+        rivers["fenlow"] = {
+            "length": "20 km",
+            "joins": "wren",
+            "joins_at": "40 km",
+            "catchment": f"{rng.integers(20, 200)} km2",
+        }
     made: dict = {
         "title": "A place",
-        "season": {"start": start.item(), "end": (start + int(rng.integers(15, 45))).item(),
-                   "step": str(rng.choice(["1 day", "1 day", "6 hour"])),
-                   "warm_up": str(rng.choice(["repeat", "repeat", "none"])),
-                   "run_up": str(rng.choice(["1 year", "0 day"]))},
-        "weather": {"seed": int(rng.integers(1, 100)),
-                    "climate": str(rng.choice(["wet_winter", "dry_plateau"]))},
-        "river": rivers, "town": {},
-    }  # fmt: skip
+        "season": {
+            "start": start.item(),
+            "end": (start + int(rng.integers(15, 45))).item(),
+            "step": str(rng.choice(["1 day", "1 day", "6 hour"])),
+            "warm_up": str(rng.choice(["repeat", "repeat", "none"])),
+            "run_up": str(rng.choice(["1 year", "0 day"])),
+        },
+        "weather": {
+            "seed": int(rng.integers(1, 100)),
+            "climate": str(rng.choice(["wet_winter", "dry_plateau"])),
+        },
+        "river": rivers,
+        "town": {},
+    }
     if perhaps(0.3):
-        made["reservoir"] = {"mere": {"river": "wren", "at": "5 km", "area": "1 km2",
-                                      "capacity": f"{rng.uniform(0.5, 8):.2f} hm3"}}
+        made["reservoir"] = {
+            "mere": {
+                "river": "wren",
+                "at": "5 km",
+                "area": "1 km2",
+                "capacity": f"{rng.uniform(0.5, 8):.2f} hm3",
+            }
+        }
     for number in range(rng.integers(1, 4)):
         made["town"][NAMES[number]] = _town(rng, 10 + 25 * number, perhaps, "reservoir" in made)
     return read_toml(tomlkit.dumps(made))
@@ -46,9 +62,13 @@ def plain_scenario(seed: int) -> Scenario:
 def _town(rng: np.random.Generator, at: int, perhaps, has_dam: bool) -> dict:
     """A town with its intake and outfall along the river."""
     people = int(rng.integers(2_000, 60_000))
-    town: dict = {"people": people, "outfall": {"river": "wren", "at": f"{at + 6} km"},
-                  "intake": {"reservoir": "mere"} if has_dam and perhaps(0.4) else
-                            {"river": "wren", "at": f"{at} km"}}  # fmt: skip
+    town: dict = {
+        "people": people,
+        "outfall": {"river": "wren", "at": f"{at + 6} km"},
+        "intake": {"reservoir": "mere"}
+        if has_dam and perhaps(0.4)
+        else {"river": "wren", "at": f"{at} km"},
+    }
     if perhaps(0.3):
         town["wells"] = {"capacity": f"{people * 0.05:.0f} m3/day"}
     if perhaps(0.4):

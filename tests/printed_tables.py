@@ -11,12 +11,30 @@ import pytest
 _DAY = 86_400.0
 _GALLON = 0.003785411784
 UNITS = {
-    "": 1.0, "%": 0.01, "days": 1.0, "hours": 1 / 24, "minutes": 1 / 1440, "years": 365.25,
-    "m3/day": 1.0, "L/day": 1e-3, "ML/day": 1e3, "L/s": 1e-3 * _DAY, "m3/s": _DAY,
-    "gal/day": _GALLON, "Mgal/day": 1e6 * _GALLON, "ft3/s": 0.3048**3 * _DAY,
-    "m3": 1.0, "L": 1e-3, "ML": 1e3, "hm3": 1e6, "gal": _GALLON, "Mgal": 1e6 * _GALLON,
-    "acre-ft": 43_560 * 0.3048**3, "mm": 1.0, "in": 25.4,
-}  # fmt: skip
+    "": 1.0,
+    "%": 0.01,
+    "days": 1.0,
+    "hours": 1 / 24,
+    "minutes": 1 / 1440,
+    "years": 365.25,
+    "m3/day": 1.0,
+    "L/day": 1e-3,
+    "ML/day": 1e3,
+    "L/s": 1e-3 * _DAY,
+    "m3/s": _DAY,
+    "gal/day": _GALLON,
+    "Mgal/day": 1e6 * _GALLON,
+    "ft3/s": 0.3048**3 * _DAY,
+    "m3": 1.0,
+    "L": 1e-3,
+    "ML": 1e3,
+    "hm3": 1e6,
+    "gal": _GALLON,
+    "Mgal": 1e6 * _GALLON,
+    "acre-ft": 43_560 * 0.3048**3,
+    "mm": 1.0,
+    "in": 25.4,
+}
 """What one of a printed unit is in m3, m3/d, d, mm, or of the whole; by definition of the units."""
 
 

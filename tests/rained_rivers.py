@@ -40,8 +40,9 @@ def write_rivers(folder: Path) -> None:
     seattle = _SCENARIO.format(start="2012-01-01", end="2015-12-31", weather='file = "weather.csv"')
     (folder / "seattle.toml").write_text(seattle, encoding="utf-8")
     for climate in CLIMATES:
-        text = _SCENARIO.format(start="2031-01-01", end="2038-12-31",
-                                weather=f'climate = "{climate}"')  # fmt: skip
+        text = _SCENARIO.format(
+            start="2031-01-01", end="2038-12-31", weather=f'climate = "{climate}"'
+        )
         (folder / f"{climate}.toml").write_text(text, encoding="utf-8")
 
 

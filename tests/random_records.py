@@ -30,8 +30,14 @@ class Letting:
     inflow: np.ndarray
     first: np.ndarray
 
-    def record(self, *, days: float = 1.0, constant: bool = False, start: str = "2031-01-01",
-               keep: int | None = None) -> xr.Dataset:  # fmt: skip
+    def record(
+        self,
+        *,
+        days: float = 1.0,
+        constant: bool = False,
+        start: str = "2031-01-01",
+        keep: int | None = None,
+    ) -> xr.Dataset:
         """Run it, keep the last steps, and build the record."""
         volume, rate = self.run(days, constant)
         if keep is not None:
@@ -50,9 +56,7 @@ class Letting:
             share = self.share[t]
             if solver is None or not constant:
                 part = self.weight * share[tail] * inner
-                moved = csc_array(
-                    (part[inner], (head[inner], tail[inner])), shape=(stores, stores)
-                )
+                moved = csc_array((part[inner], (head[inner], tail[inner])), shape=(stores, stores))
                 solver = splu((identity(stores) - moved).tocsc())
             outer = np.bincount(head[enters], self.inflow[t, enters], stores)
             total = solver.solve(volume[-1] / days + outer)
@@ -72,8 +76,9 @@ def ends(network: Network) -> tuple[np.ndarray, np.ndarray]:
     return tuple(np.array([where.get(n, -1) for n in e]) for e in (network.source, network.target))
 
 
-def random_record(seed: int, *, stores: int = 6, steps: int = 8, days: float = 1.0,
-                  members: int = 0) -> xr.Dataset:  # fmt: skip
+def random_record(
+    seed: int, *, stores: int = 6, steps: int = 8, days: float = 1.0, members: int = 0
+) -> xr.Dataset:
     """A random network with loops in random weather; some stores have no volume, some run dry."""
     rng = np.random.default_rng(seed)
     network = random_network(rng, stores)
@@ -124,32 +129,65 @@ def _random_letting(rng: np.random.Generator, network: Network, steps: int) -> L
 
 # store of a town: turnover time [d]; zero passes everything on at once
 _TOWN = {
-    "reach_1": 0.3, "reach_2": 0.4, "rapid_mix": 0.0, "flocculation": 0.02, "sedimentation": 0.15,
-    "filters": 0.01, "clearwell": 0.3, "tanks": 1.0, "mains": 0.5, "toilets": 0.0, "baths": 0.0,
-    "taps": 0.0, "yards": 0.0, "workplaces": 0.0, "sewers": 0.3, "primary": 0.1, "aeration": 0.4,
-    "final_settling": 0.2, "contact": 0.02, "soil": 60.0, "groundwater": 700.0, "storm_drains": 0.1,
-}  # fmt: skip
+    "reach_1": 0.3,
+    "reach_2": 0.4,
+    "rapid_mix": 0.0,
+    "flocculation": 0.02,
+    "sedimentation": 0.15,
+    "filters": 0.01,
+    "clearwell": 0.3,
+    "tanks": 1.0,
+    "mains": 0.5,
+    "toilets": 0.0,
+    "baths": 0.0,
+    "taps": 0.0,
+    "yards": 0.0,
+    "workplaces": 0.0,
+    "sewers": 0.3,
+    "primary": 0.1,
+    "aeration": 0.4,
+    "final_settling": 0.2,
+    "contact": 0.02,
+    "soil": 60.0,
+    "groundwater": 700.0,
+    "storm_drains": 0.1,
+}
 
 # source, target, kind, weight; "next" is the first reach of the next town down the river
 _FLOWS = (
-    ("reach_1", "reach_2", "river", 1.0), ("reach_2", "rapid_mix", "intake", 0.2),
-    ("reach_2", "next", "river", 0.8), ("rapid_mix", "flocculation", "treatment", 1.0),
+    ("reach_1", "reach_2", "river", 1.0),
+    ("reach_2", "rapid_mix", "intake", 0.2),
+    ("reach_2", "next", "river", 0.8),
+    ("rapid_mix", "flocculation", "treatment", 1.0),
     ("flocculation", "sedimentation", "treatment", 1.0),
     ("sedimentation", "filters", "treatment", 1.0),
-    ("filters", "clearwell", "treatment", 0.96), ("filters", "rapid_mix", "backwash", 0.04),
-    ("clearwell", "tanks", "supply", 1.0), ("tanks", "mains", "supply", 1.0),
-    ("mains", "toilets", "home_use", 0.15), ("mains", "baths", "home_use", 0.2),
-    ("mains", "taps", "home_use", 0.25), ("mains", "yards", "yard_use", 0.1),
-    ("mains", "workplaces", "work_use", 0.15), ("mains", "groundwater", "leak", 0.15),
-    ("toilets", "sewers", "sewage", 1.0), ("baths", "sewers", "sewage", 1.0),
-    ("taps", "sewers", "sewage", 1.0), ("workplaces", "sewers", "sewage", 1.0),
-    ("yards", "soil", "recharge", 1.0), ("sewers", "primary", "sewage", 1.0),
-    ("primary", "aeration", "treatment", 1.0), ("aeration", "final_settling", "treatment", 1.0),
-    ("final_settling", "contact", "treatment", 1.0), ("contact", "next", "outfall", 1.0),
-    ("soil", "sky", "evaporation", 0.7), ("soil", "groundwater", "recharge", 0.3),
-    ("groundwater", "reach_1", "baseflow", 1.0), ("storm_drains", "next", "stormwater", 1.0),
-    ("rain", "soil", "rain", 0.0), ("rain", "storm_drains", "rain", 0.0),
-)  # fmt: skip
+    ("filters", "clearwell", "treatment", 0.96),
+    ("filters", "rapid_mix", "backwash", 0.04),
+    ("clearwell", "tanks", "supply", 1.0),
+    ("tanks", "mains", "supply", 1.0),
+    ("mains", "toilets", "home_use", 0.15),
+    ("mains", "baths", "home_use", 0.2),
+    ("mains", "taps", "home_use", 0.25),
+    ("mains", "yards", "yard_use", 0.1),
+    ("mains", "workplaces", "work_use", 0.15),
+    ("mains", "groundwater", "leak", 0.15),
+    ("toilets", "sewers", "sewage", 1.0),
+    ("baths", "sewers", "sewage", 1.0),
+    ("taps", "sewers", "sewage", 1.0),
+    ("workplaces", "sewers", "sewage", 1.0),
+    ("yards", "soil", "recharge", 1.0),
+    ("sewers", "primary", "sewage", 1.0),
+    ("primary", "aeration", "treatment", 1.0),
+    ("aeration", "final_settling", "treatment", 1.0),
+    ("final_settling", "contact", "treatment", 1.0),
+    ("contact", "next", "outfall", 1.0),
+    ("soil", "sky", "evaporation", 0.7),
+    ("soil", "groundwater", "recharge", 0.3),
+    ("groundwater", "reach_1", "baseflow", 1.0),
+    ("storm_drains", "next", "stormwater", 1.0),
+    ("rain", "soil", "rain", 0.0),
+    ("rain", "storm_drains", "rain", 0.0),
+)
 
 
 def basin(towns: int = 5, *, steps: int = 365, seed: int = 1) -> xr.Dataset:

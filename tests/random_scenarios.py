@@ -69,8 +69,9 @@ def random_run(rng: np.random.Generator, steps: int = 40) -> Run:
     minimum = town_minimum_flows(scenario.town, rivers)
     volume, rate, demand, *_ = run_season(
         works.tables,
-        Series(sky, head, lateral, release.reshape(steps, -1).astype(float), factors, begins,
-               minimum),
+        Series(
+            sky, head, lateral, release.reshape(steps, -1).astype(float), factors, begins, minimum
+        ),
         works.ends,
         np.array(works.ledger.volumes),
         dt,

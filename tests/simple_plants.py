@@ -18,9 +18,12 @@ def clearwell(volume: float = 1000.0, count: int = 2) -> UnitProcess:
 def contact(**changes: float | str) -> Contact:
     """Chlorine contact after conventional treatment, with changes."""
     usual: dict = {
-        "chlorine_mg_per_l": 1.0, "ph": 7.5, "temperature_c": 5.0, "baffling": 0.3,
+        "chlorine_mg_per_l": 1.0,
+        "ph": 7.5,
+        "temperature_c": 5.0,
+        "baffling": 0.3,
         "treatment": "conventional",
-    }  # fmt: skip
+    }
     return Contact(**{**usual, **changes})
 
 

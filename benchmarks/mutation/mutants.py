@@ -42,15 +42,24 @@ def changes_of(package: str) -> list:
     """Every change of a package that the chosen operators can make, in order of place."""
     from cosmic_ray.commands.init import _all_work_items
 
-    paths = sorted(path for part in CHOSEN["packages"][package]["modules"]
-                   for path in ROOT.glob(part)
-                   if str(path.relative_to(ROOT)) not in CHOSEN["left_out"])
+    paths = sorted(
+        path
+        for part in CHOSEN["packages"][package]["modules"]
+        for path in ROOT.glob(part)
+        if str(path.relative_to(ROOT)) not in CHOSEN["left_out"]
+    )
     operators = tuple(CHOSEN["operators"])
-    every = [item.mutations[0] for item in _all_work_items(paths, {})
-             if item.mutations[0].operator_name.endswith(operators)]
+    every = [
+        item.mutations[0]
+        for item in _all_work_items(paths, {})
+        if item.mutations[0].operator_name.endswith(operators)
+    ]
     idle = {path: changed_by_nobody(path) for path in map(str, paths)}
-    return [one for one in every
-            if not any(a <= one.start_pos < b for a, b in idle[str(one.module_path)])]
+    return [
+        one
+        for one in every
+        if not any(a <= one.start_pos < b for a, b in idle[str(one.module_path)])
+    ]
 
 
 def run(package: str, count: int, seed: int, *, again: bool = False) -> None:
@@ -69,8 +78,9 @@ def run(package: str, count: int, seed: int, *, again: bool = False) -> None:
         for path, ones in groupby(lot, key=lambda one: one.module_path):
             for row in _of_module(copy, path, list(ones), package):
                 done[_key(row)] = row | {"of": len(every)}
-                kept.write_text("".join(json.dumps(row) + "\n" for row in done.values()),
-                                encoding="utf-8")
+                kept.write_text(
+                    "".join(json.dumps(row) + "\n" for row in done.values()), encoding="utf-8"
+                )
 
 
 @cache
@@ -83,9 +93,13 @@ def _of_module(copy: Path, path: Path, ones: list, package: str) -> Iterator[dic
     """Rows of what came of some changes of a module, after a run of all their tests without any."""
     module, loops = str(path.relative_to(ROOT)), _has_loops(path)
     folder = FOUND / ("interpreted" if loops else "compiled")
-    reach = Reach(copy, [
-        map_file(copy, name, folder / (name.replace("/", "-") + ".json"), interpreted=loops)
-        for name in _files_near(copy, module, CHOSEN["packages"][package])])
+    reach = Reach(
+        copy,
+        [
+            map_file(copy, name, folder / (name.replace("/", "-") + ".json"), interpreted=loops)
+            for name in _files_near(copy, module, CHOSEN["packages"][package])
+        ],
+    )
     chosen = [reach.tests_of(module, one.start_pos[0], CHOSEN["seconds"]) for one in ones]
     together = sorted({name for names in chosen for name in names})
     passing = control(copy, together, interpreted=loops)
@@ -102,8 +116,12 @@ def _tried(copy: Path, module: str, one, names: list[str], passing: dict[str, fl
     with use_mutation(copy / module, get_operator(one.operator_name)(), one.occurrence) as texts:
         old, new = (text.splitlines() for text in texts)
         at = next(k for k, (a, b) in enumerate(zip(old, new, strict=False)) if a != b)
-        changed = {"line": at + 1, "was": old[at].strip(), "is": new[at].strip(),
-                   "tests": len(names)}
+        changed = {
+            "line": at + 1,
+            "was": old[at].strip(),
+            "is": new[at].strip(),
+            "tests": len(names),
+        }
         if not names:
             return changed | {"outcome": "not reached"}
         limit = 20.0 + 5.0 * sum(passing[name] for name in names)
@@ -128,8 +146,11 @@ def _files_near(copy: Path, module: str, package: dict) -> list[str]:
 
 
 def _row(one) -> dict:
-    return {"module": str(one.module_path.relative_to(ROOT)), "operator": one.operator_name,
-            "occurrence": one.occurrence}
+    return {
+        "module": str(one.module_path.relative_to(ROOT)),
+        "operator": one.operator_name,
+        "occurrence": one.occurrence,
+    }
 
 
 def _key(row: dict) -> tuple:
@@ -146,13 +167,17 @@ def report() -> None:
     """Share killed of each lot, with its standard error, then what was not killed."""
     for path in sorted(FOUND.glob("*.jsonl")):
         rows = _read(path)
-        of = {word: sum(row["outcome"] == word for row in rows)
-              for word in ("killed", "timed out", "survived", "not reached")}
+        of = {
+            word: sum(row["outcome"] == word for row in rows)
+            for word in ("killed", "timed out", "survived", "not reached")
+        }
         share = of["killed"] / len(rows)
         error = math.sqrt(share * (1 - share) / len(rows))
-        print(f"{path.stem}: {len(rows)} of {rows[0]['of']} changes tried; "
-              + ", ".join(f"{count} {word}" for word, count in of.items())
-              + f"; killed {share:.0%} +- {error:.0%}")
+        print(
+            f"{path.stem}: {len(rows)} of {rows[0]['of']} changes tried; "
+            + ", ".join(f"{count} {word}" for word, count in of.items())
+            + f"; killed {share:.0%} +- {error:.0%}"
+        )
         for row in rows:
             if row["outcome"] != "killed":
                 print(f"  {row['module']}:{row['line']}  {row['outcome']}")

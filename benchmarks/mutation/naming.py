@@ -26,8 +26,11 @@ def naming(root: Path, module: str, files: list[str]) -> list[str]:
 
 @cache
 def _modules(root: Path) -> tuple[str, ...]:
-    return tuple(str(path.relative_to(root)) for path in root.glob("hydroloop/**/*.py")
-                 if path.name != "__init__.py")  # fmt: skip
+    return tuple(
+        str(path.relative_to(root))
+        for path in root.glob("hydroloop/**/*.py")
+        if path.name != "__init__.py"
+    )
 
 
 @cache
@@ -45,9 +48,12 @@ def _words(root: Path, module: str) -> set[str]:
 @cache
 def _taken(root: Path, module: str) -> set[str]:
     """Modules that a module takes names from."""
-    return {f"{node.module}{dot}" for node in ast.walk(ast.parse(_text(root / module)))
-            if isinstance(node, ast.ImportFrom) and node.module
-            for dot in ("", *(f".{one.name}" for one in node.names))}
+    return {
+        f"{node.module}{dot}"
+        for node in ast.walk(ast.parse(_text(root / module)))
+        if isinstance(node, ast.ImportFrom) and node.module
+        for dot in ("", *(f".{one.name}" for one in node.names))
+    }
 
 
 def _dotted(module: str) -> str:

@@ -14,9 +14,14 @@ from hypothesis import HealthCheck, Phase, settings
 
 STARTED: dict[str, float] = {}
 # A failing case need not be made smaller, and interpreted loops keep no deadline.
-settings.register_profile("mutants", derandomize=True, database=None, deadline=None,
-                          suppress_health_check=list(HealthCheck),
-                          phases=(Phase.explicit, Phase.generate))  # fmt: skip
+settings.register_profile(
+    "mutants",
+    derandomize=True,
+    database=None,
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+    phases=(Phase.explicit, Phase.generate),
+)
 
 
 def pytest_collection(session):

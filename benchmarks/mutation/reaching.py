@@ -29,8 +29,11 @@ def map_file(copy: Path, tests: str, kept: Path, *, interpreted: bool) -> dict:
         _run_under_coverage(copy, tests, told, lines, interpreted=interpreted)
     os.waitpid(child, 0)
     rows = [json.loads(row) for row in told.read_text().splitlines()] if told.exists() else []
-    found = {"seal": seal, "seconds": {name: took for name, said, took in rows if said == "passed"},
-             "lines": json.loads(lines.read_text()) if lines.exists() else {}}  # fmt: skip
+    found = {
+        "seal": seal,
+        "seconds": {name: took for name, said, took in rows if said == "passed"},
+        "lines": json.loads(lines.read_text()) if lines.exists() else {},
+    }
     kept.parent.mkdir(parents=True, exist_ok=True)
     kept.write_text(json.dumps(found), encoding="utf-8")
     return found
@@ -48,9 +51,14 @@ def _run_under_coverage(
     def keep(status: int) -> None:
         cover.stop()
         data = cover.get_data()
-        reached = {str(Path(path).relative_to(copy)): {
-            line: names for line, every in data.contexts_by_lineno(path).items()
-            if (names := sorted(set(every) - {""}))} for path in data.measured_files()}
+        reached = {
+            str(Path(path).relative_to(copy)): {
+                line: names
+                for line, every in data.contexts_by_lineno(path).items()
+                if (names := sorted(set(every) - {""}))
+            }
+            for path in data.measured_files()
+        }
         lines.write_text(json.dumps({path: by for path, by in reached.items() if by}))
         leave(status)
 
@@ -105,9 +113,12 @@ class Reach:
 
     def _uses_of(self, names: set[str]) -> list[tuple[str, int]]:
         """Module and line wherever some names are read."""
-        return [(str(path.relative_to(self.copy)), at)
-                for path in self.copy.glob("hydroloop/**/*.py")
-                for name in names for at in _uses(path).get(name, ())]
+        return [
+            (str(path.relative_to(self.copy)), at)
+            for path in self.copy.glob("hydroloop/**/*.py")
+            for name in names
+            for at in _uses(path).get(name, ())
+        ]
 
 
 def _around(tree: ast.Module, line: int) -> tuple[ast.stmt | None, int, int, bool]:
@@ -140,8 +151,12 @@ def _bound_by(statement: ast.stmt | None) -> set[str]:
     if isinstance(statement, ast.ClassDef):
         return {statement.name}
     if isinstance(statement, ast.Assign):
-        return {one.id for target in statement.targets for one in ast.walk(target)
-                if isinstance(one, ast.Name)}  # fmt: skip
+        return {
+            one.id
+            for target in statement.targets
+            for one in ast.walk(target)
+            if isinstance(one, ast.Name)
+        }
     if isinstance(statement, ast.AnnAssign) and isinstance(statement.target, ast.Name):
         return {statement.target.id}
     return set()

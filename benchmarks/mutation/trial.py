@@ -18,10 +18,29 @@ from typing import NamedTuple
 from numba.core import caching
 
 ROOT = Path(__file__).resolve().parents[2]
-HEAVY = ("numba", "xarray", "pandas", "scipy.stats", "scipy.optimize", "scipy.sparse.linalg",
-         "matplotlib.figure", "pydantic", "pint", "h5netcdf", "hypothesis", "networkx", "pytest",
-         "jinja2", "tomlkit", "click", "graphlib", "scipy.special", "scipy.interpolate", "coverage",
-         "hypothesis.extra.numpy")  # fmt: skip
+HEAVY = (
+    "numba",
+    "xarray",
+    "pandas",
+    "scipy.stats",
+    "scipy.optimize",
+    "scipy.sparse.linalg",
+    "matplotlib.figure",
+    "pydantic",
+    "pint",
+    "h5netcdf",
+    "hypothesis",
+    "networkx",
+    "pytest",
+    "jinja2",
+    "tomlkit",
+    "click",
+    "graphlib",
+    "scipy.special",
+    "scipy.interpolate",
+    "coverage",
+    "hypothesis.extra.numpy",
+)
 MOST_BYTES = 8 * 2**30  # a changed size may ask for any amount
 PLAIN = ["-x", "-q", "-p", "observed", "-p", "no:cacheprovider", "-p", "no:faulthandler"]
 
@@ -57,9 +76,13 @@ def load_heavy() -> None:
 
 
 def outcome_of(
-    copy: Path, batches: Iterable[list[str]], limit: float, *, interpreted: bool,
+    copy: Path,
+    batches: Iterable[list[str]],
+    limit: float,
+    *,
+    interpreted: bool,
     changed: bool = True,
-) -> Outcome:  # fmt: skip
+) -> Outcome:
     """Run batches of tests up to the first failure, in a process of its own that may use so many
     seconds of the processor; other work on the machine does not count."""
     told = copy / "told.jsonl"
@@ -80,8 +103,11 @@ def outcome_of(
         if time.monotonic() > asleep_after:
             os.kill(child, signal.SIGKILL)
         time.sleep(0.05)
-    rows = [json.loads(line) for line in told.read_text(encoding="utf-8").splitlines()
-            ] if told.exists() else []
+    rows = (
+        [json.loads(line) for line in told.read_text(encoding="utf-8").splitlines()]
+        if told.exists()
+        else []
+    )
     failed = next((name for name, said, _ in rows if said == "failed"), "")
     passed = {name: seconds for name, said, seconds in rows if said == "passed"}
     said = "failed" if status else "passed"
@@ -98,9 +124,7 @@ def control(copy: Path, tests: list[str], *, interpreted: bool) -> dict[str, flo
     return outcome_of(copy, [batch], 600.0, interpreted=interpreted, changed=False).passed
 
 
-def run_tests(
-    copy: Path, batches: Iterable[list[str]], told: Path, *, interpreted: bool
-) -> None:
+def run_tests(copy: Path, batches: Iterable[list[str]], told: Path, *, interpreted: bool) -> None:
     """Runs in the fork, and does not come back."""
     status = 1
     try:

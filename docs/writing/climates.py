@@ -29,6 +29,8 @@ def page() -> str:
 
 
 def _climate(one: Climate) -> str:
-    rows = ([cell(words), *(f"{value:.{digits}f}" for value in getattr(one, name))]
-            for words, name, digits in _ROWS)
+    rows = (
+        [cell(words), *(f"{value:.{digits}f}" for value in getattr(one, name))]
+        for words, name, digits in _ROWS
+    )
     return f"## {one.name}\n\n{cell(one.source)}\n\n" + table(("", *_MONTHS), rows)

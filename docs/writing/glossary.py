@@ -20,8 +20,16 @@ are](../explanation/times.md)).
 
 def page() -> str:
     """The page, written from the one table of quantities."""
-    rows = ((cell(term.name) if " " in term.name else code(term.name), cell(term.plain),
-             cell(term.symbol), code(term.units), cell(term.meaning), cell(term.source))
-            for term in GLOSSARY.values())
+    rows = (
+        (
+            cell(term.name) if " " in term.name else code(term.name),
+            cell(term.plain),
+            cell(term.symbol),
+            code(term.units),
+            cell(term.meaning),
+            cell(term.source),
+        )
+        for term in GLOSSARY.values()
+    )
     heads = ("name", "in tables", "symbol", "unit", "meaning", "source of the word")
     return _HEAD + "\n" + table(heads, rows)

@@ -28,6 +28,7 @@ _YEAR = 365
 
 # ---- water before the season ------------------------------------------------------------------
 
+
 @cache
 def _again(years: int) -> tuple[xr.Dataset, xr.Dataset]:
     """The five towns on their year so many times after itself: record and measures."""
@@ -89,8 +90,9 @@ land.aquifer = "plain"
 
 
 @cache
-def _rainy(weather: str = WEATHERS[0], area: int = 150, more: str = "") -> tuple[
-        hl.Scenario, xr.Dataset]:
+def _rainy(
+    weather: str = WEATHERS[0], area: int = 150, more: str = ""
+) -> tuple[hl.Scenario, xr.Dataset]:
     """A river that rises from its catchment, under real or generated weather, and its record."""
     with tempfile.TemporaryDirectory() as folder:
         write_rivers(Path(folder))
@@ -111,11 +113,14 @@ def signatures(weather: str, area: int) -> list[str]:
     the mean."""
     record, flow = _rainy(weather, area)[1], _head_flow(weather, area)
     rain, potential = (365.25 * float(record[name].mean()) for name in ("rain_mm", "et0_mm"))
-    band = [max(0.0, 1.0 - (evaporation_of(rain, potential, plant_water) + miss) / rain)
-            for plant_water, miss in ((2.0, 42.0), (0.5, -42.0))]
+    band = [
+        max(0.0, 1.0 - (evaporation_of(rain, potential, plant_water) + miss) / rain)
+        for plant_water, miss in ((2.0, 42.0), (0.5, -42.0))
+    ]
     ratio = 365.25 * float(flow.mean()) / (area * 1e3) / rain
-    curves = [1.0 - curve(rain, potential) / rain
-              for curve in (turc_pike_evaporation, budyko_evaporation)]
+    curves = [
+        1.0 - curve(rain, potential) / rain for curve in (turc_pike_evaporation, budyko_evaporation)
+    ]
     told = (*curves, baseflow_index(flow), flashiness(flow), low_flow_ratio(flow))
     return [f"{ratio:.2f}", "{:.2f} to {:.2f}".format(*band), *(f"{one:.2f}" for one in told)]
 
@@ -149,43 +154,64 @@ def recharge() -> str:
 
 def from_pavement() -> str:
     year = hl.read_scenario("first_town").changed(
-        {"season.start": "2031-01-01", "season.end": "2031-12-31"})
-    found = [_mean(hl.simulate(year.changed({"season.step": step})), "evaporation",
-                   from_role="pavement") for step in ("1 hour", "1 day")]
+        {"season.start": "2031-01-01", "season.end": "2031-12-31"}
+    )
+    found = [
+        _mean(hl.simulate(year.changed({"season.step": step})), "evaporation", from_role="pavement")
+        for step in ("1 hour", "1 day")
+    ]
     return "{:,.0f} and {:,.0f} ML, {:.1f} % apart".format(
-        *(_YEAR * flow * _ML for flow in found), 100.0 * abs(found[0] / found[1] - 1.0))
+        *(_YEAR * flow * _ML for flow in found), 100.0 * abs(found[0] / found[1] - 1.0)
+    )
 
 
 def into_sewers() -> str:
     scenario = hl.read_scenario("old_town")
     asked = scenario.changed({"season.start": "2030-07-01"})
     people = scenario.town["galderwick"].people
-    found = (_mean(hl.simulate(one), "infiltration", to_place="galderwick") / people / _GALLON
-             for one in (asked, scenario))
+    found = (
+        _mean(hl.simulate(one), "infiltration", to_place="galderwick") / people / _GALLON
+        for one in (asked, scenario)
+    )
     return "{:.0f} over a year, {:.0f} from November to June".format(*found)
 
 
 # ---- what numbers mean ------------------------------------------------------------------------
 
+
 def transit() -> str:
-    found = [float(_again(years)[1]["intake_to_outfall_time"].sel(town="larkmill", part=0.5))
-             for years in (1, 3, 6)]
+    found = [
+        float(_again(years)[1]["intake_to_outfall_time"].sel(town="larkmill", part=0.5))
+        for years in (1, 3, 6)
+    ]
     return "{:.2f}, {:.2f} and {:.2f} days (medians, by the surface)".format(*found)
 
 
 def by_gate() -> str:
     found = hl.measures(hl.simulate(scenario := hl.read_scenario("five_towns")), scenario)
     shares = found["share_as"].sel(town="osselby", time=found["glass_date"].sel(town="osselby"))
-    return ", ".join(f"{100.0 * float(shares.sel(count_as=gate)):.0f} % {words}"
-                     for gate, words in (("home", "home"), ("home-or-workplace", "or workplace"),
-                                         ("wastewater-plant", "plant")))
+    return ", ".join(
+        f"{100.0 * float(shares.sel(count_as=gate)):.0f} % {words}"
+        for gate, words in (
+            ("home", "home"),
+            ("home-or-workplace", "or workplace"),
+            ("wastewater-plant", "plant"),
+        )
+    )
 
 
 def three_numbers() -> str:
     table = _again(1)[1].sel(town="osselby")
-    return "f {:.3f}, m {:.3f}, S {:.3f}, all at the intake".format(*(
-        float(table[name]) for name in ("season_used_share_at_intake",
-                                        "season_mean_uses_at_intake", "season_return_ratio")))
+    return "f {:.3f}, m {:.3f}, S {:.3f}, all at the intake".format(
+        *(
+            float(table[name])
+            for name in (
+                "season_used_share_at_intake",
+                "season_mean_uses_at_intake",
+                "season_return_ratio",
+            )
+        )
+    )
 
 
 def manganese() -> str:

@@ -26,7 +26,12 @@ def page() -> str:
     for title, keys in (("plan", PLAN_KEYS), ("step", STEP_KEYS)):
         rows = [(code(key), cell(words)) for key, words in keys.items()]
         parts.append(f"\n## {title}\n\n{table(('key', 'meaning'), rows)}")
-    rows = [(code(name), cell(one.meaning), "; ".join(
-        f"{code(key)}: {cell(words)}" for key, words in one.options.items()))
-        for name, one in READY_MADE.items()]  # fmt: skip
+    rows = [
+        (
+            code(name),
+            cell(one.meaning),
+            "; ".join(f"{code(key)}: {cell(words)}" for key, words in one.options.items()),
+        )
+        for name, one in READY_MADE.items()
+    ]
     return "".join([*parts, _READY_MADE, "\n", table(("measure", "what it does", "options"), rows)])

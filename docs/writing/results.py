@@ -17,15 +17,15 @@ _HEAD = """# What commands write
 """
 _PARTS = {
     "answer.html": "the whole answer as one page for a browser or a printer: the short answer "
-                   "first, then the pictures and every table under its heading. It needs no "
-                   "network. The pictures stand in the page itself, so the file can be sent "
-                   "alone; wide tables scroll inside their own box",
+    "first, then the pictures and every table under its heading. It needs no "
+    "network. The pictures stand in the page itself, so the file can be sent "
+    "alone; wide tables scroll inside their own box",
     "answer.txt": "the same words and tables as text, as `--full` prints them",
     "tables/": "each table as a CSV file, units in the headings; what is not known is left empty, "
-               "and a text that a spreadsheet would take for a formula begins with an apostrophe",
+    "and a text that a spreadsheet would take for a formula begins with an apostrophe",
     "pictures/": "each picture as PNG for a projector and SVG for print, with `captions.txt`",
     "inputs/": "the scenario as it was run, changes included, with the CSV files that it reads; "
-               "it can be run again",
+    "it can be run again",
     "record.nc": "of a run: the water record (NetCDF); of many runs `members.nc` or `grid.nc`",
     "cautions.txt": "what the results are not for",
 }
@@ -44,8 +44,8 @@ _MEANINGS = {
     "command": "the command that was asked",
     "title": "what it is about",
     "ran": "what was run: `scenario`, `season` (first and last day), `changes` (each with `key`, "
-           "`before`, `after`), `plans`, `dry_season`, `counts_as_use`; `null` where nothing was "
-           "run",
+    "`before`, `after`), `plans`, `dry_season`, `counts_as_use`; `null` where nothing was "
+    "run",
     "words": "the sentences of the answer, each list under its `heading`",
     "facts": "single values that stand in no table, by name",
     "tables": "each table by name: a list of rows, each a mapping from column to value",
@@ -82,6 +82,13 @@ def page() -> str:
         units.setdefault(unit, []).append(name.replace("_", " "))
     parts = [(code(name), cell(words)) for name, words in _PARTS.items()]
     held = [(code(unit), cell(", ".join(names))) for unit, names in units.items()]
-    return "".join([_HEAD, table(("part", "what it is"), parts), _JSON,
-                    table(("key", "what it holds"), rows), _EXAMPLE,
-                    table(("unit", "of"), held)])
+    return "".join(
+        [
+            _HEAD,
+            table(("part", "what it is"), parts),
+            _JSON,
+            table(("key", "what it holds"), rows),
+            _EXAMPLE,
+            table(("unit", "of"), held),
+        ]
+    )

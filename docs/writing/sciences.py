@@ -23,9 +23,12 @@ PARTS = {
     "measures": ("Measures", "What a water record says, each number by its own function."),
     "record": ("Water record", "Making, checking and reading records of volumes and flows."),
     "tracing": ("Tracing", "Following water through a record, forwards and backwards in time."),
-    "draw": ("Pictures", "Each takes a water record or a finished run, and hands back a matplotlib "
-             "Figure with a caption: a record made from somebody's own tables is drawn like any "
-             "other."),
+    "draw": (
+        "Pictures",
+        "Each takes a water record or a finished run, and hands back a matplotlib "
+        "Figure with a caption: a record made from somebody's own tables is drawn like any "
+        "other.",
+    ),
     "units": ("Units", "Reading quantities with units and writing them."),
 }
 
@@ -39,8 +42,10 @@ def page(part: str) -> str:
     """One part: its head, then the public names of each of its modules."""
     package = importlib.import_module(f"hydroloop.{part}")
     title, what = PARTS[part]
-    lines = [f"# {title}\n\n{what}\nEach name is one import away: "
-             f"`from hydroloop.{part} import ...`, or `hl.{part}....`.\n"]
+    lines = [
+        f"# {title}\n\n{what}\nEach name is one import away: "
+        f"`from hydroloop.{part} import ...`, or `hl.{part}....`.\n"
+    ]
     modules = defaultdict(list)
     for name in package.__all__:
         thing = getattr(package, name)

@@ -64,21 +64,30 @@ def page(folder: Path) -> str:
     constants = [check for _, _, kept in modules.values() for check in kept]
     for check in [*checks, *constants]:
         check.holds()
-    count = counted((path.stem, check) for path, (_, found, _) in modules.items()
-                    for check in found)
+    count = counted(
+        (path.stem, check) for path, (_, found, _) in modules.items() for check in found
+    )
     if sum(count.values()) < LEAST:
-        raise RuntimeError(f"{sum(count.values())} published checks count, but there were {LEAST}: "
-                           "put back what is missing.")
+        raise RuntimeError(
+            f"{sum(count.values())} published checks count, but there were {LEAST}: "
+            "put back what is missing."
+        )
     known = {how: sum(check.known == how for check in checks) for how in _KNOWN}
     head = _HEAD.format(
-        unmet=_unmet(), not_tried=NOT_TRIED, count=len(checks), works=LEAST_WORKS,
-        read=known["read"], second=known["second-hand"], memory=known["memory"],
-        counted=sum(count.values()), through=sum(count[part] for part in THROUGH),
-        constants=len(constants))
+        unmet=_unmet(),
+        not_tried=NOT_TRIED,
+        count=len(checks),
+        works=LEAST_WORKS,
+        read=known["read"],
+        second=known["second-hand"],
+        memory=known["memory"],
+        counted=sum(count.values()),
+        through=sum(count[part] for part in THROUGH),
+        constants=len(constants),
+    )
     held = [(words, found) for words, found, _ in modules.values() if found]
     sections = (_section(words, found) for words, found in held)
-    return "\n".join([head, _by_layer(checks, count), _summary(held), *sections,
-                      _kept(constants)])
+    return "\n".join([head, _by_layer(checks, count), _summary(held), *sections, _kept(constants)])
 
 
 def _checks(path: Path) -> tuple[str, list[Check], list[Check]]:
@@ -88,14 +97,26 @@ def _checks(path: Path) -> tuple[str, list[Check], list[Check]]:
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     words = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or path.stem
-    return (" ".join(words.split("\n\n")[0].split()).rstrip("."),
-            list(getattr(module, "CHECKS", ())), list(getattr(module, "CONSTANTS", ())))
+    return (
+        " ".join(words.split("\n\n")[0].split()).rstrip("."),
+        list(getattr(module, "CHECKS", ())),
+        list(getattr(module, "CONSTANTS", ())),
+    )
 
 
 def _unmet() -> str:
     """Printed numbers that ours do not meet."""
-    rows = ((cell(one.source), cell(one.quantity), f"{one.printed:.12g}", f"{one.ours():.4g}",
-             cell(one.units), cell(one.why)) for one in UNMET)
+    rows = (
+        (
+            cell(one.source),
+            cell(one.quantity),
+            f"{one.printed:.12g}",
+            f"{one.ours():.4g}",
+            cell(one.units),
+            cell(one.why),
+        )
+        for one in UNMET
+    )
     return table(("source", "quantity", "printed", "ours", "unit", "why"), rows)
 
 
@@ -107,22 +128,34 @@ def _by_layer(checks: list[Check], count: Counter[str]) -> str:
         if of_part:
             runs = sum(bool({name for _, name in entries(check)} & _RUNS) for check in of_part)
             rows.append((part, len(of_part), count[part], len(of_part) - runs, runs))
-    return table(("layer", "checks", "that count", "by plain numbers",
-                  "through a scenario or a record"), rows)
+    return table(
+        ("layer", "checks", "that count", "by plain numbers", "through a scenario or a record"),
+        rows,
+    )
 
 
 def _kept(constants: list[Check]) -> str:
     """Numbers that are only kept, in one table."""
-    rows = ((cell(one.source), cell(one.quantity), f"{one.printed:.12g}", cell(one.units),
-             _KNOWN[one.known]) for one in constants)
+    rows = (
+        (
+            cell(one.source),
+            cell(one.quantity),
+            f"{one.printed:.12g}",
+            cell(one.units),
+            _KNOWN[one.known],
+        )
+        for one in constants
+    )
     shown = table(("source", "quantity", "printed, and kept", "unit", "known"), rows)
     return f"## Kept as printed\n\n{shown}"
 
 
 def _summary(modules: list[tuple[str, list[Check]]]) -> str:
     """A line for each section: how many checks, and how near the nearest came to its limit."""
-    rows = ((f"[{cell(words)}](#{_anchor(words)})", len(found), f"{_nearest(found):.0%}")
-            for words, found in modules)
+    rows = (
+        (f"[{cell(words)}](#{_anchor(words)})", len(found), f"{_nearest(found):.0%}")
+        for words, found in modules
+    )
     return table(("compared with", "checks", "largest difference, of what is allowed"), rows)
 
 
@@ -132,16 +165,25 @@ def _anchor(words: str) -> str:
 
 
 def _nearest(checks: list[Check]) -> float:
-    return max((abs(float(check.ours()) - check.printed) / check.tolerance
-                for check in checks if check.tolerance), default=0.0)
+    return max(
+        (
+            abs(float(check.ours()) - check.printed) / check.tolerance
+            for check in checks
+            if check.tolerance
+        ),
+        default=0.0,
+    )
 
 
 def _section(words: str, checks: list[Check]) -> str:
     """One module's checks; what is the same for all of them stands above the table."""
     head = ["source", "quantity", "printed", "ours", "difference", "allowed", "unit", "known"]
     rows = [_row(check) for check in checks]
-    above = [f"{head[k].capitalize()}: {rows[0][k]}." for k in (0, 7)
-             if len({row[k] for row in rows}) == 1]
+    above = [
+        f"{head[k].capitalize()}: {rows[0][k]}."
+        for k in (0, 7)
+        if len({row[k] for row in rows}) == 1
+    ]
     kept = [k for k in range(8) if k not in (0, 7) or len({row[k] for row in rows}) > 1]
     shown = table([head[k] for k in kept], ([row[k] for k in kept] for row in rows))
     return f"## {words}\n\n{' '.join(above)}\n\n{shown}"
@@ -151,6 +193,13 @@ def _row(check: Check) -> tuple[str, ...]:
     ours = float(check.ours())
     digits = max(0, min(12, 2 - math.floor(math.log10(check.tolerance)))) if check.tolerance else 9
     difference = round(ours - check.printed, digits) + 0.0
-    return (cell(check.source), cell(check.quantity), f"{check.printed:.12g}",
-            f"{ours:,.{digits}f}" if abs(ours) < 1e9 else f"{ours:.9g}", f"{difference:+.2g}",
-            f"{check.tolerance:.3g}", cell(check.units), _KNOWN[check.known])
+    return (
+        cell(check.source),
+        cell(check.quantity),
+        f"{check.printed:.12g}",
+        f"{ours:,.{digits}f}" if abs(ours) < 1e9 else f"{ours:.9g}",
+        f"{difference:+.2g}",
+        f"{check.tolerance:.3g}",
+        cell(check.units),
+        _KNOWN[check.known],
+    )

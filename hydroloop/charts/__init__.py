@@ -48,9 +48,25 @@ _HOME = {
     "week": "week",
 }
 
-__all__ = ["Picture", "bands", "because", "capacity", "capacity_years", "contributions", "drought",
-           "glass", "glass_pair",
-           "heat_map", "lines", "loop", "parcel", "river_map", "save", "season", "week"]
+__all__ = [
+    "Picture",
+    "bands",
+    "because",
+    "capacity",
+    "capacity_years",
+    "contributions",
+    "drought",
+    "glass",
+    "glass_pair",
+    "heat_map",
+    "lines",
+    "loop",
+    "parcel",
+    "river_map",
+    "save",
+    "season",
+    "week",
+]
 
 
 def __getattr__(name: str) -> Any:

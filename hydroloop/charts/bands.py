@@ -40,14 +40,29 @@ def bands(town: str, rows: Sequence[Band], *, caption: str) -> Picture:
     """Bands of a town's measures (at most five) over many runs: the broad bar holds the middle half
     of the runs, the thin one nine tenths, the mark is the median."""
     if not 0 < len(rows) <= MOST_ROWS:
-        raise AskError(Problem("bands", f"{len(rows)} measures cannot be drawn.",
-                               f"Give 1 to {MOST_ROWS}."))
+        raise AskError(
+            Problem("bands", f"{len(rows)} measures cannot be drawn.", f"Give 1 to {MOST_ROWS}.")
+        )
     picture = Picture(f"How sure is it? Bands for {town}", caption)
     _draw_key(picture, _TOP + 0.28)
-    write(picture.sheet, (_WORDS, _TOP + 0.28), "middle run (9 of 10 runs)", size=16, ha="left",
-          weight="bold", va="center_baseline")  # fmt: skip
-    write(picture.sheet, (_HANGS, _TOP + 0.28), "with more of this: less ← → more", size=16,
-          ha="left", weight="bold", va="center_baseline")  # fmt: skip
+    write(
+        picture.sheet,
+        (_WORDS, _TOP + 0.28),
+        "middle run (9 of 10 runs)",
+        size=16,
+        ha="left",
+        weight="bold",
+        va="center_baseline",
+    )
+    write(
+        picture.sheet,
+        (_HANGS, _TOP + 0.28),
+        "with more of this: less ← → more",
+        size=16,
+        ha="left",
+        weight="bold",
+        va="center_baseline",
+    )
     high = min(1.5, (_TOP - picture.floor - 0.1) / len(rows))
     for number, row in enumerate(rows):
         top = _TOP - number * high
@@ -60,11 +75,14 @@ def bands(town: str, rows: Sequence[Band], *, caption: str) -> Picture:
 def _draw_key(picture: Picture, y: float) -> None:
     """What the bars stand for."""
     x = _LEFT
-    for words, wide, thick, fill in (("9 of 10 runs lie here", 0.5, 0.14, WALL),
-                                     ("half", 0.3, 0.26, BAR),
-                                     ("middle", 0.06, 0.3, MARK)):
-        picture.sheet.add_patch(Rectangle((x, y - thick / 2), wide, thick, facecolor=fill,
-                                          edgecolor=LINE, lw=1.2))
+    for words, wide, thick, fill in (
+        ("9 of 10 runs lie here", 0.5, 0.14, WALL),
+        ("half", 0.3, 0.26, BAR),
+        ("middle", 0.06, 0.3, MARK),
+    ):
+        picture.sheet.add_patch(
+            Rectangle((x, y - thick / 2), wide, thick, facecolor=fill, edgecolor=LINE, lw=1.2)
+        )
         write(picture.sheet, (x + wide + 0.08, y), words, ha="left", va="center_baseline")
         x += wide + 0.23 + picture.text_width(words)
 
@@ -73,8 +91,11 @@ def _name(picture: Picture, row: Band, middle: float) -> None:
     """The measure, and its median with the ends of the band."""
     unit = printed(row.drawn.unit)
     low, _, median, _, high = (figures(level) for level in row.levels)
-    band = f"{median} {unit}".rstrip() if low == high else \
-        f"{median} ({low} to {high}) {unit}".rstrip()
+    band = (
+        f"{median} {unit}".rstrip()
+        if low == high
+        else f"{median} ({low} to {high}) {unit}".rstrip()
+    )
     room = _LEFT - _WORDS - 0.3
     lines = [*picture.wrapped(row.drawn.words, 15.0, room), band]
     if picture.text_width(band, 15.0) > room:
@@ -84,8 +105,14 @@ def _name(picture: Picture, row: Band, middle: float) -> None:
 
 def _draw_band(picture: Picture, row: Band, top: float, high: float) -> None:
     """Its own scale, the bars on it, the mark of the median."""
-    axes: Axes = picture.add_axes((_LEFT / WIDTH, (top - high + 0.42) / HEIGHT,
-                                   (_RIGHT - _LEFT) / WIDTH, (high - 0.5) / HEIGHT))
+    axes: Axes = picture.add_axes(
+        (
+            _LEFT / WIDTH,
+            (top - high + 0.42) / HEIGHT,
+            (_RIGHT - _LEFT) / WIDTH,
+            (high - 0.5) / HEIGHT,
+        )
+    )
     low, lower, median, upper, highest = row.levels
     wide = highest - low or max(0.1 * abs(median), 1e-3)
     # No scale goes below nothing, or above all of it.
@@ -98,12 +125,31 @@ def _draw_band(picture: Picture, row: Band, top: float, high: float) -> None:
     axes.tick_params(labelsize=14, length=4)
     axes.xaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: figures(value)))
-    for start, end, thick, fill, gid in ((low, highest, 0.34, WALL, "nine tenths"),
-                                         (lower, upper, 0.72, BAR, "middle half")):
-        axes.add_patch(Rectangle((start, 0.5 - thick / 2), end - start, thick, facecolor=fill,
-                                 edgecolor=LINE, lw=1.2, zorder=3, gid=gid))
-    axes.plot([median, median], [0.06, 0.94], color=MARK, lw=4, zorder=4, gid="median",
-              solid_capstyle="butt")  # fmt: skip
+    for start, end, thick, fill, gid in (
+        (low, highest, 0.34, WALL, "nine tenths"),
+        (lower, upper, 0.72, BAR, "middle half"),
+    ):
+        axes.add_patch(
+            Rectangle(
+                (start, 0.5 - thick / 2),
+                end - start,
+                thick,
+                facecolor=fill,
+                edgecolor=LINE,
+                lw=1.2,
+                zorder=3,
+                gid=gid,
+            )
+        )
+    axes.plot(
+        [median, median],
+        [0.06, 0.94],
+        color=MARK,
+        lw=4,
+        zorder=4,
+        gid="median",
+        solid_capstyle="butt",
+    )
 
 
 def _draw_hangs(picture: Picture, row: Band, top: float, high: float) -> None:
@@ -119,6 +165,15 @@ def _draw_hangs(picture: Picture, row: Band, top: float, high: float) -> None:
         y -= 0.24
         picture.sheet.plot([_HANGS, _HANGS + _LONG], [y, y], color=FAINT, lw=1, zorder=2)
         picture.sheet.plot([middle, middle], [y - 0.09, y + 0.09], color=INK, lw=1.4, zorder=4)
-        picture.sheet.add_patch(Rectangle(
-            (middle, y - 0.065), size * _LONG / 2, 0.13, facecolor=ADDED, edgecolor=LINE, lw=1.2,
-            zorder=3, gid="hangs"))  # fmt: skip
+        picture.sheet.add_patch(
+            Rectangle(
+                (middle, y - 0.065),
+                size * _LONG / 2,
+                0.13,
+                facecolor=ADDED,
+                edgecolor=LINE,
+                lw=1.2,
+                zorder=3,
+                gid="hangs",
+            )
+        )

@@ -32,8 +32,12 @@ LITTLE = 0.0005
 LAST = {"toilet": "last flushed in", "wastewater-plant": "last treated in"}
 """Heading over the towns of a glass, where what counts as a use is not simply called one."""
 
-_CLAUSES = CAME | {"river": "", "reclaimed to plant": "pumped back as reclaimed water", ABOVE: "",
-                   NOT_KNOWN: ""}
+_CLAUSES = CAME | {
+    "river": "",
+    "reclaimed to plant": "pumped back as reclaimed water",
+    ABOVE: "",
+    NOT_KNOWN: "",
+}
 _MOST_NAMED = 5
 _OWN_PIECE = 0.1  # part of the used share from which a second way of a town is told apart [-]
 _ALL, _EVERY = 0.95, 0.9995  # parts that are nearly all, and all [-]
@@ -80,8 +84,9 @@ def because_sentence(table: xr.Dataset, town: str) -> str:
     return parts_sentence(parts, town, str(table.attrs.get("gate", USUAL)), names_of(table))
 
 
-def parts_sentence(parts: xr.DataArray, town: str, gate: str = USUAL,
-                   names: Names = NO_NAMES) -> str:
+def parts_sentence(
+    parts: xr.DataArray, town: str, gate: str = USUAL, names: Names = NO_NAMES
+) -> str:
     """The same of any used share in parts, shape (used_in, way)."""
     used = float(parts.sum())
     if not used >= LITTLE:
@@ -103,17 +108,19 @@ def parts_sentence(parts: xr.DataArray, town: str, gate: str = USUAL,
     numbers = adding_up([piece.share for piece in pieces], used)
     told = [(number, piece) for number, piece in zip(numbers, pieces, strict=True) if number != "0"]
     head, *more = told
-    said = [f"{head[0]} {'was' if head[0] == '1' else 'were'} last {words(head[1], is_first=True)}",
-            *(f"{number} {words(piece)}" for number, piece in more)]
+    said = [
+        f"{head[0]} {'was' if head[0] == '1' else 'were'} last {words(head[1], is_first=True)}",
+        *(f"{number} {words(piece)}" for number, piece in more),
+    ]
     return f"Of the {percent(used)}{aside} {joined(said)}."
 
 
-def piece_words(piece: Piece, town: str, gate: str, names: Names, *,
-                has_way: bool = True) -> str:
+def piece_words(piece: Piece, town: str, gate: str, names: Names, *, has_way: bool = True) -> str:
     """Where a piece of a town's used water was used last, and how it came back if not by the
     river: ``in Larkmill``, ``above the map``."""
     where = {ABOVE: ABOVE, NOT_KNOWN: "nobody knows where", OTHERS: f"in {OTHERS}"}.get(
-        piece.place, f"in {_place(piece.place, town, gate, names)}")
+        piece.place, f"in {_place(piece.place, town, gate, names)}"
+    )
     clause = _CLAUSES[piece.way] if has_way and where.startswith("in ") and piece.way else ""
     joint = "and " if clause.startswith("pumped") else "and came "
     return f"{where} {joint}{clause}" if clause else where
@@ -129,8 +136,9 @@ def pieces_of(parts: xr.DataArray) -> list[Piece]:
         small = sum(share for share, _ in order[1:] if share <= _OWN_PIECE * used)
         main = (order[0][0] + small, order[0][1])
         found += [Piece(place, way, share) for share, way in [main, *large]]
-    return sorted((piece for piece in found if piece.share > 1e-6 * used),
-                  key=lambda piece: -piece.share)
+    return sorted(
+        (piece for piece in found if piece.share > 1e-6 * used), key=lambda piece: -piece.share
+    )
 
 
 def gathered(pieces: Sequence[Piece], used: float) -> list[Piece]:
@@ -140,8 +148,8 @@ def gathered(pieces: Sequence[Piece], used: float) -> list[Piece]:
         return main
     if len(pieces) <= _MOST_NAMED:
         return list(pieces)
-    kept = list(pieces[:_MOST_NAMED - 1])
-    return [*kept, Piece(OTHERS, "", sum(piece.share for piece in pieces[_MOST_NAMED - 1:]))]
+    kept = list(pieces[: _MOST_NAMED - 1])
+    return [*kept, Piece(OTHERS, "", sum(piece.share for piece in pieces[_MOST_NAMED - 1 :]))]
 
 
 def adding_up(shares: Sequence[float], whole: float) -> list[str]:

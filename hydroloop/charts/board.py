@@ -63,8 +63,9 @@ def board(marks: Sequence[Mark], budget: float, *, caption: str) -> Picture:
     """
     picture = Picture("Targets met against points spent", caption)
     low, high = picture.floor + 0.85, HEIGHT - 0.75
-    axes = picture.add_axes((_LEFT / WIDTH, low / HEIGHT, (WIDTH - _LEFT - _RIGHT) / WIDTH,
-                             (high - low) / HEIGHT))
+    axes = picture.add_axes(
+        (_LEFT / WIDTH, low / HEIGHT, (WIDTH - _LEFT - _RIGHT) / WIDTH, (high - low) / HEIGHT)
+    )
     end = max([budget, *(one.points for one in marks)]) or 1.0
     axes.set(xlim=(-0.03 * end, 1.05 * end), ylim=(-5, 106))
     axes.set_xlabel("points spent", fontsize=15)
@@ -77,12 +78,25 @@ def board(marks: Sequence[Mark], budget: float, *, caption: str) -> Picture:
         axes.spines[side].set_visible(False)
     axes.axvline(budget, color=FAINT, linestyle=(0, (4, 3)), linewidth=1.2)
     best = sorted((one for one in marks if one.is_best), key=lambda one: one.points)
-    axes.plot([one.points for one in best], [100 * one.score for one in best], color=MARK,
-              linewidth=1.6, drawstyle="steps-post", zorder=2)
+    axes.plot(
+        [one.points for one in best],
+        [100 * one.score for one in best],
+        color=MARK,
+        linewidth=1.6,
+        drawstyle="steps-post",
+        zorder=2,
+    )
     for one in marks:
-        axes.plot(one.points, 100 * one.score, marker="D" if one.is_best else "o",
-                  markersize=11 if one.is_best else 9, color=MARK if one.is_best else BAR,
-                  markeredgecolor=INK, linestyle="none", zorder=3)
+        axes.plot(
+            one.points,
+            100 * one.score,
+            marker="D" if one.is_best else "o",
+            markersize=11 if one.is_best else 9,
+            color=MARK if one.is_best else BAR,
+            markeredgecolor=INK,
+            linestyle="none",
+            zorder=3,
+        )
     _name(picture, marks, (low, high), end)
     return picture
 
@@ -101,7 +115,14 @@ def _name(picture: Picture, marks: Sequence[Mark], room: tuple[float, float], en
     edge = WIDTH - _RIGHT
     for one, at in zip(named, np.asarray(heights), strict=True):
         x = _LEFT + (one.points / end + 0.03) / 1.08 * (edge - _LEFT)
-        picture.sheet.plot([x, edge + 0.1, edge + 0.3], [height(one), at, at], color=LINE,
-                           linewidth=0.5, zorder=1)
-        write(picture.sheet, (edge + 0.35, float(at)), picture.cut(one.name, _RIGHT - 0.6),
-              ha="left", va="center_baseline", weight="bold" if one.is_best else "normal")
+        picture.sheet.plot(
+            [x, edge + 0.1, edge + 0.3], [height(one), at, at], color=LINE, linewidth=0.5, zorder=1
+        )
+        write(
+            picture.sheet,
+            (edge + 0.35, float(at)),
+            picture.cut(one.name, _RIGHT - 0.6),
+            ha="left",
+            va="center_baseline",
+            weight="bold" if one.is_best else "normal",
+        )

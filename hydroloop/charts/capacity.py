@@ -18,13 +18,24 @@ _TOP = HEIGHT - 1.75
 
 
 @house_style
-def capacity(town: str, limits: Sequence[tuple[str, float]], demands: Sequence[tuple[str, float]],
-             *, caption: str, units: System = "us") -> Picture:
+def capacity(
+    town: str,
+    limits: Sequence[tuple[str, float]],
+    demands: Sequence[tuple[str, float]],
+    *,
+    caption: str,
+    units: System = "us",
+) -> Picture:
     """Capacity of each step against demand: a bar for each limit, the lowest first, and an upright
     line for each of one or two demands, the smaller first [m3/d]."""
     if not limits or not demands:
-        raise AskError(Problem("capacity", "there is nothing to hold against each other.",
-                               "Give at least one limit and one demand."))
+        raise AskError(
+            Problem(
+                "capacity",
+                "there is nothing to hold against each other.",
+                "Give at least one limit and one demand.",
+            )
+        )
     picture = Picture(f"Capacity against demand in {town}", caption)
     shown = sorted(limits, key=lambda limit: limit[1])[:7]
     # A limit far away would press all others together: its bar ends at the edge, marked as longer.
@@ -37,29 +48,66 @@ def capacity(town: str, limits: Sequence[tuple[str, float]], demands: Sequence[t
         short = flow < demands[0][1]
         length = min(flow * scale, _WIDE)
         write(picture.sheet, (_LEFT - 0.15, y), words, size=15, ha="right", va="center")
-        picture.sheet.add_patch(Rectangle(
-            (_LEFT, y - 0.3 * row), length, 0.6 * row, facecolor=ADDED if short else BAR,
-            edgecolor=LINE, lw=1.2, zorder=3, hatch="//" if short else None, gid="bar"))
+        picture.sheet.add_patch(
+            Rectangle(
+                (_LEFT, y - 0.3 * row),
+                length,
+                0.6 * row,
+                facecolor=ADDED if short else BAR,
+                edgecolor=LINE,
+                lw=1.2,
+                zorder=3,
+                hatch="//" if short else None,
+                gid="bar",
+            )
+        )
         beyond = " →" if flow * scale > _WIDE else ""
         # A patch of paper lets the label stand before a line that crosses it.
-        write(picture.sheet, (_LEFT + length + 0.1, y), flow_words(flow, unit) + beyond, size=15,
-              ha="left", va="center", bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 1.5})
+        write(
+            picture.sheet,
+            (_LEFT + length + 0.1, y),
+            flow_words(flow, unit) + beyond,
+            size=15,
+            ha="left",
+            va="center",
+            bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 1.5},
+        )
     _draw_demands(picture, demands, scale, (_TOP, _TOP - len(shown) * row), unit)
     return picture
 
 
-def _draw_demands(picture: Picture, demands: Sequence[tuple[str, float]], scale: float,
-                  span: tuple[float, float], unit: DisplayUnit) -> None:
+def _draw_demands(
+    picture: Picture,
+    demands: Sequence[tuple[str, float]],
+    scale: float,
+    span: tuple[float, float],
+    unit: DisplayUnit,
+) -> None:
     """Upright lines, labelled above on rows of their own so that they cannot meet: right of their
     lines, the first on the upper row; where one would leave the page all left, the last on the
     upper row."""
     rows = [(flow, f"{words}: {flow_words(flow, unit)}") for words, flow in demands[:2]]
-    to_left = any(_LEFT + flow * scale + 0.08 + picture.text_width(label, 15, "bold") > WIDTH - 0.2
-                  for flow, label in rows)
+    to_left = any(
+        _LEFT + flow * scale + 0.08 + picture.text_width(label, 15, "bold") > WIDTH - 0.2
+        for flow, label in rows
+    )
     for number, (flow, label) in enumerate(rows):
         x = _LEFT + flow * scale
         top = span[0] + 0.12 + 0.36 * (number if to_left else len(rows) - 1 - number)
-        picture.sheet.plot([x, x], [span[1], top], color=(MARK, INK)[number], lw=2.4, zorder=5,
-                           ls="-" if number == 0 else (0, (4, 2)))
-        write(picture.sheet, (x - 0.08 if to_left else x + 0.08, top), label, size=15,
-              ha="right" if to_left else "left", va="center", weight="bold")
+        picture.sheet.plot(
+            [x, x],
+            [span[1], top],
+            color=(MARK, INK)[number],
+            lw=2.4,
+            zorder=5,
+            ls="-" if number == 0 else (0, (4, 2)),
+        )
+        write(
+            picture.sheet,
+            (x - 0.08 if to_left else x + 0.08, top),
+            label,
+            size=15,
+            ha="right" if to_left else "left",
+            va="center",
+            weight="bold",
+        )

@@ -34,15 +34,22 @@ class Course:
 
 
 @house_style
-def capacity_years(town: str, first_year: int, courses: Sequence[Course],
-                   remedies: Sequence[tuple[str, float]], *, caption: str,
-                   units: System = "us") -> Picture:
+def capacity_years(
+    town: str,
+    first_year: int,
+    courses: Sequence[Course],
+    remedies: Sequence[tuple[str, float]],
+    *,
+    caption: str,
+    units: System = "us",
+) -> Picture:
     """Capacity against demand over the years for one or two plants: each year's flow with its band,
     a broken line for the lowest limit, the year in which they meet; below, the years [a] that each
     remedy buys."""
     if not 0 < len(courses) <= 2:
-        raise AskError(Problem("capacity", f"{len(courses)} plants cannot be drawn.",
-                               "Give one or two."))
+        raise AskError(
+            Problem("capacity", f"{len(courses)} plants cannot be drawn.", "Give one or two.")
+        )
     picture = Picture(f"Capacity against demand over the years in {town}", caption)
     shown = [one for one in remedies if one[1] > 0.05][:_MOST_REMEDIES]  # others buy nothing
     low = picture.floor + 0.1 + (0.35 + 0.31 * len(shown) if shown else 0.0)
@@ -54,14 +61,21 @@ def capacity_years(town: str, first_year: int, courses: Sequence[Course],
     return picture
 
 
-def _draw_course(picture: Picture, course: Course, first_year: int, left: float,
-                 ends: tuple[float, float], units: System) -> None:
+def _draw_course(
+    picture: Picture,
+    course: Course,
+    first_year: int,
+    left: float,
+    ends: tuple[float, float],
+    units: System,
+) -> None:
     low, high = ends
     axes = picture.add_axes((left / WIDTH, low / HEIGHT, _WIDE / WIDTH, (high - low) / HEIGHT))
     years = first_year + np.arange(len(course.flow))
     unit = display_unit("flow", units, largest=float(course.flow.max()))
-    flow, band, able = (unit.factor * np.asarray(one) for one in (
-        course.flow, course.band, course.able))
+    flow, band, able = (
+        unit.factor * np.asarray(one) for one in (course.flow, course.band, course.able)
+    )
     # A limit far above would press the years flat: it is told, and not drawn.
     is_near = float(able) < 2.0 * float(max(flow.max(), band.max()))
     top = max(flow.max(), band.max(), float(able) if is_near else 0.0)
@@ -74,44 +88,69 @@ def _draw_course(picture: Picture, course: Course, first_year: int, left: float,
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: figures(value)))
     axes.grid(axis="y", color=WALL, lw=1.5, zorder=0)
     if np.ptp(band, axis=0).max() > 1e-9 * top:
-        axes.fill_between(years, band[0], band[1], facecolor=BAR, edgecolor=LINE, lw=0.8, zorder=2,
-                          gid="band")
+        axes.fill_between(
+            years, band[0], band[1], facecolor=BAR, edgecolor=LINE, lw=0.8, zorder=2, gid="band"
+        )
     axes.plot(years, flow, color=LINE, lw=3.0, zorder=4, gid="flow")
     if is_near:
-        axes.plot(years[[0, -1]], [able, able], color=MARK, lw=2.4, ls=(0, (5, 2)), zorder=5,
-                  gid="able")
+        axes.plot(
+            years[[0, -1]], [able, able], color=MARK, lw=2.4, ls=(0, (5, 2)), zorder=5, gid="able"
+        )
     name = unit.name.replace("m3", "m³")
-    write(picture.sheet, (left - 0.6, high + 0.54), f"{course.words}, {name}", size=16, ha="left",
-          weight="bold", va="center_baseline")  # fmt: skip
+    write(
+        picture.sheet,
+        (left - 0.6, high + 0.54),
+        f"{course.words}, {name}",
+        size=16,
+        ha="left",
+        weight="bold",
+        va="center_baseline",
+    )
     if 0.0 < course.crossing < np.inf and is_near:
         x = years[0] + course.crossing
         axes.plot([x, x], [0.0, float(able)], color=INK, lw=1.6, ls=(0, (1, 2)), zorder=3)
         axes.plot([x], [able], "o", color=INK, ms=11, zorder=6, gid="crossing")
     said = f"{course.limit}: {figures(float(able))}{_when(course, first_year)}"
-    write(picture.sheet, (left - 0.6, high + 0.25), picture.cut(said, _WIDE + 0.9), ha="left",
-          va="center_baseline")
+    write(
+        picture.sheet,
+        (left - 0.6, high + 0.25),
+        picture.cut(said, _WIDE + 0.9),
+        ha="left",
+        va="center_baseline",
+    )
 
 
 def _when(course: Course, first_year: int) -> str:
     if not np.isfinite(course.crossing):
         return f", not reached by {first_year + len(course.flow) - 1}"
     if course.crossing <= 0.0:
-        return ", passed already" + ("" if np.isinf(course.below) else
-                                     f", until {first_year + int(np.ceil(course.below))}")
+        return ", passed already" + (
+            "" if np.isinf(course.below) else f", until {first_year + int(np.ceil(course.below))}"
+        )
     return f", reached in {first_year + int(np.ceil(course.crossing))}"
 
 
 def _draw_remedies(picture: Picture, remedies: Sequence[tuple[str, float]], top: float) -> None:
     """A bar of years for each remedy."""
-    write(picture.sheet, (0.35, top), "Years that each remedy buys the water supply", size=16,
-          ha="left", weight="bold", va="center_baseline")  # fmt: skip
+    write(
+        picture.sheet,
+        (0.35, top),
+        "Years that each remedy buys the water supply",
+        size=16,
+        ha="left",
+        weight="bold",
+        va="center_baseline",
+    )
     known = [years for _, years in remedies if np.isfinite(years)]
     scale = 3.2 / max(*known, 1.0) if known else 3.2
     for row, (words, years) in enumerate(remedies):
         y = top - 0.33 - 0.31 * row
         write(picture.sheet, (7.3, y), picture.cut(words, 6.7), ha="right", va="center_baseline")
         wide = max(0.0, min(years, max(known, default=1.0)) * scale)
-        picture.sheet.add_patch(Rectangle((7.45, y - 0.1), wide, 0.2, facecolor=BAR, edgecolor=LINE,
-                                          lw=1.2, gid="remedy"))
+        picture.sheet.add_patch(
+            Rectangle(
+                (7.45, y - 0.1), wide, 0.2, facecolor=BAR, edgecolor=LINE, lw=1.2, gid="remedy"
+            )
+        )
         told = two_figures(round(years, 1)) if np.isfinite(years) else "beyond what is drawn"
         write(picture.sheet, (7.55 + wide, y), told, ha="left", va="center_baseline")

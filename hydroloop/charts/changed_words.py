@@ -15,8 +15,9 @@ _MOST_PLACES, _LONGEST = 4, 40
 _SCALE, _AS_WRITTEN = ".scale", (NOT_SET, "default", "1")
 
 
-def changed_sentence(rows: Sequence[Sequence[str]], names: Names, first: str = "Changed", *,
-                     most: int = 4) -> str:
+def changed_sentence(
+    rows: Sequence[Sequence[str]], names: Names, first: str = "Changed", *, most: int = 4
+) -> str:
     """Keys that differ (key, before, after) in a sentence: `Changed: people of Larkmill 30,000, not
     20,000; inflow of the Wren times 0.5.`; the same change in several places is told once."""
     alike: dict[tuple[str, str], list[Sequence[str]]] = {}
@@ -24,10 +25,14 @@ def changed_sentence(rows: Sequence[Sequence[str]], names: Names, first: str = "
         kind, *rest = row[0].split(".")
         star = ".".join([kind, "*", *rest[1:]]) if len(rest) > 1 else row[0]
         alike.setdefault((star, row[2]), []).append(row)
-    said = list(dict.fromkeys(
-        _change_words(names, *same[0]) if len(same) == 1 or after == "-"
-        else _same_words(star, same, names)
-        for (star, after), same in alike.items()))
+    said = list(
+        dict.fromkeys(
+            _change_words(names, *same[0])
+            if len(same) == 1 or after == "-"
+            else _same_words(star, same, names)
+            for (star, after), same in alike.items()
+        )
+    )
     more = [f"{len(said) - most} more"] if len(said) > most else []
     return f"{first}: {'; '.join([*said[:most], *more])}."
 
@@ -60,8 +65,13 @@ def _change_words(names: Names, key: str, before: str, after: str) -> str:
     if key.endswith(_SCALE):
         was = "" if before in _AS_WRITTEN else f", not {before}"
         return f"{key_words(key.removesuffix(_SCALE), names)} times {after}{was}"
-    was = "" if before == NOT_SET else ", not the default" if before == "default" else (
-        f", not {before}")
+    was = (
+        ""
+        if before == NOT_SET
+        else ", not the default"
+        if before == "default"
+        else (f", not {before}")
+    )
     return f"{key_words(key, names)} {after}{was}"
 
 

@@ -33,8 +33,9 @@ class Steps:
 
 
 @house_style
-def contributions(changes: Sequence[str], towns: Sequence[Steps], measure: Drawn, *,
-                  caption: str) -> Picture:
+def contributions(
+    changes: Sequence[str], towns: Sequence[Steps], measure: Drawn, *, caption: str
+) -> Picture:
     """What each change (at most six) adds to a measure of at most three towns, step by step from
     the run before to the run after. A step is its change's effect averaged over all orders."""
     _check(changes, towns)
@@ -44,8 +45,13 @@ def contributions(changes: Sequence[str], towns: Sequence[Steps], measure: Drawn
     for number, words in enumerate(rows):
         lines = picture.wrapped(words, 14.0, _LEFT - _WORDS - 0.35)
         shown = lines if len(lines) * 0.26 < high else [lines[0][:-1] + "…"]
-        write(picture.sheet, (_WORDS, _TOP - (number + 0.5) * high), "\n".join(shown), ha="left",
-              weight="bold" if words in ("before", "after") else "normal")  # fmt: skip
+        write(
+            picture.sheet,
+            (_WORDS, _TOP - (number + 0.5) * high),
+            "\n".join(shown),
+            ha="left",
+            weight="bold" if words in ("before", "after") else "normal",
+        )
     wide = (WIDTH - _LEFT - 0.2) / len(towns)
     unit = f" {printed(measure.unit)}" if measure.unit else ""
     texts = [_texts(steps, unit) for steps in towns]
@@ -55,8 +61,15 @@ def contributions(changes: Sequence[str], towns: Sequence[Steps], measure: Drawn
     for number, (steps, own) in enumerate(zip(towns, texts, strict=True)):
         left = _LEFT + number * wide - min(ends) * scale  # where nothing is
         _draw_steps(picture, steps, own, left=left, scale=scale, high=high)
-        write(picture.sheet, (_LEFT + number * wide, _TOP + 0.45), steps.town, size=16,
-              ha="left", weight="bold", va="center_baseline")  # fmt: skip
+        write(
+            picture.sheet,
+            (_LEFT + number * wide, _TOP + 0.45),
+            steps.town,
+            size=16,
+            ha="left",
+            weight="bold",
+            va="center_baseline",
+        )
         picture.sheet.plot([left, left], [_TOP, _TOP - len(rows) * high], color=INK, lw=1.4)
         write(picture.sheet, (left, _TOP + 0.14), "0", va="center_baseline")
     return picture
@@ -64,15 +77,25 @@ def contributions(changes: Sequence[str], towns: Sequence[Steps], measure: Drawn
 
 def _check(changes: Sequence[str], towns: Sequence[Steps]) -> None:
     if not 0 < len(changes) <= MOST_CHANGES or not 0 < len(towns) <= MOST_TOWNS:
-        raise AskError(Problem("contributions", f"{len(changes)} changes in {len(towns)} towns "
-                               "cannot be drawn.",
-                               f"Give 1 to {MOST_CHANGES} changes, and 1 to {MOST_TOWNS} towns."))
+        raise AskError(
+            Problem(
+                "contributions",
+                f"{len(changes)} changes in {len(towns)} towns cannot be drawn.",
+                f"Give 1 to {MOST_CHANGES} changes, and 1 to {MOST_TOWNS} towns.",
+            )
+        )
     for steps in towns:
         size = max(abs(steps.before), abs(steps.after), *map(abs, steps.parts), 1e-12)
         if len(steps.parts) != len(changes) or not (  # also where a value is not known
-                abs(steps.before + sum(steps.parts) - steps.after) <= 1e-9 * size):
-            raise AskError(Problem("contributions", f"the steps of {steps.town} do "
-                                   "not add up.", "Give a part for each change."))
+            abs(steps.before + sum(steps.parts) - steps.after) <= 1e-9 * size
+        ):
+            raise AskError(
+                Problem(
+                    "contributions",
+                    f"the steps of {steps.town} do not add up.",
+                    "Give a part for each change.",
+                )
+            )
 
 
 def _levels(steps: Steps) -> list[float]:
@@ -88,8 +111,9 @@ def _texts(steps: Steps, unit: str) -> list[str]:
     return [first, *(_signed(part, size, own) for part in steps.parts), last]
 
 
-def _draw_steps(picture: Picture, steps: Steps, texts: Sequence[str], *, left: float, scale: float,
-                high: float) -> None:
+def _draw_steps(
+    picture: Picture, steps: Steps, texts: Sequence[str], *, left: float, scale: float, high: float
+) -> None:
     """Bars of both runs from zero, and between them the steps, each from where the last ended."""
     at = _levels(steps)
     bars = [(0.0, steps.before), *pairwise(at), (0.0, steps.after)]
@@ -97,12 +121,26 @@ def _draw_steps(picture: Picture, steps: Steps, texts: Sequence[str], *, left: f
         y = _TOP - (number + 0.5) * high
         is_end = number in (0, len(bars) - 1)
         fill = BAR if is_end else ADDED if end >= start else PAPER
-        picture.sheet.add_patch(Rectangle(
-            (left + min(start, end) * scale, y - 0.3 * high), abs(end - start) * scale, 0.6 * high,
-            facecolor=fill, edgecolor=LINE if end >= start else MARK, lw=1.4, zorder=3,
-            hatch=None if end >= start else "//", gid="end" if is_end else "step"))  # fmt: skip
-        write(picture.sheet, (left + max(start, end, 0.0) * scale + 0.1, y), words, ha="left",
-              weight="bold" if is_end else "normal")  # fmt: skip
+        picture.sheet.add_patch(
+            Rectangle(
+                (left + min(start, end) * scale, y - 0.3 * high),
+                abs(end - start) * scale,
+                0.6 * high,
+                facecolor=fill,
+                edgecolor=LINE if end >= start else MARK,
+                lw=1.4,
+                zorder=3,
+                hatch=None if end >= start else "//",
+                gid="end" if is_end else "step",
+            )
+        )
+        write(
+            picture.sheet,
+            (left + max(start, end, 0.0) * scale + 0.1, y),
+            words,
+            ha="left",
+            weight="bold" if is_end else "normal",
+        )
         if number < len(bars) - 1:  # a thread from where this bar ends to the next
             x = left + end * scale
             picture.sheet.plot([x, x], [y - 0.3 * high, y - 0.7 * high], color=FAINT, lw=1.4)

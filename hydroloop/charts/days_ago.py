@@ -59,29 +59,56 @@ def _glass_of(town: xr.Dataset, step: int) -> tuple[np.ndarray, np.ndarray, floa
     if "last_use_share" in town and "glass_date" in town:
         date = town["glass_date"].values
         if not np.isnat(date) and step_of(town, date) == step:
-            return (town["last_use_share"].values, town["days_ago"].values,
-                    number(town, "last_use_before_record"), number(town, "last_use_median"))
+            return (
+                town["last_use_share"].values,
+                town["days_ago"].values,
+                number(town, "last_use_before_record"),
+                number(town, "last_use_median"),
+            )
     for date in town["glass"].values if "glass_last_use_share" in town else ():
         if step_of(town, date) == step:
             one = town.sel(glass=date)
-            return (one["glass_last_use_share"].values, town["days_before"].values,
-                    number(one, "glass_last_use_before_record"),
-                    number(one, "glass_last_use_median"))
+            return (
+                one["glass_last_use_share"].values,
+                town["days_before"].values,
+                number(one, "glass_last_use_before_record"),
+                number(one, "glass_last_use_median"),
+            )
     return None
 
 
 def draw_ago(picture: Picture, ago: LastUse, use: Use) -> None:
     """Bars to scale, each with its label; the faint frame is the whole used part."""
-    write(picture.sheet, (_LEFT, _TOP + 0.55), f"The used part was last {use.within}", size=16,
-          ha="left", weight="bold")  # fmt: skip
+    write(
+        picture.sheet,
+        (_LEFT, _TOP + 0.55),
+        f"The used part was last {use.within}",
+        size=16,
+        ha="left",
+        weight="bold",
+    )
     whole = sum(share for _, share in ago.bars)
     for row, (words, share) in enumerate(ago.bars):
         y = _TOP - row * 2 * _ROW
         part = share / whole
-        write(picture.sheet, (_LEFT, y), f"{words}: {percent(part)} of it", size=16, ha="left",
-              va="center_baseline")  # fmt: skip
+        write(
+            picture.sheet,
+            (_LEFT, y),
+            f"{words}: {percent(part)} of it",
+            size=16,
+            ha="left",
+            va="center_baseline",
+        )
         for wide, fill, gid in ((1.0, WALL, "whole"), (part, BAR, "ago")):
-            picture.sheet.add_patch(Rectangle(
-                (_LEFT, y - 0.43), _WIDE * wide, 0.24, facecolor=fill, edgecolor=LINE,
-                lw=1.2 if wide else 0.0, zorder=3, gid=gid,
-            ))  # fmt: skip
+            picture.sheet.add_patch(
+                Rectangle(
+                    (_LEFT, y - 0.43),
+                    _WIDE * wide,
+                    0.24,
+                    facecolor=fill,
+                    edgecolor=LINE,
+                    lw=1.2 if wide else 0.0,
+                    zorder=3,
+                    gid=gid,
+                )
+            )

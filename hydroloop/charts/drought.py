@@ -22,7 +22,9 @@ from hydroloop.units.printing import System, figures
 MOST_RUNS = 2
 """Runs that can be laid over each other."""
 _LOOKS: tuple[dict[str, Any], ...] = (
-    {"color": LINE, "lw": 2.4}, {"color": MARK, "lw": 2.4, "ls": (0, (5, 2))})
+    {"color": LINE, "lw": 2.4},
+    {"color": MARK, "lw": 2.4, "ls": (0, (5, 2))},
+)
 
 
 @dataclass(frozen=True)
@@ -49,14 +51,25 @@ class DryRun:
 
 
 @house_style
-def drought(time: np.ndarray, watched: Watched, runs: Sequence[DryRun], *, caption: str,
-            units: System = "us") -> Picture:
+def drought(
+    time: np.ndarray,
+    watched: Watched,
+    runs: Sequence[DryRun],
+    *,
+    caption: str,
+    units: System = "us",
+) -> Picture:
     """A drought and its stages: how far what is watched falls through the marks, when each stage
     was in force, how much use was cut, how much water was short all the same. One run, or two laid
     over each other."""
     if not watched.marks or not 0 < len(runs) <= MOST_RUNS:
-        raise AskError(Problem("drought", f"{len(watched.marks)} stages in {len(runs)} runs cannot "
-                               "be drawn.", f"Give stages, and 1 to {MOST_RUNS} runs."))
+        raise AskError(
+            Problem(
+                "drought",
+                f"{len(watched.marks)} stages in {len(runs)} runs cannot be drawn.",
+                f"Give stages, and 1 to {MOST_RUNS} runs.",
+            )
+        )
     picture = Picture(f"Drought: {watched.words} and its stages, {span_words(time)}", caption)
     days = date2num(np.append(time, time[-1] + (time[1] - time[0])))
     low, room = picture.floor + 0.62, 0.95 if len(runs) > 1 else 1.35
@@ -73,8 +86,13 @@ def drought(time: np.ndarray, watched: Watched, runs: Sequence[DryRun], *, capti
     return picture
 
 
-def _draw_level(picture: Picture, runs: Sequence[DryRun], watched: Watched, days: np.ndarray,
-                ends: tuple[float, float]) -> None:
+def _draw_level(
+    picture: Picture,
+    runs: Sequence[DryRun],
+    watched: Watched,
+    days: np.ndarray,
+    ends: tuple[float, float],
+) -> None:
     """What is watched, falling through the marks; below each mark lies the band of its stage."""
     axes = panel(picture, *ends, (days[0], days[-1]))
     most = max(*(float(run.level.max()) for run in runs), *(mark for _, mark in watched.marks))
@@ -97,31 +115,58 @@ def _draw_level(picture: Picture, runs: Sequence[DryRun], watched: Watched, days
         words.append(run.name or "level")
         samples.append(look)
     inches = (ends[1] - ends[0]) / limit
-    name_beside(picture, [ends[0] + height * inches for height in heights], words,
-                (ends[0] + 0.1, ends[1] - 0.1), samples)
+    name_beside(
+        picture,
+        [ends[0] + height * inches for height in heights],
+        words,
+        (ends[0] + 0.1, ends[1] - 0.1),
+        samples,
+    )
 
 
-def _draw_stages(picture: Picture, run: DryRun, watched: Watched, days: np.ndarray,
-                 ends: tuple[float, float]) -> None:
+def _draw_stages(
+    picture: Picture, run: DryRun, watched: Watched, days: np.ndarray, ends: tuple[float, float]
+) -> None:
     """Which stage was in force, as one strip."""
     axes = panel(picture, *ends, (days[0], days[-1]))
     axes.set(ylim=(0, 1), yticks=[])
     for number in range(1, len(watched.marks) + 1):
         there = (run.stage == number).astype(float)
         if there.any():
-            axes.stairs(there, days, fill=True, facecolor=stage_colour(number), edgecolor=LINE,
-                        lw=1.0, gid=watched.marks[number - 1][0])
+            axes.stairs(
+                there,
+                days,
+                fill=True,
+                facecolor=stage_colour(number),
+                edgecolor=LINE,
+                lw=1.0,
+                gid=watched.marks[number - 1][0],
+            )
     name, none = f", {run.name}" if run.name else "", "" if run.stage.any() else ": none"
-    write(picture.sheet, (RIGHT + 0.08, sum(ends) / 2), f"stage in force{name}{none}", ha="left",
-          va="center_baseline")
+    write(
+        picture.sheet,
+        (RIGHT + 0.08, sum(ends) / 2),
+        f"stage in force{name}{none}",
+        ha="left",
+        va="center_baseline",
+    )
 
 
-def _draw_use(picture: Picture, run: DryRun, days: np.ndarray, ends: tuple[float, float],
-              most: float, units: System) -> Axes:
+def _draw_use(
+    picture: Picture,
+    run: DryRun,
+    days: np.ndarray,
+    ends: tuple[float, float],
+    most: float,
+    units: System,
+) -> Axes:
     """What was used, what stages cut from it, and what was asked for in vain."""
     axes = panel(picture, *ends, (days[0], days[-1]))
-    parts = [("delivered", run.used, TAP, None), ("cut by stages", run.cut, ADDED, "//"),
-             ("short", run.short, MARK, None)]  # fmt: skip
+    parts = [
+        ("delivered", run.used, TAP, None),
+        ("cut by stages", run.cut, ADDED, "//"),
+        ("short", run.short, MARK, None),
+    ]
     tops = np.cumsum([values for _, values, *_ in parts], axis=0)
     unit = display_unit("flow", units, largest=most)
     axes.set_ylim(0.0, 1.1 * most)
@@ -134,16 +179,29 @@ def _draw_use(picture: Picture, run: DryRun, days: np.ndarray, ends: tuple[float
     for (what, values, colour, hatch), top in zip(parts, tops, strict=True):
         if not values.any():
             continue
-        axes.stairs(top, days, baseline=top - values, fill=True, facecolor=colour, edgecolor=LINE,
-                    hatch=hatch, lw=0.0, gid=what)
+        axes.stairs(
+            top,
+            days,
+            baseline=top - values,
+            fill=True,
+            facecolor=colour,
+            edgecolor=LINE,
+            hatch=hatch,
+            lw=0.0,
+            gid=what,
+        )
         heights.append(ends[0] + (len(heights) + 0.5) * (ends[1] - ends[0]) / 3)
         words.append(what)
         samples.append({"facecolor": colour, "hatch": hatch})
     axes.stairs(tops[0], days, color=LINE, lw=1.2)
     name_beside(picture, heights, words, (ends[0] + 0.1, ends[1] - 0.1), samples)
     name = f"{run.name},\n" if run.name else ""
-    write(picture.sheet, (LEFT - 0.62, sum(ends) / 2), f"{name}{unit.name.replace('m3', 'm³')}",
-          rotation=90)
+    write(
+        picture.sheet,
+        (LEFT - 0.62, sum(ends) / 2),
+        f"{name}{unit.name.replace('m3', 'm³')}",
+        rotation=90,
+    )
     return axes
 
 
@@ -154,5 +212,3 @@ def stage_colour(number: int) -> str:
 
 def _told(value: float, unit: str) -> str:
     return f"{figures(value)} {unit}"
-
-

@@ -84,8 +84,12 @@ def glass(table: xr.Dataset, town: str, date: Any = None) -> Picture:
         taken = _draw_users(picture, users, low, head)
     if len(layers) > 1:
         said, room = "all mixed, drawn apart", _WIDE - taken
-        write(picture.sheet, (_LEFT + room / 2, _TOP + 0.2),
-              said if picture.text_width(said) < room else "all mixed", va="center_baseline")
+        write(
+            picture.sheet,
+            (_LEFT + room / 2, _TOP + 0.2),
+            said if picture.text_width(said) < room else "all mixed",
+            va="center_baseline",
+        )
     _label(picture, layers, edges, taken=taken)
     if ago is not None:
         draw_ago(picture, ago, use)
@@ -97,10 +101,14 @@ def glass(table: xr.Dataset, town: str, date: Any = None) -> Picture:
 def _plainly(name: str, layer: Layer, use: Use) -> str:
     """What a glass of one layer says."""
     if not layer.is_known:
-        return (f"Where this water was before the season is not known: {name} drank what was there "
-                "on the first day.")
-    return (f"As far as this map tells, no drop of this glass had been {use.within} before. What "
-            "was used above the map is only counted where the scenario says so.")
+        return (
+            f"Where this water was before the season is not known: {name} drank what was there "
+            "on the first day."
+        )
+    return (
+        f"As far as this map tells, no drop of this glass had been {use.within} before. What "
+        "was used above the map is only counted where the scenario says so."
+    )
 
 
 def _say(picture: Picture, words: str) -> None:
@@ -113,9 +121,16 @@ def _say(picture: Picture, words: str) -> None:
 @house_style
 def glass_pair(tables: Sequence[xr.Dataset], town: str, names: Sequence[str]) -> Picture:
     """All tap water of a town's season in two runs, as two glasses side by side."""
-    seasons = [xr.Dataset({name.removeprefix("season_"): own[name] for name in
-                           ("season_use_share", "season_unknown_share") if name in own})
-               for own in (of_town(table, town) for table in tables)]
+    seasons = [
+        xr.Dataset(
+            {
+                name.removeprefix("season_"): own[name]
+                for name in ("season_use_share", "season_unknown_share")
+                if name in own
+            }
+        )
+        for own in (of_town(table, town) for table in tables)
+    ]
     use, name = use_of(tables[0]), place_words(town, names_of(tables[-1]))
     glasses = [_layers(one, use) for one in seasons]
     if not all(glasses):
@@ -123,16 +138,25 @@ def glass_pair(tables: Sequence[xr.Dataset], town: str, names: Sequence[str]) ->
         raise AskError(Problem("town", what, "Choose another town."))
     used = [float(use_classes(one["use_share"])[1:].sum()) for one in seasons]
     said = [f"{percent(share)} {name}" for share, name in zip(used, names, strict=True)]
-    picture = Picture(f"Tap water in {name} over the season: {joined(list(names))}",
-                      f"Been {use.within} before: {joined(said)}. The water is mixed; layers are "
-                      "drawn apart to show their shares.")
+    picture = Picture(
+        f"Tap water in {name} over the season: {joined(list(names))}",
+        f"Been {use.within} before: {joined(said)}. The water is mixed; layers are "
+        "drawn apart to show their shares.",
+    )
     bottom = picture.floor + 0.35
     for stand, name, layers in zip(_PAIR, names, glasses, strict=True):
         edges = bottom + (_TOP - 0.2 - bottom) * np.cumsum(
-            [0.0, *(layer.share for layer in layers)])
+            [0.0, *(layer.share for layer in layers)]
+        )
         _draw_vessel(picture, bottom, stand)
-        write(picture.sheet, (stand.left + stand.wide / 2, _TOP + 0.05), name, size=18,
-              weight="bold", va="center_baseline")
+        write(
+            picture.sheet,
+            (stand.left + stand.wide / 2, _TOP + 0.05),
+            name,
+            size=18,
+            weight="bold",
+            va="center_baseline",
+        )
         _draw_layers(picture, layers, edges, stand)
         _label(picture, layers, edges, stand)
     return picture
@@ -150,8 +174,12 @@ def _layers(day: xr.Dataset, use: Use) -> list[Layer]:
     shares = use_classes(day["use_share"])
     last = len(shares) - 1
     layers = [
-        Layer(float(share), f"{_layer_words(times, last, use)} {percent(float(share))}",
-              use_colour(times), is_used=times > 0)
+        Layer(
+            float(share),
+            f"{_layer_words(times, last, use)} {percent(float(share))}",
+            use_colour(times),
+            is_used=times > 0,
+        )
         for times, share in enumerate(shares)
         if share > LEAST_SHOWN
     ]
@@ -164,8 +192,10 @@ def _layers(day: xr.Dataset, use: Use) -> list[Layer]:
 
 def _gathered(layers: list[Layer], shares: np.ndarray, use: Use) -> list[Layer]:
     """The uppermost layers as one, where each is too thin to be seen for itself."""
-    thin = next((k for k in range(len(layers)) if all(
-        layer.share < _THIN for layer in layers[k:])), len(layers))
+    thin = next(
+        (k for k in range(len(layers)) if all(layer.share < _THIN for layer in layers[k:])),
+        len(layers),
+    )
     if thin == 0 or len(layers) - thin < 2:
         return layers
     times = [times for times, share in enumerate(shares) if share > LEAST_SHOWN][thin]
@@ -184,8 +214,10 @@ def _caption(day: xr.Dataset, used: float, ago: LastUse | None, use: Use) -> str
         return "The past of this glass is not known: it was already there when the record began."
     if used <= LEAST_SHOWN:
         known = "is known to have" if unknown > LEAST_SHOWN else "has"
-        first = f"{'None' if used < _ROUNDING else 'Hardly any'} of this glass {known} been " \
-                f"{use.within} before"
+        first = (
+            f"{'None' if used < _ROUNDING else 'Hardly any'} of this glass {known} been "
+            f"{use.within} before"
+        )
     else:
         first = f"{percent(used)} of this glass has been {use.within} before"
     if math.isfinite(mean) and used > LEAST_SHOWN:
@@ -209,32 +241,59 @@ def _draw_vessel(picture: Picture, bottom: float, stand: Stand = _ALONE) -> None
     wall, foot, rim = 0.13, 0.3, 0.38
     x, wide = stand.left - wall, stand.wide + 2 * wall
     top = _TOP + rim
-    outline = [(x, top), (x, bottom - foot), (x + wide, bottom - foot), (x + wide, top),
-               (x + wide - wall, top), (x + wide - wall, bottom), (x + wall, bottom),
-               (x + wall, top), (x, top)]  # fmt: skip
+    outline = [
+        (x, top),
+        (x, bottom - foot),
+        (x + wide, bottom - foot),
+        (x + wide, top),
+        (x + wide - wall, top),
+        (x + wide - wall, bottom),
+        (x + wall, bottom),
+        (x + wall, top),
+        (x, top),
+    ]
     picture.sheet.add_patch(
         Polygon(outline, facecolor=WALL, edgecolor=LINE, lw=1.6, joinstyle="round", zorder=2)
     )
 
 
-def _draw_layers(picture: Picture, layers: list[Layer], edges: np.ndarray,
-                 stand: Stand = _ALONE) -> None:
+def _draw_layers(
+    picture: Picture, layers: list[Layer], edges: np.ndarray, stand: Stand = _ALONE
+) -> None:
     for layer, low, high in zip(layers, edges[:-1], edges[1:], strict=True):
-        picture.sheet.add_patch(Rectangle(
-            (stand.left, low), stand.wide, high - low, facecolor=layer.colour, edgecolor=LINE,
-            lw=1.2, hatch=None if layer.is_known else "//", zorder=3, gid="layer",
-        ))  # fmt: skip
+        picture.sheet.add_patch(
+            Rectangle(
+                (stand.left, low),
+                stand.wide,
+                high - low,
+                facecolor=layer.colour,
+                edgecolor=LINE,
+                lw=1.2,
+                hatch=None if layer.is_known else "//",
+                zorder=3,
+                gid="layer",
+            )
+        )
 
 
-def _draw_users(picture: Picture, users: list[tuple[str, float]], low: float,
-                head: str) -> float:
+def _draw_users(picture: Picture, users: list[tuple[str, float]], low: float, head: str) -> float:
     """The used part again, by the town that used it last; the width that takes [in]."""
     said = [head, *(words for words, _ in users)]
     wide = max(picture.text_width(words) for words in said) + 0.2
     right = _LEFT + _WIDE
     for words, high in users:
-        picture.sheet.add_patch(Rectangle((right - wide, low), wide, high, facecolor=PAPER,
-                                          edgecolor=LINE, lw=1.0, zorder=4, gid="user"))
+        picture.sheet.add_patch(
+            Rectangle(
+                (right - wide, low),
+                wide,
+                high,
+                facecolor=PAPER,
+                edgecolor=LINE,
+                lw=1.0,
+                zorder=4,
+                gid="user",
+            )
+        )
         write(picture.sheet, (right - 0.5 * wide, low + 0.5 * high), words, va="center_baseline")
         low += high
     write(picture.sheet, (right - 0.5 * wide, _TOP + 0.2), head, va="center_baseline")
@@ -249,10 +308,14 @@ def _users(day: xr.Dataset, scale: float) -> list[tuple[str, float]]:
     used = float(parts.sum())
     if not used * scale >= 2 * _ROW:
         return []
-    order = sorted(zip(parts.values.tolist(), parts["used_in"].values.tolist(), strict=True),
-                   reverse=True)
-    thick = [(share, name if name == ABOVE else place_words(name, names_of(day)))
-             for share, name in order if share * scale >= _ROW]
+    order = sorted(
+        zip(parts.values.tolist(), parts["used_in"].values.tolist(), strict=True), reverse=True
+    )
+    thick = [
+        (share, name if name == ABOVE else place_words(name, names_of(day)))
+        for share, name in order
+        if share * scale >= _ROW
+    ]
     rest = used - sum(share for share, _ in thick)
     if rest * scale >= _ROW:
         thick.append((rest, "others"))
@@ -260,12 +323,19 @@ def _users(day: xr.Dataset, scale: float) -> list[tuple[str, float]]:
         share, name = thick[-1]
         thick[-1] = (share + rest, name if rest < 1e-3 else f"{name}, others")
     numbers = adding_up([share for share, _ in thick], used)
-    return [(f"{name} {number} %", share * scale)
-            for (share, name), number in zip(thick, numbers, strict=True)]
+    return [
+        (f"{name} {number} %", share * scale)
+        for (share, name), number in zip(thick, numbers, strict=True)
+    ]
 
 
-def _label(picture: Picture, layers: list[Layer], edges: np.ndarray,
-           stand: Stand = _ALONE, taken: float = 0.0) -> None:
+def _label(
+    picture: Picture,
+    layers: list[Layer],
+    edges: np.ndarray,
+    stand: Stand = _ALONE,
+    taken: float = 0.0,
+) -> None:
     """Labels inside layers that are thick enough, beside the glass for all others."""
     middles = 0.5 * (edges[:-1] + edges[1:])
     beside = []
@@ -273,8 +343,14 @@ def _label(picture: Picture, layers: list[Layer], edges: np.ndarray,
         wide = stand.wide - (taken if layer.is_used else 0.0)
         size = _size_inside(picture, layer, float(thick), wide)
         if size:
-            write(picture.sheet, (stand.left + wide / 2, middle), layer.words, on=layer.colour,
-                  size=size, weight="bold")
+            write(
+                picture.sheet,
+                (stand.left + wide / 2, middle),
+                layer.words,
+                on=layer.colour,
+                size=size,
+                weight="bold",
+            )
         else:
             beside.append((layer, middle))
     low, high = edges[0] + 0.1, edges[-1] + 0.15
@@ -283,10 +359,21 @@ def _label(picture: Picture, layers: list[Layer], edges: np.ndarray,
     row = _ROW * max(map(len, said), default=1)
     heights = spread([middle for _, middle in beside], row, low, high)
     for (_, middle), lines, height in zip(beside, said, heights, strict=True):
-        picture.sheet.plot([right, right + 0.18, right + 0.44, right + 0.54],
-                           [middle, middle, height, height], color=LINE, lw=1.2, zorder=4)
-        write(picture.sheet, (right + 0.6, height), "\n".join(lines), size=_SIZE, ha="left",
-              va="center_baseline" if len(lines) == 1 else "center")
+        picture.sheet.plot(
+            [right, right + 0.18, right + 0.44, right + 0.54],
+            [middle, middle, height, height],
+            color=LINE,
+            lw=1.2,
+            zorder=4,
+        )
+        write(
+            picture.sheet,
+            (right + 0.6, height),
+            "\n".join(lines),
+            size=_SIZE,
+            ha="left",
+            va="center_baseline" if len(lines) == 1 else "center",
+        )
 
 
 def _size_inside(picture: Picture, layer: Layer, thick: float, wide: float) -> float:
@@ -294,6 +381,5 @@ def _size_inside(picture: Picture, layer: Layer, thick: float, wide: float) -> f
     if not layer.is_known or thick < _ROW:
         return 0.0
     sizes = (21.0, 19.0, 17.0, 16.0, 15.0) if thick > 0.6 else (17.0, 16.0, 15.0)
-    fits = (size for size in sizes
-            if picture.text_width(layer.words, size, "bold") < wide - 0.2)  # fmt: skip
+    fits = (size for size in sizes if picture.text_width(layer.words, size, "bold") < wide - 0.2)
     return next(fits, 0.0)

@@ -37,13 +37,25 @@ class _Frame(NamedTuple):
 
 
 @house_style
-def heat_map(values: np.ndarray, towns: Sequence[str], down: Varied, across: Varied,
-             measure: Drawn, *, caption: str) -> Picture:
+def heat_map(
+    values: np.ndarray,
+    towns: Sequence[str],
+    down: Varied,
+    across: Varied,
+    measure: Drawn,
+    *,
+    caption: str,
+) -> Picture:
     """A measure, shape (down, across, town), over two keys: a cell for each run, the deeper the
     more, on one scale for at most six towns; NaN where it is not known."""
     if not 0 < len(towns) <= MOST_TOWNS or not np.isfinite(values).any():
-        raise AskError(Problem("heat_map", f"{len(towns)} towns cannot be drawn.",
-                               f"Give 1 to {MOST_TOWNS}, with values."))
+        raise AskError(
+            Problem(
+                "heat_map",
+                f"{len(towns)} towns cannot be drawn.",
+                f"Give 1 to {MOST_TOWNS}, with values.",
+            )
+        )
     title = f"{measure.words[:1].upper()}{measure.words[1:]} by {down.words} and {across.words}"
     picture = Picture(title, caption)
     values = np.where(np.abs(values) <= _NOTHING, 0.0, values)
@@ -57,14 +69,25 @@ def heat_map(values: np.ndarray, towns: Sequence[str], down: Varied, across: Var
         axes = picture.axes[-1]
         axes.set_gid(town)
         _frame_now(axes, down, across)
-        write(picture.sheet, (frame.left + frame.wide / 2, frame.low + frame.high + 0.2),
-              town, size=15, weight="bold", va="center_baseline")  # fmt: skip
+        write(
+            picture.sheet,
+            (frame.left + frame.wide / 2, frame.low + frame.high + 0.2),
+            town,
+            size=15,
+            weight="bold",
+            va="center_baseline",
+        )
         lowest = frame.low == min(one.low for one in frames if one.left == frame.left)
         _mark(picture, axes.xaxis, across, frame.wide, show=lowest)
         _mark(picture, axes.yaxis, down, frame.high, show=frame.left == left)
     write(picture.sheet, ((left + _RIGHT) / 2, picture.floor + 0.25), across.label, size=15)
-    write(picture.sheet, (0.35, (frames[0].low + frames[0].high + frames[-1].low) / 2), down.label,
-          size=15, rotation=90)  # fmt: skip
+    write(
+        picture.sheet,
+        (0.35, (frames[0].low + frames[0].high + frames[-1].low) / 2),
+        down.label,
+        size=15,
+        rotation=90,
+    )
     _draw_scale(picture, measure, ends, (frames[-1].low, frames[0].low + frames[0].high))
     return picture
 
@@ -74,8 +97,9 @@ def _rising(values: np.ndarray, key: Varied, axis: int) -> tuple[np.ndarray, Var
     if not key.is_number:
         return values, key
     order = np.argsort(np.array(key.values, dtype=float), kind="stable")
-    return np.take(values, order, axis), replace(key, values=tuple(
-        float(key.values[place]) for place in order))
+    return np.take(values, order, axis), replace(
+        key, values=tuple(float(key.values[place]) for place in order)
+    )
 
 
 def _frames(count: int, left: float, low: float, high: float) -> list[_Frame]:
@@ -84,24 +108,41 @@ def _frames(count: int, left: float, low: float, high: float) -> list[_Frame]:
     columns = math.ceil(count / rows)
     wide = (_RIGHT - left - (columns - 1) * _GAP) / columns
     tall = (high - low) / rows - 0.4
-    return [_Frame(left + (number % columns) * (wide + _GAP),
-                   high - (number // columns + 1) * (tall + 0.4), wide, tall)
-            for number in range(count)]
+    return [
+        _Frame(
+            left + (number % columns) * (wide + _GAP),
+            high - (number // columns + 1) * (tall + 0.4),
+            wide,
+            tall,
+        )
+        for number in range(count)
+    ]
 
 
-def _draw_map(picture: Picture, frame: _Frame, values: np.ndarray,
-              ends: tuple[float, float]) -> None:
+def _draw_map(
+    picture: Picture, frame: _Frame, values: np.ndarray, ends: tuple[float, float]
+) -> None:
     """Cells, with their values where they fit."""
-    axes = picture.add_axes((frame.left / WIDTH, frame.low / HEIGHT, frame.wide / WIDTH,
-                             frame.high / HEIGHT))  # fmt: skip
+    axes = picture.add_axes(
+        (frame.left / WIDTH, frame.low / HEIGHT, frame.wide / WIDTH, frame.high / HEIGHT)
+    )
     top = ends[1] if ends[1] > ends[0] else ends[0] + 1.0
     rows, columns = values.shape
-    axes.pcolormesh(np.arange(columns + 1), np.arange(rows + 1), values, cmap=_COLOURS,
-                    vmin=ends[0], vmax=top, edgecolors=LINE, lw=0.6)  # fmt: skip
+    axes.pcolormesh(
+        np.arange(columns + 1),
+        np.arange(rows + 1),
+        values,
+        cmap=_COLOURS,
+        vmin=ends[0],
+        vmax=top,
+        edgecolors=LINE,
+        lw=0.6,
+    )
     axes.set_facecolor(WALL)  # a cell without a value
     axes.tick_params(length=0, labelsize=14)
-    texts = {at: figures(value) if math.isfinite(value) else "–"
-             for at, value in np.ndenumerate(values)}
+    texts = {
+        at: figures(value) if math.isfinite(value) else "–" for at, value in np.ndenumerate(values)
+    }
     widest = max(picture.text_width(text) for text in texts.values())
     if widest + 0.12 > frame.wide / columns or frame.high / rows < 0.32:
         return
@@ -115,8 +156,19 @@ def _frame_now(axes: Axes, down: Varied, across: Varied) -> None:
     """A frame round the cell of the scenario as it is, where that was run."""
     row, column = down.place_now, across.place_now
     if row is not None and column is not None:
-        axes.add_patch(Rectangle((column, row), 1, 1, fill=False, edgecolor=MARK, lw=4, zorder=6,
-                                 clip_on=False, gid="now"))  # fmt: skip
+        axes.add_patch(
+            Rectangle(
+                (column, row),
+                1,
+                1,
+                fill=False,
+                edgecolor=MARK,
+                lw=4,
+                zorder=6,
+                clip_on=False,
+                gid="now",
+            )
+        )
 
 
 def _mark(picture: Picture, axis: object, key: Varied, room: float, *, show: bool) -> None:
@@ -135,12 +187,14 @@ def _texts(picture: Picture, key: Varied, room: float) -> list[str]:
     return [picture.cut(key.text(place), room) for place in range(len(key.values))]
 
 
-def _draw_scale(picture: Picture, measure: Drawn, ends: tuple[float, float],
-                span: tuple[float, float]) -> None:
+def _draw_scale(
+    picture: Picture, measure: Drawn, ends: tuple[float, float], span: tuple[float, float]
+) -> None:
     """The scale of colours, with its ends."""
     low, high = span[0] + 0.35, span[1] - 0.35
-    axes: Axes = picture.add_axes((_SCALE / WIDTH, low / HEIGHT, 0.4 / WIDTH,
-                                   (high - low) / HEIGHT))  # fmt: skip
+    axes: Axes = picture.add_axes(
+        (_SCALE / WIDTH, low / HEIGHT, 0.4 / WIDTH, (high - low) / HEIGHT)
+    )
     axes.pcolormesh([0, 1], np.linspace(0, 1, 257), np.arange(256)[:, None] / 255.0, cmap=_COLOURS)
     axes.set(xticks=[], yticks=[])
     for spine in axes.spines.values():

@@ -22,17 +22,25 @@ _MARKERS, _DASHES = "osD^vP", ("-", (0, (6, 2)), (0, (2, 1.5)), (0, (6, 2, 1, 2)
 
 
 @house_style
-def lines(values: np.ndarray, towns: Sequence[str], along: Varied, measure: Drawn, *,
-          caption: str) -> Picture:
+def lines(
+    values: np.ndarray, towns: Sequence[str], along: Varied, measure: Drawn, *, caption: str
+) -> Picture:
     """A measure, shape (value, town), against a key: a line for each town, a mark for each run."""
     if len(values) < 2 or not 0 < len(towns) <= MOST_TOWNS:
-        raise AskError(Problem("lines", f"{len(values)} values for {len(towns)} towns cannot be "
-                               "drawn.", f"Give at least two values, and 1 to {MOST_TOWNS} towns."))
-    picture = Picture(f"{measure.words[:1].upper()}{measure.words[1:]} against {along.words}",
-                      caption)
+        raise AskError(
+            Problem(
+                "lines",
+                f"{len(values)} values for {len(towns)} towns cannot be drawn.",
+                f"Give at least two values, and 1 to {MOST_TOWNS} towns.",
+            )
+        )
+    picture = Picture(
+        f"{measure.words[:1].upper()}{measure.words[1:]} against {along.words}", caption
+    )
     low, high = picture.floor + 0.95, HEIGHT - 1.45
-    axes = picture.add_axes((LEFT / WIDTH, low / HEIGHT, (RIGHT - LEFT) / WIDTH,
-                             (high - low) / HEIGHT))  # fmt: skip
+    axes = picture.add_axes(
+        (LEFT / WIDTH, low / HEIGHT, (RIGHT - LEFT) / WIDTH, (high - low) / HEIGHT)
+    )
     places = _places(along)
     order = np.argsort(places, kind="stable")
     limits = _limits(values)
@@ -46,10 +54,15 @@ def lines(values: np.ndarray, towns: Sequence[str], along: Varied, measure: Draw
         if not there.size:
             continue
         look: dict[str, Any] = {
-            "color": LINES[number % len(LINES)], "ls": _DASHES[number % len(_DASHES)],
-            "marker": _MARKERS[number % len(_MARKERS)], "lw": 2.6, "ms": 10}
-        axes.plot(places[there], values[there, number], gid=town, clip_on=False,
-                  zorder=3 + number, **look)  # fmt: skip
+            "color": LINES[number % len(LINES)],
+            "ls": _DASHES[number % len(_DASHES)],
+            "marker": _MARKERS[number % len(_MARKERS)],
+            "lw": 2.6,
+            "ms": 10,
+        }
+        axes.plot(
+            places[there], values[there, number], gid=town, clip_on=False, zorder=3 + number, **look
+        )
         looks.append(look)
         inches = (high - low) / (limits[1] - limits[0])
         ends.append(low + (float(values[there[-1], number]) - limits[0]) * inches)
@@ -74,8 +87,7 @@ def _draw_now(picture: Picture, axes: Axes, along: Varied, high: float) -> None:
     if not 0.0 <= across <= 1.0:
         return
     axes.axvline(along.now, color=FAINT, lw=1.4, ls=(0, (3, 3)), zorder=1, gid="now")
-    write(picture.sheet, (LEFT + across * (RIGHT - LEFT), high + 0.17), "now",
-          va="center_baseline")  # fmt: skip
+    write(picture.sheet, (LEFT + across * (RIGHT - LEFT), high + 0.17), "now", va="center_baseline")
 
 
 def _limits(values: np.ndarray) -> tuple[float, float]:
@@ -94,8 +106,9 @@ def _have_room(picture: Picture, places: np.ndarray, texts: Sequence[str]) -> bo
     return closest > max(map(picture.text_width, texts)) + 0.15
 
 
-def _draw_axes(picture: Picture, axes: Axes, along: Varied, places: np.ndarray,
-               limits: tuple[float, float]) -> None:
+def _draw_axes(
+    picture: Picture, axes: Axes, along: Varied, places: np.ndarray, limits: tuple[float, float]
+) -> None:
     wide = float(np.ptp(places))
     axes.set(ylim=limits, xlim=(places.min() - 0.04 * wide, places.max() + 0.04 * wide))
     axes.spines[["top", "right"]].set_visible(False)

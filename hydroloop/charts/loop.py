@@ -50,22 +50,38 @@ def loop(record: xr.Dataset, table: xr.Dataset, town: str, units: System = "us")
     words += _scale_words(flows, river, inches) + undrawn_words(flows, unit)
     picture = Picture(title, words)
     overflow = min(flows.between("sewers", "river") * inches, WIDEST_BRANCH)
-    _draw_all(Sheet(picture, flows, inches, LEAST_SHOWN * largest, unit, top=HEIGHT - 2.12,
-                    bottom=picture.floor + 1.25 + overflow))
+    _draw_all(
+        Sheet(
+            picture,
+            flows,
+            inches,
+            LEAST_SHOWN * largest,
+            unit,
+            top=HEIGHT - 2.12,
+            bottom=picture.floor + 1.25 + overflow,
+        )
+    )
     return picture
 
 
 _PARTS = tuple(GROUPS)
-_RING = ((("river", "ground", "import"), ("treatment", "tanks")), ("treatment", "tanks"),
-         ("tanks", "mains"), (("homes", "workplaces", "ground"), "sewers"),
-         ("sewers", "wastewater"), ("wastewater", ("river", "reclaimed")))  # fmt: skip
+_RING = (
+    (("river", "ground", "import"), ("treatment", "tanks")),
+    ("treatment", "tanks"),
+    ("tanks", "mains"),
+    (("homes", "workplaces", "ground"), "sewers"),
+    ("sewers", "wastewater"),
+    ("wastewater", ("river", "reclaimed")),
+)
 
 
 def _draw_all(sheet: Sheet) -> None:
     flows = sheet.flows
     intake = flows.between("river", _PARTS, "intake")
-    others = {"wells": flows.between("ground", _PARTS, "intake"),
-              "bought": flows.between("import", _PARTS)}  # fmt: skip
+    others = {
+        "wells": flows.between("ground", _PARTS, "intake"),
+        "bought": flows.between("import", _PARTS),
+    }
     draw_river(sheet, intake, others)
     draw_supply(sheet)
     if not sheet.shows(intake):
@@ -84,21 +100,29 @@ def _draw_scale(sheet: Sheet) -> None:
     x, y = WIDTH - 0.45 - sheet.picture.text_width(words), sheet.bottom - 0.5
     if sheet.cuts:
         _draw_cut_key(sheet, x, y - 0.45)
-    sheet.picture.sheet.add_patch(Rectangle(
-        (x, y - height / 2), 0.14, height, facecolor=TAP, edgecolor=LINE, lw=1.0, gid="scale"
-    ))  # fmt: skip
+    sheet.picture.sheet.add_patch(
+        Rectangle(
+            (x, y - height / 2), 0.14, height, facecolor=TAP, edgecolor=LINE, lw=1.0, gid="scale"
+        )
+    )
     sheet.note(x + 0.22, y, words, ha="left", va="center_baseline")
 
 
 def _draw_cut_key(sheet: Sheet, x: float, y: float) -> None:
     """What the strokes across a band, and a torn bank, mean."""
     for shift in (0.02, 0.12):
-        sheet.picture.sheet.plot([x + shift - 0.05, x + shift + 0.05], [y - 0.12, y + 0.12],
-                                 color=LINE, lw=1.6)
+        sheet.picture.sheet.plot(
+            [x + shift - 0.05, x + shift + 0.05], [y - 0.12, y + 0.12], color=LINE, lw=1.6
+        )
     words = "cut: wider than drawn"
     room = WIDTH - 0.1 - x - 0.22
-    sheet.note(x + 0.22, y, words if sheet.picture.text_width(words) < room else "cut narrower",
-               ha="left", va="center_baseline")
+    sheet.note(
+        x + 0.22,
+        y,
+        words if sheet.picture.text_width(words) < room else "cut narrower",
+        ha="left",
+        va="center_baseline",
+    )
 
 
 def _round_rate(sheet: Sheet) -> float:
@@ -124,8 +148,9 @@ def _caption(flows: TownFlows, unit: DisplayUnit, through: float) -> str:
     taken = _taken(flows)
     measure = "gallons" if "gal" in unit.name else "litres"
     out = {**ways_out(flows), "come back at the outfall": flows.between("wastewater", "river")}
-    joins = {"of rain and groundwater join in the sewers": flows.between(("ground", "land"),
-                                                                         "sewers")}
+    joins = {
+        "of rain and groundwater join in the sewers": flows.between(("ground", "land"), "sewers")
+    }
     kept = taken + sum(joins.values()) - sum(out.values())
     if kept > 0.0:
         out["stay in store"] = kept
@@ -135,14 +160,18 @@ def _caption(flows: TownFlows, unit: DisplayUnit, through: float) -> str:
     more = [(count, words) for count, words in more if count]
     total = 100 + sum(count for count, _ in more)
     wholes = _adding_up([100 * rate / taken for rate in out.values()], total)
-    parts = joined([_counted(count, words) for count, words in zip(wholes, out, strict=True)
-                    if count])
-    words = [f"The town takes in {flow_words(taken, unit)}. For every 100 {measure} of it, "
-             + (f"{joined([_counted(*one) for one in more])}. Of these {total}, " if more else "")
-             + parts]
+    parts = joined(
+        [_counted(count, words) for count, words in zip(wholes, out, strict=True) if count]
+    )
+    words = [
+        f"The town takes in {flow_words(taken, unit)}. For every 100 {measure} of it, "
+        + (f"{joined([_counted(*one) for one in more])}. Of these {total}, " if more else "")
+        + parts
+    ]
     if math.isfinite(through):
-        words.append("From intake to outfall half of the water takes no more than "
-                     f"{time_words(through)}")
+        words.append(
+            f"From intake to outfall half of the water takes no more than {time_words(through)}"
+        )
     return ". ".join(words) + "."
 
 

@@ -44,8 +44,11 @@ def undrawn_words(flows: TownFlows, unit: DisplayUnit) -> str:
         return ""
     parts = []
     for does, found in (("joining", flows.joining), ("leaving", flows.leaving)):
-        told = [f"{flow_words(rate, unit)} {words}" for words, rate in found.items()
-                if rate > _LEAST_TOLD * at.leaving]  # fmt: skip
+        told = [
+            f"{flow_words(rate, unit)} {words}"
+            for words, rate in found.items()
+            if rate > _LEAST_TOLD * at.leaving
+        ]
         parts += [f"also {does} {at.words}: {joined(told)}"] if told else []
     words = "; ".join(parts)
     return f" {words[:1].upper()}{words[1:]}." if words else ""
@@ -93,17 +96,33 @@ def _name_source(sheet: Sheet, y: float, at: RiverAt) -> None:
         _name(sheet, y, at.words, "takes in" if at.is_reservoir else "brings", at.arriving)
     else:
         feed = max(at.fed, key=lambda words: at.fed[words])
-        sheet.note(_LEFT, y, f"Fed by {feed}: {sheet.rate(_coming(at))}", ha="left",
-                   va="center_baseline")
+        sheet.note(
+            _LEFT, y, f"Fed by {feed}: {sheet.rate(_coming(at))}", ha="left", va="center_baseline"
+        )
     if at.is_reservoir:
         low, high = sheet.top + 0.27, _start(sheet) + 0.02
-        sheet.picture.sheet.add_patch(FancyBboxPatch(
-            (_LEFT - 0.1, low), _RIGHT - _LEFT + 0.35, high - low, facecolor=PAPER, edgecolor=LINE,
-            boxstyle="round,pad=0,rounding_size=0.12", lw=2.0, zorder=6, gid="reservoir"))
+        sheet.picture.sheet.add_patch(
+            FancyBboxPatch(
+                (_LEFT - 0.1, low),
+                _RIGHT - _LEFT + 0.35,
+                high - low,
+                facecolor=PAPER,
+                edgecolor=LINE,
+                boxstyle="round,pad=0,rounding_size=0.12",
+                lw=2.0,
+                zorder=6,
+                gid="reservoir",
+            )
+        )
         told = (("Reservoir", "bold"), (time_words(at.stay), "normal"))
         for row, (words, weight) in enumerate(told):
-            sheet.note(0.5 * (_LEFT + _RIGHT) + 0.07, high - 0.19 - 0.24 * row, words,
-                       weight=weight, va="center_baseline")
+            sheet.note(
+                0.5 * (_LEFT + _RIGHT) + 0.07,
+                high - 0.19 - 0.24 * row,
+                words,
+                weight=weight,
+                va="center_baseline",
+            )
 
 
 def _draw_lower(sheet: Sheet, outfall: RiverAt, bank: float, start: float | None = None) -> None:
@@ -143,8 +162,10 @@ def _joining(sheet: Sheet) -> dict[str, float]:
     """Widths of what joins the river as strips along its bank [in]."""
     effluent = sheet.flows.between("wastewater", "river")
     storm = sheet.flows.between("land", "river", "stormwater")
-    widths = {"storm": sheet.branch_width(storm) if sheet.shows(storm) else 0.0,
-              "outfall": sheet.width(effluent)}  # fmt: skip
+    widths = {
+        "storm": sheet.branch_width(storm) if sheet.shows(storm) else 0.0,
+        "outfall": sheet.width(effluent),
+    }
     return {name: width for name, width in widths.items() if width}
 
 
@@ -184,8 +205,13 @@ def _draw_overflow(sheet: Sheet, bank: float, rate: float) -> None:
     half = sheet.branch_width(rate) / 2
     y, x = sheet.bottom - 0.58 - half, SEWERS[0] + 0.1 + half
     sheet.branch([(x, sheet.bottom - 0.3), (x, y), (bank, y)], rate, SEWAGE)
-    sheet.note(WASTEWATER[0] + 0.2, y - half - 0.2, f"overflow {sheet.rate(rate)}", ha="left",
-               va="center_baseline")
+    sheet.note(
+        WASTEWATER[0] + 0.2,
+        y - half - 0.2,
+        f"overflow {sheet.rate(rate)}",
+        ha="left",
+        va="center_baseline",
+    )
 
 
 def _water(sheet: Sheet, bank: float, ends: tuple[float, float], rate: float) -> float:
@@ -203,9 +229,11 @@ def _water(sheet: Sheet, bank: float, ends: tuple[float, float], rate: float) ->
 
 
 def _fill(sheet: Sheet, outline: list[tuple[float, float]], depth: float) -> None:
-    sheet.picture.sheet.add_patch(Polygon(
-        outline, closed=True, facecolor=RIVER, edgecolor=LINE, lw=1.0, zorder=depth, gid="river"
-    ))  # fmt: skip
+    sheet.picture.sheet.add_patch(
+        Polygon(
+            outline, closed=True, facecolor=RIVER, edgecolor=LINE, lw=1.0, zorder=depth, gid="river"
+        )
+    )
 
 
 def _head(sheet: Sheet, banks: tuple[float, float], end: float, length: float) -> None:
@@ -246,10 +274,19 @@ def _draw_block(sheet: Sheet, others: dict[str, float]) -> None:
     y, right = sheet.top, _RIGHT + 0.3
     colour = GROUND if what == "wells" else TAP
     target = PLANT[0] if what == "wells" else TANKS[0]
-    sheet.picture.sheet.add_patch(FancyBboxPatch(
-        (_LEFT, y - HALF_BOX), right - _LEFT, 2 * HALF_BOX, facecolor=colour, edgecolor=LINE,
-        boxstyle="round,pad=0,rounding_size=0.12", lw=2.0, zorder=6, gid="store",
-    ))  # fmt: skip
+    sheet.picture.sheet.add_patch(
+        FancyBboxPatch(
+            (_LEFT, y - HALF_BOX),
+            right - _LEFT,
+            2 * HALF_BOX,
+            facecolor=colour,
+            edgecolor=LINE,
+            boxstyle="round,pad=0,rounding_size=0.12",
+            lw=2.0,
+            zorder=6,
+            gid="store",
+        )
+    )
     words = "Groundwater\nby wells" if what == "wells" else "Bought from\noutside"
     write(sheet.picture.sheet, ((_LEFT + right) / 2, y), words, on=colour, weight="bold")
     sheet.band([(right - 0.5, y), (target, y)], rate, colour, head=True)

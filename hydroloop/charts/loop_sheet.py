@@ -51,13 +51,27 @@ class Sheet:
         """A flow with its unit."""
         return flow_words(rate, self.unit, largest=self.least / LEAST_SHOWN)
 
-    def band(self, points: Sequence[Point], rate: float, colour: str, *, depth: float = 3.0,
-             head: bool = False) -> None:
+    def band(
+        self,
+        points: Sequence[Point],
+        rate: float,
+        colour: str,
+        *,
+        depth: float = 3.0,
+        head: bool = False,
+    ) -> None:
         """A band of the loop, to scale."""
         self._fill(points, self.width(rate), colour, depth, head)
 
-    def branch(self, points: Sequence[Point], rate: float, colour: str, *, head: bool = True,
-               depth: float = 2.0) -> float:
+    def branch(
+        self,
+        points: Sequence[Point],
+        rate: float,
+        colour: str,
+        *,
+        head: bool = True,
+        depth: float = 2.0,
+    ) -> float:
         """A band that leaves or joins the loop, struck where it is cut; returns its width [in]."""
         width = self.branch_width(rate)
         self._fill(points, width, colour, depth, head)
@@ -73,16 +87,26 @@ class Sheet:
         """A store, with its turnover time."""
         lines = [*words.split("\n"), time_words(self.flows.stay[group])]
         height = 2 * HALF_BOX if len(lines) == 2 else 2 * HALF_BOX + 0.16
-        self.picture.sheet.add_patch(FancyBboxPatch(
-            (left, middle - height / 2), width, height, boxstyle="round,pad=0,rounding_size=0.12",
-            facecolor=PAPER, edgecolor=LINE, lw=2.0, zorder=6, gid="store",
-        ))  # fmt: skip
+        self.picture.sheet.add_patch(
+            FancyBboxPatch(
+                (left, middle - height / 2),
+                width,
+                height,
+                boxstyle="round,pad=0,rounding_size=0.12",
+                facecolor=PAPER,
+                edgecolor=LINE,
+                lw=2.0,
+                zorder=6,
+                gid="store",
+            )
+        )
         step = 0.25
         for row, line in enumerate(lines):
             y = middle + step * ((len(lines) - 1) / 2 - row)
             bold = "normal" if line[0].isdigit() else "bold"
-            write(self.picture.sheet, (left + width / 2, y), line, weight=bold,
-                  va="center_baseline")
+            write(
+                self.picture.sheet, (left + width / 2, y), line, weight=bold, va="center_baseline"
+            )
 
     def on_band(self, x: float, y: float, rate: float, colour: str) -> None:
         """Number on a band, above it where the band is too thin to hold it."""
@@ -90,21 +114,31 @@ class Sheet:
         if width >= 0.31:
             write(self.picture.sheet, (x, y), self.rate(rate), on=colour, va="center_baseline")
         else:
-            write(self.picture.sheet, (x, y + width / 2 + 0.16), self.rate(rate),
-                  va="center_baseline")
+            write(
+                self.picture.sheet, (x, y + width / 2 + 0.16), self.rate(rate), va="center_baseline"
+            )
 
     def note(self, x: float, y: float, words: str, **how: Any) -> None:
         """A label beside a branch."""
         write(self.picture.sheet, (x, y), words, **how)
 
-    def _fill(self, points: Sequence[Point], width: float, colour: str, depth: float,
-              head: bool) -> None:
+    def _fill(
+        self, points: Sequence[Point], width: float, colour: str, depth: float, head: bool
+    ) -> None:
         length = min(HEAD, 0.12 + 0.25 * width) if head else 0.0
         outline = ribbon(points, width, head=length)
-        self.picture.sheet.add_patch(Polygon(
-            outline, closed=True, facecolor=colour, edgecolor=LINE, lw=1.0, joinstyle="round",
-            zorder=depth, gid="band",
-        ))  # fmt: skip
+        self.picture.sheet.add_patch(
+            Polygon(
+                outline,
+                closed=True,
+                facecolor=colour,
+                edgecolor=LINE,
+                lw=1.0,
+                joinstyle="round",
+                zorder=depth,
+                gid="band",
+            )
+        )
 
     def _mark(self, points: Sequence[Point], width: float, depth: float) -> None:
         """Two strokes across a band that is cut."""
@@ -114,6 +148,9 @@ class Sheet:
         half = width / 2 + 0.05
         for shift in (-0.05, 0.05):
             x, y = 0.5 * (x0 + x1), 0.5 * (y0 + y1)
-            ends = (((x + shift - 0.05, x + shift + 0.05), (y - half, y + half)) if along
-                    else ((x - half, x + half), (y + shift - 0.05, y + shift + 0.05)))
+            ends = (
+                ((x + shift - 0.05, x + shift + 0.05), (y - half, y + half))
+                if along
+                else ((x - half, x + half), (y + shift - 0.05, y + shift + 0.05))
+            )
             self.picture.sheet.plot(*ends, color=LINE, lw=1.6, zorder=depth + 0.1)

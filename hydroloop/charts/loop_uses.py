@@ -41,8 +41,12 @@ def _draw_lanes(sheet: Sheet, taken: dict[str, float]) -> None:
             width = sheet.width(taken[group])
             y, x = top - width / 2, _BOXES[group][1] + _BOXES[group][2]
             top -= width
-            sheet.band([(MAINS[0] + 0.5, y), (x, y), (x, _middle(sheet) + _HALF)], taken[group],
-                       TAP, head=True)  # fmt: skip
+            sheet.band(
+                [(MAINS[0] + 0.5, y), (x, y), (x, _middle(sheet) + _HALF)],
+                taken[group],
+                TAP,
+                head=True,
+            )
 
 
 def _draw_returns(sheet: Sheet, taken: dict[str, float]) -> dict[str, float]:
@@ -57,13 +61,15 @@ def _draw_returns(sheet: Sheet, taken: dict[str, float]) -> dict[str, float]:
             y, x = level + width / 2, edges[group] + width / 2
             level += width
             edges[group] += width
-            sheet.band([(x, _middle(sheet)), (x, y), (sum(SEWERS), y)], back[group], SEWAGE,
-                       head=True)  # fmt: skip
+            sheet.band(
+                [(x, _middle(sheet)), (x, y), (sum(SEWERS), y)], back[group], SEWAGE, head=True
+            )
     onsite = flows.between("homes", "ground", "sewage")
     if sheet.shows(onsite):
         x = edges["homes"] + min(sheet.width(onsite), WIDEST_BRANCH) / 2
         edges["homes"] += sheet.branch(
-            [(x, _middle(sheet)), (x, sheet.bottom - 0.53)], onsite, GROUND)
+            [(x, _middle(sheet)), (x, sheet.bottom - 0.53)], onsite, GROUND
+        )
         words = f"on-site systems\n{sheet.rate(onsite)}"
         sheet.note(min(x - 0.5, 10.0), sheet.bottom - 0.92, words, ha="left")
     return edges

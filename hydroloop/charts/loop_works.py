@@ -31,8 +31,7 @@ def draw_supply(sheet: Sheet) -> None:
     if sheet.shows(leak):
         x = MAINS[0] + 0.5
         sheet.branch([(x, y + _HALF - 0.1), (x, y + 0.8)], leak, GROUND)
-        sheet.note(MAINS[0] + 0.1, y + 1.1, f"leaks into the ground\n{sheet.rate(leak)}",
-                   ha="left")
+        sheet.note(MAINS[0] + 0.1, y + 1.1, f"leaks into the ground\n{sheet.rate(leak)}", ha="left")
 
 
 def _draw_plant_branches(sheet: Sheet) -> None:
@@ -45,8 +44,11 @@ def _draw_plant_branches(sheet: Sheet) -> None:
     washed = flows.between("treatment", "sewers", "backwash")
     if sheet.shows(washed):
         x, across, down = sum(PLANT) - 0.3, y - 0.95, sum(SEWERS) - 0.2
-        sheet.branch([(x, y - _HALF + 0.1), (x, across), (down, across),
-                      (down, sheet.bottom + _HALF)], washed, SEWAGE)  # fmt: skip
+        sheet.branch(
+            [(x, y - _HALF + 0.1), (x, across), (down, across), (down, sheet.bottom + _HALF)],
+            washed,
+            SEWAGE,
+        )
         sheet.note(x + 0.3, across + 0.27, f"filter wash {sheet.rate(washed)}", ha="left")
     lost = flows.between("treatment", ("river", "wastewater"), "backwash")
     if sheet.shows(lost):
@@ -57,8 +59,10 @@ def _draw_plant_branches(sheet: Sheet) -> None:
 
 def draw_joining(sheet: Sheet, rates: dict[str, float]) -> None:
     """Water that joins the supply from above: wells beside an intake, and bought water."""
-    places = {"wells": (sum(PLANT) - 0.2, 0.3, "left", GROUND),
-              "bought": (TANKS[0] + 0.5, 0.0, "center", TAP)}  # fmt: skip
+    places = {
+        "wells": (sum(PLANT) - 0.2, 0.3, "left", GROUND),
+        "bought": (TANKS[0] + 0.5, 0.0, "center", TAP),
+    }
     for what, rate in rates.items():
         x, aside, side, colour = places[what]
         if sheet.shows(rate):
@@ -110,15 +114,20 @@ def draw_reuse(sheet: Sheet) -> None:
     plant = flows.between("reclaimed", "treatment")
     if sheet.shows(plant):
         width = sheet.branch([(x, middle + 0.4), (x, sheet.top - _HALF)], plant, RECLAIMED)
-        sheet.note(x - width / 2 - 0.1, sheet.top - 0.68, sheet.rate(plant), ha="right",
-                   va="center_baseline")
-    others = [(words, flows.between("reclaimed", group)) for words, group in
-              (("yards", "yards"), ("ground", "ground"), ("reservoir", "river"))]
+        sheet.note(
+            x - width / 2 - 0.1,
+            sheet.top - 0.68,
+            sheet.rate(plant),
+            ha="right",
+            va="center_baseline",
+        )
+    others = [
+        (words, flows.between("reclaimed", group))
+        for words, group in (("yards", "yards"), ("ground", "ground"), ("reservoir", "river"))
+    ]
     shown = [(words, rate) for words, rate in others if sheet.shows(rate)]
     for row, (words, rate) in enumerate(shown):
         y = middle + 0.33 * ((len(shown) - 1) / 2 - row)
         right = sum(TANK)
         sheet.branch([(right - 0.1, y), (right + 0.3, y)], rate, RECLAIMED)
         sheet.note(right + 0.36, y, f"{words} {sheet.rate(rate)}", ha="left", va="center_baseline")
-
-

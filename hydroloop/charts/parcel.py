@@ -34,29 +34,47 @@ def parcel(table: xr.Dataset, town: str, ends: xr.DataArray) -> Picture:
     own, name = of_town(table, town), place_words(town, names_of(table))
     shares = np.array([use_classes(row) for row in ends.transpose("end", "use")])
     if not np.isfinite(shares).all() or not shares.sum() > 0.0:
-        raise AskError(Problem("town", f"no parcel was followed from {name}.",
-                               "Choose a town that takes in water that day."))
+        raise AskError(
+            Problem(
+                "town",
+                f"no parcel was followed from {name}.",
+                "Choose a town that takes in water that day.",
+            )
+        )
     first, last = (date_words(day) for day in (own["parcel_date"].values, own["time"].values[-1]))
     order = np.argsort(-shares.sum(axis=1), kind="stable")
-    rows = [(str(ends["end"].values[end]), shares[end]) for end in order
-            if shares[end].sum() > LEAST_SHOWN]
+    rows = [
+        (str(ends["end"].values[end]), shares[end])
+        for end in order
+        if shares[end].sum() > LEAST_SHOWN
+    ]
     use = use_of(table)
-    picture = Picture(f"What became of {DROPS} drops that {name} took in on {first}",
-                      _caption(rows, number(own, "parcel_passes"), last, use))
+    picture = Picture(
+        f"What became of {DROPS} drops that {name} took in on {first}",
+        _caption(rows, number(own, "parcel_passes"), last, use),
+    )
     many = whole_numbers(np.array([row.sum() for _, row in rows]), DROPS)
     lines = [max(1, math.ceil(drops / _A_LINE)) for drops in many]
     high = sum(lines) + 0.45 * len(lines)
     picture.lower(picture.floor + 0.6 + high * _ROOM + 0.4 + _TOP)
     top = picture.height - _TOP
-    write(picture.sheet, (0.35, top), f"On {last}", size=17, weight="bold", ha="left",
-          va="center_baseline")
+    write(
+        picture.sheet,
+        (0.35, top),
+        f"On {last}",
+        size=17,
+        weight="bold",
+        ha="left",
+        va="center_baseline",
+    )
     _draw_key(picture, shares, use)
     top -= 0.4
     pitch = min(_ROOM, (top - 0.6 - picture.floor) / high)
     for (words, row), drops, tall in zip(rows, many, lines, strict=True):
         told = f"{drops or 'fewer than 1'} {_was(words, drops)}"
-        write(picture.sheet, (0.35, top - 0.5 * pitch), told, size=16, ha="left",
-              va="center_baseline")
+        write(
+            picture.sheet, (0.35, top - 0.5 * pitch), told, size=16, ha="left", va="center_baseline"
+        )
         _draw_drops(picture, whole_numbers(row, drops), (top, pitch))
         top -= (tall + 0.45) * pitch
     return picture
@@ -72,7 +90,7 @@ def whole_numbers(parts: np.ndarray, whole: int) -> list[int]:
     """
     wanted = parts / max(parts.sum(), 1e-300) * whole
     found = np.floor(wanted + 1e-9).astype(int)
-    found[np.argsort(found - wanted, kind="stable")[:whole - found.sum()]] += 1
+    found[np.argsort(found - wanted, kind="stable")[: whole - found.sum()]] += 1
     return [int(one) for one in found]
 
 
@@ -84,8 +102,9 @@ def _draw_key(picture: Picture, shares: np.ndarray, use: Use) -> None:
     x += picture.text_width(said) + 0.4
     for times in np.flatnonzero(shares.sum(axis=0) > LEAST_SHOWN).tolist():
         words = use_words(times, last) if times else "never"
-        picture.sheet.add_patch(Circle((x, y + 0.02), 0.12, facecolor=use_colour(times),
-                                       edgecolor=LINE, lw=1.2))
+        picture.sheet.add_patch(
+            Circle((x, y + 0.02), 0.12, facecolor=use_colour(times), edgecolor=LINE, lw=1.2)
+        )
         write(picture.sheet, (x + 0.2, y), words, ha="left", va="center_baseline")
         x += 0.5 + picture.text_width(words)
 
@@ -96,9 +115,17 @@ def _draw_drops(picture: Picture, by_use: list[int], at: tuple[float, float]) ->
     uses = [times for times, drops in enumerate(by_use) for _ in range(drops)]
     for place, times in enumerate(uses):
         line, column = divmod(place, _A_LINE)
-        picture.sheet.add_patch(Circle(
-            (_LEFT + (column + 0.5) * _ROOM, top - (line + 0.5) * pitch), 0.4 * pitch,
-            facecolor=use_colour(times), edgecolor=LINE, lw=1.2, zorder=3, gid=f"drop {times}"))
+        picture.sheet.add_patch(
+            Circle(
+                (_LEFT + (column + 0.5) * _ROOM, top - (line + 0.5) * pitch),
+                0.4 * pitch,
+                facecolor=use_colour(times),
+                edgecolor=LINE,
+                lw=1.2,
+                zorder=3,
+                gid=f"drop {times}",
+            )
+        )
 
 
 def _was(words: str, many: int) -> str:

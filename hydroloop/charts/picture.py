@@ -76,8 +76,15 @@ class Picture(Figure):
             size -= 1.0
         while self.text_width(line, size, "bold") > room:
             line = line[:-2] + "…"
-        self._heading = write(self.sheet, (_MARGIN, HEIGHT - 0.17), line, size=size,
-                              weight="bold", ha="left", va="top")
+        self._heading = write(
+            self.sheet,
+            (_MARGIN, HEIGHT - 0.17),
+            line,
+            size=size,
+            weight="bold",
+            ha="left",
+            va="top",
+        )
 
     def lower(self, height: float) -> None:
         """Cut the sheet to what is needed [in], before anything is drawn on it."""
@@ -93,15 +100,22 @@ class Picture(Figure):
             return
         self.under = self.cut(words, WIDTH - 2 * _MARGIN)
         self._heading.set(y=self.height - 0.12, fontsize=min(21.0, self._heading.get_fontsize()))
-        write(self.sheet, (_MARGIN, self.height - 0.59), self.under, ha="left", style="italic",
-              va="center_baseline")
+        write(
+            self.sheet,
+            (_MARGIN, self.height - 0.59),
+            self.under,
+            ha="left",
+            style="italic",
+            va="center_baseline",
+        )
 
     @property
     def alternative(self) -> str:
         """The picture for those who cannot see it: title, what was changed, caption."""
         said = (self.title, self.under, self.caption)
-        return " ".join(words if words.endswith((".", "?", "…")) else f"{words}."
-                        for words in said if words)
+        return " ".join(
+            words if words.endswith((".", "?", "…")) else f"{words}." for words in said if words
+        )
 
     def _write_caption(self) -> float:
         size = 15.0
@@ -137,8 +151,15 @@ class Picture(Figure):
         return lines
 
 
-def write(axes: Axes, at: tuple[float, float], words: str, *, on: str = PAPER,
-          size: float = SMALLEST, **how: Any) -> Text:
+def write(
+    axes: Axes,
+    at: tuple[float, float],
+    words: str,
+    *,
+    on: str = PAPER,
+    size: float = SMALLEST,
+    **how: Any,
+) -> Text:
     """Text, on top of all else, in the ink that can be read on its ground; `at` is in the
     coordinates of the axes unless `how` has a transform."""
     how = {"ha": "center", "va": "center", "zorder": 20, "linespacing": 1.2, **how}

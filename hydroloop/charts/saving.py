@@ -36,8 +36,11 @@ def save(
 @house_style
 def drawn_as(figure: Figure, ending: str) -> bytes:
     """A picture as the bytes of a file, ``"png"`` or ``"svg"``."""
-    about = {name: words for name, kept in (("Title", "title"), ("Description", "alternative"))
-             if (words := getattr(figure, kept, ""))}
+    about = {
+        name: words
+        for name, kept in (("Title", "title"), ("Description", "alternative"))
+        if (words := getattr(figure, kept, ""))
+    }
     hide = {"Software": None} if ending == "png" else {"Date": None, "Creator": None}
     drawn = io.BytesIO()
     figure.savefig(drawn, format=ending, dpi=DPI, metadata={**about, **hide})

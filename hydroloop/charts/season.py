@@ -61,7 +61,8 @@ class Course:
         """Whether there is any used water, or any of an unknown past, to be seen."""
         others = (self.water, self.rain_mm)
         return bool((self.layers.sum(axis=0) > LEAST_SHOWN).any()) or all(
-            one is None for one in others)
+            one is None for one in others
+        )
 
 
 @house_style
@@ -95,8 +96,14 @@ def season(
         low += 0.34
     if not course.shows_use:
         share = "Less than 0.1 %" if course.used.max() > 0 else "None"
-        write(picture.sheet, (LEFT, low + 0.45), f"{share} of the tap water had been used before.",
-              size=20, ha="left", weight="bold")  # fmt: skip
+        write(
+            picture.sheet,
+            (LEFT, low + 0.45),
+            f"{share} of the tap water had been used before.",
+            size=20,
+            ha="left",
+            weight="bold",
+        )
         return picture
     top = _draw_shares(picture, course, (low + 0.05, HEIGHT - 0.95))
     if axes is None:
@@ -119,17 +126,25 @@ def _course(town: xr.Dataset, record: xr.Dataset | None, name: str) -> Course:
         missing = town["unmet"].sum("purpose").values
         short = missing > _SHORT * (missing + town["delivered"].values)
     return Course(
-        time, date2num(np.append(time, time[-1] + step)), np.vstack([shares[:, 1:].T, unknown]),
-        _water(river, record, name), rain, short,
-        number(town, "season_used_share"), number(town, "season_unknown_share"),
+        time,
+        date2num(np.append(time, time[-1] + step)),
+        np.vstack([shares[:, 1:].T, unknown]),
+        _water(river, record, name),
+        rain,
+        short,
+        number(town, "season_used_share"),
+        number(town, "season_unknown_share"),
     )
 
 
 def _water(river: np.ndarray, record: xr.Dataset | None, town: str) -> Water | None:
     """The reservoir that a town draws from, or else the river at its intake."""
     has_flows = record is not None and "flow" in record.dims
-    store = next((one.water_source for one in find_towns(record) if one.name == town), "") \
-        if record is not None and has_flows else ""
+    store = (
+        next((one.water_source for one in find_towns(record) if one.name == town), "")
+        if record is not None and has_flows
+        else ""
+    )
     if store and record is not None and str(record["role"].sel(store=store).values) == "reservoir":
         held = mean_member(record[["volume"]])["volume"].sel(store=store).values
         return Water(str(record["label"].sel(store=store).values), held[1:])
@@ -152,20 +167,36 @@ def _draw_shares(picture: Picture, course: Course, ends: tuple[float, float]) ->
         if layer.max() <= LEAST_SHOWN:
             continue
         is_known = row < count
-        axes.stairs(top, course.days, baseline=top - layer, fill=True, lw=0.0,
-                    facecolor=use_colour(row + 1) if is_known else UNKNOWN,
-                    hatch=None if is_known else "//", edgecolor=LINE)  # fmt: skip
+        axes.stairs(
+            top,
+            course.days,
+            baseline=top - layer,
+            fill=True,
+            lw=0.0,
+            facecolor=use_colour(row + 1) if is_known else UNKNOWN,
+            hatch=None if is_known else "//",
+            edgecolor=LINE,
+        )
         axes.stairs(top, course.days, color=LINE, lw=2.2 if row == count - 1 else 0.9)
         words = f"used {use_words(row + 1, count)}" if is_known else "past unknown"
-        samples.append({"facecolor": use_colour(row + 1) if is_known else UNKNOWN,
-                        "hatch": None if is_known else "//"})
+        samples.append(
+            {
+                "facecolor": use_colour(row + 1) if is_known else UNKNOWN,
+                "hatch": None if is_known else "//",
+            }
+        )
         last.append((top[-1] - layer[-1] / 2, words))
     if course.used.max() > LEAST_SHOWN:
         axes.stairs(course.used, course.days, color=LINE, lw=2.4)
         _name_peak(axes, course, limit)
     inches = (ends[1] - ends[0]) / limit
-    name_beside(picture, [ends[0] + height * inches for height, _ in last],
-                [words for _, words in last], (ends[0] + 0.1, ends[1] - 0.1), samples)  # fmt: skip
+    name_beside(
+        picture,
+        [ends[0] + height * inches for height, _ in last],
+        [words for _, words in last],
+        (ends[0] + 0.1, ends[1] - 0.1),
+        samples,
+    )
     return axes
 
 
@@ -187,8 +218,13 @@ def _draw_shortage(picture: Picture, course: Course, ends: tuple[float, float]) 
     axes.set(ylim=(0, 1), yticks=[])
     axes.stairs(course.is_short.astype(float), course.days, fill=True, color=MARK)
     axes.stairs(course.is_short.astype(float), course.days, color=MARK, lw=1.2)
-    write(picture.sheet, (RIGHT + 0.15, sum(ends) / 2), f"short of water: {_short_days(course)}",
-          ha="left", va="center_baseline")  # fmt: skip
+    write(
+        picture.sheet,
+        (RIGHT + 0.15, sum(ends) / 2),
+        f"short of water: {_short_days(course)}",
+        ha="left",
+        va="center_baseline",
+    )
 
 
 def _draw_rain(picture: Picture, course: Course, ends: tuple[float, float], units: System) -> Axes:
@@ -198,16 +234,24 @@ def _draw_rain(picture: Picture, course: Course, ends: tuple[float, float], unit
     axes.set(ylim=(0, max(1.0, 1.1 * float(course.rain_mm.max()))), yticks=[])
     most = format_quantity(float(course.rain_mm.max()), "depth", units)
     whole = format_quantity(float(course.rain_mm.sum()), "depth", units)
-    write(picture.sheet, (RIGHT + 0.15, sum(ends) / 2),
-          f"rain: {whole} in all,\nmost in {_step_words(course)}: {most}", ha="left")  # fmt: skip
+    write(
+        picture.sheet,
+        (RIGHT + 0.15, sum(ends) / 2),
+        f"rain: {whole} in all,\nmost in {_step_words(course)}: {most}",
+        ha="left",
+    )
     return axes
 
 
-def _draw_water(picture: Picture, water: Water, course: Course, ends: tuple[float, float],
-                units: System) -> Axes:
+def _draw_water(
+    picture: Picture, water: Water, course: Course, ends: tuple[float, float], units: System
+) -> Axes:
     axes = panel(picture, *ends, (course.days[0], course.days[-1]))
-    unit = display_unit("stored_volume" if water.name else "river_flow", units,
-                        largest=float(np.nanmax(water.values)))
+    unit = display_unit(
+        "stored_volume" if water.name else "river_flow",
+        units,
+        largest=float(np.nanmax(water.values)),
+    )
     flow = water.values * unit.factor
     least, most = float(np.nanmin(flow)), float(np.nanmax(flow))
     floor = 0.0
@@ -221,12 +265,20 @@ def _draw_water(picture: Picture, water: Water, course: Course, ends: tuple[floa
         axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 5, 10]))
     axes.set_ylim(floor, most * (1.5 if is_log else 1.15) or 1.0)
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: figures(value)))
-    axes.stairs(np.nan_to_num(flow, nan=floor), course.days, baseline=floor, fill=True,
-                facecolor=RIVER, lw=0.0)  # fmt: skip
+    axes.stairs(
+        np.nan_to_num(flow, nan=floor),
+        course.days,
+        baseline=floor,
+        fill=True,
+        facecolor=RIVER,
+        lw=0.0,
+    )
     axes.stairs(flow, course.days, color=LINE, lw=1.6, baseline=None)
-    words = [f"{water.name.removeprefix('the ') or 'river at the intake'},",
-             _superscript(unit.name) + (", log scale" if is_log else ""),
-             f"lowest: {figures(least)}"]  # fmt: skip
+    words = [
+        f"{water.name.removeprefix('the ') or 'river at the intake'},",
+        _superscript(unit.name) + (", log scale" if is_log else ""),
+        f"lowest: {figures(least)}",
+    ]
     write(picture.sheet, (RIGHT + 0.15, sum(ends) / 2), "\n".join(words), ha="left")
     return axes
 
@@ -252,8 +304,10 @@ def _whole_words(course: Course, use: Use) -> str:
     words = f"Over the season {share} of the water delivered to homes"
     if not course.unknown > LEAST_SHOWN:
         return f"{words} had been {use.within} before"
-    return (f"{words} is known to have been {use.within} before; the past of "
-            f"{percent(course.unknown)} is not known")
+    return (
+        f"{words} is known to have been {use.within} before; the past of "
+        f"{percent(course.unknown)} is not known"
+    )
 
 
 def _caption(course: Course, town: str, units: System, use: Use) -> str:
@@ -262,15 +316,23 @@ def _caption(course: Course, town: str, units: System, use: Use) -> str:
         parts.append(_whole_words(course, use))
     step = int(course.used.argmax())
     if course.used[step] > LEAST_SHOWN:
-        parts.append(f"The share was highest on {date_words(course.time[step])} with "
-                     f"{percent(float(course.used[step]))}")  # fmt: skip
+        parts.append(
+            f"The share was highest on {date_words(course.time[step])} with "
+            f"{percent(float(course.used[step]))}"
+        )
     if course.water is not None:
         values, name = course.water.values, course.water.name or "the river at the intake"
         low = int(np.nanargmin(values))
-        told = format_quantity(float(values[low]),
-                               "stored_volume" if course.water.name else "river_flow", units)
-        parts.append(f"{name[:1].upper()}{name[1:]} was lowest on {date_words(course.time[low])} "
-                     f"with {_superscript(told)}")  # fmt: skip
-    parts.append(f"{town} was short of water on {_short_days(course)}" if course.is_short.any()
-                 else f"Nobody in {town} went short of water")  # fmt: skip
+        told = format_quantity(
+            float(values[low]), "stored_volume" if course.water.name else "river_flow", units
+        )
+        parts.append(
+            f"{name[:1].upper()}{name[1:]} was lowest on {date_words(course.time[low])} "
+            f"with {_superscript(told)}"
+        )
+    parts.append(
+        f"{town} was short of water on {_short_days(course)}"
+        if course.is_short.any()
+        else f"Nobody in {town} went short of water"
+    )
     return ". ".join(parts) + "."

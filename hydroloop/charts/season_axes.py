@@ -29,8 +29,9 @@ class Mark(NamedTuple):
 
 def panel(picture: Picture, low: float, high: float, days: tuple[float, float]) -> Axes:
     """Axes between two heights [in] over the time from the first to the last day."""
-    axes = picture.add_axes((LEFT / WIDTH, low / HEIGHT, (RIGHT - LEFT) / WIDTH,
-                             (high - low) / HEIGHT))  # fmt: skip
+    axes = picture.add_axes(
+        (LEFT / WIDTH, low / HEIGHT, (RIGHT - LEFT) / WIDTH, (high - low) / HEIGHT)
+    )
     axes.set_xlim(days)
     axes.tick_params(labelsize=14, length=4)
     axes.spines[["top", "right"]].set_visible(False)
@@ -56,14 +57,23 @@ def time_marks(time: np.ndarray) -> list[Mark]:
     marks, year = [], ""
     for month in starts[::every]:
         words, now = month_words(month), str(month)[:4]
-        marks.append(Mark(float(date2num(month.astype("datetime64[D]"))),
-                          words if now == year else f"{words}\n{now}"))  # fmt: skip
+        marks.append(
+            Mark(
+                float(date2num(month.astype("datetime64[D]"))),
+                words if now == year else f"{words}\n{now}",
+            )
+        )
         year = now
     return marks
 
 
-def name_beside(picture: Picture, heights: Sequence[float], words: Sequence[str],
-                ends: tuple[float, float], samples: Sequence[Mapping[str, Any]]) -> None:
+def name_beside(
+    picture: Picture,
+    heights: Sequence[float],
+    words: Sequence[str],
+    ends: tuple[float, float],
+    samples: Sequence[Mapping[str, Any]],
+) -> None:
     """Labels right of a panel, as near as may be to the heights they belong to [in], each after a
     sample of its area (with a `facecolor`) or line: threads would meet in a point where areas are
     thin."""
@@ -71,9 +81,17 @@ def name_beside(picture: Picture, heights: Sequence[float], words: Sequence[str]
     places = spread([heights[row] for row in order], _ROW, *ends)
     for row, y in zip(order, map(float, places), strict=True):
         if "facecolor" in samples[row]:
-            picture.sheet.add_patch(Rectangle((RIGHT + 0.08, y - 0.09), 0.26, 0.18, lw=1.0,
-                                              **{"edgecolor": LINE, **samples[row]}))
+            picture.sheet.add_patch(
+                Rectangle(
+                    (RIGHT + 0.08, y - 0.09),
+                    0.26,
+                    0.18,
+                    lw=1.0,
+                    **{"edgecolor": LINE, **samples[row]},
+                )
+            )
         else:
-            picture.sheet.plot([RIGHT + 0.04, RIGHT + 0.21, RIGHT + 0.38], [y] * 3, markevery=[1],
-                               **samples[row])
+            picture.sheet.plot(
+                [RIGHT + 0.04, RIGHT + 0.21, RIGHT + 0.38], [y] * 3, markevery=[1], **samples[row]
+            )
         write(picture.sheet, (RIGHT + 0.46, y), words[row], ha="left", va="center_baseline")

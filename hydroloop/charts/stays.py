@@ -10,8 +10,16 @@ from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.words import time_words
 from hydroloop.errors import AskError, Problem
 
-_TICKS = {"1 min": 1 / 1440, "10 min": 1 / 144, "1 hour": 1 / 24, "1 day": 1.0,
-          "1 month": 30.4, "1 year": 365.25, "10 years": 3652.5, "100 years": 36525.0}
+_TICKS = {
+    "1 min": 1 / 1440,
+    "10 min": 1 / 144,
+    "1 hour": 1 / 24,
+    "1 day": 1.0,
+    "1 month": 30.4,
+    "1 year": 365.25,
+    "10 years": 3652.5,
+    "100 years": 36525.0,
+}
 _MOST = 26
 _LEFT, _RIGHT = 3.6, 1.4
 
@@ -79,12 +87,14 @@ def stays(parts: Sequence[Stay], place: str, *, caption: str) -> Picture:
     """
     shown = sorted((one for one in parts if one.days > 0.0), key=lambda one: one.days)
     if not 0 < len(shown) <= _MOST:
-        raise AskError(Problem("stays", f"{len(shown)} parts cannot be drawn.",
-                               f"Give 1 to {_MOST}."))
+        raise AskError(
+            Problem("stays", f"{len(shown)} parts cannot be drawn.", f"Give 1 to {_MOST}.")
+        )
     picture = Picture(f"How long water stays on its way through {place}", caption)
     low, high = picture.floor + 0.5, HEIGHT - 0.75
-    axes = picture.add_axes((_LEFT / WIDTH, low / HEIGHT, (WIDTH - _LEFT - _RIGHT) / WIDTH,
-                             (high - low) / HEIGHT))
+    axes = picture.add_axes(
+        (_LEFT / WIDTH, low / HEIGHT, (WIDTH - _LEFT - _RIGHT) / WIDTH, (high - low) / HEIGHT)
+    )
     least = min(min(_TICKS.values()), 0.7 * shown[0].days)
     most = max(365.25, 1.5 * shown[-1].days)
     axes.set(xscale="log", xlim=(least, most), ylim=(len(shown) - 0.4, -0.6))
@@ -98,11 +108,29 @@ def stays(parts: Sequence[Stay], place: str, *, caption: str) -> Picture:
         axes.spines[side].set_visible(False)
     height = (high - low) / len(shown)
     for row, one in enumerate(shown):
-        axes.barh(row, one.days - least, left=least, height=0.62, color=BAR if one.is_town else
-                  "#ffffff", edgecolor=LINE if one.is_town else MARK, hatch=None if one.is_town
-                  else "//", linewidth=1.0)
-        axes.annotate(stay_words(one.days), (one.days, row), xytext=(5, 0),
-                      textcoords="offset points", va="center", fontsize=14, color=INK)
-        write(picture.sheet, (_LEFT - 0.12, high - (row + 0.6 - 0.1) * height),
-              picture.cut(one.part, _LEFT - 0.3), ha="right")
+        axes.barh(
+            row,
+            one.days - least,
+            left=least,
+            height=0.62,
+            color=BAR if one.is_town else "#ffffff",
+            edgecolor=LINE if one.is_town else MARK,
+            hatch=None if one.is_town else "//",
+            linewidth=1.0,
+        )
+        axes.annotate(
+            stay_words(one.days),
+            (one.days, row),
+            xytext=(5, 0),
+            textcoords="offset points",
+            va="center",
+            fontsize=14,
+            color=INK,
+        )
+        write(
+            picture.sheet,
+            (_LEFT - 0.12, high - (row + 0.6 - 0.1) * height),
+            picture.cut(one.part, _LEFT - 0.3),
+            ha="right",
+        )
     return picture

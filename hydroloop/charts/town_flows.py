@@ -16,8 +16,14 @@ from hydroloop.measures.towns import Town, below
 from hydroloop.record import ALONG, OPEN_WATERS, nearest
 
 GROUPS = {
-    "treatment": ("rapid_mix", "flocculation", "sedimentation", "filters", "clearwell",
-                  "washwater"),
+    "treatment": (
+        "rapid_mix",
+        "flocculation",
+        "sedimentation",
+        "filters",
+        "clearwell",
+        "washwater",
+    ),
     "tanks": ("tanks",),
     "mains": ("mains",),
     "homes": (),  # whatever a home_use flow enters
@@ -26,7 +32,7 @@ GROUPS = {
     "sewers": ("sewers",),
     "wastewater": ("primary", "aeration", "final_settling", "contact", "effluent_pond"),
     "reclaimed": ("reclaimed",),
-}  # fmt: skip
+}
 """Stores of a town that the picture draws as one."""
 
 
@@ -48,7 +54,9 @@ class TownFlows:
     leaving: dict[str, float]
 
     def between(
-        self, source: str | Collection[str] = "", target: str | Collection[str] = "",
+        self,
+        source: str | Collection[str] = "",
+        target: str | Collection[str] = "",
         kind: str | Collection[str] = "",
     ) -> float:
         """Sum of the mean rates of all flows that fit; what is left empty fits all [m3/d]."""
@@ -83,14 +91,19 @@ def town_flows(record: xr.Dataset, table: xr.Dataset, town: str) -> TownFlows:
     record, table = mean_member(record), mean_member(table)
     own = town_in(record, town)
     group = store_groups(record, own)
-    source, target = (np.array([group.get(str(end), str(end)) for end in record[side].values])
-                      for side in ("source", "target"))
+    source, target = (
+        np.array([group.get(str(end), str(end)) for end in record[side].values])
+        for side in ("source", "target")
+    )
     rate, kind = record["rate"].mean("time").values, record["kind"].values.astype(str)
     intake, outfall = own.water_source, own.outlet
     is_closed = bool(intake and outfall) and intake in below(record, outfall)
     return TownFlows(
-        source, target, kind, rate, group_stays(
-            zip(source.tolist(), target.tolist(), strict=True), _held(record, table), rate),
+        source,
+        target,
+        kind,
+        rate,
+        group_stays(zip(source.tolist(), target.tolist(), strict=True), _held(record, table), rate),
         _river_at(record, table, intake, rate, is_closed),
         _river_at(record, table, outfall, rate, True),
         *_on_the_way(record, group, rate, _stretch(record, intake, outfall)),
@@ -99,8 +112,9 @@ def town_flows(record: xr.Dataset, table: xr.Dataset, town: str) -> TownFlows:
 
 def _held(record: xr.Dataset, table: xr.Dataset) -> list[float]:
     """Turnover time of the store that each flow leaves; NaN at a boundary."""
-    stay = dict(zip(table["store"].values.tolist(), table["turnover_time"].values.tolist(),
-                    strict=True))
+    stay = dict(
+        zip(table["store"].values.tolist(), table["turnover_time"].values.tolist(), strict=True)
+    )
     return [stay.get(store, math.nan) for store in record["source"].values.tolist()]
 
 
@@ -122,7 +136,7 @@ def store_groups(record: xr.Dataset, town: Town) -> dict[str, str]:
     group = {}
     for store, place, role in zip(
         *(record.variables[name].values.tolist() for name in ("store", "place", "role")),
-        strict=True
+        strict=True,
     ):
         if role in OPEN_WATERS:
             group[store] = "river"
@@ -149,11 +163,16 @@ def _stretch(record: xr.Dataset, intake: str, outfall: str) -> list[str]:
 
 
 _JOINING = {
-    "baseflow": "of groundwater", "interflow": "of groundwater", "lateral": "from other streams",
-    "rain": "of rain", "outfall": "from other towns",
-    "stormwater": "from other towns", "overflow": "from other towns",
-    "bypass": "from other towns", **dict.fromkeys(ALONG, "from other streams"),
-}  # fmt: skip
+    "baseflow": "of groundwater",
+    "interflow": "of groundwater",
+    "lateral": "from other streams",
+    "rain": "of rain",
+    "outfall": "from other towns",
+    "stormwater": "from other towns",
+    "overflow": "from other towns",
+    "bypass": "from other towns",
+    **dict.fromkeys(ALONG, "from other streams"),
+}
 _LEAVING = {"intake": "to other intakes", "evaporation": "to the air"}
 
 
@@ -164,8 +183,11 @@ def _on_the_way(
     joining: dict[str, float] = {}
     leaving: dict[str, float] = {}
     own = {*GROUPS, "land"}
-    rows = zip(*(record[name].values.astype(str) for name in ("source", "target", "kind")), rate,
-               strict=True)  # fmt: skip
+    rows = zip(
+        *(record[name].values.astype(str) for name in ("source", "target", "kind")),
+        rate,
+        strict=True,
+    )
     for source, target, kind, flow in rows:
         is_out, is_in = source in stretch, target in stretch
         if is_out == is_in or group.get(target if is_out else source) in own:
@@ -192,8 +214,10 @@ def _river_at(
         return None
     kind, into = record["kind"].values, record["target"].values == store
     along = np.isin(kind, ALONG)
-    arriving, leaving = float(rate[along & into].sum()), float(
-        rate[along & (record["source"].values == store)].sum())
+    arriving, leaving = (
+        float(rate[along & into].sum()),
+        float(rate[along & (record["source"].values == store)].sum()),
+    )
     fed = {words: float(rate[into & (kind == one)].sum()) for one, words in _FEEDS.items()}
     words = str(record["label"].sel(store=store).values).split(",")[0]
     is_dam = str(record["role"].sel(store=store).values) == "reservoir"

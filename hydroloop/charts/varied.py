@@ -56,8 +56,11 @@ class Varied:
             return f"{self.text(place)} {'people' if alone else self.words}"
         if self.unit != FACTOR:
             return f"{self.words} {self.text(place)} {printed(self.unit)}".rstrip()
-        return (f"the {self.words} as now" if self.values[place] == 1.0
-                else f"{self.text(place)} times the {self.words}")
+        return (
+            f"the {self.words} as now"
+            if self.values[place] == 1.0
+            else f"{self.text(place)} times the {self.words}"
+        )
 
 
 @dataclass(frozen=True)

@@ -23,9 +23,18 @@ _HATCHES = ("..", None, "//", "\\\\")
 
 
 @house_style
-def week(town: str, time: np.ndarray, taken: Mapping[str, np.ndarray], made: np.ndarray,
-         level: np.ndarray, *, full: float, able: float, caption: str,
-         units: System = "us") -> Picture:
+def week(
+    town: str,
+    time: np.ndarray,
+    taken: Mapping[str, np.ndarray],
+    made: np.ndarray,
+    level: np.ndarray,
+    *,
+    full: float,
+    able: float,
+    caption: str,
+    units: System = "us",
+) -> Picture:
     """A week by the hour: areas for what is taken from the mains (from below, shape (time) [m3/d]),
     a line for what is made, and below the water in the tanks, shape (edge) [m3]. `full` [m3] and
     `able` [m3/d] are the most they can hold and that can be made."""
@@ -40,9 +49,16 @@ def week(town: str, time: np.ndarray, taken: Mapping[str, np.ndarray], made: np.
     return picture
 
 
-def _draw_flows(picture: Picture, days: np.ndarray, taken: Mapping[str, np.ndarray],
-                made: np.ndarray, ends: tuple[float, float], *, able: float,
-                units: System) -> None:
+def _draw_flows(
+    picture: Picture,
+    days: np.ndarray,
+    taken: Mapping[str, np.ndarray],
+    made: np.ndarray,
+    ends: tuple[float, float],
+    *,
+    able: float,
+    units: System,
+) -> None:
     """Areas of demand, one on the other, and the plant's line across them."""
     axes = panel(picture, *ends, (days[0], days[-1]))
     tops = np.cumsum(list(taken.values()), axis=0)
@@ -56,24 +72,47 @@ def _draw_flows(picture: Picture, days: np.ndarray, taken: Mapping[str, np.ndarr
         if layer.max() <= 1e-9 * most:
             continue
         top = tops[number]
-        axes.stairs(top, days, baseline=top - layer, fill=True, facecolor=_FILLS[number % 4],
-                    hatch=_HATCHES[number % 4], edgecolor=LINE, lw=0.0, zorder=2)
+        axes.stairs(
+            top,
+            days,
+            baseline=top - layer,
+            fill=True,
+            facecolor=_FILLS[number % 4],
+            hatch=_HATCHES[number % 4],
+            edgecolor=LINE,
+            lw=0.0,
+            zorder=2,
+        )
         axes.stairs(top, days, color=LINE, lw=0.8, zorder=3)
-        beside.append((float(top[-1] - layer[-1] / 2), who, {
-            "facecolor": _FILLS[number % 4], "hatch": _HATCHES[number % 4]}))
+        beside.append(
+            (
+                float(top[-1] - layer[-1] / 2),
+                who,
+                {"facecolor": _FILLS[number % 4], "hatch": _HATCHES[number % 4]},
+            )
+        )
     axes.stairs(made, days, baseline=None, color=MARK, lw=3.2, zorder=6, gid="made")
     beside.append((float(made[-1]), "into the tanks", {"color": MARK, "lw": 3.2}))
     if able < 0.85 * limit:
         axes.plot([days[0], days[-1]], [able, able], color=INK, lw=1.6, ls=(0, (6, 3)), zorder=5)
-        beside.append((able, "most that can come in",
-                       {"color": INK, "lw": 1.6, "ls": (0, (6, 3))}))
+        beside.append((able, "most that can come in", {"color": INK, "lw": 1.6, "ls": (0, (6, 3))}))
     inches = (ends[1] - ends[0]) / limit
     heights, words, samples = zip(*beside, strict=True)
-    name_beside(picture, [ends[0] + height * inches for height in heights], words,
-                (ends[0] + 0.1, ends[1] - 0.1), samples)
+    name_beside(
+        picture,
+        [ends[0] + height * inches for height in heights],
+        words,
+        (ends[0] + 0.1, ends[1] - 0.1),
+        samples,
+    )
     _name_peak(axes, days, tops[-1], limit)
-    write(picture.sheet, (LEFT, ends[1] + 0.14),
-          f"Taken from the mains and into the tanks, {_plain(unit)}", ha="left", weight="bold")
+    write(
+        picture.sheet,
+        (LEFT, ends[1] + 0.14),
+        f"Taken from the mains and into the tanks, {_plain(unit)}",
+        ha="left",
+        weight="bold",
+    )
 
 
 def _name_peak(axes: Axes, days: np.ndarray, demand: np.ndarray, limit: float) -> None:
@@ -84,13 +123,22 @@ def _name_peak(axes: Axes, days: np.ndarray, demand: np.ndarray, limit: float) -
     across = (x - days[0]) / (days[-1] - days[0])
     side = "left" if across < 0.3 else "right" if across > 0.7 else "center"
     axes.plot([x, x], [demand[hour], 0.88 * limit], color=LINE, lw=1.2, zorder=7)
-    words = (f"peak hour {hour % 24:02d}:00: {demand[hour] / demand[day].mean():.1f} times that "
-             "day's mean")
+    words = (
+        f"peak hour {hour % 24:02d}:00: {demand[hour] / demand[day].mean():.1f} times that "
+        "day's mean"
+    )
     write(axes, (x, 0.94 * limit), words, ha=side, weight="bold")
 
 
-def _draw_tanks(picture: Picture, days: np.ndarray, level: np.ndarray, ends: tuple[float, float],
-                *, full: float, units: System) -> None:
+def _draw_tanks(
+    picture: Picture,
+    days: np.ndarray,
+    level: np.ndarray,
+    ends: tuple[float, float],
+    *,
+    full: float,
+    units: System,
+) -> None:
     """Water in the tanks, with the line at which they are full."""
     axes = panel(picture, *ends, (days[0], days[-1]))
     limit = 1.12 * full
@@ -101,15 +149,25 @@ def _draw_tanks(picture: Picture, days: np.ndarray, level: np.ndarray, ends: tup
     axes.plot(days, level, color=LINE, lw=2.0, zorder=4, gid="level")
     axes.plot([days[0], days[-1]], [full, full], color=INK, lw=1.6, ls=(0, (6, 3)), zorder=5)
     inches = (ends[1] - ends[0]) / limit
-    name_beside(picture, [ends[0] + height * inches for height in (full, float(level[-1]))],
-                [f"full: {_volume(full, units)}", "in the tanks"], (ends[0] + 0.1, ends[1] - 0.1),
-                [{"color": INK, "lw": 1.6, "ls": (0, (6, 3))}, {"facecolor": RIVER}])
-    write(picture.sheet, (LEFT, ends[1] + 0.14), f"In the storage tanks, {_plain(unit)}",
-          ha="left", weight="bold")  # fmt: skip
+    name_beside(
+        picture,
+        [ends[0] + height * inches for height in (full, float(level[-1]))],
+        [f"full: {_volume(full, units)}", "in the tanks"],
+        (ends[0] + 0.1, ends[1] - 0.1),
+        [{"color": INK, "lw": 1.6, "ls": (0, (6, 3))}, {"facecolor": RIVER}],
+    )
+    write(
+        picture.sheet,
+        (LEFT, ends[1] + 0.14),
+        f"In the storage tanks, {_plain(unit)}",
+        ha="left",
+        weight="bold",
+    )
     noons = days[12::24]
     axes.tick_params(axis="x", length=0, pad=5)
-    axes.set_xticks(noons, [month_words(np.datetime64(int(noon), "D"), with_day=True)
-                            for noon in noons])  # fmt: skip
+    axes.set_xticks(
+        noons, [month_words(np.datetime64(int(noon), "D"), with_day=True) for noon in noons]
+    )
 
 
 def _scale(axes: Axes, limit: float, unit: DisplayUnit) -> None:

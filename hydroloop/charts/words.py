@@ -12,9 +12,19 @@ from hydroloop.placenames import river_words as river_words
 from hydroloop.units import DisplayUnit, display_unit
 
 _MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
-)  # fmt: skip
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
 _TIMES = ("never", "once", "twice", "three times", "four times", "five times", "six times")
 
 
@@ -79,8 +89,11 @@ def flow_words(rate: float, unit: DisplayUnit, largest: float | None = None) -> 
     number = f"{float(f'{shown:.3g}'):,.15g}" if shown >= 10 else two_figures(shown)
     if largest is not None and 0.0 < shown < largest * unit.factor:
         finest = max(0, 2 - math.floor(math.log10(largest * unit.factor)))
-        number = min(number, f"{shown:,.{finest}f}".rstrip("0").rstrip(".") if finest
-                     else f"{shown:,.0f}", key=len)
+        number = min(
+            number,
+            f"{shown:,.{finest}f}".rstrip("0").rstrip(".") if finest else f"{shown:,.0f}",
+            key=len,
+        )
     return f"{number} {unit.name.replace('m3', 'm³').replace('ft3', 'ft³')}"
 
 
@@ -104,16 +117,29 @@ def span_words(time: np.ndarray) -> str:
     return f"{first[:-5] if first[-4:] == last[-4:] else first} to {last}"
 
 
-_PLACES = {"town": "", "river": "", "reservoir": "reservoir ", "aquifer": "aquifer ",
-           "stage": "stage "}
+_PLACES = {
+    "town": "",
+    "river": "",
+    "reservoir": "reservoir ",
+    "aquifer": "aquifer ",
+    "stage": "stage ",
+}
 _LOOSE = {"above", "at", "before", "below", "by", "into", "to", "up"}  # so ended, a key is no noun
-_NOUNS = {"storage_below": "storage mark", "storage_above": "upper storage mark",
-          "flow_below": "flow mark", "flow_above": "upper flow mark", "at": "place",
-          "used_before": "share used above the map"}
-_WHOLE = {"dry_season.rain_scale": "share of the usual rain",
-          "dry_season.flow_scale": "share of the usual inflow",
-          "dry_season.method": "kind of dry season", "season.count_as": "what counts as a use",
-          "weather.rain_scale": "share of the usual rain"}
+_NOUNS = {
+    "storage_below": "storage mark",
+    "storage_above": "upper storage mark",
+    "flow_below": "flow mark",
+    "flow_above": "upper flow mark",
+    "at": "place",
+    "used_before": "share used above the map",
+}
+_WHOLE = {
+    "dry_season.rain_scale": "share of the usual rain",
+    "dry_season.flow_scale": "share of the usual inflow",
+    "dry_season.method": "kind of dry season",
+    "season.count_as": "what counts as a use",
+    "weather.rain_scale": "share of the usual rain",
+}
 
 
 def _place(kind: str, name: str, names: Names) -> str:
@@ -133,8 +159,7 @@ def key_words(key: str, names: Names) -> str:
     if words[0] not in _PLACES:
         return f"{last} of the {' '.join(words[:-1])}" if words[1:] else words[0]
     every = words[1:2] == ["*"]
-    place = f"every {words[0]}" if every else _place(words[0], "".join(key.split(".")[1:2]),
-                                                    names)
+    place = f"every {words[0]}" if every else _place(words[0], "".join(key.split(".")[1:2]), names)
     if len(words) < 3:
         return place
     middle = "'s " + " ".join(words[2:-1]) if words[3:] else ""

@@ -9,12 +9,17 @@ from collections.abc import Mapping, Sequence
 from hydroloop.cli import options
 
 
-def words_again(sets: Mapping[str, str], scales: Mapping[str, str],
-                plans: Sequence[str] = ()) -> str:
+def words_again(
+    sets: Mapping[str, str], scales: Mapping[str, str], plans: Sequence[str] = ()
+) -> str:
     """The options with which a scenario was changed; empty where there were none."""
     words = [word for plan in plans for word in ("--plan", plan)]
-    words += [word for option, pairs in (("--set", sets), ("--scale", scales))
-              for key, value in pairs.items() for word in (option, f"{key}={value}")]
+    words += [
+        word
+        for option, pairs in (("--set", sets), ("--scale", scales))
+        for key, value in pairs.items()
+        for word in (option, f"{key}={value}")
+    ]
     use = options.counted_as()
     words += [] if use is None else ["--count-as", use]
     return " ".join(map(quoted, words))

@@ -17,12 +17,16 @@ if TYPE_CHECKING:
 @options.scenario_file
 @click.argument("town", required=False)
 @options.full
-@click.option("--units-out", type=click.IntRange(min=0), default=1, show_default=True,
-              help="Units of each step out of service, for the firm capacity.")
+@click.option(
+    "--units-out",
+    type=click.IntRange(min=0),
+    default=1,
+    show_default=True,
+    help="Units of each step out of service, for the firm capacity.",
+)
 @no_pictures
 @model_run("All of it as words, a page, a picture and tables; by default TOWN-capacity.png.")
-def command(run: ModelRun, town: str | None, full: bool, units_out: int,
-            no_pictures: bool) -> None:
+def command(run: ModelRun, town: str | None, full: bool, units_out: int, no_pictures: bool) -> None:
     """Capacity against demand: is the plant big enough, until when, and what would help.
 
     By default the first TOWN of the scenario. Each step of the plants is compared with published
@@ -52,7 +56,18 @@ def command(run: ModelRun, town: str | None, full: bool, units_out: int,
         # Following the materials takes longer than all the rest: only where they are shown.
         is_whole = full or run.as_json or run.out
         towns = separations(scenario, record, list(scenario.town)) if is_whole else {}
-    ask = [] if full else [Ask("the same with --full", "each limit with its year, every step "
-                               "against its rule, contact, sewers")]
-    run.tell(capacity_document(study, towns, run.changed(name), run.units, ask),
-             usual=None if no_pictures else f"{name}-capacity.png", full=full)
+    ask = (
+        []
+        if full
+        else [
+            Ask(
+                "the same with --full",
+                "each limit with its year, every step against its rule, contact, sewers",
+            )
+        ]
+    )
+    run.tell(
+        capacity_document(study, towns, run.changed(name), run.units, ask),
+        usual=None if no_pictures else f"{name}-capacity.png",
+        full=full,
+    )

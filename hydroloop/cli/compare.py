@@ -25,9 +25,13 @@ if TYPE_CHECKING:
 @click.command(name="compare")
 @options.scenario_file
 @click.argument("others", nargs=-1, metavar="[OTHER]...")
-@click.option("--plan", "plan_files", multiple=True, metavar="FILE",
-              help="Plan of changes, a TOML file with steps, reasons and points. May be given "
-              "several times.")
+@click.option(
+    "--plan",
+    "plan_files",
+    multiple=True,
+    metavar="FILE",
+    help="Plan of changes, a TOML file with steps, reasons and points. May be given several times.",
+)
 @options.changes
 @options.count_as
 @options.full
@@ -36,9 +40,19 @@ if TYPE_CHECKING:
 @options.force
 @options.as_json
 @options.verbose
-def command(file: str, others: tuple[str, ...], plan_files: tuple[str, ...], sets: dict[str, str],
-            scales: dict[str, str], units: System, full: bool, out: str | None, force: bool,
-            as_json: bool, verbose: bool) -> None:
+def command(
+    file: str,
+    others: tuple[str, ...],
+    plan_files: tuple[str, ...],
+    sets: dict[str, str],
+    scales: dict[str, str],
+    units: System,
+    full: bool,
+    out: str | None,
+    force: bool,
+    as_json: bool,
+    verbose: bool,
+) -> None:
     """Two runs or more side by side: what differs in the inputs, what that did, and why.
 
     FILE is the run before. The run after is OTHER, or FILE with a --plan, or with --set and
@@ -57,29 +71,45 @@ def command(file: str, others: tuple[str, ...], plan_files: tuple[str, ...], set
     as_read, *asked = options.all_at_once(
         partial(options.opened, file, {}, {}),
         *(partial(options.opened, other, sets, scales) for other in others),
-        *(partial(options.read_plan, path) for path in plan_files))
+        *(partial(options.read_plan, path) for path in plan_files),
+    )
     before = options.changed(as_read, sets, scales) if names else as_read
     there = check_target(out, force=force)
     options.warn(before)
     announce_compiling()
     with progress.step("running all, and the changes one by one"):
-        runs = _compared(before, names if len(names) > 1 else [AFTER],
-                         asked if names else [options.changed(before, sets, scales)],
-                         [] if names else options.asked_changes(sets, scales))
-    options.note_middles(key for run in runs for one in (run.found.before, run.found.after)
-                         for key in one.ranges)
+        runs = _compared(
+            before,
+            names if len(names) > 1 else [AFTER],
+            asked if names else [options.changed(before, sets, scales)],
+            [] if names else options.asked_changes(sets, scales),
+        )
+    options.note_middles(
+        key for run in runs for one in (run.found.before, run.found.after) for key in one.ranges
+    )
     document = comparison(runs, units, changed_inputs(as_read, before, units))
-    document = replace(document, ask_next=_next(
-        runs, " ".join(map(quoted, (file, *others))), words_again(sets, scales, plan_files),
-        is_full=full, are_shared=bool(names)))
+    document = replace(
+        document,
+        ask_next=_next(
+            runs,
+            " ".join(map(quoted, (file, *others))),
+            words_again(sets, scales, plan_files),
+            is_full=full,
+            are_shared=bool(names),
+        ),
+    )
     scenarios = {f"{run.name}.toml": run.found.after for run in runs}
     beside = Beside({"before.toml": runs[0].found.before, **scenarios})
-    show(written(document, out, progress, beside, force=force, before=there), as_json=as_json,
-         full=full)
+    show(
+        written(document, out, progress, beside, force=force, before=there),
+        as_json=as_json,
+        full=full,
+    )
 
 
-def _next(runs: list[Against], files: str, changes: str, *, is_full: bool,
-          are_shared: bool) -> list[Ask]:
+def _next(
+    runs: list[Against], files: str, changes: str, *, is_full: bool, are_shared: bool
+) -> list[Ask]:
     """All of the tables, and changes that go on from the last run."""
     from hydroloop.cli.again import command as again
     from hydroloop.outputs.document import Ask
@@ -89,8 +119,10 @@ def _next(runs: list[Against], files: str, changes: str, *, is_full: bool,
         return []
     whole = Ask("the same with --full", "all tables, and each change's part")
     more = further_changes(runs[-1].found, are_shared=are_shared)
-    return [*([] if is_full else [whole]),
-            *(Ask(again("compare", files, changes, option), what) for option, what in more[:1])]
+    return [
+        *([] if is_full else [whole]),
+        *(Ask(again("compare", files, changes, option), what) for option, what in more[:1]),
+    ]
 
 
 def _names(others: tuple[str, ...], plan_files: tuple[str, ...], *, is_changed: bool) -> list[str]:
@@ -98,26 +130,42 @@ def _names(others: tuple[str, ...], plan_files: tuple[str, ...], *, is_changed: 
     from hydroloop.errors import AskError, Problem
 
     if (others and plan_files) or not (others or plan_files or is_changed):
-        raise AskError(Problem("compare", "there must be one thing to compare with.",
-                               "Name OTHER, or a --plan, or changes by --set and --scale; several "
-                               "of one kind are compared with FILE one by one."))
+        raise AskError(
+            Problem(
+                "compare",
+                "there must be one thing to compare with.",
+                "Name OTHER, or a --plan, or changes by --set and --scale; several "
+                "of one kind are compared with FILE one by one.",
+            )
+        )
     names = [Path(name).stem for name in (*others, *plan_files)]
     twice = [name for name in dict.fromkeys(names) if names.count(name) > 1]
     if len(names) > 1 and "before" in names:
         twice.append("before")
     if twice:
-        raise AskError([Problem("compare", f'two runs would be called "{name}".',
-                                "Give the files different names.") for name in twice])
+        raise AskError(
+            [
+                Problem(
+                    "compare",
+                    f'two runs would be called "{name}".',
+                    "Give the files different names.",
+                )
+                for name in twice
+            ]
+        )
     return names
 
 
-def _compared(before: Scenario, names: list[str], asked: list[Any],
-              changes: list[Change]) -> list[Against]:
+def _compared(
+    before: Scenario, names: list[str], asked: list[Any], changes: list[Change]
+) -> list[Against]:
     """Each run against the one before; what is wrong with any plan is told before any run."""
     from hydroloop.outputs.whatif.comparison import Against
     from hydroloop.whatif import Plan, compare
 
     plans = [one if isinstance(one, Plan) else None for one in asked]
     options.all_at_once(*(partial(plan.taken, before) for plan in plans if plan))
-    return [Against(name, compare(before, one, asked=changes), plan)
-            for name, one, plan in zip(names, asked, plans, strict=True)]
+    return [
+        Against(name, compare(before, one, asked=changes), plan)
+        for name, one, plan in zip(names, asked, plans, strict=True)
+    ]

@@ -18,17 +18,38 @@ if TYPE_CHECKING:
 @options.scenario_file
 @click.argument("town", required=False)
 @click.argument("date", required=False)
-@click.option("--count", type=click.IntRange(1, 100_000), default=5, show_default=True,
-              help="How many drops.")
-@click.option("--seed", type=click.IntRange(0), default=1, show_default=True,
-              help="The same seed gives the same drops.")
-@click.option("--backward/--forward", default=True, show_default="backward",
-              help="Where the water of a glass came from, or where river water goes.")
-@click.option("--used", type=click.IntRange(1, 1000), metavar="N",
-              help="Only drops that had been used at least N times, however rare they are.")
+@click.option(
+    "--count", type=click.IntRange(1, 100_000), default=5, show_default=True, help="How many drops."
+)
+@click.option(
+    "--seed",
+    type=click.IntRange(0),
+    default=1,
+    show_default=True,
+    help="The same seed gives the same drops.",
+)
+@click.option(
+    "--backward/--forward",
+    default=True,
+    show_default="backward",
+    help="Where the water of a glass came from, or where river water goes.",
+)
+@click.option(
+    "--used",
+    type=click.IntRange(1, 1000),
+    metavar="N",
+    help="Only drops that had been used at least N times, however rare they are.",
+)
 @model_run("The diaries as words, a page and tables.", records=True)
-def command(run: ModelRun, town: str | None, date: str | None, count: int, seed: int,
-            backward: bool, used: int | None) -> None:
+def command(
+    run: ModelRun,
+    town: str | None,
+    date: str | None,
+    count: int,
+    seed: int,
+    backward: bool,
+    used: int | None,
+) -> None:
     """Diaries of single drops of water, with dates and places.
 
     Follows drops of a glass that is drawn in TOWN on DATE back to where they came from: by default
@@ -45,8 +66,9 @@ def command(run: ModelRun, town: str | None, date: str | None, count: int, seed:
     from hydroloop.tracing import drops, operator
 
     if used and not backward:
-        raise click.UsageError("--used asks what the water of a glass went through before: leave "
-                               "--forward out.")
+        raise click.UsageError(
+            "--used asks what the water of a glass went through before: leave --forward out."
+        )
     scenario, season = run.scenario, run.scenario.season
     place, day = town_and_date(scenario, town, date)
     run.begin()
@@ -62,9 +84,18 @@ def command(run: ModelRun, town: str | None, date: str | None, count: int, seed:
     with run.step("following the drops"):
         op = operator(record)
         share = exact_share(op, at, on, backward=backward, used=used)
-        walks = drops(op, n=count, at=at, on=on, seed=seed, backward=backward,
-                      used=(used or 0) if backward else None)
+        walks = drops(
+            op,
+            n=count,
+            at=at,
+            on=on,
+            seed=seed,
+            backward=backward,
+            used=(used or 0) if backward else None,
+        )
         told = diaries(record, walks, backward=backward, system=run.units)
     asked = Asked(name, on, at, seed, backward, share, used)
-    run.tell(drops_document(record, told, asked, run.changed(), run.units),
-             width=get_terminal_size((100, 24)).columns)
+    run.tell(
+        drops_document(record, told, asked, run.changed(), run.units),
+        width=get_terminal_size((100, 24)).columns,
+    )

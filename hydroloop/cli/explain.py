@@ -35,5 +35,4 @@ def command(key: str | None, units: System, as_json: bool) -> None:
 
         show(terms_document(), as_json=as_json)
     else:
-        show(keys_document() if key is None else key_document(key, units),
-             as_json=as_json)
+        show(keys_document() if key is None else key_document(key, units), as_json=as_json)

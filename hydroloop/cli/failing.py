@@ -32,8 +32,13 @@ _FILE = re.compile(r".+?\.toml(?=:|$)")  # what follows it may be a user's words
 _BY_SIGNAL = 128
 """What a shell adds to the number of the signal that ended a program: 130 for Ctrl-C."""
 
-_LEFT_UNDONE = {"new": "nothing was written", "run": "nothing was run", "glass": "nothing was run",
-                "drops": "nothing was run", "page": "nothing was written"}
+_LEFT_UNDONE = {
+    "new": "nothing was written",
+    "run": "nothing was run",
+    "glass": "nothing was run",
+    "drops": "nothing was run",
+    "page": "nothing was written",
+}
 
 
 @contextmanager
@@ -54,8 +59,14 @@ def plain_failures(ctx: click.Context) -> Iterator[None]:
             click.echo("\nStopped; nothing was left half written.", err=True)
         ctx.exit(_BY_SIGNAL + number)
     except MemoryError:
-        _leave(ctx, ["There is not enough memory for this. Run fewer days, a longer step or fewer "
-                     "towns; hydroloop check tells what a season needs."], BAD_INPUT)
+        _leave(
+            ctx,
+            [
+                "There is not enough memory for this. Run fewer days, a longer step or fewer "
+                "towns; hydroloop check tells what a season needs."
+            ],
+            BAD_INPUT,
+        )
     except OSError as error:
         if error.errno == errno.EPIPE:
             raise

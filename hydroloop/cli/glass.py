@@ -18,8 +18,7 @@ if TYPE_CHECKING:
 @click.argument("town", required=False)
 @click.argument("date", required=False)
 @no_pictures
-@model_run("The glass as words, a page, a picture; by default TOWN-DATE-glass.png.",
-           records=True)
+@model_run("The glass as words, a page, a picture; by default TOWN-DATE-glass.png.", records=True)
 def command(run: ModelRun, town: str | None, date: str | None, no_pictures: bool) -> None:
     """One glass of tap water: how often its water was used before, and when last.
 

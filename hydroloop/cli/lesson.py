@@ -19,8 +19,13 @@ if TYPE_CHECKING:
 @click.command(name="lesson")
 @options.scenario_file
 @click.argument("town", required=False)
-@click.option("--seed", type=click.IntRange(0), default=1, show_default=True,
-              help="The same seed draws the same drops.")
+@click.option(
+    "--seed",
+    type=click.IntRange(0),
+    default=1,
+    show_default=True,
+    help="The same seed draws the same drops.",
+)
 @options.paper
 @model_run("The print pack and its sheets; by default NAME-lesson in the current folder.")
 def command(run: ModelRun, town: str | None, seed: int, paper: Paper | None) -> None:
@@ -48,7 +53,6 @@ def command(run: ModelRun, town: str | None, seed: int, paper: Paper | None) -> 
     chosen = name or result.most_used_town
     with run.step("drawing drops and writing the sheets"):
         lesson = lesson_of(result, chosen, seed=seed)
-        pack = write_pack(lesson, run.changed(chosen), target, paper, force=run.force,
-                          before=there)
+        pack = write_pack(lesson, run.changed(chosen), target, paper, force=run.force, before=there)
     told = [*map(Paragraph, short_words(lesson)), *pack.blocks]
     show(replace(pack, blocks=told), as_json=run.as_json)

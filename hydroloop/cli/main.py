@@ -53,8 +53,13 @@ class Commands(click.Group):
         loaded: click.Command = importlib.import_module(_COMMANDS[cmd_name][0]).command
         return loaded
 
-    def make_context(self, info_name: str | None, args: list[str],
-                     parent: click.Context | None = None, **extra: Any) -> click.Context:
+    def make_context(
+        self,
+        info_name: str | None,
+        args: list[str],
+        parent: click.Context | None = None,
+        **extra: Any,
+    ) -> click.Context:
         """Read the words of the command line, with streams that print what can be."""
         _print_what_can_be()
         return super().make_context(info_name, args, parent, **extra)
@@ -106,8 +111,9 @@ def _print_what_can_be() -> None:
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(__version__, "-V", "--version", prog_name="hydroloop",
-                      message="%(prog)s %(version)s")
+@click.version_option(
+    __version__, "-V", "--version", prog_name="hydroloop", message="%(prog)s %(version)s"
+)
 def main() -> None:
     """How much of a town's tap water has been used before, with every litre accounted for.
 

@@ -29,8 +29,9 @@ class Runs(NamedTuple):
         from hydroloop.errors import AskError, Problem
 
         if out and self.keep and Path(out).absolute() == Path(self.keep).absolute():
-            raise AskError(Problem("--keep", f"{self.keep} is the folder of --out too.",
-                                   "Name two folders."))
+            raise AskError(
+                Problem("--keep", f"{self.keep} is the folder of --out too.", "Name two folders.")
+            )
 
     @contextmanager
     def kept_when_stopped(self) -> Iterator[None]:
@@ -40,21 +41,28 @@ class Runs(NamedTuple):
         except KeyboardInterrupt:
             if self.keep:
                 with suppress(OSError):  # its terminal may have been closed
-                    click.echo(f"\nFinished runs are kept in {self.keep}: the same command goes on "
-                               "from there.", err=True)
+                    click.echo(
+                        f"\nFinished runs are kept in {self.keep}: the same command goes on "
+                        "from there.",
+                        err=True,
+                    )
             raise
 
 
 def many_runs(command: Callable[..., Any]) -> Callable[..., Any]:
     """The options --workers, --scheduler and --keep, as the parameter `runs`."""
 
-    @click.option("--workers", type=options.WholeNumber(1, 2),
-                  help="Processes on this machine; by default all cores, where that ends sooner.")
+    @click.option(
+        "--workers",
+        type=options.WholeNumber(1, 2),
+        help="Processes on this machine; by default all cores, where that ends sooner.",
+    )
     @click.option("--scheduler", help="Address of your own Dask scheduler, for more machines.")
     @click.option("--keep", help="Folder in which results are kept; begun work goes on there.")
     @wraps(command)
-    def with_runs(*given: Any, workers: int | None, scheduler: str | None, keep: str | None,
-                  **others: Any) -> Any:
+    def with_runs(
+        *given: Any, workers: int | None, scheduler: str | None, keep: str | None, **others: Any
+    ) -> Any:
         return command(*given, runs=Runs(workers, scheduler, keep), **others)
 
     return with_runs

@@ -29,9 +29,20 @@ if TYPE_CHECKING:
 class ModelRun:
     """A scenario with the changes asked for, its units, and where its document is to go."""
 
-    def __init__(self, file: str, plan_file: str | None, sets: dict[str, str],
-                 scales: dict[str, str], units: System, out: str | None, *, force: bool,
-                 as_json: bool, verbose: bool, records: bool = False):
+    def __init__(
+        self,
+        file: str,
+        plan_file: str | None,
+        sets: dict[str, str],
+        scales: dict[str, str],
+        units: System,
+        out: str | None,
+        *,
+        force: bool,
+        as_json: bool,
+        verbose: bool,
+        records: bool = False,
+    ):
         self._is_record = records and file.lower().endswith(".nc")
         self.file, self.plan_file, self.sets, self.scales = file, plan_file, sets, scales
         self.units, self.out, self.force, self.as_json = units, out, force, as_json
@@ -45,7 +56,8 @@ class ModelRun:
         before = options.opened(self.file, {}, {})
         changed, plan = options.all_at_once(
             lambda: options.changed(before, self.sets, self.scales),
-            lambda: options.read_plan(self.plan_file) if self.plan_file is not None else None)
+            lambda: options.read_plan(self.plan_file) if self.plan_file is not None else None,
+        )
         return before, plan, plan.taken(changed) if plan else changed
 
     @cached_property
@@ -73,8 +85,9 @@ class ModelRun:
 
         if self._is_record:
             season = self.scenario.season
-            return Changed(Ran(self.scenario.title, (season.start, season.end),
-                               names=self.scenario.names), [])
+            return Changed(
+                Ran(self.scenario.title, (season.start, season.end), names=self.scenario.names), []
+            )
         before, plan, scenario = self._opened
         return changed_run(before, scenario, plan, self.units, town)
 
@@ -125,13 +138,21 @@ class ModelRun:
         from hydroloop.whatif.difference import changes_of_plan
 
         plan = self._opened[1]
-        return [*options.asked_changes(self.sets, self.scales),
-                *(changes_of_plan(plan) if plan else [])]
+        return [
+            *options.asked_changes(self.sets, self.scales),
+            *(changes_of_plan(plan) if plan else []),
+        ]
 
-    def tell(self, document: Document, beside: Beside | None = None, *, usual: str | None = None,
-             full: bool = False, width: int | None = None) -> None:
-        """Write a document where --out says, else its picture under its usual name; show it.
-        """
+    def tell(
+        self,
+        document: Document,
+        beside: Beside | None = None,
+        *,
+        usual: str | None = None,
+        full: bool = False,
+        width: int | None = None,
+    ) -> None:
+        """Write a document where --out says, else its picture under its usual name; show it."""
         picture = None if self.out else one_picture(usual, force=self.force)
         if picture and picture.to_draw:
             from hydroloop.outputs.document.writing import write_document
@@ -142,8 +163,9 @@ class ModelRun:
             from hydroloop.outputs.document.writing import Beside
 
             beside = beside or Beside({} if self._is_record else {"scenario.toml": self.scenario})
-            document = written(document, self.out, self.progress, beside, force=self.force,
-                               before=self._there)
+            document = written(
+                document, self.out, self.progress, beside, force=self.force, before=self._there
+            )
         show(document, as_json=self.as_json, full=full, width=width)
         if picture:
             picture.tell()
@@ -164,11 +186,31 @@ def model_run(out: str, *, records: bool = False, page_only: bool = False) -> op
         @options.as_json
         @options.verbose
         @wraps(command)
-        def with_run(*given: Any, file: str, plan_file: str | None, sets: dict[str, str],
-                     scales: dict[str, str], units: System, out: str | None, force: bool,
-                     as_json: bool, verbose: bool, **others: Any) -> Any:
-            run = ModelRun(file, plan_file, sets, scales, units, out, force=force, as_json=as_json,
-                           verbose=verbose, records=records)
+        def with_run(
+            *given: Any,
+            file: str,
+            plan_file: str | None,
+            sets: dict[str, str],
+            scales: dict[str, str],
+            units: System,
+            out: str | None,
+            force: bool,
+            as_json: bool,
+            verbose: bool,
+            **others: Any,
+        ) -> Any:
+            run = ModelRun(
+                file,
+                plan_file,
+                sets,
+                scales,
+                units,
+                out,
+                force=force,
+                as_json=as_json,
+                verbose=verbose,
+                records=records,
+            )
             return command(*given, run=run, **others)
 
         return with_run

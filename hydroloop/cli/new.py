@@ -34,12 +34,24 @@ _QUESTIONS = {
 @click.option("--start", help="First day, such as 2031-04-01.")
 @click.option("--end", help="Last day.")
 @click.option("--latitude", help='Such as "45 N".')
-@click.option("--units", "system", type=click.Choice(["us", "metric"]), default="us",
-              show_default=True, help="Units in which the file is written.")
+@click.option(
+    "--units",
+    "system",
+    type=click.Choice(["us", "metric"]),
+    default="us",
+    show_default=True,
+    help="Units in which the file is written.",
+)
 @options.force
 @options.as_json
-def command(path: str | None, out: str | None, system: System, force: bool, as_json: bool,
-            **given: str | None) -> None:
+def command(
+    path: str | None,
+    out: str | None,
+    system: System,
+    force: bool,
+    as_json: bool,
+    **given: str | None,
+) -> None:
     """Write a scenario file to start from.
 
     Asks a few questions; with any of the flags, or where nobody can answer, it takes defaults
@@ -62,8 +74,12 @@ def command(path: str | None, out: str | None, system: System, force: bool, as_j
     if target:
         check_free_file(target, force=force)
     if not answers and not as_json and sys.stdin is not None and sys.stdin.isatty():
-        answers = {"start": Beginning.start, "end": Beginning.end, "latitude": Beginning.latitude,
-                   **_asked(system)}
+        answers = {
+            "start": Beginning.start,
+            "end": Beginning.end,
+            "latitude": Beginning.latitude,
+            **_asked(system),
+        }
     asked = Beginning(system=system, **answers)
     text = scenario_text(asked)
     if taken := defaults_taken(asked, answers):
@@ -76,9 +92,11 @@ def command(path: str | None, out: str | None, system: System, force: bool, as_j
     if as_json:
         show(starter_document(asked, str(file)), as_json=True)
         return
-    click.echo(f"Wrote {file}. Change it in any editor, then:\n\n"
-               f"    hydroloop check {_shell(file)}\n    hydroloop run {_shell(file)}\n"
-               f"    hydroloop glass {_shell(file)} {key_of(asked.town)}")
+    click.echo(
+        f"Wrote {file}. Change it in any editor, then:\n\n"
+        f"    hydroloop check {_shell(file)}\n    hydroloop run {_shell(file)}\n"
+        f"    hydroloop glass {_shell(file)} {key_of(asked.town)}"
+    )
 
 
 def _shell(file: Path) -> str:

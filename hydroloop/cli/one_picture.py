@@ -26,8 +26,11 @@ class OnePicture:
     def tell(self) -> None:
         """Say that another one was left."""
         if self.is_kept:
-            click.echo(f"note: {self.path} is there already and was left as it is: it may show "
-                       f"another run. {self.cure}--out names another.", err=True)
+            click.echo(
+                f"note: {self.path} is there already and was left as it is: it may show "
+                f"another run. {self.cure}--out names another.",
+                err=True,
+            )
 
 
 def one_picture(usual: str | None, *, force: bool) -> OnePicture | None:

@@ -34,8 +34,12 @@ class WholeNumber(click.ParamType):  # generic from click 8.4 on only
         except ValueError:
             number = self.least - 1
         if number < self.least:
-            self.fail(f'"{value}" is not a whole number from {self.least} up. Write for example '
-                      f"{self.example}.", param, ctx)
+            self.fail(
+                f'"{value}" is not a whole number from {self.least} up. Write for example '
+                f"{self.example}.",
+                param,
+                ctx,
+            )
         return number
 
 
@@ -54,8 +58,11 @@ def _pairs(ctx: click.Context, option: click.Parameter, given: tuple[str, ...]) 
     for word in given:
         key, sign, value = word.partition("=")
         if not sign or not key.strip() or not value.strip():
-            raise click.BadParameter(f'"{word}" is not KEY=VALUE. Write for example '
-                                     f"{option.opts[0]} {example}.", ctx, option)
+            raise click.BadParameter(
+                f'"{word}" is not KEY=VALUE. Write for example {option.opts[0]} {example}.',
+                ctx,
+                option,
+            )
         if key.strip() in pairs:
             raise click.BadParameter(f'"{key.strip()}" is given twice. Give it once.', ctx, option)
         pairs[key.strip()] = value.strip()
@@ -65,13 +72,23 @@ def _pairs(ctx: click.Context, option: click.Parameter, given: tuple[str, ...]) 
 def changes(command: Callable[..., Any]) -> Callable[..., Any]:
     """The options --set and --scale, as the parameters `sets` and `scales`."""
     scales = click.option(
-        "--scale", "scales", multiple=True, metavar="KEY=FACTOR", callback=_pairs,
-        help="Multiply a key: --scale river.wren.inflow=0.5. May be given several times.")
+        "--scale",
+        "scales",
+        multiple=True,
+        metavar="KEY=FACTOR",
+        callback=_pairs,
+        help="Multiply a key: --scale river.wren.inflow=0.5. May be given several times.",
+    )
     sets = click.option(
-        "--set", "sets", multiple=True, metavar="KEY=VALUE", callback=_pairs,
-        help='Change a key: --set town.larkmill.people=30000; * stands for all: '
+        "--set",
+        "sets",
+        multiple=True,
+        metavar="KEY=VALUE",
+        callback=_pairs,
+        help="Change a key: --set town.larkmill.people=30000; * stands for all: "
         '--set "town.*.mains.real_losses=8 %"; default takes a key out of the file: '
-        '--set river.wren.minimum_flow=default. May be given several times.')
+        "--set river.wren.minimum_flow=default. May be given several times.",
+    )
     return sets(scales(command))
 
 
@@ -82,9 +99,13 @@ def _counted_as(ctx: click.Context, option: click.Parameter, given: str | None) 
 def count_as(command: Callable[..., Any]) -> Callable[..., Any]:
     """The option --count-as, which every scenario that is opened then takes."""
     return click.option(
-        "--count-as", type=click.Choice(list(USES)), expose_value=False, callback=_counted_as,
+        "--count-as",
+        type=click.Choice(list(USES)),
+        expose_value=False,
+        callback=_counted_as,
         help="What counts as a use; by default what the scenario says (season.count_as), else "
-        "home.")(command)
+        "home.",
+    )(command)
 
 
 def counted_as() -> str | None:
@@ -95,63 +116,92 @@ def counted_as() -> str | None:
 
 def units(command: Callable[..., Any]) -> Callable[..., Any]:
     """The option --units."""
-    return click.option("--units", type=click.Choice(["us", "metric"]), default="us",
-                        show_default=True, help="Units in which results are shown.")(command)
+    return click.option(
+        "--units",
+        type=click.Choice(["us", "metric"]),
+        default="us",
+        show_default=True,
+        help="Units in which results are shown.",
+    )(command)
 
 
 def plan(command: Callable[..., Any]) -> Callable[..., Any]:
     """The option --plan, as the parameter `plan_file`."""
-    return click.option("--plan", "plan_file", metavar="FILE",
-                        help="Plan of changes, a TOML file with steps, reasons and points; "
-                        "hydroloop explain plan tells what it may hold.")(command)
+    return click.option(
+        "--plan",
+        "plan_file",
+        metavar="FILE",
+        help="Plan of changes, a TOML file with steps, reasons and points; "
+        "hydroloop explain plan tells what it may hold.",
+    )(command)
 
 
 def as_json(command: Callable[..., Any]) -> Callable[..., Any]:
     """The option --json, as the parameter `as_json`."""
-    return click.option("--json", "as_json", is_flag=True,
-                        help="Print one JSON object instead of words.")(command)
+    return click.option(
+        "--json", "as_json", is_flag=True, help="Print one JSON object instead of words."
+    )(command)
 
 
 def out(meaning: str, *, page_only: bool = False) -> Decorator:
-    """Option --out: a folder, or a file in the form of its ending; `meaning` says what goes in.
-    """
-    forms = "" if page_only else (" A folder, or one file that ends in .html, .pdf, .txt, .png or "
-                                  ".svg.")
+    """Option --out: a folder, or a file in the form of its ending; `meaning` says what goes in."""
+    forms = (
+        ""
+        if page_only
+        else (" A folder, or one file that ends in .html, .pdf, .txt, .png or .svg.")
+    )
     return click.option("--out", metavar="FOLDER|FILE", help=f"{meaning}{forms}")
 
 
 def paper(command: Callable[..., Any]) -> Callable[..., Any]:
     """The option --paper."""
-    return click.option("--paper", type=click.Choice(["a4", "letter"]), help="Paper of the PDF "
-                        "files; by default letter with --units us, else a4.")(command)
+    return click.option(
+        "--paper",
+        type=click.Choice(["a4", "letter"]),
+        help="Paper of the PDF files; by default letter with --units us, else a4.",
+    )(command)
 
 
 def full(command: Callable[..., Any]) -> Callable[..., Any]:
     """The option --full."""
-    return click.option("--full", is_flag=True, help="Print all of it, not the short answer "
-                        "alone.")(command)
+    return click.option(
+        "--full", is_flag=True, help="Print all of it, not the short answer alone."
+    )(command)
 
 
 def force(command: Callable[..., Any]) -> Callable[..., Any]:
     """The option --force."""
-    return click.option("--force", is_flag=True, help="Replace what hydroloop wrote there before, "
-                        "where nobody changed it.")(command)
+    return click.option(
+        "--force",
+        is_flag=True,
+        help="Replace what hydroloop wrote there before, where nobody changed it.",
+    )(command)
 
 
 def pictures(meaning: str) -> Decorator:
     """The option --pictures, with what few and all mean for a command."""
-    return click.option("--pictures", type=click.Choice(["none", "few", "all"]), default="few",
-                        show_default=True, help=meaning)
+    return click.option(
+        "--pictures",
+        type=click.Choice(["none", "few", "all"]),
+        default="few",
+        show_default=True,
+        help=meaning,
+    )
 
 
 def verbose(command: Callable[..., Any]) -> Callable[..., Any]:
     """The option --verbose."""
-    return click.option("-v", "--verbose", is_flag=True,
-                        help="Say on stderr what is being done, and how long it took.")(command)
+    return click.option(
+        "-v",
+        "--verbose",
+        is_flag=True,
+        help="Say on stderr what is being done, and how long it took.",
+    )(command)
 
 
-def opened(file: str, sets: dict[str, str], scales: dict[str, str],
-           plan_file: str | None = None) -> Scenario:
+def opened(
+    file: str, sets: dict[str, str], scales: dict[str, str], plan_file: str | None = None
+) -> Scenario:
     """The scenario of a file, checked as a whole, with what --set, --scale and --plan change."""
     if plan_file is None:
         return changed(_read(file), sets, scales)
@@ -190,8 +240,10 @@ def asked_changes(sets: dict[str, str], scales: dict[str, str]) -> list[Change]:
     from hydroloop.scenario import value_from_text
     from hydroloop.whatif.difference import changes_asked
 
-    return changes_asked({key: value_from_text(text, key) for key, text in sets.items()},
-                         {key: factor(text) for key, text in scales.items()})
+    return changes_asked(
+        {key: value_from_text(text, key) for key, text in sets.items()},
+        {key: factor(text) for key, text in scales.items()},
+    )
 
 
 def factor(text: str) -> Any:
@@ -239,8 +291,9 @@ def note_middles(ranges: Iterable[str]) -> None:
     named = ", ".join(dict.fromkeys(ranges))
     if named:
         its = "their ranges" if "," in named else "its range"
-        click.echo(f"note: taken at the middle of {its}: {named}. Only spread draws from "
-                   "ranges.", err=True)
+        click.echo(
+            f"note: taken at the middle of {its}: {named}. Only spread draws from ranges.", err=True
+        )
 
 
 def lists(given: tuple[str, ...], option: str) -> dict[str, list[str]]:
@@ -250,14 +303,19 @@ def lists(given: tuple[str, ...], option: str) -> dict[str, list[str]]:
         key, sign, values = word.partition("=")
         parts = [part.strip() for part in values.split(",") if part.strip()]
         if not sign or not key.strip() or not parts:
-            raise click.BadParameter(f'"{word}" is not KEY=V1,V2,... Write for example {option} '
-                                     "town.larkmill.people=20000,30000.")
+            raise click.BadParameter(
+                f'"{word}" is not KEY=V1,V2,... Write for example {option} '
+                "town.larkmill.people=20000,30000."
+            )
         if any(_THOUSANDS.fullmatch(part) for part in parts[1:]):
-            raise click.BadParameter(f'"{word}": a comma stands between two values. Write '
-                                     "thousands without one: 20000,30000.")
+            raise click.BadParameter(
+                f'"{word}": a comma stands between two values. Write '
+                "thousands without one: 20000,30000."
+            )
         if key.strip() in found:
-            raise click.BadParameter(f'"{key.strip()}" is given twice. Give all its values at '
-                                     f"once: {option} KEY=V1,V2.")
+            raise click.BadParameter(
+                f'"{key.strip()}" is given twice. Give all its values at once: {option} KEY=V1,V2.'
+            )
         found[key.strip()] = parts
     return found
 
@@ -268,7 +326,10 @@ def counted(members: int | None) -> Callable[[int, int, float], None] | None:
         return None
 
     def tell(done: int, total: int, seconds: float) -> None:
-        click.echo(f"\r{done} of {members or total} runs, {seconds:.0f} s left  ", err=True,
-                   nl=done >= total)
+        click.echo(
+            f"\r{done} of {members or total} runs, {seconds:.0f} s left  ",
+            err=True,
+            nl=done >= total,
+        )
 
     return tell

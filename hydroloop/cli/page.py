@@ -18,8 +18,11 @@ if TYPE_CHECKING:
 
 @click.command(name="page")
 @options.scenario_file
-@model_run("The page, a file that ends in .html, or page.html in a folder with the inputs; by "
-           "default NAME.html in the current folder.", page_only=True)
+@model_run(
+    "The page, a file that ends in .html, or page.html in a folder with the inputs; by "
+    "default NAME.html in the current folder.",
+    page_only=True,
+)
 def command(run: ModelRun) -> None:
     """One HTML page that works without a network: the glass, the loop, the map, and dials to turn.
 
@@ -36,8 +39,13 @@ def command(run: ModelRun) -> None:
     target = Path(run.out) if run.out else Path(f"{Path(run.file).stem}.html")
     is_file = target.suffix.lower() in (".html", ".htm")
     if target.suffix and not is_file:
-        raise AskError(Problem("--out", f'"{target}" is no name of a page.',
-                               "Name a folder, or a file that ends in .html."))
+        raise AskError(
+            Problem(
+                "--out",
+                f'"{target}" is no name of a page.',
+                "Name a folder, or a file that ends in .html.",
+            )
+        )
     scenario = run.scenario
     if is_file:
         check_free_file(target, force=run.force)
@@ -59,5 +67,7 @@ def command(run: ModelRun) -> None:
     written = write_page(text, scenario, target, is_file=is_file, force=run.force, before=there)
     file = target if is_file else target / "page.html"
     size = file.stat().st_size  # its own mark is in it
-    show(page_document(scenario, run.changed(), run.units, written, (size, count)),
-         as_json=run.as_json)
+    show(
+        page_document(scenario, run.changed(), run.units, written, (size, count)),
+        as_json=run.as_json,
+    )

@@ -48,8 +48,11 @@ class Progress:
 def announce_compiling() -> None:
     """Say on stderr that this start takes longer, if nothing has been compiled yet."""
     if not any(next(folder.glob("*.nbi"), None) for folder in _cache_folders()):
-        click.echo("Compiling for the first time on this machine: about 10 to 30 s. "
-                   "Later runs start at once.", err=True)
+        click.echo(
+            "Compiling for the first time on this machine: about 10 to 30 s. "
+            "Later runs start at once.",
+            err=True,
+        )
 
 
 def _cache_folders() -> list[Path]:

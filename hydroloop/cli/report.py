@@ -46,7 +46,12 @@ def command(run: ModelRun, town: str | None, paper: Paper | None) -> None:
     result, against = run.result(), run.compared()
     chosen = name or result.most_used_town
     with run.step("writing the report"):
-        document = write_report(report_document(result, chosen, run.changed(), against), target,
-                                paper, force=run.force, before=there)
+        document = write_report(
+            report_document(result, chosen, run.changed(), against),
+            target,
+            paper,
+            force=run.force,
+            before=there,
+        )
     first = [one for one in every(document.blocks) if isinstance(one, Paragraph)][:8]
     show(document if run.as_json else replace(document, blocks=first), as_json=run.as_json)

@@ -17,12 +17,16 @@ if TYPE_CHECKING:
 @options.scenario_file
 @click.argument("town", required=False)
 @click.argument("date", required=False)
-@click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True,
-              help="Seed of the readings that are invented.")
+@click.option(
+    "--seed",
+    type=click.IntRange(min=0),
+    default=1,
+    show_default=True,
+    help="Seed of the readings that are invented.",
+)
 @options.full
 @model_run("The readings as words, a page and tables.")
-def command(run: ModelRun, town: str | None, date: str | None, seed: int,
-            full: bool) -> None:
+def command(run: ModelRun, town: str | None, date: str | None, seed: int, full: bool) -> None:
     """The operator's round: chlorine, pH, iron, manganese, fluoride and turbidity, hour by hour.
 
     By default the first TOWN of the scenario, and the last DATE of the season. Readings are

@@ -25,8 +25,10 @@ _MANY_TOWNS = 50  # the numbers of more take longer to hand on than a picture ta
 @options.full
 @options.pictures("few: those of the town whose water was used most; all: of every town.")
 @no_pictures
-@model_run("The answer, tables, pictures, inputs and the water record (.nc); by default the folder "
-           "NAME-results, or the next such name that is free.")
+@model_run(
+    "The answer, tables, pictures, inputs and the water record (.nc); by default the folder "
+    "NAME-results, or the next such name that is free."
+)
 def command(run: ModelRun, pictures: str, no_pictures: bool, full: bool) -> None:
     """Run a scenario: how much of each town's tap water was used before, and all that goes with it.
 
@@ -79,8 +81,11 @@ def _next(run: ModelRun, result: Result) -> list[Ask]:
     here = quoted(kept) if asked and kept else " ".join(filter(None, (quoted(run.file), asked)))
     rows = [Ask(f"hydroloop glass {here} {town}", "one glass, with a picture")]
     if asked:
-        rows.append(Ask(f"hydroloop compare {quoted(run.file)} {asked}",
-                        "what the changes did, and why"))
-    rows += [Ask(f"hydroloop compare {here} {change}", what)
-             for change, what in changes_to_try(result)[: 1 if asked else 2]]
+        rows.append(
+            Ask(f"hydroloop compare {quoted(run.file)} {asked}", "what the changes did, and why")
+        )
+    rows += [
+        Ask(f"hydroloop compare {here} {change}", what)
+        for change, what in changes_to_try(result)[: 1 if asked else 2]
+    ]
     return rows

@@ -12,14 +12,35 @@ from hydroloop.cli.progress import announce_compiling
 
 @click.command(name="serve")
 @click.argument("folder", required=False, metavar="[FOLDER]")
-@click.option("--host", default="127.0.0.1", show_default=True, metavar="ADDRESS",
-              help="Address to listen at; 0.0.0.0 lets others on your network in.")
-@click.option("--port", type=click.IntRange(0, 65535), default=8017, show_default=True,
-              help="Port to listen at; 0 takes one that is free.")
-@click.option("--processes", type=options.WholeNumber(1, 2), default=2, show_default=True,
-              help="How many runs at once.")
-@click.option("--longest", type=click.FloatRange(0.1, 600.0), default=30.0, show_default=True,
-              metavar="SECONDS", help="A run that takes longer is stopped.")
+@click.option(
+    "--host",
+    default="127.0.0.1",
+    show_default=True,
+    metavar="ADDRESS",
+    help="Address to listen at; 0.0.0.0 lets others on your network in.",
+)
+@click.option(
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=8017,
+    show_default=True,
+    help="Port to listen at; 0 takes one that is free.",
+)
+@click.option(
+    "--processes",
+    type=options.WholeNumber(1, 2),
+    default=2,
+    show_default=True,
+    help="How many runs at once.",
+)
+@click.option(
+    "--longest",
+    type=click.FloatRange(0.1, 600.0),
+    default=30.0,
+    show_default=True,
+    metavar="SECONDS",
+    help="A run that takes longer is stopped.",
+)
 def command(folder: str | None, host: str, port: int, processes: int, longest: float) -> None:
     """The page from this computer, for a class: every setting of the dials is run when asked for.
 
@@ -34,12 +55,22 @@ def command(folder: str | None, host: str, port: int, processes: int, longest: f
 
     place = Path(folder) if folder else bundled_folder()
     if not place.is_dir():
-        raise AskError(Problem("FOLDER", f'there is no folder "{place}".',
-                               "Name a folder that holds scenario files."))
+        raise AskError(
+            Problem(
+                "FOLDER",
+                f'there is no folder "{place}".',
+                "Name a folder that holds scenario files.",
+            )
+        )
     count = len(scenarios_in(place))
     if not count:
-        raise AskError(Problem("FOLDER", f'there is no scenario in "{place}".',
-                               "Put a scenario file (.toml) into it, or name another folder."))
+        raise AskError(
+            Problem(
+                "FOLDER",
+                f'there is no scenario in "{place}".',
+                "Put a scenario file (.toml) into it, or name another folder.",
+            )
+        )
     announce_compiling()
     click.echo("Getting ready ...", err=True)
 
@@ -56,8 +87,10 @@ def _begun_words(address: str, host: str, port: int, place: Path, count: int) ->
 
     name = f"[{address}]" if ":" in address else address
     url = f"http://{name}:{port}/"
-    lines = [f"The page is at {url}", f"{count} scenario{'s' if count > 1 else ''} of {place}. "
-             "Ctrl-C ends it."]
+    lines = [
+        f"The page is at {url}",
+        f"{count} scenario{'s' if count > 1 else ''} of {place}. Ctrl-C ends it.",
+    ]
     if ipaddress.ip_address(host).is_loopback:
         return "\n".join([*lines, "Only this computer is answered; --host 0.0.0.0 lets others in."])
     import io
@@ -66,7 +99,13 @@ def _begun_words(address: str, host: str, port: int, place: Path, count: int) ->
 
     drawn = io.StringIO()
     segno.make(url).terminal(out=drawn, compact=True)
-    return "\n".join([*lines, "", drawn.getvalue(),
-                      "Everybody on this network can read the scenarios of this folder, and run "
-                      "them; nothing else of this computer. It is not encrypted: use it on a "
-                      "network that you trust."])
+    return "\n".join(
+        [
+            *lines,
+            "",
+            drawn.getvalue(),
+            "Everybody on this network can read the scenarios of this folder, and run "
+            "them; nothing else of this computer. It is not encrypted: use it on a "
+            "network that you trust.",
+        ]
+    )

@@ -12,8 +12,9 @@ if TYPE_CHECKING:
     from hydroloop.outputs.document.writing import Beside
 
 
-def show(document: Document, *, as_json: bool, full: bool = False,
-         width: int | None = None) -> None:
+def show(
+    document: Document, *, as_json: bool, full: bool = False, width: int | None = None
+) -> None:
     """Print a document."""
     if as_json:
         from hydroloop.outputs.document.as_json import as_json as text_of
@@ -26,8 +27,15 @@ def show(document: Document, *, as_json: bool, full: bool = False,
     click.echo("\n".join(as_text(document, full=full, width=max(width or WIDTH, 60))))
 
 
-def written(document: Document, out: str | None, progress: Progress, beside: Beside | None = None,
-            *, force: bool, before: bytes | None) -> Document:
+def written(
+    document: Document,
+    out: str | None,
+    progress: Progress,
+    beside: Beside | None = None,
+    *,
+    force: bool,
+    before: bytes | None,
+) -> Document:
     """Write a document where --out asks for it; the document with what was written."""
     if not out:
         return document

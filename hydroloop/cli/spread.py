@@ -22,19 +22,35 @@ if TYPE_CHECKING:
 
 @click.command(name="spread")
 @options.scenario_file
-@click.option("--members", type=options.WholeNumber(2, 200), default=200, show_default=True,
-              help="How many runs, each with its own values.")
-@click.option("--seed", type=options.WholeNumber(0, 1), default=1, show_default=True,
-              help="The same seed, the same runs.")
-@click.option("--method", type=click.Choice(["latin_hypercube", "sobol"]),
-              default="latin_hypercube", show_default=True, help="How values are drawn: every part "
-              "of a range once, or by a sequence that fills all ranges together evenly.")
+@click.option(
+    "--members",
+    type=options.WholeNumber(2, 200),
+    default=200,
+    show_default=True,
+    help="How many runs, each with its own values.",
+)
+@click.option(
+    "--seed",
+    type=options.WholeNumber(0, 1),
+    default=1,
+    show_default=True,
+    help="The same seed, the same runs.",
+)
+@click.option(
+    "--method",
+    type=click.Choice(["latin_hypercube", "sobol"]),
+    default="latin_hypercube",
+    show_default=True,
+    help="How values are drawn: every part "
+    "of a range once, or by a sequence that fills all ranges together evenly.",
+)
 @many_runs
 @options.pictures("few: of the town whose used share has the widest band; all: of every town.")
 @options.full
 @model_run("Pictures of the bands, tables, every run's numbers (.nc).")
-def command(run: ModelRun, members: int, seed: int, method: str, runs: Runs,
-            pictures: str, full: bool) -> None:
+def command(
+    run: ModelRun, members: int, seed: int, method: str, runs: Runs, pictures: str, full: bool
+) -> None:
     """A band instead of a number: many runs that draw from the ranges of the inputs.
 
     Write a value as a range, in the file or here: --set "town.*.mains.real_losses=8 % to 20 %".
@@ -51,14 +67,24 @@ def command(run: ModelRun, members: int, seed: int, method: str, runs: Runs,
     runs.check_apart(run.out)
     run.begin(arrays=True)
     with run.step(f"running {members} members"), runs.kept_when_stopped():
-        table = spread(scenario, members, seed=seed, method=method,
-                       progress=options.counted(members), **runs.asked())
+        table = spread(
+            scenario,
+            members,
+            seed=seed,
+            method=method,
+            progress=options.counted(members),
+            **runs.asked(),
+        )
     document = spread_document(scenario, table, run.units, pictures, changed=run.changed())
     beside = Beside({"scenario.toml": scenario}, {"members.nc": table})
-    usual = {"--members": (members, 200), "--seed": (seed, 1), "--method": (
-        method, "latin_hypercube")}
-    drawn = " ".join(f"{option} {given}" for option, (given, default) in usual.items()
-                     if given != default)
+    usual = {
+        "--members": (members, 200),
+        "--seed": (seed, 1),
+        "--method": (method, "latin_hypercube"),
+    }
+    drawn = " ".join(
+        f"{option} {given}" for option, (given, default) in usual.items() if given != default
+    )
     run.tell(replace(document, ask_next=_next(run, table, drawn, is_full=full)), beside, full=full)
 
 
@@ -72,6 +98,11 @@ def _next(run: ModelRun, table: xr.Dataset, drawn: str, *, is_full: bool) -> lis
     asks = [] if is_full else [Ask("the same with --full", "bands of every measure")]
     if found is None:
         option = '--set "town.*.mains.real_losses=8 % to 20 %"'
-        return [*asks, Ask(again("spread", file, changes, drawn, option),
-                           "with a range for the leaks of every town")]
+        return [
+            *asks,
+            Ask(
+                again("spread", file, changes, drawn, option),
+                "with a range for the leaks of every town",
+            ),
+        ]
     return [*asks, Ask(again("sweep", file, changes, found[0]), found[1])]

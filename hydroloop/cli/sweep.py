@@ -23,17 +23,33 @@ if TYPE_CHECKING:
 
 @click.command(name="sweep")
 @options.scenario_file
-@click.option("--over", multiple=True, metavar="KEY=V1,V2,...",
-              help="Key and the values it takes; several keys make a grid.")
-@click.option("--factors", multiple=True, metavar="KEY=F1,F2,...",
-              help="The same with factors: river.wren.inflow=1,0.8,0.6.")
+@click.option(
+    "--over",
+    multiple=True,
+    metavar="KEY=V1,V2,...",
+    help="Key and the values it takes; several keys make a grid.",
+)
+@click.option(
+    "--factors",
+    multiple=True,
+    metavar="KEY=F1,F2,...",
+    help="The same with factors: river.wren.inflow=1,0.8,0.6.",
+)
 @many_runs
-@options.pictures("few: of the used share, and of water short where there is any; all: of every "
-                  "measure that changes.")
+@options.pictures(
+    "few: of the used share, and of water short where there is any; all: of every "
+    "measure that changes."
+)
 @options.full
 @model_run("Pictures, tables, the grid of numbers (.nc).")
-def command(run: ModelRun, over: tuple[str, ...], factors: tuple[str, ...], runs: Runs,
-            pictures: str, full: bool) -> None:
+def command(
+    run: ModelRun,
+    over: tuple[str, ...],
+    factors: tuple[str, ...],
+    runs: Runs,
+    pictures: str,
+    full: bool,
+) -> None:
     """A grid of runs: what becomes of each town's water as one key, or several, take other values.
 
     At least one --over or --factors is needed. With --out one key is drawn as lines, two as a map
@@ -49,21 +65,32 @@ def command(run: ModelRun, over: tuple[str, ...], factors: tuple[str, ...], runs
     scenario = run.scenario
     runs.check_apart(run.out)
     run.begin(arrays=True)
-    options.note_middles(key for key in scenario.ranges
-                         if not any(fnmatchcase(key, one) for one in values))
+    options.note_middles(
+        key for key in scenario.ranges if not any(fnmatchcase(key, one) for one in values)
+    )
     with run.step("running the grid"), runs.kept_when_stopped():
-        grid = sweep(scenario, values, factors=scaled, progress=options.counted(None),
-                     **runs.asked())
+        grid = sweep(
+            scenario, values, factors=scaled, progress=options.counted(None), **runs.asked()
+        )
     keys = [*values, *scaled]
     document = sweep_document(scenario, grid, keys, run.units, pictures, changed=run.changed())
     beside = Beside({"scenario.toml": scenario}, {"grid.nc": grid})
-    asks = _next(run, grid, (options.lists(over, "--over"), options.lists(factors, "--factors")),
-                 is_full=full)
+    asks = _next(
+        run,
+        grid,
+        (options.lists(over, "--over"), options.lists(factors, "--factors")),
+        is_full=full,
+    )
     run.tell(replace(document, ask_next=asks), beside, full=full)
 
 
-def _next(run: ModelRun, grid: xr.Dataset, asked: tuple[dict[str, list[str]], dict[str, list[str]]],
-          *, is_full: bool) -> list[Ask]:
+def _next(
+    run: ModelRun,
+    grid: xr.Dataset,
+    asked: tuple[dict[str, list[str]], dict[str, list[str]]],
+    *,
+    is_full: bool,
+) -> list[Ask]:
     """All of the tables, and why the point with the most used water differs from the file."""
     from hydroloop.outputs.document import Ask
     from hydroloop.outputs.whatif.ask_next import farthest_point
@@ -72,23 +99,37 @@ def _next(run: ModelRun, grid: xr.Dataset, asked: tuple[dict[str, list[str]], di
     asks = [] if is_full else [Ask("the same with --full", "all tables")]
     keys = [key for pairs in asked for key in pairs]
     place = dict(zip(keys, farthest_point(grid, keys), strict=True))
-    there = [quoted(word) for option, pairs in zip(("--set", "--scale"), asked, strict=True)
-             for key, values in pairs.items() for word in (option, f"{key}={values[place[key]]}")]
-    return [*asks, Ask(again("compare", file, changes, *there),
-                       "why it is highest")]
+    there = [
+        quoted(word)
+        for option, pairs in zip(("--set", "--scale"), asked, strict=True)
+        for key, values in pairs.items()
+        for word in (option, f"{key}={values[place[key]]}")
+    ]
+    return [*asks, Ask(again("compare", file, changes, *there), "why it is highest")]
 
 
-def _asked(over: tuple[str, ...],
-           factors: tuple[str, ...]) -> tuple[dict[str, list[Any]], dict[str, list[Any]]]:
+def _asked(
+    over: tuple[str, ...], factors: tuple[str, ...]
+) -> tuple[dict[str, list[Any]], dict[str, list[Any]]]:
     """Values and factors of the keys that are varied."""
     from hydroloop.errors import AskError, Problem
     from hydroloop.scenario import value_from_text
 
     if not over and not factors:
-        raise AskError(Problem("sweep", "there is no key to vary.", "Give --over "
-                               "town.larkmill.people=20000,30000 or --factors "
-                               "river.wren.inflow=1,0.8."))
-    values = {key: [value_from_text(one, key) for one in words]
-              for key, words in options.lists(over, "--over").items()}
-    return values, {key: [options.factor(one) for one in words]
-                    for key, words in options.lists(factors, "--factors").items()}
+        raise AskError(
+            Problem(
+                "sweep",
+                "there is no key to vary.",
+                "Give --over "
+                "town.larkmill.people=20000,30000 or --factors "
+                "river.wren.inflow=1,0.8.",
+            )
+        )
+    values = {
+        key: [value_from_text(one, key) for one in words]
+        for key, words in options.lists(over, "--over").items()
+    }
+    return values, {
+        key: [options.factor(one) for one in words]
+        for key, words in options.lists(factors, "--factors").items()
+    }

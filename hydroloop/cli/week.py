@@ -20,8 +20,9 @@ if TYPE_CHECKING:
 @options.full
 @no_pictures
 @model_run("The week as words, a page, a picture and tables; by default TOWN-week.png.")
-def command(run: ModelRun, town: str | None, date: str | None, full: bool,
-            no_pictures: bool) -> None:
+def command(
+    run: ModelRun, town: str | None, date: str | None, full: bool, no_pictures: bool
+) -> None:
     """A week by the hour: what people draw, what the plant makes, and the tanks between them.
 
     By default the first TOWN of the scenario, and its week of most demand; else the week that
@@ -44,5 +45,8 @@ def command(run: ModelRun, town: str | None, date: str | None, full: bool,
     with run.step("running the season by the hour"):
         found = hourly_week(scenario, name, day.date() if day else None)
     ask = [] if full else [Ask("the same with --full", "day by day")]
-    run.tell(week_document(found, run.changed(name), run.units, ask), full=full,
-             usual=None if no_pictures else f"{name}-week.png")
+    run.tell(
+        week_document(found, run.changed(name), run.units, ask),
+        full=full,
+        usual=None if no_pictures else f"{name}-week.png",
+    )

@@ -26,16 +26,20 @@ def check_free_file(target: str | os.PathLike[str], *, force: bool = False) -> N
     if path.is_dir():
         raise OutputError(f"{target}: is a folder. Name a file in it.")
     if os.path.lexists(path) and not force:
-        raise OutputError(f"{target}: is there already. Add --force to replace it, or name another "
-                          "file.")
+        raise OutputError(
+            f"{target}: is there already. Add --force to replace it, or name another file."
+        )
     if not path.parent.is_dir():
         raise OutputError(f"{target}: there is no folder {Path(target).parent}. Make it first.")
     if os.path.lexists(path) and not is_sealed(path):
-        raise OutputError(f"{target}: was not written by hydroloop, or was changed since, so it is "
-                          "not replaced. Name another file.")
+        raise OutputError(
+            f"{target}: was not written by hydroloop, or was changed since, so it is "
+            "not replaced. Name another file."
+        )
     if not os.access(path.parent, os.W_OK | os.X_OK):
-        raise OutputError(f"{target}: cannot be written (its folder is read-only). Name a file in "
-                          "another.")
+        raise OutputError(
+            f"{target}: cannot be written (its folder is read-only). Name a file in another."
+        )
 
 
 def write_file(
@@ -57,8 +61,9 @@ def write_file(
     except OSError as error:
         if isinstance(error, OutputError):
             raise
-        raise OutputError(f"{target}: cannot be written ({words_of(error)}). Name another file."
-                          ) from error
+        raise OutputError(
+            f"{target}: cannot be written ({words_of(error)}). Name another file."
+        ) from error
     finally:
         remove(work)
     return Path(target)
@@ -88,8 +93,9 @@ def _linked(work: Path, path: Path) -> bool:
     try:
         os.link(work, path)
     except FileExistsError:
-        raise OutputError(f"{path}: was made by somebody else meanwhile, and is left as it is. "
-                          "Name another file.") from None
+        raise OutputError(
+            f"{path}: was made by somebody else meanwhile, and is left as it is. Name another file."
+        ) from None
     except OSError:
         return False
     return True

@@ -40,35 +40,46 @@ def _check_writable(path: Path, target: str | os.PathLike[str]) -> None:
         raise OutputError(f"{target}: is there already and is no folder. Name another with --out.")
     there = next(above for above in (path, *path.parents) if os.path.lexists(above))
     if not there.is_dir():
-        raise OutputError(f"{target}: cannot be written ({there.name} is a file). Name another "
-                          "place with --out.")
+        raise OutputError(
+            f"{target}: cannot be written ({there.name} is a file). Name another place with --out."
+        )
     if there == path and not _stays(path):
         there = path.parent
     if not os.access(there, _WRITABLE):
-        raise OutputError(f"{target}: cannot be written ({there} is read-only). Name another place "
-                          "with --out.")
+        raise OutputError(
+            f"{target}: cannot be written ({there} is read-only). Name another place with --out."
+        )
 
 
-def _check_replaceable(path: Path, target: str | os.PathLike[str], *, force: bool,
-                       ignored: str = "") -> None:
+def _check_replaceable(
+    path: Path, target: str | os.PathLike[str], *, force: bool, ignored: str = ""
+) -> None:
     try:
         if not force and any(one.name != ignored for one in path.iterdir()):
-            raise OutputError(f"{target}: is there already. Add --force to replace it, or name "
-                              "another folder with --out.")
+            raise OutputError(
+                f"{target}: is there already. Add --force to replace it, or name "
+                "another folder with --out."
+            )
         strange = not_ours(path, ignored)
     except PermissionError as error:
-        raise OutputError(f"{target}: cannot be read ({words_of(error)}), so it is not replaced. "
-                          "Name another folder with --out.") from error
+        raise OutputError(
+            f"{target}: cannot be read ({words_of(error)}), so it is not replaced. "
+            "Name another folder with --out."
+        ) from error
     if strange:
-        raise OutputError(f"{target}: holds {strange}, so it is not replaced. Name another folder "
-                          "with --out.")
+        raise OutputError(
+            f"{target}: holds {strange}, so it is not replaced. Name another folder with --out."
+        )
 
 
 def _stays(path: Path) -> bool:
     """Whether a folder must be filled in its place: we stand in it, or it cannot be renamed."""
     here = resolved(".")
-    return path in (here, *here.parents) or os.path.ismount(path) or not os.access(
-        path.parent, _WRITABLE)
+    return (
+        path in (here, *here.parents)
+        or os.path.ismount(path)
+        or not os.access(path.parent, _WRITABLE)
+    )
 
 
 def _told(path: Path) -> bytes:
@@ -95,15 +106,18 @@ def whole_folder(
             path.parent.mkdir(parents=True, exist_ok=True)
             work.mkdir()
         except OSError as error:
-            raise OutputError(f"{target}: cannot be written ({words_of(error)}). Name another "
-                              "place with --out.") from error
+            raise OutputError(
+                f"{target}: cannot be written ({words_of(error)}). Name another place with --out."
+            ) from error
         with locked(work):
             yield work
             write_list(work)
             if _told(path) != (found if before is None else before):
-                raise OutputError(f"{target}: another run has written there meanwhile; its results "
-                                  "were left, and these are not kept. Name another folder with "
-                                  "--out.")
+                raise OutputError(
+                    f"{target}: another run has written there meanwhile; its results "
+                    "were left, and these are not kept. Name another folder with "
+                    "--out."
+                )
             with held_off():
                 (_fill if inside else _take_place)(work, path, target, force)
     except OSError as error:
@@ -111,8 +125,10 @@ def whole_folder(
             raise
         # Readers know the folder that they asked for, not the one in which it is made.
         words = words_of(error.__cause__ if isinstance(error.__cause__, OSError) else error)
-        raise OutputError(f"{target}: cannot be written ({words}). Nothing was left there. Make "
-                          "room, or name another place with --out.") from error
+        raise OutputError(
+            f"{target}: cannot be written ({words}). Nothing was left there. Make "
+            "room, or name another place with --out."
+        ) from error
     finally:
         with held_off():
             remove(work)
@@ -135,8 +151,10 @@ def _take_place(work: Path, path: Path, target: str | os.PathLike[str], force: b
         remove_listed(work)
     except OSError as error:
         kept = _set_aside(work, path)
-        raise OutputError(f"{target}: the new results stand there, but the old ones cannot be "
-                          f"removed ({words_of(error)}): they are in {kept}.") from error
+        raise OutputError(
+            f"{target}: the new results stand there, but the old ones cannot be "
+            f"removed ({words_of(error)}): they are in {kept}."
+        ) from error
 
 
 def _give_back(work: Path, path: Path) -> None:

@@ -12,8 +12,10 @@ from hydroloop.files.file import replace_file
 LIST = "written_by_hydroloop.txt"
 """The file that lists all others, with the SHA-256 of each; its last line is that of its text."""
 
-_HEAD = ("Written by hydroloop. With --force it may replace this folder as long as it holds only "
-         "these files, unchanged:")
+_HEAD = (
+    "Written by hydroloop. With --force it may replace this folder as long as it holds only "
+    "these files, unchanged:"
+)
 
 
 def write_list(folder: Path) -> None:
@@ -23,8 +25,15 @@ def write_list(folder: Path) -> None:
 
 def list_both(folder: Path, other: Path) -> None:
     """List in a folder what it holds and what another does that is to be moved into it."""
-    _write(folder, [f"{digest}  {name}" for one in (folder, other)
-                    for name, digests in _listed(one).items() for digest in digests])
+    _write(
+        folder,
+        [
+            f"{digest}  {name}"
+            for one in (folder, other)
+            for name, digests in _listed(one).items()
+            for digest in digests
+        ],
+    )
 
 
 def _write(folder: Path, lines: list[str]) -> None:
@@ -34,8 +43,9 @@ def _write(folder: Path, lines: list[str]) -> None:
 
 def files_in(folder: Path) -> list[str]:
     """Names of all files in a folder and in the folders in it."""
-    return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*")
-                  if path.is_file())
+    return sorted(
+        path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()
+    )
 
 
 def not_ours(folder: Path, ignored: str = "") -> str:

@@ -10,8 +10,12 @@ _WORDS = b"as hydroloop wrote it: "
 _DIGITS = 16
 _END_OF_PNG = 12  # bytes of the last piece of a PNG, before which others may stand
 _TAIL = 100  # bytes in which a seal stands
-_COMMENTS = {".svg": (b"<!-- ", b" -->\n"), ".html": (b"<!-- ", b" -->\n"), ".toml": (b"# ", b"\n"),
-             ".pdf": (b"\n% ", b"\n")}
+_COMMENTS = {
+    ".svg": (b"<!-- ", b" -->\n"),
+    ".html": (b"<!-- ", b" -->\n"),
+    ".toml": (b"# ", b"\n"),
+    ".pdf": (b"\n% ", b"\n"),
+}
 
 
 def sealed(content: bytes, suffix: str, about: str = "") -> bytes:
@@ -30,7 +34,7 @@ def unsealed(file: bytes, suffix: str, about: str = "") -> bytes | None:
     """The content of a file without its seal; None where it has none or was changed."""
     length = len(sealed(b"\0" * _END_OF_PNG, suffix)) - _END_OF_PNG
     end = len(file) - (_END_OF_PNG if suffix == ".png" else 0)
-    content = file[:max(end - length, 0)] + file[end:]
+    content = file[: max(end - length, 0)] + file[end:]
     return content if sealed(content, suffix, about) == file else None
 
 

@@ -91,8 +91,10 @@ def clear_leftovers(path: Path, shown: str | os.PathLike[str], inside: bool = Fa
             continue
         alive = is_locked(one)
         if alive:
-            raise OutputError(f"{shown}: another run is writing there. Wait until it is done, or "
-                              "name another place with --out.")
+            raise OutputError(
+                f"{shown}: another run is writing there. Wait until it is done, or "
+                "name another place with --out."
+            )
         if alive is None:
             continue
         if found[1] == "replaced" and not os.path.lexists(path):

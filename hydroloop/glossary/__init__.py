@@ -59,20 +59,31 @@ def term(name: str) -> Term:
     prefix = f"{name.split('_')[0]}_"
     if name.endswith("_at_intake") and prefix not in ("season_", "glass_"):
         own = term(name.removesuffix("_at_intake"))
-        return own._replace(name=name, plain=own.plain and f"{own.plain} at the intake",
-                            meaning=own.meaning.replace("delivered to homes", "at an intake"))
+        return own._replace(
+            name=name,
+            plain=own.plain and f"{own.plain} at the intake",
+            meaning=own.meaning.replace("delivered to homes", "at an intake"),
+        )
     if prefix not in _DERIVED:
         raise KeyError(name)
     own, (long, plain) = term(name.removeprefix(prefix)), _DERIVED[prefix]
     dims = (own.dims or "").removeprefix("time").strip()
     if prefix == "glass_":
         dims = f"glass {dims}".replace("days_ago", "days_before")
-    return own._replace(name=name, dims=dims, meaning=long.format(own.meaning),
-                        plain=own.plain and plain.format(own.plain))
+    return own._replace(
+        name=name,
+        dims=dims,
+        meaning=long.format(own.meaning),
+        plain=own.plain and plain.format(own.plain),
+    )
 
 
-_AROUND = (r" \[[^]]*\]$", r" \([^)]*\)$", r",? (season|mean|at the intake)$",
-           r"^at the (tap|intake): ")
+_AROUND = (
+    r" \[[^]]*\]$",
+    r" \([^)]*\)$",
+    r",? (season|mean|at the intake)$",
+    r"^at the (tap|intake): ",
+)
 """What tables put round a plain name: its unit, symbol, span and place."""
 
 

@@ -80,8 +80,9 @@ class Allowed(_Table):
         if self.key:
             return ({self.keys_in(town): self.least}, {self.keys_in(town): self.most})
         ends = ({} if not self.option else {self.option: end} for end in (self.least, self.most))
-        low, high = (changes_of(self.measure, {**self.also, **end, "town": town}, scenario)
-                     for end in ends)
+        low, high = (
+            changes_of(self.measure, {**self.also, **end, "town": town}, scenario) for end in ends
+        )
         return low, high
 
 
@@ -149,8 +150,9 @@ def read_brief(path: Path) -> Brief:
     try:
         text = file_bytes(path, _LARGEST_BYTES, "a brief").decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise InputError(Problem(path.name, "is not a text in UTF-8.",
-                                 "Save it as UTF-8 text.")) from None
+        raise InputError(
+            Problem(path.name, "is not a text in UTF-8.", "Save it as UTF-8 text.")
+        ) from None
     data = tables_of(text, path.name)
     if large := too_much(data):
         raise InputError([finding.problem(path.name) for finding in large])
@@ -167,8 +169,14 @@ class _Reading:
     def wrong(self, path: tuple[str | int, ...], what: str, cure: str) -> None:
         line = line_of(self.lines, path)
         where = f"{self.path.name}:{line}" if line else self.path.name
-        self.problems.append(Problem(where, units.one_line(what, 300), units.one_line(cure, 300),
-                                     ".".join(map(str, path))))
+        self.problems.append(
+            Problem(
+                where,
+                units.one_line(what, 300),
+                units.one_line(cure, 300),
+                ".".join(map(str, path)),
+            )
+        )
 
     def brief(self, data: dict[str, Any]) -> Brief:
         try:
@@ -183,9 +191,17 @@ class _Reading:
         drought = self._checked(season, written.drought, written.allow, written.target)
         if self.problems:
             raise InputError(self.problems)
-        return Brief(written.challenge.title, written.challenge.about.strip(),
-                     written.challenge.points, season, drought, written.drought.about.strip(),
-                     written.allow, written.target, self.path.name)
+        return Brief(
+            written.challenge.title,
+            written.challenge.about.strip(),
+            written.challenge.points,
+            season,
+            drought,
+            written.drought.about.strip(),
+            written.allow,
+            written.target,
+            self.path.name,
+        )
 
     def _rest(self, data: dict[str, Any], wrong: set[tuple[str | int, ...]]) -> None:
         """Check what a brief with wrong parts has beside them."""
@@ -197,15 +213,26 @@ class _Reading:
         except InputError as error:
             self.problems += error.problems
             return
-        kinds = {kind: {name: one for name, one in there.items() if (kind, name) not in wrong}
-                 for kind in ("allow", "target") if isinstance(there := data.get(kind), dict)}
+        kinds = {
+            kind: {name: one for name, one in there.items() if (kind, name) not in wrong}
+            for kind in ("allow", "target")
+            if isinstance(there := data.get(kind), dict)
+        }
         drought = {} if ("drought",) in wrong else data.get("drought", {})
-        self._checked(season, _Drought.model_validate(drought), {
-            name: Allowed.model_validate(one) for name, one in kinds.get("allow", {}).items()}, {
-            name: Target.model_validate(one) for name, one in kinds.get("target", {}).items()})
+        self._checked(
+            season,
+            _Drought.model_validate(drought),
+            {name: Allowed.model_validate(one) for name, one in kinds.get("allow", {}).items()},
+            {name: Target.model_validate(one) for name, one in kinds.get("target", {}).items()},
+        )
 
-    def _checked(self, season: Scenario, drought: _Drought, allow: Mapping[str, Allowed],
-                 target: Mapping[str, Target]) -> Scenario:
+    def _checked(
+        self,
+        season: Scenario,
+        drought: _Drought,
+        allow: Mapping[str, Allowed],
+        target: Mapping[str, Target],
+    ) -> Scenario:
         """Hold everything against the scenario; the scenario in the drought."""
         dry = self._drought(season, drought)
         for name, allowed in allow.items():
@@ -221,17 +248,20 @@ class _Reading:
         except InputError as error:
             where = line_of(self.lines, ("challenge", "scenario"))
             at = f"{self.path.name}:{where}: challenge.scenario: "
-            raise InputError([Problem(at + one.where, one.what, one.cure, one.key)
-                              for one in error.problems]) from error
+            raise InputError(
+                [Problem(at + one.where, one.what, one.cure, one.key) for one in error.problems]
+            ) from error
 
     def _drought(self, season: Scenario, drought: _Drought) -> Scenario:
         try:
-            return Step("the drought", sets=drought.set, scales=drought.scale,
-                        where=self.path.name).taken(season)
+            return Step(
+                "the drought", sets=drought.set, scales=drought.scale, where=self.path.name
+            ).taken(season)
         except InputError as error:
             for one in error.problems:
-                self.wrong(("drought",), f"{one.key}: {one.what}" if one.key else one.what,
-                           one.cure)
+                self.wrong(
+                    ("drought",), f"{one.key}: {one.what}" if one.key else one.what, one.cure
+                )
             return season
 
     def _allowed(self, at: tuple[str, str], one: Allowed, season: Scenario) -> None:
@@ -239,18 +269,25 @@ class _Reading:
         if bool(one.measure) == bool(one.key):
             self.wrong(at, "must have one of measure and key.", "Write the one, not the other.")
         elif one.measure and one.measure not in READY_MADE:
-            self.wrong((*at, "measure"), f"there is no ready-made measure {shown(one.measure)}.",
-                       offer(one.measure, READY_MADE))
+            self.wrong(
+                (*at, "measure"),
+                f"there is no ready-made measure {shown(one.measure)}.",
+                offer(one.measure, READY_MADE),
+            )
         elif one.measure:
             options = [name for name in READY_MADE[one.measure].options if name != "town"]
             for name in [one.option] if one.option else []:
                 if name not in options:
-                    self.wrong((*at, "option"), f"{one.measure} has no option {shown(name)}.",
-                               offer(name, options))
+                    self.wrong(
+                        (*at, "option"),
+                        f"{one.measure} has no option {shown(name)}.",
+                        offer(name, options),
+                    )
         for town in one.towns:
             if town not in season.town:
-                self.wrong((*at, "towns"), f"there is no town {shown(town)}.",
-                           offer(town, season.town))
+                self.wrong(
+                    (*at, "towns"), f"there is no town {shown(town)}.", offer(town, season.town)
+                )
         if (one.key or one.option) and (one.least is None or one.most is None):
             self.wrong(at, "has no range.", "Write least and most.")
         if len(self.problems) > before:
@@ -261,28 +298,40 @@ class _Reading:
                     season.changed(end)
             except InputError as error:
                 for problem in error.problems:
-                    self.wrong(at, f"cannot be made in {town}: {problem.what}",
-                               problem.cure or "Change the range, or write towns = [...].")
+                    self.wrong(
+                        at,
+                        f"cannot be made in {town}: {problem.what}",
+                        problem.cure or "Change the range, or write towns = [...].",
+                    )
                 return
 
     def _target(self, at: tuple[str, str], one: Target, season: Scenario) -> None:
         if one.town != "*" and one.town not in season.town:
-            self.wrong((*at, "town"), f"there is no town {shown(one.town)}.",
-                       offer(one.town, [*season.town, "*"]))
+            self.wrong(
+                (*at, "town"),
+                f"there is no town {shown(one.town)}.",
+                offer(one.town, [*season.town, "*"]),
+            )
             return
         for problem in _limit_problems(one):
             self.wrong((*at, problem[0]), *problem[1:])
         towns = [season.town[name] for name in one.towns_of(season)]
         if one.measure == "minimum_flow" and not any(town.intake for town in towns):
-            self.wrong(at, "nobody can meet it: no river intake is looked at.",
-                       "Name a town that takes from a river.")
+            self.wrong(
+                at,
+                "nobody can meet it: no river intake is looked at.",
+                "Name a town that takes from a river.",
+            )
         if one.measure == "capacity" and one.until is not None:
             first = season.season.start.year
             last = first + round(min(town.growth.years for town in towns))
             if not first < one.until <= last:
-                self.wrong((*at, "until"), f"nobody can meet or miss it: {one.until} is not among "
-                           f"the years that are looked at, {first + 1} to {last}.",
-                           "Write one of them, or a longer town.NAME.growth.years.")
+                self.wrong(
+                    (*at, "until"),
+                    f"nobody can meet or miss it: {one.until} is not among "
+                    f"the years that are looked at, {first + 1} to {last}.",
+                    "Write one of them, or a longer town.NAME.growth.years.",
+                )
 
 
 def _limit_problems(one: Target) -> Iterator[tuple[str, str, str]]:
@@ -300,8 +349,11 @@ def _limit_problems(one: Target) -> Iterator[tuple[str, str, str]]:
     try:
         limit = one.limit
     except (InputError, ValueError) as error:
-        told = error.problems[0] if isinstance(error, InputError) else Problem(
-            "", f"{shown(one.at_most)} is no number of days.", "Write for example 5.")
+        told = (
+            error.problems[0]
+            if isinstance(error, InputError)
+            else Problem("", f"{shown(one.at_most)} is no number of days.", "Write for example 5.")
+        )
         yield "at_most", told.what, told.cure
         return
     if limit < 0.0:
@@ -313,38 +365,69 @@ def _limit_problems(one: Target) -> Iterator[tuple[str, str, str]]:
 def _sentence(error: Any) -> tuple[tuple[str | int, ...], str, str]:
     """A finding of the schema: its place, what is wrong, what to do."""
     kind, given = error["type"], shown(error["input"])
-    path = tuple(word for word in error["loc"]
-                 if not (isinstance(word, str) and word.startswith(("constrained", "list["))))
+    path = tuple(
+        word
+        for word in error["loc"]
+        if not (isinstance(word, str) and word.startswith(("constrained", "list[")))
+    )
     path = tuple(word for word in path if word not in ("float", "int", "str"))
     if kind == "extra_forbidden":
         return path, "there is no such key.", offer(str(path[-1]), _keys_at(path[:-1]))
     if kind == "missing":
         return path, "is missing.", f"Write {_EXAMPLE.get(str(path[-1]), str(path[-1]) + ' = ...')}"
     if kind == "literal_error":
-        return path, f"{given} is not one of the choices.", offer(
-            str(error["input"]), [word.strip("'") for word in
-                                  error["ctx"]["expected"].replace(" or ", ", ").split(", ")])
+        return (
+            path,
+            f"{given} is not one of the choices.",
+            offer(
+                str(error["input"]),
+                [
+                    word.strip("'")
+                    for word in error["ctx"]["expected"].replace(" or ", ", ").split(", ")
+                ],
+            ),
+        )
     if kind in ("greater_than_equal", "greater_than", "less_than_equal"):
-        return path, f"{given} is out of bounds.", {
-            "greater_than_equal": "Write 0 or more.", "greater_than": "Write more than 0.",
-            "less_than_equal": "Write a smaller number."}[kind]
+        return (
+            path,
+            f"{given} is out of bounds.",
+            {
+                "greater_than_equal": "Write 0 or more.",
+                "greater_than": "Write more than 0.",
+                "less_than_equal": "Write a smaller number.",
+            }[kind],
+        )
     if kind in ("too_short", "too_long", "string_too_short", "string_too_long"):
         return path, f"{given} is too short or too long.", "See the page on challenges."
-    wanted = {"string_type": "text in quotes", "float_type": "a number without quotes",
-              "int_type": "a whole number without quotes", "dict_type": "a table",
-              "model_type": "a table", "list_type": "a list in square brackets",
-              "finite_number": "a finite number"}.get(kind, "something else")
+    wanted = {
+        "string_type": "text in quotes",
+        "float_type": "a number without quotes",
+        "int_type": "a whole number without quotes",
+        "dict_type": "a table",
+        "model_type": "a table",
+        "list_type": "a list in square brackets",
+        "finite_number": "a finite number",
+    }.get(kind, "something else")
     return path, f"{given} stands where {wanted} is wanted.", f"Write {wanted}."
 
 
-_EXAMPLE = {"title": 'title = "A drier summer"', "scenario": 'scenario = "five_towns"',
-            "points": "points = 100", "challenge": "[challenge] with title, scenario and points.",
-            "allow": "[allow.NAME] for each change that may be made.",
-            "target": "[target.NAME] for each target.", "what": 'what = "Mend the mains"',
-            "measure": 'measure = "used_share"'}
+_EXAMPLE = {
+    "title": 'title = "A drier summer"',
+    "scenario": 'scenario = "five_towns"',
+    "points": "points = 100",
+    "challenge": "[challenge] with title, scenario and points.",
+    "allow": "[allow.NAME] for each change that may be made.",
+    "target": "[target.NAME] for each target.",
+    "what": 'what = "Mend the mains"',
+    "measure": 'measure = "used_share"',
+}
 
 
 def _keys_at(path: tuple[str | int, ...]) -> list[str]:
-    tables: dict[str, type[_Table]] = {"challenge": _Head, "drought": _Drought, "allow": Allowed,
-                                       "target": Target}
+    tables: dict[str, type[_Table]] = {
+        "challenge": _Head,
+        "drought": _Drought,
+        "allow": Allowed,
+        "target": Target,
+    }
     return list((tables[str(path[0])] if path else _Brief).model_fields)

@@ -28,8 +28,11 @@ from hydroloop.whatif import Change, Comparison, compare, season_table
 _BLOCK = 8  # plans that are run side by side
 _MOST_APART = 5  # changes of a team that are told apart town by town; 32 runs
 _FEW = 4  # pieces of work that are done here, as to begin a process takes longer
-_TABLE = {"used_share": "season_used_share", "minimum_flow": "days_under_minimum_flow",
-          "overflow": "mean_overflowed"}
+_TABLE = {
+    "used_share": "season_used_share",
+    "minimum_flow": "days_under_minimum_flow",
+    "overflow": "mean_overflowed",
+}
 
 Told = Callable[[int, int], None]
 Work = Callable[[], Any]
@@ -82,8 +85,11 @@ class Board:
     @property
     def never_met(self) -> list[str]:
         """Targets that no plan meets."""
-        return [name for name in self.brief.target
-                if not any(one.met[name] for one in [self.as_it_is, *self.graded])]
+        return [
+            name
+            for name in self.brief.target
+            if not any(one.met[name] for one in [self.as_it_is, *self.graded])
+        ]
 
 
 def _beats(other: Graded, one: Graded) -> bool:
@@ -91,18 +97,33 @@ def _beats(other: Graded, one: Graded) -> bool:
     return no_worse and (other.score > one.score + 1e-12 or other.points < one.points - 1e-9)
 
 
-def grade(brief: Brief, attempts: Sequence[Attempt], refused: Sequence[Refused] = (), *,
-          workers: int = 1, told: Told | None = None) -> Board:
+def grade(
+    brief: Brief,
+    attempts: Sequence[Attempt],
+    refused: Sequence[Refused] = (),
+    *,
+    workers: int = 1,
+    told: Told | None = None,
+) -> Board:
     """Run all plans of a challenge (from `handed_in`) and compare them with its targets; plans that
     come to the same scenario are run once. `told` is called with pieces of work done, and in
     all."""
-    runs = {"season": _distinct([brief.season, *(one.season for one in attempts)]),
-            "drought": _distinct([brief.drought, *(one.drought for one in attempts)])}
+    runs = {
+        "season": _distinct([brief.season, *(one.season for one in attempts)]),
+        "drought": _distinct([brief.drought, *(one.drought for one in attempts)]),
+    }
     needed = {one.during for one in brief.target.values() if one.measure != "capacity"}
-    aged = {name for one in brief.target.values() if one.measure == "capacity"
-            for name in one.towns_of(brief.season)}
-    pairs = [(one, other, _changes(brief, one, other))
-             for one, other in pairwise(attempts) if one.team == other.team]
+    aged = {
+        name
+        for one in brief.target.values()
+        if one.measure == "capacity"
+        for name in one.towns_of(brief.season)
+    }
+    pairs = [
+        (one, other, _changes(brief, one, other))
+        for one, other in pairwise(attempts)
+        if one.team == other.team
+    ]
     work: dict[Any, Work] = {}
     for during, scenarios in runs.items():
         keys = list(scenarios)
@@ -115,8 +136,10 @@ def grade(brief: Brief, attempts: Sequence[Attempt], refused: Sequence[Refused] 
     for place, (one, _, changes) in enumerate(pairs):
         if changes:
             work["split", place] = partial(
-                _split, one.drought if dry else one.season,
-                [(moved.name, moved.values) for moved in changes])
+                _split,
+                one.drought if dry else one.season,
+                [(moved.name, moved.values) for moved in changes],
+            )
     done = dict(_done(work, workers, told))
     found: dict[tuple[str, Any], Any] = {}
     for key, outcome in done.items():
@@ -129,19 +152,34 @@ def grade(brief: Brief, attempts: Sequence[Attempt], refused: Sequence[Refused] 
         raise HydroloopError("; ".join(map(str, as_it_is.problems)))
     all_of = [_graded(brief, one, found) for one in attempts]
     good = {one.attempt.file: one for one in all_of if isinstance(one, Graded) and one.attempt}
-    redesigns = [Redesign(good[one.file], good[other.file], tuple(moved.told for moved in changes),
-                          split if isinstance(split, Comparison) else None)
-                 for place, (one, other, changes) in enumerate(pairs)
-                 for split in [found.get(("split", place))]
-                 if one.file in good and other.file in good]
-    return Board(brief, as_it_is, sorted(good.values(), key=_order), redesigns,
-                 [*refused, *(one for one in all_of if isinstance(one, Refused))])
+    redesigns = [
+        Redesign(
+            good[one.file],
+            good[other.file],
+            tuple(moved.told for moved in changes),
+            split if isinstance(split, Comparison) else None,
+        )
+        for place, (one, other, changes) in enumerate(pairs)
+        for split in [found.get(("split", place))]
+        if one.file in good and other.file in good
+    ]
+    return Board(
+        brief,
+        as_it_is,
+        sorted(good.values(), key=_order),
+        redesigns,
+        [*refused, *(one for one in all_of if isinstance(one, Refused))],
+    )
 
 
 def _order(one: Graded) -> tuple[float, float, str, int]:
     attempt = one.attempt
-    return (-round(one.score, 9), round(one.points, 9), attempt.team if attempt else "",
-            attempt.number if attempt else 0)
+    return (
+        -round(one.score, 9),
+        round(one.points, 9),
+        attempt.team if attempt else "",
+        attempt.number if attempt else 0,
+    )
 
 
 def _distinct(scenarios: Sequence[Scenario]) -> dict[str, Scenario]:
@@ -169,8 +207,10 @@ def _done(work: Mapping[Any, Work], workers: int, told: Told | None) -> Iterator
                 if told is not None:
                     told(count, len(work))
     except BrokenProcessPool as error:
-        raise WorkerError("A worker died (killed, or out of memory); nothing is left half written. "
-                          "Run the same again.") from error
+        raise WorkerError(
+            "A worker died (killed, or out of memory); nothing is left half written. "
+            "Run the same again."
+        ) from error
 
 
 def _tried(piece: Work) -> Any:
@@ -205,8 +245,9 @@ def _last_years(scenario: Scenario, towns: Sequence[str]) -> dict[str, float]:
 
 
 def _split(before: Scenario, changes: Sequence[tuple[str, Mapping[str, Any]]]) -> Comparison:
-    return compare(before, [Change(name, partial(_with, values)) for name, values in changes],
-                   forcing=_SHARED)
+    return compare(
+        before, [Change(name, partial(_with, values)) for name, values in changes], forcing=_SHARED
+    )
 
 
 def _with(values: Mapping[str, Any], scenario: Scenario) -> Scenario:
@@ -223,26 +264,39 @@ class _Moved(NamedTuple):
 
 def _changes(brief: Brief, one: Attempt, other: Attempt) -> list[_Moved]:
     """What a team changed from one attempt to another; where that is much, by kinds of change."""
-    old, new = ({(charge.name, charge.place): charge for charge in each.charges}
-                for each in (one, other))
+    old, new = (
+        {(charge.name, charge.place): charge for charge in each.charges} for each in (one, other)
+    )
     found = []
     for key in {**old, **new}:
         before, after = old.get(key), new.get(key)
         if _values(before) == _values(after):
             continue
         charge = after or old[key]
-        values = dict(charge.values) if after else {name: _written(brief.season, name)
-                                                    for name in charge.values}
-        short = charge.words if after and not before else f"{charge.words}: " + (
-            "another amount" if after else "left out")
-        found.append((charge, _Moved(short, f"{charge.words}: {_moved_words(before, after)}",
-                                     values)))
+        values = (
+            dict(charge.values)
+            if after
+            else {name: _written(brief.season, name) for name in charge.values}
+        )
+        short = (
+            charge.words
+            if after and not before
+            else f"{charge.words}: " + ("another amount" if after else "left out")
+        )
+        found.append(
+            (charge, _Moved(short, f"{charge.words}: {_moved_words(before, after)}", values))
+        )
     if len(found) <= _MOST_APART:
         return [moved for _, moved in found]
-    return [_Moved(what, "; ".join(moved.told for moved in own), {
-        key: value for moved in own for key, value in moved.values.items()})
+    return [
+        _Moved(
+            what,
+            "; ".join(moved.told for moved in own),
+            {key: value for moved in own for key, value in moved.values.items()},
+        )
         for what in dict.fromkeys(charge.what for charge, _ in found)
-        for own in [[moved for charge, moved in found if charge.what == what]]]
+        for own in [[moved for charge, moved in found if charge.what == what]]
+    ]
 
 
 def _moved_words(before: Charge | None, after: Charge | None) -> str:
@@ -267,10 +321,13 @@ def _written(scenario: Scenario, key: str) -> Any:
     return here
 
 
-def _graded(brief: Brief, attempt: Attempt | None,
-            found: Mapping[tuple[str, Any], Any]) -> Graded | Refused:
-    scenarios = {"season": attempt.season if attempt else brief.season,
-                 "drought": attempt.drought if attempt else brief.drought}
+def _graded(
+    brief: Brief, attempt: Attempt | None, found: Mapping[tuple[str, Any], Any]
+) -> Graded | Refused:
+    scenarios = {
+        "season": attempt.season if attempt else brief.season,
+        "drought": attempt.drought if attempt else brief.drought,
+    }
     values = {}
     for name, target in brief.target.items():
         which = "capacity" if target.measure == "capacity" else target.during
@@ -290,8 +347,15 @@ def _worst(target: Target, scenario: Scenario, outcome: Any) -> float:
     towns = target.towns_of(scenario)
     if target.measure == "capacity":
         return float(min(outcome[name] for name in towns))
-    each = (1.0 - outcome["volume_reliability"] if target.measure == "shortage"
-            else outcome[_TABLE[target.measure]]).sel(town=towns).values
+    each = (
+        (
+            1.0 - outcome["volume_reliability"]
+            if target.measure == "shortage"
+            else outcome[_TABLE[target.measure]]
+        )
+        .sel(town=towns)
+        .values
+    )
     known = each[np.isfinite(each)]
     return float(known.max()) if known.size else float("nan")
 

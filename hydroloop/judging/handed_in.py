@@ -67,20 +67,43 @@ def handed_in(brief: Brief, folder: Path) -> tuple[list[Attempt], list[Refused]]
     try:
         there = sorted(folder.iterdir())
     except OSError as error:
-        raise InputError(Problem(str(folder), f"cannot be read ({error.strerror}).",
-                                 "Check the folder and its permissions.")) from error
-    files = [path for path in there if path.suffix.lower() == ".toml" and path.name not in (
-        NAME, brief.season.source.name) and not path.name.startswith(".")]
-    refused = [Refused(one_line(path.name, 100), (_misnamed(path),))
-               for path in there if _is_plan_as_text(path)]
+        raise InputError(
+            Problem(
+                str(folder),
+                f"cannot be read ({error.strerror}).",
+                "Check the folder and its permissions.",
+            )
+        ) from error
+    files = [
+        path
+        for path in there
+        if path.suffix.lower() == ".toml"
+        and path.name not in (NAME, brief.season.source.name)
+        and not path.name.startswith(".")
+    ]
+    refused = [
+        Refused(one_line(path.name, 100), (_misnamed(path),))
+        for path in there
+        if _is_plan_as_text(path)
+    ]
     if not files and refused:
         raise InputError([problem for one in refused for problem in one.problems])
     if not files:
-        raise InputError(Problem(str(folder), "holds no plans.", "Put one file a plan beside the "
-                                 f"{NAME}: heron-1.toml, heron-2.toml, otter-1.toml."))
+        raise InputError(
+            Problem(
+                str(folder),
+                "holds no plans.",
+                f"Put one file a plan beside the {NAME}: heron-1.toml, heron-2.toml, otter-1.toml.",
+            )
+        )
     if len(files) > MOST_PLANS:
-        raise InputError(Problem(str(folder), f"holds {len(files):,} plans.",
-                                 f"Grade at most {MOST_PLANS:,} at once."))
+        raise InputError(
+            Problem(
+                str(folder),
+                f"holds {len(files):,} plans.",
+                f"Grade at most {MOST_PLANS:,} at once.",
+            )
+        )
     attempts = list[Attempt]()
     for path in files:
         try:
@@ -88,8 +111,9 @@ def handed_in(brief: Brief, folder: Path) -> tuple[list[Attempt], list[Refused]]
         except InputError as error:
             refused.append(Refused(one_line(path.name, 100), tuple(error.problems)))
         except (HydroloopError, OSError) as error:
-            refused.append(Refused(one_line(path.name, 100),
-                                   (Problem(one_line(path.name, 100), str(error)),)))
+            refused.append(
+                Refused(one_line(path.name, 100), (Problem(one_line(path.name, 100), str(error)),))
+            )
     kept, twice = _in_order(attempts)
     return kept, [*refused, *twice]
 
@@ -107,8 +131,11 @@ def _is_plan_as_text(path: Path) -> bool:
 
 def _misnamed(path: Path) -> Problem:
     stem = one_line(path.stem, 90)
-    return Problem(one_line(path.name, 100), "looks like a plan, but does not end in .toml.",
-                   f"Name it {stem if stem.endswith('.toml') else f'{stem}.toml'}.")
+    return Problem(
+        one_line(path.name, 100),
+        "looks like a plan, but does not end in .toml.",
+        f"Name it {stem if stem.endswith('.toml') else f'{stem}.toml'}.",
+    )
 
 
 def _attempt(brief: Brief, path: Path) -> Attempt:
@@ -121,8 +148,9 @@ def _attempt(brief: Brief, path: Path) -> Attempt:
     if problems:
         raise InputError(problems)
     team, number = team_and_number(one_line(path.stem, 60))
-    return Attempt(name, team, number, plan, charges, plan.taken(brief.season),
-                   plan.taken(brief.drought))
+    return Attempt(
+        name, team, number, plan, charges, plan.taken(brief.season), plan.taken(brief.drought)
+    )
 
 
 def _line(problem: Problem) -> int:
@@ -152,16 +180,29 @@ def _in_order(found: list[Attempt]) -> tuple[list[Attempt], list[Refused]]:
     for one in found:
         other = kept.setdefault((one.team, one.number), one)
         if other is not one:
-            twice.append(Refused(one.file, (Problem(
-                one.file, f"is attempt {one.number} of team {one.team}, as {other.file} is.",
-                f"Give it another number: {one.team}-{one.number + 1}.toml."),)))
+            twice.append(
+                Refused(
+                    one.file,
+                    (
+                        Problem(
+                            one.file,
+                            f"is attempt {one.number} of team {one.team}, as {other.file} is.",
+                            f"Give it another number: {one.team}-{one.number + 1}.toml.",
+                        ),
+                    ),
+                )
+            )
     names = Counter(one.name for one in kept.values())
-    return [replace(kept[key], is_like_another=names[kept[key].name] > 1)
-            for key in sorted(kept)], twice
+    return [
+        replace(kept[key], is_like_another=names[kept[key].name] > 1) for key in sorted(kept)
+    ], twice
 
 
 def unnumbered(attempts: Sequence[Attempt]) -> list[Attempt]:
     """Attempts whose file has a number, but none behind a hyphen at its end: each counts as the
     first of a team of its own."""
-    return [one for one in attempts if re.search(r"\d", one.team)
-            and not _NUMBERED.fullmatch(Path(one.file).stem)]
+    return [
+        one
+        for one in attempts
+        if re.search(r"\d", one.team) and not _NUMBERED.fullmatch(Path(one.file).stem)
+    ]

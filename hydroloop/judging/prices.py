@@ -50,30 +50,43 @@ def charged(brief: Brief, plan: Plan) -> list[Charge]:
         for asked, values in _set_by(step, at, brief.season, problems):
             words = asked.name.split(".")
             town = words[1] if words[0] == "town" and len(words) > 2 else asked.name
-            fit = {name: one for name, one in brief.allow.items()
-                   if one.key and asked.name in (one.key, one.keys_in(town))}
+            fit = {
+                name: one
+                for name, one in brief.allow.items()
+                if one.key and asked.name in (one.key, one.keys_in(town))
+            }
             _add(found, problems, asked, fit, town, values, brief)
     taken: dict[str, Charge] = {}
     for one in found:
         for key in one.values:
             if key in taken:
-                problems.append(Problem(plan.title, f"{one.words} changes {key}, which "
-                                        f"{taken[key].words} changes too.", "Do one of them once."))
+                problems.append(
+                    Problem(
+                        plan.title,
+                        f"{one.words} changes {key}, which {taken[key].words} changes too.",
+                        "Do one of them once.",
+                    )
+                )
             taken[key] = one
     total = sum(one.points for one in found)
     if total > brief.points * (1.0 + _SLACK):
         dear = max(found, key=lambda one: one.points)
-        problems.append(Problem(
-            plan.title, f"costs {total:.4g} points, which is {total - brief.points:.3g} more than "
-            f"the {brief.points:g} that there are.",
-            f"Do less of something: the dearest is {dear.words}, {dear.points:.3g} points."))
+        problems.append(
+            Problem(
+                plan.title,
+                f"costs {total:.4g} points, which is {total - brief.points:.3g} more than "
+                f"the {brief.points:g} that there are.",
+                f"Do less of something: the dearest is {dear.words}, {dear.points:.3g} points.",
+            )
+        )
     if problems:
         raise InputError(problems)
     return found
 
 
-def _measured(brief: Brief, step: Step, at: str, found: list[Charge],
-              problems: list[Problem]) -> None:
+def _measured(
+    brief: Brief, step: Step, at: str, found: list[Charge], problems: list[Problem]
+) -> None:
     """Charges of a step's ready-made measure, town by town, and what is wrong with it."""
     fit = {name: one for name, one in brief.allow.items() if one.measure == step.measure}
     asked = _Asked(at, step.measure, step.options)
@@ -81,8 +94,11 @@ def _measured(brief: Brief, step: Step, at: str, found: list[Charge],
         _add(found, problems, asked, fit, "", {}, brief)
         return
     named = step.options.get("town")
-    towns = [name for name in (named if isinstance(named, list) else [named])
-             if name in brief.season.town]
+    towns = [
+        name
+        for name in (named if isinstance(named, list) else [named])
+        if name in brief.season.town
+    ]
     for options in (step.options, *({**step.options, "town": name} for name in towns)):
         try:
             changes = changes_of(step.measure, options, brief.season)
@@ -107,11 +123,14 @@ def _chosen(problem: Problem, at: str, fit: Mapping[str, Allowed]) -> Problem:
     return Problem(at, problem.what, cures[0] if cures else problem.cure, problem.key)
 
 
-def _set_by(step: Step, at: str, scenario: Scenario, problems: list[Problem]
-            ) -> Iterator[tuple[_Asked, dict[str, Any]]]:
+def _set_by(
+    step: Step, at: str, scenario: Scenario, problems: list[Problem]
+) -> Iterator[tuple[_Asked, dict[str, Any]]]:
     """Keys that a step sets or scales, each with its value, and what is wrong with others."""
-    ways = [*(({key: value}, {}) for key, value in step.sets.items()),
-            *(({}, {key: factor}) for key, factor in step.scales.items())]
+    ways = [
+        *(({key: value}, {}) for key, value in step.sets.items()),
+        *(({}, {key: factor}) for key, factor in step.scales.items()),
+    ]
     for sets, scales in ways[:_MOST_KEYS]:
         try:
             after = Step(step.what, sets=sets, scales=scales).taken(scenario)
@@ -124,51 +143,89 @@ def _set_by(step: Step, at: str, scenario: Scenario, problems: list[Problem]
         names = list(scenario.town) if words[:2] == ["town", "*"] else [""]
         for name in names:
             path = tuple(words if not name else ["town", name, *words[2:]])
-            yield _Asked(at, ".".join(path), {"": amount}), {
-                ".".join(path): value_at(after.model, path)}
+            yield (
+                _Asked(at, ".".join(path), {"": amount}),
+                {".".join(path): value_at(after.model, path)},
+            )
     if len(ways) > _MOST_KEYS:
-        problems.append(Problem(at, f"changes {len(ways)} keys.",
-                                f"Change at most {_MOST_KEYS} in a step."))
+        problems.append(
+            Problem(at, f"changes {len(ways)} keys.", f"Change at most {_MOST_KEYS} in a step.")
+        )
 
 
-def _add(found: list[Charge], problems: list[Problem], asked: _Asked,
-         fit: Mapping[str, Allowed], town: str, values: dict[str, Any], brief: Brief) -> None:
+def _add(
+    found: list[Charge],
+    problems: list[Problem],
+    asked: _Asked,
+    fit: Mapping[str, Allowed],
+    town: str,
+    values: dict[str, Any],
+    brief: Brief,
+) -> None:
     """The charge for what is changed in one town, or why it is not allowed."""
     at, names = asked.at, brief.season.names
     if not fit:
-        problems.append(Problem(at, "is not among the changes that the brief allows.", "There are: "
-                                f"{', '.join(one.what for one in brief.allow.values())}.",
-                                asked.name))
+        problems.append(
+            Problem(
+                at,
+                "is not among the changes that the brief allows.",
+                f"There are: {', '.join(one.what for one in brief.allow.values())}.",
+                asked.name,
+            )
+        )
         return
-    here = {name: one for name, one in fit.items()
-            if "." in town or town in one.towns_of(brief.season)}
+    here = {
+        name: one for name, one in fit.items() if "." in town or town in one.towns_of(brief.season)
+    }
     if not here:
         towns = dict.fromkeys(name for one in fit.values() for name in one.towns_of(brief.season))
         where = ", ".join(place_words(one, names) for one in towns)
-        problems.append(Problem(at, f"is not allowed in {place_words(town, names)}.",
-                                f"It is in {where}.", asked.name))
+        problems.append(
+            Problem(
+                at,
+                f"is not allowed in {place_words(town, names)}.",
+                f"It is in {where}.",
+                asked.name,
+            )
+        )
         return
     for name, one in here.items():
         part = _part(one, town, values, brief.season)
         if part is not None:
             low, high = one.prices
             words = one.what if "." in town else f"{one.what} ({place_words(town, names)})"
-            found.append(Charge(name, one.what, words, town, low + part * (high - low), values,
-                                str(asked.given.get(one.option, ""))))
+            found.append(
+                Charge(
+                    name,
+                    one.what,
+                    words,
+                    town,
+                    low + part * (high - low),
+                    values,
+                    str(asked.given.get(one.option, "")),
+                )
+            )
             return
     one = next(iter(here.values()))
     within = "" if "." in town else f" in {place_words(town, names)}"
-    problems.append(Problem(at, f"is outside of what the brief allows{within}.", range_words(one),
-                            asked.name))
+    problems.append(
+        Problem(at, f"is outside of what the brief allows{within}.", range_words(one), asked.name)
+    )
 
 
 def range_words(one: Allowed) -> str:
     """What may be chosen, as a cure."""
     fixed = ", ".join(f"{name} = {value}" for name, value in one.also.items())
-    free = f"{one.option or one.key.split('.')[-1]} = {one.least} to {one.most}" if (
-        one.least is not None) else ""
-    return f"Choose {' and '.join(part for part in (fixed, free) if part)}." if (
-        fixed or free) else "Leave its options out."
+    free = (
+        f"{one.option or one.key.split('.')[-1]} = {one.least} to {one.most}"
+        if (one.least is not None)
+        else ""
+    )
+    return (
+        f"Choose {' and '.join(part for part in (fixed, free) if part)}."
+        if (fixed or free)
+        else "Leave its options out."
+    )
 
 
 def _part(one: Allowed, town: str, values: Mapping[str, Any], season: Scenario) -> float | None:

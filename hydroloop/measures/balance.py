@@ -62,6 +62,7 @@ def largest_gap(run: Run) -> np.ndarray:
         np.add.at(side, end, run.moved)
     into, out = sides[:, :-1]
     through = np.maximum(into, out) + op.water.volume[0]
-    gap = np.divide(np.abs(run.stored - into + out), through, out=np.zeros_like(through),
-                    where=through > 0)
+    gap = np.divide(
+        np.abs(run.stored - into + out), through, out=np.zeros_like(through), where=through > 0
+    )
     return np.asarray(gap.max(axis=0))

@@ -6,8 +6,15 @@ import numpy as np
 
 from hydroloop.measures.run import Run
 
-FLOWS = {"delivered": "taps", "withdrawn": "intakes", "pumped": "wells", "effluent": "outfalls",
-         "overflowed": "overflows", "bypassed": "bypasses", "reclaimed_to_supply": "reclaimed"}
+FLOWS = {
+    "delivered": "taps",
+    "withdrawn": "intakes",
+    "pumped": "wells",
+    "effluent": "outfalls",
+    "overflowed": "overflows",
+    "bypassed": "bypasses",
+    "reclaimed_to_supply": "reclaimed",
+}
 """Measures that are a group of a town's flows, with its name in `Town`."""
 
 
@@ -90,8 +97,10 @@ def reclaimed_share(run: Run) -> np.ndarray:
     numpy.ndarray
         Shape (town, member) [-]; NaN where nothing is taken in.
     """
-    part, whole = (np.stack([run.moved[getattr(town, name)].sum(axis=0) for town in run.towns])
-                   for name in ("reclaimed", "takes"))
+    part, whole = (
+        np.stack([run.moved[getattr(town, name)].sum(axis=0) for town in run.towns])
+        for name in ("reclaimed", "takes")
+    )
     return np.divide(part, whole, out=np.full_like(whole, np.nan), where=whole > 0.0)
 
 
@@ -119,5 +128,8 @@ def spilled(rate: np.ndarray, days: np.ndarray) -> tuple[np.ndarray, np.ndarray,
     >>> float(volume), float(on), float(largest)
     (40.0, 2.0, 30.0)
     """
-    return (np.asarray(np.tensordot(days, rate, axes=1)),
-            np.asarray(np.tensordot(days, rate > 0.0, axes=1)), np.asarray(rate.max(axis=0)))
+    return (
+        np.asarray(np.tensordot(days, rate, axes=1)),
+        np.asarray(np.tensordot(days, rate > 0.0, axes=1)),
+        np.asarray(rate.max(axis=0)),
+    )

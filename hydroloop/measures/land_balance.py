@@ -91,8 +91,10 @@ def unexplained_storage(run: Run, depth: np.ndarray) -> np.ndarray:
     many days of the years before; in a season of less than a year up to the difference of rain and
     reference evaporation, for storage falls every summer; and 5 % of the rain besides.
     """
-    change = sum(np.nan_to_num(depth[:, LAND_TERMS.index(term)])
-                 for term in ("change of soil and snow", "change of groundwater"))
+    change = sum(
+        np.nan_to_num(depth[:, LAND_TERMS.index(term)])
+        for term in ("change of soil and snow", "change of groundwater")
+    )
     rain, days = depth[:, LAND_TERMS.index("rain")], float(run.days.sum())
     if days >= _A_YEAR and run.usual_rain_mm is not None:
         explained = np.abs(rain - days * run.usual_rain_mm)
@@ -112,7 +114,8 @@ class _Ends:
         self.is_land, self.is_ground = np.isin(self.role, _LAND), self.role == _GROUND
         self.from_rain, self.to_sky = (
             (end < 0) & (np.array(op.outside) == name)
-            for end, name in ((op.source, "rain"), (op.target, "sky")))
+            for end, name in ((op.source, "rain"), (op.target, "sky"))
+        )
         self.to_river = np.isin(self.role, ("reach", "streams"))[op.target]
         self.from_land = self.is_land[op.source]
         self.seeps = (np.array(op.kinds) == "percolation") & (self.role[op.target] == "subsoil")

@@ -12,8 +12,14 @@ from hydroloop.tracing.last_use import days_back
 
 GLASS_ML = 250.0
 WITHIN = (7, 30, 90)
-_OF_A_GLASS = ("last_use_never", "last_use_before_record", "last_use_unknown", "last_use_median",
-               *(f"within_{days}" for days in WITHIN), "molecules_in_homes_last_month")
+_OF_A_GLASS = (
+    "last_use_never",
+    "last_use_before_record",
+    "last_use_unknown",
+    "last_use_median",
+    *(f"within_{days}" for days in WITHIN),
+    "molecules_in_homes_last_month",
+)
 _AVOGADRO = 6.02214076e23  # per mol, exact by the definition of the mole (SI Brochure 2019)
 _GRAM_PER_MOL = 18.015  # of water (IUPAC atomic weights: 2 x 1.008 + 15.999)
 _GRAM_PER_ML = 0.998  # of water at 20 degrees Celsius (from memory)
@@ -42,8 +48,9 @@ def molecules_in_a_glass() -> float:
     return GLASS_ML * _GRAM_PER_ML / _GRAM_PER_MOL * _AVOGADRO
 
 
-def time_since_use(op: Operator, gate: np.ndarray,
-                   glasses: Sequence[tuple[int, int]]) -> dict[str, np.ndarray]:
+def time_since_use(
+    op: Operator, gate: np.ndarray, glasses: Sequence[tuple[int, int]]
+) -> dict[str, np.ndarray]:
     """Time since the last use of the water in glasses.
 
     How long ago the used part of each glass last went through a home. Early in a record much of it
@@ -84,8 +91,11 @@ def time_since_use(op: Operator, gate: np.ndarray,
     True
     """
     known = np.array([step >= 0 for _, step in glasses], dtype=bool)
-    stores, steps = zip(*[glass for glass in glasses if glass[1] >= 0], strict=True) if (
-        known.any()) else ((), (0,))
+    stores, steps = (
+        zip(*[glass for glass in glasses if glass[1] >= 0], strict=True)
+        if (known.any())
+        else ((), (0,))
+    )
     if not known.any():
         return _told(op, [], known, 0)
     met = look_back(op, gate, list(stores), list(steps))
@@ -96,8 +106,9 @@ def time_since_use(op: Operator, gate: np.ndarray,
     return _told(op, parts, known, max(steps))
 
 
-def _told(op: Operator, parts: list[np.ndarray], known: np.ndarray,
-          last: int) -> dict[str, np.ndarray]:
+def _told(
+    op: Operator, parts: list[np.ndarray], known: np.ndarray, last: int
+) -> dict[str, np.ndarray]:
     """What is told of the glasses that there are, among all."""
     days = days_back(op, last)
     members = op.shape[2]
@@ -109,7 +120,9 @@ def _told(op: Operator, parts: list[np.ndarray], known: np.ndarray,
         safe = np.where(used > 0.0, used, np.nan)
         within = {n: share[:, days <= n].sum(axis=1) for n in WITHIN}
         values = {
-            "last_use_share": share, "last_use_never": never, "last_use_before_record": before,
+            "last_use_share": share,
+            "last_use_never": never,
+            "last_use_before_record": before,
             "last_use_unknown": unknown,
             "last_use_median": _median(np.cumsum(share, axis=1) / safe[:, None], days),
             **{f"within_{n}": part / safe for n, part in within.items()},

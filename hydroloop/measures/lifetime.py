@@ -67,5 +67,8 @@ def cycling(op: xr.Dataset | Operator, gate: Any, stores: Sequence[str]) -> dict
     for row, name in enumerate(stores):
         if name in op.stores and (gate is not None or mask.any()):
             passes[row] = found.passes[op.stores.index(name)]
-    return {"cycling_index": found.cycling_index, "path_length": found.path_length,
-            "lifetime_passes": passes}
+    return {
+        "cycling_index": found.cycling_index,
+        "path_length": found.path_length,
+        "lifetime_passes": passes,
+    }

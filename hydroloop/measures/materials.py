@@ -59,25 +59,37 @@ def recipes(record: xr.Dataset, quality: Any) -> dict[str, Material]:
     stays = _carries(record)
     raw = ("upstream", "import")
     return {
-        "salt": Material(_at(record, q.salt_mg_per_l, kind=raw),
-                         # Rain brings none; on its way through the soil it takes up as much as the
-                         # river holds.
-                         _at(record, q.salt_per_use_mg_per_l, kind=_USES)
-                         + _at(record, q.salt_mg_per_l, kind="recharge"), carries=stays),
-        "particles": Material(_at(record, q.particles_mg_per_l, kind="upstream"),
-                              _at(record, q.solids_per_use_mg_per_l, kind=_USES),
-                              _particles_caught(record, q), stays),
-        "iron": Material(_at(record, q.iron_mg_per_l, kind="upstream"),
-                         removed=_step(record, "filters", q.iron_removed), carries=stays),
-        "manganese": Material(_at(record, q.manganese_mg_per_l, kind="upstream"),
-                              removed=_step(record, "filters", q.manganese_removed),
-                              carries=stays),
+        "salt": Material(
+            _at(record, q.salt_mg_per_l, kind=raw),
+            # Rain brings none; on its way through the soil it takes up as much as the
+            # river holds.
+            _at(record, q.salt_per_use_mg_per_l, kind=_USES)
+            + _at(record, q.salt_mg_per_l, kind="recharge"),
+            carries=stays,
+        ),
+        "particles": Material(
+            _at(record, q.particles_mg_per_l, kind="upstream"),
+            _at(record, q.solids_per_use_mg_per_l, kind=_USES),
+            _particles_caught(record, q),
+            stays,
+        ),
+        "iron": Material(
+            _at(record, q.iron_mg_per_l, kind="upstream"),
+            removed=_step(record, "filters", q.iron_removed),
+            carries=stays,
+        ),
+        "manganese": Material(
+            _at(record, q.manganese_mg_per_l, kind="upstream"),
+            removed=_step(record, "filters", q.manganese_removed),
+            carries=stays,
+        ),
         "dye": Material(added=_at(record, 1.0, kind="home_use"), carries=stays),
-    }  # fmt: skip
+    }
 
 
-def aimed(record: xr.Dataset, op: Operator, quality: Any, towns: Mapping[str, Any]
-          ) -> dict[str, Material]:
+def aimed(
+    record: xr.Dataset, op: Operator, quality: Any, towns: Mapping[str, Any]
+) -> dict[str, Material]:
     """Chlorine and fluoride, dosed so that what leaves each clearwell holds what is aimed at.
 
     An operator doses what is missing: what the water brings counts, and what decays on the way
@@ -124,18 +136,25 @@ def aimed(record: xr.Dataset, op: Operator, quality: Any, towns: Mapping[str, An
     >>> bool(abs(tap - 0.7) < 0.02)
     True
     """
-    return {"chlorine": _aimed_chlorine(record, op, quality, towns),
-            "fluoride": _aimed_fluoride(record, op, quality)}
+    return {
+        "chlorine": _aimed_chlorine(record, op, quality, towns),
+        "fluoride": _aimed_fluoride(record, op, quality),
+    }
 
 
-def _aimed_chlorine(record: xr.Dataset, op: Operator, quality: Any,
-                    towns: Mapping[str, Any]) -> Material:
+def _aimed_chlorine(
+    record: xr.Dataset, op: Operator, quality: Any, towns: Mapping[str, Any]
+) -> Material:
     """Free chlorine, dosed so that each clearwell lets out what its town aims at."""
     stores = dict(zip(record["store"].values.tolist(), record["role"].values.tolist(), strict=True))
-    places = dict(zip(record["store"].values.tolist(), record["place"].values.tolist(),
-                      strict=True))
-    decay = {store: chlorine_decay(record, quality, towns[places[store]])
-             for store, role in stores.items() if role in _CHLORINATED and places[store] in towns}
+    places = dict(
+        zip(record["store"].values.tolist(), record["place"].values.tolist(), strict=True)
+    )
+    decay = {
+        store: chlorine_decay(record, quality, towns[places[store]])
+        for store, role in stores.items()
+        if role in _CHLORINATED and places[store] in towns
+    }
     asked = {town: one.plant.disinfection.chlorine_mg_per_l for town, one in towns.items()}
     place = np.array([*op.places, ""])[op.target]
     aim = np.array([asked.get(town, 0.0) for town in place.tolist()])
@@ -143,8 +162,9 @@ def _aimed_chlorine(record: xr.Dataset, op: Operator, quality: Any,
     bought = aim * _at(record, 1.0, kind="import")
     dose = aim * _at(record, 1.0, to_role="clearwell")
     # What reaches a customer is used up there.
-    recipe = Material(bought, dose, _at(record, 1.0, from_role="mains"),
-                      decay=decay, carries=_carries(record))
+    recipe = Material(
+        bought, dose, _at(record, 1.0, from_role="mains"), decay=decay, carries=_carries(record)
+    )
     left = trace_material(op, recipe)["concentration"].values[1:]
     for store, name in enumerate(op.stores):
         town = name.removesuffix("/clearwell")
@@ -233,10 +253,12 @@ def _aimed_fluoride(record: xr.Dataset, op: Operator, quality: Any) -> Material:
     """Fluoride; bought water has what is aimed at."""
     target = quality.fluoride_target_mg_per_l
     dosed = _into_clearwell(record)
-    recipe = Material(_at(record, quality.fluoride_mg_per_l, kind="upstream")
-                      + _at(record, target, kind="import"),
-                      np.where(dosed, max(0.0, target - quality.fluoride_mg_per_l), 0.0),
-                      carries=_carries(record))
+    recipe = Material(
+        _at(record, quality.fluoride_mg_per_l, kind="upstream")
+        + _at(record, target, kind="import"),
+        np.where(dosed, max(0.0, target - quality.fluoride_mg_per_l), 0.0),
+        carries=_carries(record),
+    )
     into = np.flatnonzero(dosed)
     for _ in range(_ROUNDS_OF_DOSING):
         before = trace_material(op, recipe)["concentration"].values[1:, op.source[into]]
@@ -252,8 +274,9 @@ def _carries(record: xr.Dataset) -> Any:
     return {_VAPOUR: 0.0} if _VAPOUR in record["kind"].values else 1.0
 
 
-def materials(record: xr.Dataset, op: Operator, taps: Mapping[str, np.ndarray],
-              scenario: Any) -> xr.Dataset:
+def materials(
+    record: xr.Dataset, op: Operator, taps: Mapping[str, np.ndarray], scenario: Any
+) -> xr.Dataset:
     """Materials at the tap, what each step catches, and the balance of each.
 
     Read it beside the used share: salt builds up with every use and evaporation; used water does
@@ -314,8 +337,12 @@ def _steps(record: xr.Dataset, op: Operator, towns: list[str]) -> list[tuple[np.
     return [(own, town[own]) for own in flows]
 
 
-def _summed(op: Operator, taps: Mapping[str, np.ndarray], caught_by: list[tuple[np.ndarray, ...]],
-            traced: xr.Dataset) -> xr.Dataset:
+def _summed(
+    op: Operator,
+    taps: Mapping[str, np.ndarray],
+    caught_by: list[tuple[np.ndarray, ...]],
+    traced: xr.Dataset,
+) -> xr.Dataset:
     """One material at the taps, in the steps of each town and as a whole."""
     held = traced["concentration"].transpose("edge", "store", ...)
     label = held.values.reshape(*held.shape[:2], -1)
@@ -326,23 +353,36 @@ def _summed(op: Operator, taps: Mapping[str, np.ndarray], caught_by: list[tuple[
         np.add.at(caught[:, step], town, mean.values[flows])
     days = float(op.water.days.sum())
     terms = {
-        "entered": traced["entered"].mean("time"), "left": traced["left"].mean("time"),
+        "entered": traced["entered"].mean("time"),
+        "left": traced["left"].mean("time"),
         "caught": traced["caught"].sum("flow").mean("time"),
         "decayed": traced["decayed"].sum("store").mean("time"),
         "stored": (traced["stored"].isel(edge=-1) - traced["stored"].isel(edge=0)) / days,
-    }  # fmt: skip
-    mass = xr.concat([part.drop_vars("edge", errors="ignore") / 1000.0 for part in terms.values()],
-                     xr.IndexVariable("term", list(terms)))
+    }
+    mass = xr.concat(
+        [part.drop_vars("edge", errors="ignore") / 1000.0 for part in terms.values()],
+        xr.IndexVariable("term", list(terms)),
+    )
     members = held.dims[2:]
-    return xr.Dataset({
-        "at_tap": (("time", "town", *members), at_tap.reshape(*at_tap.shape[:2], *held.shape[2:]),
-                   {"units": "g m-3", "long_name": "concentration at the tap"}),
-        "caught": (("town", "step", *members), caught,
-                   {"units": "kg d-1", "long_name": "caught by a step, mean of the season"}),
-        "mass": mass.assign_attrs(units="kg d-1", long_name="balance of the material"),
-        "mass_gap": abs(traced["gap"]).max("time").assign_attrs(
-            units="1", long_name="largest gap of the mass in a step"),
-    }, {"time": op.edge[:-1], "town": list(taps), "step": list(STEPS)})  # fmt: skip
+    return xr.Dataset(
+        {
+            "at_tap": (
+                ("time", "town", *members),
+                at_tap.reshape(*at_tap.shape[:2], *held.shape[2:]),
+                {"units": "g m-3", "long_name": "concentration at the tap"},
+            ),
+            "caught": (
+                ("town", "step", *members),
+                caught,
+                {"units": "kg d-1", "long_name": "caught by a step, mean of the season"},
+            ),
+            "mass": mass.assign_attrs(units="kg d-1", long_name="balance of the material"),
+            "mass_gap": abs(traced["gap"])
+            .max("time")
+            .assign_attrs(units="1", long_name="largest gap of the mass in a step"),
+        },
+        {"time": op.edge[:-1], "town": list(taps), "step": list(STEPS)},
+    )
 
 
 def _at(record: xr.Dataset, amount: float, **wanted: Any) -> np.ndarray:
@@ -365,7 +405,11 @@ def _into_clearwell(record: xr.Dataset) -> np.ndarray:
 
 def _particles_caught(record: xr.Dataset, q: Any) -> np.ndarray:
     """Settling and filters catch their shares, the ground all; sludge carries its own."""
-    shares = {"sedimentation": q.settled, "filters": q.filtered,
-              "primary settling": q.primary_removal, "final settling": q.secondary_removal}
+    shares = {
+        "sedimentation": q.settled,
+        "filters": q.filtered,
+        "primary settling": q.primary_removal,
+        "final settling": q.secondary_removal,
+    }
     caught = sum(_step(record, step, share) for step, share in shares.items())
     return np.where(flow_mask(record, kind=_UNDERGROUND), 1.0, caught)

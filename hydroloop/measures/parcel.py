@@ -26,8 +26,9 @@ ENDS = (*_ENDS, _ELSEWHERE)
 _END_OF = {role: end for end, found in _ENDS.items() for role in found}
 
 
-def parcel_fate(op: Operator, gate: np.ndarray, most: int,
-                parcels: Sequence[tuple[int, int]]) -> dict[str, np.ndarray]:
+def parcel_fate(
+    op: Operator, gate: np.ndarray, most: int, parcels: Sequence[tuple[int, int]]
+) -> dict[str, np.ndarray]:
     """Cycles of parcels over the season.
 
     Passes that a parcel of water makes until the season's end, and where it is then. A short season
@@ -61,17 +62,25 @@ def parcel_fate(op: Operator, gate: np.ndarray, most: int,
     1.0
     """
     known = [parcel for parcel in parcels if parcel[1] >= 0]
-    ends = (np.array([_end(role) for role in op.roles], dtype=np.int64),
-            np.array([_end(name) if target < 0 else -1 for name, target in
-                      zip(op.outside, op.target.tolist(), strict=True)], dtype=np.int64))
+    ends = (
+        np.array([_end(role) for role in op.roles], dtype=np.int64),
+        np.array(
+            [
+                _end(name) if target < 0 else -1
+                for name, target in zip(op.outside, op.target.tolist(), strict=True)
+            ],
+            dtype=np.int64,
+        ),
+    )
     made = {"parcel_passes": (), "parcel_pass_share": (most + 1,), "parcel_end_share": (len(ENDS),)}
-    found = {name: np.full((len(parcels), *inner, op.shape[2]), np.nan)
-             for name, inner in made.items()}
+    found = {
+        name: np.full((len(parcels), *inner, op.shape[2]), np.nan) for name, inner in made.items()
+    }
     if known:
         told = fates(op, gate, most, known, ends)
         rows = [step >= 0 for _, step in parcels]
         by_end = np.zeros((len(known), len(ENDS), op.shape[2]))
-        by_end[:, :told.by_end.shape[1]] = told.by_end
+        by_end[:, : told.by_end.shape[1]] = told.by_end
         for name, values in zip(made, (told.mean, told.by_use, by_end), strict=True):
             found[name][rows] = values
     return found

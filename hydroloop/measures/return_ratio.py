@@ -120,11 +120,14 @@ def _gross(op: Operator) -> tuple[Operator, np.ndarray]:
         injection.append(np.append(np.zeros(len(exits)), added[flow]))
     chosen = np.concatenate(flows)
     marked = replace(
-        op, flows=tuple(op.flows[k] for k in chosen), kinds=tuple(op.kinds[k] for k in chosen),
-        source=np.concatenate(source), outside=tuple(op.outside[k] for k in chosen),
+        op,
+        flows=tuple(op.flows[k] for k in chosen),
+        kinds=tuple(op.kinds[k] for k in chosen),
+        source=np.concatenate(source),
+        outside=tuple(op.outside[k] for k in chosen),
         water=Water(op.water.volume, np.concatenate(rates, axis=1), op.water.days),
         used_before=op.used_before[chosen],
-    )  # fmt: skip
+    )
     return _joined(marked, op.target[chosen]), np.concatenate(injection)
 
 

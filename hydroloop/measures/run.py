@@ -62,13 +62,20 @@ class Run:
 
     def member(self, place: int) -> Run:
         """One member alone, without a member dim."""
+
         def own(values: np.ndarray | None) -> np.ndarray | None:
             return None if values is None else values[..., [place]]
 
         return replace(
-            self, op=self.op.member(place), demand=own(self.demand), cut=own(self.cut),
-            minimum_flow=own(self.minimum_flow), stage_days=own(self.stage_days),
-            rain_mm=own(self.rain_mm), et0_mm=own(self.et0_mm))
+            self,
+            op=self.op.member(place),
+            demand=own(self.demand),
+            cut=own(self.cut),
+            minimum_flow=own(self.minimum_flow),
+            stage_days=own(self.stage_days),
+            rain_mm=own(self.rain_mm),
+            et0_mm=own(self.et0_mm),
+        )
 
     def by_itself(self, place: int) -> Run:
         """One member as a run of its own: most of its towns' water may come and go by other stores
@@ -138,19 +145,23 @@ def run_of(record: xr.Dataset, order: Iterable[str] | None = None) -> Run:
     names = [town.name for town in towns]
     usual = record.attrs.get("usual_rain_mm")
     return Run(
-        op, tuple(towns),
+        op,
+        tuple(towns),
         demand=_of_towns(record, "demand", ("time", "town", "purpose"), names),
         cut=_of_towns(record, "cut", ("time", "town", "purpose"), names),
         minimum_flow=_of_towns(record, "minimum_flow", ("time", "town"), names),
         stage_days=_array(record, "stage_days", ("time", "stage")),
         stages=tuple(map(str, record["stage"].values)) if "stage" in record.dims else (),
-        rain_mm=_array(record, "rain_mm", ("time",)), et0_mm=_array(record, "et0_mm", ("time",)),
+        rain_mm=_array(record, "rain_mm", ("time",)),
+        et0_mm=_array(record, "et0_mm", ("time",)),
         usual_rain_mm=None if usual is None else float(usual),
-        warm_up=str(record.attrs.get("warm_up", "repeat")))
+        warm_up=str(record.attrs.get("warm_up", "repeat")),
+    )
 
 
-def _of_towns(record: xr.Dataset, name: str, dims: tuple[str, ...],
-              towns: list[str]) -> np.ndarray | None:
+def _of_towns(
+    record: xr.Dataset, name: str, dims: tuple[str, ...], towns: list[str]
+) -> np.ndarray | None:
     if name not in record:
         return None
     values = _values(record, record[name], dims)

@@ -224,8 +224,10 @@ def supply(unmet: np.ndarray, demand: np.ndarray, days: np.ndarray) -> dict[str,
         "volume_reliability": met,
     }
     unknown = np.isnan(short).any(axis=0)
-    return {**{name: np.where(unknown, np.nan, values) for name, values in found.items()},
-            "unmet_total": missing}
+    return {
+        **{name: np.where(unknown, np.nan, values) for name, values in found.items()},
+        "unmet_total": missing,
+    }
 
 
 def cut_share(cut: np.ndarray, demand: np.ndarray, days: np.ndarray) -> np.ndarray:
@@ -289,8 +291,9 @@ def dilution(run: Run) -> np.ndarray:
     river, returned = run.flow("at_outfall"), run.flow("returned")
     ends = np.array([(run.op.target[town.outfalls] >= 0).any() for town in run.towns], dtype=bool)
     with np.errstate(over="ignore"):  # of next to no effluent there is no telling
-        found = np.divide(river, returned, out=np.full_like(river, np.nan),
-                          where=(returned > 0.0) & ends[:, None])
+        found = np.divide(
+            river, returned, out=np.full_like(river, np.nan), where=(returned > 0.0) & ends[:, None]
+        )
     found[~np.isfinite(found)] = np.nan
     return np.where(found < _ROUNDING, 0.0, found)  # a river drawn empty is empty
 
@@ -369,4 +372,3 @@ def _failures(short: np.ndarray) -> list[tuple[int, int]]:
 def _mean_severity(short: np.ndarray) -> float:
     worst = [float(short[start:end].max()) for start, end in _failures(short)]
     return float(np.mean(worst)) if worst else 0.0
-

@@ -85,8 +85,7 @@ class Town:
     def __post_init__(self) -> None:
         # At-intake measures are about rivers if it draws from any, else about wells.
         object.__setattr__(self, "drawn", self.intakes if self.intakes.any() else self.wells)
-        object.__setattr__(self, "takes",
-                           self.intakes | self.wells | self.imports | self.reclaimed)
+        object.__setattr__(self, "takes", self.intakes | self.wells | self.imports | self.reclaimed)
 
 
 def find_towns(record: Any, order: Iterable[str] | None = None) -> list[Town]:
@@ -136,7 +135,10 @@ def tell_stray_outfalls(record: Any, towns: Sequence[Town]) -> None:
         warnings.warn(
             f"The effluent of {names} belongs to no town: measures of a town's effluent leave it "
             "out, and are NaN for a town without an outfall. Name a store by its town: "
-            f'"{towns[0].name}/{sources[0]}".', HydroloopWarning, stacklevel=4)
+            f'"{towns[0].name}/{sources[0]}".',
+            HydroloopWarning,
+            stacklevel=4,
+        )
 
 
 def in_rivers(record: xr.Dataset) -> set[str]:
@@ -148,8 +150,13 @@ def in_rivers(record: xr.Dataset) -> set[str]:
 def below(record: xr.Dataset, start: str) -> set[str]:
     """Every store downstream along the river, and the place itself."""
     along = np.isin(record["kind"].values, ALONG)
-    pairs = list(zip(record["source"].values[along].astype(str),
-                     record["target"].values[along].astype(str), strict=True))
+    pairs = list(
+        zip(
+            record["source"].values[along].astype(str),
+            record["target"].values[along].astype(str),
+            strict=True,
+        )
+    )
     found: set[str] = set()
     edge = {start}
     while edge:
@@ -165,15 +172,22 @@ class _Seen:
         if isinstance(record, xr.Dataset):
             self.stores = record["store"].values.tolist()
             where = {name: number for number, name in enumerate(self.stores)}
-            self.source, self.target = (np.array([where.get(name, -1) for name in
-                                                  record[end].values.tolist()], dtype=np.int64)
-                                        for end in ("source", "target"))
+            self.source, self.target = (
+                np.array(
+                    [where.get(name, -1) for name in record[end].values.tolist()], dtype=np.int64
+                )
+                for end in ("source", "target")
+            )
             kinds, places, roles = (record[name].values for name in ("kind", "place", "role"))
             rate = record["rate"].values
         else:
             self.stores, self.source, self.target = record.stores, record.source, record.target
-            kinds, places, roles, rate = (record.kinds, record.places, record.roles,
-                                          record.water.rate)
+            kinds, places, roles, rate = (
+                record.kinds,
+                record.places,
+                record.roles,
+                record.water.rate,
+            )
         self.kind = np.array(kinds, dtype=str)
         place, self.roles = np.array([*places, ""], dtype=str), np.array([*roles, ""], dtype=str)
         self.from_place, self.to_place = place[self.source], place[self.target]
@@ -203,22 +217,33 @@ def _town(see: _Seen, name: str, taps: np.ndarray) -> Town:
     intakes = takes & ~wells
     mains = see.most(see.source, taps)
     outfalls, overflows = see.is_kind("outfall") & leaves, see.is_kind("overflow") & leaves
-    sources, ends = (np.unique(side[flows]) for side, flows in (
-        (see.source, intakes), (see.target, outfalls)))
+    sources, ends = (
+        np.unique(side[flows]) for side, flows in ((see.source, intakes), (see.target, outfalls))
+    )
     sources, ends = sources[sources >= 0], ends[ends >= 0]
     is_river = len(sources) > 0 and not (see.roles[sources] == "reservoir").any()
     from_intakes, at_end = np.isin(see.source, sources) & is_river, np.isin(see.target, ends)
     homes = np.unique(see.target[taps])
     return Town(
-        name, taps, see.is_kind("work_use") & enters,
+        name,
+        taps,
+        see.is_kind("work_use") & enters,
         see.is_kind("yard_use", "reclaimed") & enters & (see.to_role == "yards"),
-        intakes, wells, outfalls, overflows, see.is_kind("bypass") & leaves,
+        intakes,
+        wells,
+        outfalls,
+        overflows,
+        see.is_kind("bypass") & leaves,
         see.is_kind("import") & enters,
         see.is_kind("reclaimed") & enters & ~np.isin(see.to_role, _NOT_SUPPLY),
         from_intakes & ~see.is_kind("evaporation"),
         from_intakes & see.is_kind(*LEAVES_AS_WATER),
-        see.is_kind(*RIVER_KINDS) & at_end, outfalls | (overflows & at_end),
-        leaves, mains, see.most(see.target, takes | (see.is_kind("import") & enters)) or mains,
+        see.is_kind(*RIVER_KINDS) & at_end,
+        outfalls | (overflows & at_end),
+        leaves,
+        mains,
+        see.most(see.target, takes | (see.is_kind("import") & enters)) or mains,
         tuple(see.stores[store] for store in homes.tolist() if store >= 0),
         see.most(see.source, intakes & np.isin(see.from_role, OPEN_WATERS)),
-        see.most(see.target, outfalls & np.isin(see.to_role, OPEN_WATERS)))
+        see.most(see.target, outfalls & np.isin(see.to_role, OPEN_WATERS)),
+    )

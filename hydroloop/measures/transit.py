@@ -68,8 +68,12 @@ class Transit(NamedTuple):
     share: np.ndarray
 
 
-def transit_times(op: xr.Dataset | Operator, begins: np.ndarray, ends: Sequence[np.ndarray],
-                  own: np.ndarray | None = None) -> Transit:
+def transit_times(
+    op: xr.Dataset | Operator,
+    begins: np.ndarray,
+    ends: Sequence[np.ndarray],
+    own: np.ndarray | None = None,
+) -> Transit:
     """Transit time from some flows to others, by the surface.
 
     How long water is under way, on the median and for the middle eight tenths, if it comes without
@@ -131,5 +135,11 @@ def transit_times(op: xr.Dataset | Operator, begins: np.ndarray, ends: Sequence[
     times = np.stack([time_within(found.days, by_class, part) for part in PARTS])
     times = np.where(arrived.sum(axis=1) > _LEAST, times, np.nan)
     whole = np.where(found.whole > 0, found.whole, np.nan)
-    return Transit(found.days, times, arrived, lost_by_class.sum(axis=0),
-                   found.pending / released[-1], (found.passed / whole)[:-1])
+    return Transit(
+        found.days,
+        times,
+        arrived,
+        lost_by_class.sum(axis=0),
+        found.pending / released[-1],
+        (found.passed / whole)[:-1],
+    )

@@ -52,8 +52,10 @@ class Mix:
             even[:, place >= 0] = wet[:, place[place >= 0]]
             even /= np.maximum(even.sum(axis=1, keepdims=True), 1.0)
         part = np.divide(rate, total, out=even, where=total > 0.0)
-        inner = [(store, -1, part[:, place == store].sum(axis=1))
-                 for store in np.unique(place[place >= 0]).tolist()]
+        inner = [
+            (store, -1, part[:, place == store].sum(axis=1))
+            for store in np.unique(place[place >= 0]).tolist()
+        ]
         return inner + [(-1, int(flows[n]), part[:, n]) for n in np.flatnonzero(place < 0)]
 
     def of(self, label: np.ndarray, given: np.ndarray) -> np.ndarray:
@@ -84,8 +86,9 @@ class Mix:
 
 def of_stores(uses: Uses, places: np.ndarray) -> Uses:
     """Labels of some of the stores that they were asked of."""
-    return Uses(uses.share[:, :, places], uses.unknown[:, places], uses.mean[:, places],
-                uses.place[places])
+    return Uses(
+        uses.share[:, :, places], uses.unknown[:, places], uses.mean[:, places], uses.place[places]
+    )
 
 
 def use_shares(mix: Mix, uses: Uses, above: np.ndarray) -> dict[str, np.ndarray]:
@@ -131,14 +134,19 @@ def use_shares(mix: Mix, uses: Uses, above: np.ndarray) -> dict[str, np.ndarray]
     np.add.at(classes, np.minimum(earlier, most), above.T)
     by_use = mix.of(uses.share, classes)
     unknown = mix.of(uses.unknown, np.zeros(len(above)))
-    found = {"use_share": by_use, "unknown_share": unknown, "used_share": by_use[1:].sum(axis=0),
-             "mean_uses": mix.of(uses.mean, above @ earlier)}
+    found = {
+        "use_share": by_use,
+        "unknown_share": unknown,
+        "used_share": by_use[1:].sum(axis=0),
+        "mean_uses": mix.of(uses.mean, above @ earlier),
+    }
     found = {name: np.where(mix.is_dry, np.nan, values) for name, values in found.items()}
     return {**found, "use_share": np.moveaxis(found["use_share"], 0, 2)}
 
 
-def used_because(mix: Mix, parts: UsedParts,
-                 above: np.ndarray) -> tuple[dict[str, np.ndarray], dict[str, list[str]]]:
+def used_because(
+    mix: Mix, parts: UsedParts, above: np.ndarray
+) -> tuple[dict[str, np.ndarray], dict[str, list[str]]]:
     """Used share of tap water in parts.
 
     Tells why water was used before: in which town last, for what, and by which way it came back

@@ -42,9 +42,13 @@ def system_input(op: Operator, stores: Sequence[str]) -> np.ndarray:
         Shape (flow).
     """
     places = {op.places[op.stores.index(name)] for name in stores}
-    inside = np.array([name in stores or (role in SUPPLY_ROLES and place in places)
-                       for name, role, place in zip(op.stores, op.roles, op.places, strict=True)]
-                      + [False])
+    inside = np.array(
+        [
+            name in stores or (role in SUPPLY_ROLES and place in places)
+            for name, role, place in zip(op.stores, op.roles, op.places, strict=True)
+        ]
+        + [False]
+    )
     return np.asarray(inside[op.target] & ~inside[op.source])
 
 
@@ -116,12 +120,17 @@ def oldest_tenth(op: Operator, at: str, steps: Sequence[int]) -> OldestTenth:
     when = _left(steps, part.shape[1])
     days = (op.edge[np.array(steps)][:, None] - op.edge[when]) / np.timedelta64(1, "D")
     width = days_back(op, max(steps))
-    return OldestTenth(part, (part * days).sum(axis=1),
-                       time_within(width, share.T, _OLDEST, 1.0))
+    return OldestTenth(part, (part * days).sum(axis=1), time_within(width, share.T, _OLDEST, 1.0))
 
 
-def chlorine_left(op: Operator, oldest: OldestTenth, steps: Sequence[int], *,
-                  leaving: np.ndarray, decay: np.ndarray) -> np.ndarray:
+def chlorine_left(
+    op: Operator,
+    oldest: OldestTenth,
+    steps: Sequence[int],
+    *,
+    leaving: np.ndarray,
+    decay: np.ndarray,
+) -> np.ndarray:
     """Free chlorine in the oldest tenth of the water in mains.
 
     The last house on the line gets the oldest water, and chlorine fades as water ages: a mean of
@@ -175,8 +184,9 @@ def _drawn(op: Operator, taps: Sequence[np.ndarray]) -> tuple[int, ...]:
     return tuple(int(store) for store in sources if store >= 0)
 
 
-def _mixed(op: Operator, found: Cohorts, stores: tuple[int, ...],
-           taps: Sequence[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+def _mixed(
+    op: Operator, found: Cohorts, stores: tuple[int, ...], taps: Sequence[np.ndarray]
+) -> tuple[np.ndarray, np.ndarray]:
     """Water at each town's taps by class, (time, town, class, member), and in all [m3]."""
     days = op.water.days[:, None]
     steps, members = op.shape[0], op.shape[2]
@@ -236,7 +246,7 @@ def water_ages(op: Operator, taps: Sequence[np.ndarray]) -> dict[str, np.ndarray
     stores = _drawn(op, taps)
     found = _cohorts(op, [op.stores[k] for k in stores])
     classes, water = _mixed(op, found, stores, taps)
-    days = found.days[:classes.shape[2]]
+    days = found.days[: classes.shape[2]]
     share = classes.sum(axis=2)
     known = share > _KNOWN * water
     age = np.einsum("takm,k->tam", classes, days)

@@ -27,9 +27,16 @@ from hydroloop.waterworks import simulate
 from hydroloop.whatif import compare
 
 
-def report(scenario: Scenario, out: str | Path, town: str | None = None, *,
-           before: Scenario | None = None, units: System = "us", paper: Paper | None = None,
-           force: bool = False) -> Path:
+def report(
+    scenario: Scenario,
+    out: str | Path,
+    town: str | None = None,
+    *,
+    before: Scenario | None = None,
+    units: System = "us",
+    paper: Paper | None = None,
+    force: bool = False,
+) -> Path:
     """A run told to a reader who was not there.
 
     Runs a scenario and writes the answer with its pictures, plants, account, inputs and cautions.
@@ -75,15 +82,26 @@ def report(scenario: Scenario, out: str | Path, town: str | None = None, *,
     name = town_of(list(scenario.town), town, scenario.names) if town else None
     there = check_target(str(out), force=force)
     result, first = _run(scenario, units), before or scenario
-    document = report_document(result, name or result.most_used_town,
-                               changed_run(first, scenario, None, units),
-                               compare(before, scenario) if before else None)
+    document = report_document(
+        result,
+        name or result.most_used_town,
+        changed_run(first, scenario, None, units),
+        compare(before, scenario) if before else None,
+    )
     write_report(document, str(out), paper, force=force, before=there)
     return Path(out)
 
 
-def lesson(scenario: Scenario, out: str | Path, town: str | None = None, *, seed: int = 1,
-           units: System = "us", paper: Paper | None = None, force: bool = False) -> Path:
+def lesson(
+    scenario: Scenario,
+    out: str | Path,
+    town: str | None = None,
+    *,
+    seed: int = 1,
+    units: System = "us",
+    paper: Paper | None = None,
+    force: bool = False,
+) -> Path:
     """A print pack for a class.
 
     Thirty drops with a card each, a tally, worksheets with their answers, pages for the teacher.
@@ -131,14 +149,26 @@ def lesson(scenario: Scenario, out: str | Path, town: str | None = None, *, seed
     there = check_target(str(out), force=force)
     result = _run(scenario, units)
     chosen = name or result.most_used_town
-    write_pack(lesson_of(result, chosen, seed=seed),
-               changed_run(scenario, scenario, None, units, chosen), str(out), paper, force=force,
-               before=there)
+    write_pack(
+        lesson_of(result, chosen, seed=seed),
+        changed_run(scenario, scenario, None, units, chosen),
+        str(out),
+        paper,
+        force=force,
+        before=there,
+    )
     return Path(out)
 
 
-def challenge(folder: str | Path, out: str | Path | None = None, *, units: System = "us",
-              paper: Paper | None = None, workers: int = 1, force: bool = False) -> pd.DataFrame:
+def challenge(
+    folder: str | Path,
+    out: str | Path | None = None,
+    *,
+    units: System = "us",
+    paper: Paper | None = None,
+    workers: int = 1,
+    force: bool = False,
+) -> pd.DataFrame:
     """Plans of teams, graded against a brief.
 
     Each plan is checked, priced and run; one that cannot be graded never stops the others. A plan
@@ -191,21 +221,22 @@ def challenge(folder: str | Path, out: str | Path | None = None, *, units: Syste
     there = None if out is None else check_target(str(out), force=force)
     board = grade(brief, attempts, refused, workers=workers)
     if out is not None:
-        write_board(board, board_document(board, units), str(out), paper, force=force,
-                    before=there)
+        write_board(board, board_document(board, units), str(out), paper, force=force, before=there)
     return _rows(board)
 
 
 def _rows(board: Board) -> pd.DataFrame:
     rows = [*board.graded, board.as_it_is]
-    table = pd.DataFrame({"points": [one.points for one in rows],
-                          "score": [one.score for one in rows]},
-                         index=pd.Index([name_of(one) for one in rows], name="plan"))
+    table = pd.DataFrame(
+        {"points": [one.points for one in rows], "score": [one.score for one in rows]},
+        index=pd.Index([name_of(one) for one in rows], name="plan"),
+    )
     for name in board.brief.target:
         table[name] = [one.values[name] for one in rows]
         table[f"{name}_met"] = [one.met[name] for one in rows]
-    table.attrs["not_graded"] = {one.file: [str(problem) for problem in one.problems]
-                                 for one in board.refused}
+    table.attrs["not_graded"] = {
+        one.file: [str(problem) for problem in one.problems] for one in board.refused
+    }
     return table
 
 
@@ -214,9 +245,13 @@ def _run(scenario: Scenario, units: System) -> Result:
 
 
 def _check(units: str, paper: str | None) -> None:
-    problems = [Problem(name, f'"{given}" is not one of the choices.', offer(str(given), choices))
-                for name, given, choices in (("units", units, ("us", "metric")),
-                                             ("paper", paper, tuple(PAPERS)))
-                if given is not None and given not in choices]
+    problems = [
+        Problem(name, f'"{given}" is not one of the choices.', offer(str(given), choices))
+        for name, given, choices in (
+            ("units", units, ("us", "metric")),
+            ("paper", paper, tuple(PAPERS)),
+        )
+        if given is not None and given not in choices
+    ]
     if problems:
         raise AskError(problems)

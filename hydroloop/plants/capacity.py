@@ -159,9 +159,7 @@ def capacities(
         if unit.process == "clearwell" and design.contact is not None:
             found += _by_contact(design, unit, left, temperature_c)
     stated = _compared(design.capacity, design.capacity_at, design, flows)
-    found.append(
-        Capacity(STATED, RATED, 1, 0, design.capacity, design.capacity_at, stated, RATED)
-    )
+    found.append(Capacity(STATED, RATED, 1, 0, design.capacity, design.capacity_at, stated, RATED))
     return found
 
 
@@ -173,9 +171,18 @@ def _by_standard(design: PlantDesign, flows: Flows, unit: UnitProcess, left: int
             continue
         flow = flow_at(unit, measure.what, limit, left) + past_step(design, unit)
         found.append(
-            Capacity(unit.process, measure.what, left, unit.count - left, flow, rule.at,
-                     _compared(flow, rule.at, design, flows), measure.either, rule)
-        )  # fmt: skip
+            Capacity(
+                unit.process,
+                measure.what,
+                left,
+                unit.count - left,
+                flow,
+                rule.at,
+                _compared(flow, rule.at, design, flows),
+                measure.either,
+                rule,
+            )
+        )
     if left == 0 and not found:  # nothing limits the step but that nothing is left of it
         past = past_step(design, unit)
         found.append(
@@ -200,9 +207,11 @@ def _by_contact(
             germ, logs, temperature_c=at_c, ph=water.ph, chlorine_mg_per_l=water.chlorine_mg_per_l
         )
         flow = contact_flow(
-            required, chlorine_mg_per_l=water.chlorine_mg_per_l, volume=unit.volume * left,
+            required,
+            chlorine_mg_per_l=water.chlorine_mg_per_l,
+            volume=unit.volume * left,
             baffling=water.baffling,
-        ) / unit.through + past_step(design, unit)  # fmt: skip
+        ) / unit.through + past_step(design, unit)
         what = f"contact, {germ}"
         found.append(
             Capacity(unit.process, what, left, unit.count - left, flow, design.basis, flow, what)

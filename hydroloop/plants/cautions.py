@@ -10,6 +10,8 @@ CAUTION = (
 )
 """Caution that reports on plants print [text]."""
 
-SHORT = ("A teaching model: licensed operators and engineers judge real plants, and chlorine is "
-         "dangerous to handle.")
+SHORT = (
+    "A teaching model: licensed operators and engineers judge real plants, and chlorine is "
+    "dangerous to handle."
+)
 """The same for the caption of a picture [text]."""

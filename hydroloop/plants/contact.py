@@ -91,10 +91,11 @@ def logs_left(treatment: str) -> dict[str, float]:
     if treatment not in CREDITS:
         raise AskError(
             Problem(
-                "treatment", f'there is no treatment "{treatment}".',
+                "treatment",
+                f'there is no treatment "{treatment}".',
                 f"There are: {', '.join(CREDITS)}.",
             )
-        )  # fmt: skip
+        )
     return {germ: LOGS_REQUIRED[germ] - done for germ, done in CREDITS[treatment].items()}
 
 
@@ -149,9 +150,12 @@ def required_ct(
     most = TABLE_LOGS[germ]
     if not 0.0 <= logs <= most:
         raise AskError(
-            Problem("logs", f"{logs:g} logs: the table for {germ} holds 0 to {most:g}.",
-                    "Give logs within it.")
-        )  # fmt: skip
+            Problem(
+                "logs",
+                f"{logs:g} logs: the table for {germ} holds 0 to {most:g}.",
+                "Give logs within it.",
+            )
+        )
     return entry.ct * logs / most
 
 
@@ -263,8 +267,11 @@ def log_inactivation(available: Values, table_ct: Values, *, germ: Germ) -> Valu
     (1.0, 4.0)
     """
     if germ not in TABLE_LOGS:
-        raise AskError(Problem("germ", f'there is no table for "{germ}".',
-                               f"There are: {', '.join(TABLE_LOGS)}."))
+        raise AskError(
+            Problem(
+                "germ", f'there is no table for "{germ}".', f"There are: {', '.join(TABLE_LOGS)}."
+            )
+        )
     return TABLE_LOGS[germ] * available / table_ct
 
 
@@ -309,9 +316,14 @@ def contact_flow(
 
 @bounded(volume=NOT_NEGATIVE, baffling=SHARE)
 def contact_by_season(
-    temperatures_c: Mapping[str, float], *, volume: float, baffling: float,
-    chlorine_mg_per_l: float, ph: float, treatment: str = "conventional",
-) -> list[SeasonContact]:  # fmt: skip
+    temperatures_c: Mapping[str, float],
+    *,
+    volume: float,
+    baffling: float,
+    chlorine_mg_per_l: float,
+    ph: float,
+    treatment: str = "conventional",
+) -> list[SeasonContact]:
     """Flow at which contact stops being enough, by season [m3/d].
 
     Cold water needs far more time, so the same clearwell serves less in winter.
@@ -354,8 +366,10 @@ def contact_by_season(
     problems: list[Problem] = []
     for name, temperature_c in temperatures_c.items():
         reading = {
-            "temperature_c": temperature_c, "ph": ph, "chlorine_mg_per_l": chlorine_mg_per_l,
-        }  # fmt: skip
+            "temperature_c": temperature_c,
+            "ph": ph,
+            "chlorine_mg_per_l": chlorine_mg_per_l,
+        }
         try:
             ct = {germ: _required(germ, left[germ], reading) for germ in GERMS}
         except AskError as error:

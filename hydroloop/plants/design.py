@@ -136,15 +136,28 @@ def water_plant(town: Town, capacity: float) -> PlantDesign:
     if is_whole or wells:
         processes.append(_process(plant, "clearwell", (capacity, capacity)))
     stated = (capacity if is_whole else 0.0) + wells + town.imported
-    return PlantDesign("water", tuple(processes), stated, "maximum_day", "maximum_day",
-                       _contact(town, treatment), wells if is_whole else 0.0, town.imported)
+    return PlantDesign(
+        "water",
+        tuple(processes),
+        stated,
+        "maximum_day",
+        "maximum_day",
+        _contact(town, treatment),
+        wells if is_whole else 0.0,
+        town.imported,
+    )
 
 
 def _contact(town: Town, treatment: str) -> Contact:
     dose, well = town.plant.disinfection, town.plant.basins.clearwell
     measured = well.baffling_factor
-    return Contact(dose.chlorine_mg_per_l, dose.ph, dose.temperature,
-                   BAFFLING[well.baffling] if measured is None else measured, treatment)
+    return Contact(
+        dose.chlorine_mg_per_l,
+        dose.ph,
+        dose.temperature,
+        BAFFLING[well.baffling] if measured is None else measured,
+        treatment,
+    )
 
 
 def wastewater_plant(town: Town, design_flow: float, capacity: float | None = None) -> PlantDesign:

@@ -246,8 +246,16 @@ def reached(limits: Mapping[str, float], demand: Array, members: Array) -> list[
     for name, flow in limits.items():
         spread = years_until(members, flow)
         early, late = (float(np.quantile(spread, q, method="inverted_cdf")) for q in (0.05, 0.95))
-        found.append(Reached(name, flow, float(years_until(demand, flow)), early, late,
-                             _years_until_below(demand, flow)))
+        found.append(
+            Reached(
+                name,
+                flow,
+                float(years_until(demand, flow)),
+                early,
+                late,
+                _years_until_below(demand, flow),
+            )
+        )
     return sorted(found, key=lambda one: (one.years, one.flow))
 
 

@@ -77,11 +77,15 @@ def measures_of(unit: UnitProcess) -> list[Measure]:
     """What is measured on a unit process, each with its standard: detention time for all; overflow
     rate, weir load, velocity or filter rate as fits."""
     found = [
-        Measure(what, standard(unit.process, what, condition or unit.kind, at), either or what,
-                _needs(what))
+        Measure(
+            what,
+            standard(unit.process, what, condition or unit.kind, at),
+            either or what,
+            _needs(what),
+        )
         for what, condition, at, either in _STANDARDS_OF.get(unit.process, ())
         if _can_be_measured(unit, what)
-    ]  # fmt: skip
+    ]
     if not any(measure.what == "detention" for measure in found):
         found.insert(0, Measure("detention", None, "detention", _DEPTHS))
     return found
@@ -89,21 +93,22 @@ def measures_of(unit: UnitProcess) -> list[Measure]:
 
 # For each step: what, condition of the standard, flow it is meant for, and what it stands in for.
 _STANDARDS_OF: dict[str, tuple[tuple[str, str, At, str], ...]] = {
-    "rapid_mix": (
-        ("detention", "velocity gradient of 750 /s or more", "maximum_day", ""),
-    ),
+    "rapid_mix": (("detention", "velocity gradient of 750 /s or more", "maximum_day", ""),),
     "flocculation": (
-        ("detention", "", "maximum_day", ""), ("velocity", "", "maximum_day", ""),
+        ("detention", "", "maximum_day", ""),
+        ("velocity", "", "maximum_day", ""),
     ),
     "sedimentation": (
         ("detention", "", "maximum_day", "settling"),
         ("overflow rate", "in place of the detention time", "maximum_day", "settling"),
-        ("weir load", "", "maximum_day", ""), ("velocity", "", "maximum_day", ""),
+        ("weir load", "", "maximum_day", ""),
+        ("velocity", "", "maximum_day", ""),
     ),
     "filters": (("filter rate", "", "maximum_day", ""),),
     "primary": (
         ("detention", "before activated sludge", "average", ""),
-        ("overflow rate", "", "average", ""), ("overflow rate", "", "peak_hour", "peak"),
+        ("overflow rate", "", "average", ""),
+        ("overflow rate", "", "peak_hour", "peak"),
     ),
     "aeration": (("detention", "conventional", "average", ""),),
     "final_settling": (
@@ -112,7 +117,7 @@ _STANDARDS_OF: dict[str, tuple[tuple[str, str, At, str], ...]] = {
         ("overflow rate", "activated sludge", "peak_hour", "peak"),
     ),
     "contact": (("detention", "", "peak_hour", ""),),
-}  # fmt: skip
+}
 
 
 def _needs(what: str) -> tuple[str, ...]:

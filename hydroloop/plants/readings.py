@@ -73,9 +73,7 @@ def invented_day(seed: int, whose: str = "") -> dict[str, np.ndarray]:
     return {"pH": ph, "turbidity": turbidity}
 
 
-def flags(
-    readings: Mapping[str, np.ndarray], far_end: np.ndarray | None = None
-) -> list[Flag]:
+def flags(readings: Mapping[str, np.ndarray], far_end: np.ndarray | None = None) -> list[Flag]:
     """Readings of a day that do not meet a limit.
 
     Each with the limit, its source and what it means. Limits on means, and on most readings of a
@@ -109,8 +107,11 @@ def flags(
     for test, values, is_far in _read(readings, far_end):
         judged = judged_limits(test, far_end=is_far)
         for hour, reading in enumerate(values.tolist()):
-            found += [Flag(hour, test, reading, limit) for limit in broken_limits(test, reading)
-                      if limit in judged and _is_worth_a_flag(limit, reading)]
+            found += [
+                Flag(hour, test, reading, limit)
+                for limit in broken_limits(test, reading)
+                if limit in judged and _is_worth_a_flag(limit, reading)
+            ]
     return sorted(found, key=lambda flag: flag.hour)
 
 
@@ -123,8 +124,11 @@ def above_means(
     found = []
     for test, values, _ in _read(readings, far_end):
         for limit in limits_of(test):
-            above = [Flag(hour, test, reading, limit)
-                     for hour, reading in enumerate(values.tolist()) if not limit.is_met(reading)]
+            above = [
+                Flag(hour, test, reading, limit)
+                for hour, reading in enumerate(values.tolist())
+                if not limit.is_met(reading)
+            ]
             some = len(values) * _FEW if limit.of == "most" else 0
             found += above if limit.of != "reading" and len(above) > some else []
     return found
@@ -141,8 +145,11 @@ def _read(
 def judged_limits(test: str, *, far_end: bool = False) -> list[Limit]:
     """Limits that single readings are held to, at the plant's outlet or at the far end; without
     those on means, or on most readings of a month."""
-    return [limit for limit in limits_of(test)
-            if limit.of == "reading" and ("far end" in limit.where) == far_end]
+    return [
+        limit
+        for limit in limits_of(test)
+        if limit.of == "reading" and ("far end" in limit.where) == far_end
+    ]
 
 
 def is_aim(limit: Limit) -> bool:

@@ -239,27 +239,42 @@ def _rows(
 
 
 def _measured_row(
-    design: PlantDesign, unit: UnitProcess, measure: Measure, flow_at_time: tuple[At, float],
+    design: PlantDesign,
+    unit: UnitProcess,
+    measure: Measure,
+    flow_at_time: tuple[At, float],
     out: int,
-) -> UnitRow:  # fmt: skip
+) -> UnitRow:
     (at, flow), left = flow_at_time, unit.count - out
     rule, limit = measure.standard, limit_of(measure)
-    most = None if limit is None else (
-        flow_at(unit, measure.what, limit, left) + past_step(design, unit))
+    most = (
+        None
+        if limit is None
+        else (flow_at(unit, measure.what, limit, left) + past_step(design, unit))
+    )
     own = own_flow(design, unit, flow, most)
     value = measured(unit, measure.what, own, left) if left and own > 0.0 else None
     return UnitRow(
-        process=unit.process, what=measure.what, at=at, flow=flow, units=left, out=out, value=value,
-        unit=HELD[measure.what], rule=rule.printed if rule else "",
+        process=unit.process,
+        what=measure.what,
+        at=at,
+        flow=flow,
+        units=left,
+        out=out,
+        value=value,
+        unit=HELD[measure.what],
+        rule=rule.printed if rule else "",
         source=rule.source if rule else "",
         limit_flow=most,
         verdict=_verdict(measure.what, rule, value),
         judged=rule is not None and rule.at == at and rule.known != "memory",
         assumed=not set(measure.needs) <= unit.given,
         notes=("it is enough to meet the time or the overflow rate",)
-        if measure.either == "settling" else (),
-        low=rule.held_low if rule else None, high=rule.held_high if rule else None,
-    )  # fmt: skip
+        if measure.either == "settling"
+        else (),
+        low=rule.held_low if rule else None,
+        high=rule.held_high if rule else None,
+    )
 
 
 def _verdict(what: str, rule: Standard | None, value: float | None) -> Verdict:
@@ -275,16 +290,20 @@ def _verdict(what: str, rule: Standard | None, value: float | None) -> Verdict:
 
 
 def _contact_rows(
-    design: PlantDesign, unit: UnitProcess, flow_at_time: tuple[At, float], out: int,
+    design: PlantDesign,
+    unit: UnitProcess,
+    flow_at_time: tuple[At, float],
+    out: int,
     temperature_c: float | None,
-) -> list[UnitRow]:  # fmt: skip
+) -> list[UnitRow]:
     water, (at, flow), left = design.contact, flow_at_time, unit.count - out
     if water is None:
         return []
     reading = {
         "temperature_c": water.temperature_c if temperature_c is None else temperature_c,
-        "ph": water.ph, "chlorine_mg_per_l": water.chlorine_mg_per_l,
-    }  # fmt: skip
+        "ph": water.ph,
+        "chlorine_mg_per_l": water.chlorine_mg_per_l,
+    }
     volume, found = unit.volume * left, []
     for germ in GERMS:
         logs = logs_left(water.treatment)[germ]
@@ -292,9 +311,11 @@ def _contact_rows(
             continue
         required = required_ct(germ, logs, **reading)
         limit = contact_flow(
-            required, chlorine_mg_per_l=water.chlorine_mg_per_l, volume=volume,
+            required,
+            chlorine_mg_per_l=water.chlorine_mg_per_l,
+            volume=volume,
             baffling=water.baffling,
-        ) / unit.through + past_step(design, unit)  # fmt: skip
+        ) / unit.through + past_step(design, unit)
         own = own_flow(design, unit, flow, limit)
         ratio = None
         if left and own > 0.0:
@@ -302,13 +323,25 @@ def _contact_rows(
             ratio = available_ct(water.chlorine_mg_per_l, minutes) / required
         found.append(
             UnitRow(
-                process=unit.process, what=f"contact, {germ}", at=at, flow=flow, units=left,
-                out=out, value=ratio, unit="-", rule=SUFFICIENT,
-                source="40 CFR 141.74; EPA 815-R-20-003", limit_flow=limit,
-                verdict="no unit left" if ratio is None else
-                "within" if ratio >= 1.0 - 1e-9 else "over",
-                judged=at == design.basis, assumed=not {"count", "volume"} <= unit.given,
+                process=unit.process,
+                what=f"contact, {germ}",
+                at=at,
+                flow=flow,
+                units=left,
+                out=out,
+                value=ratio,
+                unit="-",
+                rule=SUFFICIENT,
+                source="40 CFR 141.74; EPA 815-R-20-003",
+                limit_flow=limit,
+                verdict="no unit left"
+                if ratio is None
+                else "within"
+                if ratio >= 1.0 - 1e-9
+                else "over",
+                judged=at == design.basis,
+                assumed=not {"count", "volume"} <= unit.given,
                 notes=table_entry(germ, **reading).notes,
             )
-        )  # fmt: skip
+        )
     return found

@@ -239,10 +239,11 @@ def standard(process: str, what: str, condition: str = "", at: At | None = None)
         Problem(
             "standard",
             f'there is no standard for {what} of {process} under "{condition}".',
-            f"There are: {known}." if known else
-            f"Processes: {', '.join(sorted({one.process for one in STANDARDS}))}.",
+            f"There are: {known}."
+            if known
+            else f"Processes: {', '.join(sorted({one.process for one in STANDARDS}))}.",
         )
-    )  # fmt: skip
+    )
 
 
 FIRES_ABOVE = 50_000 * in_held_units("gpd")

@@ -94,7 +94,10 @@ def with_largest_out(design: PlantDesign, flows: Flows) -> list[Standby]:
         if unit.process not in least:
             continue
         carried, asked = least[unit.process], STANDBY_SHARES.get(unit.process)
-        is_met = unit.count >= LEAST_AERATION_BASINS if asked is None else (
-            carried >= asked * (1.0 - 1e-9))
+        is_met = (
+            unit.count >= LEAST_AERATION_BASINS
+            if asked is None
+            else (carried >= asked * (1.0 - 1e-9))
+        )
         found.append(Standby(unit.process, unit.count - 1, carried, asked, is_met))
     return found

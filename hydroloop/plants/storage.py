@@ -78,8 +78,18 @@ def day_equalising_volumes(demand: np.ndarray, steps_a_day: int) -> np.ndarray:
     [12.0, 0.0]
     """
     if len(demand) % steps_a_day:
-        raise AskError(Problem("day_equalising_volumes", f"{len(demand)} values are not whole days "
-                               f"of {steps_a_day}.", "Leave out the rest of a day.", "demand"))
+        raise AskError(
+            Problem(
+                "day_equalising_volumes",
+                f"{len(demand)} values are not whole days of {steps_a_day}.",
+                "Leave out the rest of a day.",
+                "demand",
+            )
+        )
     days = np.asarray(demand, dtype=float).reshape(-1, steps_a_day)
-    return np.array([equalising_volume(day, np.full(steps_a_day, day.mean()), 1.0 / steps_a_day)
-                     for day in days])
+    return np.array(
+        [
+            equalising_volume(day, np.full(steps_a_day, day.mean()), 1.0 / steps_a_day)
+            for day in days
+        ]
+    )

@@ -175,24 +175,44 @@ def pulse_test(
     pieces = step * (first + last) / 2.0
     area = float(pieces.sum())
     if not area > 0.0:
-        raise AskError(Problem("pulse_test", "no tracer came out above the base.",
-                               "Check the base and the readings.", "concentration"))
+        raise AskError(
+            Problem(
+                "pulse_test",
+                "no tracer came out above the base.",
+                "Check the base and the readings.",
+                "concentration",
+            )
+        )
     if rule == "straight":
         once = (step * (first * (2 * begin + end) + last * (begin + 2 * end)) / 6.0).sum()
-        twice = (step / 12.0 * (first * (3 * begin**2 + 2 * begin * end + end**2)
-                                + last * (begin**2 + 2 * begin * end + 3 * end**2))).sum()
+        twice = (
+            step
+            / 12.0
+            * (
+                first * (3 * begin**2 + 2 * begin * end + end**2)
+                + last * (begin**2 + 2 * begin * end + 3 * end**2)
+            )
+        ).sum()
         whole = area
     elif rule == "simpson":
         from scipy.integrate import simpson
 
         whole, once, twice = (float(simpson(above * times**k, x=times)) for k in range(3))
     else:
-        raise AskError(Problem("rule", f'there is no rule "{rule}".',
-                               "There are straight and simpson."))
+        raise AskError(
+            Problem("rule", f'there is no rule "{rule}".', "There are straight and simpson.")
+        )
     _tell_tail(above[-1] / above.max())
     mean = float(once / whole)
-    return TracerCurve(times, np.append(0.0, np.cumsum(pieces) / area), float(whole), mean,
-                       float(twice / whole - mean**2), above / area, rule)
+    return TracerCurve(
+        times,
+        np.append(0.0, np.cumsum(pieces) / area),
+        float(whole),
+        mean,
+        float(twice / whole - mean**2),
+        above / area,
+        rule,
+    )
 
 
 @bounded(time=READINGS, concentration=READINGS, dose=POSITIVE, base=NOT_NEGATIVE)
@@ -245,8 +265,11 @@ def step_test(
     still = 1.0 - left
     begin, end, step = times[:-1], times[1:], np.diff(times)
     mean = times[0] + (step * (still[:-1] + still[1:]) / 2.0).sum()
-    second = times[0] ** 2 + 2.0 * (
-        step * (still[:-1] * (2 * begin + end) + still[1:] * (begin + 2 * end)) / 6.0).sum()
+    second = (
+        times[0] ** 2
+        + 2.0
+        * (step * (still[:-1] * (2 * begin + end) + still[1:] * (begin + 2 * end)) / 6.0).sum()
+    )
     _tell_tail(still[-1])
     return TracerCurve(times, left, float(left[-1]), float(mean), float(second - mean**2))
 
@@ -291,8 +314,13 @@ def tanks_in_series_time(tanks: float, share: float) -> float:
 def _readings(time: np.ndarray, concentration: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     times, read = np.asarray(time, dtype=float), np.asarray(concentration, dtype=float)
     if times.ndim != 1 or times.shape != read.shape:
-        raise AskError(Problem("tracer test", f"{times.shape} times, {read.shape} readings.",
-                               "Give one reading for each time."))
+        raise AskError(
+            Problem(
+                "tracer test",
+                f"{times.shape} times, {read.shape} readings.",
+                "Give one reading for each time.",
+            )
+        )
     if (np.diff(times) <= 0.0).any():
         raise AskError(Problem("time", "the times do not rise.", "Sort the readings."))
     return times, read
@@ -300,5 +328,9 @@ def _readings(time: np.ndarray, concentration: np.ndarray) -> tuple[np.ndarray, 
 
 def _tell_tail(part: float) -> None:
     if part > _LONG_TAIL:
-        warnings.warn(f"The curve ends at {part:.0%} of its height: the tail is cut off, and mean "
-                      "and variance are too small.", HydroloopWarning, stacklevel=4)
+        warnings.warn(
+            f"The curve ends at {part:.0%} of its height: the tail is cut off, and mean "
+            "and variance are too small.",
+            HydroloopWarning,
+            stacklevel=4,
+        )

@@ -8,9 +8,12 @@ from hydroloop.plants.peaking import Flows, sewage_flows
 
 
 def wet_and_dry_flows(
-    sanitary: float, people: float, seeping: float, inflow: tuple[float, float, float],
+    sanitary: float,
+    people: float,
+    seeping: float,
+    inflow: tuple[float, float, float],
     most: float = np.inf,
-) -> Flows:  # fmt: skip
+) -> Flows:
     """Flows that come to a wastewater plant, dry and wet [m3/d].
 
     People make the peaks of a dry day; ground and rain come on top of them, and are not multiplied.
@@ -58,6 +61,11 @@ def wet_and_dry_flows(
     for peak, rain in zip((dry.maximum_day, dry.peak_hour), inflow[1:], strict=True):
         beside.append(seeping + min(rain, max(0.0, most - peak - seeping)))
     day, hour = dry.maximum_day + beside[1], dry.peak_hour + beside[2]
-    return Flows(sanitary + beside[0], max(day, sanitary + beside[0]), max(hour, day),
-                 f"{dry.source}, for what people bring; seepage and rain in the sewers are added "
-                 "as they are", (beside[0], beside[1], beside[2]))
+    return Flows(
+        sanitary + beside[0],
+        max(day, sanitary + beside[0]),
+        max(hour, day),
+        f"{dry.source}, for what people bring; seepage and rain in the sewers are added "
+        "as they are",
+        (beside[0], beside[1], beside[2]),
+    )

@@ -18,7 +18,10 @@ VOLUME = "volume"
 
 
 def balanced(
-    network: Network, edges: np.ndarray, volume: np.ndarray, rate: np.ndarray,
+    network: Network,
+    edges: np.ndarray,
+    volume: np.ndarray,
+    rate: np.ndarray,
     takes: Mapping[str, str],
 ) -> tuple[np.ndarray, np.ndarray, str]:
     """Volumes (edge, store) [m3] and rates (time, flow) [m3/d] in which each named store closes,
@@ -41,7 +44,10 @@ def balanced(
             raise RecordError(
                 f"{store}, {date}: the gap is {part[worst]:.3g} of the throughput: that is no "
                 f"rounding, and only up to {MOST_BALANCED:g} is balanced. Mend the table there.",
-                store=store, date=date, gap=float(part[worst]))
+                store=store,
+                date=date,
+                gap=float(part[worst]),
+            )
         if taker == VOLUME:
             # Each later volume follows from the first and the flows.
             volume[1:, place] -= np.cumsum(gap)
@@ -49,8 +55,10 @@ def balanced(
             flow = list(network.flow).index(taker)
             rate[:, flow] += gap / days * (1.0 if network.target[flow] == store else -1.0)
         name = "its volumes" if taker == VOLUME else f'"{taker}"'
-        said.append(f"{store}: {name} took the gap of {np.count_nonzero(gap)} steps, at most "
-                    f"{np.abs(gap).max():.3g} m3 ({part.max():.1e} of the throughput).")
+        said.append(
+            f"{store}: {name} took the gap of {np.count_nonzero(gap)} steps, at most "
+            f"{np.abs(gap).max():.3g} m3 ({part.max():.1e} of the throughput)."
+        )
     text = " ".join(said)
     warnings.warn(f"The account was balanced. {text}", HydroloopWarning, stacklevel=3)
     return volume, rate, text
@@ -58,13 +66,19 @@ def balanced(
 
 def _check_takes(network: Network, takes: Mapping[str, str]) -> None:
     if not isinstance(takes, Mapping):
-        raise TableError(Problem("balance", f"{takes!r} does not say of which store.",
-                                 'Give what takes the gap for each store: {"lake": "volume"}.'))
+        raise TableError(
+            Problem(
+                "balance",
+                f"{takes!r} does not say of which store.",
+                'Give what takes the gap for each store: {"lake": "volume"}.',
+            )
+        )
     problems = []
     for store, taker in takes.items():
         if store not in network.stores:
-            problems.append(Problem("balance", f'there is no store "{store}".',
-                                    nearest(store, network.stores)))
+            problems.append(
+                Problem("balance", f'there is no store "{store}".', nearest(store, network.stores))
+            )
         elif taker != VOLUME and taker not in network.flow:
             cure = nearest(taker, network.flow) or 'Name a flow, or "volume".'
             problems.append(Problem("balance", f'there is no flow "{taker}".', cure))
@@ -72,8 +86,13 @@ def _check_takes(network: Network, takes: Mapping[str, str]) -> None:
             flow = list(network.flow).index(taker)
             ends = {network.source[flow], network.target[flow]}
             if store not in ends or (ends - {store}) & set(network.stores):
-                problems.append(Problem(
-                    "balance", f'"{taker}" does not join {store} with the outside.',
-                    "Name a flow of that store over a boundary: its gap would go on to another."))
+                problems.append(
+                    Problem(
+                        "balance",
+                        f'"{taker}" does not join {store} with the outside.',
+                        "Name a flow of that store over a boundary: its gap would go on to "
+                        "another.",
+                    )
+                )
     if problems:
         raise TableError(problems)

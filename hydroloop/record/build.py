@@ -91,8 +91,12 @@ def build_record(
     data: dict[str, Any] = {name: _text(network, name) for name in _TEXT}
     data["volume"] = _number(("edge", "store", *last), volume, "m3", "volume of water in the store")
     data["rate"] = _number(("time", "flow", *last), rate, "m3 d-1", "rate of flow in the step")
-    coords = {"time": edge[:-1], "edge": edge, "store": _array(network.stores),
-              "flow": _array(network.flow)}  # fmt: skip
+    coords = {
+        "time": edge[:-1],
+        "edge": edge,
+        "store": _array(network.stores),
+        "flow": _array(network.flow),
+    }
     if last:
         coords["member"] = np.arange(volume.shape[2]) if members is None else np.asarray(members)
     if used_before:

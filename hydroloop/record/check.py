@@ -19,10 +19,14 @@ _LAST_DROP = 1e-5
 _NO_WATER = 1e-200  # m3 of which no label is traced; smaller numbers have few digits
 
 _DIMS = {
-    "source": ("flow",), "target": ("flow",), "kind": ("flow",),
-    "place": ("store",), "role": ("store",),
-    "volume": ("edge", "store"), "rate": ("time", "flow"),
-}  # fmt: skip
+    "source": ("flow",),
+    "target": ("flow",),
+    "kind": ("flow",),
+    "place": ("store",),
+    "role": ("store",),
+    "volume": ("edge", "store"),
+    "rate": ("time", "flow"),
+}
 
 
 def step_days(record: xr.Dataset) -> np.ndarray:
@@ -93,8 +97,9 @@ def _gap(record: xr.Dataset) -> np.ndarray:
 
 def _positions(record: xr.Dataset, end: str) -> np.ndarray:
     where = {name: i for i, name in enumerate(record["store"].values.tolist())}
-    return np.array([where.get(name, -1) for name in record.variables[end].values.tolist()],
-                    dtype=np.int64)
+    return np.array(
+        [where.get(name, -1) for name in record.variables[end].values.tolist()], dtype=np.int64
+    )
 
 
 def _relative_gap(
@@ -120,12 +125,15 @@ def _relative_gap(
 def check_is_record(record: Any, *needs: str) -> None:
     """Refuse what is no water record at all, or lacks variables that only simulated ones have."""
     if not isinstance(record, xr.Dataset):
-        raise RecordError(f"{type(record).__name__} is not a water record. "
-                          "Give what simulate, water_record or read_record returns.")
+        raise RecordError(
+            f"{type(record).__name__} is not a water record. "
+            "Give what simulate, water_record or read_record returns."
+        )
     for name in needs:
         if name not in record:
-            raise RecordError(f'the record has no "{name}": only one that was simulated with it '
-                              "can tell.")
+            raise RecordError(
+                f'the record has no "{name}": only one that was simulated with it can tell.'
+            )
 
 
 def check_record(record: xr.Dataset) -> None:
@@ -165,8 +173,10 @@ def check_record(record: xr.Dataset) -> None:
         f"{one_line(store, 200)}, {date}{_member(record, worst)}: the account does not close: "
         f"the gap is {size[worst]:.3g} of the throughput, {ALLOWED_GAP:g} is allowed.{rest} "
         "Check what flows into and out of that store.",
-        store=store, date=date, gap=float(gap[worst]),
-    )  # fmt: skip
+        store=store,
+        date=date,
+        gap=float(gap[worst]),
+    )
 
 
 def _check_shape(record: xr.Dataset) -> None:
@@ -197,8 +207,9 @@ def _check_sign(record: xr.Dataset, name: str, axis: str) -> None:
         f"{one_line(whose, 200)}, {date}{_member(record, first)}: the {name} is "
         f"{values[first]:g}, but it must be a number of zero or more. "
         f"{int(bad.sum()) - 1} more such places.",
-        store=whose if axis == "store" else "", date=date,
-    )  # fmt: skip
+        store=whose if axis == "store" else "",
+        date=date,
+    )
 
 
 def _member(record: xr.Dataset, place: tuple[np.intp, ...]) -> str:

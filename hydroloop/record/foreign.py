@@ -22,8 +22,14 @@ def try_apart(path: str) -> str:
     """Why a file cannot be read, found out in another process; empty where it can."""
     words = [sys.executable, "-I", "-m", "hydroloop.record.foreign", path]
     try:
-        done = subprocess.run(words, capture_output=True, text=True, check=False,
-                              timeout=MOST_SECONDS, stdin=subprocess.DEVNULL)
+        done = subprocess.run(
+            words,
+            capture_output=True,
+            text=True,
+            check=False,
+            timeout=MOST_SECONDS,
+            stdin=subprocess.DEVNULL,
+        )
     except subprocess.TimeoutExpired:
         return f"cannot be read within {MOST_SECONDS} s: it is damaged."
     if done.returncode == 0:
@@ -46,8 +52,9 @@ def check_contents(file: Any) -> None:
             raise ValueError(f'keeps "{name}" in another file, which is not read.')
         total += item.nbytes
     if total > LARGEST_BYTES:
-        raise ValueError(f"would take {total / 1e9:,.0f} GB of memory, at most "
-                         f"{LARGEST_BYTES / 1e9:g} are read.")
+        raise ValueError(
+            f"would take {total / 1e9:,.0f} GB of memory, at most {LARGEST_BYTES / 1e9:g} are read."
+        )
 
 
 def _try(path: str) -> None:

@@ -11,11 +11,37 @@ BOUNDARIES = ("upstream", "rain", "import", "sky", "downstream", "solids")
 """Names for the world outside the record: where water enters and where it leaves for good."""
 
 KINDS = (
-    "upstream", "rain", "import", "intake", "treatment", "backwash", "supply", "home_use",
-    "work_use", "yard_use", "leak", "sewage", "infiltration", "stormwater", "overflow", "bypass",
-    "outfall", "reclaimed", "recharge", "baseflow", "release", "spill", "river", "evaporation",
-    "sludge", "downstream", "melt", "percolation", "interflow", "lateral",
-)  # fmt: skip
+    "upstream",
+    "rain",
+    "import",
+    "intake",
+    "treatment",
+    "backwash",
+    "supply",
+    "home_use",
+    "work_use",
+    "yard_use",
+    "leak",
+    "sewage",
+    "infiltration",
+    "stormwater",
+    "overflow",
+    "bypass",
+    "outfall",
+    "reclaimed",
+    "recharge",
+    "baseflow",
+    "release",
+    "spill",
+    "river",
+    "evaporation",
+    "sludge",
+    "downstream",
+    "melt",
+    "percolation",
+    "interflow",
+    "lateral",
+)
 """What a flow of a simulated record can be. A record from tables may use words of its own."""
 
 ALONG = ("river", "release", "spill", "upstream", "downstream")

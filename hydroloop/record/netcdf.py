@@ -122,8 +122,9 @@ def read_record(path: str | os.PathLike[str]) -> xr.Dataset:
         return record_in(content)
     except RecordError as error:
         why = one_line(str(error), 1000)
-        raise RecordError(f"{one_line(str(path), 200)}: {why}", store=error.store,
-                          date=error.date, gap=error.gap) from error
+        raise RecordError(
+            f"{one_line(str(path), 200)}: {why}", store=error.store, date=error.date, gap=error.gap
+        ) from error
 
 
 def content_of(path: str | os.PathLike[str]) -> tuple[bytes, bool]:
@@ -138,8 +139,10 @@ def content_of(path: str | os.PathLike[str]) -> tuple[bytes, bool]:
     if not has_seal(content):
         return content, False
     if (body := unsealed(content, ".nc")) is None:
-        raise RecordError(f"{name}: was changed or damaged after it was written. Run the scenario "
-                          "again, or take another copy.")
+        raise RecordError(
+            f"{name}: was changed or damaged after it was written. Run the scenario "
+            "again, or take another copy."
+        )
     return body, True
 
 

@@ -12,9 +12,17 @@ from hydroloop.record.check import check_is_record
 Words = str | Iterable[str]
 
 
-def flow_mask(record: xr.Dataset, *, kind: Words = (), source: Words = (), target: Words = (),
-              from_place: Words = (), to_place: Words = (), from_role: Words = (),
-              to_role: Words = ()) -> np.ndarray:
+def flow_mask(
+    record: xr.Dataset,
+    *,
+    kind: Words = (),
+    source: Words = (),
+    target: Words = (),
+    from_place: Words = (),
+    to_place: Words = (),
+    from_role: Words = (),
+    to_role: Words = (),
+) -> np.ndarray:
     """Flows that fit every condition given.
 
     Parameters
@@ -88,6 +96,7 @@ def _fits(values: list[str], words: Words) -> np.ndarray:
 
 def _of_store(record: xr.Dataset, end: str, name: str) -> list[str]:
     """Place or role of the store at one end of each flow; empty at a boundary."""
-    own = dict(zip(record["store"].values.tolist(), record.variables[name].values.tolist(),
-                   strict=True))
+    own = dict(
+        zip(record["store"].values.tolist(), record.variables[name].values.tolist(), strict=True)
+    )
     return [own.get(store, "") for store in record.variables[end].values.tolist()]

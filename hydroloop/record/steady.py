@@ -94,16 +94,24 @@ def steady_record(
     rest[rest < _ROUNDING] = 0.0
     leaving = _throughflow(stores, moved, entering)
     rows = [(name, "upstream", name, "upstream", entering[place[name]]) for name in stores]
-    rows += [(a, a, b, (kinds or {}).get((a, b), "transfer"), leaving[place[a]] * share)
-             for (a, b), share in shares.items()]
-    rows += [(name, name, "downstream", "downstream", leaving[place[name]] * rest[place[name]])
-             for name in stores]
+    rows += [
+        (a, a, b, (kinds or {}).get((a, b), "transfer"), leaving[place[a]] * share)
+        for (a, b), share in shares.items()
+    ]
+    rows += [
+        (name, name, "downstream", "downstream", leaving[place[name]] * rest[place[name]])
+        for name in stores
+    ]
     flows = [(source, target, kind, rate) for _, source, target, kind, rate in rows if rate > 0.0]
     sources, targets, flow_kinds, each = (list(column) for column in zip(*flows, strict=True))
     volume = np.tile(leaving / constant, (steps + 1, 1))
-    return build_record(Network(stores, sources, targets, flow_kinds),
-                        edges_of(start, steps, step_days), volume, np.tile(each, (steps, 1)),
-                        title="Compartments in steady state")
+    return build_record(
+        Network(stores, sources, targets, flow_kinds),
+        edges_of(start, steps, step_days),
+        volume,
+        np.tile(each, (steps, 1)),
+        title="Compartments in steady state",
+    )
 
 
 def _throughflow(stores: list[str], moved: np.ndarray, entering: np.ndarray) -> np.ndarray:
@@ -113,35 +121,55 @@ def _throughflow(stores: list[str], moved: np.ndarray, entering: np.ndarray) -> 
         ends = ends | ((moved > 0.0) & ends).any(axis=1)
     stuck = [name for name, out in zip(stores, ends, strict=True) if not out]
     if stuck:
-        raise AskError(Problem("steady_record", f"water cannot leave {', '.join(stuck)}.",
-                               "Let a share go elsewhere.", "shares"))
+        raise AskError(
+            Problem(
+                "steady_record",
+                f"water cannot leave {', '.join(stuck)}.",
+                "Let a share go elsewhere.",
+                "shares",
+            )
+        )
     found = np.linalg.solve(np.eye(len(stores)) - moved.T, entering)
     return np.maximum(found, 0.0)
 
 
-def _check_numbers(inputs: Mapping[str, float], rates: Mapping[str, float],
-                   shares: Mapping[tuple[str, str], float], step: dict[str, Any]) -> None:
+def _check_numbers(
+    inputs: Mapping[str, float],
+    rates: Mapping[str, float],
+    shares: Mapping[tuple[str, str], float],
+    step: dict[str, Any],
+) -> None:
     """Every problem of what is given, at once."""
     where = "steady_record"
     for name, given in (("inputs", inputs), ("rates", rates), ("shares", shares)):
         if not isinstance(given, Mapping):
-            raise AskError(Problem(where, f"{type(given).__name__} is no mapping.",
-                                   "Give numbers by name of the compartment.", name))
+            raise AskError(
+                Problem(
+                    where,
+                    f"{type(given).__name__} is no mapping.",
+                    "Give numbers by name of the compartment.",
+                    name,
+                )
+            )
     problems: list[Problem] = []
     amount = Bounds(0.0, 1e15, "Give m3 a day, zero or more.")
     share = Bounds(0.0, 1.0, "Give a share of 0 to 1: 40 % is 0.4.")
-    for name, given, bounds in (("inputs", inputs, amount), ("shares", shares, share),
-                                ("rates", rates, POSITIVE._replace(
-                                    cure="Give the part that leaves in a day, above zero.")),
-                                ("steps", {"": step["steps"]}, _STEPS),
-                                ("step_days", {"": step["step_days"]}, POSITIVE)):
+    for name, given, bounds in (
+        ("inputs", inputs, amount),
+        ("shares", shares, share),
+        ("rates", rates, POSITIVE._replace(cure="Give the part that leaves in a day, above zero.")),
+        ("steps", {"": step["steps"]}, _STEPS),
+        ("step_days", {"": step["step_days"]}, POSITIVE),
+    ):
         for key, value in given.items():
             label = " > ".join(key) if isinstance(key, tuple) else str(key)
             try:
                 check(where, {"value": value}, {"value": bounds}, single=("value",))
             except AskError as error:
-                problems += [Problem(where, f"{label}: {p.what}" if label else p.what, p.cure, name)
-                             for p in error.problems]
+                problems += [
+                    Problem(where, f"{label}: {p.what}" if label else p.what, p.cure, name)
+                    for p in error.problems
+                ]
     ends = [*((("inputs"), name) for name in inputs), *(("shares", pair[0]) for pair in shares)]
     ends += [("shares", pair[1]) for pair in shares if pair[1] not in BOUNDARIES]
     for key, name in dict.fromkeys(ends):
@@ -152,8 +180,14 @@ def _check_numbers(inputs: Mapping[str, float], rates: Mapping[str, float],
         for name in rates:
             total = sum(value for (source, _), value in shares.items() if source == name)
             if total > 1.0 + _ROUNDING:
-                problems.append(Problem(where, f"shares of {name} come to {total:g}.",
-                                        "Give at most 1 in all.", "shares"))
+                problems.append(
+                    Problem(
+                        where,
+                        f"shares of {name} come to {total:g}.",
+                        "Give at most 1 in all.",
+                        "shares",
+                    )
+                )
         if not sum(inputs.values()) > 0.0:
             problems.append(Problem(where, "nothing comes in.", "Give an input.", "inputs"))
     if problems:

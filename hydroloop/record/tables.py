@@ -131,10 +131,12 @@ def _flow_table(flows: pd.DataFrame) -> pd.DataFrame:
     missing = [name for name in _WANTED if name not in getattr(flows, "columns", ())]
     if missing:
         columns = list(getattr(flows, "columns", ()))
-        raise TableError([
-            Problem("flows", f'there is no column "{name}".', nearest(name, map(str, columns)))
-            for name in missing
-        ])  # fmt: skip
+        raise TableError(
+            [
+                Problem("flows", f'there is no column "{name}".', nearest(name, map(str, columns)))
+                for name in missing
+            ]
+        )
     rows = flows.copy()
     rows["time"] = _dates(pd.Index(rows["time"]), "flows.time")
     problems = [*_texts(rows), *_kinds(rows)]

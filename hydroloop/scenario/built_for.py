@@ -12,10 +12,17 @@ from hydroloop.scenario.tree import Path
 DEMAND, SEWAGE, AREA = ("built_for", "demand"), ("built_for", "sewage"), ("land", "area")
 DIMENSION = {DEMAND: "flow", SEWAGE: "flow", AREA: "area"}
 SIZING = (
-    ".people", ".homes.use_per_person", ".homes.consumed", ".homes.septic",
-    ".workplaces.use_per_person", ".workplaces.consumed", ".yards.area_per_person",
-    ".yards.efficiency", ".mains.real_losses", ".sewers.infiltration",
-)  # fmt: skip
+    ".people",
+    ".homes.use_per_person",
+    ".homes.consumed",
+    ".homes.septic",
+    ".workplaces.use_per_person",
+    ".workplaces.consumed",
+    ".yards.area_per_person",
+    ".yards.efficiency",
+    ".mains.real_losses",
+    ".sewers.infiltration",
+)
 """Ends of the keys of a town that its works are sized by."""
 # Water yards use on average over a year, for sizing only: 1.5 mm a day (common practice).
 _YARD_DEPTH_FOR_SIZING = 0.0015
@@ -46,28 +53,43 @@ def works_of(town: Town) -> dict[tuple[str, str], float]:
 
 def works(model: ScenarioFile) -> dict[Path, float]:
     """The same for all towns, by path."""
-    return {("town", name, *key): value for name, town in model.town.items()
-            for key, value in works_of(town).items()}
+    return {
+        ("town", name, *key): value
+        for name, town in model.town.items()
+        for key, value in works_of(town).items()
+    }
 
 
 def holding(model: ScenarioFile, before: Works) -> ScenarioFile:
     """A model whose works are those of before (held at, by path), where they are not given."""
-    towns = {name: _held(town, {key: before[path] for key in DIMENSION
-                                if (path := ("town", name, *key)) in before})
-             for name, town in model.town.items()}
+    towns = {
+        name: _held(
+            town,
+            {key: before[path] for key in DIMENSION if (path := ("town", name, *key)) in before},
+        )
+        for name, town in model.town.items()
+    }
     if all(towns[name] is model.town[name] for name in towns):
         return model
     return model.model_copy(update={"town": towns})
 
 
 def _held(town: Town, before: Mapping[tuple[str, str], float]) -> Town:
-    own, now = own_works(town), {
-        DEMAND: town.built_for.demand, SEWAGE: town.built_for.sewage, AREA: town.land.area}
-    held = {key: value for key, value in before.items()
-            if now[key] is None and not math.isclose(value, own[key], rel_tol=1e-12)}
+    own, now = (
+        own_works(town),
+        {DEMAND: town.built_for.demand, SEWAGE: town.built_for.sewage, AREA: town.land.area},
+    )
+    held = {
+        key: value
+        for key, value in before.items()
+        if now[key] is None and not math.isclose(value, own[key], rel_tol=1e-12)
+    }
     if not held:
         return town
-    tables = {table: getattr(town, table).model_copy(
-        update={key[1]: value for key, value in held.items() if key[0] == table})
-        for table in {key[0] for key in held}}
+    tables = {
+        table: getattr(town, table).model_copy(
+            update={key[1]: value for key, value in held.items() if key[0] == table}
+        )
+        for table in {key[0] for key in held}
+    }
     return town.model_copy(update=tables)

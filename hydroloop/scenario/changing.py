@@ -84,8 +84,11 @@ def _as_written(path: Path, value: Any) -> Any:
     if isinstance(value, list | tuple):
         return [_as_written(path, member) for member in value]
     if isinstance(value, Mapping):
-        return {str(name): _as_written((*path, str(name)), inner)
-                for name, inner in value.items() if inner is not None}
+        return {
+            str(name): _as_written((*path, str(name)), inner)
+            for name, inner in value.items()
+            if inner is not None
+        }
     if isinstance(value, bool | dt.date | str) or value is None:
         return value
     plain = _plain_number(value)
@@ -165,8 +168,11 @@ def _scaled(held: Held, path: Path, factor: Any) -> dict[str, Any] | Finding:
     if isinstance(now, list) and here and here.dimension == "river_flow":
         return {key: [with_unit(month * by, here.dimension) for month in now]}
     if now is None:
-        return Finding(path, "has no value of its own here that could be scaled.",
-                       "Set it first; hydroloop explain says how it is worked out.")
+        return Finding(
+            path,
+            "has no value of its own here that could be scaled.",
+            "Set it first; hydroloop explain says how it is worked out.",
+        )
     if isinstance(now, bool) or not isinstance(now, float) or here is None:
         return Finding(path, "is not a number that can be scaled.", "Set it instead.")
     if key in held.ranges:
@@ -180,4 +186,3 @@ def value_at(model: ScenarioFile, path: Path) -> Any:
     for word in path:
         here = here.get(word) if isinstance(here, dict) else getattr(here, str(word), None)
     return here
-

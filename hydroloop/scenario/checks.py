@@ -25,9 +25,18 @@ _MOST_YEARS = 200
 def cross_checks(draft: Draft) -> list[Finding]:
     """Everything that is wrong between keys."""
     return [
-        *_title(draft), *_names(draft), *_season(draft), *_files(draft), *limit_checks(draft),
-        *river_checks(draft), *reservoir_checks(draft), *aquifer_checks(draft),
-        *town_checks(draft), *stage_checks(draft), *dry_checks(draft), *minimum_flow_checks(draft),
+        *_title(draft),
+        *_names(draft),
+        *_season(draft),
+        *_files(draft),
+        *limit_checks(draft),
+        *river_checks(draft),
+        *reservoir_checks(draft),
+        *aquifer_checks(draft),
+        *town_checks(draft),
+        *stage_checks(draft),
+        *dry_checks(draft),
+        *minimum_flow_checks(draft),
     ]
 
 
@@ -50,11 +59,17 @@ def _names(draft: Draft) -> Iterator[Finding]:
             yield Finding((kind,), f"there is no {kind}.", f"Write [{kind}.NAME] and its keys.")
         for name in names:
             if not _plain(name):
-                yield Finding((kind, name), f'{units.quoted(name)} is not a plain name.',
-                              "Use letters, digits, _ and -, at most 40 of them.")
+                yield Finding(
+                    (kind, name),
+                    f"{units.quoted(name)} is not a plain name.",
+                    "Use letters, digits, _ and -, at most 40 of them.",
+                )
             elif name in seen:
-                yield Finding((kind, name), f'a {seen[name]} is called "{name}" already.',
-                              "Give each place a name of its own.")
+                yield Finding(
+                    (kind, name),
+                    f'a {seen[name]} is called "{name}" already.',
+                    "Give each place a name of its own.",
+                )
             seen.setdefault(name, kind)
             yield from _shown_name(draft, kind, name)
 
@@ -63,33 +78,47 @@ def _shown_name(draft: Draft, kind: str, place: str) -> Iterator[Finding]:
     if kind == "stage" or not draft.has(kind, place, "name"):
         return
     name = draft.raw(kind, place, "name")
-    if isinstance(name, str) and not (name.strip() == name and 0 < len(name) <= LONGEST_NAME
-                                      and name.isprintable()):
-        yield Finding((kind, place, "name"), f"{units.quoted(name)} is no name that can be used.",
-                      f"Write one line of at most {LONGEST_NAME} letters, without blanks around "
-                      "it.")
+    if isinstance(name, str) and not (
+        name.strip() == name and 0 < len(name) <= LONGEST_NAME and name.isprintable()
+    ):
+        yield Finding(
+            (kind, place, "name"),
+            f"{units.quoted(name)} is no name that can be used.",
+            f"Write one line of at most {LONGEST_NAME} letters, without blanks around it.",
+        )
 
 
 def _plain(name: str) -> bool:
-    return len(name) <= 40 and name[:1].isalpha() and all(
-        c.isalnum() or c in "_-" for c in name)
+    return len(name) <= 40 and name[:1].isalpha() and all(c.isalnum() or c in "_-" for c in name)
 
 
 def _season(draft: Draft) -> Iterator[Finding]:
     start, end = _date(draft, "start"), _date(draft, "end")
-    out_of_reach = [(name, day) for name, day in (("start", start), ("end", end))
-                    if day and not FIRST_YEAR <= day.year <= LAST_YEAR]
+    out_of_reach = [
+        (name, day)
+        for name, day in (("start", start), ("end", end))
+        if day and not FIRST_YEAR <= day.year <= LAST_YEAR
+    ]
     for name, day in out_of_reach:
-        yield Finding(("season", name), f"the year {day.year} is out of reach.",
-                      f"Write a year from {FIRST_YEAR} to {LAST_YEAR}.")
+        yield Finding(
+            ("season", name),
+            f"the year {day.year} is out of reach.",
+            f"Write a year from {FIRST_YEAR} to {LAST_YEAR}.",
+        )
     if start and end and not out_of_reach:
         days = (end - start).days + 1
         if days < 1:
-            yield Finding(("season", "end"), f"{end} comes before the first day, {start}.",
-                          "Let the season end after it starts.")
+            yield Finding(
+                ("season", "end"),
+                f"{end} comes before the first day, {start}.",
+                "Let the season end after it starts.",
+            )
         elif days > _MOST_YEARS * 366:
-            yield Finding(("season", "end"), f"the season has {days:,} days.",
-                          f"Let it last at most {_MOST_YEARS} years.")
+            yield Finding(
+                ("season", "end"),
+                f"the season has {days:,} days.",
+                f"Let it last at most {_MOST_YEARS} years.",
+            )
     yield from _step(draft)
 
 
@@ -112,14 +141,20 @@ def _step(draft: Draft) -> Iterator[Finding]:
         return
     steps = 1.0 / step.value if step.value > 0 else 0.0
     if 1 - 1e-9 <= steps <= 24 + 1e-9 and abs(steps - round(steps)) > 1e-6:
-        yield Finding(("season", "step"), f'"{step.text}" does not divide a day into whole steps '
-                      "of one hour or more.", 'Write "1 day", "12 hour", "6 hour" or "1 hour".')
+        yield Finding(
+            ("season", "step"),
+            f'"{step.text}" does not divide a day into whole steps of one hour or more.',
+            'Write "1 day", "12 hour", "6 hour" or "1 hour".',
+        )
 
 
 def _files(draft: Draft) -> Iterator[Finding]:
     paths: list[tuple[str, ...]] = [("weather", "file")]
-    paths += [("river", name, inflow, "file") for name in draft.names("river")
-              for inflow in ("inflow", "lateral_inflow")]
+    paths += [
+        ("river", name, inflow, "file")
+        for name in draft.names("river")
+        for inflow in ("inflow", "lateral_inflow")
+    ]
     for path in paths:
         name = draft.word(*path)
         if not name:
@@ -133,9 +168,15 @@ def _files(draft: Draft) -> Iterator[Finding]:
         except (OSError, ValueError, RuntimeError):
             inside, exists = True, False
         if not inside:
-            yield Finding(path, f'{units.quoted(name)} lies outside the folder of the scenario.',
-                          "Put the file beside the scenario file and write its name.")
+            yield Finding(
+                path,
+                f"{units.quoted(name)} lies outside the folder of the scenario.",
+                "Put the file beside the scenario file and write its name.",
+            )
         elif not exists:
             there = ", ".join(sorted(f.name for f in draft.folder.glob("*.csv"))[:8])
-            yield Finding(path, f'there is no file {units.quoted(name)} beside the scenario file.',
-                          f"There are: {there}." if there else "Put it there.")
+            yield Finding(
+                path,
+                f"there is no file {units.quoted(name)} beside the scenario file.",
+                f"There are: {there}." if there else "Put it there.",
+            )

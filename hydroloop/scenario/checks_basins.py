@@ -28,9 +28,10 @@ def _count(draft: Draft, basin: tuple[str, ...]) -> Iterator[Finding]:
     sizes = [n for n in ("volume", "length", "width", "diameter") if draft.has(*basin, n)]
     if sizes and not draft.has(*basin, "count"):
         yield Finding(
-            (*basin, sizes[0]), "says how large each unit is, but not how many there are.",
+            (*basin, sizes[0]),
+            "says how large each unit is, but not how many there are.",
             "Add count.",
-        )  # fmt: skip
+        )
 
 
 def _shape(draft: Draft, basin: tuple[str, ...]) -> Iterator[Finding]:

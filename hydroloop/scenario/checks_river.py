@@ -24,16 +24,20 @@ def river_checks(draft: Draft) -> Iterator[Finding]:
         yield from _used_before(draft, name)
         length, cell = draft.held("river", name, "length"), draft.held("river", name, "cell")
         if length and cell and length / cell > _MOST_CELLS:
-            yield Finding(("river", name, "cell"), f"would cut the river into {length / cell:,.0f} "
-                          "stores.", f"Write a cell that makes at most {_MOST_CELLS:,}.")
+            yield Finding(
+                ("river", name, "cell"),
+                f"would cut the river into {length / cell:,.0f} stores.",
+                f"Write a cell that makes at most {_MOST_CELLS:,}.",
+            )
 
 
 def known_place(draft: Draft, *path: str, kind: str = "river") -> Iterator[Finding]:
     """Check that a name at a path is a river, a reservoir or an aquifer that there is."""
     value = draft.raw(*path)
     if isinstance(value, str) and not draft.is_named(kind, value):
-        yield Finding(path, f"there is no {kind} {units.quoted(value)}.",
-                      offer(value, draft.names(kind)))
+        yield Finding(
+            path, f"there is no {kind} {units.quoted(value)}.", offer(value, draft.names(kind))
+        )
 
 
 def on_river(draft: Draft, *path: str, river: str = "river", at: str = "at") -> Iterator[Finding]:
@@ -43,15 +47,22 @@ def on_river(draft: Draft, *path: str, river: str = "river", at: str = "at") -> 
     place = draft.quantity(*path, at)
     length = draft.held("river", name, "length") if draft.is_named("river", name) else None
     if place is not None and length is not None and place.high > length * (1 + 1e-9):
-        yield Finding((*path, at), f'"{place.text}" lies beyond the end of the river "{name}", '
-                      f"which is {length:g} km long.", "Write a distance below its head.")
+        yield Finding(
+            (*path, at),
+            f'"{place.text}" lies beyond the end of the river "{name}", '
+            f"which is {length:g} km long.",
+            "Write a distance below its head.",
+        )
 
 
 def _junction(draft: Draft, name: str) -> Iterator[Finding]:
     path = ("river", name)
     if draft.has(*path, "joins_at") and not draft.has(*path, "joins"):
-        yield Finding((*path, "joins_at"), "says where, but not into which river.",
-                      "Add joins, or leave joins_at out.")
+        yield Finding(
+            (*path, "joins_at"),
+            "says where, but not into which river.",
+            "Add joins, or leave joins_at out.",
+        )
     yield from on_river(draft, *path, river="joins", at="joins_at")
 
 
@@ -68,11 +79,14 @@ def _circles(draft: Draft) -> Iterator[Finding]:
             here = joins[here]
         if here not in course:
             continue
-        circle = list(course)[list(course).index(here):]
+        circle = list(course)[list(course).index(here) :]
         start = min(circle, key=list(joins).index)
-        circle = [*circle[circle.index(start):], *circle[:circle.index(start)], start]
-        what = ("a river cannot join itself." if len(circle) == 2 else
-                f"the rivers flow in a circle: {' -> '.join(circle)}.")
+        circle = [*circle[circle.index(start) :], *circle[: circle.index(start)], start]
+        what = (
+            "a river cannot join itself."
+            if len(circle) == 2
+            else f"the rivers flow in a circle: {' -> '.join(circle)}."
+        )
         yield Finding(("river", start, "joins"), what, "Water runs downhill: let one end.")
 
 
@@ -82,11 +96,17 @@ def _water(draft: Draft, name: str, *, is_fed: bool) -> Iterator[Finding]:
     if is_fed or draft.has(*path, "catchment") or draft.has(*path, "lateral_inflow"):
         return
     if not draft.has(*path, "inflow"):
-        yield Finding(path, "the river has no water: no inflow, no catchment, and no river "
-                      "joins it.", 'Write for example inflow = "2.5 m3/s".')
+        yield Finding(
+            path,
+            "the river has no water: no inflow, no catchment, and no river joins it.",
+            'Write for example inflow = "2.5 m3/s".',
+        )
     elif (inflow := draft.quantity(*path, "inflow")) is not None and inflow.high <= 0:
-        yield Finding((*path, "inflow"), "is zero, and nothing else feeds the river.",
-                      'Write for example "2.5 m3/s", or a catchment.')
+        yield Finding(
+            (*path, "inflow"),
+            "is zero, and nothing else feeds the river.",
+            'Write for example "2.5 m3/s", or a catchment.',
+        )
 
 
 def _lateral(draft: Draft, name: str) -> Iterator[Finding]:
@@ -95,14 +115,23 @@ def _lateral(draft: Draft, name: str) -> Iterator[Finding]:
     if end is None:
         return
     if draft.has(*path, "lateral_inflow"):
-        yield Finding((*path, "lateral_inflow"), "says what joins along the river, and "
-                      "catchment_at_end says it too.", "Leave one of them out.")
+        yield Finding(
+            (*path, "lateral_inflow"),
+            "says what joins along the river, and catchment_at_end says it too.",
+            "Leave one of them out.",
+        )
     elif not draft.has(*path, "catchment"):
-        yield Finding((*path, "catchment_at_end"), "says how much land there is at the end, but "
-                      "not at the head.", "Add catchment.")
+        yield Finding(
+            (*path, "catchment_at_end"),
+            "says how much land there is at the end, but not at the head.",
+            "Add catchment.",
+        )
     elif head is not None and end.low < head.high:
-        yield Finding((*path, "catchment_at_end"), f'"{end.text}" is less than the catchment above '
-                      f'the head, "{head.text}".', "Land only grows down a river.")
+        yield Finding(
+            (*path, "catchment_at_end"),
+            f'"{end.text}" is less than the catchment above the head, "{head.text}".',
+            "Land only grows down a river.",
+        )
 
 
 def _used_before(draft: Draft, name: str) -> Iterator[Finding]:
@@ -111,13 +140,19 @@ def _used_before(draft: Draft, name: str) -> Iterator[Finding]:
     if not isinstance(shares, list) or any(wrong[:3] == path for wrong in draft.wrong):
         return
     if not shares or len(shares) > 50:
-        yield Finding(path, f"the list has {len(shares)} shares.",
-                      "Write shares for never, once, twice and so on.")
+        yield Finding(
+            path,
+            f"the list has {len(shares)} shares.",
+            "Write shares for never, once, twice and so on.",
+        )
         return
     total = sum(draft.members(*path))
     if abs(total - 1) > 1e-6:
-        yield Finding(path, f"the shares add up to {total * 100:.6g} %.",
-                      "Let never, once, twice and so on add up to 100 %.")
+        yield Finding(
+            path,
+            f"the shares add up to {total * 100:.6g} %.",
+            "Let never, once, twice and so on add up to 100 %.",
+        )
 
 
 def reservoir_checks(draft: Draft) -> Iterator[Finding]:
@@ -130,13 +165,19 @@ def reservoir_checks(draft: Draft) -> Iterator[Finding]:
         if at is not None:
             other = dams.setdefault((draft.word(*path, "river"), round(at, 6)), name)
             if other != name:
-                yield Finding((*path, "at"), f'the dam of "{other}" stands at the same place.',
-                              "Let one stand above the other.")
+                yield Finding(
+                    (*path, "at"),
+                    f'the dam of "{other}" stands at the same place.',
+                    "Let one stand above the other.",
+                )
         start, dead = draft.quantity(*path, "start"), draft.quantity(*path, "dead_storage")
         if start and dead and start.low < dead.high:
-            yield Finding((*path, "start"), f"the reservoir starts {start.low * 100:.3g} % "
-                          f"full, below its dead storage of {dead.high * 100:.3g} %.",
-                          "Start it fuller.")
+            yield Finding(
+                (*path, "start"),
+                f"the reservoir starts {start.low * 100:.3g} % "
+                f"full, below its dead storage of {dead.high * 100:.3g} %.",
+                "Start it fuller.",
+            )
 
 
 def aquifer_checks(draft: Draft) -> Iterator[Finding]:
@@ -148,10 +189,16 @@ def aquifer_checks(draft: Draft) -> Iterator[Finding]:
 def aquifer_land_checks(model: ScenarioFile) -> Iterator[Finding]:
     """Find shared aquifers that are smaller than the land of the towns on them."""
     for name, aquifer in model.aquifer.items():
-        lands = {town: works_of(part)[AREA] for town, part in model.town.items()
-                 if part.land.aquifer == name}
+        lands = {
+            town: works_of(part)[AREA]
+            for town, part in model.town.items()
+            if part.land.aquifer == name
+        }
         if sum(lands.values()) > aquifer.area * (1 + 1e-9):
             told = ", ".join(f"{town} {land:.3g} km2" for town, land in lands.items())
-            yield Finding(("aquifer", name, "area"), f"{aquifer.area:g} km2 is less than the land "
-                          f"of the towns on it: {told}.", "Write a larger area, or give the towns "
-                          "less land (land.area; 1,500 people to a square kilometre if left out).")
+            yield Finding(
+                ("aquifer", name, "area"),
+                f"{aquifer.area:g} km2 is less than the land of the towns on it: {told}.",
+                "Write a larger area, or give the towns "
+                "less land (land.area; 1,500 people to a square kilometre if left out).",
+            )

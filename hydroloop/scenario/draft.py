@@ -27,8 +27,12 @@ class Finding(NamedTuple):
 
     def problem(self, where: str) -> Problem:
         """The finding as a problem at a place, each part fit for one line."""
-        return Problem(where, units.one_line(self.what, 400), units.one_line(self.cure, 400),
-                       units.one_line(dotted(self.path), 120))
+        return Problem(
+            where,
+            units.one_line(self.what, 400),
+            units.one_line(self.cure, 400),
+            units.one_line(dotted(self.path), 120),
+        )
 
 
 class Draft:

@@ -59,10 +59,17 @@ def explain(key: str) -> Explained:
     if len(notes) == 1:
         above = notes[0].key
         held = [one for one in all_keys() if _is_child(one.key, above)]
-        return Explained(above, notes, tuple(_facts(notes[0])), tuple(
-            (one.key.removeprefix(above + "."), one.meaning) for one in held))
-    return Explained(f"{len(notes)} keys end in {key.strip()}:", notes,
-                     keys=tuple((one.key, one.meaning) for one in notes))
+        return Explained(
+            above,
+            notes,
+            tuple(_facts(notes[0])),
+            tuple((one.key.removeprefix(above + "."), one.meaning) for one in held),
+        )
+    return Explained(
+        f"{len(notes)} keys end in {key.strip()}:",
+        notes,
+        keys=tuple((one.key, one.meaning) for one in notes),
+    )
 
 
 def _below(table: type[Part], above: tuple[str, ...]) -> Iterator[KeyNote]:
@@ -111,7 +118,7 @@ def _takes(here: Node) -> str:
         listed = ", or a list of them" if _is_list(annotation) else ""
         return phrase + listed + (", or a table" if here.table is not None else "")
     if is_plain(here.field):
-        return "a number, or a range such as \"0.7 to 0.9\""
+        return 'a number, or a range such as "0.7 to 0.9"'
     choices = _literals(annotation)
     if choices:
         return ", ".join(f'"{c}"' for c in choices[:-1]) + f' or "{choices[-1]}"'
@@ -139,8 +146,13 @@ def _default(here: Node) -> str:
 
 
 def _plain(value: Any) -> str:
-    return f"{value:,}" if isinstance(value, int) else f"{value:g}" if isinstance(
-        value, float) else str(value)
+    return (
+        f"{value:,}"
+        if isinstance(value, int)
+        else f"{value:g}"
+        if isinstance(value, float)
+        else str(value)
+    )
 
 
 def _matching(key: str) -> list[KeyNote]:
@@ -184,18 +196,31 @@ def _offer(key: str) -> str:
     known.update({one.key.rsplit(".", 1)[-1]: one.key for one in all_keys()})
     known.update({said: said for row in TERMS for said in (row.name, row.plain) if said})
     near = nearest(key, known) or nearest(words[-1], known)
-    return f'Did you mean "{known[near]}"?' if near else (
-        "hydroloop explain lists all keys, and hydroloop explain terms all terms.")
+    return (
+        f'Did you mean "{known[near]}"?'
+        if near
+        else ("hydroloop explain lists all keys, and hydroloop explain terms all terms.")
+    )
 
 
 def _facts(one: KeyNote) -> Iterator[tuple[str, str]]:
     yield "meaning", one.meaning
     has_value = not one.is_table or bool(one.examples)
     if has_value:
-        yield "takes", one.takes + (
-            ", for example " + ", ".join(f'"{e}"' for e in one.examples) if one.examples else "")
-    told = (("held in", one.held), ("default", one.default if has_value else ""),
-            ("usual", one.usual), ("bounds", one.bounds), ("source", one.source))
+        yield (
+            "takes",
+            one.takes
+            + (
+                ", for example " + ", ".join(f'"{e}"' for e in one.examples) if one.examples else ""
+            ),
+        )
+    told = (
+        ("held in", one.held),
+        ("default", one.default if has_value else ""),
+        ("usual", one.usual),
+        ("bounds", one.bounds),
+        ("source", one.source),
+    )
     yield from ((word, words) for word, words in told if words)
 
 

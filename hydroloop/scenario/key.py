@@ -32,7 +32,10 @@ def key(
     write them, `...` for a key that is needed; `computed` says how a default of None is worked
     out."""
     extra: dict[str, Any] = {
-        "usual": list(usual) if usual else None, "source": source, "computed": computed}
+        "usual": list(usual) if usual else None,
+        "source": source,
+        "computed": computed,
+    }
     return Field(default, description=meaning, json_schema_extra=extra)
 
 

@@ -13,8 +13,9 @@ import tomllib
 
 _BLANK = re.compile(r"(?:[ \t\r\n,]|#[^\n]*)*")
 _WORD = re.compile(r'[ \t]*(?:"((?:[^"\\]|\\.)*)"|\'([^\']*)\'|([A-Za-z0-9_-]+))[ \t]*')
-_STRING = re.compile(r'"""(?:[^\\]|\\.)*?"{3,5}|\'\'\'.*?\'{3,5}|"(?:[^"\\]|\\.)*"|\'[^\']*\'',
-                     re.DOTALL)
+_STRING = re.compile(
+    r'"""(?:[^\\]|\\.)*?"{3,5}|\'\'\'.*?\'{3,5}|"(?:[^"\\]|\\.)*"|\'[^\']*\'', re.DOTALL
+)
 _PLAIN = re.compile(r"[^,\]}#\n]*")
 
 Path = tuple[str | int, ...]

@@ -56,8 +56,11 @@ def findings_of(errors: Sequence[ErrorDetails], data: dict[str, Any]) -> list[Fi
     for error, path in fitting:
         if error["type"] == "missing" and path in misspelt:
             continue  # said already, where it stands misspelt
-        finding = _sentence(error, path) if len(found) < _MOST_CURED else Finding(
-            path, f"{error['msg']}.")
+        finding = (
+            _sentence(error, path)
+            if len(found) < _MOST_CURED
+            else Finding(path, f"{error['msg']}.")
+        )
         found.setdefault((path, finding.what), finding)
     return list(found.values())
 
@@ -122,11 +125,17 @@ def _sentence(error: ErrorDetails, path: Path) -> Finding:
         choices = _choices(here)
         listed = " or ".join([", ".join(f'"{c}"' for c in choices[:-1]), f'"{choices[-1]}"'])
         near = nearest(str(error["input"]), choices)
-        return Finding(path, f"{given} is not one of the choices.",
-                       f"Write {listed}." + (f' Did you mean "{near}"?' if near else ""))
+        return Finding(
+            path,
+            f"{given} is not one of the choices.",
+            f"Write {listed}." + (f' Did you mean "{near}"?' if near else ""),
+        )
     if kind in ("too_short", "too_long"):
-        return Finding(path, f"the list has {context['actual_length']} values.",
-                       "Write twelve, January to December.")
+        return Finding(
+            path,
+            f"the list has {context['actual_length']} values.",
+            "Write twelve, January to December.",
+        )
     if kind in ("model_type", "model_attributes_type", "dict_type"):
         return Finding(path, f"{given} stands where a table is wanted.", _table_cure(path, here))
     wanted, cure = _KINDS.get(kind, ("what this key takes", f"{error['msg']}."))

@@ -47,11 +47,18 @@ def _outside(path: Path, value: Any, here: Node) -> Iterator[Finding]:
         if plain is None:
             return
         first, last, ends = low, high, plain
-    if (ends[0] < first * (1 - 1e-9) - 1e-12 and first >= 0) or (ends[0] < first and first < 0) \
-            or ends[1] > last * (1 + 1e-9):
+    if (
+        (ends[0] < first * (1 - 1e-9) - 1e-12 and first >= 0)
+        or (ends[0] < first and first < 0)
+        or ends[1] > last * (1 + 1e-9)
+    ):
         source = note(here.field, "source")
-        yield Finding(path, f"{shown(value)} is unusual: the usual range is {low} to {high}"
-                      f"{f' ({source})' if source else ''}.", "Check it, or go on if you mean it.")
+        yield Finding(
+            path,
+            f"{shown(value)} is unusual: the usual range is {low} to {high}"
+            f"{f' ({source})' if source else ''}.",
+            "Check it, or go on if you mean it.",
+        )
 
 
 def _long_season(draft: Draft) -> Iterator[Finding]:
@@ -61,14 +68,20 @@ def _long_season(draft: Draft) -> Iterator[Finding]:
     if start is None or end is None or not step:
         return
     steps = ((end - start).days + 1) / step
-    cells = sum((draft.held("river", name, "length") or 0.0)
-                / (draft.held("river", name, "cell") or 1.0) + 4 for name in draft.names("river"))
+    cells = sum(
+        (draft.held("river", name, "length") or 0.0) / (draft.held("river", name, "cell") or 1.0)
+        + 4
+        for name in draft.names("river")
+    )
     work = steps * (_STORES_OF_A_TOWN * len(draft.names("town")) + cells)
     gigabytes = work * _BYTES_A_STORE_AND_STEP / 1e9
     if gigabytes > _MUCH_GB:
-        yield Finding(("season",), f"has {steps:,.0f} steps: a run takes about {gigabytes:,.0f} GB "
-                      f"of memory and {work * _S_A_STORE_AND_STEP / 60:,.0f} minutes.",
-                      "Run fewer years, or a longer step, if that is too much.")
+        yield Finding(
+            ("season",),
+            f"has {steps:,.0f} steps: a run takes about {gigabytes:,.0f} GB "
+            f"of memory and {work * _S_A_STORE_AND_STEP / 60:,.0f} minutes.",
+            "Run fewer years, or a longer step, if that is too much.",
+        )
 
 
 def _day(value: Any) -> dt.date | None:
@@ -81,11 +94,17 @@ def _rain_alone(draft: Draft) -> Iterator[Finding]:
     path = ("weather", "rain_scale")
     if not draft.has(*path) or draft.raw(*path) == 1:
         return
-    fixed = [f"river.{name}.inflow" for name in draft.names("river")
-             if draft.has("river", name, "inflow")]
+    fixed = [
+        f"river.{name}.inflow"
+        for name in draft.names("river")
+        if draft.has("river", name, "inflow")
+    ]
     if fixed:
-        yield Finding(path, f"changes the rain, not {' and '.join(fixed)}.",
-                      "Scale that too, or let dry_season.method make both dry.")
+        yield Finding(
+            path,
+            f"changes the rain, not {' and '.join(fixed)}.",
+            "Scale that too, or let dry_season.method make both dry.",
+        )
 
 
 def _idle(draft: Draft) -> Iterator[Finding]:
@@ -94,11 +113,17 @@ def _idle(draft: Draft) -> Iterator[Finding]:
     for name, methods in USED_BY.items():
         path = ("dry_season", name)
         if draft.has(*path) and method not in methods:
-            yield Finding(path, f'does nothing with method = "{method}".',
-                          f"It goes with {' and '.join(methods)}.")
+            yield Finding(
+                path,
+                f'does nothing with method = "{method}".',
+                f"It goes with {' and '.join(methods)}.",
+            )
         elif draft.has(*path) and name == "generate" and draft.has("weather", "file"):
-            yield Finding(path, "does nothing where there is a weather file.",
-                          "The dry year is one of the file's.")
+            yield Finding(
+                path,
+                "does nothing where there is a weather file.",
+                "The dry year is one of the file's.",
+            )
 
 
 def _drinks_its_own(draft: Draft, name: str) -> Iterator[Finding]:
@@ -106,9 +131,12 @@ def _drinks_its_own(draft: Draft, name: str) -> Iterator[Finding]:
     same = draft.word(*town, "intake", "river") == draft.word(*town, "outfall", "river")
     intake, outfall = draft.held(*town, "intake", "at"), draft.held(*town, "outfall", "at")
     if same and intake is not None and outfall is not None and outfall <= intake:
-        yield Finding((*town, "outfall", "at"), "the outfall lies above the town's own intake, so "
-                      "the town takes its own return flow in again.",
-                      "Check it, or go on if you mean it.")
+        yield Finding(
+            (*town, "outfall", "at"),
+            "the outfall lies above the town's own intake, so "
+            "the town takes its own return flow in again.",
+            "Check it, or go on if you mean it.",
+        )
 
 
 def _small_plant(draft: Draft, name: str) -> Iterator[Finding]:
@@ -122,10 +150,13 @@ def _small_plant(draft: Draft, name: str) -> Iterator[Finding]:
     use = sum(draft.held(*town, part, "use_per_person") or 0.0 for part in ("homes", "workplaces"))
     if capacity < people * use:
         path = (*town, "plant", "capacity")
-        yield Finding(path, f"{shown(draft.raw(*path))} is {capacity / (people * use):.2g} of "
-                      "what the town's people use on an average day "
-                      f"({units.format_quantity(people * use, 'flow')}).",
-                      "Check the unit, or go on if you mean it.")
+        yield Finding(
+            path,
+            f"{shown(draft.raw(*path))} is {capacity / (people * use):.2g} of "
+            "what the town's people use on an average day "
+            f"({units.format_quantity(people * use, 'flow')}).",
+            "Check the unit, or go on if you mean it.",
+        )
 
 
 def _odd_depth(draft: Draft, name: str) -> Iterator[Finding]:
@@ -135,5 +166,8 @@ def _odd_depth(draft: Draft, name: str) -> Iterator[Finding]:
         return
     depth_m = volume / (area_km2 * 1e6)
     if not _SHALLOW_M <= depth_m <= _DEEP_M:
-        yield Finding((*path, "area"), f"capacity over area makes a mean depth of {depth_m:.3g} m.",
-                      "Check both, or go on if you mean it.")
+        yield Finding(
+            (*path, "area"),
+            f"capacity over area makes a mean depth of {depth_m:.3g} m.",
+            "Check both, or go on if you mean it.",
+        )

@@ -18,12 +18,37 @@ from hydroloop import units
 from hydroloop.errors import InputError
 
 # Keys that are called "a capacity", "an area" in a message; others are called "this key".
-_NOUNS = frozenset((
-    "capacity", "permit", "length", "width", "volume", "area", "catchment", "inflow", "speed",
-    "release", "storage", "recession", "elevation", "latitude", "cell", "depression", "tank",
-    "travel_time", "minimum_flow", "reference_flow", "soil_depth", "use_per_person",
-    "area_per_person", "step", "baseflow", "infiltration", "clearwell",
-))
+_NOUNS = frozenset(
+    (
+        "capacity",
+        "permit",
+        "length",
+        "width",
+        "volume",
+        "area",
+        "catchment",
+        "inflow",
+        "speed",
+        "release",
+        "storage",
+        "recession",
+        "elevation",
+        "latitude",
+        "cell",
+        "depression",
+        "tank",
+        "travel_time",
+        "minimum_flow",
+        "reference_flow",
+        "soil_depth",
+        "use_per_person",
+        "area_per_person",
+        "step",
+        "baseflow",
+        "infiltration",
+        "clearwell",
+    )
+)
 _PLACES = frozenset(("at", "joins_at"))
 
 
@@ -59,8 +84,10 @@ def read(value: Any, dimension: str, name: str = "") -> units.Quantity:
         raise units.refusal(f"{shown(value)} is not a quantity.", f'Write for example "{example}".')
     text = value if isinstance(value, str) else _plain(value)
     if name in _PLACES and text.lstrip().startswith(("-", "\u2212")):
-        raise units.refusal(f'"{text}" lies above the head of the river.',
-                            "Distances count down from the head, which is at 0 km.")
+        raise units.refusal(
+            f'"{text}" lies above the head of the river.',
+            "Distances count down from the head, which is at 0 km.",
+        )
     return units.parse(text, dimension, name=called(name))
 
 
@@ -119,16 +146,23 @@ def _middle(value: Any) -> Any:
     if ends is None:
         return value
     if ends[0] > ends[1]:
-        raise PydanticCustomError("quantity", "{what}", {
-            "what": f"{shown(value)} runs backwards.", "cure": "Write the smaller value first."})
+        raise PydanticCustomError(
+            "quantity",
+            "{what}",
+            {"what": f"{shown(value)} runs backwards.", "cure": "Write the smaller value first."},
+        )
     return (ends[0] + ends[1]) / 2.0
 
 
 def _schema(dimension: str) -> WithJsonSchema:
     spec = units.DIMENSIONS[dimension]
-    return WithJsonSchema({
-        "type": ["string", "number"] if dimension in units.WITHOUT_UNIT else "string",
-        "description": spec.phrase, "examples": list(spec.examples)})
+    return WithJsonSchema(
+        {
+            "type": ["string", "number"] if dimension in units.WITHOUT_UNIT else "string",
+            "description": spec.phrase,
+            "examples": list(spec.examples),
+        }
+    )
 
 
 def _day(value: Any) -> Any:
@@ -145,10 +179,11 @@ Day = Annotated[dt.date, BeforeValidator(_day)]
 
 Flow = Annotated[float, PlainValidator(_reader("flow")), _schema("flow"), Held("flow")]
 RiverFlow = Annotated[
-    float, PlainValidator(_reader("river_flow")), _schema("river_flow"), Held("river_flow")]
+    float, PlainValidator(_reader("river_flow")), _schema("river_flow"), Held("river_flow")
+]
 StoredVolume = Annotated[
-    float, PlainValidator(_reader("stored_volume")), _schema("stored_volume"),
-    Held("stored_volume")]
+    float, PlainValidator(_reader("stored_volume")), _schema("stored_volume"), Held("stored_volume")
+]
 Volume = Annotated[float, PlainValidator(_reader("volume")), _schema("volume"), Held("volume")]
 Length = Annotated[float, PlainValidator(_reader("length")), _schema("length"), Held("length")]
 ShortLength = Annotated[
@@ -156,19 +191,24 @@ ShortLength = Annotated[
 ]
 Area = Annotated[float, PlainValidator(_reader("area")), _schema("area"), Held("area")]
 SmallArea = Annotated[
-    float, PlainValidator(_reader("small_area")), _schema("small_area"), Held("small_area")]
+    float, PlainValidator(_reader("small_area")), _schema("small_area"), Held("small_area")
+]
 Depth = Annotated[float, PlainValidator(_reader("depth")), _schema("depth"), Held("depth")]
 Share = Annotated[float, PlainValidator(_reader("share")), _schema("share"), Held("share")]
 YearlyGrowth = Annotated[
-    float, PlainValidator(_reader("growth")), _schema("growth"), Held("growth")]
+    float, PlainValidator(_reader("growth")), _schema("growth"), Held("growth")
+]
 Duration = Annotated[
-    float, PlainValidator(_reader("duration")), _schema("duration"), Held("duration")]
+    float, PlainValidator(_reader("duration")), _schema("duration"), Held("duration")
+]
 PerPerson = Annotated[
-    float, PlainValidator(_reader("per_person")), _schema("per_person"), Held("per_person")]
+    float, PlainValidator(_reader("per_person")), _schema("per_person"), Held("per_person")
+]
 Speed = Annotated[float, PlainValidator(_reader("speed")), _schema("speed"), Held("speed")]
 Angle = Annotated[float, PlainValidator(_reader("angle")), _schema("angle"), Held("angle")]
 Elevation = Annotated[
-    float, PlainValidator(_reader("elevation")), _schema("elevation"), Held("elevation")]
+    float, PlainValidator(_reader("elevation")), _schema("elevation"), Held("elevation")
+]
 Temperature = Annotated[
     float, PlainValidator(_reader("temperature")), _schema("temperature"), Held("temperature")
 ]

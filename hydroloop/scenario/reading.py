@@ -74,8 +74,11 @@ def _existing(path: Path) -> Path:
         return bundled
     if is_folder:
         raise _wrong(path, "is a folder.", "Name the scenario file in it.")
-    raise _wrong(path, "there is no such file, nor a bundled scenario of that name.",
-                 offer(path.name, [*here, *bundled_scenarios()]))
+    raise _wrong(
+        path,
+        "there is no such file, nor a bundled scenario of that name.",
+        offer(path.name, [*here, *bundled_scenarios()]),
+    )
 
 
 def _text(file: Path) -> str:
@@ -96,8 +99,9 @@ def _tables(text: str, name: str) -> dict[str, Any]:
     except InputError as error:
         raise ScenarioError(error.problems) from None
     if not data:
-        raise ScenarioError(Problem(name, "holds nothing but comments.",
-                                    "hydroloop new writes one to start from."))
+        raise ScenarioError(
+            Problem(name, "holds nothing but comments.", "hydroloop new writes one to start from.")
+        )
     return data
 
 

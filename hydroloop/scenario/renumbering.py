@@ -17,9 +17,11 @@ from hydroloop.scenario.tree import Path
 
 
 def renumbered(
-    model: ScenarioFile, data: tuple[Mapping[str, Any], Mapping[str, Any]],
-    changes: Mapping[Path, Any], asked: Collection[Path],
-) -> ScenarioFile | None:  # fmt: skip
+    model: ScenarioFile,
+    data: tuple[Mapping[str, Any], Mapping[str, Any]],
+    changes: Mapping[Path, Any],
+    asked: Collection[Path],
+) -> ScenarioFile | None:
     """A valid model with other numbers, or texts, for keys that are there; None where that may be
     wrong or is more than that, so that the whole must be checked. `data` are the tables before and
     after, `asked` the keys whose values cross-checks look at."""
@@ -54,7 +56,11 @@ def _renewed(here: Any, tree: Mapping[str, Any], data: Mapping[str, Any]) -> Any
     if not all(isinstance(below, dict) for below in tree.values()):
         return type(here).model_validate(data)
     if isinstance(here, dict):
-        return here | {name: _renewed(here[name], below, data[name])
-                       for name, below in tree.items()}
-    return here.model_copy(update={name: _renewed(getattr(here, name), below, data[name])
-                                   for name, below in tree.items()})
+        return here | {
+            name: _renewed(here[name], below, data[name]) for name, below in tree.items()
+        }
+    return here.model_copy(
+        update={
+            name: _renewed(getattr(here, name), below, data[name]) for name, below in tree.items()
+        }
+    )

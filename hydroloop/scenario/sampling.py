@@ -40,14 +40,25 @@ def sampled(
 def _check(members: Any, seed: Any, method: str) -> None:
     problems = []
     if not _is_whole(members) or members < 1:
-        problems.append(Problem("members", f"{members!r} is not a number of members.",
-                                "Give a whole number from 1 up."))
+        problems.append(
+            Problem(
+                "members",
+                f"{members!r} is not a number of members.",
+                "Give a whole number from 1 up.",
+            )
+        )
     elif members > MOST_MEMBERS:
-        problems.append(Problem("members", f"{members} is more than {MOST_MEMBERS:,}.",
-                                "Run them in parts, each with its own seed."))
+        problems.append(
+            Problem(
+                "members",
+                f"{members} is more than {MOST_MEMBERS:,}.",
+                "Run them in parts, each with its own seed.",
+            )
+        )
     if not _is_whole(seed) or seed < 0:
-        problems.append(Problem("seed", f"{seed!r} is not a whole number from 0 up.",
-                                "Write for example 1."))
+        problems.append(
+            Problem("seed", f"{seed!r} is not a whole number from 0 up.", "Write for example 1.")
+        )
     if method not in METHODS:
         cure = offer(str(method), METHODS) or f"Choose from {', '.join(METHODS)}."
         problems.append(Problem("method", f'there is no way to draw called "{method}".', cure))
@@ -72,9 +83,7 @@ def _unit(members: int, keys: int, seed: int, method: str) -> np.ndarray:
         return np.asarray(qmc.Sobol(keys, seed=chance).random(members))
 
 
-def changes_for(
-    scenario: Scenario, keys: Sequence[str], values: Sequence[float]
-) -> dict[str, Any]:
+def changes_for(scenario: Scenario, keys: Sequence[str], values: Sequence[float]) -> dict[str, Any]:
     """Changes, for `Scenario.changed`, that give keys the values drawn for them in the held unit; a
     number at the end of a key counts places in a list."""
     changes: dict[str, Any] = {}
@@ -100,8 +109,10 @@ def check_ends(scenario: Scenario) -> None:
             try:
                 scenario.changed(changes_for(scenario, [key], [end]))
             except ScenarioError as error:
-                problems += [Problem(one.where, f"at the {name} end of {key}: {one.what}", one.cure,
-                                     one.key) for one in error.problems]
+                problems += [
+                    Problem(one.where, f"at the {name} end of {key}: {one.what}", one.cure, one.key)
+                    for one in error.problems
+                ]
     if problems:
         raise ScenarioError(problems)
 

@@ -10,19 +10,22 @@ class Growth(Part):
     """How a town grows; the study begins in the season's first year."""
 
     people_per_year: YearlyGrowth = key(
-        "1 %", "growth of the number of people in a year; below zero it shrinks",
+        "1 %",
+        "growth of the number of people in a year; below zero it shrinks",
         usual=("-3 %", "5 %"),
         source="a local forecast; 1 % is common practice where there is none",
-    )  # fmt: skip
+    )
     jobs_per_year: YearlyGrowth | None = key(
-        None, "growth of water use at workplaces in a year; below zero it shrinks",
+        None,
+        "growth of water use at workplaces in a year; below zero it shrinks",
         usual=("-3 %", "5 %"),
         computed="that of the people",
-    )  # fmt: skip
+    )
     use_falls_per_year: Share = key(
-        "0.5 %", "fall of indoor use per person in a year, as fixtures are replaced",
+        "0.5 %",
+        "fall of indoor use per person in a year, as fixtures are replaced",
         usual=("0 %", "2 %"),
         source="DeOreo et al. 2016: 177 to 138 gal a household and day from 1999 to 2016, 1.5 % a "
         "year; 0.5 % to be on the safe side",
-    )  # fmt: skip
+    )
     years: int = key(30, "years to look ahead", usual=(10, 60), source="common practice")

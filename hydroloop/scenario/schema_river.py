@@ -89,8 +89,11 @@ def runoff_recession() -> Any:
 class River(Part):
     """A river, from its head down; places on it are distances below the head."""
 
-    name: str | None = key(None, "what it is called on every page and in every picture",
-                           computed="its key in words: NAME")
+    name: str | None = key(
+        None,
+        "what it is called on every page and in every picture",
+        computed="its key in words: NAME",
+    )
     length: Length = key(..., "length from the head to the end of the stretch followed")
     inflow: RiverFlow | FlowFile | None = key(
         None,
@@ -141,16 +144,23 @@ class River(Part):
         source=_RECESSION,
     )
     soil_start: Share | None = key(
-        None, "how full the catchment's soil is on the first day",
-        computed="as the run-up leaves it; half full without a run-up", usual=("0 %", "100 %"))
+        None,
+        "how full the catchment's soil is on the first day",
+        computed="as the run-up leaves it; half full without a run-up",
+        usual=("0 %", "100 %"),
+    )
     snow_start: Depth | None = key(
-        None, "water that lies on the catchment as snow on the first day",
-        computed="as the run-up leaves it; none without a run-up", usual=("0 mm", "500 mm"))
+        None,
+        "water that lies on the catchment as snow on the first day",
+        computed="as the run-up leaves it; none without a run-up",
+        usual=("0 mm", "500 mm"),
+    )
     baseflow: RiverFlow | None = key(
-        None, "baseflow of the catchment on the first day, which tells how high its groundwater "
-        "stands",
+        None,
+        "baseflow of the catchment on the first day, which tells how high its groundwater stands",
         computed="as the run-up leaves it: that of the recharge that the years before hold up; "
-        "without a run-up, of a fifth of the rain")
+        "without a run-up, of a fifth of the rain",
+    )
     interflow_share: Share = interflow_share()
     interflow_recession: Duration = interflow_recession()
     runoff_recession: Duration | None = runoff_recession()
@@ -188,9 +198,7 @@ class River(Part):
         source="Tennant 1976, Fisheries 1: 10 % short-term survival, 30 % good survival, 60 % "
         "excellent to outstanding",
     )
-    minimum_flow_class: Literal[
-        "poor", "fair", "good", "excellent", "outstanding"
-    ] = key(
+    minimum_flow_class: Literal["poor", "fair", "good", "excellent", "outstanding"] = key(
         "good",
         "how well the river is to be kept (tennant)",
         source="Tennant 1976, Fisheries 1 (from memory): October-March and April-September 10/10, "
@@ -231,16 +239,22 @@ class River(Part):
 class Reservoir(Part):
     """A reservoir on a river."""
 
-    name: str | None = key(None, "what it is called on every page and in every picture",
-                           computed="its key in words: NAME")
+    name: str | None = key(
+        None,
+        "what it is called on every page and in every picture",
+        computed="its key in words: NAME",
+    )
     river: str = key(..., "name of the river it stands in")
     at: Length = key(..., "distance of its dam below the river's head")
     capacity: StoredVolume = key(..., "volume when full")
     area: Area = key(..., "water surface when full, for rain and evaporation")
     start: Share | None = key(
-        None, "how full it is on the first day", usual=("20 %", "100 %"),
+        None,
+        "how full it is on the first day",
+        usual=("20 %", "100 %"),
         computed="as the run-up leaves it, which begins 80 % full (common practice); 80 % without "
-        "a run-up")
+        "a run-up",
+    )
     dead_storage: Share = key(
         "5 %",
         "share of the capacity that cannot be released or withdrawn",
@@ -258,10 +272,17 @@ class Reservoir(Part):
 class Aquifer(Part):
     """Groundwater under several towns and the open land between them, which they share."""
 
-    name: str | None = key(None, "what it is called on every page and in every picture",
-                           computed="its key in words: NAME")
-    area: Area = key(..., "area of the aquifer, the land of the towns on it included; the rest is "
-                     "open land with a soil of its own", usual=("1 km2", "5000 km2"))
+    name: str | None = key(
+        None,
+        "what it is called on every page and in every picture",
+        computed="its key in words: NAME",
+    )
+    area: Area = key(
+        ...,
+        "area of the aquifer, the land of the towns on it included; the rest is "
+        "open land with a soil of its own",
+        usual=("1 km2", "5000 km2"),
+    )
     river: str = key(..., "name of the river into which it drains")
     at: Length = key(..., "where it drains, as a distance below the river's head")
     storage: Depth = key(

@@ -265,13 +265,20 @@ class Scenario:
             raise ScenarioError([finding.problem("change") for finding in findings])
         return self.changed(changes)
 
-    def _with(self, data: dict[str, Any], changes: dict[KeyPath, Any],
-              findings: list[Finding]) -> Scenario:
+    def _with(
+        self, data: dict[str, Any], changes: dict[KeyPath, Any], findings: list[Finding]
+    ) -> Scenario:
         refused = {finding.path: None for finding in findings}
-        before = {path: value for path, value in self.source.changes.items()
-                  if path not in changes}  # what is set again comes last, in its turn
-        source = Source(self.source.text, self.source.folder, self.source.path,
-                        {**before, **changes, **refused}, self._works_left(changes))
+        before = {
+            path: value for path, value in self.source.changes.items() if path not in changes
+        }  # what is set again comes last, in its turn
+        source = Source(
+            self.source.text,
+            self.source.folder,
+            self.source.path,
+            {**before, **changes, **refused},
+            self._works_left(changes),
+        )
         read = None
         if not findings:
             read = renumbered(self.read, (self.data, data), changes, self.asked)
@@ -283,8 +290,11 @@ class Scenario:
 
     def _works_left(self, changes: Mapping[KeyPath, Any]) -> Works:
         """Works that changes do not touch: they stay as they are, whoever comes to live there."""
-        return {path: size for path, size in self.works.items()
-                if not any(path[: len(changed)] == changed for changed in changes)}
+        return {
+            path: size
+            for path, size in self.works.items()
+            if not any(path[: len(changed)] == changed for changed in changes)
+        }
 
 
 def settle(data: dict[str, Any], source: Source, findings: Iterable[Finding] = ()) -> Scenario:
@@ -322,5 +332,3 @@ def _ranges(given: Iterable[tuple[KeyPath, Any]]) -> Iterable[tuple[str, tuple[f
                 full = path if place is None else (*path, place)
                 read = units.parse(member, here.dimension)
                 yield dotted(full), (read.low, read.high)
-
-

@@ -25,11 +25,17 @@ def unreadable_line(text: str, name: str) -> Problem | None:
     The time to read a dotted key grows with the square of its words."""
     for number, line in enumerate(text.split("\n"), 1):
         if len(line) > LONGEST_LINE:
-            return Problem(f"{name}:{number}", f"the line has {len(line):,} characters, at most "
-                           f"{LONGEST_LINE:,} are read.", "Is this the right file?")
+            return Problem(
+                f"{name}:{number}",
+                f"the line has {len(line):,} characters, at most {LONGEST_LINE:,} are read.",
+                "Is this the right file?",
+            )
         if line.count(".") > MOST_DOTS or line.partition("=")[0].count(".") > MOST_DOTS // 10:
-            return Problem(f"{name}:{number}", "the line has too many dots to be read.",
-                           "A key has at most six words.")
+            return Problem(
+                f"{name}:{number}",
+                "the line has too many dots to be read.",
+                "A key has at most six words.",
+            )
     return None
 
 
@@ -37,8 +43,11 @@ def too_much(data: Mapping[str, Any]) -> list[Finding]:
     """What is too long, too deep, too large or too many, or cannot be shown."""
     for kind, most in MOST_PLACES.items():
         if isinstance(data.get(kind), dict) and len(data[kind]) > most:
-            return [Finding((kind,), f"there are {len(data[kind]):,} of them.",
-                            f"Write at most {most:,}.")]
+            return [
+                Finding(
+                    (kind,), f"there are {len(data[kind]):,} of them.", f"Write at most {most:,}."
+                )
+            ]
     keys = 0
     found = []
     for path, value in _all(data, ()):
@@ -76,6 +85,5 @@ def _wrong(path: Path, value: Any) -> tuple[str, str] | None:
     if len(value) > LONGEST_TEXT:
         return f"the text has {len(value):,} characters.", f"Write at most {LONGEST_TEXT:,}."
     if hidden := hidden_in(value):
-        return (f"has a character that cannot be shown (U+{ord(hidden):04X}).",
-                "Take it out.")
+        return (f"has a character that cannot be shown (U+{ord(hidden):04X}).", "Take it out.")
     return None

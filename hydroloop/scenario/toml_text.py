@@ -16,19 +16,29 @@ _CURLY = "\u201c\u201d\u201e\u201f\u2018\u2019\u201a\u00ab\u00bb"
 _HINTS = (
     (re.compile(r"^\{\\rtf"), "This is a word processor's file: save it as plain text."),
     (re.compile(f"[{_CURLY}]"), 'These quotes are curly: write straight ones, ".'),
-    (re.compile(r"[\u00a0\u2007\u202f\u200b]"),
-     "A space here is not a plain one: type the spaces of this line again."),
+    (
+        re.compile(r"[\u00a0\u2007\u202f\u200b]"),
+        "A space here is not a plain one: type the spaces of this line again.",
+    ),
     (re.compile(r'^[^"=]*"[^"=]*"\s*:|^\s*[\w.-]+\s*:'), "Write key = value, with an equals sign."),
     (re.compile(r'^\s*[\w."-]+\s+[^=]*$'), "An equals sign is missing: write key = value."),
     (re.compile(r"=\s*$"), "Write a value after the equals sign."),
-    (re.compile(r'^[^"\']*("[^"]*"[^"]*)*"[^"]*$'),
-     'A quote is missing: a text has one at either end, river = "wren".'),
-    (re.compile(r"=\s*[-+]?[\d.,]+\s*(?:to|[A-Za-z%°])"),
-     'Put quotes around a quantity: capacity = "4.5 Mgal/day".'),
-    (re.compile(r"=\s*(?!(?:true|false|inf|nan)\b)[A-Za-z]"),
-     'Put quotes around a text: river = "wren".'),
-    (re.compile(r"=\s*[-+]?\d[\d.]*,\d"),
-     'Write numbers without commas, or in quotes: people = 24000.'),
+    (
+        re.compile(r'^[^"\']*("[^"]*"[^"]*)*"[^"]*$'),
+        'A quote is missing: a text has one at either end, river = "wren".',
+    ),
+    (
+        re.compile(r"=\s*[-+]?[\d.,]+\s*(?:to|[A-Za-z%°])"),
+        'Put quotes around a quantity: capacity = "4.5 Mgal/day".',
+    ),
+    (
+        re.compile(r"=\s*(?!(?:true|false|inf|nan)\b)[A-Za-z]"),
+        'Put quotes around a text: river = "wren".',
+    ),
+    (
+        re.compile(r"=\s*[-+]?\d[\d.]*,\d"),
+        "Write numbers without commas, or in quotes: people = 24000.",
+    ),
 )
 _HEAD = re.compile(r"^\s*\[")
 _SOMEWHERE = "Look at this line and the one above for a missing quote or bracket."
@@ -44,8 +54,9 @@ def tables_of(text: str, name: str) -> dict[str, Any]:
         try:
             data = tomllib.loads("\n".join(lines))
         except RecursionError:
-            raise InputError(Problem(name, "is nested too deeply.", "Tables have at most four "
-                                     "levels.")) from None
+            raise InputError(
+                Problem(name, "is nested too deeply.", "Tables have at most four levels.")
+            ) from None
         except ValueError as error:
             line, problem, is_known = _found(str(error), lines, name)
             problems.append(problem)
@@ -68,11 +79,17 @@ def _found(message: str, lines: list[str], name: str) -> tuple[int, Problem, boo
     if "verwrite" in said or "twice" in said or "utable" in said:
         cure = "Each key and each table may stand only once."
     elif _HEAD.match(there):
-        cure = "A bracket is missing: write [plan] with one at either end, [[step]] with two." if (
-            there.count("[") != there.count("]")) else _SOMEWHERE
+        cure = (
+            "A bracket is missing: write [plan] with one at either end, [[step]] with two."
+            if (there.count("[") != there.count("]"))
+            else _SOMEWHERE
+        )
     else:
         hint = next((hint for pattern, hint in _HINTS if pattern.search(there)), "")
         cure, is_known = hint or _SOMEWHERE, bool(hint)
-    what = f"is not valid TOML here: {units.one_line(there, 60)} ({said})." if there else (
-        f"is not valid TOML here ({said}).")
+    what = (
+        f"is not valid TOML here: {units.one_line(there, 60)} ({said})."
+        if there
+        else (f"is not valid TOML here ({said}).")
+    )
     return line, Problem(f"{name}:{line}", what, cure), is_known

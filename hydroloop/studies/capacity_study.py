@@ -65,8 +65,15 @@ class CapacityStudy:
     not_drawn: tuple[str, ...]
 
 
-def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: int = 1,
-                   seed: int = 1, run: Run | None = None) -> CapacityStudy:
+def capacity_study(
+    scenario: Scenario,
+    record: xr.Dataset,
+    name: str,
+    *,
+    out: int = 1,
+    seed: int = 1,
+    run: Run | None = None,
+) -> CapacityStudy:
     """Capacity against demand for one town: the season's busiest day against every step of the
     plants, with `out` units out, and growth followed to the year in which each limit is reached.
     `run` is the record as measures take it, where that is at hand."""
@@ -74,8 +81,13 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
     run = run_of(record) if run is None else run
     uses, asked = uses_today(run, name, town)
     if not asked.max() > 0.0:
-        raise AskError(Problem(name, "uses no water in this season, so there is no demand to hold "
-                               "its plants against.", "Ask about another town."))
+        raise AskError(
+            Problem(
+                name,
+                "uses no water in this season, so there is no demand to hold its plants against.",
+                "Ask about another town.",
+            )
+        )
     design = water_plant(town, sizes.plant_capacity)
     water = unit_report(design, season_flows(asked, float(step_days(record)[0])), out=out)
     sewers = wet_weather(scenario, record, name)
@@ -84,26 +96,41 @@ def capacity_study(scenario: Scenario, record: xr.Dataset, name: str, *, out: in
     years = years_ahead(scenario, name, uses, sewers, seed=seed)
     limits = _supply_limits(run, name, town, water)
     return CapacityStudy(
-        town=name, place=place_words(name, scenario.names), water=water, wastewater=works,
+        town=name,
+        place=place_words(name, scenario.names),
+        water=water,
+        wastewater=works,
         standby=with_largest_out(treating, sewage_flows(sizes.design_flow, town.people)),
-        first_year=scenario.season.start.year, demand=years.demand, sewage=years.sewage,
+        first_year=scenario.season.start.year,
+        demand=years.demand,
+        sewage=years.sewage,
         demand_band=np.quantile(years.demand_members, (0.05, 0.95), axis=1),
         sewage_band=np.quantile(years.sewage_members, (0.05, 0.95), axis=1),
         reached=reached(limits, years.demand, years.demand_members),
         sewage_reached=reached(
             {f"wastewater: {one}": flow for one, flow in _by_step(works.capacities).items()},
-            years.sewage, years.sewage_members),
-        bought=bought(uses, rates_of(town), limits, town.growth.years,
-                      remedies(uses, limits, water)),
-        sewers=sewers, contact=contact_months(design, record, asked, out=out),
+            years.sewage,
+            years.sewage_members,
+        ),
+        bought=bought(
+            uses, rates_of(town), limits, town.growth.years, remedies(uses, limits, water)
+        ),
+        sewers=sewers,
+        contact=contact_months(design, record, asked, out=out),
         assumed=_is_assumed(water, town),
-        ranged=years.drawn, not_drawn=years.left)
+        ranged=years.drawn,
+        not_drawn=years.left,
+    )
 
 
 def _sewage_flows(sewers: WetWeather) -> Flows:
     return wet_and_dry_flows(
-        sewers.homes + sewers.work, sewers.people, sewers.infiltration + sewers.washing,
-        (sewers.inflow, sewers.inflow_day, sewers.inflow_peak), sewers.sewers)
+        sewers.homes + sewers.work,
+        sewers.people,
+        sewers.infiltration + sewers.washing,
+        (sewers.inflow, sewers.inflow_day, sewers.inflow_peak),
+        sewers.sewers,
+    )
 
 
 def _is_assumed(water: PlantReport, town: Town) -> bool:
@@ -111,8 +138,11 @@ def _is_assumed(water: PlantReport, town: Town) -> bool:
     first = water.firm_limited_by
     if first.process == STATED:
         return town.plant.capacity is None and has_steps(town)
-    return any(row.assumed for row in water.rows
-               if (row.process, row.what, row.out) == (first.process, first.what, first.out))
+    return any(
+        row.assumed
+        for row in water.rows
+        if (row.process, row.what, row.out) == (first.process, first.what, first.out)
+    )
 
 
 def _by_step(capacities: tuple[Capacity, ...]) -> dict[str, float]:

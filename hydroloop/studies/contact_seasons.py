@@ -33,8 +33,9 @@ class MonthContact:
         return self.asked / self.flow if self.flow > 0.0 else math.inf
 
 
-def contact_months(design: PlantDesign, record: xr.Dataset, asked: np.ndarray, *,
-                   out: Out = 1) -> list[MonthContact]:
+def contact_months(
+    design: PlantDesign, record: xr.Dataset, asked: np.ndarray, *, out: Out = 1
+) -> list[MonthContact]:
     """Chlorine contact in each month of a season with units out, January first; none without a
     clearwell, nor for groundwater. Water is taken to be as warm as the month's air, which it lags
     behind, but never below the coldest water of the scenario: an exercise, not a measurement."""
@@ -47,16 +48,32 @@ def contact_months(design: PlantDesign, record: xr.Dataset, asked: np.ndarray, *
     warm = {str(one): float(degrees[month == one][0]) for one in np.unique(month)}
     left = well.count - units_out(design, out)["clearwell"]
     found = contact_by_season(
-        warm, volume=well.volume * left, baffling=water.baffling,
-        chlorine_mg_per_l=water.chlorine_mg_per_l, ph=water.ph, treatment=water.treatment)
+        warm,
+        volume=well.volume * left,
+        baffling=water.baffling,
+        chlorine_mg_per_l=water.chlorine_mg_per_l,
+        ph=water.ph,
+        treatment=water.treatment,
+    )
     steps = max(1, round(1.0 / float(step_days(record)[0])))
     busiest = {one: _busiest(asked[month == one], steps) for one in np.unique(month)}
-    return [MonthContact(int(one.name), one.temperature_c, one.giardia, one.virus,
-                         one.flow / well.through + past_step(design, well),
-                         busiest[int(one.name)]) for one in found]
+    return [
+        MonthContact(
+            int(one.name),
+            one.temperature_c,
+            one.giardia,
+            one.virus,
+            one.flow / well.through + past_step(design, well),
+            busiest[int(one.name)],
+        )
+        for one in found
+    ]
 
 
 def _busiest(asked: np.ndarray, steps: int) -> float:
     days = len(asked) // steps
-    return float(asked[: days * steps].reshape(days, steps).mean(axis=1).max()) if days else float(
-        asked.mean())
+    return (
+        float(asked[: days * steps].reshape(days, steps).mean(axis=1).max())
+        if days
+        else float(asked.mean())
+    )

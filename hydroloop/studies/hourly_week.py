@@ -106,17 +106,25 @@ def week_of(scenario: Scenario, record: xr.Dataset, town: str, first: date | Non
     whole, maximum = finished_storage_days(average)
     busiest_day = float(out.reshape(-1, HOURS).mean(axis=1).max())
     return Week(
-        town=town, place=place_words(town, scenario.names), time=part["time"].values,
-        taken={who: flow_total(part, flow_mask(part, kind=kind, from_place=town,
-                                               from_role="mains")).values
-               for who, kind in PURPOSES.items()},
+        town=town,
+        place=place_words(town, scenario.names),
+        time=part["time"].values,
+        taken={
+            who: flow_total(
+                part, flow_mask(part, kind=kind, from_place=town, from_role="mains")
+            ).values
+            for who, kind in PURPOSES.items()
+        },
         made=flow_total(part, into).values,
         level=part["volume"].sel(store=f"{town}/tanks").values,
-        short_hours=_short_hours(part, town), tanks=sizes.tanks_volume,
+        short_hours=_short_hours(part, town),
+        tanks=sizes.tanks_volume,
         able=plant + wells + works.imported,
         storage_rule=whole * average + maximum * busiest_day,
-        stores_for_fires=average > FIRES_ABOVE, sources=_sources(plant, wells, works.imported),
-        season_start=scenario.season.start)
+        stores_for_fires=average > FIRES_ABOVE,
+        sources=_sources(plant, wells, works.imported),
+        season_start=scenario.season.start,
+    )
 
 
 def _sources(plant: float, wells: float, imported: float) -> str:
@@ -126,17 +134,27 @@ def _sources(plant: float, wells: float, imported: float) -> str:
 
 def _check_tanks(scenario: Scenario, town: str) -> None:
     if town_sizes(scenario.town[town]).tanks_volume <= 0.0:
-        raise AskError(Problem("TOWN", f"{place_words(town, scenario.names)} has no storage tanks, "
-                               "so there is nothing to fill by night.",
-                               f"Give town.{town}.tanks.volume, or leave it out."))
+        raise AskError(
+            Problem(
+                "TOWN",
+                f"{place_words(town, scenario.names)} has no storage tanks, "
+                "so there is nothing to fill by night.",
+                f"Give town.{town}.tanks.volume, or leave it out.",
+            )
+        )
 
 
 def check_step(step: float) -> None:
     """Make sure that a step [d] is an hour."""
     if not np.isclose(step, 1.0 / HOURS, rtol=1e-6):
-        raise AskError(Problem("season.step", f"a step of {HOURS * step:g} hours hides the peaks "
-                               "that a week by the hour is to show.",
-                               'Write season.step = "1 hour", or leave it out.'))
+        raise AskError(
+            Problem(
+                "season.step",
+                f"a step of {HOURS * step:g} hours hides the peaks "
+                "that a week by the hour is to show.",
+                'Write season.step = "1 hour", or leave it out.',
+            )
+        )
 
 
 def _first_hour(record: xr.Dataset, out: np.ndarray, first: date | None) -> int:
@@ -150,8 +168,13 @@ def _first_hour(record: xr.Dataset, out: np.ndarray, first: date | None) -> int:
     start = record["time"].values[0].astype("datetime64[D]").astype(object)
     number = (first - start).days
     if not 0 <= number < days:
-        raise AskError(Problem("DATE", f"{first} lies outside the season.",
-                               f"Choose a day from {start} to {start + timedelta(days=days - 1)}."))
+        raise AskError(
+            Problem(
+                "DATE",
+                f"{first} lies outside the season.",
+                f"Choose a day from {start} to {start + timedelta(days=days - 1)}.",
+            )
+        )
     return HOURS * min(number, last)
 
 

@@ -19,8 +19,12 @@ from hydroloop.waterworks import simulate
 
 # Days of hourly steps before the day that is read, so that basins and mains have settled.
 _LEAD_DAYS = 6
-_MODELLED = {"free chlorine": "chlorine", "iron": "iron", "manganese": "manganese",
-             "fluoride": "fluoride"}  # fmt: skip
+_MODELLED = {
+    "free chlorine": "chlorine",
+    "iron": "iron",
+    "manganese": "manganese",
+    "fluoride": "fluoride",
+}
 
 
 @dataclass(frozen=True)
@@ -53,26 +57,46 @@ def operators_round(scenario: Scenario, town: str, day: date, *, seed: int = 1) 
     record = season.isel(time=slice(begin, last), edge=slice(begin, last + 1))
     op = operator(record)
     made = {**recipes(record, quality), **aimed(record, op, quality, scenario.town)}
-    traced = {test: trace_material(op, made[name])["concentration"]
-              for test, name in _MODELLED.items()}
+    traced = {
+        test: trace_material(op, made[name])["concentration"] for test, name in _MODELLED.items()
+    }
     # The label at the end of an hour is what leaves in it.
-    hours = {test: values.sel(store=f"{town}/clearwell").values[-HOURS:]
-             for test, values in traced.items()}
+    hours = {
+        test: values.sel(store=f"{town}/clearwell").values[-HOURS:]
+        for test, values in traced.items()
+    }
     readings = {**hours, **invented_day(seed, f"{town} {day}")}
     steps = range(op.shape[0] - HOURS, op.shape[0])
     oldest = oldest_tenth(op, f"{town}/mains", steps)
     leaving = traced["free chlorine"].sel(store=f"{town}/clearwell").values[1:]
-    chlorine = chlorine_left(op, oldest, steps, leaving=leaving,
-                             decay=chlorine_decay(record, quality, scenario.town[town]))
-    return Round(town, place_words(town, scenario.names), day,
-                 {test: readings[test] for test in TESTS}, chlorine,
-                 float(oldest.age.mean()), flags(readings, chlorine),
-                 above_means(readings, chlorine), seed)
+    chlorine = chlorine_left(
+        op,
+        oldest,
+        steps,
+        leaving=leaving,
+        decay=chlorine_decay(record, quality, scenario.town[town]),
+    )
+    return Round(
+        town,
+        place_words(town, scenario.names),
+        day,
+        {test: readings[test] for test in TESTS},
+        chlorine,
+        float(oldest.age.mean()),
+        flags(readings, chlorine),
+        above_means(readings, chlorine),
+        seed,
+    )
 
 
 def _check_plant(scenario: Scenario, town: str) -> None:
     works = scenario.town[town]
     if not has_steps(works) and works.wells is None:
-        raise AskError(Problem("TOWN", f"{place_words(town, scenario.names)} buys all its water "
-                               "and has no plant to read at.",
-                               "Choose a town with an intake or wells."))
+        raise AskError(
+            Problem(
+                "TOWN",
+                f"{place_words(town, scenario.names)} buys all its water "
+                "and has no plant to read at.",
+                "Choose a town with an intake or wells.",
+            )
+        )

@@ -34,8 +34,9 @@ class Separation:
     gap: float  # largest gap of the mass of any material in any step [-]
 
 
-def separations(scenario: Scenario, record: xr.Dataset,
-                towns: Sequence[str]) -> dict[str, Separation]:
+def separations(
+    scenario: Scenario, record: xr.Dataset, towns: Sequence[str]
+) -> dict[str, Separation]:
     """What each step of the towns' plants catches, and what passes: means of the season, by town.
     Every material is followed only once."""
     op = operator(record)
@@ -47,23 +48,33 @@ def separations(scenario: Scenario, record: xr.Dataset,
     mixed = flow_mask(record, from_role="rapid_mix")
     place = np.array([*op.places, ""])[op.source]
     raw = [float(op.water.rate[:, mixed & (place == town)].sum(axis=1).mean()) for town in towns]
-    return {town: _of_town(scenario, found.isel(town=number), raw[number],
-                           used[:, number, 0],
-                           op.water.rate[:, taps[town], 0].sum(axis=1) * op.water.days)
-            for number, town in enumerate(towns)}
+    return {
+        town: _of_town(
+            scenario,
+            found.isel(town=number),
+            raw[number],
+            used[:, number, 0],
+            op.water.rate[:, taps[town], 0].sum(axis=1) * op.water.days,
+        )
+        for number, town in enumerate(towns)
+    }
 
 
-def _of_town(scenario: Scenario, found: xr.Dataset, raw: float, used: np.ndarray,
-             volume: np.ndarray) -> Separation:
+def _of_town(
+    scenario: Scenario, found: xr.Dataset, raw: float, used: np.ndarray, volume: np.ndarray
+) -> Separation:
     """One town; means over the season are weighted by the water that homes got."""
     names = [str(name) for name in found["material"].values]
     caught = found["caught"].transpose("step", "material", ...).values
     mean = season_mean(found["at_tap"].transpose("time", "material").values, volume[:, None])
     return Separation(
-        caught={step: {name: float(row[names.index(name)]) for name in CAUGHT}
-                for step, row in zip(found["step"].values.tolist(), caught, strict=True)},
+        caught={
+            step: {name: float(row[names.index(name)]) for name in CAUGHT}
+            for step, row in zip(found["step"].values.tolist(), caught, strict=True)
+        },
         alum_solids=ALUM_SOLIDS * scenario.quality.alum_mg_per_l * raw / 1000.0,
         at_tap=dict(zip(names, mean.tolist(), strict=True)),
-        salt_in_river=scenario.quality.salt_mg_per_l, used_share=float(season_mean(used, volume)),
+        salt_in_river=scenario.quality.salt_mg_per_l,
+        used_share=float(season_mean(used, volume)),
         gap=float(found["mass_gap"].max()),
-    )  # fmt: skip
+    )

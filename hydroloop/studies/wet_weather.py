@@ -56,8 +56,10 @@ def wet_weather(scenario: Scenario, record: xr.Dataset, name: str) -> WetWeather
     rain from roofs and streets. Daily steps spread a storm over its day; run hours to see its
     peak."""
     into, kinds = flow_mask(record, to_place=name, to_role="sewers"), record["kind"].values
-    came = {kind: into & (kinds == kind)
-            for kind in ("sewage", "stormwater", "backwash", "infiltration")}
+    came = {
+        kind: into & (kinds == kind)
+        for kind in ("sewage", "stormwater", "backwash", "infiltration")
+    }
     work = came["sewage"] & flow_mask(record, from_role=("workplaces", "work_toilets"))
     homes = came["sewage"] & ~work
     days, step = step_days(record), float(step_days(record)[0])
@@ -68,21 +70,27 @@ def wet_weather(scenario: Scenario, record: xr.Dataset, name: str) -> WetWeather
     lost = {kind: _rate(record, own & (kinds == kind)) for kind in ("overflow", "bypass")}
     sizes = town_sizes(scenario.town[name])
     return WetWeather(
-        people=scenario.town[name].people, homes=float(_rate(record, homes).mean()),
+        people=scenario.town[name].people,
+        homes=float(_rate(record, homes).mean()),
         work=float(_rate(record, work).mean()),
         washing=float(_rate(record, came["backwash"]).mean()),
         infiltration=float(_rate(record, came["infiltration"]).mean()),
         inflow=float(inflow.mean()),
         dry_day=float(whole[is_dry].mean()) if is_dry.any() else float("nan"),
         wettest_day=float(whole.max()),
-        inflow_day=float(_by_day(inflow, step).max()), inflow_peak=float(inflow.max()),
-        arriving_peak=float(_rate(record, flow_mask(record, to_place=name,
-                                                    to_role="primary")).max()),
-        sewers=sizes.sewer_capacity, full_treatment=sizes.secondary_capacity,
+        inflow_day=float(_by_day(inflow, step).max()),
+        inflow_peak=float(inflow.max()),
+        arriving_peak=float(
+            _rate(record, flow_mask(record, to_place=name, to_role="primary")).max()
+        ),
+        sewers=sizes.sewer_capacity,
+        full_treatment=sizes.secondary_capacity,
         overflow=float((days * lost["overflow"]).sum()),
         bypass=float((days * lost["bypass"]).sum()),
         overflow_hours=float(24.0 * days[lost["overflow"] > _RUNS].sum()),
-        bypass_hours=float(24.0 * days[lost["bypass"] > _RUNS].sum()), step_hours=24.0 * step)
+        bypass_hours=float(24.0 * days[lost["bypass"] > _RUNS].sum()),
+        step_hours=24.0 * step,
+    )
 
 
 def _rate(record: xr.Dataset, mask: np.ndarray) -> np.ndarray:

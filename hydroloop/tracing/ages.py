@@ -89,8 +89,10 @@ def _steady_ages(op: Operator) -> np.ndarray:
 def _labelled(op: Operator, age: np.ndarray, settled: Settled) -> xr.Dataset:
     words = "mean time since the water entered over a boundary"
     data: dict[str, tuple[Any, ...]] = {"mean_age": (("edge", "store"), age, "d", words)}
-    coords = {"edge": (op.edge, "", "instants between steps"),
-              "store": (np.array(op.stores), "1", "store of water")}  # fmt: skip
+    coords = {
+        "edge": (op.edge, "", "instants between steps"),
+        "store": (np.array(op.stores), "1", "store of water"),
+    }
     answer = result(op, data, coords)
     answer.attrs = {"warm_up_change": settled.change, "warm_up_repeats": settled.repeats}
     return answer

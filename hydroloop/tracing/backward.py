@@ -48,8 +48,12 @@ def look_back(op: Operator, gate: np.ndarray, stores: list[int], steps: list[int
     start."""
     count, (_, n, members) = len(stores), op.shape
     far = max(steps) + 1
-    met = Met(np.zeros((count, far, members)), np.zeros((count, far, members)),
-              np.zeros((count, len(op.flows), members)), np.zeros((count, n, members)))  # fmt: skip
+    met = Met(
+        np.zeros((count, far, members)),
+        np.zeros((count, far, members)),
+        np.zeros((count, len(op.flows), members)),
+        np.zeros((count, n, members)),
+    )
     place = np.argsort(op.program.order)[np.array(stores, dtype=np.int64)]
     glasses = Glasses(place, np.array(steps, dtype=np.int64))
     split, prepared = op.split(gate), passing(op, gate, 1)

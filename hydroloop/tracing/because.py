@@ -40,8 +40,11 @@ from hydroloop.tracing.warm_up import check_warm_up
 BY = {"town": "used_in", "use": "used_for", "way": "way"}
 """What the used share can be split by, and the dim that each makes."""
 
-_WORDS = {"used_in": "place that used the water last", "used_for": "end use that used it last",
-          "way": "way by which it came back since"}
+_WORDS = {
+    "used_in": "place that used the water last",
+    "used_for": "end use that used it last",
+    "way": "way by which it came back since",
+}
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,8 +89,11 @@ class UsedParts:
         tuple
             Parts, shape (\\*by, edge, store, member) [-], and the names along each dim.
         """
-        names = {"town": [*self.towns, ABOVE, NOT_KNOWN], "way": list(WAYS),
-                 "use": [*dict.fromkeys(self.users.use), ABOVE, NOT_KNOWN]}  # fmt: skip
+        names = {
+            "town": [*self.towns, ABOVE, NOT_KNOWN],
+            "way": list(WAYS),
+            "use": [*dict.fromkeys(self.users.use), ABOVE, NOT_KNOWN],
+        }
         labels = {BY[part]: names[part] for part in by}
         found = np.zeros((*(len(label) for label in labels.values()), *self.user.shape[1:]))
         for owner, share in self._pieces("way" in by):
@@ -178,8 +184,9 @@ def because(
     op = operator(record)
     parts = _asked_parts(by)
     store = find_store(op, at)
-    is_list = on is None or isinstance(on, (list, tuple)) or (
-        np.ndim(on) > 0 and not isinstance(on, str))
+    is_list = (
+        on is None or isinstance(on, (list, tuple)) or (np.ndim(on) > 0 and not isinstance(on, str))
+    )
     dates = [] if on is None else list(on) if is_list else [on]
     if on is not None and not dates:
         raise AskError(Problem("on", "there is no date.", "Give at least one."))
@@ -193,8 +200,14 @@ def because(
 
 
 def used_parts(
-    op: Operator, stores: np.ndarray, gate: Gate, *, most: int = 12, warm_up: str,
-    first: np.ndarray | None = None, towns: int | None = None,
+    op: Operator,
+    stores: np.ndarray,
+    gate: Gate,
+    *,
+    most: int = 12,
+    warm_up: str,
+    first: np.ndarray | None = None,
+    towns: int | None = None,
 ) -> UsedParts:
     """Parts of the used water in some stores at every edge.
 
@@ -234,8 +247,11 @@ def used_parts(
         alone = op.member(member)
         begun = parts_begun(alone, rules, counted[..., member], warm_up)
         found.append(advance(alone, rules, begun, op.shape[0], stores)[1])
-    return UsedParts(users, np.stack([parts.user for parts in found], axis=-1),
-                     np.stack([parts.way for parts in found], axis=-1))
+    return UsedParts(
+        users,
+        np.stack([parts.user for parts in found], axis=-1),
+        np.stack([parts.way for parts in found], axis=-1),
+    )
 
 
 def _asked_parts(by: Any) -> list[str]:
@@ -250,9 +266,7 @@ def _asked_parts(by: Any) -> list[str]:
     return parts
 
 
-def _labelled(
-    op: Operator, traced: UsedParts, steps: list[int], by: Sequence[str]
-) -> xr.Dataset:
+def _labelled(op: Operator, traced: UsedParts, steps: list[int], by: Sequence[str]) -> xr.Dataset:
     share, labels = traced.split(by)
     edges = np.array(steps, dtype=np.int64) + 1
     is_wet = traced.user[:, edges, 0].sum(axis=0) > 0.5
@@ -265,11 +279,11 @@ def _labelled(
     data: dict[str, tuple[Any, ...]] = {
         "share": (("on", *labels), split, "1", "share of the glass that was used before, in parts"),
         "never": (("on",), drawn(traced.apart("never")), "1", "share never used"),
-        "unknown": (("on",), drawn(traced.apart("unknown")), "1",
-                    "share whose past is not known"),
+        "unknown": (("on",), drawn(traced.apart("unknown")), "1", "share whose past is not known"),
     }
     coords: dict[str, Any] = {
-        "on": (op.edge[steps], "", "start of the step in which the glass is drawn")}
+        "on": (op.edge[steps], "", "start of the step in which the glass is drawn")
+    }
     for dim, names in labels.items():
         coords[dim] = (np.array(names), "1", _WORDS[dim])
     return result(op, data, coords)

@@ -99,8 +99,9 @@ def carried_over(op: Operator, gate: Passing, steps: int, kept: np.ndarray) -> C
     shares = np.zeros((2, len(slow), *op.shape[1:]))
     for first, lanes in op.blocks() if len(slow) else ():
         states = _begin(op, slow, lanes)
-        _hand_on(op.program, op.water, gate, rooms_for(op, gate, lanes), states,
-                 Span(0, steps, first))
+        _hand_on(
+            op.program, op.water, gate, rooms_for(op, gate, lanes), states, Span(0, steps, first)
+        )
         for number, state in enumerate(states):
             op.unpack(state, (first, lanes), shares[:, number])
     shares *= WHOLE * is_slow[slow][:, None]

@@ -46,8 +46,13 @@ def cycles(op: Operator, gate: np.ndarray) -> Cycles:
         check_ends(op, flows)
         once, passes = visits(flows, gate_share(op, flows, gate))
         total, inputs = flows.through.sum(), flows.inputs.sum()
-        found.append((cycled(flows, once).sum() / total if total else 0.0,
-                      total / inputs if inputs else 0.0, passes))
+        found.append(
+            (
+                cycled(flows, once).sum() / total if total else 0.0,
+                total / inputs if inputs else 0.0,
+                passes,
+            )
+        )
     return Cycles(*(np.stack(parts, axis=-1) for parts in zip(*found, strict=True)))
 
 
@@ -59,9 +64,14 @@ def mean_flows(op: Operator, rate: np.ndarray, member: int) -> MeanFlows:
     gained = (volume[-1] - volume[0]) / op.water.days.sum()
     inner, into = leaves & enters & (rate > 0.0), enters & ~leaves
     return MeanFlows(
-        rate, op.source[inner], op.target[inner], rate[inner],
+        rate,
+        op.source[inner],
+        op.target[inner],
+        rate[inner],
         np.bincount(op.source[leaves], rate[leaves], stores) + np.maximum(gained, 0.0),
-        np.bincount(op.target[into], rate[into], stores) + np.maximum(-gained, 0.0), gained)
+        np.bincount(op.target[into], rate[into], stores) + np.maximum(-gained, 0.0),
+        gained,
+    )
 
 
 def gate_share(op: Operator, flows: MeanFlows, gate: np.ndarray) -> np.ndarray:
@@ -86,7 +96,7 @@ def visits(flows: MeanFlows, given: np.ndarray) -> tuple[np.ndarray, np.ndarray]
     order = np.argsort(flows.tail, kind="stable")
     head, share = flows.head[order], share[order]
     start = np.searchsorted(flows.tail[order], np.arange(stores + 1))
-    after: list[set[int]] = [set(head[start[k]:start[k + 1]].tolist()) for k in range(stores)]
+    after: list[set[int]] = [set(head[start[k] : start[k + 1]].tolist()) for k in range(stores)]
     once, ahead, place = np.ones(stores), given.astype(float), np.full(stores, -1)
     for group in reversed(along_the_flow(after)):
         if len(group) == 1:

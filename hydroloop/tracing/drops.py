@@ -246,7 +246,13 @@ def _diary(op: Operator, walk: np.ndarray) -> pd.DataFrame:
     outside = np.array([*op.outside, ""], dtype=object)
     flows = np.array([*op.flows, ""], dtype=object)
     where = np.where(store >= 0, names[store], outside[flow])
-    return pd.DataFrame({
-        "drop": drop, "step": step, "date": op.edge[step], "store": where, "flow": flows[flow],
-        "uses": uses,
-    })  # fmt: skip
+    return pd.DataFrame(
+        {
+            "drop": drop,
+            "step": step,
+            "date": op.edge[step],
+            "store": where,
+            "flow": flows[flow],
+            "uses": uses,
+        }
+    )

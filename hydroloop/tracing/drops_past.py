@@ -67,10 +67,15 @@ def _check(op: Operator, used: int, begin: tuple[int, int], share: np.ndarray) -
     date = np.datetime_as_string(op.edge[step], "D")
     times = np.flatnonzero((there > 0.0).all(axis=-1))
     most = int(times.max()) if times.size else 0
-    raise AskError(Problem(
-        "used", f"no water in {op.stores[store]} on {date} had been used {used} times or more.",
-        f"The most is {most}: ask for that or less." if most else
-        "None of it had been used at all: choose another date or store."))
+    raise AskError(
+        Problem(
+            "used",
+            f"no water in {op.stores[store]} on {date} had been used {used} times or more.",
+            f"The most is {most}: ask for that or less."
+            if most
+            else "None of it had been used at all: choose another date or store.",
+        )
+    )
 
 
 def check_used(used: Any, *, backward: bool) -> None:
@@ -78,12 +83,25 @@ def check_used(used: Any, *, backward: bool) -> None:
     if used is None:
         return
     if not backward:
-        raise AskError(Problem("used", "is asked of drops that are followed forward.",
-                               "Earlier uses are those of a glass: give backward=True."))
-    if isinstance(used, bool) or not isinstance(used, (int, np.integer)) or not (
-            0 <= used <= MOST_CLASSES):
-        raise AskError(Problem("used", f"{used!r} is not a number of uses.",
-                               f"Give a whole number from 0 to {MOST_CLASSES:,}."))
+        raise AskError(
+            Problem(
+                "used",
+                "is asked of drops that are followed forward.",
+                "Earlier uses are those of a glass: give backward=True.",
+            )
+        )
+    if (
+        isinstance(used, bool)
+        or not isinstance(used, (int, np.integer))
+        or not (0 <= used <= MOST_CLASSES)
+    ):
+        raise AskError(
+            Problem(
+                "used",
+                f"{used!r} is not a number of uses.",
+                f"Give a whole number from 0 to {MOST_CLASSES:,}.",
+            )
+        )
 
 
 @compiled

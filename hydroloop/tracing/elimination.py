@@ -70,8 +70,9 @@ def room(program: Program, lanes: int) -> Work:
     """Room for one matrix of as many lanes, members that are traced side by side."""
     stores = len(program.order)
     slots = len(program.row) + 1
-    return Work(aligned(slots * lanes), aligned((stores + 1) * lanes), aligned(stores * lanes),
-                (0,) * lanes)  # fmt: skip
+    return Work(
+        aligned(slots * lanes), aligned((stores + 1) * lanes), aligned(stores * lanes), (0,) * lanes
+    )
 
 
 @compiled

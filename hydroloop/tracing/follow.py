@@ -108,9 +108,7 @@ def _release(
     return ends, series if with_steps else None
 
 
-def _labelled(
-    op: Operator, ends: np.ndarray, series: np.ndarray | None, step: int
-) -> xr.Dataset:
+def _labelled(op: Operator, ends: np.ndarray, series: np.ndarray | None, step: int) -> xr.Dataset:
     words = "share of the parcel by number of uses and place"
     data: dict[str, tuple[Any, ...]] = {"share": (("use", "place"), ends, "1", words)}
     coords: dict[str, Any] = {

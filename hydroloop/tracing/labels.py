@@ -155,8 +155,9 @@ def follow_label(
         for first, lanes in op.blocks():
             state = op.packed(labels, (first, lanes))
             work = room(op.program, lanes)
-            _advance(op.program, op.water, rules.split, sources, work, state[0], steps, first,
-                     trail)  # fmt: skip
+            _advance(
+                op.program, op.water, rules.split, sources, work, state[0], steps, first, trail
+            )
             op.unpack(state, (first, lanes), after)
         return after
 
@@ -204,9 +205,7 @@ def _leaving(op: Operator, label: np.ndarray, carried: np.ndarray) -> np.ndarray
     return label[1:] * np.divide(part, water, out=np.zeros_like(part), where=water > 0)
 
 
-def _labelled(
-    op: Operator, trail: Trail, settled: Settled, carried: np.ndarray
-) -> xr.Dataset:
+def _labelled(op: Operator, trail: Trail, settled: Settled, carried: np.ndarray) -> xr.Dataset:
     axes = ("edge", "store")
     label = settled.told(trail.label)
     leaving = _leaving(op, label, carried)
@@ -215,9 +214,11 @@ def _labelled(
         "dry": (axes, trail.dry, "1", "label left in a store without water"),
         "leaving": (("time", "store"), leaving, "m-3", "label over water in all that leaves"),
     }
-    coords = {"edge": (op.edge, "", "instants between steps"),
-              "time": (op.edge[:-1], "", "start of the step"),
-              "store": (np.array(op.stores), "1", "store of water")}  # fmt: skip
+    coords = {
+        "edge": (op.edge, "", "instants between steps"),
+        "time": (op.edge[:-1], "", "start of the step"),
+        "store": (np.array(op.stores), "1", "store of water"),
+    }
     answer = result(op, data, coords)
     answer.attrs = {"warm_up_change": settled.change, "warm_up_repeats": settled.repeats}
     return answer

@@ -71,9 +71,7 @@ class _Lanes:
         self.store(self.builder.fadd(self.load(to), product, flags=_FUSED), to)
 
 
-def _operation(
-    write: Callable[..., None], lanes: Any, *kinds: Any
-) -> tuple[Any, Any] | None:
+def _operation(write: Callable[..., None], lanes: Any, *kinds: Any) -> tuple[Any, Any] | None:
     """Type and code of an operation, or none if a place is not one of contiguous numbers."""
     arrays = [kind.types[0] for kind in kinds if isinstance(kind, types.Tuple)]
     if any(array.layout != "C" or array.dtype != types.float64 for array in arrays):

@@ -13,9 +13,7 @@ from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.questions import Gate, as_counted, find_gate, find_step, find_store
 
 
-def last_use(
-    record: xr.Dataset | Operator, *, at: str, on: Any, gate: Gate = None
-) -> xr.Dataset:
+def last_use(record: xr.Dataset | Operator, *, at: str, on: Any, gate: Gate = None) -> xr.Dataset:
     """Share of a glass by days since its last use.
 
     Tells how long ago each part of the water drawn from a store on a date passed the gate for the

@@ -192,8 +192,10 @@ def _behind(
     unused = np.bincount(op.target[enters], fresh[enters], stores) + lost
     never = np.linalg.solve(np.eye(stores) - shut.T, _over(unused, through))
     mean = np.linalg.solve(np.eye(stores) - share.T, given)
-    return {"mean_uses": np.maximum(mean, 0.0),
-            "used_share": np.where(through > 0, np.clip(1.0 - never, 0.0, 1.0), 0.0)}  # fmt: skip
+    return {
+        "mean_uses": np.maximum(mean, 0.0),
+        "used_share": np.where(through > 0, np.clip(1.0 - never, 0.0, 1.0), 0.0),
+    }
 
 
 def _exits(op: Operator, rate: np.ndarray, gained: np.ndarray, through: np.ndarray) -> np.ndarray:

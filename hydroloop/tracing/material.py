@@ -99,8 +99,11 @@ def trace_material(
     op = operator(record)
     check_warm_up(warm_up)
     if warm_up == "steady":
-        raise AskError(Problem("warm_up", '"steady" is no way to warm up a material.',
-                               "Choose repeat or none."))
+        raise AskError(
+            Problem(
+                "warm_up", '"steady" is no way to warm up a material.', "Choose repeat or none."
+            )
+        )
     carried = _shares(op, material.carries, "carries")
     caught = _shares(op, material.removed, "removed")
     entering = amounts(op, material.inflow, "inflow")
@@ -128,17 +131,28 @@ def _decay_rates(op: Operator, decay: Mapping[str, float | np.ndarray]) -> np.nd
     for name, rate in decay.items():
         held = np.asarray(rate, dtype=float)
         if not (np.isfinite(held) & (held >= 0)).all():
-            raise AskError(Problem("decay", f"{rate} of {name} is negative or no number.",
-                                   "Give 0 or more, per day."))
+            raise AskError(
+                Problem(
+                    "decay",
+                    f"{rate} of {name} is negative or no number.",
+                    "Give 0 or more, per day.",
+                )
+            )
         if held.ndim and held.shape not in ((steps,), (steps, members)):
-            raise AskError(Problem("decay", f"{name} has {held.shape[0]} values for {steps} steps.",
-                                   "Give one number, or one for each step."))
+            raise AskError(
+                Problem(
+                    "decay",
+                    f"{name} has {held.shape[0]} values for {steps} steps.",
+                    "Give one number, or one for each step.",
+                )
+            )
         rates[:, find_store(op, name)] = held[:, None] if held.ndim == 1 else held
     return rates
 
 
-def _with_decay(op: Operator, rates: np.ndarray, carried: np.ndarray, caught: np.ndarray,
-                added: np.ndarray) -> tuple[Operator, Rules]:
+def _with_decay(
+    op: Operator, rates: np.ndarray, carried: np.ndarray, caught: np.ndarray, added: np.ndarray
+) -> tuple[Operator, Rules]:
     """The operator with one more outflow, without water, from each store in which it decays."""
     decaying = np.flatnonzero((rates > 0).any(axis=(0, 2)))
     carried = np.where(op.source >= 0, carried, 0.0)  # what enters leaves no store
@@ -151,13 +165,24 @@ def _with_decay(op: Operator, rates: np.ndarray, carried: np.ndarray, caught: np
     source = np.concatenate([op.source, decaying])
     target = np.concatenate([op.target, np.full(len(decaying), -1)])
     rate = np.ascontiguousarray(np.concatenate([op.water.rate, vanishing], axis=1))
-    wider = replace(op, source=source, target=target, water=op.water._replace(rate=rate),
-                    program=plan(len(op.stores), source, target))
+    wider = replace(
+        op,
+        source=source,
+        target=target,
+        water=op.water._replace(rate=rate),
+        program=plan(len(op.stores), source, target),
+    )
     return wider, Rules(split, np.concatenate([added, none]))
 
 
-def _accounted(op: Operator, trail: Trail, rates: np.ndarray, carried: np.ndarray,
-               caught: np.ndarray, added: np.ndarray) -> xr.Dataset:
+def _accounted(
+    op: Operator,
+    trail: Trail,
+    rates: np.ndarray,
+    carried: np.ndarray,
+    caught: np.ndarray,
+    added: np.ndarray,
+) -> xr.Dataset:
     """Where the mass is and where it went, step by step."""
     label, dry, days = trail.label, trail.dry, op.water.days[:, None]
     leaves = op.source >= 0
@@ -171,8 +196,9 @@ def _accounted(op: Operator, trail: Trail, rates: np.ndarray, carried: np.ndarra
     change = np.diff(stored, axis=0)
     gone = left + found.sum(axis=1) + decayed.sum(axis=1)
     scale = np.maximum(np.maximum(stored[:-1], stored[1:]), days * np.maximum(entered, gone))
-    gap = np.divide(change - days * (entered - gone), scale, out=np.zeros_like(change),
-                    where=scale > 0)
+    gap = np.divide(
+        change - days * (entered - gone), scale, out=np.zeros_like(change), where=scale > 0
+    )
     data = {
         "concentration": (("edge", "store"), label, "g m-3", "concentration"),
         "caught": (("time", "flow"), found, "g d-1", "caught on the way along the flow"),
@@ -182,8 +208,10 @@ def _accounted(op: Operator, trail: Trail, rates: np.ndarray, carried: np.ndarra
         "stored": (("edge",), stored, "g", "mass in all stores"),
         "gap": (("time",), gap, "1", "gap of the mass, relative to the mass at hand"),
     }
-    coords = {"edge": (op.edge, "", "instants between steps"),
-              "time": (op.edge[:-1], "", "start of the step"),
-              "store": (np.array(op.stores), "1", "store of water"),
-              "flow": (np.array(op.flows), "1", "flow of water")}
+    coords = {
+        "edge": (op.edge, "", "instants between steps"),
+        "time": (op.edge[:-1], "", "start of the step"),
+        "store": (np.array(op.stores), "1", "store of water"),
+        "flow": (np.array(op.flows), "1", "flow of water"),
+    }
     return result(op, data, coords)

@@ -118,8 +118,7 @@ def has_water(op: Operator, stores: np.ndarray) -> np.ndarray:
     into = np.flatnonzero(np.isin(op.target, stores))
     place = {store: number for number, store in enumerate(stores.tolist())}
     for flow in into.tolist():
-        total[:, place[int(op.target[flow])]] += (op.water.rate[:, flow]
-                                                  * op.water.days[:, None])
+        total[:, place[int(op.target[flow])]] += op.water.rate[:, flow] * op.water.days[:, None]
     return np.asarray(total > LEAST_WATER)
 
 
@@ -173,15 +172,25 @@ def operator(record: xr.Dataset | Operator) -> Operator:
         (a if i < 0 else b if j < 0 else "")
         for a, b, i, j in zip(sources, targets, source.tolist(), target.tolist(), strict=True)
     )
-    kinds, places, roles = (tuple(record.variables[name].values.tolist())
-                            for name in ("kind", "place", "role"))
+    kinds, places, roles = (
+        tuple(record.variables[name].values.tolist()) for name in ("kind", "place", "role")
+    )
     return Operator(
-        tuple(stores), tuple(record["flow"].values.tolist()), kinds, source, target, outside,
-        _water(record), _used_before(record), plan(len(stores), source, target),
+        tuple(stores),
+        tuple(record["flow"].values.tolist()),
+        kinds,
+        source,
+        target,
+        outside,
+        _water(record),
+        _used_before(record),
+        plan(len(stores), source, target),
         record["edge"].values,
-        record["member"] if "member" in record.variables["rate"].dims else None, places, roles,
+        record["member"] if "member" in record.variables["rate"].dims else None,
+        places,
+        roles,
         str(record.attrs.get("count_as", USUAL)),
-    )  # fmt: skip
+    )
 
 
 def _water(record: xr.Dataset) -> Water:
@@ -213,8 +222,10 @@ def result(op: Operator, data: dict[str, tuple[Any, ...]], coords: dict[str, Any
         has_members = op.members is not None
         variables[name] = xr.Variable(
             (*dims, "member") if has_members else dims,
-            values if has_members else values[..., 0], attrs, fastpath=True,
-        )  # fmt: skip
+            values if has_members else values[..., 0],
+            attrs,
+            fastpath=True,
+        )
     axes: dict[str, Any] = {}
     for name, given in coords.items():
         values, unit, words = given if isinstance(given, tuple) else (given, "", "")

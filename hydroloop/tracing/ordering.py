@@ -120,9 +120,7 @@ def _last(stack: list[int], value: int) -> int:
     return place
 
 
-def _eliminate(
-    group: list[int], after: list[set[int]], before: list[set[int]]
-) -> Iterator[int]:
+def _eliminate(group: list[int], after: list[set[int]], before: list[set[int]]) -> Iterator[int]:
     """Take the store with the least fill first; `after` and `before` are left as of its turn."""
     left = set(group)
     heap = [(len(before[k]) * len(after[k]), k) for k in group]
@@ -160,19 +158,24 @@ def _flatten(
     ends = [*below, *beside]
     slot = {where: p for p, where in enumerate(ends)}
     nowhere = len(ends)
-    pair = [[slot.get((place[i], place[j]), nowhere) for i in column for j in row]
-            for column, row in zip(columns, rows, strict=True)]
+    pair = [
+        [slot.get((place[i], place[j]), nowhere) for i in column for j in row]
+        for column, row in zip(columns, rows, strict=True)
+    ]
     tail, head, inside = flows
     lookup = np.array([*np.argsort(order), len(order)], dtype=np.int64)
     tail, head = lookup[tail], lookup[head]
     slots = np.full(len(tail), nowhere)
-    slots[inside] = [slot[where] for where in
-                     zip(head[inside].tolist(), tail[inside].tolist(), strict=True)]
+    slots[inside] = [
+        slot[where] for where in zip(head[inside].tolist(), tail[inside].tolist(), strict=True)
+    ]
     across = len(below) + _sums(rows[::-1])[::-1]
     # Where to find a number is held without sign: the compiler then need not ask for one.
     row, column = ([where[side] for where in ends] for side in (0, 1))
-    places = (np.array(part, dtype=np.uint32)
-              for part in (order, row, column, [*chain.from_iterable(pair)], slots, tail, head))
+    places = (
+        np.array(part, dtype=np.uint32)
+        for part in (order, row, column, [*chain.from_iterable(pair)], slots, tail, head)
+    )
     bounds = [_sums(columns), across, _sums(pair)]
     return Program(*places, *bounds)
 

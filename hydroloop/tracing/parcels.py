@@ -35,8 +35,13 @@ class Fates(NamedTuple):
     by_end: np.ndarray
 
 
-def fates(op: Operator, gate: np.ndarray, most: int, parcels: Sequence[tuple[int, int]],
-          ends: tuple[np.ndarray, np.ndarray]) -> Fates:
+def fates(
+    op: Operator,
+    gate: np.ndarray,
+    most: int,
+    parcels: Sequence[tuple[int, int]],
+    ends: tuple[np.ndarray, np.ndarray],
+) -> Fates:
     """Passes and ends of several parcels.
 
     Parameters
@@ -66,8 +71,9 @@ def fates(op: Operator, gate: np.ndarray, most: int, parcels: Sequence[tuple[int
     program, members = op.program, op.shape[2]
     columns = most + 1 + int(max(part.max(initial=-1) for part in ends)) + 1
     place = np.argsort(program.order)
-    where = np.array([(place[store], step) for store, step in parcels],
-                     dtype=np.int64).reshape(-1, 2)
+    where = np.array([(place[store], step) for store, step in parcels], dtype=np.int64).reshape(
+        -1, 2
+    )
     prepared = passing(op, gate, 1)
     exits = np.flatnonzero((op.target < 0) & (op.source >= 0))
     out = (exits, program.tail[exits], ends[1][exits], gate[exits].astype(np.int64))
@@ -76,12 +82,20 @@ def fates(op: Operator, gate: np.ndarray, most: int, parcels: Sequence[tuple[int
         value = np.zeros((len(op.stores), columns))
         value[:, 0] = 1.0
         value[np.arange(len(op.stores)), most + 1 + ends[0][program.order]] = 1.0
-        _back(program, op.water, prepared, rooms_for(op, prepared, 1), (value, most), out,
-              (where, member), worth)
+        _back(
+            program,
+            op.water,
+            prepared,
+            rooms_for(op, prepared, 1),
+            (value, most),
+            out,
+            (where, member),
+            worth,
+        )
     by_use = np.concatenate([worth[:, :most], np.zeros_like(worth[:, :1])], axis=1)
-    total = worth[:, most + 1:].sum(axis=1)
+    total = worth[:, most + 1 :].sum(axis=1)
     by_use[:, most] = np.maximum(total - by_use.sum(axis=1), 0.0)
-    return Fates(by_use, worth[:, most], worth[:, most + 1:])
+    return Fates(by_use, worth[:, most], worth[:, most + 1 :])
 
 
 @compiled

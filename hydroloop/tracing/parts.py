@@ -107,20 +107,31 @@ def crossings(op: Operator, gate: np.ndarray, users: Users) -> Crossings:
     towns = {name: k for k, name in enumerate(dict.fromkeys(users.town))}
     head = op.program.head
     return Crossings(
-        op.split(gate), op.split(gate | (way >= 0)),
-        used, head[used], users.of_flow[used], way[used] + 1,
-        entering[flows], head[entering[flows]], labels + len(users.town), shares[labels, flows],
-        marks, op.program.tail[marks], head[marks], way[marks] + 1,
+        op.split(gate),
+        op.split(gate | (way >= 0)),
+        used,
+        head[used],
+        users.of_flow[used],
+        way[used] + 1,
+        entering[flows],
+        head[entering[flows]],
+        labels + len(users.town),
+        shares[labels, flows],
+        marks,
+        op.program.tail[marks],
+        head[marks],
+        way[marks] + 1,
         np.array([*(towns[name] for name in users.town), *[-1] * len(APART)], dtype=np.int64),
         len(towns),
-    )  # fmt: skip
+    )
 
 
 def nothing(op: Operator, rules: Crossings) -> Parts:
     """Labels of no water, shape (label, store)."""
     stores = len(op.stores)
-    return Parts(np.zeros((len(rules.town), stores)),
-                 np.zeros((len(RETURNS) + 1, rules.towns, stores)))  # fmt: skip
+    return Parts(
+        np.zeros((len(rules.town), stores)), np.zeros((len(RETURNS) + 1, rules.towns, stores))
+    )
 
 
 def advance(
@@ -158,16 +169,27 @@ def advance(
     owners = len(begun.way) * rules.towns
     way = _side_by_side(op, begun.way.reshape(owners, len(op.stores)))
     edges = steps + 1 if len(chosen) else 0
-    out = Parts(np.zeros((len(begun.user), edges, len(chosen))),
-                np.zeros((*begun.way.shape[:2], edges, len(chosen))))  # fmt: skip
+    out = Parts(
+        np.zeros((len(begun.user), edges, len(chosen))),
+        np.zeros((*begun.way.shape[:2], edges, len(chosen))),
+    )
     if edges:
         held = op.water.volume[0, chosen, 0] > 0
-        out.user[:, 0], out.way[:, :, 0] = (np.where(held, labels[..., chosen], 0.0)
-                                            for labels in (begun.user, begun.way))  # fmt: skip
+        out.user[:, 0], out.way[:, :, 0] = (
+            np.where(held, labels[..., chosen], 0.0) for labels in (begun.user, begun.way)
+        )
     works = room(op.program, 1), room(op.program, 1)
     place = np.argsort(op.program.order)[chosen].astype(np.int64)
-    _advance(op.program, op.water, rules, works, (user, way), steps, (0,) * SIDE,
-             (place, out.user, out.way.reshape(owners, *out.way.shape[2:])))  # fmt: skip
+    _advance(
+        op.program,
+        op.water,
+        rules,
+        works,
+        (user, way),
+        steps,
+        (0,) * SIDE,
+        (place, out.user, out.way.reshape(owners, *out.way.shape[2:])),
+    )
     ways = _apart(op, way, owners)
     return Parts(_apart(op, user, len(begun.user)), ways.reshape(begun.way.shape)), out
 

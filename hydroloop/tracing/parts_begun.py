@@ -22,8 +22,11 @@ def parts_begun(op: Operator, rules: Crossings, counted: np.ndarray, warm_up: st
     total = found.user.sum(axis=0)
     found.user[:] *= np.divide(used, total, out=np.zeros_like(total), where=total > 0)
     _fit_ways(found, _towns(rules, found.user))
-    for name, share in (("untold", np.where(total > 0, 0.0, used)), ("never", never),
-                        ("unknown", unknown)):  # fmt: skip
+    for name, share in (
+        ("untold", np.where(total > 0, 0.0, used)),
+        ("never", never),
+        ("unknown", unknown),
+    ):
         found.user[APART.index(name) - len(APART)] = share
     return found
 
@@ -54,8 +57,11 @@ def _steady(op: Operator, rules: Crossings) -> Parts:
     given, marked = np.zeros_like(found.user), np.zeros_like(found.way)
     used = op.target[rules.use_flow]
     np.add.at(given, (rules.use_label, used), rate[rules.use_flow])
-    np.add.at(given, (rules.enter_label, op.target[rules.enter_flow]),
-              rate[rules.enter_flow] * rules.enter_share)  # fmt: skip
+    np.add.at(
+        given,
+        (rules.enter_label, op.target[rules.enter_flow]),
+        rate[rules.enter_flow] * rules.enter_share,
+    )
     np.add.at(marked, (rules.use_way, rules.town[rules.use_label], used), rate[rules.use_flow])
     _solve(op, rate, ~shut, np.where(is_fed, given, 0.0), found.user)
     towns = _towns(rules, found.user)
@@ -113,15 +119,16 @@ class _HandedOn:
         self.gain = np.where(is_slow, 1.0, gain(kept))[:, 0]
         none = np.zeros(0, dtype=np.int64)
         count = len(self.slow)
-        follow = rules._replace(use_flow=none, enter_flow=none, town=np.arange(count),
-                                towns=count)
+        follow = rules._replace(use_flow=none, enter_flow=none, town=np.arange(count), towns=count)
         begun = nothing(op, follow)
         begun.user[follow.town, self.slow] = begun.way[0, follow.town, self.slow] = 1.0
         after = advance(op, follow, begun, steps)[0] if len(self.slow) else begun
         self.kept = Parts(after.user * WHOLE, after.way * WHOLE)
         one = np.eye(len(self.slow))
-        self.user, self.way = (np.linalg.inv(one - share[:, self.slow].T)
-                               for share in (self.kept.user, self.kept.way[0]))  # fmt: skip
+        self.user, self.way = (
+            np.linalg.inv(one - share[:, self.slow].T)
+            for share in (self.kept.user, self.kept.way[0])
+        )
 
     def __call__(self, change: Parts) -> Parts:
         user, way = change.user * self.gain, change.way * self.gain

@@ -70,9 +70,16 @@ def passing(op: Operator, gate: np.ndarray, most: int) -> Passing:
     start = np.searchsorted(rows, np.arange(most + 4))
     others = op.split(None, np.where(between, 0.0, 1.0))
     return Passing(
-        others, inner, program.tail[inner], program.head[inner], program.slot[inner],
-        start, flows, program.head[flows], table[rows, flows],
-    )  # fmt: skip
+        others,
+        inner,
+        program.tail[inner],
+        program.head[inner],
+        program.slot[inner],
+        start,
+        flows,
+        program.head[flows],
+        table[rows, flows],
+    )
 
 
 def entering(op: Operator, gate: np.ndarray, most: int) -> np.ndarray:
@@ -87,20 +94,37 @@ def entering(op: Operator, gate: np.ndarray, most: int) -> np.ndarray:
     return table
 
 
-def advance(op: Operator, gate: Passing, state: np.ndarray, block: tuple[int, int], *,
-            steps: int, begin: int = 0, out: Uses | None = None) -> None:  # fmt: skip
+def advance(
+    op: Operator,
+    gate: Passing,
+    state: np.ndarray,
+    block: tuple[int, int],
+    *,
+    steps: int,
+    begin: int = 0,
+    out: Uses | None = None,
+) -> None:
     """Step the classes of a block of members on, in place, from one step of the record to before
     another. `state` has labels by row, and by store in the plan's order with lanes innermost."""
     # A class that nothing has come to yet need not be solved for.
     is_there = np.asarray(state.any(axis=1))
     is_there[MEAN] = True
     first, lanes = block
-    _advance(op.program, op.water, gate, rooms_for(op, gate, lanes), state,
-             Span(begin, steps, first), is_there, out or _NOWHERE)
+    _advance(
+        op.program,
+        op.water,
+        gate,
+        rooms_for(op, gate, lanes),
+        state,
+        Span(begin, steps, first),
+        is_there,
+        out or _NOWHERE,
+    )
 
 
-_NOWHERE = Uses(np.zeros((0, 0, 0, 0)), np.zeros((0, 0, 0)), np.zeros((0, 0, 0)),
-                np.zeros(0, dtype=np.uint32))  # fmt: skip
+_NOWHERE = Uses(
+    np.zeros((0, 0, 0, 0)), np.zeros((0, 0, 0)), np.zeros((0, 0, 0)), np.zeros(0, dtype=np.uint32)
+)
 
 
 @compiled
@@ -230,8 +254,9 @@ class Parcel(NamedTuple):
     exit_passes: np.ndarray
 
 
-def carry(op: Operator, gate: Passing, state: np.ndarray, parcel: Parcel, *,
-          begin: At, series: np.ndarray) -> None:  # fmt: skip
+def carry(
+    op: Operator, gate: Passing, state: np.ndarray, parcel: Parcel, *, begin: At, series: np.ndarray
+) -> None:
     """Carry a parcel of a block of members to the end of the record, in place. `state` is label
     times volume at the first step, without unknown past and mean; `series` takes shares by step,
     (use, step, place, member), and has no rows if unwanted."""
@@ -284,5 +309,9 @@ def _write_parcel(program, water, state, parcel, at, lanes, series):
 
 def rooms_for(op: Operator, gate: Passing, lanes: int) -> Rooms:
     """Room for as many members side by side."""
-    return Rooms(room(op.program, lanes), room(op.program, lanes), aligned(len(gate.flow) * lanes),
-                 aligned(len(op.stores) * lanes))
+    return Rooms(
+        room(op.program, lanes),
+        room(op.program, lanes),
+        aligned(len(gate.flow) * lanes),
+        aligned(len(op.stores) * lanes),
+    )

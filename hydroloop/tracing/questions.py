@@ -27,8 +27,13 @@ def find_most(most: Any) -> int:
     is_whole = isinstance(most, Integral) and not isinstance(most, bool)
     if is_whole and 1 <= int(most) <= MOST_CLASSES:
         return int(most)
-    raise AskError(Problem("most", f"{most!r} is not a number of uses.",
-                           f"Choose a whole number from 1 to {MOST_CLASSES:,}."))
+    raise AskError(
+        Problem(
+            "most",
+            f"{most!r} is not a number of uses.",
+            f"Choose a whole number from 1 to {MOST_CLASSES:,}.",
+        )
+    )
 
 
 def find_gate(op: Operator, gate: Any, *, where: str = "gate") -> np.ndarray:
@@ -78,9 +83,13 @@ def _ready(op: Operator, name: str, where: str, problems: list[Problem]) -> np.n
     mask = _flows_of(op, name)
     if not mask.any():
         there = ", ".join(sorted(set(op.kinds)))
-        problems.append(Problem(where, f'the record has no flow that is a use by "{name}" '
-                                f"({FLOWS[name]}).",
-                                f"It has {there}."))
+        problems.append(
+            Problem(
+                where,
+                f'the record has no flow that is a use by "{name}" ({FLOWS[name]}).',
+                f"It has {there}.",
+            )
+        )
     return mask
 
 

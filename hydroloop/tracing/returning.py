@@ -74,10 +74,15 @@ def largest_apart(op: Operator, users: Users, most: int) -> Users:
     water = np.bincount(place, op.water.rate[:, flows].sum(axis=(0, 2)), len(towns))
     named = {towns[k] for k in np.argsort(-water, kind="stable")[:most].tolist()}
     names: dict[tuple[str, str], int] = {}
-    now = [names.setdefault((town if town in named else OTHERS, use), len(names))
-           for town, use in zip(users.town, users.use, strict=True)]
-    return Users(tuple(town for town, _ in names), tuple(use for _, use in names),
-                 np.append(now, -1)[users.of_flow])
+    now = [
+        names.setdefault((town if town in named else OTHERS, use), len(names))
+        for town, use in zip(users.town, users.use, strict=True)
+    ]
+    return Users(
+        tuple(town for town, _ in names),
+        tuple(use for _, use in names),
+        np.append(now, -1)[users.of_flow],
+    )
 
 
 def open_waters(op: Operator) -> np.ndarray:

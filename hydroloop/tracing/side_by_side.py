@@ -18,8 +18,14 @@ _PADDED = min(lanes for lanes in LANES if lanes > 1)
 _SMALL = 400_000  # rates of a record for which lanes that nobody needs cost less than more passes
 
 
-def used_shares(op: Operator, stores: np.ndarray, gates: Sequence[np.ndarray],
-                above: Sequence[bool], *, warm_up: str) -> np.ndarray:
+def used_shares(
+    op: Operator,
+    stores: np.ndarray,
+    gates: Sequence[np.ndarray],
+    above: Sequence[bool],
+    *,
+    warm_up: str,
+) -> np.ndarray:
     """Share of the water in some stores that has passed a gate, for several gates in one pass.
 
     Parameters
@@ -52,14 +58,18 @@ def used_shares(op: Operator, stores: np.ndarray, gates: Sequence[np.ndarray],
     padding = -(len(masks) * members) % _PADDED
     spare = -(-padding // members) if padding < _PADDED - 2 and members == 1 else 0
     if spare and op.water.rate.size > _SMALL:
-        return np.concatenate([used_shares(op, stores, [mask], [count], warm_up=warm_up)
-                               for mask, count in zip(masks, counts.tolist(), strict=True)])
+        return np.concatenate(
+            [
+                used_shares(op, stores, [mask], [count], warm_up=warm_up)
+                for mask, count in zip(masks, counts.tolist(), strict=True)
+            ]
+        )
     masks = np.concatenate([masks, np.repeat(masks[-1:], spare, axis=0)])
     counts = np.concatenate([counts, np.repeat(counts[-1:], spare)])
     wide, gate = _wide(op, masks, counts)
     found, _ = uses_at(wide, stores, gate, 1, warm_up=warm_up)
     shares = found.share[1].reshape(*found.share.shape[1:3], len(masks), members)
-    return np.moveaxis(shares, 2, 0)[:len(gates)]
+    return np.moveaxis(shares, 2, 0)[: len(gates)]
 
 
 def _wide(op: Operator, masks: np.ndarray, counts: np.ndarray) -> tuple[Operator, np.ndarray]:
@@ -72,8 +82,14 @@ def _wide(op: Operator, masks: np.ndarray, counts: np.ndarray) -> tuple[Operator
     for is_gate, known in product((False, True), (True, False)):
         lanes = (masks == is_gate) & np.where(apart, (counts == known)[:, None], known)
         chosen = np.flatnonzero(lanes.any(axis=0))
-        variants.append((chosen, lanes.T[chosen], np.full_like(chosen, is_gate, dtype=bool),
-                         np.full_like(chosen, known, dtype=bool)))
+        variants.append(
+            (
+                chosen,
+                lanes.T[chosen],
+                np.full_like(chosen, is_gate, dtype=bool),
+                np.full_like(chosen, known, dtype=bool),
+            )
+        )
     flows, own, in_gate, above = (np.concatenate(part) for part in zip(*variants, strict=True))
     carries = own.reshape(len(flows), len(masks), 1).astype(float)
     rate = op.water.rate[:, flows, None] * carries
@@ -82,10 +98,15 @@ def _wide(op: Operator, masks: np.ndarray, counts: np.ndarray) -> tuple[Operator
     before[~above] = np.eye(1, before.shape[1])
     source, target = op.source[flows], op.target[flows]
     wide = replace(
-        op, flows=tuple(f"{op.flows[flow]} {number}" for number, flow in enumerate(flows.tolist())),
-        kinds=tuple(op.kinds[flow] for flow in flows), source=source, target=target,
-        outside=tuple(op.outside[flow] for flow in flows), used_before=before,
+        op,
+        flows=tuple(f"{op.flows[flow]} {number}" for number, flow in enumerate(flows.tolist())),
+        kinds=tuple(op.kinds[flow] for flow in flows),
+        source=source,
+        target=target,
+        outside=tuple(op.outside[flow] for flow in flows),
+        used_before=before,
         water=Water(np.tile(op.water.volume, (1, 1, len(masks))), rate, op.water.days),
         program=plan(len(op.stores), source, target),
-        members=xr.DataArray(np.arange(rate.shape[2]), dims="member"))
+        members=xr.DataArray(np.arange(rate.shape[2]), dims="member"),
+    )
     return wide, in_gate

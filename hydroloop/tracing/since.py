@@ -74,15 +74,23 @@ def follow_cohorts(op: Operator, way: Way, stores: tuple[int, ...] = ()) -> Coho
     classes = int(np.clip(round(way.longest / mean_step), 1, max(1, steps // 2)))
     groups = len(way.read)
     late = np.clip(pieces * np.arange(1, op.shape[0] + 1) - classes, 0, pieces) / pieces
-    whole = [np.tensordot(late * op.water.days, op.water.rate[:, read].sum(axis=1), axes=1)
-             for read in way.read]
-    each = np.repeat(op.water.days[:, None] * op.water.rate[:, way.begins].sum(axis=1) / pieces,
-                     pieces, axis=0)
+    whole = [
+        np.tensordot(late * op.water.days, op.water.rate[:, read].sum(axis=1), axes=1)
+        for read in way.read
+    ]
+    each = np.repeat(
+        op.water.days[:, None] * op.water.rate[:, way.begins].sum(axis=1) / pieces, pieces, axis=0
+    )
     released = np.cumsum(each, axis=0)[steps - 1 - np.arange(classes)]
-    out = Cohorts(np.arange(classes) * mean_step, released,
-                  np.zeros((groups, classes, members)), np.zeros(members),
-                  np.zeros((groups, members)), np.array(whole).reshape(groups, members),
-                  np.zeros((op.shape[0], len(stores), classes if stores else 0, members)))
+    out = Cohorts(
+        np.arange(classes) * mean_step,
+        released,
+        np.zeros((groups, classes, members)),
+        np.zeros(members),
+        np.zeros((groups, members)),
+        np.array(whole).reshape(groups, members),
+        np.zeros((op.shape[0], len(stores), classes if stores else 0, members)),
+    )
     if not part.stores:
         return out
     fine = _finer(part, pieces)
@@ -95,17 +103,23 @@ def follow_cohorts(op: Operator, way: Way, stores: tuple[int, ...] = ()) -> Coho
     for member in range(members):
         state = aligned(blocks, len(part.stores) * _SIDE)
         moved = np.zeros((2, groups, 2 * blocks * _SIDE))
-        _advance(fine.program, fine.water, (split, doors, read, at),
-                 (room(fine.program, 1), state, (0,) * _SIDE, moved),
-                 (member, pieces, classes), out)
+        _advance(
+            fine.program,
+            fine.water,
+            (split, doors, read, at),
+            (room(fine.program, 1), state, (0,) * _SIDE, moved),
+            (member, pieces, classes),
+            out,
+        )
         before, after = np.split(moved.sum(axis=0), 2, axis=1)
         out.moved[:, :, member] = (before + after)[:, :classes]
         out.passed[:, member] = moved[1].sum(axis=1)
     return out
 
 
-def time_within(days: np.ndarray, share: np.ndarray, part: float,
-                whole: float | None = None) -> np.ndarray:
+def time_within(
+    days: np.ndarray, share: np.ndarray, part: float, whole: float | None = None
+) -> np.ndarray:
     """Time within which a part (0 to 1) of the water has come [d], half of it within the median.
 
     From water in evenly spaced classes from 0 on, shape (class, ...); `whole` is all water where
@@ -125,8 +139,9 @@ def time_within(days: np.ndarray, share: np.ndarray, part: float,
     return np.asarray(np.where((wanted > 0) & (gathered[-1:] >= wanted), found, np.nan)[0])
 
 
-def _on_the_way(op: Operator, way: Way, stores: tuple[int, ...]) -> tuple[
-        Operator, np.ndarray, np.ndarray]:
+def _on_the_way(
+    op: Operator, way: Way, stores: tuple[int, ...]
+) -> tuple[Operator, np.ndarray, np.ndarray]:
     """The stores that lie on the way alone, which flows they have, and where the stores are."""
     leads = np.array(stores, dtype=np.int64)
     ends = np.unique(np.concatenate([leads, *(op.source[read] for read in way.read)]))
@@ -156,19 +171,29 @@ def only(op: Operator, chosen: np.ndarray) -> tuple[Operator, np.ndarray]:
     source, target = source[flows], target[flows]
     keep = np.flatnonzero(chosen)
     part = replace(
-        op, stores=tuple(op.stores[k] for k in keep), flows=tuple(op.flows[k] for k in flows),
-        kinds=tuple(op.kinds[k] for k in flows), source=source, target=target,
-        outside=tuple(op.outside[k] for k in flows), used_before=op.used_before[flows],
+        op,
+        stores=tuple(op.stores[k] for k in keep),
+        flows=tuple(op.flows[k] for k in flows),
+        kinds=tuple(op.kinds[k] for k in flows),
+        source=source,
+        target=target,
+        outside=tuple(op.outside[k] for k in flows),
+        used_before=op.used_before[flows],
         water=Water(op.water.volume[:, keep], op.water.rate[:, flows], op.water.days),
-        program=plan(len(keep), source, target), places=tuple(op.places[k] for k in keep),
-        roles=tuple(op.roles[k] for k in keep))
+        program=plan(len(keep), source, target),
+        places=tuple(op.places[k] for k in keep),
+        roles=tuple(op.roles[k] for k in keep),
+    )
     return part, flows
 
 
 def _reading(op: Operator, groups: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Group, store and rate of all flows that are read; those of a group out of a store as one."""
-    pairs = [(number, store) for number, flows in enumerate(groups)
-             for store in np.unique(op.source[flows & (op.source >= 0)]).tolist()]
+    pairs = [
+        (number, store)
+        for number, flows in enumerate(groups)
+        for store in np.unique(op.source[flows & (op.source >= 0)]).tolist()
+    ]
     rate = np.zeros((op.shape[0], len(pairs), op.shape[2]))
     for column, (number, store) in enumerate(pairs):
         rate[:, column] = op.water.rate[:, groups[number] & (op.source == store)].sum(axis=1)
@@ -184,8 +209,9 @@ def _finer(op: Operator, pieces: int) -> Operator:
     along = np.arange(pieces)[None, :, None, None] / pieces
     between = volume[:-1, None] * (1.0 - along) + volume[1:, None] * along
     whole = np.concatenate([between.reshape(-1, *volume.shape[1:]), volume[-1:]])
-    return replace(op, water=Water(whole, np.repeat(rate, pieces, axis=0),
-                                   np.repeat(days / pieces, pieces)))
+    return replace(
+        op, water=Water(whole, np.repeat(rate, pieces, axis=0), np.repeat(days / pieces, pieces))
+    )
 
 
 @compiled
@@ -214,8 +240,14 @@ def _advance(program, water, way, rooms, span, out):
                     into = program.head[doors[d]] * size + begin % size
                     x[into] += water.days[t] * water.rate[t, doors[d], member]
             solve_side_by_side(program, work, x, lanes)
-            _count(water, read, x, (t, member, block * size - begin + ring),
-                   moved[1 if t >= classes else 0], lanes)
+            _count(
+                water,
+                read,
+                x,
+                (t, member, block * size - begin + ring),
+                moved[1 if t >= classes else 0],
+                lanes,
+            )
         for p in range(len(at)):
             for age in range(alive):
                 slot = (begin + age) % ring

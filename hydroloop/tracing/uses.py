@@ -103,9 +103,12 @@ def uses_at(
     would take more time and room than tracing does."""
     mask, op = find_gate(op, gate), as_counted(op, gate)
     if gate is None and not mask.any():
-        warnings.warn("The record has no flow into homes and no gate is named, so that nothing "
-                      "counts as a use within it. Name a gate: a kind of flow, or flows.",
-                      HydroloopWarning, stacklevel=3)
+        warnings.warn(
+            "The record has no flow into homes and no gate is named, so that nothing "
+            "counts as a use within it. Name a gate: a kind of flow, or flows.",
+            HydroloopWarning,
+            stacklevel=3,
+        )
     check_warm_up(warm_up)
     most = find_most(most)
     prepared = passing(op, mask, most)
@@ -113,8 +116,7 @@ def uses_at(
     out = _room(op, stores, most)
     _start(op, first.state, stores, out)
     for block in op.blocks():
-        advance(op, prepared, op.packed(first.state, block), block,
-                steps=op.shape[0], out=out)  # fmt: skip
+        advance(op, prepared, op.packed(first.state, block), block, steps=op.shape[0], out=out)
     out.mean[:, _in_doubt(op, first.left[MEAN] > UNSETTLED)[stores]] = np.nan
     return out, first
 

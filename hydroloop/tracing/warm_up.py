@@ -118,9 +118,12 @@ def settle(
 
 
 def _forward_or_once(
-    state: np.ndarray, once: np.ndarray, forward: Change, has_water: np.ndarray,
+    state: np.ndarray,
+    once: np.ndarray,
+    forward: Change,
+    has_water: np.ndarray,
     most: np.ndarray | float,
-) -> np.ndarray:  # fmt: skip
+) -> np.ndarray:
     """Changes brought forward, or those of one repeat for members that would be led astray."""
     with np.errstate(over="ignore", invalid="ignore"):
         step = np.where(has_water, forward(once), 0.0)

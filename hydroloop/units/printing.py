@@ -109,8 +109,9 @@ def display_unit(
     """
     dimension_named(dimension)
     if system not in ("us", "metric"):
-        raise AskError(Problem("system", f"there are no units {system!r}.",
-                               "There are us and metric."))
+        raise AskError(
+            Problem("system", f"there are no units {system!r}.", "There are us and metric.")
+        )
     steps = _SHOWN.get((dimension, "")) or _SHOWN[dimension, system]
     chosen = steps[0][0]
     if largest is not None and largest != 0:

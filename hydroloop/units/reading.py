@@ -104,8 +104,10 @@ def parse(text: str, dimension: str, *, name: str = "") -> Quantity:
     """
     dimension_named(dimension)
     if not isinstance(text, str):
-        raise refusal(f"{text!r} is not written with a unit.",
-                      f"Write for example {_example(dimension)}, in quotes.")
+        raise refusal(
+            f"{text!r} is not written with a unit.",
+            f"Write for example {_example(dimension)}, in quotes.",
+        )
     return _parse(text, dimension, name)
 
 
@@ -234,8 +236,10 @@ def _held(number: float, unit: str, whole: str, dimension: str, name: str) -> fl
     if powers != spec.powers:
         raise _wrong_kind(whole, powers, spec, name)
     if dimension == "speed" and _is_by_area(unit):
-        raise refusal(f"{quoted(whole)} is a flow for each area, but a speed is wanted.",
-                      f"Write for example {_example(dimension)}.")
+        raise refusal(
+            f"{quoted(whole)} is a flow for each area, but a speed is wanted.",
+            f"Write for example {_example(dimension)}.",
+        )
     if dimension == "temperature":
         return (number - 32) * 5 / 9 if unit.lower() in FAHRENHEIT else number
     return number * (factor / spec.factor)

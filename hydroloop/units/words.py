@@ -60,41 +60,67 @@ class Dimension(NamedTuple):
 
 
 DIMENSIONS = {
-    "flow": Dimension("a flow", "m3/day", 1.0, FLOW, (
-        "4.5 Mgal/day", "12 ML/day", "300 gpm", "25 cfs", "0.7 m3/s")),
-    "volume": Dimension("a volume", "m3", 1.0, VOLUME, (
-        "2 Mgal", "7.5 ML", "500 m3", "1,200 acre_ft")),
+    "flow": Dimension(
+        "a flow",
+        "m3/day",
+        1.0,
+        FLOW,
+        ("4.5 Mgal/day", "12 ML/day", "300 gpm", "25 cfs", "0.7 m3/s"),
+    ),
+    "volume": Dimension(
+        "a volume", "m3", 1.0, VOLUME, ("2 Mgal", "7.5 ML", "500 m3", "1,200 acre_ft")
+    ),
     "river_flow": Dimension("a flow", "m3/day", 1.0, FLOW, ("25 cfs", "0.7 m3/s", "60 ML/day")),
-    "stored_volume": Dimension("a volume", "m3", 1.0, VOLUME, (
-        "1,200 acre_ft", "1.5e6 m3", "400 Mgal")),
+    "stored_volume": Dimension(
+        "a volume", "m3", 1.0, VOLUME, ("1,200 acre_ft", "1.5e6 m3", "400 Mgal")
+    ),
     "length": Dimension("a length", "km", 1e3, _LENGTH, ("12 mi", "20 km", "300 ft")),
     "short_length": Dimension("a length", "m", 1.0, _LENGTH, ("75 ft", "20 m")),
     "area": Dimension("an area", "km2", 1e6, _AREA, ("8 mi2", "20 km2", "640 acre", "300 ha")),
     "small_area": Dimension("an area", "m2", 1.0, _AREA, ("430 ft2", "40 m2")),
     "depth": Dimension("a depth", "mm", 1e-3, _LENGTH, ("6 in", "150 mm")),
-    "growth": Dimension("growth in a year", "-1 to 1", 1.0, NONE, (
-        "1 %", "-0.5 %", "0.5 % to 2 %"), True),
+    "growth": Dimension(
+        "growth in a year", "-1 to 1", 1.0, NONE, ("1 %", "-0.5 %", "0.5 % to 2 %"), True
+    ),
     "share": Dimension("a share", "0 to 1", 1.0, NONE, ("16 %", "0.16", "8 % to 14 %")),
-    "duration": Dimension("a length of time", "days", 1.0, _TIME, (
-        "30 s", "20 min", "4 hour", "2 day")),
-    "per_person": Dimension("a flow for each person", "m3/person/day", 1.0, EACH, (
-        "58.6 gal/person/day", "220 L/person/day", "60 gpcd")),
+    "duration": Dimension(
+        "a length of time", "days", 1.0, _TIME, ("30 s", "20 min", "4 hour", "2 day")
+    ),
+    "per_person": Dimension(
+        "a flow for each person",
+        "m3/person/day",
+        1.0,
+        EACH,
+        ("58.6 gal/person/day", "220 L/person/day", "60 gpcd"),
+    ),
     "speed": Dimension("a speed", "m/s", 86400.0, _SPEED, ("1.3 ft/s", "0.4 m/s")),
-    "surface_rate": Dimension("a flow for each area", "m/day", 1.0, _SPEED, (
-        "600 gpd/ft2", "3 gpm/ft2", "25 m/day")),
-    "weir_load": Dimension("a flow for each length", "m3/m/day", 1.0, (2, -1, 0, 0, 0, 0), (
-        "20,000 gpd/ft", "250 m3/m/day")),
+    "surface_rate": Dimension(
+        "a flow for each area", "m/day", 1.0, _SPEED, ("600 gpd/ft2", "3 gpm/ft2", "25 m/day")
+    ),
+    "weir_load": Dimension(
+        "a flow for each length",
+        "m3/m/day",
+        1.0,
+        (2, -1, 0, 0, 0, 0),
+        ("20,000 gpd/ft", "250 m3/m/day"),
+    ),
     "mass": Dimension("a mass", "kg", 1.0, _MASS, ("20 lb", "9 kg")),
-    "mass_flow": Dimension("a mass each day", "kg/day", 1.0, (0, -1, 0, 0, 0, 1), (
-        "350 lb/day", "160 kg/day")),
-    "concentration": Dimension("a concentration", "mg/L", 1e-3, (-3, 0, 0, 0, 0, 1), (
-        "0.7 mg/L", "25 g/m3")),
-    "ct": Dimension("a concentration times a time", "mg min/L", 1e-6 * (1 / 1440) * 1e-3**-1,
-                    (-3, 1, 0, 0, 0, 1), ("60 mg min/L",)),
+    "mass_flow": Dimension(
+        "a mass each day", "kg/day", 1.0, (0, -1, 0, 0, 0, 1), ("350 lb/day", "160 kg/day")
+    ),
+    "concentration": Dimension(
+        "a concentration", "mg/L", 1e-3, (-3, 0, 0, 0, 0, 1), ("0.7 mg/L", "25 g/m3")
+    ),
+    "ct": Dimension(
+        "a concentration times a time",
+        "mg min/L",
+        1e-6 * (1 / 1440) * 1e-3**-1,
+        (-3, 1, 0, 0, 0, 1),
+        ("60 mg min/L",),
+    ),
     "angle": Dimension("an angle", "deg", 1.0, _ANGLE, ("45 deg", "45 N", "33.5 S"), True),
     "elevation": Dimension("a height", "m", 1.0, _LENGTH, ("330 ft", "100 m"), True),
-    "count": Dimension("a number of people", "people", 1.0, PEOPLE, (
-        "24000", "24,000 people")),
+    "count": Dimension("a number of people", "people", 1.0, PEOPLE, ("24000", "24,000 people")),
     "temperature": Dimension("a temperature", "C", 1.0, _WARMTH, ("68 F", "20 C"), True),
 }
 """Every dimension, by name.
@@ -107,8 +133,11 @@ WITHOUT_UNIT = ("share", "growth", "count")
 """Dimensions that may be written as a number alone."""
 
 KINDS: dict[Powers, str] = {
-    **{d.powers: d.phrase for d in DIMENSIONS.values() if d.phrase not in (
-        "a depth", "a height", "a flow for each area")},
+    **{
+        d.powers: d.phrase
+        for d in DIMENSIONS.values()
+        if d.phrase not in ("a depth", "a height", "a flow for each area")
+    },
     NONE: "a plain number",
     (3, 0, -1, 0, 0, 0): "a volume for each person",
 }
@@ -181,12 +210,19 @@ REFUSED = {
     "months": "Months differ in length; write days.",
 }
 FOLDED = {word.lower(): word for word in WORDS} | {
-    "mgal": "Mgal", **dict.fromkeys(("ml", "mg", "m", "a"), "")}
+    "mgal": "Mgal",
+    **dict.fromkeys(("ml", "mg", "m", "a"), ""),
+}
 
 
 def dimension_named(name: str) -> Dimension:
     """A dimension by its name."""
     if name not in DIMENSIONS:
-        raise AskError(Problem("dimension", f"there is no dimension {name!r}.",
-                               f"There are {', '.join(DIMENSIONS)}."))
+        raise AskError(
+            Problem(
+                "dimension",
+                f"there is no dimension {name!r}.",
+                f"There are {', '.join(DIMENSIONS)}.",
+            )
+        )
     return DIMENSIONS[name]

@@ -240,8 +240,9 @@ def _releases(
     """What each reservoir lets out: as given, or the minimum flow of its river."""
     months = time.astype("datetime64[M]").astype(int) % 12
     columns = [
-        minimum_flow[dam.river] if dam.release is None
+        minimum_flow[dam.river]
+        if dam.release is None
         else np.broadcast_to(np.asarray(dam.release, dtype=float), (12,))[months]
         for dam in scenario.reservoir.values()
-    ]  # fmt: skip
+    ]
     return np.column_stack(columns) if columns else np.zeros((len(time), 0))

@@ -35,8 +35,9 @@ def land_alone(works: Works) -> LandAlone:
             for name in _fields(table, of):
                 table[name] = np.where(table[name] < 0, -1, np.searchsorted(old, table[name]))
     ledger, ends = works.ledger, np.array([works.ledger.sources, works.ledger.targets])
-    source, target = np.where(np.isin(ends[:, flows], stores),
-                              np.searchsorted(stores, ends[:, flows]), -1)  # fmt: skip
+    source, target = np.where(
+        np.isin(ends[:, flows], stores), np.searchsorted(stores, ends[:, flows]), -1
+    )
     alone = Ledger(
         stores=[ledger.stores[store] for store in stores],
         volumes=[ledger.volumes[store] for store in stores],

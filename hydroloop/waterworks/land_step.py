@@ -34,10 +34,12 @@ _WATERING_TEMPERATURE_C = 8.0
 def storm_begins(land, storm, volume):
     """A day's storm meets the soil as it stands at the first step of the day."""
     storm[0] = 0.0
-    storm[1] = curve_number(_wetness(volume[land.s_soil], land.soil_depth_mm, land.soil_area),
-                            land.curve_number)
-    storm[2] = curve_number(_wetness(volume[land.s_yards], land.yard_depth_mm, land.yard_area),
-                            land.yard_curve_number)
+    storm[1] = curve_number(
+        _wetness(volume[land.s_soil], land.soil_depth_mm, land.soil_area), land.curve_number
+    )
+    storm[2] = curve_number(
+        _wetness(volume[land.s_yards], land.yard_depth_mm, land.yard_area), land.yard_curve_number
+    )
 
 
 @njit

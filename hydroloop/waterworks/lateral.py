@@ -90,7 +90,10 @@ def draw_laterals(
     made = []
     for share, reach in rivers.along(place):
         flow = ledger.flow("upstream", reach, "lateral")
-        of = {"share": share, "of_head": 0} if ratio is None else {
-            "share": ratio * share, "of_head": 1}  # fmt: skip
+        of = (
+            {"share": share, "of_head": 0}
+            if ratio is None
+            else {"share": ratio * share, "of_head": 1}
+        )
         made.append(row(LATERAL, river=number, s_river=reach, f_flow=flow, **of))
     return made

@@ -125,9 +125,16 @@ def _kind_of_network(run: SeasonRun) -> tuple[Hashable, ...]:
     words = (ledger.stores, ledger.source_names, ledger.target_names, ledger.kinds)
     before = tuple((flow, tuple(shares)) for flow, shares in run.used_before().items())
     # The warm-up is no part of the network, but members side by side are traced in one go.
-    return (*map(tuple, words), tuple(run.scenario.stage), before, run.scenario.season.warm_up,
-            run.scenario.season.count_as, run.forcing.step, run.forcing.time[0],
-            len(run.forcing.time))  # fmt: skip
+    return (
+        *map(tuple, words),
+        tuple(run.scenario.stage),
+        before,
+        run.scenario.season.warm_up,
+        run.scenario.season.count_as,
+        run.forcing.step,
+        run.forcing.time[0],
+        len(run.forcing.time),
+    )
 
 
 def _side_by_side(numbers: np.ndarray, runs: list[SeasonRun]) -> Members:
@@ -136,10 +143,21 @@ def _side_by_side(numbers: np.ndarray, runs: list[SeasonRun]) -> Members:
         _innermost([getattr(run, name) for run in runs])
         for name in ("volume", "rate", "demand", "cut", "stage_days")
     ]
-    members = Members(numbers, first.network(), first.edges, first.forcing.step,
-                      arrays[0], arrays[1], arrays[2], arrays[3], arrays[4],
-                      first.used_before(), first, [run.forcing for run in runs],
-                      _innermost([run.minimum_flow for run in runs]))  # fmt: skip
+    members = Members(
+        numbers,
+        first.network(),
+        first.edges,
+        first.forcing.step,
+        arrays[0],
+        arrays[1],
+        arrays[2],
+        arrays[3],
+        arrays[4],
+        first.used_before(),
+        first,
+        [run.forcing for run in runs],
+        _innermost([run.minimum_flow for run in runs]),
+    )
     _check_closes(members)
     return members
 

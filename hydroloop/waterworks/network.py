@@ -169,8 +169,9 @@ class _Lands:
         stores = (self.store(number, "s_subsoil"), streams)
         self.rows.append(draw_open_land(self.ledger, name, area, shared, stores))
         mouth = self.ledger.flow(streams, cell, "river")
-        self.mouths.append(row(MOUTH, share=1.0, streams=len(self.streams) - 1, s_river=cell,
-                               f_flow=mouth))  # fmt: skip
+        self.mouths.append(
+            row(MOUTH, share=1.0, streams=len(self.streams) - 1, s_river=cell, f_flow=mouth)
+        )
 
     def _gather(self, place: str, area: float, recession: float | None) -> int:
         store, made = draw_streams(self.ledger, place, area, recession)

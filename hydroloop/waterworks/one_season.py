@@ -83,8 +83,9 @@ class SeasonRun:
 def run_scenario(scenario: Scenario, forcing: Forcing) -> SeasonRun:
     """Draw up a scenario's works and step through its season."""
     begins = forcing.past or forcing
-    works = draw_works(scenario.model, begins.inflow, forcing.usual_rain_mm,
-                       forcing.usual_inflow, begins.lateral)  # fmt: skip
+    works = draw_works(
+        scenario.model, begins.inflow, forcing.usual_rain_mm, forcing.usual_inflow, begins.lateral
+    )
     if forcing.past is None:
         first = np.array(works.ledger.volumes)
     else:
@@ -106,8 +107,9 @@ def _past(scenario: Scenario, past: Forcing) -> Past:
     last = days_before(np.datetime64(scenario.season.start), 1)[0]
     begins = int(np.searchsorted(past.time, last))
     assert past.many_years is not None
-    return Past(_series(scenario, past), begins, past.step, past.many_years,
-                past.by_day, past.known)  # fmt: skip
+    return Past(
+        _series(scenario, past), begins, past.step, past.many_years, past.by_day, past.known
+    )
 
 
 def _used_before(scenario: Scenario, ledger: Ledger) -> dict[str, list[float]]:

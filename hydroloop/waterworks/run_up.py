@@ -106,8 +106,9 @@ def _settled(works: Works, past: Past, guess: np.ndarray) -> tuple[np.ndarray, n
     usual, wetter = _recharge_by_land(works, past)
     guess_alone = guess[alone.stores]
     guess_alone[alone.works.tables.aquifers["s_store"]] = grounds["recession"] * usual
-    held, rise = past.known.once(lambda: _land_by_itself(alone, past, guess_alone),
-                                 *alone.works.tables, guess_alone)  # fmt: skip
+    held, rise = past.known.once(
+        lambda: _land_by_itself(alone, past, guess_alone), *alone.works.tables, guess_alone
+    )
     before = guess.copy()
     before[alone.stores] = held
     before[slow] += floor
@@ -198,8 +199,9 @@ def _kept(works: Works, run: Means, past: Past, steps: int) -> np.ndarray:
 
 def _by_level(works: Works) -> np.ndarray:
     """Flows that leave groundwater the faster the higher it stands."""
-    return np.concatenate([works.tables.aquifers["f_baseflow"],
-                           works.tables.towns["f_infiltration"]])  # fmt: skip
+    return np.concatenate(
+        [works.tables.aquifers["f_baseflow"], works.tables.towns["f_infiltration"]]
+    )
 
 
 def _of_land(works: Works) -> np.ndarray:

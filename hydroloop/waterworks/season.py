@@ -43,8 +43,10 @@ from hydroloop.waterworks.town_step import (
 )
 from hydroloop.weather import antecedent, curve_number, snow
 
-RULES = (*Path(__file__).parent.glob("*.py"),
-          *(Path(str(rules.__file__)) for rules in (antecedent, curve_number, snow)))  # fmt: skip
+RULES = (
+    *Path(__file__).parent.glob("*.py"),
+    *(Path(str(rules.__file__)) for rules in (antecedent, curve_number, snow)),
+)
 
 
 def run_season(
@@ -162,8 +164,15 @@ def _step_through(tables, series, ends, season, plans, sums, dt):
                 demand[row, k, use] = full[use] - cut[row, k, use]
             mean_indoors = town.homes_demand * (1.0 - cut_share[k, 0])
             mean_indoors += town.work_demand * (1.0 - cut_share[k, 1])
-            asked = Asked(demand[row, k, 0], demand[row, k, 1], demand[row, k, 2], mean_indoors,
-                          yards_kept[k], tanks_kept[k], t)  # fmt: skip
+            asked = Asked(
+                demand[row, k, 0],
+                demand[row, k, 1],
+                demand[row, k, 2],
+                mean_indoors,
+                yards_kept[k],
+                tanks_kept[k],
+                t,
+            )
             town_prepares(town, plans[k], asked, to_sewers[town.aquifer], state, dt)
         for e in range(len(order)):
             what, i = order[e, 0], order[e, 1]

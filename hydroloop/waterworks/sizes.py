@@ -74,8 +74,7 @@ def town_sizes(town: Town) -> Sizes:
         design_flow=design,
         sewer_capacity=sewers,
         sewer_storage=_or(town.sewers.storage, sewers * town.sewers.travel_time),
-        secondary_capacity=_or(town.wastewater.capacity,
-                               FULL_TREATMENT_OVER_DESIGN * design),
+        secondary_capacity=_or(town.wastewater.capacity, FULL_TREATMENT_OVER_DESIGN * design),
         storm_share=_or(town.sewers.storm_share, 1.0 if combined else 0.02),
         land_area=built_for[AREA] * 1e6,
     )
@@ -83,4 +82,3 @@ def town_sizes(town: Town) -> Sizes:
 
 def _or(given: float | None, otherwise: float) -> float:
     return otherwise if given is None else given
-

@@ -70,8 +70,9 @@ class _Place:
         """Volume of a step before the clearwell; none where water does not pass them [m3]."""
         if not has_steps(self.town):
             return None
-        return step_volume(self.town.plant, step, raw_water(self.town.plant,
-                                                            self.sizes.plant_capacity))
+        return step_volume(
+            self.town.plant, step, raw_water(self.town.plant, self.sizes.plant_capacity)
+        )
 
     def wastewater(self, step: str) -> float:
         """Volume of a step of the wastewater plant [m3]."""
@@ -107,13 +108,22 @@ class _Place:
     def ends(self, stores: dict[str, int]) -> dict[str, int]:
         """Numbers of the stores that flows may lead to, with those that go by another name."""
         site = self.site
-        ends = {"intake": site.source, "groundwater": site.groundwater, "sewers": site.sewers,
-                "well groundwater": site.well_groundwater, "river": site.outfall,
-                "reservoir": site.into, **stores}
+        ends = {
+            "intake": site.source,
+            "groundwater": site.groundwater,
+            "sewers": site.sewers,
+            "well groundwater": site.well_groundwater,
+            "river": site.outfall,
+            "reservoir": site.into,
+            **stores,
+        }
         ends["discharge"] = stores.get("effluent_pond", site.outfall)
         ends["outlet"] = stores.get("effluent_pond", stores["contact"])
-        ends["washing"] = {"sewer": site.sewers, "river": ends["discharge"],
-                           "plant": stores.get("washwater", NONE)}[self.town.plant.backwash_to]
+        ends["washing"] = {
+            "sewer": site.sewers,
+            "river": ends["discharge"],
+            "plant": stores.get("washwater", NONE),
+        }[self.town.plant.backwash_to]
         return ends
 
 
@@ -137,8 +147,12 @@ class _Flow(NamedTuple):
 
 
 _OUTSIDE = ("solids", "sky", "import")
-_HOMES = {"toilets": "the toilets", "baths": "the showers and baths", "taps": "the taps",
-          "laundry": "the washing machines"}
+_HOMES = {
+    "toilets": "the toilets",
+    "baths": "the showers and baths",
+    "taps": "the taps",
+    "laundry": "the washing machines",
+}
 
 # In the order of the record.
 _STORES = (
@@ -225,13 +239,21 @@ def draw_town(ledger: Ledger, place: str, town: Town, sizes: Sizes, site: Site) 
     ends = here.ends(stores)
     made = _numbers_of(here)
     made["s_sewers"], made["s_outfall"], made["s_discharge"] = (
-        ends[name] for name in ("sewers", "river", "discharge"))
-    for field, part in (("s_pond", "effluent_pond"), ("s_washwater", "washwater"),
-                        ("s_tanks", "tanks"), ("s_yards", "yards"), ("s_reclaimed", "reclaimed")):
+        ends[name] for name in ("sewers", "river", "discharge")
+    )
+    for field, part in (
+        ("s_pond", "effluent_pond"),
+        ("s_washwater", "washwater"),
+        ("s_tanks", "tanks"),
+        ("s_yards", "yards"),
+        ("s_reclaimed", "reclaimed"),
+    ):
         made[field] = ends.get(part, NONE)
     for flow in _FLOWS:
-        source, target = (name if name in _OUTSIDE else ends.get(name, NONE)
-                          for name in (flow.source, flow.target))
+        source, target = (
+            name if name in _OUTSIDE else ends.get(name, NONE)
+            for name in (flow.source, flow.target)
+        )
         if NONE not in (source, target) and _runs(flow, town):
             made[flow.field] = ledger.flow(source, target, flow.kind)
     for route in ("yards", "groundwater", "plant", "reservoir"):
@@ -251,8 +273,9 @@ def _draw_stores(ledger: Ledger, place: str, here: _Place) -> dict[str, int]:
         if (volume := one.volume(here)) is not None:
             words = f"{one.words} of {place_words(place, ledger.names)}"
             given = one.part == "tanks" and here.town.tanks.start is not None
-            stores[one.part] = ledger.store(place, one.part, words, volume, full=one.is_full,
-                                            given=given)
+            stores[one.part] = ledger.store(
+                place, one.part, words, volume, full=one.is_full, given=given
+            )
     return stores
 
 

@@ -96,10 +96,15 @@ def town_uses(town, land, plan, made, state, dt):
     rate[land.f_yards_sky] += (1.0 - town.yard_efficiency) * applied
     sewage = _homes_use(town, homes, rate)
     flushed = town.work_toilets * work
-    sewage += _at_work(town, flushed, rate, town.f_work_toilets, town.f_work_toilets_sewage,
-                       town.f_work_toilets_sky)  # fmt: skip
-    sewage += _at_work(town, work - flushed, rate, town.f_work, town.f_work_sewage,
-                       town.f_work_sky)  # fmt: skip
+    sewage += _at_work(
+        town,
+        flushed,
+        rate,
+        town.f_work_toilets,
+        town.f_work_toilets_sewage,
+        town.f_work_toilets_sky,
+    )
+    sewage += _at_work(town, work - flushed, rate, town.f_work, town.f_work_sewage, town.f_work_sky)
     return sewage
 
 

@@ -61,7 +61,10 @@ def wind_at_2m_m_per_s(wind_m_per_s: Values, height_m: float) -> Values:
 
 
 @bounded(
-    net_energy_mj_per_m2=NET_MJ, temperature_c=AIR_C, wind_m_per_s=WIND, deficit_kpa=VAPOUR_KPA,
+    net_energy_mj_per_m2=NET_MJ,
+    temperature_c=AIR_C,
+    wind_m_per_s=WIND,
+    deficit_kpa=VAPOUR_KPA,
     pressure_kpa=PRESSURE_KPA,
 )
 def penman_monteith_mm(
@@ -162,8 +165,11 @@ def hargreaves_samani_mm(
 
 
 @bounded(
-    net_radiation_mj_per_m2=NET_MJ, temperature_c=AIR_C, wind_m_per_s=WIND,
-    deficit_kpa=VAPOUR_KPA, pressure_kpa=PRESSURE_KPA,
+    net_radiation_mj_per_m2=NET_MJ,
+    temperature_c=AIR_C,
+    wind_m_per_s=WIND,
+    deficit_kpa=VAPOUR_KPA,
+    pressure_kpa=PRESSURE_KPA,
 )
 def penman_open_water_mm(
     net_radiation_mj_per_m2: Values,

@@ -120,9 +120,7 @@ def flow_for(
     """
     days, per_day = season_days(start, end), steps_per_day(step_days)
     reach = days if source_days is None else source_days
-    whole = read_flow_series(
-        file, column=column, start=reach.min(), end=reach.max(), gaps=gaps
-    )
+    whole = read_flow_series(file, column=column, start=reach.min(), end=reach.max(), gaps=gaps)
     series = whole.serving(days[0], reach)
     return series.on_grid(per_day)["flow"]
 

@@ -54,6 +54,8 @@ class TableProblems:
 
     def error(self) -> TableError:
         """The error for what was found: in the order of lines, at most twenty and a count."""
-        found = [Problem(f"{self.file}:{-line}" if line else self.file, what, cure, key)
-                 for line, _, what, cure, key in sorted(self._found, reverse=True)]
+        found = [
+            Problem(f"{self.file}:{-line}" if line else self.file, what, cure, key)
+            for line, _, what, cure, key in sorted(self._found, reverse=True)
+        ]
         return TableError(found, self.count - len(found))

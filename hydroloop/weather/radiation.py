@@ -60,7 +60,10 @@ def clear_sky_radiation_mj_per_m2(radiation_above_mj_per_m2: Values, elevation_m
 
 
 @bounded(
-    radiation_above_mj_per_m2=SUN_MJ, sunshine_h=HOURS, day_length_h=HOURS, angstrom_a=SHARE,
+    radiation_above_mj_per_m2=SUN_MJ,
+    sunshine_h=HOURS,
+    day_length_h=HOURS,
+    angstrom_a=SHARE,
     angstrom_b=SHARE,
 )
 def radiation_from_sunshine_mj_per_m2(
@@ -178,8 +181,12 @@ def relative_shortwave(radiation_mj_per_m2: Values, clear_sky_mj_per_m2: Values)
 
 
 @bounded(
-    ("tmin_c", "tmax_c"), tmin_c=AIR_C, tmax_c=AIR_C, vapour_kpa=VAPOUR_KPA,
-    shortwave_share=SHARE, freezing_k=FREEZING_K,
+    ("tmin_c", "tmax_c"),
+    tmin_c=AIR_C,
+    tmax_c=AIR_C,
+    vapour_kpa=VAPOUR_KPA,
+    shortwave_share=SHARE,
+    freezing_k=FREEZING_K,
 )
 def net_longwave_mj_per_m2(
     tmin_c: Values,

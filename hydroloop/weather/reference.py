@@ -30,9 +30,16 @@ FACTOR_ON_GRASS = f"{OPEN_WATER_FACTOR} times reference evaporation"
 
 
 _OF_SITE = {"latitude_deg": LATITUDE, "elevation_m": ELEVATION_M, "wind_m_per_s": WIND}
-_OF_WEATHER = {"tmin_c": AIR_C, "tmax_c": AIR_C, "humidity": HUMIDITY, "humidity_min": HUMIDITY,
-               "humidity_max": HUMIDITY, "wind_m_per_s": WIND, "radiation_mj_per_m2": SUN_MJ,
-               "sunshine_h": HOURS}
+_OF_WEATHER = {
+    "tmin_c": AIR_C,
+    "tmax_c": AIR_C,
+    "humidity": HUMIDITY,
+    "humidity_min": HUMIDITY,
+    "humidity_max": HUMIDITY,
+    "wind_m_per_s": WIND,
+    "radiation_mj_per_m2": SUN_MJ,
+    "sunshine_h": HOURS,
+}
 _RISING = (("tmin_c", "tmax_c"), ("humidity_min", "humidity_max"))
 
 
@@ -224,8 +231,13 @@ def net_radiation_mj_per_m2(
     """
     weather = _checked("net_radiation_mj_per_m2", weather, day_of_year)
     if not _is_humid(weather) or not _is_bright(weather):
-        raise AskError(Problem("weather", "it lacks humidity, or both radiation and sunshine.",
-                               "Give humidity, and radiation_mj_per_m2 or sunshine_h."))
+        raise AskError(
+            Problem(
+                "weather",
+                "it lacks humidity, or both radiation and sunshine.",
+                "Give humidity, and radiation_mj_per_m2 or sunshine_h.",
+            )
+        )
     above = sun.extraterrestrial_radiation_mj_per_m2(site.latitude_deg, day_of_year)
     clear = radiation.clear_sky_radiation_mj_per_m2(above, site.elevation_m)
     if "radiation_mj_per_m2" in weather:
@@ -275,8 +287,11 @@ def vapour_pressure_kpa(weather: Mapping[str, Values]) -> Values:
     weather = _checked("vapour_pressure_kpa", weather)
     tmin, tmax = weather["tmin_c"], weather["tmax_c"]
     if not _is_humid(weather):
-        raise AskError(Problem("weather", "it has no humidity.",
-                               "Give humidity, or humidity_min and humidity_max."))
+        raise AskError(
+            Problem(
+                "weather", "it has no humidity.", "Give humidity, or humidity_min and humidity_max."
+            )
+        )
     if "humidity_min" in weather and "humidity_max" in weather:
         return vapour.vapour_pressure_from_extremes_kpa(
             tmin, tmax, weather["humidity_min"], weather["humidity_max"]
@@ -289,12 +304,21 @@ def _checked(
 ) -> dict[str, Values]:
     """Weather within its bounds, lists made arrays."""
     if not isinstance(weather, Mapping):
-        raise AskError(Problem(where, f"weather is {type(weather).__name__}, not a mapping.",
-                               "Give values by name: tmin_c, tmax_c and what else is known."))
+        raise AskError(
+            Problem(
+                where,
+                f"weather is {type(weather).__name__}, not a mapping.",
+                "Give values by name: tmin_c, tmax_c and what else is known.",
+            )
+        )
     missing = [name for name in ("tmin_c", "tmax_c") if name not in weather]
     if missing:
-        raise AskError([Problem(where, f"weather has no {name}.", "Give both temperatures.")
-                        for name in missing])
+        raise AskError(
+            [
+                Problem(where, f"weather has no {name}.", "Give both temperatures.")
+                for name in missing
+            ]
+        )
     days = {} if day_of_year is None else {"day_of_year": day_of_year}
     arrays = check(where, {**weather, **days}, {**_OF_WEATHER, "day_of_year": DAY}, rising=_RISING)
     arrays.pop("day_of_year", None)

@@ -97,8 +97,9 @@ def weather_for(
     >>> season.sizes["time"], season.attrs["source"]
     (153, 'generated, seed 1, climate wet_winter')
     """
-    given = Given(latitude_deg, elevation_m, file, gaps, climate, seed, wind_m_per_s, rain_scale,
-                  warmer_by_c)  # fmt: skip
+    given = Given(
+        latitude_deg, elevation_m, file, gaps, climate, seed, wind_m_per_s, rain_scale, warmer_by_c
+    )
     return season_series(start, end, step_days, given, source_days).dataset()
 
 
@@ -189,7 +190,13 @@ def _check(sought: Given) -> None:
     for key, value, dimension in given:
         bound = bound_of(("weather", key), dimension)
         if bound and not bound.holds(value, value):
-            problems.append(Problem("weather", f"{value:g} is out of bounds.",
-                                    f"Give {bound.words(dimension)}.", key))
+            problems.append(
+                Problem(
+                    "weather",
+                    f"{value:g} is out of bounds.",
+                    f"Give {bound.words(dimension)}.",
+                    key,
+                )
+            )
     if problems:
         raise InputError(problems)

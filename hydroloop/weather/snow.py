@@ -16,7 +16,9 @@ MELT_MM_PER_C_D = 4.0
 
 
 @bounded(
-    ("all_snow_below_c", "<", "all_rain_above_c"), temperature_c=AIR_C, all_snow_below_c=AIR_C,
+    ("all_snow_below_c", "<", "all_rain_above_c"),
+    temperature_c=AIR_C,
+    all_snow_below_c=AIR_C,
     all_rain_above_c=AIR_C,
 )
 @each
@@ -60,7 +62,10 @@ def snowfall_share(
 
 
 @bounded(
-    temperature_c=AIR_C, snow_mm=RAIN_MM, step_days=NOT_NEGATIVE, factor_mm_per_c_d=NOT_NEGATIVE,
+    temperature_c=AIR_C,
+    snow_mm=RAIN_MM,
+    step_days=NOT_NEGATIVE,
+    factor_mm_per_c_d=NOT_NEGATIVE,
     melt_above_c=AIR_C,
 )
 @each

@@ -154,7 +154,10 @@ def day_length_h(latitude_deg: Values, day_of_year: Values) -> Values:
 
 
 @bounded(
-    ("start_rad", "end_rad"), latitude_deg=LATITUDE, day_of_year=DAY, start_rad=ANGLE,
+    ("start_rad", "end_rad"),
+    latitude_deg=LATITUDE,
+    day_of_year=DAY,
+    start_rad=ANGLE,
     end_rad=ANGLE,
 )
 def radiation_between_mj_per_m2(

@@ -87,9 +87,7 @@ def read_table(path: str | PathLike[str]) -> TextTable:
     )
 
 
-def _tell_width(
-    line: int, row: Row, heading: Row, separator: str, problems: TableProblems
-) -> None:
+def _tell_width(line: int, row: Row, heading: Row, separator: str, problems: TableProblems) -> None:
     cure = "Put an empty cell where there is no value."
     if len(row) > len(heading) and separator == ",":
         cure = "If commas are decimal marks, separate the columns with semicolons."
@@ -107,11 +105,13 @@ def _text(path: Path, problems: TableProblems) -> str:
             cure = f"It was looked for as {one_line(str(path), 300)}."
         raise problems.stop(0, what, cure) from error
     if max(data.count(b"\n"), data.count(b"\r")) > MOST_LINES:
-        raise problems.stop(0, f"the file has more than {MOST_LINES:,} lines.",
-                            "Cut it to the season that is run.")
+        raise problems.stop(
+            0, f"the file has more than {MOST_LINES:,} lines.", "Cut it to the season that is run."
+        )
     if max(map(len, data.splitlines()), default=0) > LONGEST_LINE:
-        raise problems.stop(0, f"a line has more than {LONGEST_LINE:,} characters.",
-                            "Is this the right file?")
+        raise problems.stop(
+            0, f"a line has more than {LONGEST_LINE:,} characters.", "Is this the right file?"
+        )
     return _decoded(data, problems)
 
 

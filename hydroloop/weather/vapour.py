@@ -183,8 +183,12 @@ def saturation_slope_kpa_per_c(temperature_c: Values) -> Values:
 
 
 @bounded(
-    ("tmin_c", "tmax_c"), ("humidity_min", "humidity_max"), tmin_c=AIR_C, tmax_c=AIR_C,
-    humidity_min=HUMIDITY, humidity_max=HUMIDITY,
+    ("tmin_c", "tmax_c"),
+    ("humidity_min", "humidity_max"),
+    tmin_c=AIR_C,
+    tmax_c=AIR_C,
+    humidity_min=HUMIDITY,
+    humidity_max=HUMIDITY,
 )
 def vapour_pressure_from_extremes_kpa(
     tmin_c: Values, tmax_c: Values, humidity_min: Values, humidity_max: Values

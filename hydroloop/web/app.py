@@ -51,12 +51,19 @@ def app(folder: Path, hands: Hands) -> Starlette:
 
     return Starlette(
         routes=[
-            Route("/", web.index), Route("/page.js", web.script), Route("/page.css", web.style),
-            Route("/scenarios/{name}", web.page), Route("/api", web.openapi),
-            Route("/api/scenarios", web.listed), Route("/api/queue", web.queue),
-            Route("/api/scenarios/{name}/run", web.run, methods=["POST"])],
-        middleware=[Middleware(Guards)], lifespan=lifespan,
-        exception_handlers={HTTPException: _refused, Exception: _failed})
+            Route("/", web.index),
+            Route("/page.js", web.script),
+            Route("/page.css", web.style),
+            Route("/scenarios/{name}", web.page),
+            Route("/api", web.openapi),
+            Route("/api/scenarios", web.listed),
+            Route("/api/queue", web.queue),
+            Route("/api/scenarios/{name}/run", web.run, methods=["POST"]),
+        ],
+        middleware=[Middleware(Guards)],
+        lifespan=lifespan,
+        exception_handlers={HTTPException: _refused, Exception: _failed},
+    )
 
 
 class _Web:
@@ -82,16 +89,16 @@ class _Web:
         return JSONResponse({"scenarios": [one._asdict() for one in scenarios_in(self.folder)]})
 
     async def queue(self, request: Request) -> Response:
-        return JSONResponse({"waiting": self.hands.waiting,
-                             "seconds": round(self.hands.wait_s, 1)})
+        return JSONResponse({"waiting": self.hands.waiting, "seconds": round(self.hands.wait_s, 1)})
 
     async def page(self, request: Request) -> Response:
         name = request.path_params["name"]
         path = find(self.folder, name)
         if path is None:
             return problem(404, "There is no such scenario here.")
-        return await self._asked(request, ("page", name, stamp(path)), "text/html",
-                                 open_page, path, name)
+        return await self._asked(
+            request, ("page", name, stamp(path)), "text/html", open_page, path, name
+        )
 
     async def run(self, request: Request) -> Response:
         path = find(self.folder, request.path_params["name"])
@@ -107,15 +114,19 @@ class _Web:
         key = ("run", path.name, mark, json.dumps(asked, sort_keys=True))
         return await self._asked(request, key, "application/json", run_setting, path, mark, asked)
 
-    async def _asked(self, request: Request, key: Any, kind: str, act: Any,
-                     *given: Any) -> Response:
+    async def _asked(
+        self, request: Request, key: Any, kind: str, act: Any, *given: Any
+    ) -> Response:
         who = request.client.host if request.client else ""
         try:
             status, content = await self.hands.ask(who, key, act, *given)
         except TooManyError:
             seconds = max(1, round(self.hands.wait_s))
-            return problem(503, f"Many are asking. Try again in about {seconds} s.",
-                           **{"retry-after": str(seconds)})
+            return problem(
+                503,
+                f"Many are asking. Try again in about {seconds} s.",
+                **{"retry-after": str(seconds)},
+            )
         return _sent(request, (status, content), kind if status == 200 else "application/json")
 
 
@@ -124,8 +135,10 @@ def _question(values: Any) -> Question:
     try:
         question = Question.model_validate(values)
     except ValidationError as error:
-        told = [f"{'.'.join(map(str, one['loc']))[:80] or 'body'}: {one['msg']}"
-                for one in error.errors(include_url=False, include_input=False)[:5]]
+        told = [
+            f"{'.'.join(map(str, one['loc']))[:80] or 'body'}: {one['msg']}"
+            for one in error.errors(include_url=False, include_input=False)[:5]
+        ]
         raise ValueError("; ".join(told)) from None
     if question.plan and question.dials:
         raise ValueError("dials and plan stand both there. Send one of the two.")

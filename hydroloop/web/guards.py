@@ -17,16 +17,22 @@ MOST_BODY = 64_000
 """Largest body [bytes]."""
 _BODY_S = 10.0  # in which a body must have come
 
-POLICY = ("default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; "
-          "img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; "
+    "img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+)
 """What a page of the server may load: its own script, style and answers."""
 
 _CARRIED = {
-    "content-security-policy": POLICY, "x-content-type-options": "nosniff",
-    "referrer-policy": "no-referrer", "x-frame-options": "DENY",
-    "cross-origin-resource-policy": "same-origin", "cross-origin-opener-policy": "same-origin",
-    "permissions-policy": "camera=(), geolocation=(), microphone=()", "cache-control": "no-store",
-}  # fmt: skip
+    "content-security-policy": POLICY,
+    "x-content-type-options": "nosniff",
+    "referrer-policy": "no-referrer",
+    "x-frame-options": "DENY",
+    "cross-origin-resource-policy": "same-origin",
+    "cross-origin-opener-policy": "same-origin",
+    "permissions-policy": "camera=(), geolocation=(), microphone=()",
+    "cache-control": "no-store",
+}
 
 
 def problem(status: int, words: str, **headers: str) -> Response:
@@ -50,9 +56,14 @@ class Guards:
         async def carrying(message: Message) -> None:
             if message["type"] == "http.response.start":
                 own = {name.lower() for name, _ in message["headers"]}
-                message["headers"] = [*message["headers"], *(
-                    (name.encode(), value.encode()) for name, value in _CARRIED.items()
-                    if name.encode() not in own)]
+                message["headers"] = [
+                    *message["headers"],
+                    *(
+                        (name.encode(), value.encode())
+                        for name, value in _CARRIED.items()
+                        if name.encode() not in own
+                    ),
+                ]
             await send(message)
 
         refused = _refusal(scope)
@@ -63,8 +74,9 @@ def _refusal(scope: Scope) -> Response | None:
     headers = Headers(scope=scope)
     hosts = headers.getlist("host")
     if len(hosts) != 1 or not _is_own(hosts[0], scope):
-        return problem(400, "This server does not answer to that name. Use the address that it "
-                       "printed.")
+        return problem(
+            400, "This server does not answer to that name. Use the address that it printed."
+        )
     origin = headers.get("origin")
     if origin is not None and origin != f"http://{hosts[0]}":
         return problem(403, "Requests from other sites are refused.")
@@ -87,8 +99,11 @@ def _is_own(host: str, scope: Scope) -> bool:
         is_here = ipaddress.ip_address(address).is_loopback
     except ValueError:
         is_here = False
-    return name == address or (is_here and name == "localhost") or (
-        not is_here and name in (machine, f"{machine}.local"))
+    return (
+        name == address
+        or (is_here and name == "localhost")
+        or (not is_here and name in (machine, f"{machine}.local"))
+    )
 
 
 async def body_of(request: Request) -> Any:

@@ -33,7 +33,8 @@ class Hand:
     def begin(self) -> None:
         """Begin the process, and wait until it is ready."""
         self.workers = self._stack.enter_context(
-            worker_processes(1, preload=("hydroloop.web.work",)))
+            worker_processes(1, preload=("hydroloop.web.work",))
+        )
         for ready in as_done([self.workers.submit(warm)]):
             ready.result()
         for known in as_done([self.workers.submit(os.getpid)]):
@@ -136,8 +137,9 @@ class Hands:
                 return answer
             future.add_done_callback(lambda lost: lost.cancelled() or lost.exception())
             await asyncio.to_thread(hand.renew)
-            return 422, problems_packed([f"This run took longer than {self.seconds:g} s and was "
-                                         "stopped. Run fewer days."])
+            return 422, problems_packed(
+                [f"This run took longer than {self.seconds:g} s and was stopped. Run fewer days."]
+            )
         except BrokenProcessPool:
             if self._is_ending:
                 return _ENDING

@@ -75,8 +75,9 @@ class Impatient(H11Protocol):
 class _Server(uvicorn.Server):
     """Tells when it listens, and leaves signals to whoever runs it."""
 
-    def __init__(self, config: uvicorn.Config, begun: Callable[[], None],
-                 ending: Callable[[], None]):
+    def __init__(
+        self, config: uvicorn.Config, begun: Callable[[], None], ending: Callable[[], None]
+    ):
         super().__init__(config)
         self._begun, self._ending = begun, ending
 
@@ -94,13 +95,17 @@ class _Server(uvicorn.Server):
     @contextmanager
     def capture_signals(self) -> Iterator[None]:
         """Signals end it once, in good order."""
+
         def end(number: int, _: Any) -> None:
             self.should_exit = True
 
         names = ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK")
         numbers = [getattr(signal, name) for name in names if hasattr(signal, name)]
-        before = [(number, signal.signal(number, end)) for number in numbers
-                  if signal.getsignal(number) is not signal.SIG_IGN]
+        before = [
+            (number, signal.signal(number, end))
+            for number in numbers
+            if signal.getsignal(number) is not signal.SIG_IGN
+        ]
         try:
             yield
         finally:
@@ -108,8 +113,14 @@ class _Server(uvicorn.Server):
                 signal.signal(number, handler)
 
 
-def serve(folder: Path, place: tuple[str, int], *, processes: int, seconds: float,
-          begun: Callable[[int], None]) -> None:
+def serve(
+    folder: Path,
+    place: tuple[str, int],
+    *,
+    processes: int,
+    seconds: float,
+    begun: Callable[[int], None],
+) -> None:
     """Serve a folder until the program is told to end.
 
     Parameters
@@ -135,10 +146,20 @@ def serve(folder: Path, place: tuple[str, int], *, processes: int, seconds: floa
     try:
         hands.begin()
         config = uvicorn.Config(
-            app(folder, hands), http=Impatient, ws="none", lifespan="on", log_level="error",
-            access_log=False, server_header=False, date_header=False, proxy_headers=False,
-            timeout_keep_alive=_IDLE_S, limit_concurrency=_MOST_OPEN, timeout_graceful_shutdown=2,
-            h11_max_incomplete_event_size=16_384)
+            app(folder, hands),
+            http=Impatient,
+            ws="none",
+            lifespan="on",
+            log_level="error",
+            access_log=False,
+            server_header=False,
+            date_header=False,
+            proxy_headers=False,
+            timeout_keep_alive=_IDLE_S,
+            limit_concurrency=_MOST_OPEN,
+            timeout_graceful_shutdown=2,
+            h11_max_incomplete_event_size=16_384,
+        )
         port = listening.getsockname()[1]
         _Server(config, lambda: begun(port), hands.stop).run([listening])
     finally:
@@ -154,14 +175,22 @@ def _socket(host: str, port: int) -> socket.socket:
         made.bind((host, port))
         made.listen(256)
     except ValueError:
-        raise AskError(Problem("--host", f'"{host}" is no address.',
-                               "Write an address of this machine, or 0.0.0.0 for all of them."
-                               )) from None
+        raise AskError(
+            Problem(
+                "--host",
+                f'"{host}" is no address.',
+                "Write an address of this machine, or 0.0.0.0 for all of them.",
+            )
+        ) from None
     except OSError as error:
         words = (error.strerror or "it cannot").lower()
-        raise AskError(Problem("--port", f"the server cannot listen at {host}, port {port} "
-                               f"({words}).", "Choose another --port, or --port 0 for one that is "
-                               "free.")) from None
+        raise AskError(
+            Problem(
+                "--port",
+                f"the server cannot listen at {host}, port {port} ({words}).",
+                "Choose another --port, or --port 0 for one that is free.",
+            )
+        ) from None
     return made
 
 

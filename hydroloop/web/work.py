@@ -79,11 +79,21 @@ def _check_size(scenario: Scenario) -> None:
     steps = ((season.end - season.start).days + 1) / season.step
     problems = []
     if steps > _MOST_STEPS:
-        problems.append(Problem("season", f"{steps:,.0f} steps are too many for a class.",
-                                f"Run at most {_MOST_STEPS:,}."))
+        problems.append(
+            Problem(
+                "season",
+                f"{steps:,.0f} steps are too many for a class.",
+                f"Run at most {_MOST_STEPS:,}.",
+            )
+        )
     if len(scenario.town) > _MOST_TOWNS:
-        problems.append(Problem("town", f"{len(scenario.town)} towns are too many for a class.",
-                                f"Run at most {_MOST_TOWNS}."))
+        problems.append(
+            Problem(
+                "town",
+                f"{len(scenario.town)} towns are too many for a class.",
+                f"Run at most {_MOST_TOWNS}.",
+            )
+        )
     if problems:
         raise InputError(problems)
 

@@ -19,16 +19,22 @@ def used_parts_of(ends: Sequence[Run], runs: Sequence[str]) -> xr.Dataset:
     and ``reclaimed_to_supply`` (run, town), mean of the season [m3/d].
     """
     each = [_season_of(run) for run in ends]
-    towns, places = (list(dict.fromkeys(str(name) for one in each for name in one[dim].values))
-                     for dim in ("town", "used_in"))
+    towns, places = (
+        list(dict.fromkeys(str(name) for one in each for name in one[dim].values))
+        for dim in ("town", "used_in")
+    )
     whole = []
     for one in each:
         supplied = one["season_used_share_by_way"].sum(["used_in", "way"], skipna=False).notnull()
         parts = one["season_used_share_by_way"].reindex(used_in=places, fill_value=0.0)
-        whole.append(one.drop_dims("used_in").assign(
-            season_used_share_by_way=parts.where(supplied)).reindex(town=towns))
-    return xr.concat(whole, xr.IndexVariable("run", list(runs)), combine_attrs="override",
-                     join="outer")  # fmt: skip
+        whole.append(
+            one.drop_dims("used_in")
+            .assign(season_used_share_by_way=parts.where(supplied))
+            .reindex(town=towns)
+        )
+    return xr.concat(
+        whole, xr.IndexVariable("run", list(runs)), combine_attrs="override", join="outer"
+    )
 
 
 def _season_of(run: Run) -> xr.Dataset:
@@ -37,10 +43,20 @@ def _season_of(run: Run) -> xr.Dataset:
     above = 1.0 - as_counted(run.op, None).used_before[:, 0]
     parts, names = used_because(mix, traced, above)
     water = run.flow("taps") * run.days[:, None, None]
-    return dataset_of(Found({
-        "season_used_share_by_way": season_mean(parts["used_share_by_way"],
-                                                water[:, :, None, None]),
-        "mean_reclaimed_to_supply": mean_flow(run, town_flow(run, "reclaimed_to_supply"))},
-        {"town": [town.name for town in run.towns], "used_in": names["used_in"],
-         "way": names["way"]}), run.op.members, {}).rename(
-             mean_reclaimed_to_supply="reclaimed_to_supply")
+    return dataset_of(
+        Found(
+            {
+                "season_used_share_by_way": season_mean(
+                    parts["used_share_by_way"], water[:, :, None, None]
+                ),
+                "mean_reclaimed_to_supply": mean_flow(run, town_flow(run, "reclaimed_to_supply")),
+            },
+            {
+                "town": [town.name for town in run.towns],
+                "used_in": names["used_in"],
+                "way": names["way"],
+            },
+        ),
+        run.op.members,
+        {},
+    ).rename(mean_reclaimed_to_supply="reclaimed_to_supply")

@@ -64,8 +64,12 @@ class Comparison:
     def difference(self) -> xr.Dataset:
         """After less before, for each measure."""
         before, after = (self.table.sel(run=name, drop=True) for name in ("before", "after"))
-        return xr.Dataset({name: (after[name] - before[name]).assign_attrs(after[name].attrs)
-                           for name in self.table.data_vars})
+        return xr.Dataset(
+            {
+                name: (after[name] - before[name]).assign_attrs(after[name].attrs)
+                for name in self.table.data_vars
+            }
+        )
 
 
 def compare(
@@ -141,8 +145,9 @@ def compare(
     return found.compared(most, told, forcing or SharedForcing())
 
 
-def _between(before: Scenario, after: Scenario, asked: Sequence[Change], orders: int,
-             seed: int) -> _Runs:
+def _between(
+    before: Scenario, after: Scenario, asked: Sequence[Change], orders: int, seed: int
+) -> _Runs:
     """Changes as they were asked for, or key by key; place by place, or all at once, where these
     do not stand alone."""
     single, together = changes_between(before, after), grouped(before, after)
@@ -189,16 +194,19 @@ class _Runs:
         tables, kept = dict[int, xr.Dataset](), dict[int, Run]()
         everything = 2 ** len(self.changes) - 1
         whole = self.scenario(everything)
-        towns, stages = (list(dict.fromkeys([*before, *after])) for before, after in (
-            (self.before.town, whole.town), (self.before.stage, whole.stage)))
+        towns, stages = (
+            list(dict.fromkeys([*before, *after]))
+            for before, after in ((self.before.town, whole.town), (self.before.stage, whole.stage))
+        )
 
         def values(sets: Sequence[int]) -> np.ndarray:
             wanted, size = list(sets), block_size(whole)
             for begin in range(0, len(wanted), size):
                 block = wanted[begin : begin + size]
                 ends = {k for k, one in enumerate(block) if one in (0, everything)}
-                made, runs = seasons([self.scenario(one) for one in block], most=most,
-                                     forcing=shared, keep=ends)
+                made, runs = seasons(
+                    [self.scenario(one) for one in block], most=most, forcing=shared, keep=ends
+                )
                 kept.update({block[k]: run for k, run in runs.items()})
                 made = at_places(made, towns, stages)
                 tables.update({one: made.isel(member=k, drop=True) for k, one in enumerate(block)})
@@ -212,12 +220,15 @@ class _Runs:
         runs = xr.IndexVariable("run", ["before", "after"])
         table = xr.concat(pair, runs, combine_attrs="override")
         return Comparison(
-            self.before, whole, inputs_that_differ(self.before, whole),
+            self.before,
+            whole,
+            inputs_that_differ(self.before, whole),
             with_names(table, {**self.before.names, **whole.names}),
             _unpacked(phi, pair[0], names),
-            None if error is None else _unpacked(error, pair[0], names), len(tables),
+            None if error is None else _unpacked(error, pair[0], names),
+            len(tables),
             (kept[0], kept[everything]),
-        )  # fmt: skip
+        )
 
     def _split(
         self, values: Callable[[Sequence[int]], np.ndarray]
@@ -255,4 +266,3 @@ def _unpacked(values: np.ndarray, like: xr.Dataset, names: list[str]) -> xr.Data
         made[name] = (("change", *one.dims), part, one.attrs)
         begin = end
     return xr.Dataset(made, {**like.coords, "change": names})
-

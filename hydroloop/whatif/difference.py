@@ -32,17 +32,23 @@ def changes_of_plan(plan: Plan) -> list[Change]:
 
 def changes_asked(sets: Mapping[str, Any], scales: Mapping[str, float]) -> list[Change]:
     """Values and factors by key as changes, each as it was asked for: a key with a star is one."""
-    return [*(_setting(key, value) for key, value in sets.items()),
-            *(Change(key, _scaler(key, factor)) for key, factor in scales.items())]
+    return [
+        *(_setting(key, value) for key, value in sets.items()),
+        *(Change(key, _scaler(key, factor)) for key, factor in scales.items()),
+    ]
 
 
 def changes_between(before: Scenario, after: Scenario) -> list[Change]:
     """Changes that lead from one scenario to another, one for each key that differs; a place that
     only one of them has is one change."""
     _same_files(before, after)
-    return [*(_setting(key, value) for key, value in _differing(before, after).items()),
-            *(Change(f"works of {town}", _setter(sizes))
-              for town, sizes in _resized(before, after).items())]
+    return [
+        *(_setting(key, value) for key, value in _differing(before, after).items()),
+        *(
+            Change(f"works of {town}", _setter(sizes))
+            for town, sizes in _resized(before, after).items()
+        ),
+    ]
 
 
 def grouped(before: Scenario, after: Scenario) -> list[Change]:
@@ -120,8 +126,13 @@ def _same_files(before: Scenario, after: Scenario) -> None:
         if isinstance(value, str) and value.lower().endswith(".csv"):
             mine, other = (Path(s.folder) / value for s in (before, after))
             if not mine.is_file() or mine.read_bytes() != other.read_bytes():
-                problems.append(Problem(after.source.name, f"{value} is another file than in "
-                                        f"{before.folder}.", "Put both scenarios and their data "
-                                        "files into one folder.", dotted(path)))
+                problems.append(
+                    Problem(
+                        after.source.name,
+                        f"{value} is another file than in {before.folder}.",
+                        "Put both scenarios and their data files into one folder.",
+                        dotted(path),
+                    )
+                )
     if problems:
         raise InputError(problems)

@@ -80,16 +80,25 @@ def drawn_job(
     keys = tuple(scenario.ranges)
     changes = tuple(changes_for(scenario, keys, row) for row in drawn)
     seeds = weather_seeds(scenario, members, seed)
-    return Job(scenario, changes, None if seeds is None else tuple(seeds), most, keys, drawn.T,
-               _chunk(scenario, members))
+    return Job(
+        scenario,
+        changes,
+        None if seeds is None else tuple(seeds),
+        most,
+        keys,
+        drawn.T,
+        _chunk(scenario, members),
+    )
 
 
-def changed_job(
-    scenario: Scenario, changes: Sequence[Mapping[str, Any]], *, most: int = 5
-) -> Job:
+def changed_job(scenario: Scenario, changes: Sequence[Mapping[str, Any]], *, most: int = 5) -> Job:
     """Members that make given changes, under the same weather."""
-    return Job(scenario, tuple(dict(change) for change in changes), most=most,
-               chunk=_chunk(scenario, len(changes)))
+    return Job(
+        scenario,
+        tuple(dict(change) for change in changes),
+        most=most,
+        chunk=_chunk(scenario, len(changes)),
+    )
 
 
 def _chunk(scenario: Scenario, members: int) -> int:
@@ -106,8 +115,10 @@ def run_chunk(job: Job, first: int, forcing: SharedForcing | None = None) -> xr.
     parts, block = [], block_size(job.scenario)
     for begin in range(first, last, block):
         end = min(begin + block, last)
-        scenarios = [job.scenario.changed(change) if change else job.scenario
-                     for change in job.changes[begin:end]]
+        scenarios = [
+            job.scenario.changed(change) if change else job.scenario
+            for change in job.changes[begin:end]
+        ]
         seeds = None if job.seeds is None else job.seeds[begin:end]
         parts.append(season_table(scenarios, seeds=seeds, most=job.most, forcing=shared))
     return side_by_side(parts).assign_coords(member=np.arange(first, last))
@@ -123,8 +134,9 @@ def _digest(*parts: bytes) -> str:
 
 def _files(job: Job) -> Iterator[bytes]:
     """Contents of the data files that a job's scenario, or one of its changes, names."""
-    names = dict.fromkeys(name for tables in (job.scenario.data, *job.changes)
-                          for name in _named(tables))
+    names = dict.fromkeys(
+        name for tables in (job.scenario.data, *job.changes) for name in _named(tables)
+    )
     for name in names:
         path = Path(job.scenario.folder) / name
         if path.is_file():

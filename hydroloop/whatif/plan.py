@@ -72,11 +72,16 @@ class Step:
     def _check_once(self, changes: Mapping[str, Any]) -> None:
         """Refuse a key that a step changes in two ways: which of them would come first?"""
         cure = "Leave one out, or make two steps of it."
-        problems = [Problem("", f"is changed by {self.measure} already.", cure, key)
-                    for key in [*self.sets, *self.scales]
-                    if any(_meet(key, other) for other in changes)]
-        problems += [Problem("", "is both set and scaled.", cure, key) for key in self.scales
-                     if any(_meet(key, other) for other in self.sets)]
+        problems = [
+            Problem("", f"is changed by {self.measure} already.", cure, key)
+            for key in [*self.sets, *self.scales]
+            if any(_meet(key, other) for other in changes)
+        ]
+        problems += [
+            Problem("", "is both set and scaled.", cure, key)
+            for key in self.scales
+            if any(_meet(key, other) for other in self.sets)
+        ]
         if problems:
             raise InputError(problems)
 
@@ -125,8 +130,9 @@ def text_of(path: str | os.PathLike[str]) -> str:
     try:
         return file_bytes(path, _LARGEST_BYTES, "a plan").decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise InputError(Problem(str(path), "is not a text in UTF-8.", "Save it as UTF-8 text."
-                                 )) from None
+        raise InputError(
+            Problem(str(path), "is not a text in UTF-8.", "Save it as UTF-8 text.")
+        ) from None
 
 
 def read_plan_text(text: str, *, name: str = "plan") -> Plan:
@@ -153,13 +159,16 @@ class _Reading:
     def __init__(self, name: str, text: str):
         self.name, self.problems = name, list[Problem]()
         self.lines = text.splitlines()
-        self.heads = [number for number, line in enumerate(self.lines, 1)
-                      if re.match(r"\s*\[\[\s*step\s*\]\]", line)]
+        self.heads = [
+            number
+            for number, line in enumerate(self.lines, 1)
+            if re.match(r"\s*\[\[\s*step\s*\]\]", line)
+        ]
 
     def plan(self, data: dict[str, Any]) -> Plan:
         for key in data:
             if key not in ("plan", "step"):
-                self.wrong(0, key, "is no part of a plan.", 'Write [plan] and [[step]].')
+                self.wrong(0, key, "is no part of a plan.", "Write [plan] and [[step]].")
         head, steps = data.get("plan", {}), data.get("step", [])
         if not isinstance(head, dict):
             self.wrong(0, "plan", "is not a table.", "Write [plan], and its keys below.")
@@ -172,8 +181,9 @@ class _Reading:
             self.wrong(0, "step", "there is no step.", "Write [[step]] with what is done below.")
             steps = []
         if len(steps) > _MOST_STEPS:
-            self.wrong(0, "step", f"there are {len(steps):,} steps.",
-                       f"Write at most {_MOST_STEPS}.")
+            self.wrong(
+                0, "step", f"there are {len(steps):,} steps.", f"Write at most {_MOST_STEPS}."
+            )
             steps = []
         budget = None if "points" not in head else self.points(0, "plan.points", head["points"])
         plan = Plan(
@@ -184,8 +194,12 @@ class _Reading:
             budget,
         )
         if budget is not None and plan.points > budget:
-            self.wrong(0, "plan.points", f"the steps cost {plan.points:g} points together, which "
-                       f"is more than {budget:g}.", "Leave a step out.")
+            self.wrong(
+                0,
+                "plan.points",
+                f"the steps cost {plan.points:g} points together, which is more than {budget:g}.",
+                "Leave a step out.",
+            )
         return plan
 
     def step(self, number: int, given: dict[str, Any]) -> Step | None:
@@ -198,24 +212,36 @@ class _Reading:
         before = len(self.problems)
         tables = [self.table(number, name, given.get(name, {})) for name in ("set", "scale")]
         if not measure and not any(tables):
-            self.wrong(number, "", "changes nothing.",
-                       "Name a measure, or write set = { ... } or scale = { ... }.")
+            self.wrong(
+                number,
+                "",
+                "changes nothing.",
+                "Name a measure, or write set = { ... } or scale = { ... }.",
+            )
         is_read = is_read and len(self.problems) == before
         step = Step(
             self.text(number, "what", given.get("what"), needed=True),
             self.text(number, "why", given.get("why", "")),
             self.text(number, "who", given.get("who", "")),
             self.points(number, "points", given.get("points", 0)),
-            tables[0], tables[1], str(measure), options, self.where(number),
-        )  # fmt: skip
+            tables[0],
+            tables[1],
+            str(measure),
+            options,
+            self.where(number),
+        )
         return step if is_read else None
 
     def ready_made(self, number: int, measure: Any, options: dict[str, Any]) -> bool:
         """Whether the options of a ready-made measure can be read; those that it has not go."""
         known = READY_MADE.get(measure) if isinstance(measure, str) else None
         if known is None:
-            self.wrong(number, "measure", f'there is no ready-made measure "{measure}".',
-                       offer(str(measure), READY_MADE))
+            self.wrong(
+                number,
+                "measure",
+                f'there is no ready-made measure "{measure}".',
+                offer(str(measure), READY_MADE),
+            )
             return False
         is_read = True
         choices = [*known.options, *STEP_KEYS]
@@ -231,8 +257,12 @@ class _Reading:
             return {}
         pairs = list(_flat(given))
         if len(pairs) > _MOST_CHANGES:
-            self.wrong(number, name, f"changes {len(pairs):,} keys.",
-                       f"Change at most {_MOST_CHANGES:,} in a step.")
+            self.wrong(
+                number,
+                name,
+                f"changes {len(pairs):,} keys.",
+                f"Change at most {_MOST_CHANGES:,} in a step.",
+            )
             return {}
         for key, times in Counter(key for key, _ in pairs).items():
             if times > 1:
@@ -241,17 +271,22 @@ class _Reading:
 
     def text(self, number: int, key: str, given: Any, *, needed: bool = False) -> str:
         if given is None and needed:
-            self.wrong(number, key, "is missing.", 'Write a line of text in quotes.')
+            self.wrong(number, key, "is missing.", "Write a line of text in quotes.")
         elif given is not None and (not isinstance(given, str) or (needed and not given.strip())):
-            self.wrong(number, key, f"{shown(given)} is no text.",
-                       "Write a line of text in quotes.")
+            self.wrong(
+                number, key, f"{shown(given)} is no text.", "Write a line of text in quotes."
+            )
         return given.strip() if isinstance(given, str) else ""
 
     def points(self, number: int, key: str, given: Any) -> float:
         good = isinstance(given, int | float) and not isinstance(given, bool) and 0 <= given < 1e9
         if not good:
-            self.wrong(number, key, f"{shown(given)} is no number of points.",
-                       "Write a number from 0 up, without quotes.")
+            self.wrong(
+                number,
+                key,
+                f"{shown(given)} is no number of points.",
+                "Write a number from 0 up, without quotes.",
+            )
         return float(given) if good else 0.0
 
     def wrong(self, number: int, key: str, what: str, cure: str) -> None:
@@ -276,7 +311,8 @@ def _meet(key: str, other: str) -> bool:
     """Whether two dotted keys name the same place; a star stands for every name."""
     pairs = [key.split("."), other.split(".")]
     return len(pairs[0]) == len(pairs[1]) and all(
-        one == two or "*" in (one, two) for one, two in zip(*pairs, strict=True))
+        one == two or "*" in (one, two) for one, two in zip(*pairs, strict=True)
+    )
 
 
 def _flat(given: Mapping[str, Any], above: str = "") -> Iterator[tuple[str, Any]]:

@@ -46,11 +46,17 @@ class _Options:
         number = text.removesuffix("%").rstrip()
         size = float(number) if _PLAIN.fullmatch(number) else 0.0
         if number == text and size > 1.0:  # is 50 half as much more, or fifty times as much?
-            return self.noted(key, f"{text} is more than the whole, and has no percent sign.",
-                              'Write for example "150 %".')
+            return self.noted(
+                key,
+                f"{text} is more than the whole, and has no percent sign.",
+                'Write for example "150 %".',
+            )
         if size > 100.0 * _MOST_TIMES:
-            return self.noted(key, f"{text} is more than {_MOST_TIMES} times what there is.",
-                              'Write for example "150 %".')
+            return self.noted(
+                key,
+                f"{text} is more than {_MOST_TIMES} times what there is.",
+                'Write for example "150 %".',
+            )
         return size / 100.0 if size > 100.0 else self.share(key)
 
     def number(self, key: str, dimension: str, default: str | None = None) -> float:
@@ -121,13 +127,22 @@ def _towns(measure: str, given: Any, scenario: Scenario) -> tuple[list[str], lis
     if given is None:
         if len(names) == 1:
             return names, []
-        return [], [Problem(measure, "is missing.", f'Write for example town = "{names[0]}", '
-                            'or "*" for all.', "town")]
+        return [], [
+            Problem(
+                measure,
+                "is missing.",
+                f'Write for example town = "{names[0]}", or "*" for all.',
+                "town",
+            )
+        ]
     if given == "*":
         return names, []
     asked = [str(name) for name in given] if isinstance(given, list) else [str(given)]
-    problems = [Problem(measure, f'there is no town "{name}".', offer(name, names), "town")
-                for name in asked if name not in names]
+    problems = [
+        Problem(measure, f'there is no town "{name}".', offer(name, names), "town")
+        for name in asked
+        if name not in names
+    ]
     if not asked:
         problems = [Problem(measure, "names no town.", "Name one.", "town")]
     return [name for name in asked if name in names], problems
@@ -140,8 +155,11 @@ def _repair_leaks(town: Town, _: str, told: _Options) -> Changes:
     goal = told.share("to")
     if goal > town.mains.real_losses:
         now = 100.0 * town.mains.real_losses
-        raise told.wrong("to", f"{100.0 * goal:.3g} % is more than the {now:.3g} % that are lost "
-                         "now.", "Write a lower share.")
+        raise told.wrong(
+            "to",
+            f"{100.0 * goal:.3g} % is more than the {now:.3g} % that are lost now.",
+            "Write a lower share.",
+        )
     return {"mains.real_losses": goal}
 
 
@@ -181,8 +199,11 @@ def _recharge(town: Town, _: str, told: _Options) -> Changes:
 
 def _growth(town: Town, _: str, told: _Options) -> Changes:
     told.one_of("people", "by")
-    people = (told.number("people", "count") if told.has("people")
-              else town.people * (1.0 + told.more("by")))
+    people = (
+        told.number("people", "count")
+        if told.has("people")
+        else town.people * (1.0 + told.more("by"))
+    )
     if told.word("works", ("stay", "grow")) == "stay":
         return {"people": people}
     # What is taken out is worked out anew; an area that the file gives stays.
@@ -196,36 +217,61 @@ READY_MADE = {
     "repair_leaks": ReadyMade(
         "mends mains, so that less is lost",
         {**_TOWN, "to": "share still lost afterwards", "by": "share of the losses that is mended"},
-        _repair_leaks),
+        _repair_leaks,
+    ),
     "efficient_fixtures": ReadyMade(
         "better toilets, showers and machines: less water used in homes",
-        {**_TOWN, "saving": "share of indoor use saved in a home that changes (20 %)",
-         "homes": "share of homes that change (100 %)"},
-        _efficient_fixtures),
+        {
+            **_TOWN,
+            "saving": "share of indoor use saved in a home that changes (20 %)",
+            "homes": "share of homes that change (100 %)",
+        },
+        _efficient_fixtures,
+    ),
     "yard_rules": ReadyMade(
-        "less watered yard for each person", {**_TOWN, "cut": "share of the watered area given up"},
-        _yard_rules),
+        "less watered yard for each person",
+        {**_TOWN, "cut": "share of the watered area given up"},
+        _yard_rules,
+    ),
     "storage_tank": ReadyMade(
-        "one more tank for treated water", {**_TOWN, "volume": "volume of the new tank"},
-        _storage_tank),
+        "one more tank for treated water",
+        {**_TOWN, "volume": "volume of the new tank"},
+        _storage_tank,
+    ),
     "reuse_route": ReadyMade(
         "treated wastewater is used again before it reaches the river",
-        {**_TOWN, "to": "yards, groundwater, plant or reservoir", "flow": "most that is led there",
-         "into": "name of the reservoir"},
-        _reuse_route),
+        {
+            **_TOWN,
+            "to": "yards, groundwater, plant or reservoir",
+            "flow": "most that is led there",
+            "into": "name of the reservoir",
+        },
+        _reuse_route,
+    ),
     "bigger_intake": ReadyMade(
         "a larger intake, and a plant that can treat what it takes",
-        {**_TOWN, "by": "how much larger, as a share of what it is now"}, _bigger_intake),
+        {**_TOWN, "by": "how much larger, as a share of what it is now"},
+        _bigger_intake,
+    ),
     "disconnect_pavement": ReadyMade(
         "street and roof rain no longer runs into the sewers",
-        {**_TOWN, "share": "share of what runs in now that no longer does"}, _disconnect_pavement),
+        {**_TOWN, "share": "share of what runs in now that no longer does"},
+        _disconnect_pavement,
+    ),
     "recharge": ReadyMade(
         "treated wastewater seeps into the ground instead of running down the river",
-        {**_TOWN, "flow": "most that is led into the ground"}, _recharge),
+        {**_TOWN, "flow": "most that is led into the ground"},
+        _recharge,
+    ),
     "growth": ReadyMade(
         "more people come to live there",
-        {**_TOWN, "by": "how many more, as a share of the people now", "people": "people then",
-         "works": "stay as they are now, or grow with the people (stay)"},
-        _growth),
+        {
+            **_TOWN,
+            "by": "how many more, as a share of the people now",
+            "people": "people then",
+            "works": "stay as they are now, or grow with the people (stay)",
+        },
+        _growth,
+    ),
 }
 """Ready-made measures by name."""

@@ -35,10 +35,16 @@ def run_job(
     every chunk is on disk as soon as it is done, and what is there is not run again; the result is
     the same to the bit. Without a number of workers all cores work, where that ends sooner.
     `progress` is told members done, members in all and time left [s]."""
-    if workers is not None and (isinstance(workers, bool) or not isinstance(workers, int)
-                                or workers < 1):
-        raise InputError(Problem("workers", f"{workers!r} is not a number of workers.",
-                                 "Give a whole number from 1 up."))
+    if workers is not None and (
+        isinstance(workers, bool) or not isinstance(workers, int) or workers < 1
+    ):
+        raise InputError(
+            Problem(
+                "workers",
+                f"{workers!r} is not a number of workers.",
+                "Give a whole number from 1 up.",
+            )
+        )
     leave_if_unguarded()
     if store is not None:
         kept = Store(store, job)
@@ -48,12 +54,18 @@ def run_job(
                 kept.keep(first, table)
         return read_store(kept.path)
     found = dict(_told(job, set(), (workers, scheduler), progress))
-    return with_values(side_by_side([found[first] for first in sorted(found)]), list(job.keys),
-                       job.values)
+    return with_values(
+        side_by_side([found[first] for first in sorted(found)]), list(job.keys), job.values
+    )
 
 
-def _told(job: Job, done: set[int], where: tuple[int | None, str | None], progress: Progress | None,
-          kept: Callable[[], str] | None = None) -> Iterator[tuple[int, xr.Dataset]]:
+def _told(
+    job: Job,
+    done: set[int],
+    where: tuple[int | None, str | None],
+    progress: Progress | None,
+    kept: Callable[[], str] | None = None,
+) -> Iterator[tuple[int, xr.Dataset]]:
     """Chunks that are not done yet, each told of when it has been taken."""
     todo = [first for first in job.chunks() if first not in done]
     clock = _Clock(job, todo, progress)
@@ -62,10 +74,14 @@ def _told(job: Job, done: set[int], where: tuple[int | None, str | None], progre
             yield first, table
             clock.tick(first)
     except WorkerLostError as error:
-        cure = ("Run the same again." if kept is None
-                else f"{kept()} Run the same again: it goes on from there.")
-        raise WorkerError(f"A worker died ({error}); nothing is left half written. {cure}"
-                          ) from error
+        cure = (
+            "Run the same again."
+            if kept is None
+            else f"{kept()} Run the same again: it goes on from there."
+        )
+        raise WorkerError(
+            f"A worker died ({error}); nothing is left half written. {cure}"
+        ) from error
 
 
 class _Clock:

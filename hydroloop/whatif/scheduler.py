@@ -24,12 +24,22 @@ def on_scheduler(job: Job, todo: list[int], address: str) -> Iterator[tuple[int,
     try:
         from distributed import Client, KilledWorker, as_completed
     except ImportError:
-        raise InputError(Problem("scheduler", "needs Dask, which is not installed.",
-                                 "Install it: pip install 'hydroloop[many]'.")) from None
+        raise InputError(
+            Problem(
+                "scheduler",
+                "needs Dask, which is not installed.",
+                "Install it: pip install 'hydroloop[many]'.",
+            )
+        ) from None
     # What becomes of workers and scheduler is told by the errors below.
     logging.getLogger("distributed.client").setLevel(logging.CRITICAL)
-    nobody = InputError(Problem("scheduler", f"no Dask scheduler answers at {address}.",
-                                "Start one, dask scheduler, and name its address."))
+    nobody = InputError(
+        Problem(
+            "scheduler",
+            f"no Dask scheduler answers at {address}.",
+            "Start one, dask scheduler, and name its address.",
+        )
+    )
     if not _speaks_first(address):
         raise nobody
     try:
@@ -39,12 +49,19 @@ def on_scheduler(job: Job, todo: list[int], address: str) -> Iterator[tuple[int,
     with client:
         hands = sum(client.nthreads().values())
         if not hands:
-            raise InputError(Problem("scheduler", f"there are no workers at {address}.",
-                                     f"Start some: dask worker {address}."))
+            raise InputError(
+                Problem(
+                    "scheduler",
+                    f"there are no workers at {address}.",
+                    f"Start some: dask worker {address}.",
+                )
+            )
         rest = iter(todo)
         handed = client.scatter((job, job.identity()), broadcast=True)
-        some = [client.submit(_sent_chunk, handed, first, pure=False)
-                for first in islice(rest, hands * (1 + _AHEAD))]
+        some = [
+            client.submit(_sent_chunk, handed, first, pure=False)
+            for first in islice(rest, hands * (1 + _AHEAD))
+        ]
         running = as_completed(some, loop=client.loop)
         for future in running:
             try:
@@ -52,8 +69,13 @@ def on_scheduler(job: Job, todo: list[int], address: str) -> Iterator[tuple[int,
             except KilledWorker as error:
                 raise WorkerLostError("its scheduler gave it up") from error
             except ImportError as error:
-                raise InputError(Problem("scheduler", f"a worker lacks a library ({error}).",
-                                         "Put the same hydroloop on all machines.")) from error
+                raise InputError(
+                    Problem(
+                        "scheduler",
+                        f"a worker lacks a library ({error}).",
+                        "Put the same hydroloop on all machines.",
+                    )
+                ) from error
             except CancelledError as error:
                 raise WorkerLostError("or its scheduler did, and nobody took over") from error
             future.release()
@@ -81,7 +103,12 @@ def _sent_chunk(handed: tuple[Job, dict[str, Any]], first: int) -> tuple[int, xr
     job, identity = handed
     if loaded() is not job:
         if job.identity() != identity:
-            raise InputError(Problem("scheduler", "a worker has another hydroloop, or not the "
-                                     "scenario's data files.", "Put the same on all machines."))
+            raise InputError(
+                Problem(
+                    "scheduler",
+                    "a worker has another hydroloop, or not the scenario's data files.",
+                    "Put the same on all machines.",
+                )
+            )
         load(job)
     return loaded_chunk(first)

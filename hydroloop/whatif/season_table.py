@@ -33,8 +33,12 @@ def season_table(
 
 
 def seasons(
-    scenarios: Sequence[Scenario], *, seeds: Sequence[int] | None = None, most: int = 5,
-    forcing: SharedForcing | None = None, keep: Collection[int] = (),
+    scenarios: Sequence[Scenario],
+    *,
+    seeds: Sequence[int] | None = None,
+    most: int = 5,
+    forcing: SharedForcing | None = None,
+    keep: Collection[int] = (),
 ) -> tuple[xr.Dataset, dict[int, Run]]:
     """Season measures as `season_table` has them, and the arrays of the members to keep."""
     parts, numbers, kept = [], [], dict[int, Run]()
@@ -42,8 +46,11 @@ def seasons(
         run = run_of_members(members)
         parts.append(dataset_of(season_of(run, most), run.op.members, {}))
         numbers.append(members.numbers)
-        kept |= {number: run.member(place) for place, number in enumerate(
-            np.asarray(members.numbers).tolist()) if number in keep}
+        kept |= {
+            number: run.member(place)
+            for place, number in enumerate(np.asarray(members.numbers).tolist())
+            if number in keep
+        }
     whole = side_by_side(parts).isel(member=np.argsort(np.concatenate(numbers)))
     return whole.assign_coords(member=np.arange(len(scenarios))), kept
 
@@ -53,13 +60,25 @@ def side_by_side(parts: Sequence[xr.Dataset]) -> xr.Dataset:
     order in which they first come; for what a member lacks see `at_places`."""
     if len(parts) == 1:
         return parts[0]
-    places = [tuple(tuple(map(str, part[name].values)) if name in part.coords else ()
-                    for name in ("town", "stage")) for part in parts]
+    places = [
+        tuple(
+            tuple(map(str, part[name].values)) if name in part.coords else ()
+            for name in ("town", "stage")
+        )
+        for part in parts
+    ]
     if len(set(places)) > 1:
         towns, stages = (list(dict.fromkeys(chain(*names))) for names in zip(*places, strict=True))
         parts = [at_places(part, towns, stages) for part in parts]
-    return xr.concat(parts, "member", combine_attrs="override", data_vars="minimal",
-                     coords="minimal", compat="override", join="exact")
+    return xr.concat(
+        parts,
+        "member",
+        combine_attrs="override",
+        data_vars="minimal",
+        coords="minimal",
+        compat="override",
+        join="exact",
+    )
 
 
 def at_places(table: xr.Dataset, towns: Sequence[str], stages: Sequence[str]) -> xr.Dataset:
@@ -73,7 +92,8 @@ def at_places(table: xr.Dataset, towns: Sequence[str], stages: Sequence[str]) ->
     days = table["days_in_stage"].reindex(stage=list(stages)) if "days_in_stage" in table else none
     cut = table.get("cut_share", 0.0 * table["reliability"])
     return table.drop_dims("stage", errors="ignore").assign(
-        days_in_stage=days.fillna(0.0), cut_share=cut.where(cut.notnull() | ~supplied, 0.0))
+        days_in_stage=days.fillna(0.0), cut_share=cut.where(cut.notnull() | ~supplied, 0.0)
+    )
 
 
 def operator_of(members: Members) -> Operator:
@@ -81,16 +101,27 @@ def operator_of(members: Members) -> Operator:
     network, ledger = members.network, members.first.works.ledger
     stores = set(network.stores)
     source, target = (np.array(ends, dtype=np.int64) for ends in (ledger.sources, ledger.targets))
-    outside = tuple("" if a in stores and b in stores else b if a in stores else a
-                    for a, b in zip(network.source, network.target, strict=True))
+    outside = tuple(
+        "" if a in stores and b in stores else b if a in stores else a
+        for a, b in zip(network.source, network.target, strict=True)
+    )
     water = Water(members.volume, members.rate, np.full(len(members.rate), members.step))
     return Operator(
-        tuple(network.stores), tuple(network.flow), tuple(network.kind), source, target, outside,
-        water, _used_before(network, members.used_before),
-        plan(len(network.stores), source, target), members.edges,
-        xr.DataArray(members.numbers, dims="member"), tuple(network.place), tuple(network.role),
+        tuple(network.stores),
+        tuple(network.flow),
+        tuple(network.kind),
+        source,
+        target,
+        outside,
+        water,
+        _used_before(network, members.used_before),
+        plan(len(network.stores), source, target),
+        members.edges,
+        xr.DataArray(members.numbers, dims="member"),
+        tuple(network.place),
+        tuple(network.role),
         members.first.scenario.season.count_as,
-    )  # fmt: skip
+    )
 
 
 def _used_before(network: Network, given: dict[str, list[float]]) -> np.ndarray:
@@ -108,7 +139,12 @@ def run_of_members(members: Members) -> Run:
     op, scenario = operator_of(members), members.first.scenario
     has_stages = bool(scenario.stage)
     return Run(
-        op, tuple(find_towns(op, scenario.town)), members.demand,
-        members.cut if has_stages else None, members.minimum_flow,
-        members.stage_days if has_stages else None, tuple(scenario.stage),
-        warm_up=scenario.season.warm_up)
+        op,
+        tuple(find_towns(op, scenario.town)),
+        members.demand,
+        members.cut if has_stages else None,
+        members.minimum_flow,
+        members.stage_days if has_stages else None,
+        tuple(scenario.stage),
+        warm_up=scenario.season.warm_up,
+    )

@@ -72,12 +72,19 @@ def spread(
     4
     """
     if not scenario.ranges and not has_chance(scenario):
-        raise InputError(Problem(scenario.source.name, "holds no range, so that all members would "
-                                 "be alike.", 'Write one, such as "8 % to 14 %".'))
+        raise InputError(
+            Problem(
+                scenario.source.name,
+                "holds no range, so that all members would be alike.",
+                'Write one, such as "8 % to 14 %".',
+            )
+        )
     job = drawn_job(scenario, members, seed=seed, method=method, most=most)
     check_ends(scenario)
-    return with_names(run_job(job, workers=workers, scheduler=scheduler, store=store,
-                              progress=progress), scenario.names)
+    return with_names(
+        run_job(job, workers=workers, scheduler=scheduler, store=store, progress=progress),
+        scenario.names,
+    )
 
 
 def bands(table: xr.Dataset, levels: Sequence[float] = LEVELS) -> xr.Dataset:
@@ -114,8 +121,13 @@ def rank_correlations(table: xr.Dataset) -> xr.Dataset:
     if "drawn" not in table:
         raise InputError(Problem("spread", "no key was drawn.", "Write a value as a range."))
     if table.sizes["member"] < 3:
-        raise InputError(Problem("spread", f"{table.sizes['member']} members show no correlation.",
-                                 "Draw at least 3; some hundred are better."))
+        raise InputError(
+            Problem(
+                "spread",
+                f"{table.sizes['member']} members show no correlation.",
+                "Draw at least 3; some hundred are better.",
+            )
+        )
     drawn = _ranks(table["drawn"].transpose("member", "key").values)
     data = {}
     for name, one in table.drop_vars("drawn").data_vars.items():
@@ -142,8 +154,9 @@ def _correlations(drawn: np.ndarray, values: np.ndarray) -> np.ndarray:
     sides = [side - side.mean(axis=0) for side in (drawn, ranks)]
     norms = [np.sqrt((side**2).sum(axis=0)) for side in sides]
     product = norms[0][:, None] * norms[1][None, :]
-    found = np.divide(sides[0].T @ sides[1], product, out=np.zeros_like(product),
-                      where=product > 0.0)  # fmt: skip
+    found = np.divide(
+        sides[0].T @ sides[1], product, out=np.zeros_like(product), where=product > 0.0
+    )
     found[:, ~there] = np.nan
     return found
 

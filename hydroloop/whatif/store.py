@@ -60,10 +60,16 @@ class Store:
             self.path.mkdir(parents=True, exist_ok=True)
             strange = next((file.name for file in self.path.iterdir() if file.name[0] != "."), "")
             if strange:
-                raise OutputError(f"{self.path}: holds {strange}, which is no part of kept runs. "
-                                  "Name an empty folder.")
-            about = {**self.identity, "title": job.scenario.title, "keys": list(job.keys),
-                     "values": job.values.tolist()}
+                raise OutputError(
+                    f"{self.path}: holds {strange}, which is no part of kept runs. "
+                    "Name an empty folder."
+                )
+            about = {
+                **self.identity,
+                "title": job.scenario.title,
+                "keys": list(job.keys),
+                "values": job.values.tolist(),
+            }
             text = json.dumps({**about, "digest": _digest(about)}, indent=1)
             replace_file(self.path / MANIFEST, text.encode())
 
@@ -71,8 +77,10 @@ class Store:
     def held(self) -> Iterator[None]:
         """Keep others from writing there; what a killed run left half written goes."""
         if is_locked(self.path):
-            raise OutputError(f"{self.path}: another run is writing there. Wait until it is done, "
-                              "or name another folder.")
+            raise OutputError(
+                f"{self.path}: another run is writing there. Wait until it is done, "
+                "or name another folder."
+            )
         with locked(self.path):
             for file in self.path.iterdir():
                 if _HALF.fullmatch(file.name):
@@ -87,8 +95,11 @@ class Store:
                 _content(file, first, self.identity)
                 found.add(first)
             except InputError:
-                warnings.warn(f"{file}: is damaged, or belongs to another run: its members are run "
-                              "again.", HydroloopWarning, stacklevel=3)
+                warnings.warn(
+                    f"{file}: is damaged, or belongs to another run: its members are run again.",
+                    HydroloopWarning,
+                    stacklevel=3,
+                )
         return found
 
     def keep(self, first: int, table: xr.Dataset) -> None:
@@ -96,8 +107,9 @@ class Store:
         cure = f"{self.kept_words()} Make room and run the same again: it goes on from there."
         with _said(self.path, cure):
             content = bytes(table.to_netcdf(engine="scipy"))
-            replace_file(self.path / _name(first), sealed(content, ".nc",
-                                                          _about(first, self.identity)))
+            replace_file(
+                self.path / _name(first), sealed(content, ".nc", _about(first, self.identity))
+            )
 
     def read(self, first: int) -> xr.Dataset:
         """Measures of one chunk."""
@@ -105,8 +117,11 @@ class Store:
 
     def kept_words(self) -> str:
         """How much is kept, in words."""
-        kept = sum(min(self.identity["chunk"], self.members - first)
-                   for first in _chunks(self.path) if first < self.members)
+        kept = sum(
+            min(self.identity["chunk"], self.members - first)
+            for first in _chunks(self.path)
+            if first < self.members
+        )
         return f"{kept:,} of {self.members:,} members are kept in {self.path}."
 
 
@@ -123,8 +138,12 @@ def read_store(path: str | os.PathLike[str]) -> xr.Dataset:
     if missing:
         what = f"{len(missing)} of {len(missing) + len(files)} chunks are missing."
         raise InputError(Problem(str(path), what, "Run the same again: it goes on from there."))
-    whole = side_by_side([_read_chunk(files[first], first, about) for first in
-                          range(0, about["members"], about["chunk"])])
+    whole = side_by_side(
+        [
+            _read_chunk(files[first], first, about)
+            for first in range(0, about["members"], about["chunk"])
+        ]
+    )
     return with_values(whole, about["keys"], np.array(about["values"], dtype=float))
 
 
@@ -141,28 +160,34 @@ def read_manifest(folder: Path) -> dict[str, Any]:
     try:
         found = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
     except FileNotFoundError:
-        raise InputError(Problem(str(folder), "holds no kept runs.",
-                                 "Name their folder.")) from None
+        raise InputError(
+            Problem(str(folder), "holds no kept runs.", "Name their folder.")
+        ) from None
     except (OSError, ValueError, RecursionError):
-        raise InputError(Problem(f"{folder / MANIFEST}", "cannot be read.",
-                                 "Run again into another folder.")) from None
+        raise InputError(
+            Problem(f"{folder / MANIFEST}", "cannot be read.", "Run again into another folder.")
+        ) from None
     if not isinstance(found, dict):
-        raise InputError(Problem(f"{folder / MANIFEST}", "is not a manifest.",
-                                 "Run again into another folder."))
+        raise InputError(
+            Problem(f"{folder / MANIFEST}", "is not a manifest.", "Run again into another folder.")
+        )
     if found.get("format") == FORMAT and not _is_complete(found):
-        raise InputError(Problem(f"{folder / MANIFEST}", "is damaged.",
-                                 "Run again into another folder."))
+        raise InputError(
+            Problem(f"{folder / MANIFEST}", "is damaged.", "Run again into another folder.")
+        )
     return found
 
 
 def _is_complete(manifest: dict[str, Any]) -> bool:
     """Whether all is there by which kept runs are known and read."""
     numbers = (manifest.get(name) for name in ("members", "chunk"))
-    return (manifest.get("digest") == _digest({name: value for name, value in manifest.items()
-                                               if name != "digest"})
-            and all(isinstance(one, int) and one > 0 for one in numbers)
-            and all(isinstance(manifest.get(name), list) for name in ("keys", "values"))
-            and manifest.keys() >= _WORDS.keys())
+    return (
+        manifest.get("digest")
+        == _digest({name: value for name, value in manifest.items() if name != "digest"})
+        and all(isinstance(one, int) and one > 0 for one in numbers)
+        and all(isinstance(manifest.get(name), list) for name in ("keys", "values"))
+        and manifest.keys() >= _WORDS.keys()
+    )
 
 
 def _same(path: Path, found: dict[str, Any], wanted: dict[str, Any]) -> None:
@@ -202,8 +227,13 @@ def _content(file: Path, first: int, identity: Mapping[str, Any]) -> bytes:
     whole = file.read_bytes() if file.is_file() else b""
     found = unsealed(whole, ".nc", _about(first, identity))
     if found is None:
-        raise InputError(Problem(str(file), "is damaged, or belongs to another run.",
-                                 "Run the same again: only its members are run anew."))
+        raise InputError(
+            Problem(
+                str(file),
+                "is damaged, or belongs to another run.",
+                "Run the same again: only its members are run anew.",
+            )
+        )
     return found
 
 
@@ -213,15 +243,23 @@ def _read_chunk(file: Path, first: int, identity: Mapping[str, Any]) -> xr.Datas
         with xr.open_dataset(io.BytesIO(content), engine="scipy") as opened:
             return _as_made(opened.load())
     except _DAMAGED as error:
-        raise InputError(Problem(str(file), "cannot be read.", "Delete it and run the same again: "
-                                 "only its members are run anew.")) from error
+        raise InputError(
+            Problem(
+                str(file),
+                "cannot be read.",
+                "Delete it and run the same again: only its members are run anew.",
+            )
+        ) from error
 
 
 def _as_made(table: xr.Dataset) -> xr.Dataset:
     """Coordinates of the types that they were made with: classic NetCDF has no long numbers."""
-    return table.assign_coords({
-        str(name): (axis.dims, axis.values.astype(np.int64 if axis.dtype.kind == "i" else str))
-        for name, axis in table.coords.items()})
+    return table.assign_coords(
+        {
+            str(name): (axis.dims, axis.values.astype(np.int64 if axis.dtype.kind == "i" else str))
+            for name, axis in table.coords.items()
+        }
+    )
 
 
 class _said:  # noqa: N801
@@ -235,5 +273,6 @@ class _said:  # noqa: N801
 
     def __exit__(self, kind: Any, error: Any, trace: Any) -> None:
         if isinstance(error, OSError) and not isinstance(error, OutputError):
-            raise OutputError(f"{self.path}: cannot be written ({words_of(error)}). {self.cure}"
-                              ) from error
+            raise OutputError(
+                f"{self.path}: cannot be written ({words_of(error)}). {self.cure}"
+            ) from error

@@ -107,26 +107,50 @@ class _Axis:
 
 
 def _axes(values: Mapping[str, Sequence[Any]], factors: Mapping[str, Any]) -> list[_Axis]:
-    single = [key for key, given in [*values.items(), *factors.items()]
-              if isinstance(given, str) or not isinstance(given, Iterable)]
+    single = [
+        key
+        for key, given in [*values.items(), *factors.items()]
+        if isinstance(given, str) or not isinstance(given, Iterable)
+    ]
     if single:
-        raise InputError([Problem("sweep", "stands for one value, where several are wanted.",
-                                  "Write them in a list, [0.8, 1.0].", key) for key in single])
+        raise InputError(
+            [
+                Problem(
+                    "sweep",
+                    "stands for one value, where several are wanted.",
+                    "Write them in a list, [0.8, 1.0].",
+                    key,
+                )
+                for key in single
+            ]
+        )
     axes = [_Axis(key, given, scales=False) for key, given in values.items()]
     axes += [_Axis(key, given, scales=True) for key, given in factors.items()]
-    problems = [Problem("sweep", "has no values.", "Give at least one.", axis.key)
-                for axis in axes if not axis.given]
+    problems = [
+        Problem("sweep", "has no values.", "Give at least one.", axis.key)
+        for axis in axes
+        if not axis.given
+    ]
     keys = [axis.key for axis in axes]
-    problems += [Problem("sweep", "is given twice.", "Give it once, as values or as factors.", key)
-                 for key in dict.fromkeys(keys) if keys.count(key) > 1]
+    problems += [
+        Problem("sweep", "is given twice.", "Give it once, as values or as factors.", key)
+        for key in dict.fromkeys(keys)
+        if keys.count(key) > 1
+    ]
     if not axes:
         problems.append(Problem("sweep", "there is no key to vary.", "Name one with its values."))
-    problems += [Problem("sweep", f"holds {axis.repeated} twice.", "Give each value once.",
-                         axis.key) for axis in axes if axis.repeated is not None]
+    problems += [
+        Problem("sweep", f"holds {axis.repeated} twice.", "Give each value once.", axis.key)
+        for axis in axes
+        if axis.repeated is not None
+    ]
     points = int(np.prod([float(len(axis.given)) for axis in axes]))
     if points > MOST_POINTS:
-        problems.append(Problem("sweep", f"{points:,} points are more than {MOST_POINTS:,}.",
-                                "Give fewer values."))
+        problems.append(
+            Problem(
+                "sweep", f"{points:,} points are more than {MOST_POINTS:,}.", "Give fewer values."
+            )
+        )
     if problems:
         raise InputError(problems)
     return axes
@@ -144,14 +168,21 @@ def _all_changes(scenario: Scenario, axes: list[_Axis]) -> list[dict[str, Any]]:
             except InputError as error:
                 problems += [one for one in error.problems if one not in problems]
             if not axis.scales and _is_range(axis.key, value):
-                problems.append(Problem("sweep", f'"{value}" is a range; a point of a grid has one '
-                                        "value.", "Give its ends and what lies between, or draw "
-                                        "from it with spread.", axis.key))
+                problems.append(
+                    Problem(
+                        "sweep",
+                        f'"{value}" is a range; a point of a grid has one value.',
+                        "Give its ends and what lies between, or draw from it with spread.",
+                        axis.key,
+                    )
+                )
         made.append(row)
     if problems:
         raise ScenarioError(problems)
-    return [{key: value for change in point for key, value in change.items()}
-            for point in itertools.product(*made)]
+    return [
+        {key: value for change in point for key, value in change.items()}
+        for point in itertools.product(*made)
+    ]
 
 
 def _is_range(key: str, value: Any) -> bool:
@@ -172,23 +203,30 @@ def _as_grid(table: xr.Dataset, scenario: Scenario, axes: list[_Axis]) -> xr.Dat
         rest = tuple(dim for dim in one.dims if dim != "member")
         values = one.transpose("member", *rest).values
         data[name] = ((*keys, *rest), values.reshape(*shape, *values.shape[1:]), one.attrs)
-    coords: dict[Any, Any] = {name: coord for name, coord in table.coords.items()
-                              if name != "member"}
-    grid = xr.Dataset(data, coords | {axis.key: _coordinate(axis) for axis in axes},
-                      {"title": scenario.title})
+    coords: dict[Any, Any] = {
+        name: coord for name, coord in table.coords.items() if name != "member"
+    }
+    grid = xr.Dataset(
+        data, coords | {axis.key: _coordinate(axis) for axis in axes}, {"title": scenario.title}
+    )
     return with_names(grid, scenario.names)
 
 
 def _coordinate(axis: _Axis) -> tuple[str, np.ndarray, dict[str, str]]:
     """Values of an axis in the held unit, where they are quantities."""
     if axis.scales:
-        return axis.key, np.array(axis.given, dtype=float), {
-            "units": "1", "long_name": f"factor of {axis.key}"}
+        return (
+            axis.key,
+            np.array(axis.given, dtype=float),
+            {"units": "1", "long_name": f"factor of {axis.key}"},
+        )
     here = find(axis.key.replace("*", "any").split("."))
     dimension = here.dimension if here else ""
     try:
-        held = [units.parse(one, dimension).value if isinstance(one, str) else float(one)
-                for one in axis.given]
+        held = [
+            units.parse(one, dimension).value if isinstance(one, str) else float(one)
+            for one in axis.given
+        ]
     except (InputError, TypeError, ValueError, KeyError):
         words = ["default" if one is None else str(one) for one in axis.given]
         return axis.key, np.array(words), {"long_name": axis.key}

@@ -23,11 +23,14 @@ from hydroloop.outputs.run.result import Result, result_of
 N = r"([\d,]*\d(?:\.\d+)?)"
 HOMES, WORKS = ("taps", "toilets", "baths", "laundry"), ("workplaces", "work_toilets")
 ENDS = {
-    "evaporated": ("sky",), "left down the river": ("downstream",),
-    "left with sludge": ("solids",), "in rivers": ("reach", "streams"),
-    "in reservoirs": ("reservoir",), "in the ground": ("subsoil", "groundwater"),
+    "evaporated": ("sky",),
+    "left down the river": ("downstream",),
+    "left with sludge": ("solids",),
+    "in rivers": ("reach", "streams"),
+    "in reservoirs": ("reservoir",),
+    "in the ground": ("subsoil", "groundwater"),
     "in soil, yards and snow": ("soil", "yards", "snow", "pavement", "storm_drains"),
-}  # fmt: skip
+}
 
 
 class Drawn:
@@ -67,7 +70,8 @@ def agree(words: str, unit: str, value: float) -> bool:
     count."""
     if unit == "%":
         return float(words) == pytest.approx(
-            100 * value, abs=0.501 * 10.0 ** -len(words.partition(".")[2]))
+            100 * value, abs=0.501 * 10.0 ** -len(words.partition(".")[2])
+        )
     return Printed(words, unit).is_of(value)
 
 
@@ -109,11 +113,24 @@ def check_loop(drawn: Drawn) -> None:
 
     def out(roles: tuple[str, ...], to: tuple[str, ...] = (), of: str = "") -> float:
         ends = np.isin(oracle.to_role, to) | np.isin(drawn.leaves, to) if to else True
-        return drawn.flow(here & np.isin(oracle.from_role, roles) & ends
-                          & ((kind == of) if of else True)) / taken
+        return (
+            drawn.flow(
+                here & np.isin(oracle.from_role, roles) & ends & ((kind == of) if of else True)
+            )
+            / taken
+        )
 
-    plant = ("rapid_mix", "flocculation", "sedimentation", "filters", "clearwell", "primary",
-             "aeration", "final_settling", "contact")
+    plant = (
+        "rapid_mix",
+        "flocculation",
+        "sedimentation",
+        "filters",
+        "clearwell",
+        "primary",
+        "aeration",
+        "final_settling",
+        "contact",
+    )
     parts = {
         "leaks? away": out(("mains",), of="leak"),
         "go(?:es)? to yards": out(("mains", "reclaimed"), ("yards",)),
@@ -124,13 +141,21 @@ def check_loop(drawn: Drawn) -> None:
         "soaks? away after reuse": out(("reclaimed",), ("groundwater",)),
         "comes? back at the outfall": out(("contact", "effluent_pond"), of="outfall"),
     }
-    joins = drawn.flow((oracle.to_place == drawn.town) & (oracle.to_role == "sewers")
-                       & np.isin(kind, ("infiltration", "stormwater", "inflow"))) / taken
+    joins = (
+        drawn.flow(
+            (oracle.to_place == drawn.town)
+            & (oracle.to_role == "sewers")
+            & np.isin(kind, ("infiltration", "stormwater", "inflow"))
+        )
+        / taken
+    )
     kept = 1.0 + joins - sum(parts.values())
     parts |= {"stays? in store": max(kept, 0.0)}
     comes = {"of rain and groundwater join": joins, "comes? out of store": max(-kept, 0.0)}
-    told = {verb: int(found[1]) if (found := re.search(rf"(\d+) {verb}", words)) else 0
-            for verb in (*parts, *comes)}
+    told = {
+        verb: int(found[1]) if (found := re.search(rf"(\d+) {verb}", words)) else 0
+        for verb in (*parts, *comes)
+    }
     for verb, share in (parts | comes).items():
         # What goes is rounded so that it adds up to what comes: to one, not to a half.
         room = 1.0 if verb in parts else 0.501
@@ -152,8 +177,9 @@ def check_season(drawn: Drawn) -> None:
         share = oracle.daily(drawn.used, drawn.tap)
         assert agree(found[2], "%", np.nanmax(share))
         assert np.nanmax(share[drawn.days == found[1]]) == pytest.approx(np.nanmax(share), rel=1e-6)
-    if found := re.search(rf"river at the intake was lowest on (\d+ \w+ \d+) with {N} (ft3/s)",
-                          words):
+    if found := re.search(
+        rf"river at the intake was lowest on (\d+ \w+ \d+) with {N} (ft3/s)", words
+    ):
         taken = (oracle.kind == "intake") & (oracle.to_place == drawn.town)
         stores = oracle.system.source[taken & (oracle.from_role == "reach")]
         past = np.isin(oracle.system.source, stores) & (oracle.kind != "evaporation")
@@ -178,16 +204,27 @@ def check_parcel(drawn: Drawn) -> None:
     every = np.ones(len(oracle.kind), dtype=bool)
     place = system.factored(every).solve(given.ravel()).reshape(given.shape)
     ends, gone = system.volume[-1] * place[-1], (system.moved * place[:, system.source]).sum(axis=0)
-    shares = {end: ends[np.isin(oracle.role, roles)].sum() + gone[np.isin(
-        drawn.leaves, roles)].sum() for end, roles in ENDS.items()}
+    shares = {
+        end: ends[np.isin(oracle.role, roles)].sum() + gone[np.isin(drawn.leaves, roles)].sum()
+        for end, roles in ENDS.items()
+    }
     told = re.findall(rf"{N} % ({'|'.join(ENDS)})", words)
     assert told
     assert f", by {drawn.days[-1]}:" in words
     for number, end in told:
         assert agree(number, "%", shares[end]), (end, words)
-    assert min(shares[end] for _, end in told) >= max(
-        [share for end, share in shares.items() if end not in dict(told).values()
-         and end not in [one for _, one in told]], default=0.0) - 1e-9
+    assert (
+        min(shares[end] for _, end in told)
+        >= max(
+            [
+                share
+                for end, share in shares.items()
+                if end not in dict(told).values() and end not in [one for _, one in told]
+            ],
+            default=0.0,
+        )
+        - 1e-9
+    )
     moved = system.moved * place[:, system.source]
     assert agree(*said(words, rf"On average .*? {N} times"), "", moved[:, gate].sum())
     shut = system.factored(~gate)
@@ -211,8 +248,10 @@ def check_map(drawn: Drawn) -> None:
     leaving = (oracle.system.source == last) & water
     assert agree(*said(words, rf"leaves with {N} (Mgal/day|gal/day)"), drawn.flow(leaving))
     top = int(np.flatnonzero(oracle.place == oracle.place[last])[0])
-    assert agree(*said(words, rf"comes with {N} (Mgal/day|gal/day)"),
-                 drawn.flow((oracle.system.source == top) & water))
+    assert agree(
+        *said(words, rf"comes with {N} (Mgal/day|gal/day)"),
+        drawn.flow((oracle.system.source == top) & water),
+    )
     if found := re.search(rf"{N} % of it used before", words):
         assert agree(found[1], "%", oracle.mixed(drawn.used, leaving))
     for town, name in drawn.places.items():
@@ -232,15 +271,18 @@ def check_because(drawn: Drawn) -> None:
     assert agree(*said(words, rf"^{N} % of {re.escape(drawn.name)}'s tap water"), "%", whole)
     if found := re.search(rf"Of the {N} %,", words):
         assert agree(found[1], "%", whole)
-    parts = {f"in {name}": oracle.mixed(oracle.last_used_in(town), drawn.tap)
-             for town, name in drawn.places.items()}
+    parts = {
+        f"in {name}": oracle.mixed(oracle.last_used_in(town), drawn.tap)
+        for town, name in drawn.places.items()
+    }
     parts["above the map"] = whole - sum(parts.values())
     for place, share in parts.items():
         numbers = re.findall(rf"([\d.]+) (?:(?:was|were) last used )?{re.escape(place)}\b", words)
         if numbers:
             digit = max(10.0 ** -len(one.partition(".")[2]) for one in numbers)
             assert sum(map(float, numbers)) == pytest.approx(
-                100 * share, abs=digit * len(numbers)), (place, words)
+                100 * share, abs=digit * len(numbers)
+            ), (place, words)
         elif f"All of it was last used {place}" in words:
             assert share == pytest.approx(whole, rel=0.02)
         else:
@@ -271,8 +313,9 @@ def test_of_a_random_scenario(seed):
 
 def test_of_a_drought():
     """The lowest level and its day, days of each stage, what stages cut, and what was short."""
-    scenario = hl.read_scenario("long_river").changed({
-        "season.end": "2047-08-31", "river.tessle.inflow.scale": 0.4})
+    scenario = hl.read_scenario("long_river").changed(
+        {"season.end": "2047-08-31", "river.tessle.inflow.scale": 0.4}
+    )
     record = hl.simulate(scenario)
     words = drought_picture(scenario, [("", record)], "us").caption
     oracle = Oracle(record)
@@ -282,14 +325,20 @@ def test_of_a_drought():
     assert agree(number, "%", level.min() / scenario.reservoir[dam].capacity)
     assert day == date_words(record["time"].values[level.argmin()])
     in_force = record["stage_days"].transpose("stage", "time").values > 0.0
-    ranks = sorted(range(len(in_force)), key=lambda k: -float(
-        scenario.stage[str(record["stage"].values[k])].storage_below))
+    ranks = sorted(
+        range(len(in_force)),
+        key=lambda k: -float(scenario.stage[str(record["stage"].values[k])].storage_below),
+    )
     told = re.findall(rf"([\w ]+?) on {N} days", words.partition("In force: ")[2])
     assert told
     for place, (_, days) in enumerate(told):
         assert float(days) == in_force[ranks[place:]].any(axis=0) @ oracle.days
-    cut, asked = (float(record[name].sum("town").transpose("time", "purpose").values.sum(
-        axis=1) @ oracle.days) for name in ("cut", "demand"))
+    cut, asked = (
+        float(
+            record[name].sum("town").transpose("time", "purpose").values.sum(axis=1) @ oracle.days
+        )
+        for name in ("cut", "demand")
+    )
     assert agree(*said(words, rf"Stages cut {N} % of the use"), "%", cut / (cut + asked))
     short = sum(oracle.short(town).sum(axis=1) @ oracle.days for town in scenario.town)
     if short:

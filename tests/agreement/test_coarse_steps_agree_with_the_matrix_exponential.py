@@ -19,10 +19,13 @@ from hydroloop.tracing import follow
 
 STORES = ["river/reach", "town/tanks", "town/sewers"]
 FLOWS = [
-    ("upstream", "river/reach", "upstream", 6.0), ("river/reach", "town/tanks", "intake", 5.0),
-    ("river/reach", "downstream", "river", 4.0), ("town/tanks", "town/sewers", "home_use", 5.0),
-    ("town/sewers", "river/reach", "outfall", 3.0), ("town/sewers", "sky", "evaporation", 2.0),
-]  # fmt: skip
+    ("upstream", "river/reach", "upstream", 6.0),
+    ("river/reach", "town/tanks", "intake", 5.0),
+    ("river/reach", "downstream", "river", 4.0),
+    ("town/tanks", "town/sewers", "home_use", 5.0),
+    ("town/sewers", "river/reach", "outfall", 3.0),
+    ("town/sewers", "sky", "evaporation", 2.0),
+]
 VOLUME = np.array([9.0, 12.0, 4.0])
 SEASON = 4.0
 

@@ -108,7 +108,11 @@ def used_above(request):
     given = {name: [0.3, 0.1, 0.05] for name in inflows[::2].tolist()}
     again = build_record(
         Network(*(found[name].values.tolist() for name in ("store", "source", "target", "kind"))),
-        found["edge"].values, found["volume"].values, found["rate"].values, used_before=given)
+        found["edge"].values,
+        found["volume"].values,
+        found["rate"].values,
+        used_before=given,
+    )
     assert_closes(again)
     return again
 
@@ -134,8 +138,10 @@ def test_drops_used_often_agree_with_use_shares(used_above, used):
     """Drops drawn for their uses have them all, and more of them in the exact proportion."""
     end, share = _drawn(used_above, used, 10)
     assert (end["total"] >= used).all()
-    _close(np.bincount(np.minimum(end["total"], 9), minlength=10)[used:],
-           share[used:] / share[used:].sum())
+    _close(
+        np.bincount(np.minimum(end["total"], 9), minlength=10)[used:],
+        share[used:] / share[used:].sum(),
+    )
 
 
 def test_drops_used_often_are_like_plain_drops_that_happened_to_be(used_above):
@@ -149,6 +155,8 @@ def test_drops_used_often_are_like_plain_drops_that_happened_to_be(used_above):
         ours, theirs = (one[name].value_counts() for one in (found, happened))
         for value in {*ours.index, *theirs.index}:
             a, b = ours.get(value, 0) / len(found), theirs.get(value, 0) / len(happened)
-            p = max((ours.get(value, 0) + theirs.get(value, 0)) / (len(found) + len(happened)),
-                    1 / len(happened))
+            p = max(
+                (ours.get(value, 0) + theirs.get(value, 0)) / (len(found) + len(happened)),
+                1 / len(happened),
+            )
             assert abs(a - b) <= 5 * np.sqrt(p * (1 - p) * (1 / len(found) + 1 / len(happened)))

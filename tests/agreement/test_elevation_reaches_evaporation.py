@@ -50,27 +50,46 @@ def by_hand(day: int, elevation: float, weather: tuple[float, ...]) -> float:
     declination = 0.409 * sin(2 * pi * day / 365 - 1.39)
     near = 1 + 0.033 * cos(2 * pi * day / 365)
     sunset = acos(-tan(latitude) * tan(declination))
-    above = 24 * 60 / pi * 0.0820 * near * (
-        sunset * sin(latitude) * sin(declination)
-        + cos(latitude) * cos(declination) * sin(sunset))
+    above = (
+        24
+        * 60
+        / pi
+        * 0.0820
+        * near
+        * (
+            sunset * sin(latitude) * sin(declination)
+            + cos(latitude) * cos(declination) * sin(sunset)
+        )
+    )
     solar = (0.25 + 0.5 * sunshine / (24 / pi * sunset)) * above
     clear = (0.75 + 2e-5 * elevation) * above
-    lost = 4.903e-9 * ((high + 273.16) ** 4 + (low + 273.16) ** 4) / 2 * (
-        0.34 - 0.14 * sqrt(vapour)) * (1.35 * min(solar / clear, 1) - 0.35)
+    lost = (
+        4.903e-9
+        * ((high + 273.16) ** 4 + (low + 273.16) ** 4)
+        / 2
+        * (0.34 - 0.14 * sqrt(vapour))
+        * (1.35 * min(solar / clear, 1) - 0.35)
+    )
     net = 0.77 * solar - lost
     return (0.408 * slope * net + gamma * 900 / (mean + 273) * wind * (deficit_of - vapour)) / (
-        slope + gamma * (1 + 0.34 * wind))
+        slope + gamma * (1 + 0.34 * wind)
+    )
 
 
 @pytest.mark.parametrize("elevation", [0.0, 2000.0])
 def test_evaporation_of_the_season_is_that_of_its_height(tmp_path, elevation):
     """Every day of the record has the evaporation of its weather at its height."""
     weather = [DAYS[i % len(DAYS)] for i in range(10)]
-    rows = [f"2031-06-{i + 1:02},0,{low},{high},{humidity},{wind},{sunshine}"
-            for i, (low, high, humidity, wind, sunshine) in enumerate(weather)]
+    rows = [
+        f"2031-06-{i + 1:02},0,{low},{high},{humidity},{wind},{sunshine}"
+        for i, (low, high, humidity, wind, sunshine) in enumerate(weather)
+    ]
     (tmp_path / "weather.csv").write_text(
         "date,rain [mm],tmin [degC],tmax [degC],humidity [%],wind [m/s],sunshine [hour]\n"
-        + "\n".join(rows) + "\n", encoding="utf-8")
+        + "\n".join(rows)
+        + "\n",
+        encoding="utf-8",
+    )
     (tmp_path / "town.toml").write_text(TOWN.format(elevation=elevation), encoding="utf-8")
     record = hl.simulate(hl.read_scenario(tmp_path / "town.toml"))
     expected = [by_hand(152 + i, elevation, one) for i, one in enumerate(weather)]

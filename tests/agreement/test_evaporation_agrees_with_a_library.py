@@ -31,8 +31,16 @@ def test_a_year_of_real_days(latitude, height):
     above = _above(latitude)
     sun = above * (0.5 + 0.25 * np.sin(DAY / 9.0) ** 2)
     ours, method = reference_evaporation(
-        {"tmin_c": COLD, "tmax_c": WARM, "humidity": humidity, "wind_m_per_s": WIND,
-         "radiation_mj_per_m2": sun}, DAY, Site(latitude, height))
+        {
+            "tmin_c": COLD,
+            "tmax_c": WARM,
+            "humidity": humidity,
+            "wind_m_per_s": WIND,
+            "radiation_mj_per_m2": sun,
+        },
+        DAY,
+        Site(latitude, height),
+    )
     theirs = refet.Daily(COLD, WARM, sun, WIND, 2.0, height, latitude, DAY, ea=pressure(COLD)).eto()
     assert "Penman-Monteith" in method
     np.testing.assert_allclose(ours, np.maximum(theirs, 0.0), atol=0.03)
@@ -45,5 +53,11 @@ def _above(latitude):
     angle, turn = np.radians(latitude), 2 * np.pi * DAY / 365
     tilt = 0.409 * np.sin(turn - 1.39)
     half = np.arccos(-np.tan(angle) * np.tan(tilt))
-    return 24 * 60 / np.pi * 0.0820 * (1 + 0.033 * np.cos(turn)) * (
-        half * np.sin(angle) * np.sin(tilt) + np.cos(angle) * np.cos(tilt) * np.sin(half))
+    return (
+        24
+        * 60
+        / np.pi
+        * 0.0820
+        * (1 + 0.033 * np.cos(turn))
+        * (half * np.sin(angle) * np.sin(tilt) + np.cos(angle) * np.cos(tilt) * np.sin(half))
+    )

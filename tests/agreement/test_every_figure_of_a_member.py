@@ -39,9 +39,15 @@ wells = { capacity = "1 ML/day" }
 intake = { river = "wren", at = "25 km", minimum_flow = "0.03 m3/s" }
 outfall = { river = "wren", at = "32 km" }
 """
-SETS = {"river.wren.inflow": "0.11 m3/s", "river.wren.minimum_flow": "0.06 m3/s",
-        "season.end": "2031-05-21", "weather.rain_scale": 6.0, "season.run_up": "0 day",
-        "town.larkmill.people": "15000 to 30000", "town.osselby.people": "9000 to 16000"}
+SETS = {
+    "river.wren.inflow": "0.11 m3/s",
+    "river.wren.minimum_flow": "0.06 m3/s",
+    "season.end": "2031-05-21",
+    "weather.rain_scale": 6.0,
+    "season.run_up": "0 day",
+    "town.larkmill.people": "15000 to 30000",
+    "town.osselby.people": "9000 to 16000",
+}
 
 
 @pytest.fixture(scope="module", params=["1 day", "6 hour"])
@@ -49,8 +55,9 @@ def runs(request):
     """Table of measures of three members, and of the second by itself."""
     scenario = one_town(TOWNS).changed({**SETS, "season.step": request.param})
     many = hl.simulate(scenario, members=3, seed=4)
-    own = scenario.changed(changes_for(scenario, many["key"].values.tolist(),
-                                       many["drawn"].isel(member=1).values))
+    own = scenario.changed(
+        changes_for(scenario, many["key"].values.tolist(), many["drawn"].isel(member=1).values)
+    )
     alone = hl.simulate(own, seed=5)
     assert_closes(alone)
     return many, hl.measures(many, scenario), alone, hl.measures(alone, own)
@@ -107,9 +114,15 @@ def test_infiltration_rises_with_the_water_table():
     groundwater stands higher."""
     seeping = []
     for baseflow in ("0.1 m3/s", "0.3 m3/s"):
-        scenario = one_town(TOWNS).changed({
-            **SETS, "town.larkmill.people": 15000, "town.osselby.people": 12000,
-            "season.end": "2031-05-03", "aquifer.chalk.baseflow": baseflow})
+        scenario = one_town(TOWNS).changed(
+            {
+                **SETS,
+                "town.larkmill.people": 15000,
+                "town.osselby.people": 12000,
+                "season.end": "2031-05-03",
+                "aquifer.chalk.baseflow": baseflow,
+            }
+        )
         record = hl.simulate(scenario)
         flows = flow_mask(record, kind="infiltration", from_place="chalk")
         seeping.append(float(flow_total(record, flows)[0]))
@@ -120,19 +133,28 @@ def test_infiltration_rises_with_the_water_table():
 def test_a_parcel_begins_where_most_arrives_in_its_member():
     """Where some members buy most of their water and others take it from the river, each parcel and
     drop of the long run begins where that of the member's own run does."""
-    scenario = one_town().changed({
-        "season.end": "2031-05-11", "season.run_up": "0 day",
-        "town.larkmill.imported": "9 ML/day", "river.wren.inflow": "0.001 m3/s to 0.2 m3/s"})
+    scenario = one_town().changed(
+        {
+            "season.end": "2031-05-11",
+            "season.run_up": "0 day",
+            "town.larkmill.imported": "9 ML/day",
+            "river.wren.inflow": "0.001 m3/s to 0.2 m3/s",
+        }
+    )
     many = hl.simulate(scenario, members=4, seed=2)
     table = hl.measures(many, scenario)
     begins = set()
     for number in range(4):
-        own = scenario.changed(changes_for(scenario, many["key"].values.tolist(),
-                                           many["drawn"].isel(member=number).values))
+        own = scenario.changed(
+            changes_for(
+                scenario, many["key"].values.tolist(), many["drawn"].isel(member=number).values
+            )
+        )
         alone = hl.simulate(own, seed=2 + number)
         begins |= {town.first for town in find_towns(alone)}
         figures = hl.measures(alone, own)
         for name in ("parcel_passes", "parcel_pass_share", "parcel_end_share", "lifetime_passes"):
             assert table[name].isel(member=number).values == pytest.approx(
-                figures[name].values, rel=1e-9), name
+                figures[name].values, rel=1e-9
+            ), name
     assert len(begins) == 2

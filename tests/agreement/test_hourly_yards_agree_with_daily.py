@@ -56,8 +56,11 @@ def test_a_day_of_hours_asks_for_what_the_last_day_needed(runs):
     factor = hourly_factors(len(yards), 1.0 / 24.0)[2]
     need = (yards / factor).reshape(-1, 24)
     rain = hourly["rain_mm"].values.reshape(-1, 24).sum(axis=1)
-    dry = [day for day in range(2, len(rain)) if rain[day - 2:day + 1].sum() == 0.0
-           and need[day - 1].min() > 0.0]
+    dry = [
+        day
+        for day in range(2, len(rain))
+        if rain[day - 2 : day + 1].sum() == 0.0 and need[day - 1].min() > 0.0
+    ]
     assert len(dry) > 5
     steps = np.abs(np.diff(need[dry], axis=1))
     assert steps.max() < 0.25 * need[dry].max()

@@ -35,8 +35,12 @@ def totals(record, step_days: float) -> dict[tuple[str, str], float]:
     roles = dict(zip(record["store"].values.tolist(), record["role"].values.tolist(), strict=True))
     volume = record["rate"].sum("time").values * step_days
     found: dict[tuple[str, str], float] = {}
-    for kind, source, one in zip(record["kind"].values.tolist(), record["source"].values.tolist(),
-                                 volume.tolist(), strict=True):  # fmt: skip
+    for kind, source, one in zip(
+        record["kind"].values.tolist(),
+        record["source"].values.tolist(),
+        volume.tolist(),
+        strict=True,
+    ):
         key = kind, roles.get(source, source)
         found[key] = found.get(key, 0.0) + one
     return found
@@ -49,8 +53,9 @@ def test_yearly_totals_agree(records):
     least = 1e-4 * days["upstream", "upstream"]
     compared = [key for key in days if key[0] not in SHORT and days[key] > least]
     assert len(compared) > 30
-    apart = {key: hours[key] / days[key] for key in compared
-             if not 0.95 < hours[key] / days[key] < 1.05}  # fmt: skip
+    apart = {
+        key: hours[key] / days[key] for key in compared if not 0.95 < hours[key] / days[key] < 1.05
+    }
     assert not apart
 
 
@@ -66,10 +71,13 @@ def test_leaks_run_evenly_through_the_day(records):
     record = records[1]
     day = slice("2031-03-10", "2031-03-10T23:00")
     leaks, homes = (
-        record["rate"].isel(flow=flow_mask(record, kind=kind, from_place="larkmill"))
-        .sum("flow").sel(time=day).values
+        record["rate"]
+        .isel(flow=flow_mask(record, kind=kind, from_place="larkmill"))
+        .sum("flow")
+        .sel(time=day)
+        .values
         for kind in ("leak", "home_use")
-    )  # fmt: skip
+    )
     assert leaks.max() < 1.1 * leaks.min()
     assert homes.max() > 4.0 * homes.min()
 

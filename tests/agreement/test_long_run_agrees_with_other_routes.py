@@ -65,10 +65,12 @@ def test_order_along_the_flow(seed):
 
 def _steady_town(steps):
     flows = [
-        ("upstream", "river", "upstream", 4.0), ("river", "home", "home_use", 5.0),
-        ("home", "river", "outfall", 3.0), ("home", "sky", "evaporation", 2.0),
+        ("upstream", "river", "upstream", 4.0),
+        ("river", "home", "home_use", 5.0),
+        ("home", "river", "outfall", 3.0),
+        ("home", "sky", "evaporation", 2.0),
         ("river", "downstream", "river", 2.0),
-    ]  # fmt: skip
+    ]
     source, target, kind, rate = (list(column) for column in zip(*flows, strict=True))
     network = Network(["river", "home"], source, target, kind)
     edges = edges_of("2031-01-01", steps)

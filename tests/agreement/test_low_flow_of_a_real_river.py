@@ -31,10 +31,28 @@ def test_seven_day_minima_of_april_years():
     found = yearly_minima(*gauge("01634000"))
     assert found.years.tolist() == list(range(2008, 2017))
     assert found.minima.round(3).tolist() == [
-        89.943, 55.2, 78.5, 135.143, 105.186, 119.143, 101.414, 120.143, 111.286]
+        89.943,
+        55.2,
+        78.5,
+        135.143,
+        105.186,
+        119.143,
+        101.414,
+        120.143,
+        111.286,
+    ]
     above = yearly_minima(*gauge("01632000"))
     assert above.minima.round(3).tolist() == [
-        6.226, 4.856, 0.341, 3.569, 5.619, 5.61, 1.967, 2.724, 2.531]
+        6.226,
+        4.856,
+        0.341,
+        3.569,
+        5.619,
+        5.61,
+        1.967,
+        2.724,
+        2.531,
+    ]
 
 
 def test_low_flow_once_in_ten_and_two_years():
@@ -73,7 +91,8 @@ def test_factor_agrees_with_scipy_statistics():
     chances = np.array([0.002, 0.02, 0.1, 0.5, 0.9, 0.99])
     for skew in (-3.0, -1.306, -0.2, -1e-3, 0.0, 0.01, 0.7, 4.0):
         assert pearson3_factor(skew, chances) == pytest.approx(
-            stats.pearson3.ppf(chances, skew), abs=2e-7)
+            stats.pearson3.ppf(chances, skew), abs=2e-7
+        )
 
 
 def test_factor_goes_over_smoothly_into_the_normal_quantile():
@@ -92,7 +111,8 @@ def test_skew_agrees_with_scipy_statistics():
     """The unbiased skew of the logarithms is scipy's."""
     values = np.random.default_rng(4).lognormal(0.0, 0.8, 21)
     assert fit_log_pearson3(values).skew == pytest.approx(
-        float(stats.skew(np.log10(values), bias=False)), abs=1e-12)
+        float(stats.skew(np.log10(values), bias=False)), abs=1e-12
+    )
 
 
 def test_the_shortcut_formula_stays_close():

@@ -34,9 +34,13 @@ def assert_same(many, alone):
 @pytest.fixture(scope="module")
 def five():
     """Five towns in a dry summer, with ranges."""
-    return hl.read_scenario("five_towns").changed({
-        "season.end": "2031-08-31", "town.osselby.people": "80000 to 120000",
-        "river.wren.used_before": "2 %"})
+    return hl.read_scenario("five_towns").changed(
+        {
+            "season.end": "2031-08-31",
+            "town.osselby.people": "80000 to 120000",
+            "river.wren.used_before": "2 %",
+        }
+    )
 
 
 def test_member_of_an_ensemble_equals_the_single_run(five):
@@ -52,11 +56,15 @@ def test_member_of_an_ensemble_equals_the_single_run(five):
 def test_record_with_members_equals_single_records():
     """Volumes, rates, demand and generated weather of a member are those of its own run."""
     scenario = hl.read_scenario("first_town").changed(
-        {"season.end": "2031-05-15", "town.larkmill.people": "20000 to 30000"})
+        {"season.end": "2031-05-15", "town.larkmill.people": "20000 to 30000"}
+    )
     many = hl.simulate(scenario, members=3, seed=5)
     for member in range(3):
-        own = scenario.changed(changes_for(scenario, many["key"].values.tolist(),
-                                           many["drawn"].isel(member=member).values))
+        own = scenario.changed(
+            changes_for(
+                scenario, many["key"].values.tolist(), many["drawn"].isel(member=member).values
+            )
+        )
         alone = hl.simulate(own, seed=5 + member)
         for name in ("volume", "rate", "demand", "rain_mm"):
             assert np.allclose(many[name].isel(member=member), alone[name], rtol=1e-12, atol=1e-12)
@@ -111,10 +119,12 @@ def test_members_draw_years_of_their_own():
 
 def test_sweep_of_one_point_equals_a_run(five):
     """A grid with one point holds that point's run, and its keys in the units held."""
-    grid = sweep(five, {"town.larkmill.mains.real_losses": ["9 %"]},
-                 factors={"river.wren.inflow": [0.8]})
+    grid = sweep(
+        five, {"town.larkmill.mains.real_losses": ["9 %"]}, factors={"river.wren.inflow": [0.8]}
+    )
     own = five.changed({"town.larkmill.mains.real_losses": "9 %"}).scaled(
-        {"river.wren.inflow": 0.8})
+        {"river.wren.inflow": 0.8}
+    )
     alone = hl.measures(hl.simulate(own), own)
     assert_same(grid.isel({"town.larkmill.mains.real_losses": 0, "river.wren.inflow": 0}), alone)
     assert grid["town.larkmill.mains.real_losses"].values.tolist() == [0.09]
@@ -137,8 +147,13 @@ def test_members_in_any_order_give_the_same(five):
     scenarios = [five.changed(change) for change in changes]
     there, back = season_table(scenarios), season_table(scenarios[::-1])
     for name in there.data_vars:
-        assert np.allclose(there[name], back[name].isel(member=slice(None, None, -1)),
-                           rtol=1e-12, atol=1e-12, equal_nan=True), name
+        assert np.allclose(
+            there[name],
+            back[name].isel(member=slice(None, None, -1)),
+            rtol=1e-12,
+            atol=1e-12,
+            equal_nan=True,
+        ), name
 
 
 def test_rank_correlation_agrees_with_scipy(five):
@@ -152,5 +167,6 @@ def test_rank_correlation_agrees_with_scipy(five):
         theirs = spearmanr(table["drawn"].sel(key=key), table["mean_delivered"].sel(town="osselby"))
         ours = found["mean_delivered"].sel(key=key, town="osselby")
         assert float(ours) == pytest.approx(float(theirs.statistic), abs=1e-9), (k, key)
-    assert float(found["mean_delivered"].sel(key="town.osselby.people", town="osselby")) == \
-        pytest.approx(1.0)
+    assert float(
+        found["mean_delivered"].sel(key="town.osselby.people", town="osselby")
+    ) == pytest.approx(1.0)

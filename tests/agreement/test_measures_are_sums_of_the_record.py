@@ -33,8 +33,9 @@ SETS = {
 @pytest.fixture(scope="module", params=["1 day", "6 hour", "1 hour"])
 def run(request):
     """A record of two members (the second has more people) and its table of measures."""
-    scenario = one_town(HARSH).changed({**SETS, "season.step": request.param,
-                                        "town.larkmill.people": "15000 to 30000"})
+    scenario = one_town(HARSH).changed(
+        {**SETS, "season.step": request.param, "town.larkmill.people": "15000 to 30000"}
+    )
     record = hl.simulate(scenario, members=2, seed=1)
     return record, hl.measures(record, scenario)
 
@@ -46,8 +47,14 @@ def long_table(record, member: int) -> pd.DataFrame:
     where = dict(zip(record["store"].values, record["place"].values, strict=True))
     role = dict(zip(record["store"].values, record["role"].values, strict=True))
     steps, flows = np.indices(rate.shape)
-    table = pd.DataFrame({"step": steps.ravel(), "rate": rate.ravel(),
-                          "moved": (rate * days[:, None]).ravel(), "days": days[steps.ravel()]})
+    table = pd.DataFrame(
+        {
+            "step": steps.ravel(),
+            "rate": rate.ravel(),
+            "moved": (rate * days[:, None]).ravel(),
+            "days": days[steps.ravel()],
+        }
+    )
     for name in ("source", "target", "kind"):
         table[name] = record[name].values[flows.ravel()]
     table["town"] = table["source"].map(where).fillna("")
@@ -62,8 +69,12 @@ def each(run):
     for member in range(2):
         flows = long_table(record, member)
         for town in record["town"].values.tolist():
-            yield record.isel(member=member).sel(town=town), flows, table.isel(
-                member=member).sel(town=town), town
+            yield (
+                record.isel(member=member).sel(town=town),
+                flows,
+                table.isel(member=member).sel(town=town),
+                town,
+            )
 
 
 def per_step(flows: pd.DataFrame, chosen: pd.Series) -> np.ndarray:
@@ -92,7 +103,8 @@ def test_water_short(run):
             lack = asked - got
             short[purpose] = np.where(lack > 1e-9 * np.maximum(asked, 1.0), lack, 0.0)
             assert float(found["unmet_total"].sel(purpose=purpose)) == pytest.approx(
-                (short[purpose] * days).sum(), rel=1e-6, abs=1e-3)
+                (short[purpose] * days).sum(), rel=1e-6, abs=1e-3
+            )
         whole = sum(short.values())
         assert float(found["largest_shortage"]) == pytest.approx(whole.max(), rel=1e-6, abs=1e-3)
         assert float(found["reliability"]) == pytest.approx((whole <= 0).mean(), abs=1e-9)
@@ -127,11 +139,17 @@ def test_sewers_that_overflow(run):
 def test_days_under_the_minimum(run):
     """Steps in which less than the minimum goes on past the intake, as days."""
     for record, flows, found, town in each(run):
-        drawn = (flows["kind"] == "intake") & (flows["to_town"] == town) & (
-            flows["from_role"] != "groundwater")
+        drawn = (
+            (flows["kind"] == "intake")
+            & (flows["to_town"] == town)
+            & (flows["from_role"] != "groundwater")
+        )
         store = flows.loc[drawn, "source"].iloc[0]
-        on = per_step(flows, (flows["source"] == store) & flows["kind"].isin(
-            ["river", "downstream", "release", "spill"]))
+        on = per_step(
+            flows,
+            (flows["source"] == store)
+            & flows["kind"].isin(["river", "downstream", "release", "spill"]),
+        )
         days = flows.groupby("step")["days"].first().to_numpy()
         mark = record["minimum_flow"].values
         under = days[on < mark * (1 - 1e-9)].sum()

@@ -26,8 +26,12 @@ def told(scenario: Any, changes: dict[str, Any]) -> Any:
 def other_numbers(scenario: Any) -> list[dict[str, Any]]:
     """Possible and impossible values for every key of a scenario's file that has a number."""
     numbers = {dotted(path): value_at(scenario.model, path) for path, _ in leaves(scenario.data)}
-    return [{key: value} for key, number in numbers.items() if isinstance(number, float)
-            for value in (0.9 * number, 1e4 * number)]
+    return [
+        {key: value}
+        for key, number in numbers.items()
+        if isinstance(number, float)
+        for value in (0.9 * number, 1e4 * number)
+    ]
 
 
 @pytest.mark.parametrize("name", bundled_scenarios())
@@ -50,9 +54,11 @@ def test_people_who_come_and_go_leave_the_works_as_they_are(name, monkeypatch):
 
     def twice() -> Any:
         grown = scenario.changed({people: 3 * scenario.town[town].people})
-        return [told(grown, {people: scenario.town[town].people}),
-                told(grown, {"town.*.mains.real_losses": 0.2}),
-                told(grown, {f"town.{town}.land.area": "90 km2"})]
+        return [
+            told(grown, {people: scenario.town[town].people}),
+            told(grown, {"town.*.mains.real_losses": 0.2}),
+            told(grown, {f"town.{town}.land.area": "90 km2"}),
+        ]
 
     quick = twice()
     monkeypatch.setattr(module, "renumbered", lambda *_: None)

@@ -17,9 +17,12 @@ TOWN = "larkmill"
 def with_wells(capacity):
     """A town of 20,000 whose plant makes so much, with wells of 9 ML/d beside it."""
     return one_town(
-        season__start="2031-07-01", season__end="2031-07-31", river__wren__inflow="30 m3/s",
+        season__start="2031-07-01",
+        season__end="2031-07-31",
+        river__wren__inflow="30 m3/s",
         town__larkmill__wells={"capacity": "9 ML/day"},
-        town__larkmill__plant__capacity=f"{capacity} ML/day")  # fmt: skip
+        town__larkmill__plant__capacity=f"{capacity} ML/day",
+    )
 
 
 def busiest_day(scenario):
@@ -51,12 +54,20 @@ def test_steps_and_clearwell_carry_what_the_account_says(capacity):
 def test_wells_add_to_every_limit_but_the_clearwells():
     """With wells of W every limit of a step before the clearwell lies W higher, and so does the
     plant as a whole; the clearwell must still take it all."""
-    alone = one_town(season__start="2031-07-01", season__end="2031-07-31",
-                     river__wren__inflow="30 m3/s", town__larkmill__plant__capacity="12 ML/day")
+    alone = one_town(
+        season__start="2031-07-01",
+        season__end="2031-07-31",
+        river__wren__inflow="30 m3/s",
+        town__larkmill__plant__capacity="12 ML/day",
+    )
     both = alone.changed({"town.larkmill.wells": {"capacity": "9 ML/day"}})
-    found = [{(one.process, one.what): one.flow for one in
-              capacity_study(scenario, hl.simulate(scenario), TOWN).water.firm_capacities}
-             for scenario in (alone, both)]
+    found = [
+        {
+            (one.process, one.what): one.flow
+            for one in capacity_study(scenario, hl.simulate(scenario), TOWN).water.firm_capacities
+        }
+        for scenario in (alone, both)
+    ]
     for step, flow in found[0].items():
         added = 0.0 if step[0] == "clearwell" else 9000.0
         assert found[1][step] == pytest.approx(flow + added), step
@@ -69,24 +80,36 @@ def test_a_step_is_over_only_when_the_wells_cannot_help():
 
     def filters(supply):
         report = unit_report(design, Flows(supply, supply, supply), out=1)
-        return next(row for row in report.rows
-                    if row.out and (row.process, row.what) == ("filters", "filter rate"))
+        return next(
+            row
+            for row in report.rows
+            if row.out and (row.process, row.what) == ("filters", "filter rate")
+        )
 
     limit = filters(1000.0).limit_flow
-    for supply, verdict in ((limit - 8999.0, "within"), (limit - 1.0, "within"),
-                            (limit + 1.0, "over")):
+    for supply, verdict in (
+        (limit - 8999.0, "within"),
+        (limit - 1.0, "within"),
+        (limit + 1.0, "over"),
+    ):
         assert filters(supply).verdict == verdict
 
 
 def test_bought_water_adds_to_every_limit():
     """Water that is bought comes treated, past the clearwell too: with I of it every limit of the
     supply lies I higher."""
-    alone = one_town(season__start="2031-07-01", season__end="2031-07-31",
-                     river__wren__inflow="30 m3/s", town__larkmill__plant__capacity="12 ML/day")
+    alone = one_town(
+        season__start="2031-07-01",
+        season__end="2031-07-31",
+        river__wren__inflow="30 m3/s",
+        town__larkmill__plant__capacity="12 ML/day",
+    )
     both = alone.changed({"town.larkmill.imported": "7 ML/day"})
     studies = [capacity_study(scenario, hl.simulate(scenario), TOWN) for scenario in (alone, both)]
-    found = [{(one.process, one.what): one.flow for one in study.water.firm_capacities}
-             for study in studies]
+    found = [
+        {(one.process, one.what): one.flow for one in study.water.firm_capacities}
+        for study in studies
+    ]
     for step, flow in found[0].items():
         assert found[1][step] == pytest.approx(flow + 7000.0), step
     reached = [{one.limit: one.flow for one in study.reached} for study in studies]
@@ -97,8 +120,12 @@ def test_the_clearwell_carries_what_the_account_says_beside_bought_water():
     """A small plant that buys the rest: what passes its clearwell in the account is what the report
     holds its contact to."""
     scenario = one_town(
-        season__start="2031-07-01", season__end="2031-07-31", river__wren__inflow="30 m3/s",
-        town__larkmill__imported="9 ML/day", town__larkmill__plant__capacity="4 ML/day")
+        season__start="2031-07-01",
+        season__end="2031-07-31",
+        river__wren__inflow="30 m3/s",
+        town__larkmill__imported="9 ML/day",
+        town__larkmill__plant__capacity="4 ML/day",
+    )
     rate = hl.simulate(scenario)["rate"]
     whole = rate.sel(flow=[f"{TOWN}/clearwell > {TOWN}/tanks", f"import > {TOWN}/tanks"])
     day = int(whole.sum("flow").values.argmax())
@@ -114,8 +141,9 @@ def test_the_clearwell_carries_what_the_account_says_beside_bought_water():
 
 def test_a_town_that_buys_all_its_water_has_no_plant_to_judge():
     """No step and no contact: what can be bought is the capacity."""
-    scenario = one_town(season__end="2031-05-31").changed({
-        "town.larkmill.intake": None, "town.larkmill.imported": "9 ML/day"})
+    scenario = one_town(season__end="2031-05-31").changed(
+        {"town.larkmill.intake": None, "town.larkmill.imported": "9 ML/day"}
+    )
     study = capacity_study(scenario, hl.simulate(scenario), TOWN)
     assert study.water.rows == ()
     assert study.water.firm_capacity == pytest.approx(9000.0)

@@ -41,8 +41,9 @@ class Told:
         self.lines = as_text(run_document(result, as_it_is(scenario)), full=True)
         self.words = " ".join(" ".join(self.lines).split())
         self.tables = tables_of(self.lines)
-        self.towns = {town: place_words(town, scenario.names)
-                      for town in record["town"].values.tolist()}
+        self.towns = {
+            town: place_words(town, scenario.names) for town in record["town"].values.tolist()
+        }
 
     def agree(self, table: str, row: str, column: str, value: float) -> None:
         """A cell says a number."""
@@ -77,16 +78,23 @@ def check_because(told: Told) -> None:
         label = told.oracle.last_used_in(source)
         for town, name in told.towns.items():
             share = told.oracle.mixed(label, told.oracle.into(town))
-            said = re.search(rf"{re.escape(name)}: [\d.]+ % of the season's tap water had been "
-                             r"through a home before\. Of the [\d.]+ %,?(.*?)\. ", told.words)
+            said = re.search(
+                rf"{re.escape(name)}: [\d.]+ % of the season's tap water had been "
+                r"through a home before\. Of the [\d.]+ %,?(.*?)\. ",
+                told.words,
+            )
             if not said:
                 continue
-            numbers = re.findall(r"([\d.]+) (?:(?:was|were) last used )?in "
-                                 rf"{re.escape(place)}\b", said[1])
+            numbers = re.findall(
+                r"([\d.]+) (?:(?:was|were) last used )?in "
+                rf"{re.escape(place)}\b",
+                said[1],
+            )
             if numbers:  # rounded so that the parts add up: one in the last digit may be given
                 digit = max(10.0 ** -len(one.partition(".")[2]) for one in numbers)
                 assert sum(map(float, numbers)) == pytest.approx(
-                    100 * share, abs=digit * len(numbers)), (town, source, said[0])
+                    100 * share, abs=digit * len(numbers)
+                ), (town, source, said[0])
             else:
                 assert share < 0.02, (town, source, said[0], share)
 
@@ -110,8 +118,20 @@ def _check_sentence(told: Told, label: np.ndarray, town: str, share: float) -> N
         assert np.nanmax(day[at]) == pytest.approx(np.nanmax(day), rel=1e-6)
 
 
-MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September",
-          "October", "November", "December")
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
 
 
 def _two_figures(words: str, value: float) -> bool:
@@ -126,11 +146,21 @@ def check_towns(told: Told) -> None:
         told.agree("The towns", "people", name, float(told.scenario.town[town].people))
         row = next(row for row, _ in told.tables["The towns"] if row.startswith("tap water"))
         told.agree("The towns", row, name, told.oracle.mean(told.oracle.into(town)))
-        for part in ("water plant", "storage tanks", "mains", "sewers", "wastewater plant",
-                     "groundwater"):
+        for part in (
+            "water plant",
+            "storage tanks",
+            "mains",
+            "sewers",
+            "wastewater plant",
+            "groundwater",
+        ):
             if told.has(f"turnover of the {part}", "How long water stays"):
-                told.agree("How long water stays", f"turnover of the {part}", name,
-                           told.oracle.turnover(town, part))
+                told.agree(
+                    "How long water stays",
+                    f"turnover of the {part}",
+                    name,
+                    told.oracle.turnover(town, part),
+                )
 
 
 def check_supply(told: Told) -> None:
@@ -142,8 +172,12 @@ def check_supply(told: Told) -> None:
         short = lack.sum(axis=1)
         fails = short > 0
         told.agree(table, "time with enough water", name, 1 - fails.mean())
-        told.agree(table, "share delivered of the water asked for", name,
-                   1 - (short @ days) / (asked.sum(axis=1) @ days))
+        told.agree(
+            table,
+            "share delivered of the water asked for",
+            name,
+            1 - (short @ days) / (asked.sum(axis=1) @ days),
+        )
         told.agree(table, "largest shortage", name, short.max())
         runs, longest = 0, 0
         for one in fails.tolist():
@@ -151,14 +185,20 @@ def check_supply(told: Told) -> None:
             longest = max(longest, runs)
         told.agree(table, "longest time with too little water", name, longest * days[0])
         rows = {"homes": 0, "workplaces": 1, "yards": 2}
-        shown = {cell.words: row for (row, column), cell in told.tables.get(
-            "Who ran short", {}).items() if column == "purpose" and row.partition(" (")[0] == name}
+        shown = {
+            cell.words: row
+            for (row, column), cell in told.tables.get("Who ran short", {}).items()
+            if column == "purpose" and row.partition(" (")[0] == name
+        }
         assert set(shown) == {purpose for purpose, k in rows.items() if (lack[:, k] > 0).any()}
         for purpose, row in shown.items():
             own, wanted = lack[:, rows[purpose]], asked[:, rows[purpose]]
-            for column, value in (("asked for, mean", wanted.mean()), ("short, mean", own.mean()),
-                                  ("share short", own.sum() / wanted.sum()),
-                                  ("time with too little", (own > 0) @ days)):
+            for column, value in (
+                ("asked for, mean", wanted.mean()),
+                ("short, mean", own.mean()),
+                ("share short", own.sum() / wanted.sum()),
+                ("time with too little", (own > 0) @ days),
+            ):
                 told.agree("Who ran short", row, column, value)
 
 
@@ -168,9 +208,11 @@ def check_untreated(told: Told) -> None:
         leaves = told.oracle.from_place == town
         for kind, words in (("overflow", "overflowed untreated"), ("bypass", "bypassed aeration")):
             rate = told.oracle.rate[:, leaves & (told.oracle.kind == kind)].sum(axis=1)
-            for row, value in ((f"{words}, season", rate @ told.oracle.days),
-                               (f"{words}, time", (rate > 0) @ told.oracle.days),
-                               (f"{words}, largest", rate.max())):
+            for row, value in (
+                (f"{words}, season", rate @ told.oracle.days),
+                (f"{words}, time", (rate > 0) @ told.oracle.days),
+                (f"{words}, largest", rate.max()),
+            ):
                 if told.has(row, "Sewage not treated, or not in full"):
                     told.agree("Sewage not treated, or not in full", row, name, value)
                 else:
@@ -181,9 +223,19 @@ def check_account(told: Told) -> None:
     """In, out and change of every place and the whole map; gaps that are rounding."""
     table = told.tables["The account"]
     for place in {row for row, _ in table}:
-        name = next((one for one in (*told.scenario.town, *told.scenario.river,
-                                     *told.scenario.reservoir, *told.scenario.aquifer)
-                     if place_words(one, told.scenario.names) == place), place)
+        name = next(
+            (
+                one
+                for one in (
+                    *told.scenario.town,
+                    *told.scenario.river,
+                    *told.scenario.reservoir,
+                    *told.scenario.aquifer,
+                )
+                if place_words(one, told.scenario.names) == place
+            ),
+            place,
+        )
         terms = dict(zip(("in", "out", "change in store"), told.oracle.account(name), strict=True))
         for (row, column), cell in table.items():
             head, _, unit = column.partition(" [")
@@ -193,22 +245,33 @@ def check_account(told: Told) -> None:
                 assert shown.is_of(terms[head], digits=1.5), (place, head, shown, terms[head])
             elif row == place:
                 assert abs(float(cell.words)) * UNITS[unit.rstrip("]")] < 1e-9 * max(
-                    map(abs, terms.values()))
+                    map(abs, terms.values())
+                )
 
 
 def check_outfalls(told: Told) -> None:
     """Share of each tap's water that came out of each outfall."""
     table = told.tables.get("From outfalls to taps", {})
     for town, name in told.towns.items():
-        rows = {row for row, _ in table if row.partition(" (")[0] == name
-                and table[row, "by"].words == "outfall"}
+        rows = {
+            row
+            for row, _ in table
+            if row.partition(" (")[0] == name and table[row, "by"].words == "outfall"
+        }
         outfalls = (told.oracle.kind == "outfall") & (told.oracle.from_place == town)
         dye = told.oracle.dye(outfalls)
         for row in rows:
-            to = next(one for one, words in told.towns.items()
-                      if words == table[row, "to the taps of"].words)
-            told.agree("From outfalls to taps", row, "share of that tap water",
-                       told.oracle.mixed(dye, told.oracle.into(to)))
+            to = next(
+                one
+                for one, words in told.towns.items()
+                if words == table[row, "to the taps of"].words
+            )
+            told.agree(
+                "From outfalls to taps",
+                row,
+                "share of that tap water",
+                told.oracle.mixed(dye, told.oracle.into(to)),
+            )
 
 
 def assert_printed(told: Told) -> None:

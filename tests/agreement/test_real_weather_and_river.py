@@ -92,8 +92,18 @@ def test_river_is_read_right(folder: Path):
     assert float(flow.min()) == pytest.approx(49.6, abs=0.05)
     assert float(flow.max()) == pytest.approx(14_800, abs=0.5)
     years = flow.to_series().groupby(flow["time"].dt.year.values).mean().loc[2008:2017]
-    assert years.round(2).tolist() == [411.75, 477.66, 648.39, 851.43, 468.37,
-                                       765.55, 667.93, 574.63, 600.19, 361.36]
+    assert years.round(2).tolist() == [
+        411.75,
+        477.66,
+        648.39,
+        851.43,
+        468.37,
+        765.55,
+        667.93,
+        574.63,
+        600.19,
+        361.36,
+    ]
 
 
 def test_upstream_gauge_is_read_right(folder: Path):
@@ -123,7 +133,8 @@ def test_forward_and_backward_agree_on_a_real_day(record):
     share = forward["share"].sel(store="osmere/mains").isel(edge=step + 1)
     ago = hl.last_use(record, at="osmere/mains", on=day)
     assert float(share.isel(use=slice(1, None)).sum()) == pytest.approx(
-        float(ago["share"].sum()), abs=1e-12)
+        float(ago["share"].sum()), abs=1e-12
+    )
     assert float(share.isel(use=slice(1, None)).sum()) > 0.001
 
 
@@ -134,18 +145,28 @@ def test_used_water_arrives_at_the_next_intake(record):
     upper homes, less what left with sludge, evaporated on the way or is still on it: some percent.
     """
     labels = hl.count_uses(record, most=6)
-    intake = str(record["source"].values[[
-        kind == "intake" and target.startswith("osmere/") for kind, target in zip(
-            record["kind"].values, record["target"].values, strict=True)]][0])
-    arriving = record.isel(flow=(record["target"].values == intake)
-                           & (record["kind"].values == "river"))
+    intake = str(
+        record["source"].values[
+            [
+                kind == "intake" and target.startswith("osmere/")
+                for kind, target in zip(record["kind"].values, record["target"].values, strict=True)
+            ]
+        ][0]
+    )
+    arriving = record.isel(
+        flow=(record["target"].values == intake) & (record["kind"].values == "river")
+    )
     above = arriving["source"].values
     used = 1.0 - labels["share"].sel(use=0, store=above).values[1:]
     passed = float((arriving["rate"].values * used).sum())
-    homes = [source.split("/")[-1] in ("toilets", "baths", "laundry", "taps")
-             and source.startswith("fernholt/") for source in record["source"].values]
-    sent = float(record["rate"].isel(
-        flow=np.array(homes) & (record["kind"].values == "sewage")).sum())
+    homes = [
+        source.split("/")[-1] in ("toilets", "baths", "laundry", "taps")
+        and source.startswith("fernholt/")
+        for source in record["source"].values
+    ]
+    sent = float(
+        record["rate"].isel(flow=np.array(homes) & (record["kind"].values == "sewage")).sum()
+    )
     assert 0.94 * sent < passed < sent
 
 

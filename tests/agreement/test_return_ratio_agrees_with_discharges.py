@@ -23,9 +23,13 @@ def both_ways(name: str, upper: str, lower: str) -> tuple[xr.Dataset, xr.DataArr
     return here, (above.effluent + above.overflowed) / here.river_flow_at_intake
 
 
-@pytest.mark.parametrize(("name", "upper", "lower"), [
-    ("first_town", "larkmill", "penhollow"), ("old_town", "galderwick", "marlbeck"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("name", "upper", "lower"),
+    [
+        ("first_town", "larkmill", "penhollow"),
+        ("old_town", "galderwick", "marlbeck"),
+    ],
+)
 def test_season(name, upper, lower):
     """Weighted by withdrawal, both ways agree within a fiftieth, storms and all."""
     here, discharged = both_ways(name, upper, lower)

@@ -54,7 +54,8 @@ def rivers(request, folder: Path):
     flows = {}
     for area in AREAS_KM2:
         scenario = hl.read_scenario(folder / f"{request.param}.toml").changed(
-            {"river.wren.catchment": f"{area} km2"})  # fmt: skip
+            {"river.wren.catchment": f"{area} km2"}
+        )
         record = hl.simulate(scenario)
         flows[area] = flow_at_head(record)
     weather = (float(record["rain_mm"].mean()), float(record["et0_mm"].mean()))
@@ -103,10 +104,14 @@ def test_real_gauges_lie_in_the_same_bands(column: str):
 def test_winters_run_off_more_than_summers(folder: Path):
     """Of a wet winter's rain a larger share runs off the soil than of a summer's storms."""
     record = hl.simulate(hl.read_scenario(folder / "seattle.toml"))
-    runoff = record["rate"].isel(
-        flow=flow_mask(record, kind="stormwater", from_place="wren")).sum("flow")  # fmt: skip
+    runoff = (
+        record["rate"]
+        .isel(flow=flow_mask(record, kind="stormwater", from_place="wren"))
+        .sum("flow")
+    )
     shares = (runoff / 150e3).groupby("time.season").sum() / record["rain_mm"].groupby(
-        "time.season").sum()  # fmt: skip
+        "time.season"
+    ).sum()
     assert float(shares.sel(season="DJF")) > 2.0 * float(shares.sel(season="JJA"))
 
 

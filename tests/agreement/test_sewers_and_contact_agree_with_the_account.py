@@ -50,8 +50,10 @@ def test_overflow_and_bypass_are_those_of_the_account(combined):
     scenario, record = combined
     found = wet_weather(scenario, record, TOWN)
     days = step_days(record)
-    for kind, volume, hours in (("overflow", found.overflow, found.overflow_hours),
-                                ("bypass", found.bypass, found.bypass_hours)):
+    for kind, volume, hours in (
+        ("overflow", found.overflow, found.overflow_hours),
+        ("bypass", found.bypass, found.bypass_hours),
+    ):
         rate = record["rate"].isel(flow=record["kind"].values == kind).sum("flow").values
         assert volume == pytest.approx(float((rate * days).sum()), rel=1e-12)
         assert volume > 0.0
@@ -64,8 +66,10 @@ def test_overflow_and_bypass_are_those_of_the_account(combined):
 
 def test_a_tight_town_loses_none():
     """Without storm water and infiltration nothing overflows, and all days are dry."""
-    dry = one_town('[town.larkmill.sewers]\nstorm_share = "0 %"\n'
-                   'infiltration = "0 gal/person/day"\n', season__end="2031-06-30")
+    dry = one_town(
+        '[town.larkmill.sewers]\nstorm_share = "0 %"\ninfiltration = "0 gal/person/day"\n',
+        season__end="2031-06-30",
+    )
     record = hl.simulate(dry)
     found = wet_weather(dry, record, TOWN)
     assert (found.inflow, found.infiltration, found.overflow, found.bypass) == (0, 0, 0, 0)
@@ -77,8 +81,11 @@ def test_a_tight_town_loses_none():
 def test_contact_of_the_coldest_month_is_the_clearwells_limit():
     """Where a month is as cold as the coldest water given, its flow is that of the unit report;
     a warmer month never has a lower one; the busiest day of all months is the season's."""
-    scenario = one_town(season__start="2031-01-01", season__end="2031-12-31",
-                        town__larkmill__plant__disinfection__temperature="11 C")
+    scenario = one_town(
+        season__start="2031-01-01",
+        season__end="2031-12-31",
+        town__larkmill__plant__disinfection__temperature="11 C",
+    )
     record = hl.simulate(scenario)
     study = capacity_study(scenario, record, TOWN)
     months = {one.month: one for one in study.contact}
@@ -96,18 +103,21 @@ def test_contact_of_the_coldest_month_is_the_clearwells_limit():
 
 def test_groundwater_has_no_seasons():
     """Water of wells is as cold all year round, so no month is told apart."""
-    wells = one_town(season__end="2031-05-31").changed({
-        "town.larkmill.intake": None, "town.larkmill.wells": {"capacity": "20 ML/day"}})
+    wells = one_town(season__end="2031-05-31").changed(
+        {"town.larkmill.intake": None, "town.larkmill.wells": {"capacity": "20 ML/day"}}
+    )
     assert capacity_study(wells, hl.simulate(wells), TOWN).contact == []
 
 
 def test_ranges_of_people_and_jobs_make_the_band():
     """Twice as many people at most make twice the demand of today at most, and every range of the
     town is either drawn or said not to be."""
-    scenario = one_town(town__larkmill__people="15000 to 30000",
-                        town__larkmill__growth={"jobs_per_year": "0 % to 4 %"},
-                        town__larkmill__plant={"capacity": "18 ML/day to 20 ML/day"},
-                        season__end="2031-06-30")
+    scenario = one_town(
+        town__larkmill__people="15000 to 30000",
+        town__larkmill__growth={"jobs_per_year": "0 % to 4 %"},
+        town__larkmill__plant={"capacity": "18 ML/day to 20 ML/day"},
+        season__end="2031-06-30",
+    )
     record = hl.simulate(scenario)
     study = capacity_study(scenario, record, TOWN)
     assert set(study.ranged) == {f"town.{TOWN}.people", f"town.{TOWN}.growth.jobs_per_year"}

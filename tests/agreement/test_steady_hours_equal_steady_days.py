@@ -34,8 +34,9 @@ OF_ONE_STEP = ("last_use", "within_", "glass", "molecules_in_homes", "parcel_")
 def both():
     """Scenario, and its records by the day and by the hour."""
     scenario = one_town(SECOND).changed(STEADY)
-    return scenario, [hl.simulate(scenario.changed({"season.step": step}))
-                      for step in ("1 day", "1 hour")]
+    return scenario, [
+        hl.simulate(scenario.changed({"season.step": step})) for step in ("1 day", "1 hour")
+    ]
 
 
 @pytest.fixture(scope="module")
@@ -64,12 +65,18 @@ def test_every_measure_of_the_season_agrees(tables):
     compared = 0
     for name, by_day in days.data_vars.items():
         is_told = by_day.dtype.kind == "f" and "units" in by_day.attrs
-        if not is_told or name in BY_THE_HOUR or str(name).startswith(OF_ONE_STEP) or (
-                by_day.attrs["units"] == "d" and not str(name).endswith("days")
-        ) or by_day.dims[-1:] == ("days_between",) or name in ("balance", "turnover_time"):
+        if (
+            not is_told
+            or name in BY_THE_HOUR
+            or str(name).startswith(OF_ONE_STEP)
+            or (by_day.attrs["units"] == "d" and not str(name).endswith("days"))
+            or by_day.dims[-1:] == ("days_between",)
+            or name in ("balance", "turnover_time")
+        ):
             continue
-        left, right = (table[name].mean("time") if "time" in by_day.dims else table[name]
-                       for table in tables)
+        left, right = (
+            table[name].mean("time") if "time" in by_day.dims else table[name] for table in tables
+        )
         if left.shape != right.shape:
             continue  # by days that have gone by: as many as there are steps
         np.testing.assert_allclose(right, left, rtol=0.003, atol=2e-6, err_msg=str(name))
@@ -80,10 +87,15 @@ def test_every_measure_of_the_season_agrees(tables):
 def test_times_agree_within_part_of_a_day(tables):
     """Ages and transit times differ by less than a step of the coarser run, a day."""
     days, hours = tables
-    times = [name for name, values in days.data_vars.items()
-             if values.attrs.get("units") == "d" and values.dtype.kind == "f"
-             and not {"time", "on"} & {*values.dims} and name != "turnover_time"
-             and not str(name).startswith(OF_ONE_STEP)]
+    times = [
+        name
+        for name, values in days.data_vars.items()
+        if values.attrs.get("units") == "d"
+        and values.dtype.kind == "f"
+        and not {"time", "on"} & {*values.dims}
+        and name != "turnover_time"
+        and not str(name).startswith(OF_ONE_STEP)
+    ]
     assert len(times) >= 5
     for name in times:
         apart = np.abs(hours[name].values - days[name].values)

@@ -20,18 +20,47 @@ def two_lakes(swing: float, through: float, exchange: float = EXCHANGE):
     network = Network(
         ["lake_a", "lake_b", "home", "pipe"],
         ["upstream", "lake_a", "lake_b", "lake_a", "home", "lake_b", "import", "home", "pipe"],
-        ["lake_a", "lake_b", "lake_a", "home", "lake_a", "downstream", "pipe", "pipe",
-         "downstream"],
-        ["upstream", "river", "river", "home_use", "outfall", "river", "import", "sewage",
-         "downstream"],
+        [
+            "lake_a",
+            "lake_b",
+            "lake_a",
+            "home",
+            "lake_a",
+            "downstream",
+            "pipe",
+            "pipe",
+            "downstream",
+        ],
+        [
+            "upstream",
+            "river",
+            "river",
+            "home_use",
+            "outfall",
+            "river",
+            "import",
+            "sewage",
+            "downstream",
+        ],
     )
     day = np.arange(STEPS)
     entering = through * (1.0 + swing * np.sin(2.0 * np.pi * day / STEPS))
     home = np.full(STEPS, 0.5 * through)
     back = home * np.where(day < STEPS / 2, 1.0, 1.0 - swing)
     across, one = entering + exchange + back - home, np.ones(STEPS)
-    rates = np.column_stack([entering, across, exchange * one, home, back, across - exchange, one,
-                             home - back, one + home - back])
+    rates = np.column_stack(
+        [
+            entering,
+            across,
+            exchange * one,
+            home,
+            back,
+            across - exchange,
+            one,
+            home - back,
+            one + home - back,
+        ]
+    )
     volumes = np.tile([LAKE, LAKE, 0.0, 0.5], (STEPS + 1, 1))
     return build_record(network, edges_of("2031-01-01", STEPS), volumes, rates)
 
@@ -40,8 +69,9 @@ def year_of(record, *, gate_shut: bool = False) -> tuple[np.ndarray, np.ndarray]
     """Map of first labels to last ones, and what uses add, put together step by step."""
     stores = list(record["store"].values)
     number = {name: k for k, name in enumerate(stores)}
-    source, target = ([number.get(str(name), -1) for name in record[end].values]
-                      for end in ("source", "target"))
+    source, target = (
+        [number.get(str(name), -1) for name in record[end].values] for end in ("source", "target")
+    )
     volume, rate = record["volume"].values, record["rate"].values
     many, added = np.eye(len(stores)), np.zeros(len(stores))
     for t in range(len(rate)):

@@ -60,8 +60,10 @@ def test_words_neither_overlap_nor_shrink_nor_run_out(chromium, tmp_path, name):
     run = packed(in_steps(run_values(scenario, every=14, record=record)))
     count = len(dials[0].positions) if dials else 1
     path = tmp_path / "page.html"
-    path.write_text(page_html({**around, "runs": {"count": count, "every": 14}},
-                              runs=[run] * count), encoding="utf-8")
+    path.write_text(
+        page_html({**around, "runs": {"count": count, "every": 14}}, runs=[run] * count),
+        encoding="utf-8",
+    )
     assert len(gzip.decompress(run)) > 1000
     page = chromium.new_page(viewport={"width": 1366, "height": 800})
     seen = watched(page)
@@ -86,5 +88,8 @@ def test_words_neither_overlap_nor_shrink_nor_run_out(chromium, tmp_path, name):
 
 def _choose(page, name, value):
     """Choose by what a choice does, also where paper hides it."""
-    page.evaluate("""([name, value]) => { const e = document.getElementById(name); e.value = value;
-        e.dispatchEvent(new Event('change')); }""", [name, value])
+    page.evaluate(
+        """([name, value]) => { const e = document.getElementById(name); e.value = value;
+        e.dispatchEvent(new Event('change')); }""",
+        [name, value],
+    )

@@ -22,9 +22,13 @@ def scenario():
 @pytest.fixture
 def page(scenario, tmp_path):
     path, record = tmp_path / "page.html", hl.simulate(scenario)
-    path.write_text(page_html(
-        {**opened_frame(scenario, record, []), "runs": {"count": 1, "every": 1}},
-        runs=[packed(in_steps(run_values(scenario, record=record)))]), encoding="utf-8")
+    path.write_text(
+        page_html(
+            {**opened_frame(scenario, record, []), "runs": {"count": 1, "every": 1}},
+            runs=[packed(in_steps(run_values(scenario, record=record)))],
+        ),
+        encoding="utf-8",
+    )
     with browser() as made:
         opened = made.new_page()
         seen = watched(opened)
@@ -39,8 +43,9 @@ def test_a_drop_goes_step_by_step_and_by_the_day(page, scenario):
     step it along and the day goes with it; when it has gone, the page says where and when, and
     leads back."""
     record = hl.simulate(scenario)
-    told = diaries(record, hl.drops(record, n=12, at="penhollow/rapid_mix", on="2031-04-01",
-                                           seed=1))
+    told = diaries(
+        record, hl.drops(record, n=12, at="penhollow/rapid_mix", on="2031-04-01", seed=1)
+    )
     page.locator("[data-walk='0']").press("Enter")
     lines = [line.split(": ", 1) for line in all_words(page.locator("#walk-lines li"))]
     same = [one for one in told if [line.text for line in one.lines] == [text for _, text in lines]]
@@ -51,11 +56,15 @@ def test_a_drop_goes_step_by_step_and_by_the_day(page, scenario):
     spots, step = [], page.locator("[data-step=next]")
     for at, (when, text) in enumerate(lines):
         assert f"Step {at + 1} of {len(lines)}, {when}: the drop {text}." in words_at(
-            page.locator("#walk-words"))
+            page.locator("#walk-words")
+        )
         assert words_at(page.locator("#day-words")) == when
         assert page.locator("#walk-lines [aria-current=step]").count() == 1
-        spots.append(page.locator("#map-picture circle.spot").evaluate(
-            "one => one.getAttribute('cx') + ' ' + one.getAttribute('cy')"))
+        spots.append(
+            page.locator("#map-picture circle.spot").evaluate(
+                "one => one.getAttribute('cx') + ' ' + one.getAttribute('cy')"
+            )
+        )
         if at < len(lines) - 1:
             step.press("Enter")
     assert step.is_disabled()

@@ -19,7 +19,9 @@ from hydroloop.whatif import compare, read_plan
 
 @pytest.fixture(scope="module")
 def scenario():
-    return hl.read_scenario("first_town").changed({"title": "Two <b>towns</b> & a river: https://x.example"})
+    return hl.read_scenario("first_town").changed(
+        {"title": "Two <b>towns</b> & a river: https://x.example"}
+    )
 
 
 @pytest.fixture(scope="module")
@@ -85,8 +87,11 @@ def test_the_slider_moves_every_picture(page, scenario):
 def test_the_because_follows_what_counts_as_a_use(page, scenario):
     """By every gate the file tells who used the water last, and its parts add up to the glass."""
     record = hl.simulate(scenario)
-    for gate, words in (("home", "used in"), ("toilet", "flushed in"),
-                        ("wastewater-plant", "treated in")):
+    for gate, words in (
+        ("home", "used in"),
+        ("toilet", "flushed in"),
+        ("wastewater-plant", "treated in"),
+    ):
         page.locator("#gate").select_option(gate)
         settle(page)
         first, way, _ = all_words(page.locator("#because li"))
@@ -105,8 +110,10 @@ def test_times_are_drawn_on_the_loop_and_the_map(page, scenario):
     far = float(table["outfall_to_tap_time"].sel(town="larkmill", town_to="penhollow").isel(part=1))
     page.locator("#town").select_option("larkmill")
     settle(page)
-    stays = {name: float(table["turnover_time"].sel(store=f"larkmill/{name}"))
-             for name in ("mains", "tanks")}
+    stays = {
+        name: float(table["turnover_time"].sel(store=f"larkmill/{name}"))
+        for name in ("mains", "tanks")
+    }
     drawn = all_words(page.locator("#loop-picture text"))
     assert any(one.startswith(f"Intake to outfall: about {time_words(own)} (") for one in drawn)
     for one in stays.values():
@@ -133,8 +140,9 @@ def test_season_map_years_and_account_say_what_the_measures_say(page, scenario):
     rows = [row.split("\t") for row in all_words(page.locator("#map table tbody tr"))]
     stem = [str(one) for one in record["store"].values if str(one).startswith("wren/")]
     mask = (record["source"].isin(stem[-1:]) & (record["kind"] != "evaporation")).values
-    assert float(rows[-1][1]) == pytest.approx(float(record["rate"].values[day, mask].sum()),
-                                               rel=5e-3)
+    assert float(rows[-1][1]) == pytest.approx(
+        float(record["rate"].values[day, mask].sum()), rel=5e-3
+    )
     study = capacity_study(scenario, record, "penhollow")
     told = words_at(page.locator("#years table tbody tr").first).split("\t")
     least = min(study.reached, key=lambda one: one.flow)
@@ -172,8 +180,10 @@ def test_two_settings_and_why(page, scenario):
     plan = hl.whatif.plan.read_plan_text(f'[plan]\ntitle = "t"\n{steps}')
     found = compare(scenario, plan).contributions["season_used_share"].sel(town="penhollow")
     reuse = float(found[[str(one).startswith("Reuse") for one in found.change.values]].sum())
-    told = {name: float(number) * (-1 if sign == "−" else 1) for name, sign, number in
-            re.findall(r"(Rain|Reuse) adds ([+−])([\d.]+)", said)}
+    told = {
+        name: float(number) * (-1 if sign == "−" else 1)
+        for name, sign, number in re.findall(r"(Rain|Reuse) adds ([+−])([\d.]+)", said)
+    }
     # The towns' reuse steps turn together on the page and one by one in the plan.
     assert told["Reuse"] == pytest.approx(100 * reuse, abs=0.2)
     assert told["Rain"] == pytest.approx(100 * float(found[0]), abs=0.2)
@@ -238,14 +248,17 @@ def test_names_are_shown_as_they_are_written(page):
     assert all(one.startswith("#") for one in leads)
 
 
-@pytest.mark.parametrize(("size", "scheme"), [
-    ("desktop", "light"), ("desktop", "dark"), ("tablet", "light"), ("phone", "dark")])
+@pytest.mark.parametrize(
+    ("size", "scheme"),
+    [("desktop", "light"), ("desktop", "dark"), ("tablet", "light"), ("phone", "dark")],
+)
 def test_everybody_can_use_it(chromium, file, size, scheme):
     """No rule of accessible pages is broken, and nothing runs over the side, in any size."""
     axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
     wide, high = SIZES[size]
-    context = chromium.new_context(viewport={"width": wide, "height": high}, color_scheme=scheme,
-                                   reduced_motion="reduce")
+    context = chromium.new_context(
+        viewport={"width": wide, "height": high}, color_scheme=scheme, reduced_motion="reduce"
+    )
     page = context.new_page()
     page.goto(file)
     page.wait_for_selector("#glass-picture svg")

@@ -42,8 +42,9 @@ def season(setting=(), gate="home", town=TOWN):
 
 @pytest.fixture(scope="module")
 def address():
-    with Begun("-m", "hydroloop", "serve", str(bundled_folder()), "--port", "0",
-               "--processes", "1") as begun:
+    with Begun(
+        "-m", "hydroloop", "serve", str(bundled_folder()), "--port", "0", "--processes", "1"
+    ) as begun:
         line = begun.process.stdout.readline()
         yield re.search(r"http://\S+/", line)[0]
 
@@ -138,8 +139,10 @@ def test_every_choice_is_shown(page):
     rate = float(record["rate"].values[day, mask].sum())
     for system, unit, size in (("metric", "ML/day", 1e-3), ("us", "Mgal/day", MGAL)):
         page.locator("#units").select_option(system)
-        told = re.search(rf"([\d.]+) {unit} from wastewater plant to the river",
-                         words_at(page.locator("#loop-words")))
+        told = re.search(
+            rf"([\d.]+) {unit} from wastewater plant to the river",
+            words_at(page.locator("#loop-words")),
+        )
         assert float(told[1]) == pytest.approx(rate * size, rel=5e-3)
     for scheme in ("dark", "light", ""):
         page.locator("#theme").select_option(scheme)
@@ -173,8 +176,9 @@ def test_every_table_has_the_numbers_of_the_run(page):
     (leak,) = [row for row in found["loop"] if row[:2] == ["mains", "the ground"]]
     assert float(leak[2]) == pytest.approx(rate[day, mask].sum(), rel=5e-3)
     assert float(leak[3]) == pytest.approx(rate[:, mask].sum(axis=1).mean(), rel=5e-3)
-    stretch = str(record["store"].values[[str(one).startswith("wren/") for one in
-                                          record["store"].values]][-1])
+    stretch = str(
+        record["store"].values[[str(one).startswith("wren/") for one in record["store"].values]][-1]
+    )
     out = ((record["source"] == stretch) & (record["kind"] != "evaporation")).values
     assert float(found["map"][-1][1]) == pytest.approx(rate[day, out].sum(), rel=5e-3)
     study = capacity_study(changed, record, TOWN)
@@ -196,18 +200,26 @@ def test_two_settings_live(page):
         settle(page)
     page.locator("#pair-why").filter(has_text="Reuse adds").wait_for(timeout=60_000)
     now = (("dryness", 2), ("reuse", 1))
-    rows = {row.split("\t")[0]: row.split("\t")[1:] for row in
-            all_words(page.locator("#pair-body tbody tr"))}
+    rows = {
+        row.split("\t")[0]: row.split("\t")[1:]
+        for row in all_words(page.locator("#pair-body tbody tr"))
+    }
     before, after = season(), season(now)
     assert rows["Used before, whole season"][:2] == [percent(before), percent(after)]
     for at, setting in enumerate(((), now)):
         table = ran(setting)[2]
         assert rows["Mean earlier uses"][at] == two_figures(
-            float(table["season_mean_uses"].sel(town=TOWN)))
+            float(table["season_mean_uses"].sel(town=TOWN))
+        )
         assert rows["Days on which all was delivered"][at] == percent(
-            float(table["reliability"].sel(town=TOWN)))
-    whole, *parts = (float(number) * (-1 if sign == "−" else 1) for sign, number in re.findall(
-        r"([+−])([\d.]+) points", words_at(page.locator("#pair-why"))))
+            float(table["reliability"].sel(town=TOWN))
+        )
+    whole, *parts = (
+        float(number) * (-1 if sign == "−" else 1)
+        for sign, number in re.findall(
+            r"([+−])([\d.]+) points", words_at(page.locator("#pair-why"))
+        )
+    )
     assert whole == pytest.approx(100 * (after - before), abs=0.02)
     assert sum(parts) == pytest.approx(whole, abs=0.011)
     assert len(parts) == 2
@@ -241,8 +253,7 @@ def test_a_setting_is_saved_live_and_opened_on_another_machine(page, chromium, a
 def test_any_plan_is_run_live(page, tmp_path):
     """A plan that no dial can make is run by the server; a wrong one says what is wrong, where it
     is seen, as the command line does."""
-    plan = ('[plan]\ntitle = "t"\n[[step]]\nwhat = "w"\n'
-            'scale = { "town.larkmill.people" = 1.7 }\n')
+    plan = '[plan]\ntitle = "t"\n[[step]]\nwhat = "w"\nscale = { "town.larkmill.people" = 1.7 }\n'
     path = tmp_path / "plan.toml"
     path.write_text(plan)
     page.locator("#open-plan").set_input_files(path)
@@ -257,8 +268,9 @@ def test_a_wrong_plan_says_what_is_wrong(chromium, address, tmp_path):
     """The problems of a plan stand on the page as the command line has them, in sight wherever one
     has scrolled to."""
     path = tmp_path / "plan.toml"
-    path.write_text('[plan]\ntitle = "t"\n[[step]]\nwhat = "w"\n'
-                    'set = { "town.larkmill.peple" = 1 }\n')
+    path.write_text(
+        '[plan]\ntitle = "t"\n[[step]]\nwhat = "w"\nset = { "town.larkmill.peple" = 1 }\n'
+    )
     page = chromium.new_page()
     page.goto(f"{address}scenarios/first_town")
     settle(page)

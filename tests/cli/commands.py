@@ -25,16 +25,25 @@ def call(*words: str, typed: str | None = None) -> Result:
 
 def process(*words: str, folder: Path | None = None) -> subprocess.CompletedProcess[str]:
     """Run a command as a user does."""
-    return subprocess.run([sys.executable, "-m", "hydroloop", *words], cwd=folder,
-                          capture_output=True, text=True, check=False, timeout=300)
+    return subprocess.run(
+        [sys.executable, "-m", "hydroloop", *words],
+        cwd=folder,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=300,
+    )
 
 
 def give_pages_two_dials(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the pages that are written inside this process have four runs: what is not of their
     number is of all."""
     every = grid.dials_of
-    monkeypatch.setattr(grid, "dials_of", lambda scenario: [
-        dial for dial in every(scenario) if dial.name in ("leaks", "fixtures")])
+    monkeypatch.setattr(
+        grid,
+        "dials_of",
+        lambda scenario: [dial for dial in every(scenario) if dial.name in ("leaks", "fixtures")],
+    )
 
 
 def told(*words: str) -> dict[str, Any]:
@@ -46,6 +55,9 @@ def told(*words: str) -> dict[str, Any]:
 
 def row(document: dict[str, Any], table: str, **at: str) -> dict[str, Any]:
     """The one row of a table of a document in which columns have these values."""
-    (found,) = [one for one in document["tables"][table]
-                if all(one[key] == value for key, value in at.items())]
+    (found,) = [
+        one
+        for one in document["tables"][table]
+        if all(one[key] == value for key, value in at.items())
+    ]
     return dict(found)

@@ -33,8 +33,13 @@ MARKUP = "<b>Otters</b> & *#panic()* ../../x"
 @pytest.fixture
 def folder(tmp_path):
     """Good plans of two teams, and ten files broken in ten ways."""
-    made = write(tmp_path / "class", heron_1=plan(MAINS), heron_2=plan(MAINS, YARDS),
-                 otter_1=plan(LEAST, by=MARKUP), **BROKEN)
+    made = write(
+        tmp_path / "class",
+        heron_1=plan(MAINS),
+        heron_2=plan(MAINS, YARDS),
+        otter_1=plan(LEAST, by=MARKUP),
+        **BROKEN,
+    )
     (made / "latin.toml").write_bytes("[plan]\ntitle = 'é'".encode("latin-1"))
     return made
 
@@ -54,8 +59,15 @@ def test_bad_plans_never_stop_the_others(folder):
     for name in BROKEN:
         assert f"{name.replace('_', '-')}.toml" in done.output
     made = folder / "board"
-    assert {"board.html", "board.pdf", "board.txt", "judging.pdf", "judging.html",
-            "tables", "pictures"} <= {path.name for path in made.iterdir()}
+    assert {
+        "board.html",
+        "board.pdf",
+        "board.txt",
+        "judging.pdf",
+        "judging.html",
+        "tables",
+        "pictures",
+    } <= {path.name for path in made.iterdir()}
     assert before == {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
     page = (made / "board.html").read_text()
     assert "&lt;b&gt;Otters&lt;/b&gt;" in page
@@ -141,11 +153,14 @@ def test_a_challenge_is_begun_in_a_new_folder(tmp_path, monkeypatch):
     read_brief(tmp_path / "mine" / "brief.toml")
 
 
-@pytest.mark.parametrize(("words", "says"), [
-    (("nowhere",), "there is no such folder"),
-    ((".",), "has no brief.toml"),
-    (("file.txt",), "is a file"),
-])
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("nowhere",), "there is no such folder"),
+        ((".",), "has no brief.toml"),
+        (("file.txt",), "is a file"),
+    ],
+)
 def test_a_folder_that_is_no_challenge_is_refused(tmp_path, monkeypatch, words, says):
     """One line, exit code 2, nothing written."""
     monkeypatch.chdir(tmp_path)
@@ -187,8 +202,12 @@ def test_a_script_gets_values_and_units(folder):
 def test_a_class_of_thirty_of_which_ten_are_broken(tmp_path):
     """Twenty plans are graded, each of ten broken ones is told of, and nothing of theirs is
     changed."""
-    good = {f"team{number}_1": plan(f'set = {{ "town.larkmill.yards.area_per_person" = '
-                                    f'"{11 + number} m2" }}') for number in range(20)}
+    good = {
+        f"team{number}_1": plan(
+            f'set = {{ "town.larkmill.yards.area_per_person" = "{11 + number} m2" }}'
+        )
+        for number in range(20)
+    }
     made = write(tmp_path / "class", **good, **BROKEN)
     brief = read_brief(made / "brief.toml")
     attempts, refused = handed_in(brief, made)

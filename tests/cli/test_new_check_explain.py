@@ -67,8 +67,13 @@ def test_questions_are_asked_again_until_they_can_be_used(monkeypatch):
     typed = iter(["Hill Top", "many", "30000", "", "0", "2 apples", "60 cfs"])
     monkeypatch.setattr("click.termui.visible_prompt_func", lambda text: next(typed))
     answers = _asked("us")
-    assert answers == {"town": "Hill Top", "people": "30000", "river": "Wren", "upstream": "0",
-                       "flow": "60 cfs"}
+    assert answers == {
+        "town": "Hill Top",
+        "people": "30000",
+        "river": "Wren",
+        "upstream": "0",
+        "flow": "60 cfs",
+    }
 
 
 def test_all_wrong_answers_are_told_at_once(tmp_path):
@@ -77,7 +82,11 @@ def test_all_wrong_answers_are_told_at_once(tmp_path):
     assert result.exit_code == 2
     lines = result.stderr.splitlines()
     assert [line.split(":")[0] for line in lines[:-1]] == [
-        "--people", "--flow", "--start", "--town"]
+        "--people",
+        "--flow",
+        "--start",
+        "--town",
+    ]
     assert lines[-1] == "4 problems found; nothing was written."
     assert not list(tmp_path.iterdir())
 
@@ -104,9 +113,15 @@ def test_out_and_path_are_one(tmp_path):
     assert call("new", "c.toml", "--out", "d.toml").exit_code == 2
 
 
-@pytest.mark.parametrize(("name", "key"), [
-    ("Mill Valley", "mill_valley"), ("St. Mary-on-Wren", "st_mary_on_wren"), ("  A  b ", "a_b"),
-    ("Grünau", "grünau")])
+@pytest.mark.parametrize(
+    ("name", "key"),
+    [
+        ("Mill Valley", "mill_valley"),
+        ("St. Mary-on-Wren", "st_mary_on_wren"),
+        ("  A  b ", "a_b"),
+        ("Grünau", "grünau"),
+    ],
+)
 def test_names_become_keys(name, key):
     """Spaces and dashes become underscores, other signs go."""
     assert key_of(name) == key
@@ -119,8 +134,11 @@ def test_names_in_other_letters_work():
 
 def test_check_lists_all_problems_with_lines(tmp_path):
     """Every problem has file, line and key; the last line counts them; the exit code is 2."""
-    text = scenario_text(Beginning()).replace('"24 mi"', '"24 gal"').replace(
-        "people = 24000", "people = -1")
+    text = (
+        scenario_text(Beginning())
+        .replace('"24 mi"', '"24 gal"')
+        .replace("people = 24000", "people = -1")
+    )
     (tmp_path / "bad.toml").write_text(text)
     result = call("check", "bad.toml")
     assert result.exit_code == 2
@@ -148,21 +166,39 @@ def test_check_reads_the_files_too(tmp_path):
 
 def test_keys_of_the_dry_season_that_do_nothing_are_told():
     """A key that its method does not ask for is pointed out, with the methods that do."""
-    told = call("check", "long_river", "--set", "dry_season.method=driest_year",
-                "--set", "dry_season.years=20", "--set", "dry_season.generate=30")
+    told = call(
+        "check",
+        "long_river",
+        "--set",
+        "dry_season.method=driest_year",
+        "--set",
+        "dry_season.years=20",
+        "--set",
+        "dry_season.generate=30",
+    )
     assert told.exit_code == 0
     assert 'dry_season.years: does nothing with method = "driest_year"' in told.stderr
     assert "It goes with one_in_years." in told.stderr
     assert "dry_season.generate: does nothing where there is a weather file." in told.stderr
-    quiet = call("check", "long_river", "--set", "dry_season.method=one_in_years",
-                 "--set", "dry_season.years=20")
+    quiet = call(
+        "check",
+        "long_river",
+        "--set",
+        "dry_season.method=one_in_years",
+        "--set",
+        "dry_season.years=20",
+    )
     assert "does nothing" not in quiet.stderr
 
 
 def test_python_runs_the_package():
     """`python -m hydroloop` is the command, for where its own is not on the path."""
-    done = subprocess.run([sys.executable, "-m", "hydroloop", "--version"], capture_output=True,
-                          text=True, check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "hydroloop", "--version"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     assert done.stdout.startswith("hydroloop ")
 
 
@@ -262,8 +298,10 @@ def test_new_says_what_nobody_was_asked(tmp_path):
     assert 'title = "St. Mary\'s on the Wren"' in (tmp_path / "st_marys.toml").read_text()
 
 
-@pytest.mark.parametrize(("units", "shown", "written"), [
-    ("us", "0 ft2 to 3,230 ft2", "that is 431 ft2"), ("metric", "0 m2 to 300 m2", '"40 m2"')])
+@pytest.mark.parametrize(
+    ("units", "shown", "written"),
+    [("us", "0 ft2 to 3,230 ft2", "that is 431 ft2"), ("metric", "0 m2 to 300 m2", '"40 m2"')],
+)
 def test_keys_are_told_in_the_units_asked_for(tmp_path, units, shown, written):
     """A starter file and explain have one unit system: 300 m2 are 3,229 ft2 of 0.3048 m."""
     call("new", "a.toml", "--units", units)

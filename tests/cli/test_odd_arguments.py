@@ -31,13 +31,23 @@ def test_what_is_no_date_is_told(command, date):
     assert "DATE: " in done.stderr
 
 
-@pytest.mark.parametrize("words", [
-    ["glass", "first_town", "\x1b]0;mine\x07"], ["check", "\x1b[2J.toml"], ["check", "a\nb"],
-    ["check", "first_town", "--set", "town.\x1b[31m.people=3"], ["explain", "\x1b[31mx"],
-    ["check", "first_town", "--set", "title=\x9b31m"], ["run", "first_town", "--plan", ""],
-    ["run", "first_town", "--plan", "\u202etxt.toml"], ["compare", "first_town", "--plan", ""],
-    ["sweep", "first_town", "--over", "town.\x1b.people=1,2"], ["\x1b[31m"]],
-    ids=lambda words: ascii(words))
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["glass", "first_town", "\x1b]0;mine\x07"],
+        ["check", "\x1b[2J.toml"],
+        ["check", "a\nb"],
+        ["check", "first_town", "--set", "town.\x1b[31m.people=3"],
+        ["explain", "\x1b[31mx"],
+        ["check", "first_town", "--set", "title=\x9b31m"],
+        ["run", "first_town", "--plan", ""],
+        ["run", "first_town", "--plan", "\u202etxt.toml"],
+        ["compare", "first_town", "--plan", ""],
+        ["sweep", "first_town", "--over", "town.\x1b.people=1,2"],
+        ["\x1b[31m"],
+    ],
+    ids=lambda words: ascii(words),
+)
 def test_a_strangers_words_do_not_steer_the_terminal(words):
     """Escape codes in names, keys and values are shown as text; an empty name is no plan."""
     assert called(*words).exit_code == 2
@@ -54,9 +64,19 @@ def test_texts_that_would_steer_the_terminal_are_refused_with_their_key(tmp_path
 def test_nobody_at_the_keyboard_is_no_fault(tmp_path):
     """With standard input closed the defaults are taken."""
     done = subprocess.run(
-        [sys.executable, "-c", "import os, sys; os.close(0); sys.stdin = None\n"
-         "from hydroloop.cli.main import main; main()", "new", "mill.toml"],
-        cwd=tmp_path, capture_output=True, text=True, check=False)
+        [
+            sys.executable,
+            "-c",
+            "import os, sys; os.close(0); sys.stdin = None\n"
+            "from hydroloop.cli.main import main; main()",
+            "new",
+            "mill.toml",
+        ],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     assert done.returncode == 0, done.stderr
     assert (tmp_path / "mill.toml").is_file()
 
@@ -70,8 +90,11 @@ def options():
         for inner, one in within.items():
             words = [name, inner] if inner else [name]
             wanted = [given for given in one.params if isinstance(given, click.Argument)]
-            yield from ((words, len(wanted), given.opts[-1]) for given in one.params
-                        if isinstance(given, click.Option) and not given.is_flag)
+            yield from (
+                (words, len(wanted), given.opts[-1])
+                for given in one.params
+                if isinstance(given, click.Option) and not given.is_flag
+            )
 
 
 @pytest.mark.parametrize(("words", "wanted", "option"), list(options()), ids=str)
@@ -84,9 +107,19 @@ def test_a_value_of_400_digits_is_not_told_back_whole(words, wanted, option, tmp
     assert "9" * 101 not in done.output.replace("\n", "")
 
 
-@pytest.mark.parametrize("words", [
-    ["spread", "first_town", "--members"], ["glass", "first_town"], ["explain"], ["run", "--plan"],
-    [], ["run", "first_town", "--set"], ["sweep", "first_town", "--over"]], ids=str)
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["spread", "first_town", "--members"],
+        ["glass", "first_town"],
+        ["explain"],
+        ["run", "--plan"],
+        [],
+        ["run", "first_town", "--set"],
+        ["sweep", "first_town", "--over"],
+    ],
+    ids=str,
+)
 @pytest.mark.parametrize("front", ["", "--", "x."])
 def test_a_long_word_is_not_told_back_whole(words, front):
     """Also as a name, a command, an option or a key, and where the file itself is right."""

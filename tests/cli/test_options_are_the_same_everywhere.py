@@ -18,12 +18,23 @@ from hydroloop.outputs.document.as_json import SCHEMA
 WITHOUT_MODEL = {"new", "explain", "challenge", "serve"}
 # What is written is the page or the print itself, not a folder with an answer.
 SHEETS = {"page", "lesson", "report"}
-SHARED = {"--plan", "--set", "--scale", "--count-as", "--units", "--json", "--out", "--force",
-          "--verbose"}
+SHARED = {
+    "--plan",
+    "--set",
+    "--scale",
+    "--count-as",
+    "--units",
+    "--json",
+    "--out",
+    "--force",
+    "--verbose",
+}
 SHORT = ("--set", "season.end=2031-04-20")
-MORE = {"sweep": ("--over", "town.larkmill.mains.real_losses=8 %,12 %"),
-        "spread": ("--members", "2", "--set", "town.larkmill.mains.real_losses=8 % to 12 %"),
-        "compare": ()}
+MORE = {
+    "sweep": ("--over", "town.larkmill.mains.real_losses=8 %,12 %"),
+    "spread": ("--members", "2", "--set", "town.larkmill.mains.real_losses=8 % to 12 %"),
+    "compare": (),
+}
 DOCUMENTS = sorted(set(_COMMANDS) - WITHOUT_MODEL - SHEETS - {"run"})
 
 
@@ -33,8 +44,12 @@ def options_of(command):
     return {name for one in found.params for name in one.opts if name.startswith("--")}
 
 
-OWN = {"new": {"--units", "--out", "--force", "--json"}, "explain": {"--units", "--json"},
-       "challenge": {"--units", "--out", "--force", "--json", "--verbose"}, "serve": set()}
+OWN = {
+    "new": {"--units", "--out", "--force", "--json"},
+    "explain": {"--units", "--json"},
+    "challenge": {"--units", "--out", "--force", "--json", "--verbose"},
+    "serve": set(),
+}
 """What the commands take that run no scenario of one file."""
 
 
@@ -64,8 +79,10 @@ def test_sheets_take_a_folder_or_a_file(command, tmp_path, monkeypatch):
         assert told["command"] == command
         assert Path(out).is_file() is is_file
         assert told["written"]["place"] == (out if is_file else f"{out}/")
-        assert all((Path() if is_file else Path(out)).joinpath(name).is_file()
-                   for name in told["written"]["files"])
+        assert all(
+            (Path() if is_file else Path(out)).joinpath(name).is_file()
+            for name in told["written"]["files"]
+        )
 
 
 @pytest.mark.parametrize("command", DOCUMENTS)
@@ -73,8 +90,10 @@ def test_a_plan_is_taken_told_and_written(command, tmp_path, monkeypatch):
     """--plan acts beside --set, one JSON form fits all commands, and --out makes a folder with a
     page, words and tables, whatever the command."""
     monkeypatch.chdir(tmp_path)
-    Path("less.toml").write_text('[plan]\ntitle = "Less"\n[[step]]\nwhat = "Fewer people"\n'
-                                 'set = { "town.larkmill.people" = 20000 }\n')
+    Path("less.toml").write_text(
+        '[plan]\ntitle = "Less"\n[[step]]\nwhat = "Fewer people"\n'
+        'set = { "town.larkmill.people" = 20000 }\n'
+    )
     words = (command, "first_town", "--plan", "less.toml", *SHORT, *MORE.get(command, ()))
     done = call(*words, "--json", "--out", "found")
     assert done.exit_code == 0, done.output
@@ -84,8 +103,11 @@ def test_a_plan_is_taken_told_and_written(command, tmp_path, monkeypatch):
     for name, rows in told["tables"].items():
         for row in rows:
             assert all(re.fullmatch(r"[a-z0-9_.*]+", key) for key in row), (name, row)
-            numbers = {key for key, value in row.items()
-                       if isinstance(value, int | float) and not isinstance(value, bool)}
+            numbers = {
+                key
+                for key, value in row.items()
+                if isinstance(value, int | float) and not isinstance(value, bool)
+            }
             assert numbers <= set(told["units"].get(name, {})), name
     assert told["ran"]["season"] == ["2031-04-01", "2031-04-20"]
     plans = [plan["title"] for plan in told["ran"]["plans"]]

@@ -70,13 +70,25 @@ outfall = {{ river = "odd_eae", at = "40 km" }}
 '''
 COMMANDS = [
     ("run", "odd.toml", "--full", "--pictures", "all"),
-    ("glass", "odd.toml", "odd_long"), ("drops", "odd.toml"), ("drops", "odd.toml", "--forward"),
-    ("compare", "odd.toml", "--set", "town.odd_mary.people=40000", "--scale",
-     "river.odd_eae.inflow=0.4", "--full"),
+    ("glass", "odd.toml", "odd_long"),
+    ("drops", "odd.toml"),
+    ("drops", "odd.toml", "--forward"),
+    (
+        "compare",
+        "odd.toml",
+        "--set",
+        "town.odd_mary.people=40000",
+        "--scale",
+        "river.odd_eae.inflow=0.4",
+        "--full",
+    ),
     ("spread", "odd.toml", "--members", "4", "--full"),
     ("sweep", "odd.toml", "--over", "town.odd_mary.people=20000,40000", "--full"),
-    ("capacity", "odd.toml", "odd_bold", "--full"), ("report", "odd.toml"), ("lesson", "odd.toml"),
-    ("week", "odd.toml", "odd_mary"), ("round", "odd.toml", "odd_mary"),
+    ("capacity", "odd.toml", "odd_bold", "--full"),
+    ("report", "odd.toml"),
+    ("lesson", "odd.toml"),
+    ("week", "odd.toml", "odd_mary"),
+    ("round", "odd.toml", "odd_mary"),
 ]
 # Keys have their place where something is typed or read by a program: dotted keys, commands, file
 # names, names of pictures and of stores.
@@ -94,7 +106,9 @@ def _odd(tmp_path, monkeypatch):
 def _texts(folder: Path):
     for path in sorted(folder.rglob("*")):
         if path.name in ("answer.html", "captions.txt", "answer.txt") or path.suffix in (
-                ".html", ".svg"):
+            ".html",
+            ".svg",
+        ):
             yield path, path.read_text(encoding="utf-8")
 
 
@@ -122,8 +136,9 @@ def test_names_stand_in_every_output(words):
     """On the screen, in pages, captions and pictures; markup in a name stays words."""
     done = call(*words, "--out", "made")
     assert done.exit_code == 0, done.output
-    printed = "\n".join(line for line in done.stdout.splitlines() if "_" not in line[:14]
-                        or "." not in line)
+    printed = "\n".join(
+        line for line in done.stdout.splitlines() if "_" not in line[:14] or "." not in line
+    )
     assert_names(printed, "screen")
     told = done.stdout
     for path, text in _texts(Path("made")):
@@ -165,18 +180,26 @@ def _all_told(of: str) -> str:
     changed = scenario.changed({f"town.{town}.people": 40_000})
     ranged = scenario.changed({f"town.{town}.people": "20000 to 30000"})
     grid = hl.sweep(scenario, {f"town.{town}.people": [20_000, 30_000]})
-    drawn = [hl.draw.glass(record, town), hl.draw.loop(result, town), hl.draw.season(record, town),
-             hl.draw.river(record), hl.draw.because(record), hl.draw.parcel(record, town),
-             grid_picture(grid, list(grid.season_used_share.dims[:1]), USED, "us"),
-             bands_picture(hl.spread(ranged, 3), town, "us")]
+    drawn = [
+        hl.draw.glass(record, town),
+        hl.draw.loop(result, town),
+        hl.draw.season(record, town),
+        hl.draw.river(record),
+        hl.draw.because(record),
+        hl.draw.parcel(record, town),
+        grid_picture(grid, list(grid.season_used_share.dims[:1]), USED, "us"),
+        bands_picture(hl.spread(ranged, 3), town, "us"),
+    ]
     documents = [
         run_document(result, as_it_is(scenario)),
         comparison([Against("more", hl.compare(scenario, changed), None)], "us"),
         spread_document(ranged, hl.spread(ranged, 3), "us", "none"),
-        sweep_document(scenario, grid, [f"town.{town}.people"], "us", "none")]
+        sweep_document(scenario, grid, [f"town.{town}.people"], "us", "none"),
+    ]
     said = [as_text(one, full=True) for one in documents]
-    return "\n".join([line for lines in said for line in lines]
-                     + [f"{one.title} {one.caption}" for one in drawn])
+    return "\n".join(
+        [line for lines in said for line in lines] + [f"{one.title} {one.caption}" for one in drawn]
+    )
 
 
 def test_two_scenarios_that_share_a_key_keep_their_own_names():
@@ -207,14 +230,20 @@ def test_the_drought_picture_shows_the_river_that_is_watched():
     call("run", "odd.toml", "--pictures", "all", "--out", "made")
     caption = Path("made/pictures/captions.txt").read_text(encoding="utf-8")
     lowest = float(re.search(r"The Eä was lowest on .*?, at ([\d.]+) ft", caption)[1])
-    flows = record["flow"].values[(record["source"].values == "odd_eae/reach_7")
-                                  & (record["kind"].values == "river")]
-    labels = dict(zip(record["store"].values.tolist(), record["label"].values.tolist(),
-                      strict=True))
+    flows = record["flow"].values[
+        (record["source"].values == "odd_eae/reach_7") & (record["kind"].values == "river")
+    ]
+    labels = dict(
+        zip(record["store"].values.tolist(), record["label"].values.tolist(), strict=True)
+    )
     (ends,) = [store for store, label in labels.items() if label == "the Eä, km 29 to 30"]
     flows = record["flow"].values[record["source"].values == ends]
-    rate = record["rate"].sel(flow=flows).where(
-        record["kind"].sel(flow=flows) != "evaporation", 0.0).sum("flow")
+    rate = (
+        record["rate"]
+        .sel(flow=flows)
+        .where(record["kind"].sel(flow=flows) != "evaporation", 0.0)
+        .sum("flow")
+    )
     assert lowest == pytest.approx(float(rate.min()) / 2446.5755, rel=0.01)  # m3/d in one ft3/s
 
 
@@ -240,9 +269,14 @@ def test_words_for_places():
     told = xr.Dataset(attrs={"place_names": '{"eae": "The Eä", "x": 3, "y": ""}'})
     names = names_of(told)
     assert [river_words(key, names) for key in ("eae", "green_river")] == [
-        "the Eä", "the Green River"]
+        "the Eä",
+        "the Green River",
+    ]
     assert reservoir_words("heronwater", names) == "the Heronwater reservoir"
     assert [place_words(key, names) for key in ("x", "y", "mill_valley")] == [
-        "X", "Y", "Mill Valley"]
+        "X",
+        "Y",
+        "Mill Valley",
+    ]
     for no_table in ("no table", "[1]", 7):
         assert not names_of(told.assign_attrs(place_names=no_table))

@@ -17,10 +17,13 @@ from small_scenarios import ONE_TOWN
 LINK = '<a href="https://evil.example/x">see https://evil.example/x</a> [x](https://evil.example)'
 FORMULA = '=HYPERLINK("https://evil.example/x")'
 MINE = ONE_TOWN.replace('"One town"', f"'{FORMULA} {LINK}'\nabout = '{LINK}'").replace(
-    "2031-08-31", "2031-05-04")
+    "2031-08-31", "2031-05-04"
+)
 MENDED = "measure = 'repair_leaks'\ntown = 'larkmill'\nto = '7 %'"
-PLAN = (f"[plan]\ntitle = '{FORMULA}'\nby = '{LINK}'\nabout = '{LINK}'\n"
-        f"[[step]]\nwhat = '{FORMULA}'\nwhy = '{LINK}'\nwho = '@SUM(A1)'\n{MENDED}\n")
+PLAN = (
+    f"[plan]\ntitle = '{FORMULA}'\nby = '{LINK}'\nabout = '{LINK}'\n"
+    f"[[step]]\nwhat = '{FORMULA}'\nwhy = '{LINK}'\nwho = '@SUM(A1)'\n{MENDED}\n"
+)
 WITH_WHERE = ("href", "src", "action", "formaction", "data", "srcset", "poster", "background")
 NUMBER = re.compile(r"[+-]?\d[\d.,]*(e[+-]?\d+)?( \S+)?|-")
 
@@ -35,9 +38,13 @@ class Links(HTMLParser):
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         """Keep what leads out."""
-        self.found += [f"{tag} {name}={value}" for name, value in attrs
-                       if name.split(":")[-1] in WITH_WHERE and not (value or "").startswith("#")
-                       and value != "data:,"]
+        self.found += [
+            f"{tag} {name}={value}"
+            for name, value in attrs
+            if name.split(":")[-1] in WITH_WHERE
+            and not (value or "").startswith("#")
+            and value != "data:,"
+        ]
         self.found += [f"{tag} {name}" for name, _ in attrs if name.startswith("on")]
         if tag in ("iframe", "embed", "object", "base", "meta") and "http-equiv" in dict(attrs):
             assert dict(attrs)["http-equiv"] == "Content-Security-Policy"
@@ -49,8 +56,11 @@ def actions_of(file: Path) -> list[str]:
     root = read.trailer["/Root"]
     found = [name for name in ("/OpenAction", "/AA", "/AcroForm", "/JavaScript") if name in root]
     for page in read.pages:
-        found += [str(one.get_object().get("/A")) for one in page.get("/Annots", [])
-                  if "/URI" in str(one.get_object())]
+        found += [
+            str(one.get_object().get("/A"))
+            for one in page.get("/Annots", [])
+            if "/URI" in str(one.get_object())
+        ]
     return found
 
 
@@ -66,8 +76,11 @@ def check(folder: Path) -> set[str]:
         elif file.suffix == ".csv" and file.parent.name == "tables":
             with file.open(newline="", encoding="utf-8") as lines:
                 cells = [cell for row in csv.reader(lines) for cell in row]
-            assert [cell for cell in cells if cell.lstrip()[:1] in tuple("=+-@")
-                    and not NUMBER.fullmatch(cell)] == [], file
+            assert [
+                cell
+                for cell in cells
+                if cell.lstrip()[:1] in tuple("=+-@") and not NUMBER.fullmatch(cell)
+            ] == [], file
     return seen
 
 
@@ -77,28 +90,38 @@ def planted(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "=1+1.toml").write_text(MINE)
     (tmp_path / "@plan.toml").write_text(PLAN)
-    made = write(tmp_path / "class", **{"=heron_1": plan(MAINS, by=LINK.replace('"', "'")),
-                                        "otter_1": plan(YARDS, by="=1+1")})
-    (made / "brief.toml").write_text(BRIEF.replace("Two towns, less lost", "=1+1 https://x.example")
-                                     .replace("Half the river.", LINK.replace('"', "'")))
+    made = write(
+        tmp_path / "class",
+        **{"=heron_1": plan(MAINS, by=LINK.replace('"', "'")), "otter_1": plan(YARDS, by="=1+1")},
+    )
+    (made / "brief.toml").write_text(
+        BRIEF.replace("Two towns, less lost", "=1+1 https://x.example").replace(
+            "Half the river.", LINK.replace('"', "'")
+        )
+    )
     return tmp_path
 
 
-@pytest.mark.parametrize(("words", "endings"), [
-    (["run", "=1+1.toml"], {".html", ".svg", ".csv"}),
-    (["compare", "=1+1.toml", "--plan", "@plan.toml"], {".html", ".svg", ".csv"}),
-    (["report", "=1+1.toml", "--plan", "@plan.toml"], {".html", ".pdf"}),
-    (["lesson", "=1+1.toml"], {".html", ".pdf"}),
-    (["sweep", "=1+1.toml", "--over", "town.larkmill.people=20000,30000"], {".html", ".csv"}),
-    (["challenge", "class", "--workers", "1"], {".html", ".pdf", ".csv"})],
-    ids=lambda words: words[0] if isinstance(words, list) else "all")
+@pytest.mark.parametrize(
+    ("words", "endings"),
+    [
+        (["run", "=1+1.toml"], {".html", ".svg", ".csv"}),
+        (["compare", "=1+1.toml", "--plan", "@plan.toml"], {".html", ".svg", ".csv"}),
+        (["report", "=1+1.toml", "--plan", "@plan.toml"], {".html", ".pdf"}),
+        (["lesson", "=1+1.toml"], {".html", ".pdf"}),
+        (["sweep", "=1+1.toml", "--over", "town.larkmill.people=20000,30000"], {".html", ".csv"}),
+        (["challenge", "class", "--workers", "1"], {".html", ".pdf", ".csv"}),
+    ],
+    ids=lambda words: words[0] if isinstance(words, list) else "all",
+)
 def test_no_planted_word_acts(words, endings, planted):
     """Tables hold no formula; pages, pictures and print hold no link and no action."""
     done = call(*words, "--out", "out")
     assert done.exit_code == 0, done.output
     assert endings <= check(Path("out"))
-    told = "".join(path.read_text(encoding="utf-8", errors="replace") for path in
-                   Path("out").rglob("*.html"))
+    told = "".join(
+        path.read_text(encoding="utf-8", errors="replace") for path in Path("out").rglob("*.html")
+    )
     assert words[0] == "lesson" or "https://" in told  # they are there, as words
 
 

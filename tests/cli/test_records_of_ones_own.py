@@ -15,13 +15,20 @@ DAYS = 30
 @pytest.fixture
 def own():
     """A town that draws 40 of a river of 100 m3/d and returns 36 of them above its own intake."""
-    ends = (["upstream", "river", "town/homes", "town/homes", "river"],
-            ["river", "town/homes", "river", "sky", "downstream"],
-            ["upstream", "home_use", "outfall", "evaporation", "downstream"])
+    ends = (
+        ["upstream", "river", "town/homes", "town/homes", "river"],
+        ["river", "town/homes", "river", "sky", "downstream"],
+        ["upstream", "home_use", "outfall", "evaporation", "downstream"],
+    )
     rates = np.tile([100.0, 40.0, 36.0, 4.0, 96.0], (DAYS, 1))
     volume = np.tile([50.0, 2.0], (DAYS + 1, 1))
-    return build_record(Network(["river", "town/homes"], *ends), edges_of("2031-07-01", DAYS),
-                        volume, rates, title="By hand")
+    return build_record(
+        Network(["river", "town/homes"], *ends),
+        edges_of("2031-07-01", DAYS),
+        volume,
+        rates,
+        title="By hand",
+    )
 
 
 def test_a_record_file_has_a_glass_and_drops(own, tmp_path, monkeypatch):
@@ -40,8 +47,10 @@ def test_a_record_file_has_a_glass_and_drops(own, tmp_path, monkeypatch):
 def test_another_use_may_be_counted_in_a_record(own, tmp_path):
     """--count-as home-or-workplace tells of the same water here, where all use is that of homes."""
     hl.write_record(own, tmp_path / "own.nc")
-    home, either = (told("glass", str(tmp_path / "own.nc"), "--no-pictures", *more)["facts"]
-                    for more in ((), ("--count-as", "home-or-workplace")))
+    home, either = (
+        told("glass", str(tmp_path / "own.nc"), "--no-pictures", *more)["facts"]
+        for more in ((), ("--count-as", "home-or-workplace"))
+    )
     assert either["used_share"] == home["used_share"]
 
 

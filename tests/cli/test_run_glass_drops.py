@@ -35,9 +35,12 @@ def test_run_answers_in_a_sentence_a_town():
     result = call("run", "first_town", "--no-pictures")
     assert result.exit_code == 0
     text = " ".join(result.stdout.split())
-    assert re.search(r"Penhollow: [\d.]+ % of the season's tap water had been through a home "
-                     r"before. All of it was last used in Larkmill. The most on one day was "
-                     r"[\d.]+ %, on \d+ \w+ 2031", text)
+    assert re.search(
+        r"Penhollow: [\d.]+ % of the season's tap water had been through a home "
+        r"before. All of it was last used in Larkmill. The most on one day was "
+        r"[\d.]+ %, on \d+ \w+ 2031",
+        text,
+    )
     assert "None of Larkmill's tap water had been through a home before." in text
     assert "what the Wren brings from above counts as new (river.wren.used_before)" in text
     assert re.search(r"Every drop is accounted for: the largest gap is under 0.0+1 gal.", text)
@@ -48,10 +51,9 @@ def test_run_answers_in_a_sentence_a_town():
 @pytest.mark.parametrize("units", ["us", "metric"])
 def test_the_account_can_be_added_up_by_eye(units):
     """As printed, in less out is the change, but for a rounding of each of the three."""
-    lines = call("run", *SMALL, "--full", "--no-pictures", "--units",
-                 units).stdout.splitlines()
+    lines = call("run", *SMALL, "--full", "--no-pictures", "--units", units).stdout.splitlines()
     begin = lines.index("The account") + 2
-    rows = lines[begin:lines.index("", begin)]
+    rows = lines[begin : lines.index("", begin)]
     assert len(rows) == 4
     for row in rows:
         entered, left, change = (float(number.replace(",", "")) for number in row.split()[-4:-1])
@@ -77,8 +79,15 @@ def test_three_numbers_stand_with_their_meaning():
 def test_run_writes_a_folder_that_can_be_run_again(tmp_path):
     """Record, tables, answer, cautions and inputs are there; the inputs give the same record."""
     assert call("run", *SMALL, "--no-pictures", "--out", "out").exit_code == 0
-    assert {"answer.html", "answer.txt", "cautions.txt", "inputs", "record.nc", "tables",
-            LIST} == set(os.listdir("out"))
+    assert {
+        "answer.html",
+        "answer.txt",
+        "cautions.txt",
+        "inputs",
+        "record.nc",
+        "tables",
+        LIST,
+    } == set(os.listdir("out"))
     record = read_record("out/record.nc")
     assert_closes(record)
     again = simulate(read_scenario("out/inputs/scenario.toml"))
@@ -89,10 +98,15 @@ def test_run_writes_a_folder_that_can_be_run_again(tmp_path):
 
 def test_files_of_a_scenario_come_along():
     """The files that a scenario reads lie beside its copy, so that it runs from there."""
-    assert call("run", "old_town", "--no-pictures", "--out", "out",
-                "--set", "season.end=2030-12-15").exit_code == 0
+    assert (
+        call(
+            "run", "old_town", "--no-pictures", "--out", "out", "--set", "season.end=2030-12-15"
+        ).exit_code
+        == 0
+    )
     assert {"old_town_flow.csv", "old_town_weather.csv", "scenario.toml"} == set(
-        os.listdir("out/inputs"))
+        os.listdir("out/inputs")
+    )
     assert call("check", "out/inputs/scenario.toml").exit_code == 0
 
 
@@ -107,16 +121,21 @@ def test_files_come_along_under_plain_names(tmp_path, flow):
         text = (bundled_folder() / f"old_town_{kind}.csv").read_text()
         (place / "data" / f"{kind}.csv").write_text(text)
     flow = flow.format(here=place.as_posix(), name=place.name)
-    read = read.replace("old_town_flow.csv", flow).replace("old_town_weather.csv",
-                                                           "data/weather.csv")
+    read = read.replace("old_town_flow.csv", flow).replace(
+        "old_town_weather.csv", "data/weather.csv"
+    )
     (place / "town.toml").write_text(read)
     before = sorted(tmp_path.rglob("*"))
     short = ("--no-pictures", "--set", "season.end=2030-12-15")
     done = call("run", "mine/town.toml", *short, "--out", "deep/er/out")
     assert done.exit_code == 0, done.output
     assert {"flow.csv", "weather.csv", "scenario.toml"} == set(os.listdir("deep/er/out/inputs"))
-    assert sorted(path for path in tmp_path.rglob("*")
-                  if path.relative_to(tmp_path).parts[0] != "deep") == before
+    assert (
+        sorted(
+            path for path in tmp_path.rglob("*") if path.relative_to(tmp_path).parts[0] != "deep"
+        )
+        == before
+    )
     shutil.rmtree(place)
     again = call("check", "deep/er/out/inputs/scenario.toml")
     assert again.exit_code == 0, again.output
@@ -137,13 +156,23 @@ def test_files_of_the_same_name_are_kept_apart(tmp_path):
     for name in ("a", "b"):
         file = next(iter(read_scenario(f"out/{name}.toml").river.values())).inflow.file
         assert (tmp_path / "out" / file).read_text() == (
-            tmp_path / name / "old_town_flow.csv").read_text()
+            tmp_path / name / "old_town_flow.csv"
+        ).read_text()
 
 
 def test_changes_are_in_the_inputs_that_are_kept():
     """--set and --scale act on the run, and stand in the scenario that is written."""
-    call("run", *SMALL, "--set", "town.larkmill.people=31000", "--scale", "river.wren.inflow=50%",
-         "--no-pictures", "--out", "out")
+    call(
+        "run",
+        *SMALL,
+        "--set",
+        "town.larkmill.people=31000",
+        "--scale",
+        "river.wren.inflow=50%",
+        "--no-pictures",
+        "--out",
+        "out",
+    )
     kept = read_scenario("out/inputs/scenario.toml")
     assert kept.town["larkmill"].people == 31000.0
     before = read_scenario("first_town").river["wren"].inflow
@@ -156,9 +185,14 @@ def test_pictures_come_with_captions(tmp_path):
     """The most used town's four pictures, the river's map and where the used water was used."""
     assert call("run", *SMALL, "--out", "out").exit_code == 0
     kinds = ("glass", "loop", "parcel", "season")
-    assert set(os.listdir("out/pictures")) == {"captions.txt", "map.png", "map.svg",
-        "because.png", "because.svg", *(
-        f"penhollow_{kind}.{ending}" for kind in kinds for ending in ("png", "svg"))}
+    assert set(os.listdir("out/pictures")) == {
+        "captions.txt",
+        "map.png",
+        "map.svg",
+        "because.png",
+        "because.svg",
+        *(f"penhollow_{kind}.{ending}" for kind in kinds for ending in ("png", "svg")),
+    }
     captions = (tmp_path / "out/pictures/captions.txt").read_text()
     assert all(f"penhollow_{kind}\n  " in captions for kind in kinds)
     assert (tmp_path / "out/pictures/penhollow_loop.png").read_bytes().startswith(b"\x89PNG")
@@ -173,8 +207,12 @@ def test_a_folder_is_refused_before_anything_is_run(tmp_path):
     assert again.stdout == ""
     assert "Add --force" in again.stderr
     assert (tmp_path / "out/answer.txt").read_text() == before
-    assert call("run", *SMALL, "--no-pictures", "--out", "out", "--force", "--units",
-                "metric").exit_code == 0
+    assert (
+        call(
+            "run", *SMALL, "--no-pictures", "--out", "out", "--force", "--units", "metric"
+        ).exit_code
+        == 0
+    )
     assert "ML/day" in (tmp_path / "out/answer.txt").read_text()
 
 
@@ -193,9 +231,10 @@ def test_json_is_one_object_on_stdout():
 
 def test_units_are_those_asked_for():
     """The same run in metric shows megalitres, in US units million gallons."""
-    us, metric = (call("run", *SMALL, "--full", "--no-pictures", "--units", units, "--out",
-                       units).stdout
-                  for units in ("us", "metric"))
+    us, metric = (
+        call("run", *SMALL, "--full", "--no-pictures", "--units", units, "--out", units).stdout
+        for units in ("us", "metric")
+    )
     assert "Mgal/day" in us
     assert "ML" not in us
     assert "ML/day" in metric
@@ -204,8 +243,11 @@ def test_units_are_those_asked_for():
 
 def test_numbers_that_puzzle_are_explained_where_they_stand():
     """What water age means, and where a town at the head gets used water from, is said."""
-    told = " ".join(call("run", *SMALL, "--full", "--no-pictures", "--set",
-                         "river.wren.used_before=5 %").stdout.split())
+    told = " ".join(
+        call(
+            "run", *SMALL, "--full", "--no-pictures", "--set", "river.wren.used_before=5 %"
+        ).stdout.split()
+    )
     assert "water age: time since the water left the plant" in told
     assert "5 % of what the Wren brings was used before already, above the map" in told
     assert "all effluent counts" in told
@@ -215,12 +257,15 @@ def test_numbers_that_puzzle_are_explained_where_they_stand():
 
 def test_a_range_is_taken_at_its_middle_and_said():
     """A run of a scenario with ranges says which values are the middle of one."""
-    assert "Taken at the middle of its range: town.larkmill.mains.real_losses." in call(
-        "run", "five_towns", "--no-pictures").stdout
+    assert (
+        "Taken at the middle of its range: town.larkmill.mains.real_losses."
+        in call("run", "five_towns", "--no-pictures").stdout
+    )
 
 
-@pytest.mark.parametrize("changed", ["river.wren.inflow=20 cfs",
-                                     'river.wren={ length = "40 km", inflow = "20 cfs" }'])
+@pytest.mark.parametrize(
+    "changed", ["river.wren.inflow=20 cfs", 'river.wren={ length = "40 km", inflow = "20 cfs" }']
+)
 def test_what_a_run_offers_next_can_be_asked(changed):
     """Every command that a run ends with is one that works as it stands, and the glass is that of
     the run, with its changes."""
@@ -249,8 +294,12 @@ def test_glass_answers_for_its_most_used_day_and_draws_it():
 
 def test_glass_of_a_date_is_that_of_the_date():
     """The date asked for is the date answered for, with its own time since the last use."""
-    told = [json.loads(call("glass", SMALL[0], "penhollow", date, *SMALL[1:], "--json",
-                            "--no-pictures").stdout) for date in ("2031-05-10", "30 May")]
+    told = [
+        json.loads(
+            call("glass", SMALL[0], "penhollow", date, *SMALL[1:], "--json", "--no-pictures").stdout
+        )
+        for date in ("2031-05-10", "30 May")
+    ]
     assert [one["facts"]["date"] for one in told] == ["2031-05-10", "2031-05-30"]
     layers = [[layer["share"] for layer in one["tables"]["layers"]] for one in told]
     for one, (*shares, unknown) in zip((one["facts"] for one in told), layers, strict=True):
@@ -282,7 +331,8 @@ def test_glass_keeps_a_picture_that_is_there(tmp_path):
     picture.unlink()
     assert call(*words).exit_code == 0
     assert json.loads(call(*words, "--force", "--json").stdout)["written"]["files"] == [
-        picture.name]
+        picture.name
+    ]
 
 
 def test_glass_can_be_an_svg(tmp_path):
@@ -297,6 +347,7 @@ def test_glass_can_be_an_svg(tmp_path):
 
 def test_drops_of_a_seed_are_always_the_same():
     """The same seed gives the same diaries, another seed others."""
+
     def told(seed):
         return call("drops", *SMALL, "--count", "4", "--seed", seed).stdout
 
@@ -307,8 +358,11 @@ def test_drops_of_a_seed_are_always_the_same():
 
 def test_drops_backward_end_in_the_glass():
     """Drops are of a glass unless forward is asked for: they end at the tap on the date."""
-    told = json.loads(call("drops", SMALL[0], "penhollow", "2031-05-20", *SMALL[1:],
-                           "--json", "--count", "6").stdout)
+    told = json.loads(
+        call(
+            "drops", SMALL[0], "penhollow", "2031-05-20", *SMALL[1:], "--json", "--count", "6"
+        ).stdout
+    )
     assert told["facts"]["backward"] is True
     assert len(told["tables"]["drops"]) == 6
     for drop in told["tables"]["drops"]:
@@ -319,11 +373,11 @@ def test_drops_backward_end_in_the_glass():
 
 
 def test_drops_go_into_a_page_or_a_folder(tmp_path, monkeypatch):
-    """--out writes the diaries as a page, or with tables into a folder; a plan changes them.
-    """
+    """--out writes the diaries as a page, or with tables into a folder; a plan changes them."""
     monkeypatch.chdir(tmp_path)
-    Path("plan.toml").write_text('[plan]\ntitle = "Grow"\n[[step]]\nwhat = "Grow"\n'
-                                 'set = { "season.end" = "2031-05-10" }\n')
+    Path("plan.toml").write_text(
+        '[plan]\ntitle = "Grow"\n[[step]]\nwhat = "Grow"\nset = { "season.end" = "2031-05-10" }\n'
+    )
     page = call("drops", *SMALL, "--plan", "plan.toml", "--out", "drops.html")
     assert page.exit_code == 0, page.output
     assert "Drop 1" in Path("drops.html").read_text()
@@ -344,21 +398,26 @@ def test_drops_of_a_glass_begin_with_their_count_and_the_exact_share(tmp_path, m
     were used as the exact share says: within four standard deviations."""
     monkeypatch.chdir(tmp_path)
     printed = call("drops", "first_town", "--count", "400").stdout
-    found = re.search(r"(\d+) of 400 had been in a home before; the exact share is ([\d.]+) %",
-                      printed)
+    found = re.search(
+        r"(\d+) of 400 had been in a home before; the exact share is ([\d.]+) %", printed
+    )
     assert found, printed[:400]
     share = float(found[2]) / 100.0
     assert abs(int(found[1]) / 400 - share) < 4.0 * (share * (1.0 - share) / 400) ** 0.5
     assert f"{found[2]} % of Penhollow's tap water had been" in " ".join(
-        call("glass", "first_town", "--no-pictures").stdout.split())
+        call("glass", "first_town", "--no-pictures").stdout.split()
+    )
 
 
 def test_drops_forward_begin_with_their_count_and_the_exact_share():
     """Of 400 drops that a town takes in about as many go through a home as `follow` says: within
     four standard deviations."""
     printed = call("drops", "first_town", "--forward", "--count", "400").stdout
-    found = re.search(r"(\d+) of 400 went through a home at least once; the exact share is "
-                      r"([\d.]+) %", printed)
+    found = re.search(
+        r"(\d+) of 400 went through a home at least once; the exact share is "
+        r"([\d.]+) %",
+        printed,
+    )
     assert found, printed[:400]
     record = simulate(read_scenario("first_town"))
     fate = follow(record, at="larkmill/rapid_mix", on="2031-04-01").share
@@ -369,8 +428,14 @@ def test_drops_forward_begin_with_their_count_and_the_exact_share():
 
 def test_drops_that_were_used_often_are_drawn_and_said_to_be_rare():
     """Every drop has the uses asked for, and the first line says how rare such drops are."""
-    words = ("drops", "first_town", "--used", "2", "--set",
-             "river.wren.used_before=[0.979, 0.02, 0.001]")
+    words = (
+        "drops",
+        "first_town",
+        "--used",
+        "2",
+        "--set",
+        "river.wren.used_before=[0.979, 0.02, 0.001]",
+    )
     told = json.loads(call(*words, "--json").stdout)
     assert min(drop["uses"] for drop in told["tables"]["drops"]) >= 2
     share = told["facts"]["used_share"]
@@ -385,8 +450,11 @@ def test_drops_that_nobody_has_are_refused():
     of the past."""
     done = call("drops", "first_town", "--used", "6")
     assert done.exit_code == 2
-    assert re.match(r"--used: no drop of this glass \(\d+ July 2031\) had been in a home six or "
-                    r"more times. The most is once.", done.stderr)
+    assert re.match(
+        r"--used: no drop of this glass \(\d+ July 2031\) had been in a home six or "
+        r"more times. The most is once.",
+        done.stderr,
+    )
     done = call("drops", "first_town", "larkmill", "--used", "1")
     assert "None had been used at all: choose another town or date." in done.stderr
     done = call("drops", "first_town", "--forward", "--used", "1")

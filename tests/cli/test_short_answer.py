@@ -25,8 +25,9 @@ def runs(tmp_path_factory):
     place = tmp_path_factory.mktemp("runs")
     with chdir(place):
         for name in MOST:
-            words = ["first_town", "--set", "dry_season.rain_scale=0"] if name == "no rain" else [
-                name]
+            words = (
+                ["first_town", "--set", "dry_season.rain_scale=0"] if name == "no rain" else [name]
+            )
             out = ["--out", "dry"] if name == "no rain" else []
             done = call("run", *words, "--no-pictures", *out)
             assert done.exit_code == 0, done.output
@@ -37,8 +38,11 @@ def runs(tmp_path_factory):
 def sentences(printed: str) -> str:
     """The answer alone, without the head and what stands below it."""
     answer = printed.split("\n- A teaching model")[0].split("\n\n", 1)[1]
-    return " ".join(answer.split("\n\n")[-1].split()) if "changed" in answer else " ".join(
-        answer.split())
+    return (
+        " ".join(answer.split("\n\n")[-1].split())
+        if "changed" in answer
+        else " ".join(answer.split())
+    )
 
 
 def used_by_hand(record, town: str) -> float:
@@ -90,14 +94,20 @@ def test_a_drought_leads_with_who_ran_short(runs):
     """Without rain the shortage comes first, with the share that the record's flows give."""
     printed, folder = runs["no rain"]
     text, record = sentences(printed), hl.read_record(folder / "record.nc")
-    found = re.search(r"Larkmill ran short of water on (\d+) days.*?over the season it got "
-                      r"([\d.]+) % of what it asked for", text)
+    found = re.search(
+        r"Larkmill ran short of water on (\d+) days.*?over the season it got "
+        r"([\d.]+) % of what it asked for",
+        text,
+    )
     assert found is not None, text
     assert text.index("ran short") < text.index("tap water")
     asked = record["demand"].sel(town="larkmill").sum("purpose")
-    into = record.isel(flow=[str(target).startswith("larkmill/") and kind in (
-        "home_use", "work_use", "yard_use") for target, kind in zip(
-            record["target"].values, record["kind"].values, strict=True)])["rate"].sum("flow")
+    into = record.isel(
+        flow=[
+            str(target).startswith("larkmill/") and kind in ("home_use", "work_use", "yard_use")
+            for target, kind in zip(record["target"].values, record["kind"].values, strict=True)
+        ]
+    )["rate"].sum("flow")
     assert float(found[2]) / 100.0 == pytest.approx(float(into.sum() / asked.sum()), abs=0.006)
     assert int(found[1]) == int((into.values < asked.values * (1 - 1e-9)).sum())
 
@@ -108,5 +118,7 @@ def test_what_is_suggested_changes_something(runs):
     assert [one.split(".")[0] for one in changes] == ["river", "town"]
     for change in changes:
         parts = told("compare", "first_town", "--scale", change)["tables"]["contributions"]
-        assert abs(next(one["season_used_share"] for one in parts
-                        if one["town"] == "penhollow")) > 0.005
+        assert (
+            abs(next(one["season_used_share"] for one in parts if one["town"] == "penhollow"))
+            > 0.005
+        )

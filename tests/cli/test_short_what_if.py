@@ -14,22 +14,49 @@ TWO, FIVE = 20, 30
 RANGES = ("--members", "24", "--set", "town.*.mains.real_losses=8 % to 20 %")
 ASKED = {
     "one change": ("compare", "five_towns", "--scale", "river.wren.inflow=0.5"),
-    "many changes": ("compare", "first_town", "--set", "town.larkmill.people=30000", "--scale",
-                     "river.wren.inflow=0.6", "--set", "town.*.mains.real_losses=5 %"),
-    "a drought": ("compare", "long_river", "--set", "dry_season.method=driest_year", "--set",
-                  "stage.*.storage_below=0 %"),
+    "many changes": (
+        "compare",
+        "first_town",
+        "--set",
+        "town.larkmill.people=30000",
+        "--scale",
+        "river.wren.inflow=0.6",
+        "--set",
+        "town.*.mains.real_losses=5 %",
+    ),
+    "a drought": (
+        "compare",
+        "long_river",
+        "--set",
+        "dry_season.method=driest_year",
+        "--set",
+        "stage.*.storage_below=0 %",
+    ),
     "half the rain": ("compare", "old_town", "--set", "dry_season.rain_scale=50 %"),
     "other towns": ("compare", "first_town", "five_towns"),
     "bands": ("spread", "five_towns", *RANGES, "--set", "river.wren.inflow.scale=0.2 to 0.8"),
-    "bands of a drought": ("spread", "long_river", *RANGES, "--set",
-                           "dry_season.method=driest_year"),
+    "bands of a drought": (
+        "spread",
+        "long_river",
+        *RANGES,
+        "--set",
+        "dry_season.method=driest_year",
+    ),
     "a line": ("sweep", "first_town", "--over", "town.larkmill.people=20000,40000,60000"),
-    "a map": ("sweep", "five_towns", "--over", "town.quillford.people=60000,90000", "--factors",
-              "river.wren.inflow=1,0.6,0.3,0.1"),
+    "a map": (
+        "sweep",
+        "five_towns",
+        "--over",
+        "town.quillford.people=60000,90000",
+        "--factors",
+        "river.wren.inflow=1,0.6,0.3,0.1",
+    ),
 }
 LARGE = {"one change", "other towns", "bands", "a map"}
-SYMBOLS = re.compile(r"\b[fmS]\b(?!')|[Rr]esilience|[Vv]ulnerability|[Rr]eliability|turnover|"
-                     r"rank correlation")
+SYMBOLS = re.compile(
+    r"\b[fmS]\b(?!')|[Rr]esilience|[Vv]ulnerability|[Rr]eliability|turnover|"
+    r"rank correlation"
+)
 KEYS = re.compile(r"\b(town|river|stage|dry_season|season|plant)\.\w+")
 
 
@@ -75,11 +102,13 @@ def test_figures_are_those_of_the_tables(printed, name):
     """Each number with a unit in the sentences is a number of the full tables, rounded."""
     short, full = (text.split("\n- A teaching model")[0] for text in printed[name])
     said = answer(short)
-    said = said[re.search(r"(Changed|runs)[:,].*?\. ", said).end():]
+    said = said[re.search(r"(Changed|runs)[:,].*?\. ", said).end() :]
     said = re.sub(r"at [\d.,]+ people( and [\d.]+ times)?", "", said)  # where in a grid
     table = full.split("\n\n", 2)[2]
-    there = [float(word.replace(",", "")) for word in re.findall(
-        r"(?<![\w.])[+-]?[\d,]*\d(?:\.\d+)?(?![\w.])", table)]
+    there = [
+        float(word.replace(",", ""))
+        for word in re.findall(r"(?<![\w.])[+-]?[\d,]*\d(?:\.\d+)?(?![\w.])", table)
+    ]
     figures = re.findall(r"([+-]?[\d,]*\d(?:\.\d+)?)(?= (?:%|Mgal|days)|\))", said)
     assert figures
     for figure in figures:
@@ -116,12 +145,21 @@ def test_one_change_is_one_however_it_is_spelt(tmp_path):
     (tmp_path / "plan.toml").write_text(
         '[plan]\ntitle = "All"\n[[step]]\nwhat = "Leaks"\nset = { "town.larkmill.mains.real_losses"'
         ' = "6 %", "town.penhollow.mains.real_losses" = "6 %" }\n'
-        '[[step]]\nwhat = "People"\nset = { "town.larkmill.people" = 36000 }\n')
-    ways = [("--set", "town.*.mains.real_losses=6 %", "--set", "town.larkmill.people=36000"),
-            ("--scale", "town.*.mains.real_losses=0.5", "--scale", "town.larkmill.people=1.5"),
-            ("--plan", str(tmp_path / "plan.toml"))]
-    parts = [[one["season_used_share"] for one in told("compare", "first_town", *way)["tables"][
-        "contributions"] if one["town"] == "penhollow"] for way in ways]
+        '[[step]]\nwhat = "People"\nset = { "town.larkmill.people" = 36000 }\n'
+    )
+    ways = [
+        ("--set", "town.*.mains.real_losses=6 %", "--set", "town.larkmill.people=36000"),
+        ("--scale", "town.*.mains.real_losses=0.5", "--scale", "town.larkmill.people=1.5"),
+        ("--plan", str(tmp_path / "plan.toml")),
+    ]
+    parts = [
+        [
+            one["season_used_share"]
+            for one in told("compare", "first_town", *way)["tables"]["contributions"]
+            if one["town"] == "penhollow"
+        ]
+        for way in ways
+    ]
     assert len(parts[0]) == 2
     for other in parts[1:]:
         assert other == pytest.approx(parts[0], abs=1e-12)

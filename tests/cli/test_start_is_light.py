@@ -16,22 +16,26 @@ HEAVY = {"numpy", "pandas", "xarray", "numba", "matplotlib", "pint", "pydantic",
 
 def loaded_after(code: str) -> set[str]:
     program = f"{code}\nimport sys\nprint(sorted({HEAVY!r} & set(sys.modules)))"
-    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True,
-                          check=True)
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
     return set(eval(done.stdout.strip().splitlines()[-1]))
 
 
 def test_help_loads_nothing_heavy():
     """After `--help` none of the heavy libraries is loaded."""
-    code = ("from hydroloop.cli.main import main\n"
-            "try:\n    main(['--help'])\nexcept SystemExit:\n    pass")
+    code = (
+        "from hydroloop.cli.main import main\n"
+        "try:\n    main(['--help'])\nexcept SystemExit:\n    pass"
+    )
     assert loaded_after(code) == set()
 
 
 def test_help_of_every_command_loads_nothing_heavy():
     """After `COMMAND --help`, for every command, none of the heavy libraries is loaded."""
     code = "from hydroloop.cli.main import main\n" + "\n".join(
-        f"try:\n    main(['{name}', '--help'])\nexcept SystemExit:\n    pass" for name in _COMMANDS)
+        f"try:\n    main(['{name}', '--help'])\nexcept SystemExit:\n    pass" for name in _COMMANDS
+    )
     assert loaded_after(code) == set()
 
 
@@ -45,8 +49,9 @@ def test_help_is_quick():
     taken = []
     for _ in range(5):
         begun = time.perf_counter()
-        subprocess.run([sys.executable, "-m", "hydroloop", "--help"], check=True,
-                       capture_output=True)
+        subprocess.run(
+            [sys.executable, "-m", "hydroloop", "--help"], check=True, capture_output=True
+        )
         taken.append(time.perf_counter() - begun)
     assert min(taken) < 0.3
 

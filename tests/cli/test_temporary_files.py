@@ -33,9 +33,15 @@ def run_next():
     assert done.returncode == 0, done.stderr
 
 
-@pytest.mark.parametrize("words", [
-    ["run", "first_town", "--out", "out"], ["serve", "--port", "0"],
-    ["spread", "first_town", "--members", "1000", "--workers", "2"]], ids=lambda words: words[0])
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["run", "first_town", "--out", "out"],
+        ["serve", "--port", "0"],
+        ["spread", "first_town", "--members", "1000", "--workers", "2"],
+    ],
+    ids=lambda words: words[0],
+)
 def test_what_a_kill_leaves_goes_with_the_next(words, place, tmp_path):
     """Sockets and handed work of a program that was killed with all its processes."""
     with Begun("-m", "hydroloop", *words, folder=tmp_path) as run:
@@ -80,13 +86,18 @@ def test_a_long_path_to_temporary_files_is_borne(tmp_path, monkeypatch):
     long = tmp_path / ("long" * 20)
     long.mkdir()
     monkeypatch.setenv("TMPDIR", str(long))
-    words = ("from hydroloop.processes import worker_processes as begun\nimport os\n{more}"
-             "if __name__ == '__main__':\n  with begun(1, preload=['math']) as pool:\n"
-             "    print(pool.submit(os.getpid).result(), pool._mp_context.get_start_method())\n")
-    for more, how in (("", "forkserver"),
-                      ("import hydroloop.temporary as t\nt._LONGEST = 1\n", "spawn")):
+    words = (
+        "from hydroloop.processes import worker_processes as begun\nimport os\n{more}"
+        "if __name__ == '__main__':\n  with begun(1, preload=['math']) as pool:\n"
+        "    print(pool.submit(os.getpid).result(), pool._mp_context.get_start_method())\n"
+    )
+    for more, how in (
+        ("", "forkserver"),
+        ("import hydroloop.temporary as t\nt._LONGEST = 1\n", "spawn"),
+    ):
         (tmp_path / "go.py").write_text(words.format(more=more))
-        done = subprocess.run([sys.executable, tmp_path / "go.py"], capture_output=True, text=True,
-                              check=False)
+        done = subprocess.run(
+            [sys.executable, tmp_path / "go.py"], capture_output=True, text=True, check=False
+        )
         assert done.stdout.split()[1:] == [how], done.stderr
     assert os.listdir(long) == []

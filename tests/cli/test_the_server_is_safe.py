@@ -38,14 +38,16 @@ class Server:
     """A server in a process of its own, that waits for slow clients for some seconds only."""
 
     def __init__(self, folder: Path, *options: str):
-        self.begun = Begun("-c", IMPATIENT, "serve", str(folder), "--port", "0",
-                           "--processes", "1", *options)
+        self.begun = Begun(
+            "-c", IMPATIENT, "serve", str(folder), "--port", "0", "--processes", "1", *options
+        )
         line = self.begun.process.stdout.readline()
         assert "http://" in line, self.begun.process.stderr.read()
         self.port = int(re.search(r":(\d+)/", line)[1])
 
-    def ask(self, method: str, path: str, body: bytes | str | None = None,
-            **headers: str) -> tuple[int, bytes, dict]:
+    def ask(
+        self, method: str, path: str, body: bytes | str | None = None, **headers: str
+    ) -> tuple[int, bytes, dict]:
         line = http.client.HTTPConnection("127.0.0.1", self.port, timeout=120)
         given = {name.replace("_", "-"): value for name, value in headers.items()}
         line.putrequest(method, path, skip_host="Host" in given)
@@ -61,8 +63,12 @@ class Server:
         return found
 
     def run(self, name: str, **question) -> tuple[int, dict]:
-        status, text, _ = self.ask("POST", f"/api/scenarios/{name}/run", json.dumps(question),
-                                   Content_Type="application/json")
+        status, text, _ = self.ask(
+            "POST",
+            f"/api/scenarios/{name}/run",
+            json.dumps(question),
+            Content_Type="application/json",
+        )
         return status, json.loads(text)
 
 
@@ -72,8 +78,12 @@ def folder(tmp_path_factory):
     made = top / "served"
     made.mkdir()
     (made / "first.toml").write_text(FIRST, encoding="utf-8")
-    (made / "bad.toml").write_text(re.sub(r"(?m)^title = .*", f"title = {BAD.replace('</', '<U')}",
-                                          FIRST, count=1).replace("<U", "</"), encoding="utf-8")
+    (made / "bad.toml").write_text(
+        re.sub(r"(?m)^title = .*", f"title = {BAD.replace('</', '<U')}", FIRST, count=1).replace(
+            "<U", "</"
+        ),
+        encoding="utf-8",
+    )
     (made / "broken.toml").write_text('title = "b"\n[season]\n[town]\nx = 1\n', encoding="utf-8")
     (top / "secret.toml").write_text(FIRST.replace("Larkmill", "Hidden"), encoding="utf-8")
     (top / "secret.csv").write_text("password\nhunter2\n", encoding="utf-8")
@@ -110,10 +120,21 @@ def test_a_plan_is_run(server):
     assert "people" in " ".join(found["problems"])
 
 
-@pytest.mark.parametrize("path", [
-    "/../secret.toml", "/scenarios/..%2Fsecret", "/scenarios/%2e%2e/secret", "/scenarios/linked",
-    "/api/scenarios/..%2f..%2fetc%2fpasswd/run", "/scenarios/first.toml", "/scenarios/first%00",
-    "/page.css/../secret.csv", "//etc/passwd", "/scenarios/C:%5Csecret"])
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/../secret.toml",
+        "/scenarios/..%2Fsecret",
+        "/scenarios/%2e%2e/secret",
+        "/scenarios/linked",
+        "/api/scenarios/..%2f..%2fetc%2fpasswd/run",
+        "/scenarios/first.toml",
+        "/scenarios/first%00",
+        "/page.css/../secret.csv",
+        "//etc/passwd",
+        "/scenarios/C:%5Csecret",
+    ],
+)
 def test_no_path_leads_out(server, path):
     """No address leads to a file beside the scenarios of the folder, and none is hinted at."""
     status, text, _ = server.ask("GET", path)
@@ -125,8 +146,7 @@ def test_no_path_leads_out(server, path):
 
 def test_no_plan_reads_out_of_the_folder(server):
     """A plan that names a table outside of the folder is refused, and nothing of it is shown."""
-    plan = ('[plan]\ntitle = "t"\n[[step]]\nwhat = "w"\n'
-            'set = { "weather.file" = "../secret.csv" }\n')
+    plan = '[plan]\ntitle = "t"\n[[step]]\nwhat = "w"\nset = { "weather.file" = "../secret.csv" }\n'
     status, found = server.run("first", plan=plan)
     assert status == 422
     assert "hunter2" not in str(found)
@@ -152,18 +172,32 @@ def test_a_broken_scenario_says_what_is_wrong(server):
     assert b"Traceback" not in text
 
 
-@pytest.mark.parametrize(("body", "status"), [
-    (b"", 400), (b"[" * 50_000, 400), (b'{"dials": {"heat": ' + b"9" * 5000 + b"}}", 400),
-    (b'{"dials": "x"}', 400), (b'{"dials": {"heat": 1.5}}', 400),
-    (b'{"dials": {"heat": true}}', 400),
-    (b'{"dials": {"heat": 99}}', 422), (b'{"wind": 1}', 400), (b'{"count_as": "sea"}', 400),
-    (b'{"dials": {"heat": NaN}}', 400), (b"\xff\xfe", 400), (b"null", 400), (b"[]", 400),
-    (b'{"plan": "' + b"x" * 30_000 + b'"}', 400), (b" " * 70_000, 413),
-    (b'{"plan": "[plan]", "dials": {"heat": 1}}', 400)])
+@pytest.mark.parametrize(
+    ("body", "status"),
+    [
+        (b"", 400),
+        (b"[" * 50_000, 400),
+        (b'{"dials": {"heat": ' + b"9" * 5000 + b"}}", 400),
+        (b'{"dials": "x"}', 400),
+        (b'{"dials": {"heat": 1.5}}', 400),
+        (b'{"dials": {"heat": true}}', 400),
+        (b'{"dials": {"heat": 99}}', 422),
+        (b'{"wind": 1}', 400),
+        (b'{"count_as": "sea"}', 400),
+        (b'{"dials": {"heat": NaN}}', 400),
+        (b"\xff\xfe", 400),
+        (b"null", 400),
+        (b"[]", 400),
+        (b'{"plan": "' + b"x" * 30_000 + b'"}', 400),
+        (b" " * 70_000, 413),
+        (b'{"plan": "[plan]", "dials": {"heat": 1}}', 400),
+    ],
+)
 def test_wrong_bodies_are_refused(server, body, status):
     """Huge, deep and wrong bodies get a line that says what is wrong; the server goes on."""
-    found, text, _ = server.ask("POST", "/api/scenarios/first/run", body,
-                                Content_Type="application/json")
+    found, text, _ = server.ask(
+        "POST", "/api/scenarios/first/run", body, Content_Type="application/json"
+    )
     assert found == status
     assert json.loads(text)["problems"][0]
     assert len(text) < 4000
@@ -190,9 +224,13 @@ def test_other_sites_and_other_names_are_refused(server):
 def test_slow_clients_do_not_stop_it(server):
     """Heads and bodies that trickle in are cut off, and others are answered meanwhile."""
     slow = []
-    for start in (b"GET / HT", b"POST /api/scenarios/first/run HTTP/1.1\r\nHost: 127.0.0.1:"
-                  + str(server.port).encode() + b"\r\nContent-Type: application/json\r\n"
-                  b"Content-Length: 50\r\n\r\n{"):
+    for start in (
+        b"GET / HT",
+        b"POST /api/scenarios/first/run HTTP/1.1\r\nHost: 127.0.0.1:"
+        + str(server.port).encode()
+        + b"\r\nContent-Type: application/json\r\n"
+        b"Content-Length: 50\r\n\r\n{",
+    ):
         line = socket.create_connection(("127.0.0.1", server.port))
         line.sendall(start)
         line.settimeout(10 * PATIENCE)
@@ -226,15 +264,21 @@ def test_a_client_that_does_not_read_is_cut_off(server):
 
 def _lines_to(server: psutil.Process, line: socket.socket) -> list:
     """Connections that a server holds open to a client."""
-    return [one for one in server.net_connections("tcp")
-            if one.raddr and one.raddr.port == line.getsockname()[1]
-            and one.status == psutil.CONN_ESTABLISHED]
+    return [
+        one
+        for one in server.net_connections("tcp")
+        if one.raddr
+        and one.raddr.port == line.getsockname()[1]
+        and one.status == psutil.CONN_ESTABLISHED
+    ]
 
 
 def test_questions_that_wait_are_counted(server):
     """The queue tells how many wait; the same question asked by many is run once."""
-    asked = [threading.Thread(target=server.run, args=("first",), kwargs={"dials": {"leaks": 1}})
-             for _ in range(6)]
+    asked = [
+        threading.Thread(target=server.run, args=("first",), kwargs={"dials": {"leaks": 1}})
+        for _ in range(6)
+    ]
     for one in asked:
         one.start()
     found = json.loads(server.ask("GET", "/api/queue")[1])

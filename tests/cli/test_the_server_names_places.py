@@ -53,9 +53,15 @@ def test_each_scenario_has_its_own_names_in_turns(server):
 def test_each_scenario_has_its_own_names_at_once(server):
     """Asked at the same moment by many, each says its own names."""
     found = []
-    asked = [threading.Thread(target=lambda file=file, at=at: found.append(
-        (file, told(server, file, dials={"leaks": 1, "dryness": at})))) for at in range(3)
-        for file in NAMES]
+    asked = [
+        threading.Thread(
+            target=lambda file=file, at=at: found.append(
+                (file, told(server, file, dials={"leaks": 1, "dryness": at}))
+            )
+        )
+        for at in range(3)
+        for file in NAMES
+    ]
     for one in asked:
         one.start()
     for one in asked:

@@ -38,9 +38,10 @@ def taken(hour):
 
 def test_leaks_mended_make_the_peak_lower():
     """With fewer leaks less is taken in the peak hour; --set and --scale reach the run."""
-    whole, mended = (max(map(taken, asked("first_town", "larkmill", "2031-08-11", *more)
-                             ["tables"]["hours"]))
-                     for more in ((), ("--scale", "town.*.mains.real_losses=0.5")))
+    whole, mended = (
+        max(map(taken, asked("first_town", "larkmill", "2031-08-11", *more)["tables"]["hours"]))
+        for more in ((), ("--scale", "town.*.mains.real_losses=0.5"))
+    )
     assert mended < whole
 
 
@@ -50,9 +51,15 @@ def test_words_and_cautions(units):
     done = CliRunner().invoke(main, ["week", "first_town", "--no-pictures", "--units", units])
     assert done.exit_code == 0, done.output
     text = " ".join(done.stdout.split())
-    for words in ("By the hour: Larkmill", "times the average hour", "To even out the hours",
-                  "Without tanks the plant", "A teaching model", "Licensed operators",
-                  "Chlorine and other treatment chemicals are dangerous"):
+    for words in (
+        "By the hour: Larkmill",
+        "times the average hour",
+        "To even out the hours",
+        "Without tanks the plant",
+        "A teaching model",
+        "Licensed operators",
+        "Chlorine and other treatment chemicals are dangerous",
+    ):
         assert words in text
     assert ("Mgal" in text) == (units == "us")
 
@@ -70,14 +77,17 @@ def test_a_picture_is_written_once(tmp_path):
     assert CliRunner().invoke(main, [*words, "--force"]).exit_code == 0
 
 
-@pytest.mark.parametrize(("words", "message"), [
-    (["first_town", "penholow"], "there is no town"),
-    (["first_town", "penhollow", "2040-01-01"], "outside the season"),
-    (["first_town", "penhollow", "someday"], "is no date"),
-    (["first_town", "--set", "town.*.tanks.volume=0 m3"], "no storage tanks"),
-    (["first_town", "--set", "season.step=6 hour"], "hides the peaks"),
-    (["first_town", "--out", "week.nc"], "ends as a file does that is not written here"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["first_town", "penholow"], "there is no town"),
+        (["first_town", "penhollow", "2040-01-01"], "outside the season"),
+        (["first_town", "penhollow", "someday"], "is no date"),
+        (["first_town", "--set", "town.*.tanks.volume=0 m3"], "no storage tanks"),
+        (["first_town", "--set", "season.step=6 hour"], "hides the peaks"),
+        (["first_town", "--out", "week.nc"], "ends as a file does that is not written here"),
+    ],
+)
 def test_bad_input_gets_a_message(words, message):
     """An unknown town, a day that is none or outside, no tanks, a long step, a strange ending."""
     done = CliRunner().invoke(main, ["week", *words])
@@ -94,7 +104,9 @@ def test_what_is_bought_is_not_called_made_by_the_plant():
     assert "water for fires on top" in " ".join(done.stdout.split())
     both = CliRunner().invoke(main, [*words, "--set", "town.larkmill.imported=30 ML/day"])
     assert "Without tanks the plant and the imports would" in " ".join(both.stdout.split())
-    village = CliRunner().invoke(main, [*words, "--set", "town.larkmill.people=200", "--set",
-                                        "town.larkmill.land.area=1 km2"])
+    village = CliRunner().invoke(
+        main,
+        [*words, "--set", "town.larkmill.people=200", "--set", "town.larkmill.land.area=1 km2"],
+    )
     assert "Without tanks the plant" in " ".join(village.stdout.split())
     assert "fires" not in village.stdout

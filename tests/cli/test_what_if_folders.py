@@ -40,27 +40,31 @@ def _in_folder(tmp_path, monkeypatch):
     (tmp_path / "plan.toml").write_text(PLAN)
 
 
-@pytest.mark.parametrize(("words", "more", "pictures"), [
-    (SPREAD, {"members.nc"}, {"penhollow_bands"}),
-    (SWEEP, {"grid.nc"}, {"season_used_share"}),
-    (COMPARE, set(), {"season_used_share", "glass"}),
-])
+@pytest.mark.parametrize(
+    ("words", "more", "pictures"),
+    [
+        (SPREAD, {"members.nc"}, {"penhollow_bands"}),
+        (SWEEP, {"grid.nc"}, {"season_used_share"}),
+        (COMPARE, set(), {"season_used_share", "glass"}),
+    ],
+)
 def test_a_folder_is_whole(tmp_path, words, more, pictures):
     """Answer, cautions, tables, inputs and pictures with captions: all listed, all there."""
     done = call(*words, "--out", "out")
     assert done.exit_code == 0, done.output
     assert set(os.listdir("out")) == ALWAYS | more
-    assert set(os.listdir("out/pictures")) == {"captions.txt", *(
-        f"{name}.{ending}" for name in pictures for ending in ("png", "svg"))}
+    assert set(os.listdir("out/pictures")) == {
+        "captions.txt",
+        *(f"{name}.{ending}" for name in pictures for ending in ("png", "svg")),
+    }
     captions = (tmp_path / "out/pictures/captions.txt").read_text()
     assert all(f"{name}\n  " in captions for name in pictures)
     answer = (tmp_path / "out/answer.txt").read_text()
-    assert answer.startswith(done.stdout[:done.stdout.index("\n- A teaching")].split("\n\n")[0])
+    assert answer.startswith(done.stdout[: done.stdout.index("\n- A teaching")].split("\n\n")[0])
     assert len(answer) > 1.2 * len(done.stdout)
     assert "Written to out/" in done.stdout
     named = "before" if "compare" in words else "scenario"
     assert call("check", f"out/inputs/{named}.toml").exit_code == 0
-
 
 
 @pytest.mark.parametrize("words", [SPREAD, SWEEP, COMPARE])
@@ -79,8 +83,11 @@ def test_a_folder_is_refused_before_anything_is_run(tmp_path, words):
     (tmp_path / "mine/notes.txt").write_text("mine")
     (tmp_path / "file").write_text("mine")
     before = sorted(path.name for path in tmp_path.rglob("*"))
-    for out, cure in (("mine", "Add --force"), ("bands.csv", "Name a folder"),
-                      ("file", "is no folder")):
+    for out, cure in (
+        ("mine", "Add --force"),
+        ("bands.csv", "Name a folder"),
+        ("file", "is no folder"),
+    ):
         done = call(*words, "--out", out)
         assert done.exit_code == 2
         assert done.stdout == ""
@@ -97,8 +104,10 @@ def test_force_replaces_what_was_written(tmp_path):
     """A second folder in other units takes the place of the first."""
     assert call(*SWEEP, "--out", "out").exit_code == 0
     assert call(*SWEEP, "--out", "out").exit_code == 2
-    assert call(*SWEEP, "--out", "out", "--force", "--units", "metric", "--pictures",
-                "none").exit_code == 0
+    assert (
+        call(*SWEEP, "--out", "out", "--force", "--units", "metric", "--pictures", "none").exit_code
+        == 0
+    )
     assert "ML" in (tmp_path / "out/answer.txt").read_text()
     assert not (tmp_path / "out/pictures").exists()
 
@@ -150,8 +159,9 @@ def test_a_run_takes_a_plan(tmp_path):
     done = call("run", "first_town", *SHORT, "--plan", "plan.toml", "--no-pictures", "--out", "out")
     assert done.exit_code == 0, done.output
     lines = done.stdout.splitlines()
-    assert " ".join(lines[3:5]).startswith('The plan "Less lost" by the Herons: Mend the mains. It '
-                                           "costs 40 of the 60 points")
+    assert " ".join(lines[3:5]).startswith(
+        'The plan "Less lost" by the Herons: Mend the mains. It costs 40 of the 60 points'
+    )
     lines = (tmp_path / "out/answer.txt").read_text().splitlines()
     plan = lines.index("Plan: Less lost, by the Herons")
     assert lines[plan + 1] == "  1. Mend the mains. Why: a sixth leaks. 40 points."
@@ -165,8 +175,10 @@ def test_a_run_tells_what_was_changed():
     """Keys of --set and --scale stand in the answer with the value before and the value now."""
     words = ("run", "first_town", *SHORT, "--scale", "river.wren.inflow=0.6", "--no-pictures")
     said = " ".join(call(*words).stdout.split())
-    assert "Changed: end of the season 2031-05-31, not 2031-09-30; inflow of the Wren 15 ft3/s, " \
+    assert (
+        "Changed: end of the season 2031-05-31, not 2031-09-30; inflow of the Wren 15 ft3/s, "
         "not 25 ft3/s." in said
+    )
     done = call(*words, "--full")
     assert "Run with 2 inputs changed" in done.stdout
     (line,) = [one for one in done.stdout.splitlines() if "river.wren.inflow " in one]
@@ -176,10 +188,12 @@ def test_a_run_tells_what_was_changed():
 
 def test_a_plan_is_told_to_scripts():
     """With --json the plan and the changes are values."""
-    told = json.loads(call("run", "first_town", *SHORT, "--plan", "plan.toml", "--no-pictures",
-                           "--json").stdout)
+    told = json.loads(
+        call("run", "first_town", *SHORT, "--plan", "plan.toml", "--no-pictures", "--json").stdout
+    )
     assert [(one["title"], one["points"], one["budget"]) for one in told["ran"]["plans"]] == [
-        ("Less lost", 40, 60)]
+        ("Less lost", 40, 60)
+    ]
     assert "town.larkmill.mains.real_losses" in {row["key"] for row in told["ran"]["changes"]}
 
 
@@ -216,8 +230,11 @@ def test_runs_of_different_places_can_be_compared(tmp_path):
 def test_drought_stages_of_one_run_alone_can_be_compared():
     """Of two scenarios only one of which has drought stages no measure is lost but theirs."""
     found = told("compare", "five_towns", "long_river")
-    used = {(town, run): row(found, "measures", town=town, run=run)["season_used_share"]
-            for town in ("velderby", "osselby") for run in ("before", "after")}
+    used = {
+        (town, run): row(found, "measures", town=town, run=run)["season_used_share"]
+        for town in ("velderby", "osselby")
+        for run in ("before", "after")
+    }
     assert used["velderby", "before"] is None
     assert used["osselby", "after"] is None
     assert used["osselby", "before"] > 0.0

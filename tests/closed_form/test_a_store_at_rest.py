@@ -13,8 +13,15 @@ def groundwater(record):
     """Groundwater of the catchment, the level of no baseflow, and what seeps into it [m3, m3/d]."""
     volume = record["volume"].sel(store="wren/groundwater").values
     into = record["rate"][:, (record["target"] == "wren/groundwater").values].sum("flow").values
-    out = record["rate"].sel(flow=(record["kind"] == "baseflow").values
-                             & (record["source"] == "wren/groundwater").values).sum("flow").values
+    out = (
+        record["rate"]
+        .sel(
+            flow=(record["kind"] == "baseflow").values
+            & (record["source"] == "wren/groundwater").values
+        )
+        .sum("flow")
+        .values
+    )
     # Baseflow V (1 - exp(-dt / k)) / dt tells how much of the volume is above it.
     above = out / (1.0 - np.exp(-1.0 / 60.0))
     return volume[:-1] - above, above, into, out

@@ -14,10 +14,18 @@ from hydroloop.tracing import long_run
 @pytest.fixture(scope="module")
 def found():
     """Long run of a full pipe of no volume that feeds the tank, and of the tank."""
-    network = Network(["a/pipe", "b/tank"], ["rain", "a/pipe", "b/tank"],
-                      ["a/pipe", "b/tank", "downstream"], ["rain", "river", "river"])
-    record = build_record(network, edges_of("2031-01-01", 4),
-                          np.array([[0.0, 5.0 + day] for day in range(5)]), [[3.0, 3.0, 2.0]] * 4)
+    network = Network(
+        ["a/pipe", "b/tank"],
+        ["rain", "a/pipe", "b/tank"],
+        ["a/pipe", "b/tank", "downstream"],
+        ["rain", "river", "river"],
+    )
+    record = build_record(
+        network,
+        edges_of("2031-01-01", 4),
+        np.array([[0.0, 5.0 + day] for day in range(5)]),
+        [[3.0, 3.0, 2.0]] * 4,
+    )
     assert_closes(record)
     return long_run(record, gate="river")
 

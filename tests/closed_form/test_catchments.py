@@ -28,7 +28,8 @@ def test_curves_of_evaporation_keep_to_their_limits():
         assert curve(100.0, 1e6) == pytest.approx(100.0, rel=1e-4)
     assert turc_pike_evaporation(1.0, 1.0) == pytest.approx(1.0 / math.sqrt(2.0))
     assert budyko_evaporation(1.0, 1.0) == pytest.approx(
-        math.sqrt(math.tanh(1.0) * (1.0 - math.exp(-1.0))))  # fmt: skip
+        math.sqrt(math.tanh(1.0) * (1.0 - math.exp(-1.0)))
+    )
 
 
 def test_curve_numbers_meet_and_never_jump():
@@ -95,8 +96,9 @@ def test_lateral_inflow_follows_area_or_gauge():
     flow given is spread over its length; a river without either gains nothing."""
     plain = hl.read_scenario("first_town").changed({"season.end": "2031-04-10"})
     assert not (hl.simulate(plain)["kind"].values == "lateral").any()
-    grown = hl.simulate(plain.changed({"river.wren.catchment": "200 km2",
-                                       "river.wren.catchment_at_end": "300 km2"}))  # fmt: skip
+    grown = hl.simulate(
+        plain.changed({"river.wren.catchment": "200 km2", "river.wren.catchment_at_end": "300 km2"})
+    )
     head = grown["rate"].isel(flow=grown["kind"].values == "upstream").sum("flow").values
     towns = (24_000 + 9_000) / 1500.0
     np.testing.assert_allclose(lateral(grown), (100.0 - towns) / 200.0 * head, rtol=1e-9)

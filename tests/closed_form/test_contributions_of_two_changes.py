@@ -27,6 +27,7 @@ def test_two_changes_that_help_each_other():
 
 def test_a_left_and_two_right_gloves():
     """Two thirds, and a sixth each."""
+
     def worth(sets):
         return np.array([float(one & 1 and one >> 1 > 0) for one in sets])
 
@@ -35,6 +36,7 @@ def test_a_left_and_two_right_gloves():
 
 def test_drawn_orders_come_near_and_say_how_near():
     """With many orders drawn the gloves' shares are met within four standard errors."""
+
     def worth(sets):
         return np.array([float(one & 1 and one >> 1 > 0) for one in sets])
 

@@ -39,8 +39,12 @@ FLOWS = [
 def record():
     stores = ["wren/a", "wren/b", "mill/plant", "mill/homes"]
     network = Network(stores, *([flow[end] for flow in FLOWS] for end in range(3)))
-    made = build_record(network, edges_of("2031-07-01", 3), np.full((4, 4), 5.0),
-                        np.array([flow[3] for flow in FLOWS], dtype=float).T)
+    made = build_record(
+        network,
+        edges_of("2031-07-01", 3),
+        np.full((4, 4), 5.0),
+        np.array([flow[3] for flow in FLOWS], dtype=float).T,
+    )
     assert_closes(made)
     made = made.assign_coords(town=["mill"])
     made["minimum_flow"] = (("time", "town"), np.full((3, 1), 40.0))

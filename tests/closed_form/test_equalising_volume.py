@@ -16,8 +16,12 @@ def test_twelve_hours_on_and_twelve_off():
     assert equalising_volume(demand, np.full(24, 100.0), 1.0 / 24.0) == pytest.approx(50.0)
 
 
-@given(low=st.floats(0.0, 50.0), hours=st.integers(1, 23), start=st.integers(0, 23),
-       mean=st.floats(60.0, 1e5))  # fmt: skip
+@given(
+    low=st.floats(0.0, 50.0),
+    hours=st.integers(1, 23),
+    start=st.integers(0, 23),
+    mean=st.floats(60.0, 1e5),
+)
 def test_one_block_of_high_demand(low, hours, start, mean):
     """Demand q for h hours of a day and low for the rest, mean m: (q - m) h / 24 of storage.
 
@@ -27,7 +31,7 @@ def test_one_block_of_high_demand(low, hours, start, mean):
     """
     start = min(start, 24 - hours)
     demand = np.full(24, low)
-    demand[start:start + hours] = (24.0 * mean - low * (24 - hours)) / hours
+    demand[start : start + hours] = (24.0 * mean - low * (24 - hours)) / hours
     found = equalising_volume(demand, np.full(24, mean), 1.0 / 24.0)
     assert found == pytest.approx((mean - low) * (24 - hours) / 24.0, rel=1e-9)
 

@@ -69,8 +69,7 @@ def test_a_remedy_buys_the_years_that_its_saving_takes_to_grow_back():
     """Halving losses of 20 % lowers demand by 0.8 / 0.9; at 2 % that takes ln(9/8) / ln 1.02."""
     uses, rates = Uses(80.0, 0.0, 0.0, 0.2), Rates(0.02, 0.0, 0.0)
     limits = {"plant": 140.0}
-    ((_, years),) = bought(uses, rates, limits, 60,
-                           [("repair", Uses(80.0, 0.0, 0.0, 0.1), limits)])  # fmt: skip
+    ((_, years),) = bought(uses, rates, limits, 60, [("repair", Uses(80.0, 0.0, 0.0, 0.1), limits)])
     assert years == pytest.approx(math.log(9 / 8) / math.log(1.02), abs=0.02)
 
 
@@ -86,8 +85,10 @@ def test_a_falling_demand_is_below_a_limit_again():
     """200 that falls by a tenth each year is 162 after two years and 145.8 after three: 150 is
     passed at (162 - 150) / (162 - 145.8) of the third year, and 300 is never reached."""
     demand = 200.0 * 0.9 ** np.arange(6.0)
-    found = {one.limit: one for one in reached({"low": 150.0, "high": 300.0, "deep": 1.0}, demand,
-                                               demand[:, None])}
+    found = {
+        one.limit: one
+        for one in reached({"low": 150.0, "high": 300.0, "deep": 1.0}, demand, demand[:, None])
+    }
     assert found["low"].years == 0.0
     assert found["low"].below == pytest.approx(2.0 + 12.0 / 16.2)
     assert np.isinf(found["high"].years)

@@ -17,7 +17,8 @@ def test_the_last_day_slides():
 
 def test_weather_by_the_day():
     """Of two steps a day depths add up, and temperature is their mean."""
-    sky = np.array([[1.0, 4.0, 0.5, 0.6], [2.0, 8.0, 0.7, 0.8], [0.0, 1.0, 0.1, 0.2],
-                    [4.0, 2.0, 0.3, 0.4]])
+    sky = np.array(
+        [[1.0, 4.0, 0.5, 0.6], [2.0, 8.0, 0.7, 0.8], [0.0, 1.0, 0.1, 0.2], [4.0, 2.0, 0.3, 0.4]]
+    )
     np.testing.assert_allclose(day_means(sky, 0.5), [[3.0, 6.0, 1.2, 1.4], [4.0, 1.5, 0.4, 0.6]])
     assert day_means(sky, 1.0).tolist() == sky.tolist()

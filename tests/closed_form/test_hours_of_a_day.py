@@ -100,5 +100,7 @@ def test_steps_of_a_day_and_when_they_start():
             steps_per_day(days)
     starts = step_starts(np.datetime64("2031-12-31"), 9, 7)
     assert starts[[0, 7]].astype("datetime64[h]").astype(str).tolist() == [
-        "2031-12-31T00", "2032-01-01T00"]
+        "2031-12-31T00",
+        "2032-01-01T00",
+    ]
     assert str(starts[8]) == "2032-01-01T03:25:42.857142857"

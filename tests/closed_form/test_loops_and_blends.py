@@ -30,12 +30,16 @@ def record_of(flows, volumes, days=4):
 
 def own_loop(rho):
     flows = [
-        ("upstream", "wren/lake", "upstream", 1 - rho), ("wren/lake", "mill/mains", "intake", 1.0),
-        ("mill/mains", "mill/taps", "home_use", 1.0), ("mill/taps", "sky", "evaporation", 1 - rho),
-        ("mill/taps", "mill/contact", "sewage", rho), ("mill/contact", "wren/lake", "outfall", rho),
-    ]  # fmt: skip
-    return record_of(flows, {"wren/lake": 3.0, "mill/mains": 1.0, "mill/taps": 0.0,
-                             "mill/contact": 0.5})  # fmt: skip
+        ("upstream", "wren/lake", "upstream", 1 - rho),
+        ("wren/lake", "mill/mains", "intake", 1.0),
+        ("mill/mains", "mill/taps", "home_use", 1.0),
+        ("mill/taps", "sky", "evaporation", 1 - rho),
+        ("mill/taps", "mill/contact", "sewage", rho),
+        ("mill/contact", "wren/lake", "outfall", rho),
+    ]
+    return record_of(
+        flows, {"wren/lake": 3.0, "mill/mains": 1.0, "mill/taps": 0.0, "mill/contact": 0.5}
+    )
 
 
 @pytest.mark.parametrize(("rho", "mean"), [(0.2, 0.25), (0.5, 1.0), (0.8, 4.0)])
@@ -64,15 +68,18 @@ def test_cycling_of_the_loop():
 def test_bank_filtrate():
     """.6 bank filtrate of a river with .2 effluent makes .12; no f, for no home is above."""
     flows = [
-        ("upstream", "wren/reach", "upstream", 80.0), ("import", "wren/reach", "outfall", 20.0),
+        ("upstream", "wren/reach", "upstream", 80.0),
+        ("import", "wren/reach", "outfall", 20.0),
         ("wren/reach", "mill/groundwater", "recharge", 6.0),
         ("rain", "mill/groundwater", "rain", 4.0),
         ("mill/groundwater", "mill/mains", "intake", 10.0),
-        ("mill/mains", "mill/taps", "home_use", 10.0), ("mill/taps", "sky", "evaporation", 10.0),
+        ("mill/mains", "mill/taps", "home_use", 10.0),
+        ("mill/taps", "sky", "evaporation", 10.0),
         ("wren/reach", "downstream", "downstream", 94.0),
-    ]  # fmt: skip
-    record = record_of(flows, {"wren/reach": 50.0, "mill/groundwater": 3000.0, "mill/mains": 1.0,
-                               "mill/taps": 0.0})  # fmt: skip
+    ]
+    record = record_of(
+        flows, {"wren/reach": 50.0, "mill/groundwater": 3000.0, "mill/mains": 1.0, "mill/taps": 0.0}
+    )
     town = hl.measures(record).sel(town="mill")
     assert np.abs(town.effluent_share_at_intake - 0.12).max() <= 1e-7
     assert float(town.season_effluent_share_at_intake) == pytest.approx(0.12, abs=1e-7)
@@ -88,14 +95,17 @@ def test_a_third_from_a_half():
     """
     flows = [
         ("rain", "trinity/reservoir", "rain", 50.0),
-        ("upstream", "up/mains", "intake", 50.0), ("up/mains", "up/taps", "home_use", 37.5),
-        ("up/mains", "up/contact", "work_use", 12.5), ("up/taps", "up/contact", "sewage", 37.5),
+        ("upstream", "up/mains", "intake", 50.0),
+        ("up/mains", "up/taps", "home_use", 37.5),
+        ("up/mains", "up/contact", "work_use", 12.5),
+        ("up/taps", "up/contact", "sewage", 37.5),
         ("up/contact", "trinity/reservoir", "outfall", 50.0),
         ("trinity/reservoir", "down/mains", "intake", 5.0),
         ("import", "down/mains", "import", 10.0),
         ("trinity/reservoir", "downstream", "release", 95.0),
-        ("down/mains", "down/taps", "home_use", 15.0), ("down/taps", "sky", "evaporation", 15.0),
-    ]  # fmt: skip
+        ("down/mains", "down/taps", "home_use", 15.0),
+        ("down/taps", "sky", "evaporation", 15.0),
+    ]
     stores = ("trinity/reservoir", "up/mains", "up/taps", "up/contact", "down/mains", "down/taps")
     record = record_of(flows, dict.fromkeys(stores, 2.0))
     town = hl.measures(record).sel(town="down")
@@ -109,13 +119,18 @@ def test_a_third_from_a_half():
 def test_salt_stays_where_used_water_leaves():
     """Half the lake's inflow evaporates: salt doubles; the used share stays .2; S becomes .4."""
     flows = [
-        ("upstream", "wren/lake", "upstream", 80.0), ("import", "mill/mains", "import", 20.0),
-        ("mill/mains", "mill/taps", "home_use", 20.0), ("mill/taps", "wren/lake", "outfall", 20.0),
-        ("wren/lake", "sky", "evaporation", 50.0), ("wren/lake", "low/taps", "home_use", 1.0),
-        ("low/taps", "sky", "evaporation", 1.0), ("wren/lake", "downstream", "downstream", 49.0),
-    ]  # fmt: skip
-    record = record_of(flows, {"wren/lake": 10.0, "mill/mains": 0.0, "mill/taps": 0.0,
-                               "low/taps": 0.0})  # fmt: skip
+        ("upstream", "wren/lake", "upstream", 80.0),
+        ("import", "mill/mains", "import", 20.0),
+        ("mill/mains", "mill/taps", "home_use", 20.0),
+        ("mill/taps", "wren/lake", "outfall", 20.0),
+        ("wren/lake", "sky", "evaporation", 50.0),
+        ("wren/lake", "low/taps", "home_use", 1.0),
+        ("low/taps", "sky", "evaporation", 1.0),
+        ("wren/lake", "downstream", "downstream", 49.0),
+    ]
+    record = record_of(
+        flows, {"wren/lake": 10.0, "mill/mains": 0.0, "mill/taps": 0.0, "low/taps": 0.0}
+    )
     town = hl.measures(record).sel(town="low").isel(time=-1)
     assert float(town.used_share) == pytest.approx(0.2, abs=1e-7)
     assert float(town.return_ratio) == pytest.approx(20 / 50, abs=1e-7)
@@ -127,10 +142,13 @@ def test_salt_stays_where_used_water_leaves():
 def test_return_flow_that_piles_up_has_no_ratio():
     """A lake that only evaporates keeps all that was returned: no ratio, but the town has f."""
     flows = [
-        ("import", "mill/mains", "import", 4.0), ("mill/mains", "mill/taps", "home_use", 5.0),
-        ("mill/taps", "wren/lake", "outfall", 5.0), ("wren/lake", "mill/mains", "intake", 1.0),
-        ("upstream", "wren/lake", "upstream", 5.0), ("wren/lake", "sky", "evaporation", 9.0),
-    ]  # fmt: skip
+        ("import", "mill/mains", "import", 4.0),
+        ("mill/mains", "mill/taps", "home_use", 5.0),
+        ("mill/taps", "wren/lake", "outfall", 5.0),
+        ("wren/lake", "mill/mains", "intake", 1.0),
+        ("upstream", "wren/lake", "upstream", 5.0),
+        ("wren/lake", "sky", "evaporation", 9.0),
+    ]
     record = record_of(flows, {"wren/lake": 10.0, "mill/mains": 1.0, "mill/taps": 0.0})
     town = hl.measures(record).sel(town="mill")
     assert town.return_ratio.isnull().all()

@@ -45,7 +45,8 @@ def test_salt_in_a_loop_gains_dc_rho_over_one_minus_rho(rho, gain):
 def test_chlorine_in_a_mixed_tank():
     """A dose C0 into a tank with turnover time tau and decay k leaves C0 / (1 + k tau)."""
     record = steady(
-        ["tank"], [("upstream", "tank", "supply", 20.0), ("tank", "downstream", "supply", 20.0)],
+        ["tank"],
+        [("upstream", "tank", "supply", 20.0), ("tank", "downstream", "supply", 20.0)],
         [30.0],
     )
     dosed = Material(added={"upstream > tank": 2.0}, decay={"tank": 0.55})
@@ -110,7 +111,8 @@ def test_mass_closes_on_random_records(seed, share, decay):
 
 def test_a_share_above_one_is_refused():
     """A filter cannot catch more than all."""
-    record = steady(["tank"], [("upstream", "tank", "rain", 1.0), ("tank", "sky", "river", 1.0)],
-                    [1.0])  # fmt: skip
+    record = steady(
+        ["tank"], [("upstream", "tank", "rain", 1.0), ("tank", "sky", "river", 1.0)], [1.0]
+    )
     with pytest.raises(AskError, match="more than all"):
         trace_material(record, Material(removed={"rain": 1.5}))

@@ -21,10 +21,12 @@ from hydroloop.tracing import count_uses, long_run
 def loop(rho, steps=5, volume=(3.0, 0.0, 2.0)):
     """Reservoir, home and sewer; the reservoir gives 1, of which rho comes back."""
     flows = [
-        ("upstream", "reservoir", "upstream", 1 - rho), ("reservoir", "home", "supply", 1.0),
-        ("home", "sewer", "home_use", 1.0), ("sewer", "reservoir", "outfall", rho),
+        ("upstream", "reservoir", "upstream", 1 - rho),
+        ("reservoir", "home", "supply", 1.0),
+        ("home", "sewer", "home_use", 1.0),
+        ("sewer", "reservoir", "outfall", rho),
         ("sewer", "sky", "evaporation", 1 - rho),
-    ]  # fmt: skip
+    ]
     source, target, kind, rate = (list(column) for column in zip(*flows, strict=True))
     network = Network(["reservoir", "home", "sewer"], source, target, kind)
     edges = edges_of("2031-01-01", steps)
@@ -68,11 +70,14 @@ def test_leaky_town_loop():
     r = 1 / (1 - 0.153)
     home, sewer = 0.3 * r, 0.3 * 0.85 * r
     flows = [
-        ("rain", "reservoir", "rain", 1.0), ("reservoir", "home", "home_use", home),
-        ("reservoir", "downstream", "spill", 0.7 * r), ("home", "sewer", "sewage", sewer),
-        ("home", "sky", "evaporation", 0.15 * home), ("sewer", "reservoir", "outfall", 0.6 * sewer),
+        ("rain", "reservoir", "rain", 1.0),
+        ("reservoir", "home", "home_use", home),
+        ("reservoir", "downstream", "spill", 0.7 * r),
+        ("home", "sewer", "sewage", sewer),
+        ("home", "sky", "evaporation", 0.15 * home),
+        ("sewer", "reservoir", "outfall", 0.6 * sewer),
         ("sewer", "downstream", "outfall", 0.4 * sewer),
-    ]  # fmt: skip
+    ]
     source, target, kind, rate = (list(column) for column in zip(*flows, strict=True))
     network = Network(["reservoir", "home", "sewer"], source, target, kind)
     record = build_record(network, edges_of("2031-01-01", 3), [[9.0, 0, 1]] * 4, [rate] * 3)

@@ -18,9 +18,16 @@ import pytest
 from hydroloop.plants.peaking import peak_hour_ratio
 
 
-@pytest.mark.parametrize(("thousands", "ratio"), [
-    (0, 4.5), (1, 3.8), (5, 3.24500), (10, 2.95469), (100, 2.0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("thousands", "ratio"),
+    [
+        (0, 4.5),
+        (1, 3.8),
+        (5, 3.24500),
+        (10, 2.95469),
+        (100, 2.0),
+    ],
+)
 def test_ratio_at_round_numbers(thousands, ratio):
     """The formula gives the values worked out above."""
     assert peak_hour_ratio(1000 * thousands) == pytest.approx(ratio, abs=5e-6)

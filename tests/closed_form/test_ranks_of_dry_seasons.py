@@ -26,8 +26,10 @@ from hydroloop.weather.frequency import ranked_value
 NINE = np.array([5.0, 9.0, 1.0, 7.0, 3.0, 8.0, 2.0, 6.0, 4.0])  # the k-th smallest is k
 
 
-@pytest.mark.parametrize(("chance", "rank"), [
-    (0.5, 5), (0.3, 3), (0.34, 3), (0.36, 4), (0.9, 9), (0.99, 9), (0.01, 1), (0.1, 1)])
+@pytest.mark.parametrize(
+    ("chance", "rank"),
+    [(0.5, 5), (0.3, 3), (0.34, 3), (0.36, 4), (0.9, 9), (0.99, 9), (0.01, 1), (0.1, 1)],
+)
 def test_a_season_by_its_chance(chance, rank):
     """The one whose position is nearest, taken as it is."""
     pick = at_rank(NINE, chance)
@@ -78,6 +80,6 @@ def test_invented_rain_is_the_generators(southern):
     climate = CLIMATES["wet_winter"]
     climate = climate.other_hemisphere() if southern else climate
     days = season_days("2031-05-01", "2031-09-30")
-    assert invented_rain_mm("wet_winter", "2031-05-01", "2031-09-30", seeds, southern=southern
-                            ).tolist() == [
-        generate_rain_mm(climate, days, seed).sum() for seed in seeds]
+    assert invented_rain_mm(
+        "wet_winter", "2031-05-01", "2031-09-30", seeds, southern=southern
+    ).tolist() == [generate_rain_mm(climate, days, seed).sum() for seed in seeds]

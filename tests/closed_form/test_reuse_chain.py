@@ -43,8 +43,10 @@ def river(flow, towns, *, volume=1.0, used_before=0.0, days=3):
         back = used * (1.0 - town.consumed)
         ground = town.on_site * back
         out = back - ground - town.again
-        stores += [below, *(f"{name}/{part}" for part in
-                            ("mains", "taps", "sewers", "reclaimed", "groundwater"))]
+        stores += [
+            below,
+            *(f"{name}/{part}" for part in ("mains", "taps", "sewers", "reclaimed", "groundwater")),
+        ]
         flows += [
             (here, f"{name}/mains", "intake", town.taken),
             (here, below, "river", flow - town.taken),
@@ -63,8 +65,13 @@ def river(flow, towns, *, volume=1.0, used_before=0.0, days=3):
     network = Network(stores, source, target, kind)
     held = [volume if "reach" in name or "ground" in name else 0.0 for name in stores]
     before = {"upstream > river/reach_0": [used_before]} if used_before else None
-    record = build_record(network, edges_of("2031-01-01", days), [held] * (days + 1),
-                          [rate] * days, used_before=before)
+    record = build_record(
+        network,
+        edges_of("2031-01-01", days),
+        [held] * (days + 1),
+        [rate] * days,
+        used_before=before,
+    )
     assert_closes(record)
     return record
 

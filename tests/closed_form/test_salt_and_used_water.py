@@ -13,9 +13,11 @@ from hydroloop.tracing import count_uses, trace
 def pond(volume, rate):
     """A pond that takes effluent and evaporates; no other flow."""
     network = Network(
-        ["pond"], ["import", "pond", "pond"], ["pond", "sky", "downstream"],
+        ["pond"],
+        ["import", "pond", "pond"],
+        ["pond", "sky", "downstream"],
         ["home_use", "evaporation", "river"],
-    )  # fmt: skip
+    )
     edges = edges_of("2031-01-01", len(rate))
     record = build_record(network, edges, np.array(volume, dtype=float)[:, None], rate)
     assert_closes(record)

@@ -23,9 +23,18 @@ from hydroloop.tracing import time_within
 SHARES = np.array([[0.2, 0.0], [0.3, 0.0], [0.5, 0.0]])
 
 
-@pytest.mark.parametrize(("part", "whole", "days"), [
-    (0.1, None, 0.25), (0.5, None, 1.5), (0.75, None, 2.0), (1.0, None, 2.5),
-    (0.4, 2.0, 2.1), (0.6, 2.0, np.nan), (0.05, 2.0, 0.25)])
+@pytest.mark.parametrize(
+    ("part", "whole", "days"),
+    [
+        (0.1, None, 0.25),
+        (0.5, None, 1.5),
+        (0.75, None, 2.0),
+        (1.0, None, 2.5),
+        (0.4, 2.0, 2.1),
+        (0.6, 2.0, np.nan),
+        (0.05, 2.0, 0.25),
+    ],
+)
 def test_times_between_classes(part, whole, days):
     """Of the water that has come, or of a whole that some is still under way of; no water has no
     time."""
@@ -53,28 +62,47 @@ def test_supply_by_quarters_of_a_day():
     asked = np.full_like(short, 2.0)
     asked[:, 1] = 0.0
     short[:, 2] = asked[:, 2] = np.nan
-    found = {name: values[..., 0].tolist()
-             for name, values in supply(short, asked, np.full(4, 0.25)).items()}
+    found = {
+        name: values[..., 0].tolist()
+        for name, values in supply(short, asked, np.full(4, 0.25)).items()
+    }
     assert found.pop("unmet_total")[:2] == [[0.5, 0.5], [0.0, 0.0]]
     nan = pytest.approx(np.nan, nan_ok=True)
-    assert found == {"reliability": [0.25, 1.0, nan], "resilience": [0.0, nan, nan],
-                     "vulnerability": [2.0, 0.0, nan], "largest_shortage": [2.0, 0.0, nan],
-                     "longest_failure": [0.75, 0.0, nan], "volume_reliability": [0.75, 1.0, nan]}
+    assert found == {
+        "reliability": [0.25, 1.0, nan],
+        "resilience": [0.0, nan, nan],
+        "vulnerability": [2.0, 0.0, nan],
+        "largest_shortage": [2.0, 0.0, nan],
+        "longest_failure": [0.75, 0.0, nan],
+        "volume_reliability": [0.75, 1.0, nan],
+    }
 
 
-@pytest.mark.parametrize(("days", "usual", "et0", "change", "beyond"), [
-    (365, 2.0, 0.0, 200.0, 200.0 - 70.0 - 40.0),  # 800 fell, 730 are usual, 5 % are 40
-    (365, 2.0, 0.0, -200.0, -90.0), (365, 2.0, 0.0, 110.0, 0.0),
-    (359, 2.0, 700.0, 200.0, 200.0 - 100.0 - 40.0),  # not nearly a year: rain less evaporation
-    (365, None, 700.0, 200.0, 60.0), (365, None, None, 900.0, 60.0)])
+@pytest.mark.parametrize(
+    ("days", "usual", "et0", "change", "beyond"),
+    [
+        (365, 2.0, 0.0, 200.0, 200.0 - 70.0 - 40.0),  # 800 fell, 730 are usual, 5 % are 40
+        (365, 2.0, 0.0, -200.0, -90.0),
+        (365, 2.0, 0.0, 110.0, 0.0),
+        (359, 2.0, 700.0, 200.0, 200.0 - 100.0 - 40.0),  # not nearly a year: rain less evaporation
+        (365, None, 700.0, 200.0, 60.0),
+        (365, None, None, 900.0, 60.0),
+    ],
+)
 def test_storage_beyond_what_the_weather_explains(days, usual, et0, change, beyond):
     """Soil and ground together, against the difference of rain and 5 % of it besides."""
     depth = np.zeros((1, len(LAND_TERMS), 1))
-    for term, value in (("rain", 800.0), ("change of soil and snow", 0.25 * change),
-                        ("change of groundwater", 0.75 * change)):
+    for term, value in (
+        ("rain", 800.0),
+        ("change of soil and snow", 0.25 * change),
+        ("change of groundwater", 0.75 * change),
+    ):
         depth[0, LAND_TERMS.index(term)] = value
-    run = SimpleNamespace(days=np.ones(days), usual_rain_mm=usual,
-                          et0_mm=None if et0 is None else np.full((days, 1), et0 / days))
+    run = SimpleNamespace(
+        days=np.ones(days),
+        usual_rain_mm=usual,
+        et0_mm=None if et0 is None else np.full((days, 1), et0 / days),
+    )
     assert unexplained_storage(run, depth).item() == pytest.approx(beyond, abs=1e-9)
 
 

@@ -44,8 +44,8 @@ def test_a_plant_that_nobody_sized_meets_the_rule(people, each):
 def test_a_step_that_falls_short_is_named():
     """Two final settling tanks of just the design's surface treat half with one out, not 75 %."""
     scenario = one_town(
-        "[town.larkmill.wastewater.basins.final_settling]\ncount = 2\n",
-        season__end="2031-05-31")  # fmt: skip
+        "[town.larkmill.wastewater.basins.final_settling]\ncount = 2\n", season__end="2031-05-31"
+    )
     study = capacity_study(scenario, hl.simulate(scenario), "larkmill")
     carried = {one.process: one for one in study.standby}
     assert carried["final_settling"].carried == pytest.approx(0.5)

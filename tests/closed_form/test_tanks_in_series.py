@@ -23,9 +23,7 @@ def chain(taus, steps, days=1.0):
     names = ["upstream", *stores, "downstream"]
     network = Network(stores, names[:-1], names[1:], ["river"] * (len(taus) + 1))
     edges = edges_of("2031-01-01", steps, days)
-    record = build_record(
-        network, edges, [taus] * (steps + 1), [[1.0] * (len(taus) + 1)] * steps
-    )
+    record = build_record(network, edges, [taus] * (steps + 1), [[1.0] * (len(taus) + 1)] * steps)
     assert_closes(record)
     return record
 

@@ -29,10 +29,12 @@ def river(flow, towns, tributaries=None):
         back = (1 - consumed) * taken
         stores += [home, below]
         flows += [
-            ("rain", above, "rain", side), (above, home, "home_use", taken),
-            (above, below, "river", flow - taken), (home, below, "outfall", back),
+            ("rain", above, "rain", side),
+            (above, home, "home_use", taken),
+            (above, below, "river", flow - taken),
+            (home, below, "outfall", back),
             (home, "sky", "evaporation", taken - back),
-        ]  # fmt: skip
+        ]
         flow += back - taken
     flows.append((stores[-1], "downstream", "river", flow))
     source, target, kind, rate = (list(column) for column in zip(*flows, strict=True))

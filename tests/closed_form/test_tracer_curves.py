@@ -27,8 +27,9 @@ def test_triangle():
     assert curve.share_between(20, 99) == pytest.approx(0.5)
 
 
-@pytest.mark.parametrize(("tanks", "factor"), [(1, 0.105), (2, 0.266), (4, 0.436), (5, 0.487),
-                                               (10, 0.622)])
+@pytest.mark.parametrize(
+    ("tanks", "factor"), [(1, 0.105), (2, 0.266), (4, 0.436), (5, 0.487), (10, 0.622)]
+)
 def test_tanks_in_a_row(tanks, factor):
     """T10 over the mean time of equal tanks."""
     assert tanks_in_series_time(tanks, 0.1) == pytest.approx(factor, abs=0.0006)

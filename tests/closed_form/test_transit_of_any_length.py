@@ -17,17 +17,35 @@ def town(days, *, swing=0.5, leak=0.3):
     """A town that leaks a part into an aquifer of 4,000 days, which comes back into its sewers."""
     edges = pd.date_range("2031-01-01", periods=days + 1)
     need = 10.0 * (1.0 + swing * np.sin(2 * np.pi * np.arange(days) / 365.0))
-    volumes = pd.DataFrame({"a/mix": 0.0, "a/mains": 20.0, "a/taps": 0.0, "a/groundwater": 12_000.0,
-                            "a/sewers": 5.0, "a/contact": 8.0}, index=edges)
-    flows = [("upstream", "a/mix", "intake", 1.0), ("a/mix", "a/mains", "treatment", 1.0),
-             ("a/mains", "a/taps", "home_use", 1.0 - leak),
-             ("a/mains", "a/groundwater", "leak", leak), ("a/taps", "a/sewers", "sewage", 1 - leak),
-             ("a/groundwater", "a/sewers", "infiltration", leak),
-             ("a/sewers", "a/contact", "sewage", 1.0), ("a/contact", "downstream", "outfall", 1.0)]
-    rows = [(day, *flow[:3], flow[3] * rate)
-            for day, rate in zip(edges[:-1], need, strict=True) for flow in flows]
-    record = hl.water_record(volumes, pd.DataFrame(
-        rows, columns=["time", "source", "target", "kind", "rate"]))
+    volumes = pd.DataFrame(
+        {
+            "a/mix": 0.0,
+            "a/mains": 20.0,
+            "a/taps": 0.0,
+            "a/groundwater": 12_000.0,
+            "a/sewers": 5.0,
+            "a/contact": 8.0,
+        },
+        index=edges,
+    )
+    flows = [
+        ("upstream", "a/mix", "intake", 1.0),
+        ("a/mix", "a/mains", "treatment", 1.0),
+        ("a/mains", "a/taps", "home_use", 1.0 - leak),
+        ("a/mains", "a/groundwater", "leak", leak),
+        ("a/taps", "a/sewers", "sewage", 1 - leak),
+        ("a/groundwater", "a/sewers", "infiltration", leak),
+        ("a/sewers", "a/contact", "sewage", 1.0),
+        ("a/contact", "downstream", "outfall", 1.0),
+    ]
+    rows = [
+        (day, *flow[:3], flow[3] * rate)
+        for day, rate in zip(edges[:-1], need, strict=True)
+        for flow in flows
+    ]
+    record = hl.water_record(
+        volumes, pd.DataFrame(rows, columns=["time", "source", "target", "kind", "rate"])
+    )
     assert_closes(record)
     return record
 
@@ -54,8 +72,11 @@ def test_a_slow_way_is_told_as_not_arrived():
     volumes = pd.DataFrame({"a/lake": 1000.0}, index=edges)
     flows = [("upstream", "a/lake", "intake"), ("a/lake", "downstream", "outfall")]
     rows = [(day, *flow, 10.0) for day in edges[:-1] for flow in flows]
-    found = times(hl.water_record(volumes, pd.DataFrame(
-        rows, columns=["time", "source", "target", "kind", "rate"])))
+    found = times(
+        hl.water_record(
+            volumes, pd.DataFrame(rows, columns=["time", "source", "target", "kind", "rate"])
+        )
+    )
     assert found.pending.item() == pytest.approx(np.exp(-0.6), abs=0.002)
 
 
@@ -68,7 +89,7 @@ def test_cohorts_agree_with_looking_back():
     way = Way(kind == "intake", nothing, (), 50.0, 1.0)
     ours = follow_cohorts(op, way, (op.stores.index("a/contact"),)).seen[-1, :, 0, 0]
     glass = last_use(record, at="a/contact", on="2031-07-19", gate="intake").share.values
-    assert np.abs(ours - glass[:len(ours)]).max() <= 1e-12
+    assert np.abs(ours - glass[: len(ours)]).max() <= 1e-12
 
 
 def test_cohorts_agree_with_drops():
@@ -76,8 +97,13 @@ def test_cohorts_agree_with_drops():
     record = town(40, swing=0.0)
     op = operator(record)
     kind = record["kind"].values
-    way = Way(kind == "intake", record["target"].values == "a/groundwater", (kind == "outfall",),
-              20.0, 1.0)
+    way = Way(
+        kind == "intake",
+        record["target"].values == "a/groundwater",
+        (kind == "outfall",),
+        20.0,
+        1.0,
+    )
     found = follow_cohorts(op, way)
     share = (found.moved[0, :4, 0] / found.released[:4, 0]).sum()
     walks = hl.drops(record, n=4000, at="a/mix", on="2031-01-05", seed=3)

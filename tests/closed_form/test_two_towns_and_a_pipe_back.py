@@ -17,17 +17,23 @@ import hydroloop as hl
 from hydroloop.record import Network, build_record, edges_of
 
 FLOWS = (
-    ("upstream", "wren/one", "upstream", 100.0), ("wren/one", "upper/mains", "intake", 20.0),
-    ("wren/one", "wren/two", "river", 80.0), ("upper/mains", "upper/taps", "home_use", 12.0),
-    ("upper/mains", "upper/toilets", "home_use", 8.0), ("upper/taps", "upper/sewers", "sewage", 12),
-    ("upper/toilets", "upper/sewers", "sewage", 8.0), ("upper/sewers", "wren/two", "outfall", 20.0),
-    ("wren/two", "lower/plant", "intake", 20.0), ("wren/two", "wren/three", "river", 80.0),
-    ("lower/plant", "lower/taps", "home_use", 25.0), ("lower/taps", "lower/works", "sewage", 25.0),
+    ("upstream", "wren/one", "upstream", 100.0),
+    ("wren/one", "upper/mains", "intake", 20.0),
+    ("wren/one", "wren/two", "river", 80.0),
+    ("upper/mains", "upper/taps", "home_use", 12.0),
+    ("upper/mains", "upper/toilets", "home_use", 8.0),
+    ("upper/taps", "upper/sewers", "sewage", 12),
+    ("upper/toilets", "upper/sewers", "sewage", 8.0),
+    ("upper/sewers", "wren/two", "outfall", 20.0),
+    ("wren/two", "lower/plant", "intake", 20.0),
+    ("wren/two", "wren/three", "river", 80.0),
+    ("lower/plant", "lower/taps", "home_use", 25.0),
+    ("lower/taps", "lower/works", "sewage", 25.0),
     ("lower/works", "lower/tank", "reclaimed", 5.0),
     ("lower/tank", "lower/plant", "reclaimed", 5.0),
     ("lower/works", "wren/three", "outfall", 20.0),
     ("wren/three", "downstream", "downstream", 100.0),
-)  # fmt: skip
+)
 
 
 def chain(change=(), before=None):
@@ -38,9 +44,12 @@ def chain(change=(), before=None):
     source, target, kind, rate = (list(column) for column in zip(*flows, strict=True))
     days = 4
     record = build_record(
-        Network(stores, source, target, kind), edges_of("2031-01-01", days),
-        [[3.0] * len(stores)] * (days + 1), [rate] * days,
-        used_before={"upstream > wren/one": [before]} if before else None)  # fmt: skip
+        Network(stores, source, target, kind),
+        edges_of("2031-01-01", days),
+        [[3.0] * len(stores)] * (days + 1),
+        [rate] * days,
+        used_before={"upstream > wren/one": [before]} if before else None,
+    )
     assert_closes(record)
     return record
 
@@ -56,26 +65,31 @@ def parts(record, at, by, **more):
 def test_the_second_town_drinks_both(warm_up):
     """.16 from Upper by the river and .2 from its own homes, straight back to the plant."""
     found = parts(chain(), "lower/plant", ["town", "way"], warm_up=warm_up)
-    assert found == pytest.approx({("upper", "river"): 0.16,
-                                   ("lower", "reclaimed to plant"): 0.2}, abs=1e-9)  # fmt: skip
+    assert found == pytest.approx(
+        {("upper", "river"): 0.16, ("lower", "reclaimed to plant"): 0.2}, abs=1e-9
+    )
     assert parts(chain(), "wren/three", "town") == pytest.approx(
-        {"upper": 0.16, "lower": 0.2}, abs=1e-9)  # fmt: skip
+        {"upper": 0.16, "lower": 0.2}, abs=1e-9
+    )
 
 
 def test_end_uses_share_what_their_town_returns():
     """Of Upper's 20, 12 went through taps and 8 through toilets: .6 and .4 of its part."""
     found = parts(chain(), "lower/plant", ["town", "use"])
-    assert found == pytest.approx({("upper", "taps"): 0.096, ("upper", "toilets"): 0.064,
-                                   ("lower", "taps"): 0.2}, abs=1e-9)  # fmt: skip
+    assert found == pytest.approx(
+        {("upper", "taps"): 0.096, ("upper", "toilets"): 0.064, ("lower", "taps"): 0.2}, abs=1e-9
+    )
     assert parts(chain(), "lower/plant", "use") == pytest.approx(
-        {"taps": 0.296, "toilets": 0.064}, abs=1e-9)  # fmt: skip
+        {"taps": 0.296, "toilets": 0.064}, abs=1e-9
+    )
 
 
 def test_what_was_used_above_the_map_is_a_part():
     """A quarter was used before: Upper's homes relabel theirs; Lower has .8 x .8 x .25 of it."""
     found = parts(chain(before=0.25), "lower/plant", "way")
-    assert found == pytest.approx({"above the map": 0.8 * 0.8 * 0.25, "river": 0.16,
-                                   "reclaimed to plant": 0.2}, abs=1e-9)  # fmt: skip
+    assert found == pytest.approx(
+        {"above the map": 0.8 * 0.8 * 0.25, "river": 0.16, "reclaimed to plant": 0.2}, abs=1e-9
+    )
 
 
 @pytest.mark.parametrize(("kind", "way"), [("overflow", "overflow"), ("sewage", "river")])
@@ -88,12 +102,14 @@ def test_the_last_returning_flow_tells_the_way(kind, way):
 def test_a_gate_of_ones_own():
     """At the wastewater plants: the tank's water is reclaimed, the river's came by an outfall."""
     found = parts(chain(), "lower/plant", ["town", "use"], gate="wastewater-plant")
-    assert found == pytest.approx({("upper", "outfall"): 0.16, ("lower", "reclaimed"): 0.2},
-                                  abs=1e-9)  # fmt: skip
+    assert found == pytest.approx(
+        {("upper", "outfall"): 0.16, ("lower", "reclaimed"): 0.2}, abs=1e-9
+    )
     only = parts(chain(), "lower/plant", "town", gate=["upper/mains > upper/toilets"])
     used = hl.count_uses(chain(), gate=["upper/mains > upper/toilets"])
     assert sum(only.values()) == pytest.approx(
-        1 - float(used.share.sel(use=0, store="lower/plant")[-1]), abs=1e-12)  # fmt: skip
+        1 - float(used.share.sel(use=0, store="lower/plant")[-1]), abs=1e-12
+    )
 
 
 def test_without_a_past_the_unknown_is_told():

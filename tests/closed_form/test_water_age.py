@@ -13,13 +13,19 @@ from hydroloop.tracing import Way, follow_cohorts, operator, time_within
 
 
 def supply(tank: float, mains: float, steps_a_day: int = 1, days: int = 60):
-    edges = pd.date_range("2031-01-01", periods=days * steps_a_day + 1,
-                          freq=pd.Timedelta(days=1) / steps_a_day)
-    volumes = pd.DataFrame({"a/clearwell": 5.0, "a/tanks": tank, "a/mains": mains, "a/taps": 0.0},
-                           index=edges)
-    flows = [("import", "a/clearwell", "import"), ("a/clearwell", "a/tanks", "supply"),
-             ("a/tanks", "a/mains", "supply"), ("a/mains", "a/taps", "home_use"),
-             ("a/taps", "sky", "evaporation")]
+    edges = pd.date_range(
+        "2031-01-01", periods=days * steps_a_day + 1, freq=pd.Timedelta(days=1) / steps_a_day
+    )
+    volumes = pd.DataFrame(
+        {"a/clearwell": 5.0, "a/tanks": tank, "a/mains": mains, "a/taps": 0.0}, index=edges
+    )
+    flows = [
+        ("import", "a/clearwell", "import"),
+        ("a/clearwell", "a/tanks", "supply"),
+        ("a/tanks", "a/mains", "supply"),
+        ("a/mains", "a/taps", "home_use"),
+        ("a/taps", "sky", "evaporation"),
+    ]
     rows = [(day, *flow, 1.0) for day in edges[:-1] for flow in flows]
     table = pd.DataFrame(rows, columns=["time", "source", "target", "kind", "rate"])
     record = hl.water_record(volumes, table)

@@ -45,8 +45,13 @@ def test_travel_time_lengthens_as_flow_falls():
 
 
 @settings(max_examples=200, deadline=None)
-@given(available=POSITIVE, factor=st.floats(0.0, 1e5), exponent=st.floats(0.0, 0.9), held=POSITIVE,
-       dt=st.sampled_from([1.0, 0.25, 1.0 / 24.0]))  # fmt: skip
+@given(
+    available=POSITIVE,
+    factor=st.floats(0.0, 1e5),
+    exponent=st.floats(0.0, 0.9),
+    held=POSITIVE,
+    dt=st.sampled_from([1.0, 0.25, 1.0 / 24.0]),
+)
 def test_a_reach_keeps_or_lets_go_all_its_water(available, factor, exponent, held, dt):
     """From any start of the search K Q^(1-b) + dt Q = A, and Q lies between 0 and A / dt."""
     flow = reach_outflow(available, dt, factor, exponent, held)
@@ -56,8 +61,13 @@ def test_a_reach_keeps_or_lets_go_all_its_water(available, factor, exponent, hel
 
 
 @settings(max_examples=200, deadline=None)
-@given(available=st.floats(0.0, 1e-60), factor=st.floats(0.0, 1e5), exponent=st.floats(0.0, 0.9),
-       held=st.floats(0.0, 1e-60), dt=st.sampled_from([1.0, 1.0 / 24.0]))  # fmt: skip
+@given(
+    available=st.floats(0.0, 1e-60),
+    factor=st.floats(0.0, 1e5),
+    exponent=st.floats(0.0, 0.9),
+    held=st.floats(0.0, 1e-60),
+    dt=st.sampled_from([1.0, 1.0 / 24.0]),
+)
 def test_a_reach_that_has_all_but_dried_up_has_a_flow(available, factor, exponent, held, dt):
     """However little water is left, what leaves is a number and not more than there is."""
     assert 0.0 <= reach_outflow(available, dt, factor, exponent, held) <= available / dt
@@ -97,8 +107,13 @@ def test_baseflow_falls_by_a_constant_ratio():
 
 
 @settings(max_examples=200, deadline=None)
-@given(volume=st.floats(0, 1e4), inflow=st.floats(0, 1e5), time=st.floats(1e-3, 2),
-       capacity=POSITIVE, storage=st.floats(1, 1e5))  # fmt: skip
+@given(
+    volume=st.floats(0, 1e4),
+    inflow=st.floats(0, 1e5),
+    time=st.floats(1e-3, 2),
+    capacity=POSITIVE,
+    storage=st.floats(1, 1e5),
+)
 def test_sewers_never_hold_more_than_they_can(volume, inflow, time, capacity, storage):
     """Carried at most the capacity; what would not fit overflows; the account closes at or above
     zero."""
@@ -137,6 +152,7 @@ def test_the_surface_of_a_valley_shrinks_by_the_two_thirds_power():
 
 def test_production_refills_and_never_overfills():
     """At the mean plus the refill, cut to the room there is, and enough that the tank lasts."""
+
     def made(mean, need, volume, refill):
         return planned_production(mean, need, (volume, volume), (90.0, 100.0, refill), 1.0)
 
@@ -158,8 +174,12 @@ def test_within_a_day_production_goes_by_the_fullest_hour():
 
 
 @settings(max_examples=100, deadline=None)
-@given(delivered=st.floats(0, 100), homes=st.floats(0, 50), work=st.floats(0, 50),
-       yards=st.floats(0, 50))  # fmt: skip
+@given(
+    delivered=st.floats(0, 100),
+    homes=st.floats(0, 50),
+    work=st.floats(0, 50),
+    yards=st.floats(0, 50),
+)
 def test_shortage_takes_from_yards_first(delivered, homes, work, yards):
     """Nobody gets more than asked for, all that is there is used, and yards are cut before
     workplaces, workplaces before homes."""

@@ -36,8 +36,11 @@ def entries(check: Check) -> set[Place]:
 
 def live(check: Check) -> set[Place]:
     """Those of them that compute and that are used."""
-    return {place for place in entries(check)
-            if place[1] not in LOOKS_UP | CARRIES and place in reached()}
+    return {
+        place
+        for place in entries(check)
+        if place[1] not in LOOKS_UP | CARRIES and place in reached()
+    }
 
 
 def layer(check: Check) -> str:
@@ -76,7 +79,8 @@ def counted(checks: Iterable[tuple[str, Check]]) -> Counter[str]:
 
 _PLACE = re.compile(
     r"(, | \(|:| Examples? | Table | Eq\. | Fig\. | Box | chapter | ch\. | s\. | p\. | App\."
-    r"|(?<=\d)\.\d).*")
+    r"|(?<=\d)\.\d).*"
+)
 
 
 def works(checks: Iterable[Check]) -> set[str]:
@@ -119,10 +123,12 @@ def _used_by(function: types.FunctionType) -> Iterator[Any]:
             if step.opname in ("LOAD_GLOBAL", "LOAD_NAME"):
                 holder = function.__globals__.get(step.argval)
             elif step.opname in ("LOAD_ATTR", "LOAD_METHOD") and isinstance(
-                    holder, types.ModuleType):
+                holder, types.ModuleType
+            ):
                 holder = getattr(holder, step.argval, None)
             else:
                 continue
             if not isinstance(holder, types.ModuleType) or (
-                    callable(holder) and holder.__name__.startswith("hydroloop.")):
+                callable(holder) and holder.__name__.startswith("hydroloop.")
+            ):
                 yield holder

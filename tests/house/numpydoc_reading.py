@@ -61,8 +61,11 @@ def returns_something(node: ast.FunctionDef) -> bool:
     """Whether a function gives back more than None."""
     if isinstance(node.returns, ast.Constant) and node.returns.value is None:
         return False
-    return any((isinstance(inner, ast.Return) and inner.value is not None)
-               or isinstance(inner, ast.Yield | ast.YieldFrom) for inner in _own_nodes(node))
+    return any(
+        (isinstance(inner, ast.Return) and inner.value is not None)
+        or isinstance(inner, ast.Yield | ast.YieldFrom)
+        for inner in _own_nodes(node)
+    )
 
 
 def raised(node: ast.FunctionDef, tree: ast.Module) -> set[str]:
@@ -71,8 +74,11 @@ def raised(node: ast.FunctionDef, tree: ast.Module) -> set[str]:
     A class caught again in the same function does not count, nor do errors that say the program
     itself is at fault.
     """
-    private = {inner.name: inner for inner in tree.body
-               if isinstance(inner, ast.FunctionDef) and inner.name.startswith("_")}
+    private = {
+        inner.name: inner
+        for inner in tree.body
+        if isinstance(inner, ast.FunctionDef) and inner.name.startswith("_")
+    }
     found: set[str] = set()
     waiting, seen = [node], {node.name}
     while waiting:
@@ -99,8 +105,13 @@ def _raised_here(node: ast.FunctionDef) -> set[str]:
 
 
 def _caught(node: ast.FunctionDef) -> set[str]:
-    return {name.id for inner in _own_nodes(node) if isinstance(inner, ast.ExceptHandler)
-            for name in ast.walk(inner.type or ast.Constant(None)) if isinstance(name, ast.Name)}
+    return {
+        name.id
+        for inner in _own_nodes(node)
+        if isinstance(inner, ast.ExceptHandler)
+        for name in ast.walk(inner.type or ast.Constant(None))
+        if isinstance(name, ast.Name)
+    }
 
 
 def _own_nodes(node: ast.FunctionDef):

@@ -58,9 +58,12 @@ def _definitions(module: Module) -> dict[str, ast.stmt]:
 
 @cache
 def _imported(module: Module) -> dict[str, Place]:
-    return {alias.asname or alias.name: (node.module or "", alias.name)
-            for node in ast.walk(module.tree) if isinstance(node, ast.ImportFrom)
-            for alias in node.names}
+    return {
+        alias.asname or alias.name: (node.module or "", alias.name)
+        for node in ast.walk(module.tree)
+        if isinstance(node, ast.ImportFrom)
+        for alias in node.names
+    }
 
 
 def _used(place: Place) -> Iterator[Place]:

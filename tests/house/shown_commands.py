@@ -40,10 +40,16 @@ def run(command: str, folder: Path) -> subprocess.CompletedProcess[str]:
     here = Path(sys.executable).parent
     if (here / words[0]).exists():
         words[0] = str(here / words[0])
-    settings = {**os.environ, "PATH": f"{here}{os.pathsep}{os.environ['PATH']}",
-                "COLUMNS": "100", "NO_COLOR": "1", "PYTHONIOENCODING": "utf-8"}
-    return subprocess.run(words, cwd=folder, env=settings, capture_output=True, text=True,
-                          timeout=300, check=False)
+    settings = {
+        **os.environ,
+        "PATH": f"{here}{os.pathsep}{os.environ['PATH']}",
+        "COLUMNS": "100",
+        "NO_COLOR": "1",
+        "PYTHONIOENCODING": "utf-8",
+    }
+    return subprocess.run(
+        words, cwd=folder, env=settings, capture_output=True, text=True, timeout=300, check=False
+    )
 
 
 def call(command: str) -> subprocess.CompletedProcess[str]:

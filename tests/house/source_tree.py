@@ -55,15 +55,22 @@ def imports(module: Module) -> Iterator[tuple[str, int]]:
             yield from ((alias.name, node.lineno) for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
             yield from ((name, node.lineno) for name in _from(module, node))
-        elif (isinstance(node, ast.Constant) and isinstance(node.value, str)
-              and id(node) not in docstrings and _MODULE_NAME.fullmatch(node.value)):
+        elif (
+            isinstance(node, ast.Constant)
+            and isinstance(node.value, str)
+            and id(node) not in docstrings
+            and _MODULE_NAME.fullmatch(node.value)
+        ):
             yield node.value, node.lineno
 
 
 def _from(module: Module, node: ast.ImportFrom) -> Iterator[str]:
     if node.level:
-        here = module.name.split(".") if module.path.stem == "__init__" else \
-            module.name.split(".")[:-1]
+        here = (
+            module.name.split(".")
+            if module.path.stem == "__init__"
+            else module.name.split(".")[:-1]
+        )
         start = ".".join(here[: len(here) - node.level + 1])
         source = f"{start}.{node.module}" if node.module else start
     else:
@@ -77,9 +84,12 @@ def _from(module: Module, node: ast.ImportFrom) -> Iterator[str]:
 def _docstring_nodes(tree: ast.Module) -> Iterator[ast.Constant]:
     for node in ast.walk(tree):
         body = getattr(node, "body", None)
-        if (isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef)
-                and body and isinstance(body[0], ast.Expr)
-                and isinstance(body[0].value, ast.Constant)):
+        if (
+            isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef)
+            and body
+            and isinstance(body[0], ast.Expr)
+            and isinstance(body[0].value, ast.Constant)
+        ):
             yield body[0].value
 
 

@@ -17,7 +17,8 @@ def test_the_page_is_what_runs_give(monkeypatch):
     fresh = importlib.import_module("writing.corrected").page()
     kept = (ROOT / "docs" / "explanation" / "corrected.md").read_text(encoding="utf-8")
     assert _NUMBER.sub("#", fresh) == _NUMBER.sub("#", kept)
-    numbers = [[float(one.replace(",", "")) for one in _NUMBER.findall(page)]
-               for page in (fresh, kept)]
+    numbers = [
+        [float(one.replace(",", "")) for one in _NUMBER.findall(page)] for page in (fresh, kept)
+    ]
     assert len(numbers[0]) > 100
     assert numbers[0] == pytest.approx(numbers[1], rel=0.02, abs=0.011)

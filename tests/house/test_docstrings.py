@@ -29,8 +29,9 @@ def must_be_whole(module: Module, node: ast.FunctionDef | ast.ClassDef) -> bool:
 
 
 DEFINITIONS = [(module, node) for module in modules() for node in public_definitions(module)]
-FUNCTIONS = [pair for pair in DEFINITIONS
-             if isinstance(pair[1], ast.FunctionDef) and not is_command(pair[1])]
+FUNCTIONS = [
+    pair for pair in DEFINITIONS if isinstance(pair[1], ast.FunctionDef) and not is_command(pair[1])
+]
 
 
 def docstring_of(node: ast.FunctionDef | ast.ClassDef) -> Docstring:
@@ -42,11 +43,16 @@ def test_first_lines():
     wrong = []
     for module in modules():
         heads = [("the module itself", ast.get_docstring(module.tree), True)]
-        heads += [(node.name, ast.get_docstring(node), must_be_whole(module, node))
-                  for node in public_definitions(module)]
-        wrong += [f"{module}: {name}" for name, text, asked in heads
-                  if (asked and not text)
-                  or (text and not read_docstring(text).first_line.endswith((".", "?", ":")))]
+        heads += [
+            (node.name, ast.get_docstring(node), must_be_whole(module, node))
+            for node in public_definitions(module)
+        ]
+        wrong += [
+            f"{module}: {name}"
+            for name, text, asked in heads
+            if (asked and not text)
+            or (text and not read_docstring(text).first_line.endswith((".", "?", ":")))
+        ]
     assert not wrong, "\n".join(wrong)
 
 

@@ -13,9 +13,11 @@ from sybil.example import Example
 from sybil.parsers.markdown import CodeBlockParser, PythonCodeBlockParser
 
 WRITTEN = {"scenario.md", "glossary.md", "commands.md", "python.md", "climates.md", "validation.md"}
-PAGES = [path for path in (ROOT / "README.md", ROOT / "DEVELOPERS.md",
-                           *sorted((ROOT / "docs").rglob("*.md")))
-         if path.name not in WRITTEN and "_build" not in path.parts and path.exists()]
+PAGES = [
+    path
+    for path in (ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").rglob("*.md")))
+    if path.name not in WRITTEN and "_build" not in path.parts and path.exists()
+]
 
 
 def short(path: Path) -> str:
@@ -53,8 +55,12 @@ def test_code_runs(path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
 
 def test_there_is_code_to_run():
     """The README and at least ten pages show code: the test above is not empty."""
-    shown = [path for path in PAGES if "```python" in path.read_text(encoding="utf-8")
-             or "```console" in path.read_text(encoding="utf-8")]
+    shown = [
+        path
+        for path in PAGES
+        if "```python" in path.read_text(encoding="utf-8")
+        or "```console" in path.read_text(encoding="utf-8")
+    ]
     assert ROOT / "README.md" in shown
     assert len(shown) >= 10
 

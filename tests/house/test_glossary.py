@@ -42,8 +42,12 @@ def test_every_quantity_is_in_the_glossary(tables):
 
 def test_every_quantity_has_a_name_in_words(tables):
     """Each variable carries a long name that a chart can print."""
-    silent = [name for table in tables for name, values in table.data_vars.items()
-              if not values.attrs.get("long_name")]
+    silent = [
+        name
+        for table in tables
+        for name, values in table.data_vars.items()
+        if not values.attrs.get("long_name")
+    ]
     assert not silent
 
 
@@ -65,12 +69,19 @@ def test_words_of_measures_stand_in_the_glossary_alone():
 
     Materials are no rows of the table of measures, and a reservoir's yield is asked for by itself.
     """
-    own = ("hydroloop.measures.gather.dataset", "hydroloop.measures.materials",
-           "hydroloop.measures.reservoir_yield")
-    wrong = [str(module) for module in modules()
-             if module.part in ("measures", "whatif") and module.name.startswith(
-                 ("hydroloop.measures", "hydroloop.whatif.season_table"))
-             and module.name not in own and "long_name" in ast.unparse(module.tree)]
+    own = (
+        "hydroloop.measures.gather.dataset",
+        "hydroloop.measures.materials",
+        "hydroloop.measures.reservoir_yield",
+    )
+    wrong = [
+        str(module)
+        for module in modules()
+        if module.part in ("measures", "whatif")
+        and module.name.startswith(("hydroloop.measures", "hydroloop.whatif.season_table"))
+        and module.name not in own
+        and "long_name" in ast.unparse(module.tree)
+    ]
     assert not wrong
 
 

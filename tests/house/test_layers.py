@@ -8,8 +8,21 @@ from pathlib import Path
 from house.source_tree import Module, imports, modules
 
 # Open to every layer.
-FREE = {"arguments", "bounds", "compiling", "errors", "files", "gates", "glossary", "opening",
-        "placenames", "processes", "temporary", "units", "visible"}
+FREE = {
+    "arguments",
+    "bounds",
+    "compiling",
+    "errors",
+    "files",
+    "gates",
+    "glossary",
+    "opening",
+    "placenames",
+    "processes",
+    "temporary",
+    "units",
+    "visible",
+}
 
 BEFORE_THE_RECORD = {"scenario", "weather", "waterworks"}
 
@@ -17,8 +30,7 @@ BEFORE_THE_RECORD = {"scenario", "weather", "waterworks"}
 # The empty name is the front door, `hydroloop` itself, where the version is told.
 MAY_IMPORT = {
     "draw": {"outputs", "charts", "measures"},
-    "": {"errors", "scenario", "waterworks", "record", "tracing", "measures", "whatif",
-         "outputs"},
+    "": {"errors", "scenario", "waterworks", "record", "tracing", "measures", "whatif", "outputs"},
     "bounds": set(),
     "arguments": set(),
     "errors": {"visible"},
@@ -44,12 +56,45 @@ MAY_IMPORT = {
     "studies": {"", "charts", "measures", "plants", "tracing", "record", *BEFORE_THE_RECORD},
     "charts": {"measures", "plants", "tracing", "record"},
     "judging": {"", "charts", "studies", "whatif", "scenario", "waterworks"},
-    "outputs": {"", "judging", "studies", "whatif", "charts", "measures", "plants", "tracing",
-                "record", *BEFORE_THE_RECORD},
-    "web": {"", "judging", "studies", "whatif", "outputs", "charts", "measures", "plants",
-            "tracing", "record", *BEFORE_THE_RECORD},
-    "cli": {"", "judging", "studies", "whatif", "web", "outputs", "charts", "measures", "plants",
-            "tracing", "record", *BEFORE_THE_RECORD},
+    "outputs": {
+        "",
+        "judging",
+        "studies",
+        "whatif",
+        "charts",
+        "measures",
+        "plants",
+        "tracing",
+        "record",
+        *BEFORE_THE_RECORD,
+    },
+    "web": {
+        "",
+        "judging",
+        "studies",
+        "whatif",
+        "outputs",
+        "charts",
+        "measures",
+        "plants",
+        "tracing",
+        "record",
+        *BEFORE_THE_RECORD,
+    },
+    "cli": {
+        "",
+        "judging",
+        "studies",
+        "whatif",
+        "web",
+        "outputs",
+        "charts",
+        "measures",
+        "plants",
+        "tracing",
+        "record",
+        *BEFORE_THE_RECORD,
+    },
     "__main__": {"cli"},
 }
 
@@ -67,16 +112,23 @@ def test_imports_point_one_way():
     for module in modules():
         assert module.part in MAY_IMPORT, f"{module} is in no layer: add it to the table"
         allowed = MAY_IMPORT[module.part] | FREE | {module.part}
-        wrong += [f"{module}, line {line} imports {name}" for name, line in own_imports(module)
-                  if [*name.split("."), ""][1] not in allowed]
+        wrong += [
+            f"{module}, line {line} imports {name}"
+            for name, line in own_imports(module)
+            if [*name.split("."), ""][1] not in allowed
+        ]
     assert not wrong, "\n".join(wrong)
 
 
 def test_rules_stand_alone():
     """A rule of the water works imports no other module of the water works."""
     rules = [m for m in modules() if m.part == "waterworks" and m.name.split(".")[-1] in RULES]
-    wrong = [f"{module}, line {line} imports {name}" for module in rules
-             for name, line in own_imports(module) if name.startswith("hydroloop.waterworks")]
+    wrong = [
+        f"{module}, line {line} imports {name}"
+        for module in rules
+        for name, line in own_imports(module)
+        if name.startswith("hydroloop.waterworks")
+    ]
     assert len(rules) >= len(RULES)
     assert not wrong, "\n".join(wrong)
 
@@ -90,11 +142,15 @@ def test_all_rules_are_there():
 def test_measures_stand_alone():
     """Measures never import each other; one package gathers them for the front door."""
     shared = ("hydroloop.measures.run", "hydroloop.measures.towns")  # the arrays that all read
-    wrong = [f"{module}, line {line} imports {name}" for module in modules()
-             if module.part == "measures" and module.name not in ("hydroloop.measures", *shared)
-             and not module.name.startswith("hydroloop.measures.gather")
-             for name, line in own_imports(module)
-             if name.startswith("hydroloop.measures") and not name.startswith(shared)]
+    wrong = [
+        f"{module}, line {line} imports {name}"
+        for module in modules()
+        if module.part == "measures"
+        and module.name not in ("hydroloop.measures", *shared)
+        and not module.name.startswith("hydroloop.measures.gather")
+        for name, line in own_imports(module)
+        if name.startswith("hydroloop.measures") and not name.startswith(shared)
+    ]
     assert not wrong, "\n".join(wrong)
 
 
@@ -102,26 +158,39 @@ def test_towns_find_their_flows_in_one_place():
     """Which flows are a town's taps, intakes and outfalls is read from kinds in one module only."""
     own = {"home_use", "intake", "outfall", "import"}
     beyond = {"scenario", "waterworks", "record", "tracing"}  # they make the flows, or know no town
-    wrong = [f"{module}, line {node.lineno}: flow_mask" for module in modules()
-             if module.part not in beyond and module.name != "hydroloop.measures.towns"
-             for node in ast.walk(module.tree) if isinstance(node, ast.Call)
-             and getattr(node.func, "id", "") == "flow_mask" for word in node.keywords
-             if word.arg == "kind" and own & {getattr(part, "value", "")
-                                              for part in ast.walk(word.value)}]
+    wrong = [
+        f"{module}, line {node.lineno}: flow_mask"
+        for module in modules()
+        if module.part not in beyond and module.name != "hydroloop.measures.towns"
+        for node in ast.walk(module.tree)
+        if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "flow_mask"
+        for word in node.keywords
+        if word.arg == "kind"
+        and own & {getattr(part, "value", "") for part in ast.walk(word.value)}
+    ]
     assert not wrong, "\n".join(wrong)
 
 
 def test_one_place_knows_other_units():
     """Only hydroloop.units imports pint."""
-    users = {module.part for module in modules()
-             for name, _ in imports(module) if name.split(".")[0] == "pint"}
+    users = {
+        module.part
+        for module in modules()
+        for name, _ in imports(module)
+        if name.split(".")[0] == "pint"
+    }
     assert users == {"units"}
 
 
 def test_free_layers_are_closed():
     """What everybody may import imports nothing of ours but the other free layers."""
-    wrong = [f"{module} imports {name}" for module in modules() if module.part in FREE
-             for name, _ in own_imports(module) if [*name.split("."), ""][1] not in FREE]
+    wrong = [
+        f"{module} imports {name}"
+        for module in modules()
+        if module.part in FREE
+        for name, _ in own_imports(module)
+        if [*name.split("."), ""][1] not in FREE
+    ]
     assert not wrong
 
 

@@ -83,7 +83,8 @@ def test_a_check_that_touches_nothing_is_found():
     assert layer_of(lambda: standard("filters", "filter rate", "single").held_high) == ""
     assert layer_of(lambda: through()) == "weather"
     assert live(Check("Nobody 1900", "one", 1.0, 0.5, through)) == {
-        ("hydroloop.weather.curve_number", "runoff_depth")}
+        ("hydroloop.weather.curve_number", "runoff_depth")
+    }
 
 
 def test_what_is_said_not_to_be_met_is_not_met(monkeypatch):

@@ -10,16 +10,32 @@ import pytest
 from house.source_tree import ROOT
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", ROOT / "CHANGELOG.md",
-         *sorted(path for path in (ROOT / "docs").rglob("*.md") if "_build" not in path.parts)]
-WRITTEN = {"scenario.md", "plan.md", "glossary.md", "commands.md", "python.md", "climates.md",
-           "validation.md", "weather.md", "plants.md"}
+PAGES = [
+    ROOT / "README.md",
+    ROOT / "DEVELOPERS.md",
+    ROOT / "CHANGELOG.md",
+    *sorted(path for path in (ROOT / "docs").rglob("*.md") if "_build" not in path.parts),
+]
+WRITTEN = {
+    "scenario.md",
+    "plan.md",
+    "glossary.md",
+    "commands.md",
+    "python.md",
+    "climates.md",
+    "validation.md",
+    "weather.md",
+    "plants.md",
+}
 
 
 def commands() -> list[str]:
     """Lines of the README's blocks of shell commands."""
-    return [line for block in re.findall(r"^```sh\n(.*?)^```", README, re.DOTALL | re.MULTILINE)
-            for line in block.splitlines()]
+    return [
+        line
+        for block in re.findall(r"^```sh\n(.*?)^```", README, re.DOTALL | re.MULTILINE)
+        for line in block.splitlines()
+    ]
 
 
 def test_two_commands():
@@ -40,7 +56,8 @@ def test_windows_has_its_lines():
     for line, unix in zip(lines, commands(), strict=True):
         assert "&&" not in line
         assert line == unix.replace(" && ", "; ").replace(".venv/bin/", ".venv\\Scripts\\").replace(
-            "python3", "py")
+            "python3", "py"
+        )
 
 
 def test_ci_runs_the_commands_of_the_readme():
@@ -52,8 +69,9 @@ def test_ci_runs_the_commands_of_the_readme():
 
 def test_the_answer_is_shown():
     """What the first command prints stands in the README; the test of shown code compares it."""
-    block = re.search(r"^```console\n\$ hydroloop run five_towns\n(.+?)^```", README,
-                      re.DOTALL | re.MULTILINE)
+    block = re.search(
+        r"^```console\n\$ hydroloop run five_towns\n(.+?)^```", README, re.DOTALL | re.MULTILINE
+    )
     assert block
     shown = block.group(1).strip().splitlines()
     assert len(shown) >= 8

@@ -11,6 +11,7 @@ from house.source_tree import ROOT, modules
 
 SCIENCES = ("weather", "plants")
 
+
 @pytest.fixture
 def sciences(monkeypatch):
     """The writer of the pages, which stands beside the documentation."""
@@ -33,9 +34,14 @@ def test_every_public_name_is_on_a_page_that_is_listed(sciences):
 def test_what_states_its_bounds_is_one_import_away(part):
     """A function that checks what a user hands to it can be imported from its part."""
     public = set(importlib.import_module(f"hydroloop.{part}").__all__)
-    checked = {node.name: module for module in modules() if module.part == part
-               for node in module.tree.body if isinstance(node, ast.FunctionDef)
-               and any(ast.unparse(mark).startswith("bounded(") for mark in node.decorator_list)}
+    checked = {
+        node.name: module
+        for module in modules()
+        if module.part == part
+        for node in module.tree.body
+        if isinstance(node, ast.FunctionDef)
+        and any(ast.unparse(mark).startswith("bounded(") for mark in node.decorator_list)
+    }
     assert len(checked) > 10
     wrong = [f"{module}: {name}" for name, module in checked.items() if name not in public]
     assert not wrong, "\n".join(wrong)
@@ -45,7 +51,11 @@ def test_what_states_its_bounds_is_one_import_away(part):
 def test_every_public_function_says_all(part):
     """It has parameters, what comes back, and an example that runs."""
     package = importlib.import_module(f"hydroloop.{part}")
-    wrong = [name for name in package.__all__ if inspect.isfunction(thing := getattr(package, name))
-             for text in [inspect.getdoc(thing) or ""]
-             if not {"Returns", "Examples"} <= set(text.splitlines())]
+    wrong = [
+        name
+        for name in package.__all__
+        if inspect.isfunction(thing := getattr(package, name))
+        for text in [inspect.getdoc(thing) or ""]
+        if not {"Returns", "Examples"} <= set(text.splitlines())
+    ]
     assert not wrong, wrong

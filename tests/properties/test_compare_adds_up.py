@@ -21,8 +21,9 @@ def two_towns():
 numbers = st.floats(-100, 100, allow_nan=False)
 
 
-@given(st.integers(1, 5).flatmap(
-    lambda count: st.lists(numbers, min_size=2**count, max_size=2**count)))
+@given(
+    st.integers(1, 5).flatmap(lambda count: st.lists(numbers, min_size=2**count, max_size=2**count))
+)
 @settings(max_examples=60, deadline=None)
 def test_contributions_add_up_and_do_not_hang_on_the_numbering(values):
     """They sum to the whole difference; numbering the changes the other way turns them round."""
@@ -91,7 +92,8 @@ def test_a_change_that_does_nothing_contributes_nothing():
     parts = found.contributions.season_used_share.sel(town="penhollow")
     assert float(parts.sel(change="town.larkmill.mains.real_losses")) == 0.0
     assert float(parts.sel(change="town.larkmill.people")) == pytest.approx(
-        float(found.difference.season_used_share.sel(town="penhollow")), abs=1e-15)
+        float(found.difference.season_used_share.sel(town="penhollow")), abs=1e-15
+    )
     assert float(parts.sel(change="town.larkmill.people")) > 0.001
 
 
@@ -109,11 +111,19 @@ def test_more_than_eight_changes_are_drawn_and_say_their_error():
     """Nine changes: orders by lot, the same with the same seed, still adding up."""
     before = two_towns()
     homes = "town.larkmill.homes"
-    after = before.changed({
-        "town.larkmill.people": 26000, "river.wren.inflow": "2 m3/s",
-        "town.larkmill.mains.real_losses": "9 %", f"{homes}.toilets": "20 %",
-        f"{homes}.baths": "30 %", f"{homes}.consumed": "5 %", "town.larkmill.sewers.infiltration":
-        "10 gal/person/day", "town.larkmill.land.paved": "50 %", f"{homes}.laundry": "20 %"})
+    after = before.changed(
+        {
+            "town.larkmill.people": 26000,
+            "river.wren.inflow": "2 m3/s",
+            "town.larkmill.mains.real_losses": "9 %",
+            f"{homes}.toilets": "20 %",
+            f"{homes}.baths": "30 %",
+            f"{homes}.consumed": "5 %",
+            "town.larkmill.sewers.infiltration": "10 gal/person/day",
+            "town.larkmill.land.paved": "50 %",
+            f"{homes}.laundry": "20 %",
+        }
+    )
     found, again = (compare(before, after, orders=3, seed=5) for _ in range(2))
     assert found.contributions.sizes["change"] == 9
     assert found.contributions.identical(again.contributions)

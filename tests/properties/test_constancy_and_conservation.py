@@ -13,9 +13,13 @@ from hydroloop.tracing import ages, count_uses, follow, last_use, operator, trac
 
 SEEDS = st.integers(0, 2**32 - 1)
 RECORDS = st.builds(
-    random_record, SEEDS, stores=st.integers(1, 9), steps=st.integers(1, 12),
-    days=st.sampled_from([0.25, 1.0, 30.0]), members=st.sampled_from([0, 0, 2, 9]),
-)  # fmt: skip
+    random_record,
+    SEEDS,
+    stores=st.integers(1, 9),
+    steps=st.integers(1, 12),
+    days=st.sampled_from([0.25, 1.0, 30.0]),
+    members=st.sampled_from([0, 0, 2, 9]),
+)
 WAYS = st.sampled_from(["repeat", "steady", "none"])
 
 

@@ -17,8 +17,10 @@ def grids(draw):
     """Values over two keys whose values come in any order, for one to three towns."""
     shape = tuple(draw(st.integers(1, most)) for most in (4, 4, 3))
     values = draw(arrays(float, shape, elements=st.just(0.0) | st.floats(1e-6, 1e4)))
-    axes = [tuple(draw(st.lists(st.integers(1, 99), min_size=size, max_size=size, unique=True)))
-            for size in shape[:2]]
+    axes = [
+        tuple(draw(st.lists(st.integers(1, 99), min_size=size, max_size=size, unique=True)))
+        for size in shape[:2]
+    ]
     return values, *axes
 
 
@@ -27,15 +29,22 @@ def grids(draw):
 def test_cells_are_the_values(grid):
     """Every cell has the value of its run at its place, and its label is that value."""
     values, down, across = grid
-    towns = ["a", "b", "c"][:values.shape[2]]
-    picture = heat_map(values, towns, Varied("down", "", down), Varied("across", "", across),
-                       Drawn("measure", ""), caption=".")
+    towns = ["a", "b", "c"][: values.shape[2]]
+    picture = heat_map(
+        values,
+        towns,
+        Varied("down", "", down),
+        Varied("across", "", across),
+        Drawn("measure", ""),
+        caption=".",
+    )
     rows, columns = np.argsort(down), np.argsort(across)
     for number, town in enumerate(towns):
         (axes,) = [axes for axes in picture.axes if axes.get_gid() == town]
         wanted = values[np.ix_(rows, columns)][..., number]
-        assert np.array_equal(np.asarray(axes.collections[0].get_array()).reshape(wanted.shape),
-                              wanted)
+        assert np.array_equal(
+            np.asarray(axes.collections[0].get_array()).reshape(wanted.shape), wanted
+        )
         for text in axes.texts:
             x, y = (int(place) for place in text.get_position())
             assert text.get_text() == figures(wanted[y, x])

@@ -30,16 +30,28 @@ start = "60 %"
 def town(kind, people, cubic_metres_per_s, seed):
     """A town whose river carries about as much as it needs."""
     inflow = f"{cubic_metres_per_s:.4f} m3/s"
-    changes = {"town__larkmill__people": people, "weather__seed": seed,
-               "season__start": "2031-06-01", "season__end": "2031-08-15"}
+    changes = {
+        "town__larkmill__people": people,
+        "weather__seed": seed,
+        "season__start": "2031-06-01",
+        "season__end": "2031-08-15",
+    }
     if kind == "reservoir":
         extra = DAM.format(capacity=people * 0.02)
-        return one_town(extra, river__wren__inflow=inflow,
-                        town__larkmill__intake={"reservoir": "mere"}, **changes)
+        return one_town(
+            extra,
+            river__wren__inflow=inflow,
+            town__larkmill__intake={"reservoir": "mere"},
+            **changes,
+        )
     if kind == "catchment":
         # Without land beside the river, which grows with its length and outweighs a small head.
-        return one_town(river__wren__inflow=None, river__wren__lateral_inflow="0 m3/s", **changes,
-                        river__wren__catchment=f"{people / 800.0:.2f} km2")
+        return one_town(
+            river__wren__inflow=None,
+            river__wren__lateral_inflow="0 m3/s",
+            **changes,
+            river__wren__catchment=f"{people / 800.0:.2f} km2",
+        )
     return one_town(river__wren__inflow=inflow, river__wren__minimum_flow=inflow, **changes)
 
 
@@ -76,8 +88,11 @@ def test_less_rain_never_raises_reliability(kind, people, scarcity, seed, scales
     assert less[1] >= more[1] * (1.0 - 1e-9)
 
 
-REUSE = {"town.larkmill.reuse.yards": "2 ML/day", "town.penhollow.reuse.groundwater": "2 ML/day",
-         "town.larkmill.sewers.kind": "combined"}
+REUSE = {
+    "town.larkmill.reuse.yards": "2 ML/day",
+    "town.penhollow.reuse.groundwater": "2 ML/day",
+    "town.larkmill.sewers.kind": "combined",
+}
 
 
 @given(
@@ -89,12 +104,23 @@ REUSE = {"town.larkmill.reuse.yards": "2 ML/day", "town.penhollow.reuse.groundwa
 @settings(max_examples=8, deadline=None)
 def test_less_rain_never_raises_reliability_of_two_towns(people, cubic_metres_per_s, seed, reuses):
     """Nor of a town that drinks what another leaves and returns, step by step to almost no rain."""
-    scenario = hl.read_scenario("first_town").changed({
-        "season.start": "2031-06-01", "season.end": "2031-08-15", "weather.seed": seed,
-        "town.larkmill.people": people[0], "town.penhollow.people": people[1],
-        "river.wren.inflow": f"{cubic_metres_per_s:.4f} m3/s", **(REUSE if reuses else {})})
-    table = season_table([scenario.changed({"dry_season.rain_scale": f"{scale} %"})
-                          for scale in (100, 80, 60, 40, 20, 5)])
+    scenario = hl.read_scenario("first_town").changed(
+        {
+            "season.start": "2031-06-01",
+            "season.end": "2031-08-15",
+            "weather.seed": seed,
+            "town.larkmill.people": people[0],
+            "town.penhollow.people": people[1],
+            "river.wren.inflow": f"{cubic_metres_per_s:.4f} m3/s",
+            **(REUSE if reuses else {}),
+        }
+    )
+    table = season_table(
+        [
+            scenario.changed({"dry_season.rain_scale": f"{scale} %"})
+            for scale in (100, 80, 60, 40, 20, 5)
+        ]
+    )
     reliability = table["reliability"].transpose("member", "town").values
     missing = table["unmet_total"].sum("purpose").transpose("member", "town").values
     assert (np.diff(reliability, axis=0) <= 1e-12).all()

@@ -15,7 +15,10 @@ import hydroloop as hl
 from hydroloop.whatif import drawn_job, run_job, season_table, sweep
 
 LOSSES, PEOPLE, INFLOW = (
-    "town.larkmill.mains.real_losses", "town.larkmill.people", "river.wren.inflow")
+    "town.larkmill.mains.real_losses",
+    "town.larkmill.people",
+    "river.wren.inflow",
+)
 SHORT = {"season.end": "2031-04-20"}
 RANGES = {LOSSES: "8 % to 20 %", INFLOW: "15 cfs to 25 cfs"}
 
@@ -48,23 +51,24 @@ def test_a_sweep_of_one_point_equals_a_run(point):
 @settings(max_examples=8, deadline=None)
 def test_members_in_any_order_give_the_same(drawn, lot):
     """Shuffling the members shuffles the results, and does nothing else."""
-    scenarios = [short().changed({LOSSES: losses, PEOPLE: people}).scaled({INFLOW: factor})
-                 for losses, people, factor in drawn]
+    scenarios = [
+        short().changed({LOSSES: losses, PEOPLE: people}).scaled({INFLOW: factor})
+        for losses, people, factor in drawn
+    ]
     order = list(range(len(drawn)))
     lot.shuffle(order)
     there, mixed = season_table(scenarios), season_table([scenarios[one] for one in order])
     for name in there.data_vars:
-        assert np.allclose(there[name].isel(member=order), mixed[name], rtol=1e-12, atol=1e-12,
-                           equal_nan=True), name
+        assert np.allclose(
+            there[name].isel(member=order), mixed[name], rtol=1e-12, atol=1e-12, equal_nan=True
+        ), name
 
 
-@given(members=st.integers(2, 14), chunk=st.integers(1, 5), seed=st.integers(0, 99),
-       data=st.data())
+@given(members=st.integers(2, 14), chunk=st.integers(1, 5), seed=st.integers(0, 99), data=st.data())
 @settings(max_examples=8, deadline=None)
 def test_a_resumed_run_equals_an_unbroken_one_to_the_bit(members, chunk, seed, data):
     """Wherever it was broken off, once or twice, the results are identical."""
-    work = dataclasses.replace(
-        drawn_job(short().changed(RANGES), members, seed=seed), chunk=chunk)
+    work = dataclasses.replace(drawn_job(short().changed(RANGES), members, seed=seed), chunk=chunk)
     whole = run_job(work)
     with tempfile.TemporaryDirectory() as folder:
         store = Path(folder) / "runs"

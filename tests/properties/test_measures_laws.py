@@ -12,12 +12,26 @@ from random_records import random_record
 import hydroloop as hl
 
 SEEDS = st.integers(0, 10_000)
-SHARES = ("used_share", "unknown_share", "toilet_share", "used_share_at_intake",
-          "effluent_share_at_intake", "season_used_share", "season_unknown_share", "within_7",
-          "within_30", "within_90", "outfall_to_tap_share", "intake_to_outfall_share",
-          "outfall_to_tap_spread", "intake_to_outfall_ground",
-          "intake_to_outfall_pending", "season_share_as", "rain_age_young",
-          "cycling_index")  # fmt: skip
+SHARES = (
+    "used_share",
+    "unknown_share",
+    "toilet_share",
+    "used_share_at_intake",
+    "effluent_share_at_intake",
+    "season_used_share",
+    "season_unknown_share",
+    "within_7",
+    "within_30",
+    "within_90",
+    "outfall_to_tap_share",
+    "intake_to_outfall_share",
+    "outfall_to_tap_spread",
+    "intake_to_outfall_ground",
+    "intake_to_outfall_pending",
+    "season_share_as",
+    "rain_age_young",
+    "cycling_index",
+)
 ROOM = 1e-9
 
 
@@ -52,8 +66,10 @@ def test_shares_are_shares(seed, members):
 def test_parts_of_the_used_share_are_the_whole(seed, members):
     """By way and by end use, each day and over the season, the parts sum to f."""
     _, table = table_of(seed, members)
-    for name, parts in (("used_share_by_way", ["used_in", "way"]),
-                        ("used_share_by_use", ["used_in", "used_for"])):
+    for name, parts in (
+        ("used_share_by_way", ["used_in", "way"]),
+        ("used_share_by_use", ["used_in", "used_for"]),
+    ):
         for head in ("", "season_"):
             whole = table[f"{head}{name}"].sum(parts, skipna=False)
             used = table[f"{head}used_share"]
@@ -66,9 +82,12 @@ def test_parts_of_the_used_share_are_the_whole(seed, members):
 def test_used_share_is_no_more_than_mean_uses(seed, members):
     """f <= m, in every step, at the tap and at the intake and over the season."""
     _, table = table_of(seed, members)
-    for f, m in (("used_share", "mean_uses"), ("used_share_at_intake", "mean_uses_at_intake"),
-                 ("season_used_share", "season_mean_uses"),
-                 ("season_used_share_at_intake", "season_mean_uses_at_intake")):
+    for f, m in (
+        ("used_share", "mean_uses"),
+        ("used_share_at_intake", "mean_uses_at_intake"),
+        ("season_used_share", "season_mean_uses"),
+        ("season_used_share_at_intake", "season_mean_uses_at_intake"),
+    ):
         assert (known(table[m] - table[f]) >= -ROOM).all()
 
 
@@ -111,8 +130,18 @@ def test_members_are_single_runs(seed):
     record, table = table_of(seed, members=3)
     for k in range(3):
         single = hl.measures(record.isel(member=k, drop=True))
-        for name in ("used_share", "mean_uses", "return_ratio", "water_age", "turnover_time",
-                     "parcel_end_share", "balance", "outfall_to_tap_time", "delivered"):
+        for name in (
+            "used_share",
+            "mean_uses",
+            "return_ratio",
+            "water_age",
+            "turnover_time",
+            "parcel_end_share",
+            "balance",
+            "outfall_to_tap_time",
+            "delivered",
+        ):
             ours, other = table[name].isel(member=k), single[name]
-            assert np.allclose(ours, other.transpose(*ours.dims), rtol=1e-7, atol=1e-8,
-                               equal_nan=True), name  # fmt: skip
+            assert np.allclose(
+                ours, other.transpose(*ours.dims), rtol=1e-7, atol=1e-8, equal_nan=True
+            ), name

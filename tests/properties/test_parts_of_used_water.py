@@ -24,8 +24,11 @@ def returning_record(seed, **shape):
     rng = np.random.default_rng(seed)
     record = random_record(int(rng.integers(2**31)), **shape)
     kinds = record["kind"].values.astype(object)
-    inner = record["source"].isin(record["store"]).values & record["target"].isin(
-        record["store"]).values & (kinds != "home_use")  # fmt: skip
+    inner = (
+        record["source"].isin(record["store"]).values
+        & record["target"].isin(record["store"]).values
+        & (kinds != "home_use")
+    )
     kinds[inner] = rng.choice(KINDS, inner.sum())
     record = record.assign(kind=("flow", kinds.astype(str), record["kind"].attrs))
     before = rng.dirichlet([3, 1, 1], record.sizes["flow"])[:, 1:]
@@ -36,9 +39,14 @@ def returning_record(seed, **shape):
     return record
 
 
-RECORDS = st.builds(returning_record, SEEDS, stores=st.integers(1, 8), steps=st.integers(1, 10),
-                    days=st.sampled_from([0.25, 1.0, 30.0]),
-                    members=st.sampled_from([0, 0, 3]))  # fmt: skip
+RECORDS = st.builds(
+    returning_record,
+    SEEDS,
+    stores=st.integers(1, 8),
+    steps=st.integers(1, 10),
+    days=st.sampled_from([0.25, 1.0, 30.0]),
+    members=st.sampled_from([0, 0, 3]),
+)
 
 
 def whole_of(parts, by):
@@ -60,8 +68,10 @@ def test_parts_sum_to_the_used_share(record, past, most):
     op = operator(record)
     parts = used_parts(op, np.arange(len(op.stores)), None, most=most, warm_up=past)
     counted = count_uses(op, most=most, warm_up=past)
-    never, unknown = (part.values.reshape(parts.user.shape[1:])
-                      for part in (counted["share"].sel(use=0), counted["unknown"]))
+    never, unknown = (
+        part.values.reshape(parts.user.shape[1:])
+        for part in (counted["share"].sel(use=0), counted["unknown"])
+    )
     held = counted["has_water"].values.reshape(never.shape)
     assert_same(parts.apart("never"), never)
     assert_same(parts.apart("unknown"), unknown)
@@ -75,9 +85,11 @@ def test_parts_sum_to_the_used_share(record, past, most):
 def test_parts_of_random_towns_sum_to_the_used_share(seed):
     """A town with reuse, on-site systems, leaks and a small reservoir, by every ready gate."""
     rng = np.random.default_rng(seed)
-    changes = {"town.larkmill.people": float(rng.integers(2_000, 90_000)),
-               "town.larkmill.homes.septic": float(rng.choice([0.0, 0.3])),
-               "town.larkmill.mains.real_losses": float(rng.uniform(0.0, 0.3))}  # fmt: skip
+    changes = {
+        "town.larkmill.people": float(rng.integers(2_000, 90_000)),
+        "town.larkmill.homes.septic": float(rng.choice([0.0, 0.3])),
+        "town.larkmill.mains.real_losses": float(rng.uniform(0.0, 0.3)),
+    }
     record = hl.simulate(one_town().changed(changes))
     for gate in ("home", "home-or-workplace", "toilet", "wastewater-plant"):
         found = because(record, at="larkmill/mains", gate=gate, by=["town", "way"])

@@ -22,11 +22,16 @@ WASTEWATER = ("primary", "aeration", "final_settling", "contact")
 def units(draw, process):
     volume, depth = draw(SIZE), draw(st.floats(0.5, 8.0))
     return UnitProcess(
-        process, draw(st.integers(1, 12)), volume, volume / depth, depth,
-        through=draw(st.floats(1.0, 1.2)), width_m=draw(st.none() | st.floats(1, 50)),
+        process,
+        draw(st.integers(1, 12)),
+        volume,
+        volume / depth,
+        depth,
+        through=draw(st.floats(1.0, 1.2)),
+        width_m=draw(st.none() | st.floats(1, 50)),
         weir_m=draw(st.none() | st.floats(1, 500)),
         kind=draw(st.sampled_from(["single", "multi"])) if process == "filters" else "",
-    )  # fmt: skip
+    )
 
 
 @st.composite
@@ -37,9 +42,10 @@ def plants(draw):
     if steps is WASTEWATER:
         return PlantDesign("wastewater", processes, stated, "peak_hour", "average")
     water = contact(
-        ph=draw(st.floats(6, 9)), temperature_c=draw(st.floats(0, 30)),
+        ph=draw(st.floats(6, 9)),
+        temperature_c=draw(st.floats(0, 30)),
         chlorine_mg_per_l=draw(st.floats(0.05, 4)),
-    )  # fmt: skip
+    )
     return PlantDesign("water", processes, stated, "maximum_day", "maximum_day", water)
 
 
@@ -71,14 +77,23 @@ def test_a_plant_of_larger_units_never_carries_less(plant, flow, factor):
         plant.kind,
         tuple(
             UnitProcess(
-                u.process, u.count, u.volume * factor, u.area_m2 * factor, u.depth_m, u.through,
+                u.process,
+                u.count,
+                u.volume * factor,
+                u.area_m2 * factor,
+                u.depth_m,
+                u.through,
                 None if u.width_m is None else u.width_m * factor,
-                None if u.weir_m is None else u.weir_m * factor, u.kind,
+                None if u.weir_m is None else u.weir_m * factor,
+                u.kind,
             )
             for u in plant.processes
         ),
-        plant.capacity * factor, plant.capacity_at, plant.basis, plant.contact,
-    )  # fmt: skip
+        plant.capacity * factor,
+        plant.capacity_at,
+        plant.basis,
+        plant.contact,
+    )
     assert capacity(larger, flow, 0) == pytest.approx(factor * capacity(plant, flow, 0))
 
 
@@ -107,8 +122,12 @@ def test_at_its_capacity_a_plant_meets_every_rule(plant, flow):
     """Scaled to its capacity, a plant breaks no rule that counts; a hair beyond, it breaks one."""
     scale = capacity(plant, flow, 0) / getattr(flow, plant.basis)
     for factor, meets in ((1 - 1e-6, True), (1 + 1e-6, False)):
-        at = Flows(*(getattr(flow, name) * scale * factor
-                     for name in ("average", "maximum_day", "peak_hour")))  # fmt: skip
+        at = Flows(
+            *(
+                getattr(flow, name) * scale * factor
+                for name in ("average", "maximum_day", "peak_hour")
+            )
+        )
         found = deciding(capacities(plant, at, 0))
         assert all(getattr(at, one.at) <= one.flow for one in found) == meets
 

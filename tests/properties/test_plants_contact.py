@@ -82,8 +82,13 @@ def test_at_the_limiting_flow_contact_is_just_enough(chlorine, volume, baffling,
 @given(st.lists(st.floats(0.0, 35.0), min_size=2, max_size=12), PH, st.floats(0.1, 4.0))
 def test_the_coldest_month_has_the_lowest_limit(temperatures, ph, chlorine):
     """By season, no month allows less flow than the coldest."""
-    rows = contact_by_season({str(i): t for i, t in enumerate(temperatures)}, volume=1e3,
-                             baffling=0.3, chlorine_mg_per_l=chlorine, ph=ph)  # fmt: skip
+    rows = contact_by_season(
+        {str(i): t for i, t in enumerate(temperatures)},
+        volume=1e3,
+        baffling=0.3,
+        chlorine_mg_per_l=chlorine,
+        ph=ph,
+    )
     coldest = min(rows, key=lambda row: row.temperature_c)
     assert coldest.flow == min(row.flow for row in rows)
 

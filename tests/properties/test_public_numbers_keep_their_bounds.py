@@ -21,15 +21,25 @@ DAYS = np.arange("2001-01-01", "2002-01-01", dtype="datetime64[D]")
 
 # What a function needs besides plain numbers.
 OTHERS = {
-    "germ": "giardia", "survey": "FHA", "temperature_c": 10.0, "ph": 7.5, "rule": "straight",
-    "site": Site(45.0, 100.0, 2.0), "treatment": "conventional", "method": "log_pearson3",
+    "germ": "giardia",
+    "survey": "FHA",
+    "temperature_c": 10.0,
+    "ph": 7.5,
+    "rule": "straight",
+    "site": Site(45.0, 100.0, 2.0),
+    "treatment": "conventional",
+    "method": "log_pearson3",
     "weather": {"tmin_c": 5.0, "tmax_c": 15.0, "humidity": 0.6, "sunshine_h": 6.0},
-    "temperatures_c": {"winter": 1.0}, "name": "a", "source": "b", "days": DAYS[:4],
+    "temperatures_c": {"winter": 1.0},
+    "name": "a",
+    "source": "b",
+    "days": DAYS[:4],
 }
 # The same argument by another rule, where the function says it in its own words.
 OF_FUNCTION = {
     ("plotting_positions", "rule"): "weibull",
-    ("required_ct", "chlorine_mg_per_l"): 1.0, ("contact_by_season", "chlorine_mg_per_l"): 1.0,
+    ("required_ct", "chlorine_mg_per_l"): 1.0,
+    ("contact_by_season", "chlorine_mg_per_l"): 1.0,
     ("penman_monteith_mm", "temperature_c"): None,
 }
 
@@ -105,14 +115,18 @@ def bad_values(bounds, is_one, *, is_optional):
         yield None
 
 
-@pytest.mark.parametrize(("function", "name"), ARGUMENTS,
-                         ids=[f"{function.__name__}-{name}" for function, name in ARGUMENTS])
+@pytest.mark.parametrize(
+    ("function", "name"),
+    ARGUMENTS,
+    ids=[f"{function.__name__}-{name}" for function, name in ARGUMENTS],
+)
 def test_outside_its_bounds_is_a_plain_error(function, name):
     """Percent for a share, negative, zero, missing, infinite, a word, a wrong shape: refused."""
     usual = arguments(function)
     parameter = inspect.signature(function).parameters[name]
-    for bad in bad_values(function.bounds[name], is_single(function, name),
-                          is_optional=parameter.default is None):
+    for bad in bad_values(
+        function.bounds[name], is_single(function, name), is_optional=parameter.default is None
+    ):
         with pytest.raises(AskError, match=name):
             function(**{**usual, name: bad})
 
@@ -172,16 +186,25 @@ def test_arrays_are_their_numbers_one_by_one(function, data):
         together = function(**given)
     except HydroloopError:
         return
-    alone = [function(**given | {name: float(value[k]) for name, value in arrays.items()})
-             for k in range(4)]
+    alone = [
+        function(**given | {name: float(value[k]) for name, value in arrays.items()})
+        for k in range(4)
+    ]
     assert np.shape(together) == (4,)
     np.testing.assert_allclose(together, alone, rtol=1e-9, atol=1e-12)
 
 
 def test_many_functions_take_arrays():
     """Storm runoff, snow, sun, evaporation and contact: what a modeller has as a series."""
-    assert {"runoff_depth", "snowfall_share", "melt_depth", "hargreaves_samani_mm", "t10",
-            "available_ct", "log_inactivation"} <= {f.__name__ for f in of_values()}
+    assert {
+        "runoff_depth",
+        "snowfall_share",
+        "melt_depth",
+        "hargreaves_samani_mm",
+        "t10",
+        "available_ct",
+        "log_inactivation",
+    } <= {f.__name__ for f in of_values()}
 
 
 PLAIN = ("float", "int", "Values", "Array", "np.ndarray", "Sequence[float]")
@@ -196,19 +219,36 @@ def test_every_plain_number_states_its_bounds():
             if not inspect.isfunction(thing) or thing.__module__.split(".")[-1] not in modules:
                 continue
             stated = getattr(thing, "bounds", {})
-            wrong += [f"{name}: {p.name}" for p in inspect.signature(thing).parameters.values()
-                      if str(p.annotation).startswith(PLAIN) and p.name not in stated
-                      and (name, p.name) not in CHECKED_OTHERWISE]
+            wrong += [
+                f"{name}: {p.name}"
+                for p in inspect.signature(thing).parameters.values()
+                if str(p.annotation).startswith(PLAIN)
+                and p.name not in stated
+                and (name, p.name) not in CHECKED_OTHERWISE
+            ]
     assert not wrong, "\n".join(wrong)
 
 
-SCIENCES = ("sun", "vapour", "radiation", "evaporation", "curve_number", "snow", "fit",
-            "frequency", "low_flow", "reference")
+SCIENCES = (
+    "sun",
+    "vapour",
+    "radiation",
+    "evaporation",
+    "curve_number",
+    "snow",
+    "fit",
+    "frequency",
+    "low_flow",
+    "reference",
+)
 RULES = ("peaking", "contact", "tracer", "storage")
 # Readings of the contact tables: the tables themselves say what they hold.
 CHECKED_OTHERWISE = {
-    *((name, what) for name in ("required_ct", "contact_by_season")
-      for what in ("temperature_c", "ph", "chlorine_mg_per_l")),
+    *(
+        (name, what)
+        for name in ("required_ct", "contact_by_season")
+        for what in ("temperature_c", "ph", "chlorine_mg_per_l")
+    ),
     ("yearly_minima", "starts_in"),
 }
 
@@ -218,8 +258,10 @@ def test_lists_and_arrays_give_the_same():
     from hydroloop.weather import hargreaves_samani_mm
 
     lists = hargreaves_samani_mm([5.0, 6.0], [15.0, 16.0], 30.0)
-    assert lists.tolist() == hargreaves_samani_mm(
-        np.array([5.0, 6.0]), np.array([15.0, 16.0]), 30.0).tolist()
+    assert (
+        lists.tolist()
+        == hargreaves_samani_mm(np.array([5.0, 6.0]), np.array([15.0, 16.0]), 30.0).tolist()
+    )
     with pytest.raises(AskError, match="do not fit"):
         hargreaves_samani_mm([5.0, 6.0], [15.0, 16.0, 17.0], 30.0)
     with pytest.raises(AskError, match="tmin_c is above tmax_c"):

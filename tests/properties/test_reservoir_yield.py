@@ -22,7 +22,8 @@ def test_storage_at_the_mean_is_the_range_of_departures(inflow):
     departures = np.concatenate([[0.0], np.cumsum(inflow - inflow.mean())])
     span = departures.max() - departures.min()
     assert abs(storage_for_draft(inflow, float(inflow.mean())) - span) <= 1e-9 * max(
-        1.0, inflow.sum())
+        1.0, inflow.sum()
+    )
 
 
 @given(inflows, st.floats(0.0, 1.0))
@@ -44,9 +45,7 @@ def test_yield_is_the_least_of_all_stretches(inflow, storage):
     """Of every stretch of the doubled series (storage + inflow) / length: yield is the least."""
     twice = np.concatenate([[0.0], np.cumsum(np.tile(inflow, 2))])
     n = len(inflow)
-    least = min(
-        float((storage + (twice[k:] - twice[:-k]).min()) / k) for k in range(1, 2 * n + 1)
-    )
+    least = min(float((storage + (twice[k:] - twice[:-k]).min()) / k) for k in range(1, 2 * n + 1))
     expected = min(least, float(inflow.mean()))
     assert abs(yield_for_storage(inflow, storage) - expected) <= 1e-9 * max(1.0, inflow.max())
 

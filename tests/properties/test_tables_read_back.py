@@ -69,7 +69,9 @@ def written(folder, dialect, heading, rows):
         if dialect["comment"]:
             file.write(dialect["comment"] + dialect["newline"])
         writer = csv.writer(
-            file, delimiter=dialect["separator"], quoting=dialect["quoting"],
+            file,
+            delimiter=dialect["separator"],
+            quoting=dialect["quoting"],
             lineterminator=dialect["newline"],
         )
         writer.writerow(["date", *heading])
@@ -121,12 +123,48 @@ def test_flow_in_any_dialect_and_unit(dialect, heading, rows):
     assert flow.attrs["units"] == "m3 d-1"
 
 
-SNIPPETS = st.sampled_from([
-    "date", "rain [mm]", "tmin [C]", "tmax [C]", "tmax_f", "flow [cfs]", "rain", "[", "]", "(mm)",
-    ",", ";", "\t", "\n", "\r\n", '"', "#", "2031-05-01", "2031-05-02", "2031-05-02 12:00", "1/2/3",
-    "2031-13-01", "0001-01-01", "9999-12-31", "1", "-1", "1,5", "1.500,0", "nan", "inf", "", " ",
-    "1e308", "٣", "\ufeff", "é", "date,rain [mm],tmin [C],tmax [C]\n", "2031-05-03,0,1,2\n",
-])
+SNIPPETS = st.sampled_from(
+    [
+        "date",
+        "rain [mm]",
+        "tmin [C]",
+        "tmax [C]",
+        "tmax_f",
+        "flow [cfs]",
+        "rain",
+        "[",
+        "]",
+        "(mm)",
+        ",",
+        ";",
+        "\t",
+        "\n",
+        "\r\n",
+        '"',
+        "#",
+        "2031-05-01",
+        "2031-05-02",
+        "2031-05-02 12:00",
+        "1/2/3",
+        "2031-13-01",
+        "0001-01-01",
+        "9999-12-31",
+        "1",
+        "-1",
+        "1,5",
+        "1.500,0",
+        "nan",
+        "inf",
+        "",
+        " ",
+        "1e308",
+        "٣",
+        "\ufeff",
+        "é",
+        "date,rain [mm],tmin [C],tmax [C]\n",
+        "2031-05-03,0,1,2\n",
+    ]
+)
 
 
 @settings(max_examples=300, deadline=None)

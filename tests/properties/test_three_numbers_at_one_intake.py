@@ -23,11 +23,13 @@ def test_three_numbers_keep_their_order(seed, count_as):
     towns = ("town.larkmill.", "town.penhollow.")
     values = {"season.end": "2031-06-30", "season.count_as": count_as}
     for town in towns:
-        values |= {f"{town}people": int(rng.uniform(2_000, 60_000)),
-                   f"{town}mains.real_losses": float(rng.uniform(0.0, 0.3)),
-                   f"{town}homes.septic": float(rng.choice([0.0, rng.uniform(0.0, 0.8)])),
-                   f"{town}homes.consumed": float(rng.uniform(0.0, 0.2)),
-                   f"{town}workplaces.toilets": float(rng.uniform(0.0, 1.0))}
+        values |= {
+            f"{town}people": int(rng.uniform(2_000, 60_000)),
+            f"{town}mains.real_losses": float(rng.uniform(0.0, 0.3)),
+            f"{town}homes.septic": float(rng.choice([0.0, rng.uniform(0.0, 0.8)])),
+            f"{town}homes.consumed": float(rng.uniform(0.0, 0.2)),
+            f"{town}workplaces.toilets": float(rng.uniform(0.0, 1.0)),
+        }
     scenario = hl.read_scenario("first_town").changed(values)
     table = hl.measures(hl.simulate(scenario), scenario)
     for f, m in (("used_share", "mean_uses"), ("used_share_at_intake", "mean_uses_at_intake")):

@@ -32,7 +32,7 @@ def test_what_is_printed_can_be_read(value, dimension, system):
 @given(st.integers(0, 10**12))
 def test_commas_that_group_thousands_change_nothing(number):
     """A number with grouped thousands is the number without."""
-    assert parse(f"{number:,} m3", "volume") [:3] == parse(f"{number} m3", "volume")[:3]
+    assert parse(f"{number:,} m3", "volume")[:3] == parse(f"{number} m3", "volume")[:3]
 
 
 @given(AMOUNTS, AMOUNTS)

@@ -13,8 +13,9 @@ DIVISORS = (1, 2, 3, 4, 6, 8, 12, 24)
 latitudes = st.floats(-80, 80)
 days_of_year = st.integers(1, 366)
 seeds = st.integers(0, 10**6)
-starts = st.dates(min_value=np.datetime64("1950-01-01").item(),
-                  max_value=np.datetime64("2100-01-01").item())
+starts = st.dates(
+    min_value=np.datetime64("1950-01-01").item(), max_value=np.datetime64("2100-01-01").item()
+)
 
 
 @settings(max_examples=30, deadline=None)
@@ -33,8 +34,13 @@ def test_rain_on_another_grid_keeps_every_days_sum(values, have, wanted):
 
 
 @settings(max_examples=30, deadline=None)
-@given(seed=seeds, start=starts, latitude=latitudes, per_day=st.sampled_from(DIVISORS),
-       climate=st.sampled_from(list(CLIMATES)))
+@given(
+    seed=seeds,
+    start=starts,
+    latitude=latitudes,
+    per_day=st.sampled_from(DIVISORS),
+    climate=st.sampled_from(list(CLIMATES)),
+)
 def test_hours_keep_the_sums_and_means_of_their_days(seed, start, latitude, per_day, climate):
     """Hourly weather adds up to the daily weather of the same seed."""
     end = start + (np.datetime64("2001-01-20") - np.datetime64("2001-01-01")).item()

@@ -25,15 +25,29 @@ DESIGN_STORM = {0.66: 0.08, 1.01: 0.28, 1.43: 0.55, 1.73: 0.80, 2.15: 1.10, 2.57
 
 
 def check(source, quantity, printed, tolerance, ours, units="-", known="memory"):
-    return Check(source=source, quantity=quantity, printed=float(printed), tolerance=tolerance,
-                 ours=ours, units=units, known=known)  # fmt: skip
+    return Check(
+        source=source,
+        quantity=quantity,
+        printed=float(printed),
+        tolerance=tolerance,
+        ours=ours,
+        units=units,
+        known=known,
+    )
 
 
 def of_moisture(wetness, words, printed):
     """Curve numbers of dry or wet ground against the table."""
-    return [check(TABLE, f"curve number of {words} ground, average {number}", one, 1.51,
-                  lambda number=number: curve_number_at(wetness, float(number)))
-            for number, one in zip(NUMBERS, printed, strict=True)]  # fmt: skip
+    return [
+        check(
+            TABLE,
+            f"curve number of {words} ground, average {number}",
+            one,
+            1.51,
+            lambda number=number: curve_number_at(wetness, float(number)),
+        )
+        for number, one in zip(NUMBERS, printed, strict=True)
+    ]
 
 
 def tenfold_days(area_km2):
@@ -44,14 +58,31 @@ CHECKS: list[Check] = [
     *of_moisture(0.0, "dry", DRY),
     *of_moisture(0.5, "average", NUMBERS),
     *of_moisture(1.0, "wet", WET),
-    *(check(CHART, f"runoff of {rain} in on wet ground, curve number 88", printed, 0.05,
-            lambda rain=rain: runoff_depth(rain * MM_PER_INCH, 88.0) / MM_PER_INCH, "in", "read")
-      for rain, printed in DESIGN_STORM.items()),
-    *(check("Singh & Stall 1971 (abstract)",
-            f"days in which storm runoff of {area:,} km2 falls tenfold, printed 1.8 to 6.0", 3.9,
-            2.1, lambda area=area: tenfold_days(area), "d", "read")
-      for area in (50, 500, 5000)),
-]  # fmt: skip
+    *(
+        check(
+            CHART,
+            f"runoff of {rain} in on wet ground, curve number 88",
+            printed,
+            0.05,
+            lambda rain=rain: runoff_depth(rain * MM_PER_INCH, 88.0) / MM_PER_INCH,
+            "in",
+            "read",
+        )
+        for rain, printed in DESIGN_STORM.items()
+    ),
+    *(
+        check(
+            "Singh & Stall 1971 (abstract)",
+            f"days in which storm runoff of {area:,} km2 falls tenfold, printed 1.8 to 6.0",
+            3.9,
+            2.1,
+            lambda area=area: tenfold_days(area),
+            "d",
+            "read",
+        )
+        for area in (50, 500, 5000)
+    ),
+]
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=str)

@@ -30,17 +30,24 @@ def lowest_intake() -> xr.Dataset:
     flows = [("upstream", "ohio/reach_0", "upstream", flow)]
     for k in range(TOWNS):
         here, below, name = f"ohio/reach_{k}", f"ohio/reach_{k + 1}", f"town_{k}"
-        flows += [(here, below, "river", flow - each), (here, f"{name}/mains", "intake", each),
-                  (f"{name}/mains", f"{name}/taps", "home_use", each),
-                  (f"{name}/taps", below, "outfall", each)]
-    flows += [(f"ohio/reach_{TOWNS}", "low/mains", "intake", each),
-              ("low/mains", "low/taps", "home_use", each), ("low/taps", "sky", "evaporation", each),
-              (f"ohio/reach_{TOWNS}", "downstream", "downstream", flow - each)]
+        flows += [
+            (here, below, "river", flow - each),
+            (here, f"{name}/mains", "intake", each),
+            (f"{name}/mains", f"{name}/taps", "home_use", each),
+            (f"{name}/taps", below, "outfall", each),
+        ]
+    flows += [
+        (f"ohio/reach_{TOWNS}", "low/mains", "intake", each),
+        ("low/mains", "low/taps", "home_use", each),
+        ("low/taps", "sky", "evaporation", each),
+        (f"ohio/reach_{TOWNS}", "downstream", "downstream", flow - each),
+    ]
     source, target, kind, rate = (list(column) for column in zip(*flows, strict=True))
     stores = list(dict.fromkeys(name for name in [*source, *target] if "/" in name))
     volume = [2 * flow if "reach" in name else 0.0 for name in stores]
-    record = build_record(Network(stores, source, target, kind), edges_of("2031-01-01", 2),
-                          [volume] * 3, [rate] * 2)
+    record = build_record(
+        Network(stores, source, target, kind), edges_of("2031-01-01", 2), [volume] * 3, [rate] * 2
+    )
     assert_closes(record)
     return hl.measures(record).sel(town="low")
 
@@ -51,9 +58,15 @@ def rise() -> float:
 
 
 CHECKS = [
-    Check("Cleary, Horton & Boes 1963 (abstract)", "rise of withdrawals to once-used water", 500.0,
-          half("500"), rise, "%"),
-]  # fmt: skip
+    Check(
+        "Cleary, Horton & Boes 1963 (abstract)",
+        "rise of withdrawals to once-used water",
+        500.0,
+        half("500"),
+        rise,
+        "%",
+    ),
+]
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=str)

@@ -49,22 +49,45 @@ def sufficient_at(flow):
 
 CHECKS: list[Check] = [
     *(
-        Check(T_10_3, f"T10 over mean time, {name}", printed, 1e-12,
-              lambda n=name: minutes_of(BAFFLING[n]))
-        for name, printed in (("unbaffled", 0.1), ("poor", 0.3), ("average", 0.5),
-                              ("superior", 0.7), ("perfect", 1.0))
+        Check(
+            T_10_3,
+            f"T10 over mean time, {name}",
+            printed,
+            1e-12,
+            lambda n=name: minutes_of(BAFFLING[n]),
+        )
+        for name, printed in (
+            ("unbaffled", 0.1),
+            ("poor", 0.3),
+            ("average", 0.5),
+            ("superior", 0.7),
+            ("perfect", 1.0),
+        )
     ),
     *(
-        Check(T_10_2, f"left after {how} treatment, {germ}", printed, 0,
-              lambda h=how, g=germ: logs_left(h)[g], "logs")
+        Check(
+            T_10_2,
+            f"left after {how} treatment, {germ}",
+            printed,
+            0,
+            lambda h=how, g=germ: logs_left(h)[g],
+            "logs",
+        )
         for how, values in (("conventional", (0.5, 2)), ("direct", (1, 3)))
         for germ, printed in zip(("giardia", "virus"), values, strict=True)
     ),
-    Check("AWWA/ASCE p. 10.8", "time in filters at 4 gpm/ft2, about", 15, 0.5, filter_minutes,
-          "min"),
-    Check("40 CFR 141.534", "logs at the CT for 99.9 %", 3, 0,
-          lambda: log_inactivation(92, 92, germ="giardia"), "logs"),
-]  # fmt: skip
+    Check(
+        "AWWA/ASCE p. 10.8", "time in filters at 4 gpm/ft2, about", 15, 0.5, filter_minutes, "min"
+    ),
+    Check(
+        "40 CFR 141.534",
+        "logs at the CT for 99.9 %",
+        3,
+        0,
+        lambda: log_inactivation(92, 92, germ="giardia"),
+        "logs",
+    ),
+]
 CONSTANTS: list[Check] = [
     Check(T_10_2, f"{what}, {germ}", printed, 0, lambda h=table, g=germ: h[g], "logs")
     for what, table, values in (

@@ -114,8 +114,9 @@ PAGE = "EPA tables C-1, C-4, as given on a page of contact tables"
 
 
 def giardia(temperature_c, ph, chlorine, logs=3.0):
-    return required_ct("giardia", logs, temperature_c=temperature_c, ph=ph,
-                       chlorine_mg_per_l=chlorine)  # fmt: skip
+    return required_ct(
+        "giardia", logs, temperature_c=temperature_c, ph=ph, chlorine_mg_per_l=chlorine
+    )
 
 
 def virus(temperature_c, ph, logs):
@@ -124,26 +125,57 @@ def virus(temperature_c, ph, logs):
 
 CHECKS: list[Check] = [
     *(
-        Check(CFR, f"3 logs at {t} C, pH {ph}, {chlorine} mg/L", printed, 0.5,
-              lambda t=t, ph=ph, c=chlorine: giardia(t, ph, c), "mg min/L", "second-hand")
+        Check(
+            CFR,
+            f"3 logs at {t} C, pH {ph}, {chlorine} mg/L",
+            printed,
+            0.5,
+            lambda t=t, ph=ph, c=chlorine: giardia(t, ph, c),
+            "mg min/L",
+            "second-hand",
+        )
         for t, ph, chlorine, printed in (
-            (0.5, 6, 0.4, 137), (0.5, 6, 1.0, 148), (0.5, 6, 2.0, 165), (15, 7.5, 1.2, 92),
-            (0.5, 8, 1.0, 304), (0.5, 7.5, 2.2, 297),
+            (0.5, 6, 0.4, 137),
+            (0.5, 6, 1.0, 148),
+            (0.5, 6, 2.0, 165),
+            (15, 7.5, 1.2, 92),
+            (0.5, 8, 1.0, 304),
+            (0.5, 7.5, 2.2, 297),
         )
     ),
-    Check(PAGE, "1.5 logs at 0.4 C, pH 7.6, 0.82 mg/L", 152, 0,
-          lambda: giardia(0.4, 7.6, 0.82, 1.5), "mg min/L", "second-hand"),
-    Check(PAGE, "3 logs at 15 C, pH 7.2, 1.1 mg/L", 92, 0, lambda: giardia(15, 7.2, 1.1),
-          "mg min/L", "second-hand"),
+    Check(
+        PAGE,
+        "1.5 logs at 0.4 C, pH 7.6, 0.82 mg/L",
+        152,
+        0,
+        lambda: giardia(0.4, 7.6, 0.82, 1.5),
+        "mg min/L",
+        "second-hand",
+    ),
+    Check(
+        PAGE,
+        "3 logs at 15 C, pH 7.2, 1.1 mg/L",
+        92,
+        0,
+        lambda: giardia(15, 7.2, 1.1),
+        "mg min/L",
+        "second-hand",
+    ),
     *(
-        Check("EPA 815-R-20-003 Table B-2" + (" (from memory)" if known == "memory" else
-                                              ", as given elsewhere"),
-              f"viruses, {logs} logs at {t} C, pH {ph}", printed, 0.5,
-              lambda t=t, ph=ph, logs=logs: virus(t, ph, logs), "mg min/L", known)
+        Check(
+            "EPA 815-R-20-003 Table B-2"
+            + (" (from memory)" if known == "memory" else ", as given elsewhere"),
+            f"viruses, {logs} logs at {t} C, pH {ph}",
+            printed,
+            0.5,
+            lambda t=t, ph=ph, logs=logs: virus(t, ph, logs),
+            "mg min/L",
+            known,
+        )
         for logs, ph, cells, known in VIRUS
         for t, printed in zip(VIRUS_TEMPERATURES, cells, strict=True)
     ),
-]  # fmt: skip
+]
 
 
 def printed_cells():
@@ -163,8 +195,11 @@ def test_all_588_cells_are_as_printed():
     """Each cell of the six tables is found at its headings, to the whole number."""
     cells = list(printed_cells())
     assert len(cells) == 588 == len(giardia_table().ct)
-    wrong = [(t, c, ph) for t, c, ph, printed in cells
-             if abs(table_entry("giardia", t, ph, c).ct - printed) > 0.5]  # fmt: skip
+    wrong = [
+        (t, c, ph)
+        for t, c, ph, printed in cells
+        if abs(table_entry("giardia", t, ph, c).ct - printed) > 0.5
+    ]
     assert not wrong
 
 

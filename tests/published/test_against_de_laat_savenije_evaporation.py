@@ -48,20 +48,45 @@ def marib(table, quantity, printed, units, ours, *, tolerance=None):
 CHECKS: list[Check] = [
     marib("3.7", "air pressure at 1000 m", "90.0", "kPa", pressure),
     # 0.0599, printed with its last digit cut off.
-    marib("3.7", "psychrometric constant", "0.059", "kPa/C",
-          lambda: vapour.psychrometric_constant_kpa_per_c(pressure()), tolerance=0.001),
-    marib("3.7", "saturation pressure at 31.0 C", "4.49", "kPa",
-          lambda: vapour.saturation_pressure_kpa(TMEAN)),
+    marib(
+        "3.7",
+        "psychrometric constant",
+        "0.059",
+        "kPa/C",
+        lambda: vapour.psychrometric_constant_kpa_per_c(pressure()),
+        tolerance=0.001,
+    ),
+    marib(
+        "3.7",
+        "saturation pressure at 31.0 C",
+        "4.49",
+        "kPa",
+        lambda: vapour.saturation_pressure_kpa(TMEAN),
+    ),
     marib("3.7", "slope", "0.256", "kPa/C", lambda: vapour.saturation_slope_kpa_per_c(TMEAN)),
     # 0.384 times the rounded 4.49; 1.725 without rounding.
-    marib("3.7", "vapour pressure, humidity 38.4 %", "1.72", "kPa", vapour_pressure,
-          tolerance=0.006),
-    marib("3.7", "solar radiation", "284.4", "W/m2",
-          lambda: radiation.radiation_from_sunshine_mj_per_m2(
-              437.5 * MJ_PER_WATT_DAY, 10.4, 13.0) / MJ_PER_WATT_DAY),
-    marib("3.8", "grass, Penman-Monteith", "6.8", "mm/d",
-          lambda: evaporation.penman_monteith_mm(
-              156.1 * MJ_PER_WATT_DAY, TMEAN, WIND, deficit(), pressure())),
+    marib(
+        "3.7", "vapour pressure, humidity 38.4 %", "1.72", "kPa", vapour_pressure, tolerance=0.006
+    ),
+    marib(
+        "3.7",
+        "solar radiation",
+        "284.4",
+        "W/m2",
+        lambda: (
+            radiation.radiation_from_sunshine_mj_per_m2(437.5 * MJ_PER_WATT_DAY, 10.4, 13.0)
+            / MJ_PER_WATT_DAY
+        ),
+    ),
+    marib(
+        "3.8",
+        "grass, Penman-Monteith",
+        "6.8",
+        "mm/d",
+        lambda: evaporation.penman_monteith_mm(
+            156.1 * MJ_PER_WATT_DAY, TMEAN, WIND, deficit(), pressure()
+        ),
+    ),
 ]
 
 

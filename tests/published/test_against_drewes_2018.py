@@ -17,11 +17,15 @@ from hydroloop.tracing import count_uses
 def tap_share():
     """Effluent share at a tap that is fed by bank filtrate and by groundwater."""
     flows = [
-        ("upstream", "wren/river", "upstream", 80.0), ("import", "wren/river", "outfall", 20.0),
-        ("wren/river", "town/bank", "recharge", 6.0), ("wren/river", "downstream", "river", 94.0),
-        ("rain", "town/groundwater", "recharge", 4.0), ("town/bank", "town/wells", "intake", 6.0),
-        ("town/groundwater", "town/wells", "intake", 4.0), ("town/wells", "sky", "supply", 10.0),
-    ]  # fmt: skip
+        ("upstream", "wren/river", "upstream", 80.0),
+        ("import", "wren/river", "outfall", 20.0),
+        ("wren/river", "town/bank", "recharge", 6.0),
+        ("wren/river", "downstream", "river", 94.0),
+        ("rain", "town/groundwater", "recharge", 4.0),
+        ("town/bank", "town/wells", "intake", 6.0),
+        ("town/groundwater", "town/wells", "intake", 4.0),
+        ("town/wells", "sky", "supply", 10.0),
+    ]
     source, target, kind, rate = (list(column) for column in zip(*flows, strict=True))
     stores = ["wren/river", "town/bank", "town/groundwater", "town/wells"]
     volume = [50.0, 300.0, 2000.0, 1.0]
@@ -34,10 +38,14 @@ def tap_share():
 
 
 CHECKS = [
-    Check("Drewes 2018 (rule, abstract); Karakurt 2019",
-          "effluent share at the tap, .6 bank filtrate of a river with .2 effluent", 0.12, 1e-7,
-          tap_share),
-]  # fmt: skip
+    Check(
+        "Drewes 2018 (rule, abstract); Karakurt 2019",
+        "effluent share at the tap, .6 bank filtrate of a river with .2 effluent",
+        0.12,
+        1e-7,
+        tap_share,
+    ),
+]
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=str)

@@ -25,7 +25,8 @@ river = "wren"
 at = "5 km"
 capacity = "6000 ML"
 area = "0.4 km2"
-""" + "".join(f"""
+""" + "".join(
+    f"""
 [stage.{name}]
 reservoir = "mere"
 storage_below = "{below} %"
@@ -33,15 +34,22 @@ homes = "{cut} %"
 workplaces = "{cut} %"
 yards = "{cut} %"
 compliance = "100 %"
-""" for name, (below, cut) in PHASES.items())
+"""
+    for name, (below, cut) in PHASES.items()
+)
 
 
 @lru_cache(maxsize=16)
 def cut_at(storage_percent: float) -> float:
     """Share of all use that is cut on a first day that begins with so much in store [%]."""
-    record = hl.simulate(one_town(
-        PLAN, reservoir__mere__start=f"{storage_percent} %", season__end="2031-05-03",
-        town__larkmill__intake={"reservoir": "mere"}))
+    record = hl.simulate(
+        one_town(
+            PLAN,
+            reservoir__mere__start=f"{storage_percent} %",
+            season__end="2031-05-03",
+            town__larkmill__intake={"reservoir": "mere"},
+        )
+    )
     day = record.isel(time=0).sel(town="larkmill")
     cut, asked = float(day["cut"].sum()), float(day["demand"].sum())
     return 100.0 * cut / (cut + asked)
@@ -52,10 +60,22 @@ def checks():
     before = 0
     for name, (below, cut) in PHASES.items():
         source = f"drought plan of a Connecticut town (Manchester), {name.replace('_', ' ')}"
-        yield Check(source, f"cut just below {below} % storage", cut, 1e-9,
-                    lambda below=below: cut_at(below - 0.5), "%")
-        yield Check(source, f"cut just above {below} % storage, before it", before, 1e-9,
-                    lambda below=below: cut_at(below + 0.5), "%")
+        yield Check(
+            source,
+            f"cut just below {below} % storage",
+            cut,
+            1e-9,
+            lambda below=below: cut_at(below - 0.5),
+            "%",
+        )
+        yield Check(
+            source,
+            f"cut just above {below} % storage, before it",
+            before,
+            1e-9,
+            lambda below=below: cut_at(below + 0.5),
+            "%",
+        )
         before = cut
 
 

@@ -37,8 +37,13 @@ yards = "{asked} %"
 @lru_cache(maxsize=8)
 def saved(kind: str, asked: int) -> float:
     """Share of all use of a first day that a stage saves [%]."""
-    record = hl.simulate(one_town(STAGE.format(kind=kind, asked=asked), season__end="2031-05-03",
-                                  town__larkmill__intake={"reservoir": "mere"}))
+    record = hl.simulate(
+        one_town(
+            STAGE.format(kind=kind, asked=asked),
+            season__end="2031-05-03",
+            town__larkmill__intake={"reservoir": "mere"},
+        )
+    )
     day = record.isel(time=0).sel(town="larkmill")
     cut, left = float(day["cut"].sum()), float(day["demand"].sum())
     return 100.0 * cut / (cut + left)
@@ -46,19 +51,55 @@ def saved(kind: str, asked: int) -> float:
 
 KENNEY, HALICH = "Kenney et al. 2004, JAWRA 40:77, abstract", "Halich & Stephenson 2009, abstract"
 CHECKS: list[Check] = [
-    Check(KENNEY, "voluntary, 15 % asked for: 4 to 12 % saved", 8, 4,
-          lambda: saved("voluntary", 15), "%"),
-    Check(HALICH, "voluntary, 15 % asked for: 0 to 7 % saved", 3.5, 3.5,
-          lambda: saved("voluntary", 15), "%"),
-    Check("Lund 2014, California WaterBlog", "voluntary, 15 % asked for: 5 to 15 % saved", 10, 5,
-          lambda: saved("voluntary", 15), "%"),
-    Check(KENNEY, "mandatory, 30 % asked for: 18 to 56 % saved", 37, 19,
-          lambda: saved("mandatory", 30), "%"),
-    Check(HALICH, "mandatory, 20 % asked for: 4 to 22 % saved", 13, 9,
-          lambda: saved("mandatory", 20), "%"),
-    Check("State Water Board, 1 Nov 2016, as given in the press",
-          "mandatory, 25 % asked for: 23.0 % saved", 23.0, 1.0, lambda: saved("mandatory", 25), "%",
-          "second-hand"),
+    Check(
+        KENNEY,
+        "voluntary, 15 % asked for: 4 to 12 % saved",
+        8,
+        4,
+        lambda: saved("voluntary", 15),
+        "%",
+    ),
+    Check(
+        HALICH,
+        "voluntary, 15 % asked for: 0 to 7 % saved",
+        3.5,
+        3.5,
+        lambda: saved("voluntary", 15),
+        "%",
+    ),
+    Check(
+        "Lund 2014, California WaterBlog",
+        "voluntary, 15 % asked for: 5 to 15 % saved",
+        10,
+        5,
+        lambda: saved("voluntary", 15),
+        "%",
+    ),
+    Check(
+        KENNEY,
+        "mandatory, 30 % asked for: 18 to 56 % saved",
+        37,
+        19,
+        lambda: saved("mandatory", 30),
+        "%",
+    ),
+    Check(
+        HALICH,
+        "mandatory, 20 % asked for: 4 to 22 % saved",
+        13,
+        9,
+        lambda: saved("mandatory", 20),
+        "%",
+    ),
+    Check(
+        "State Water Board, 1 Nov 2016, as given in the press",
+        "mandatory, 25 % asked for: 23.0 % saved",
+        23.0,
+        1.0,
+        lambda: saved("mandatory", 25),
+        "%",
+        "second-hand",
+    ),
 ]
 
 

@@ -73,14 +73,18 @@ def ndiaye_hour_et0(hour, temperature, humidity, wind, arriving):
     clear = radiation.clear_sky_radiation_mj_per_m2(above, 8.0)
     share = arriving / clear if arriving > 0 else 0.8
     saturated = vapour.saturation_pressure_kpa(temperature)
-    lost = radiation.net_longwave_mj_per_m2(
-        temperature, temperature, humidity * saturated, share
-    ) / 24
+    lost = (
+        radiation.net_longwave_mj_per_m2(temperature, temperature, humidity * saturated, share) / 24
+    )
     net = radiation.net_shortwave_mj_per_m2(arriving) - lost
     into_ground = net * (0.1 if arriving > 0 else 0.5)
     return evaporation.penman_monteith_mm(
-        net - into_ground, temperature, wind, saturated * (1 - humidity),
-        vapour.air_pressure_kpa(8.0), per="hour",
+        net - into_ground,
+        temperature,
+        wind,
+        saturated * (1 - humidity),
+        vapour.air_pressure_kpa(8.0),
+        per="hour",
     )
 
 
@@ -107,26 +111,61 @@ CHECKS: list[Check] = [
     example(17, "Bangkok: ETo", "5.72", "mm/d", bangkok_et0),
     example(17, "Bangkok: air pressure", "101.3", "kPa", lambda: vapour.air_pressure_kpa(2.0)),
     # From the pressure as printed: unrounded it gives 0.06735, on the edge of the last digit.
-    example(17, "Bangkok: psychrometric constant", "0.0674", "kPa/C",
-            lambda: vapour.psychrometric_constant_kpa_per_c(101.3)),
-    example(17, "Bangkok: mean saturation pressure", "4.42", "kPa",
-            lambda: vapour.mean_saturation_pressure_kpa(25.6, 34.8)),
-    example(17, "Bangkok: day length", "12.31", "h",
-            lambda: sun.day_length_h(BANGKOK_LATITUDE, BANGKOK_DAY)),
+    example(
+        17,
+        "Bangkok: psychrometric constant",
+        "0.0674",
+        "kPa/C",
+        lambda: vapour.psychrometric_constant_kpa_per_c(101.3),
+    ),
+    example(
+        17,
+        "Bangkok: mean saturation pressure",
+        "4.42",
+        "kPa",
+        lambda: vapour.mean_saturation_pressure_kpa(25.6, 34.8),
+    ),
+    example(
+        17,
+        "Bangkok: day length",
+        "12.31",
+        "h",
+        lambda: sun.day_length_h(BANGKOK_LATITUDE, BANGKOK_DAY),
+    ),
     example(17, "Bangkok: radiation above the air", "38.06", "MJ/m2/d", bangkok_above),
     example(17, "Bangkok: solar radiation", "22.65", "MJ/m2/d", bangkok_arriving),
     example(17, "Bangkok: clear-sky radiation", "28.54", "MJ/m2/d", bangkok_clear),
-    example(17, "Bangkok: net shortwave", "17.44", "MJ/m2/d",
-            lambda: radiation.net_shortwave_mj_per_m2(bangkok_arriving())),
+    example(
+        17,
+        "Bangkok: net shortwave",
+        "17.44",
+        "MJ/m2/d",
+        lambda: radiation.net_shortwave_mj_per_m2(bangkok_arriving()),
+    ),
     example(17, "Bangkok: net longwave", "3.11", "MJ/m2/d", bangkok_longwave),
     example(17, "Bangkok: net radiation", "14.33", "MJ/m2/d", bangkok_net),
-    example(19, "N'Diaye, 14 to 15 h: ETo", "0.63", "mm/h",
-            lambda: ndiaye_hour_et0(14, 38.0, 0.52, 3.3, 2.450)),
-    example(19, "N'Diaye, 2 to 3 h: ETo", "0.0", "mm/h",
-            lambda: ndiaye_hour_et0(2, 28.0, 0.90, 1.9, 0.0)),
+    example(
+        19,
+        "N'Diaye, 14 to 15 h: ETo",
+        "0.63",
+        "mm/h",
+        lambda: ndiaye_hour_et0(14, 38.0, 0.52, 3.3, 2.450),
+    ),
+    example(
+        19,
+        "N'Diaye, 2 to 3 h: ETo",
+        "0.0",
+        "mm/h",
+        lambda: ndiaye_hour_et0(2, 28.0, 0.90, 1.9, 0.0),
+    ),
     example(20, "Lyon: air pressure", "98.96", "kPa", lambda: vapour.air_pressure_kpa(200.0)),
-    example(20, "Lyon: vapour pressure at Tmin", "1.68", "kPa",
-            lambda: vapour.saturation_pressure_kpa(14.8)),
+    example(
+        20,
+        "Lyon: vapour pressure at Tmin",
+        "1.68",
+        "kPa",
+        lambda: vapour.saturation_pressure_kpa(14.8),
+    ),
     example(20, "Lyon: ETo, Hargreaves", "5.0", "mm/d", lyon_hargreaves, known="memory"),
 ]
 
@@ -139,8 +178,13 @@ def test_printed_values(check):
 
 def test_the_chooser_takes_penman_monteith_only_when_the_data_allow_it():
     """With humidity, wind and sunshine it is Penman-Monteith; without any of them, Hargreaves."""
-    full = {"tmin_c": 25.6, "tmax_c": 34.8, "humidity": 0.645, "sunshine_h": 8.5,
-            "wind_m_per_s": 2.0}
+    full = {
+        "tmin_c": 25.6,
+        "tmax_c": 34.8,
+        "humidity": 0.645,
+        "sunshine_h": 8.5,
+        "wind_m_per_s": 2.0,
+    }
     site = Site(BANGKOK_LATITUDE, 2.0)
     whole = reference_evaporation(full, BANGKOK_DAY, site)
     assert whole.method == PENMAN_MONTEITH

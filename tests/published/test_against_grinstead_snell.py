@@ -40,15 +40,18 @@ def chain(share, ends):
 @cache
 def walk():
     """Long run of the drunkard's walk."""
-    return chain([[0, 0.5, 0], [0.5, 0, 0.5], [0, 0.5, 0]],
-                 [(0, "sky", 0.5), (2, "downstream", 0.5)])
+    return chain(
+        [[0, 0.5, 0], [0.5, 0, 0.5], [0, 0.5, 0]], [(0, "sky", 0.5), (2, "downstream", 0.5)]
+    )
 
 
 @cache
 def down():
     """States 4, 3, 2, 1; from k to every lower state with the share 1/k; 0 absorbs."""
-    return chain([[0, 1 / 4, 1 / 4, 1 / 4], [0, 0, 1 / 3, 1 / 3], [0, 0, 0, 1 / 2], [0, 0, 0, 0]],
-                 [(0, "sky", 1 / 4), (1, "sky", 1 / 3), (2, "sky", 1 / 2), (3, "sky", 1.0)])
+    return chain(
+        [[0, 1 / 4, 1 / 4, 1 / 4], [0, 0, 1 / 3, 1 / 3], [0, 0, 0, 1 / 2], [0, 0, 0, 0]],
+        [(0, "sky", 1 / 4), (1, "sky", 1 / 3), (2, "sky", 1 / 2), (3, "sky", 1.0)],
+    )
 
 
 def _checks(where, quantity, printed, ours):
@@ -68,27 +71,36 @@ def _checks(where, quantity, printed, ours):
 
 CHECKS = [
     *_checks(
-        "Example 11.2.2, drunkard's walk", "fundamental matrix N",
-        [["1.5", "1", ".5"], ["1", "2", "1"], [".5", "1", "1.5"]], lambda: walk()["visits"],
+        "Example 11.2.2, drunkard's walk",
+        "fundamental matrix N",
+        [["1.5", "1", ".5"], ["1", "2", "1"], [".5", "1", "1.5"]],
+        lambda: walk()["visits"],
     ),
     *_checks(
-        "Example 11.2.2, drunkard's walk", "steps to absorption t", ["3", "4", "3"],
+        "Example 11.2.2, drunkard's walk",
+        "steps to absorption t",
+        ["3", "4", "3"],
         lambda: walk()["visits"].sum("visited"),
     ),
     *_checks(
-        "Example 11.2.2, drunkard's walk", "absorption probabilities B",
+        "Example 11.2.2, drunkard's walk",
+        "absorption probabilities B",
         [[".75", ".25"], [".5", ".5"], [".25", ".75"]],
         lambda: walk()["ends"].sel(exit=["sky", "downstream"]),
     ),
     *_checks(
-        "an exercise of 11.2, step-down chain", "row of N from state 4",
-        ["1", ".25", ".33333", ".5"], lambda: down()["visits"][0],
+        "an exercise of 11.2, step-down chain",
+        "row of N from state 4",
+        ["1", ".25", ".33333", ".5"],
+        lambda: down()["visits"][0],
     ),
     *_checks(
-        "an exercise of 11.2, step-down chain", "steps to absorption t",
-        ["2.08333", "1.83333", "1.5", "1"], lambda: down()["visits"].sum("visited"),
+        "an exercise of 11.2, step-down chain",
+        "steps to absorption t",
+        ["2.08333", "1.83333", "1.5", "1"],
+        lambda: down()["visits"].sum("visited"),
     ),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=str)

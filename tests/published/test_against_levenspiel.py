@@ -56,17 +56,45 @@ def moments():
 BOOK = "Levenspiel, Chemical Reaction Engineering, {}"
 CHECKS = [
     *(
-        Check(BOOK.format("Example 11.1 (second-hand)"), f"E at {5 * k} min", float(text), 1e-12,
-              lambda k=k: vessel()[k] / MINUTES, "1/min", "second-hand")
+        Check(
+            BOOK.format("Example 11.1 (second-hand)"),
+            f"E at {5 * k} min",
+            float(text),
+            1e-12,
+            lambda k=k: vessel()[k] / MINUTES,
+            "1/min",
+            "second-hand",
+        )
         for k, text in enumerate(["0", ".03", ".05", ".05", ".04", ".02", ".01"])
     ),
-    Check(BOOK.format("Example 13.1 (from memory)"), "mean of the pulse", 15, half("15"),
-          lambda: moments()[0], "min", "memory"),
-    Check(BOOK.format("Example 13.1 (from memory)"), "variance of the pulse", 47.5, half("47.5"),
-          lambda: moments()[1], "min2", "memory"),
-    Check(BOOK.format("Example 14.1 (from memory)"), "number of equal tanks", 4.74, half("4.74"),
-          lambda: moments()[0] ** 2 / moments()[1], "-", "memory"),
-]  # fmt: skip
+    Check(
+        BOOK.format("Example 13.1 (from memory)"),
+        "mean of the pulse",
+        15,
+        half("15"),
+        lambda: moments()[0],
+        "min",
+        "memory",
+    ),
+    Check(
+        BOOK.format("Example 13.1 (from memory)"),
+        "variance of the pulse",
+        47.5,
+        half("47.5"),
+        lambda: moments()[1],
+        "min2",
+        "memory",
+    ),
+    Check(
+        BOOK.format("Example 14.1 (from memory)"),
+        "number of equal tanks",
+        4.74,
+        half("4.74"),
+        lambda: moments()[0] ** 2 / moments()[1],
+        "-",
+        "memory",
+    ),
+]
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=str)

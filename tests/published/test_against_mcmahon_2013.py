@@ -35,9 +35,7 @@ def vapour_pressure():
 
 def longwave():
     share = radiation.relative_shortwave(arriving(), clear())
-    return radiation.net_longwave_mj_per_m2(
-        TMIN, TMAX, vapour_pressure(), share, freezing_k=273.2
-    )
+    return radiation.net_longwave_mj_per_m2(TMIN, TMAX, vapour_pressure(), share, freezing_k=273.2)
 
 
 def net(albedo):
@@ -62,18 +60,28 @@ def mcmahon(quantity, printed, units, ours, *, tolerance=None):
 
 
 CHECKS: list[Check] = [
-    mcmahon("saturation pressure at 21 C", "2.4870", "kPa",
-            lambda: vapour.saturation_pressure_kpa(TMAX)),
-    mcmahon("saturation pressure at 2 C", "0.7056", "kPa",
-            lambda: vapour.saturation_pressure_kpa(TMIN)),
-    mcmahon("mean saturation pressure", "1.5963", "kPa",
-            lambda: vapour.mean_saturation_pressure_kpa(TMIN, TMAX)),
-    mcmahon("slope at 11.5 C", "0.0898", "kPa/C",
-            lambda: vapour.saturation_slope_kpa_per_c(TMEAN)),
-    mcmahon("air pressure at 546 m", "95.01027", "kPa",
-            lambda: vapour.air_pressure_kpa(ELEVATION_M)),
-    mcmahon("psychrometric constant", "0.0632", "kPa/C",
-            lambda: vapour.psychrometric_constant_kpa_per_c(vapour.air_pressure_kpa(ELEVATION_M))),
+    mcmahon(
+        "saturation pressure at 21 C", "2.4870", "kPa", lambda: vapour.saturation_pressure_kpa(TMAX)
+    ),
+    mcmahon(
+        "saturation pressure at 2 C", "0.7056", "kPa", lambda: vapour.saturation_pressure_kpa(TMIN)
+    ),
+    mcmahon(
+        "mean saturation pressure",
+        "1.5963",
+        "kPa",
+        lambda: vapour.mean_saturation_pressure_kpa(TMIN, TMAX),
+    ),
+    mcmahon("slope at 11.5 C", "0.0898", "kPa/C", lambda: vapour.saturation_slope_kpa_per_c(TMEAN)),
+    mcmahon(
+        "air pressure at 546 m", "95.01027", "kPa", lambda: vapour.air_pressure_kpa(ELEVATION_M)
+    ),
+    mcmahon(
+        "psychrometric constant",
+        "0.0632",
+        "kPa/C",
+        lambda: vapour.psychrometric_constant_kpa_per_c(vapour.air_pressure_kpa(ELEVATION_M)),
+    ),
     mcmahon("inverse relative distance", "0.9688", "-", lambda: sun.inverse_distance(DAY)),
     mcmahon("declination", "0.3557", "rad", lambda: sun.declination_rad(DAY)),
     mcmahon("sunset angle", "1.4063", "rad", lambda: sun.sunset_angle_rad(LATITUDE, DAY)),
@@ -83,18 +91,33 @@ CHECKS: list[Check] = [
     mcmahon("clear-sky radiation", "17.9716", "MJ/m2/d", clear, tolerance=0.0002),
     mcmahon("solar radiation", "17.1940", "MJ/m2/d", arriving, tolerance=0.0002),
     mcmahon("net longwave", "7.1784", "MJ/m2/d", longwave, tolerance=0.0002),
-    mcmahon("net shortwave, grass", "13.2393", "MJ/m2/d",
-            lambda: radiation.net_shortwave_mj_per_m2(arriving(), 0.23), tolerance=0.0002),
+    mcmahon(
+        "net shortwave, grass",
+        "13.2393",
+        "MJ/m2/d",
+        lambda: radiation.net_shortwave_mj_per_m2(arriving(), 0.23),
+        tolerance=0.0002,
+    ),
     mcmahon("net radiation, grass", "6.0610", "MJ/m2/d", lambda: net(0.23), tolerance=0.0002),
     mcmahon("net radiation, water", "8.6401", "MJ/m2/d", lambda: net(0.08), tolerance=0.0002),
-    mcmahon("Penman 1948/56 open water", "2.9797", "mm/d",
-            lambda: evaporation.penman_open_water_mm(
-                net(0.08), TMEAN, WIND, deficit(), vapour.air_pressure_kpa(ELEVATION_M)),
-            tolerance=0.0005),
-    mcmahon("FAO-56 reference crop", "2.0775", "mm/d",
-            lambda: evaporation.penman_monteith_mm(
-                net(0.23), TMEAN, WIND, deficit(), vapour.air_pressure_kpa(ELEVATION_M)),
-            tolerance=0.0005),
+    mcmahon(
+        "Penman 1948/56 open water",
+        "2.9797",
+        "mm/d",
+        lambda: evaporation.penman_open_water_mm(
+            net(0.08), TMEAN, WIND, deficit(), vapour.air_pressure_kpa(ELEVATION_M)
+        ),
+        tolerance=0.0005,
+    ),
+    mcmahon(
+        "FAO-56 reference crop",
+        "2.0775",
+        "mm/d",
+        lambda: evaporation.penman_monteith_mm(
+            net(0.23), TMEAN, WIND, deficit(), vapour.air_pressure_kpa(ELEVATION_M)
+        ),
+        tolerance=0.0005,
+    ),
 ]
 
 

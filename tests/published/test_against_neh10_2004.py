@@ -30,10 +30,52 @@ def neh(example, quantity, printed, units, ours, *, tolerance=None):
 
 
 # Hourly sums of rain and of runoff [in], CN 80.
-RAIN_SO_FAR = (0, .15, .30, .62, 1.01, 1.27, 1.36, 1.36, 1.38, 1.38, 1.55, 1.87, 2.25, 2.61, 2.66,
-               2.68, 3.22, 4.17, 4.82, 4.93, 5.00)
-RUNOFF_SO_FAR = (0, 0, 0, 0, .08, .18, .22, .22, .23, .23, .32, .48, .72, .97, 1.00, 1.02, 1.42,
-                 2.18, 2.74, 2.83, 2.89)
+RAIN_SO_FAR = (
+    0,
+    0.15,
+    0.30,
+    0.62,
+    1.01,
+    1.27,
+    1.36,
+    1.36,
+    1.38,
+    1.38,
+    1.55,
+    1.87,
+    2.25,
+    2.61,
+    2.66,
+    2.68,
+    3.22,
+    4.17,
+    4.82,
+    4.93,
+    5.00,
+)
+RUNOFF_SO_FAR = (
+    0,
+    0,
+    0,
+    0,
+    0.08,
+    0.18,
+    0.22,
+    0.22,
+    0.23,
+    0.23,
+    0.32,
+    0.48,
+    0.72,
+    0.97,
+    1.00,
+    1.02,
+    1.42,
+    2.18,
+    2.74,
+    2.83,
+    2.89,
+)
 
 
 def runoff_so_far_in(hour):
@@ -47,14 +89,25 @@ CHECKS: list[Check] = [
     neh("10-2", "runoff of 4.3 in, wet ground, CN 88", "3.01", "in", lambda: runoff_in(4.3, 88)),
     neh("10-3", "runoff of 5.1 in, CN 75", "2.53", "in", lambda: runoff_in(5.1, 75)),
     neh("10-3", "runoff of 5.1 in, CN 69", "2.03", "in", lambda: runoff_in(5.1, 69)),
-    neh("10-3", "runoff of 400 and 230 acres together", "2.35", "in",
-        lambda: (400 * runoff_in(5.1, 75) + 230 * runoff_in(5.1, 69)) / 630),
+    neh(
+        "10-3",
+        "runoff of 400 and 230 acres together",
+        "2.35",
+        "in",
+        lambda: (400 * runoff_in(5.1, 75) + 230 * runoff_in(5.1, 69)) / 630,
+    ),
     neh("10-4", "runoff of 5.1 in, CN 73", "2.36", "in", lambda: runoff_in(5.1, 73)),
     neh("10-4", "runoff of 5.1 in, CN 72.8", "2.34", "in", lambda: runoff_in(5.1, 72.8)),
     # The printed sums are themselves read off a rounded table: 0.01.
     *(
-        neh("10-6", f"storm in progress, runoff after {hour} h", f"{printed:.2f}", "in",
-            lambda hour=hour: runoff_so_far_in(hour), tolerance=0.01)
+        neh(
+            "10-6",
+            f"storm in progress, runoff after {hour} h",
+            f"{printed:.2f}",
+            "in",
+            lambda hour=hour: runoff_so_far_in(hour),
+            tolerance=0.01,
+        )
         for hour, printed in enumerate(RUNOFF_SO_FAR)
     ),
 ]

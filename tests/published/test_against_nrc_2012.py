@@ -40,9 +40,15 @@ def lake_share():
 
 
 CHECKS = [
-    Check("NRC 2012, Water Reuse, Box 2-3", "effluent share at an intake of Lake Livingston", 50, 1,
-          lake_share, "%"),
-]  # fmt: skip
+    Check(
+        "NRC 2012, Water Reuse, Box 2-3",
+        "effluent share at an intake of Lake Livingston",
+        50,
+        1,
+        lake_share,
+        "%",
+    ),
+]
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=str)

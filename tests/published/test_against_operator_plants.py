@@ -46,39 +46,114 @@ MATH, TUTOR = "Time for Math 26", "operator tutor, sedimentation"
 THREE = "sedimentation question page, 8 mgd in 3 tanks"
 
 CHECKS: list[Check] = [
-    ops(f"{MATH}, Q1", "detention of 75 x 22 x 10 ft at 1.25 mgd", "2.37", "h",
-        lambda: told(SETTLING, DETENTION, 1.25 * MGD, **basin(75, 22, 10)) / HOUR),
-    ops(f"{MATH}, Q3", "detention of 70 x 25 x 10 ft at 2.78 mgd", "1.13", "h",
-        lambda: told(SETTLING, DETENTION, 2.78 * MGD, **basin(70, 25, 10)) / HOUR),
-    ops("detention-time practice page, 120 x 60 x 15 ft", "detention at 2.4 mgd", "8.08", "h",
-        lambda: told(SETTLING, DETENTION, 2.4 * MGD, **basin(120, 60, 15)) / HOUR),
-    ops("detention-time practice page, 120 x 60 x 15 ft", "the same, as a flocculation basin",
-        "0.3366", "d", lambda: told("flocculation", DETENTION, 2.4 * MGD, **basin(120, 60, 15))),
-    ops("lecture question page, 20,000 m3/d", "detention of 800 m2, 3.2 m deep", "3.072", "h",
-        lambda: told(SETTLING, DETENTION, 20_000.0, count=1, length="40 m", width="20 m",
-                     depth="3.2 m") / HOUR),
-    ops("lecture question page, 20,000 m3/d", "overflow rate on 800 m2", "25", "m/d",
-        lambda: told(SETTLING, OVERFLOW, 20_000.0, count=1, length="40 m", width="20 m")),
-    ops(THREE, "detention of tanks 128 x 32 x 10 ft", "2.75", "h",
-        lambda: told(SETTLING, DETENTION, 8 * MGD, **basin(128, 32, 10, 3)) / HOUR, own=0.01),
-    ops(THREE, "overflow rate of 12,307 ft2", "650", "gpd/ft2",
-        lambda: told(SETTLING, OVERFLOW, 8 * MGD, **basin(100, 41.02, count=3)) / GPD_FT2, own=0.5),
-    ops("Spellman, Mathematics and Statistics, Example 24.14",
-        "overflow rate, 50 ft, 2,150,000 gpd", "1096", "gpd/ft2",
+    ops(
+        f"{MATH}, Q1",
+        "detention of 75 x 22 x 10 ft at 1.25 mgd",
+        "2.37",
+        "h",
+        lambda: told(SETTLING, DETENTION, 1.25 * MGD, **basin(75, 22, 10)) / HOUR,
+    ),
+    ops(
+        f"{MATH}, Q3",
+        "detention of 70 x 25 x 10 ft at 2.78 mgd",
+        "1.13",
+        "h",
+        lambda: told(SETTLING, DETENTION, 2.78 * MGD, **basin(70, 25, 10)) / HOUR,
+    ),
+    ops(
+        "detention-time practice page, 120 x 60 x 15 ft",
+        "detention at 2.4 mgd",
+        "8.08",
+        "h",
+        lambda: told(SETTLING, DETENTION, 2.4 * MGD, **basin(120, 60, 15)) / HOUR,
+    ),
+    ops(
+        "detention-time practice page, 120 x 60 x 15 ft",
+        "the same, as a flocculation basin",
+        "0.3366",
+        "d",
+        lambda: told("flocculation", DETENTION, 2.4 * MGD, **basin(120, 60, 15)),
+    ),
+    ops(
+        "lecture question page, 20,000 m3/d",
+        "detention of 800 m2, 3.2 m deep",
+        "3.072",
+        "h",
+        lambda: (
+            told(SETTLING, DETENTION, 20_000.0, count=1, length="40 m", width="20 m", depth="3.2 m")
+            / HOUR
+        ),
+    ),
+    ops(
+        "lecture question page, 20,000 m3/d",
+        "overflow rate on 800 m2",
+        "25",
+        "m/d",
+        lambda: told(SETTLING, OVERFLOW, 20_000.0, count=1, length="40 m", width="20 m"),
+    ),
+    ops(
+        THREE,
+        "detention of tanks 128 x 32 x 10 ft",
+        "2.75",
+        "h",
+        lambda: told(SETTLING, DETENTION, 8 * MGD, **basin(128, 32, 10, 3)) / HOUR,
+        own=0.01,
+    ),
+    ops(
+        THREE,
+        "overflow rate of 12,307 ft2",
+        "650",
+        "gpd/ft2",
+        lambda: told(SETTLING, OVERFLOW, 8 * MGD, **basin(100, 41.02, count=3)) / GPD_FT2,
+        own=0.5,
+    ),
+    ops(
+        "Spellman, Mathematics and Statistics, Example 24.14",
+        "overflow rate, 50 ft, 2,150,000 gpd",
+        "1096",
+        "gpd/ft2",
         lambda: told("primary", OVERFLOW, 2_150_000 * GAL, count=1, diameter="50 ft") / GPD_FT2,
-        own=0.6),
-    ops(f"{TUTOR}, 100 x 30 ft", "overflow rate at 6 mgd", "2000", "gpd/ft2",
-        lambda: told(SETTLING, OVERFLOW, 6 * MGD, **basin(100, 30)) / GPD_FT2),
-    ops(f"{TUTOR}, 200 x 50 ft", "overflow rate at 3,125 gpm", "450", "gpd/ft2",
-        lambda: told(SETTLING, OVERFLOW, 3125 * GPM, **basin(200, 50)) / GPD_FT2),
-    ops("TPO September 2017", "hydraulic load, 7.5 mgd + 3,900 gpm on 176 ft", "539.4", "gpd/ft2",
-        lambda: told("final_settling", OVERFLOW, 7.5 * MGD + 3900 * GPM, count=1,
-                     diameter="176 ft") / GPD_FT2),
-    ops("water-treatment-math course page, 15 x 20 ft", "filter rate at 36,000 gph", "2", "gpm/ft2",
-        lambda: told("filters", "filter rate", 36_000 * GAL / HOUR, **basin(15, 20)) / GPM_FT2),
-    ops("operator-exam page, two filters of 8 x 12 ft", "filter rate at 800 gpm", "4.2", "gpm/ft2",
-        lambda: told("filters", "filter rate", 800 * GPM, **basin(8, 12, count=2)) / GPM_FT2),
-]  # fmt: skip
+        own=0.6,
+    ),
+    ops(
+        f"{TUTOR}, 100 x 30 ft",
+        "overflow rate at 6 mgd",
+        "2000",
+        "gpd/ft2",
+        lambda: told(SETTLING, OVERFLOW, 6 * MGD, **basin(100, 30)) / GPD_FT2,
+    ),
+    ops(
+        f"{TUTOR}, 200 x 50 ft",
+        "overflow rate at 3,125 gpm",
+        "450",
+        "gpd/ft2",
+        lambda: told(SETTLING, OVERFLOW, 3125 * GPM, **basin(200, 50)) / GPD_FT2,
+    ),
+    ops(
+        "TPO September 2017",
+        "hydraulic load, 7.5 mgd + 3,900 gpm on 176 ft",
+        "539.4",
+        "gpd/ft2",
+        lambda: (
+            told("final_settling", OVERFLOW, 7.5 * MGD + 3900 * GPM, count=1, diameter="176 ft")
+            / GPD_FT2
+        ),
+    ),
+    ops(
+        "water-treatment-math course page, 15 x 20 ft",
+        "filter rate at 36,000 gph",
+        "2",
+        "gpm/ft2",
+        lambda: told("filters", "filter rate", 36_000 * GAL / HOUR, **basin(15, 20)) / GPM_FT2,
+    ),
+    ops(
+        "operator-exam page, two filters of 8 x 12 ft",
+        "filter rate at 800 gpm",
+        "4.2",
+        "gpm/ft2",
+        lambda: told("filters", "filter rate", 800 * GPM, **basin(8, 12, count=2)) / GPM_FT2,
+    ),
+]
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=str)

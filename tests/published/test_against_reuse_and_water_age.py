@@ -26,21 +26,24 @@ MGD = 3785.41  # m3/d
 def blend(reclaimed: float, fresh: float) -> float:
     """Part of a town's raw water that is reclaimed, straight from its tank, in percent."""
     whole = reclaimed + fresh
-    flows = [("upstream", "wren/reach", "upstream", 3 * whole),
-             ("wren/reach", "city/rapid_mix", "intake", fresh),
-             ("wren/reach", "downstream", "downstream", 3 * whole - fresh),
-             ("city/reclaimed", "city/rapid_mix", "reclaimed", reclaimed),
-             ("city/rapid_mix", "city/mains", "supply", whole),
-             ("city/mains", "city/taps", "home_use", whole),
-             ("city/taps", "city/contact", "sewage", whole),
-             ("city/contact", "city/reclaimed", "reclaimed", reclaimed),
-             ("city/contact", "downstream", "outfall", fresh)]
+    flows = [
+        ("upstream", "wren/reach", "upstream", 3 * whole),
+        ("wren/reach", "city/rapid_mix", "intake", fresh),
+        ("wren/reach", "downstream", "downstream", 3 * whole - fresh),
+        ("city/reclaimed", "city/rapid_mix", "reclaimed", reclaimed),
+        ("city/rapid_mix", "city/mains", "supply", whole),
+        ("city/mains", "city/taps", "home_use", whole),
+        ("city/taps", "city/contact", "sewage", whole),
+        ("city/contact", "city/reclaimed", "reclaimed", reclaimed),
+        ("city/contact", "downstream", "outfall", fresh),
+    ]
     edges = pd.date_range("2031-01-01", periods=21)
     stores = {end for flow in flows for end in flow[:2] if "/" in end}
     volumes = pd.DataFrame(whole, index=edges, columns=sorted(stores))
     rows = [(day, *flow) for day in edges[:-1] for flow in flows]
-    record = hl.water_record(volumes, pd.DataFrame(
-        rows, columns=["time", "source", "target", "kind", "rate"]))
+    record = hl.water_record(
+        volumes, pd.DataFrame(rows, columns=["time", "source", "target", "kind", "rate"])
+    )
     assert_closes(record)
     return 100.0 * float(hl.measures(record).season_reclaimed_share.sel(town="city"))
 
@@ -53,20 +56,60 @@ def bundled() -> object:
 
 _EPA = "U.S. EPA & AWWA 2002, water age (from memory)"
 CHECKS = [
-    Check("Star-Telegram 2014, Wichita Falls (recomputed from 5 in 12 Mgal/d)",
-          "reclaimed part of the demand", 41.7, 0.05, lambda: blend(5 * MGD, 7 * MGD), "%",
-          "second-hand"),
-    Check("Star-Telegram 2014, Wichita Falls", "reclaimed part of the demand, middle of 33 to 50",
-          41.5, 8.5, lambda: blend(5 * MGD, 7 * MGD), "%", "second-hand"),
-    Check("Star-Telegram, 14 March 2014, Big Spring", "reclaimed part of the raw blend of 1 in 5",
-          20, 0.5, lambda: blend(1.0, 4.0), "%", "second-hand"),
-    Check("Lafforgue & Lenouvel 2015, Windhoek", "21,000 m3/d in a demand of 84,000", 25, 0.5,
-          lambda: blend(21_000.0, 63_000.0), "%"),
-    Check(_EPA, "water age, mean of more than 800 utilities, against a town of default sizes", 1.3,
-          0.3, lambda: float(bundled().season_water_age), "d", "memory"),
-    Check(_EPA, "water age, greatest of the survey, against the oldest tenth", 3.0, 0.5,
-          lambda: float(bundled().season_water_age_oldest), "d", "memory"),
-]  # fmt: skip
+    Check(
+        "Star-Telegram 2014, Wichita Falls (recomputed from 5 in 12 Mgal/d)",
+        "reclaimed part of the demand",
+        41.7,
+        0.05,
+        lambda: blend(5 * MGD, 7 * MGD),
+        "%",
+        "second-hand",
+    ),
+    Check(
+        "Star-Telegram 2014, Wichita Falls",
+        "reclaimed part of the demand, middle of 33 to 50",
+        41.5,
+        8.5,
+        lambda: blend(5 * MGD, 7 * MGD),
+        "%",
+        "second-hand",
+    ),
+    Check(
+        "Star-Telegram, 14 March 2014, Big Spring",
+        "reclaimed part of the raw blend of 1 in 5",
+        20,
+        0.5,
+        lambda: blend(1.0, 4.0),
+        "%",
+        "second-hand",
+    ),
+    Check(
+        "Lafforgue & Lenouvel 2015, Windhoek",
+        "21,000 m3/d in a demand of 84,000",
+        25,
+        0.5,
+        lambda: blend(21_000.0, 63_000.0),
+        "%",
+    ),
+    Check(
+        _EPA,
+        "water age, mean of more than 800 utilities, against a town of default sizes",
+        1.3,
+        0.3,
+        lambda: float(bundled().season_water_age),
+        "d",
+        "memory",
+    ),
+    Check(
+        _EPA,
+        "water age, greatest of the survey, against the oldest tenth",
+        3.0,
+        0.5,
+        lambda: float(bundled().season_water_age_oldest),
+        "d",
+        "memory",
+    ),
+]
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=str)

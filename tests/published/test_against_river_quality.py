@@ -47,27 +47,62 @@ def decay_at(celsius: float) -> float:
 
 def leaking() -> float:
     """Leaks over what is put into the mains, in the account of a default town [%]."""
-    leak, put = (float(flow_total(record(), flow_mask(record(), **which)).sum())
-                 for which in ({"kind": "leak"}, {"kind": "supply", "to_role": "mains"}))
+    leak, put = (
+        float(flow_total(record(), flow_mask(record(), **which)).sum())
+        for which in ({"kind": "leak"}, {"kind": "supply", "to_role": "mains"})
+    )
     return 100.0 * leak / put
 
 
 MEMORY = "bulk decay of chlorine, exp(-6050/T)"
 CHECKS: list[Check] = [
-    Check("NHMRC Australian Drinking Water Guidelines 2011, iron", "iron at a typical tap", 0.1,
-          half("0.1"), lambda: outlet("iron"), "mg/L"),
-    Check("Tobiason et al. 2016, introduction", "manganese aimed at, below 0.02", 0.01, 0.01,
-          lambda: outlet("manganese"), "mg/L"),
-    Check("Eng. Proc. 2023, 55, 59, abstract", "manganese removed with permanganate", 71, 2,
-          lambda: 100.0 * (1.0 - outlet("manganese") / one_town().quality.manganese_mg_per_l), "%"),
-    Check(MEMORY, "25 C over 5 C", 4.30, 0.01, lambda: decay_at(25.0) / decay_at(5.0), "-",
-          "memory"),
-    Check(MEMORY, "20 C over 10 C", 2.07, 0.01, lambda: decay_at(20.0) / decay_at(10.0), "-",
-          "memory"),
-    Check("Rossman et al. 1994", "half-life at 20 C", 1.26, half("1.26"),
-          lambda: LN_2 / decay_at(20.0), "d", "memory"),
-    Check("US EPA 2013, Water Audits and Water Loss Control", "recoverable leaks: 75 % of 16 %",
-          12, 0.5, leaking, "%"),
+    Check(
+        "NHMRC Australian Drinking Water Guidelines 2011, iron",
+        "iron at a typical tap",
+        0.1,
+        half("0.1"),
+        lambda: outlet("iron"),
+        "mg/L",
+    ),
+    Check(
+        "Tobiason et al. 2016, introduction",
+        "manganese aimed at, below 0.02",
+        0.01,
+        0.01,
+        lambda: outlet("manganese"),
+        "mg/L",
+    ),
+    Check(
+        "Eng. Proc. 2023, 55, 59, abstract",
+        "manganese removed with permanganate",
+        71,
+        2,
+        lambda: 100.0 * (1.0 - outlet("manganese") / one_town().quality.manganese_mg_per_l),
+        "%",
+    ),
+    Check(
+        MEMORY, "25 C over 5 C", 4.30, 0.01, lambda: decay_at(25.0) / decay_at(5.0), "-", "memory"
+    ),
+    Check(
+        MEMORY, "20 C over 10 C", 2.07, 0.01, lambda: decay_at(20.0) / decay_at(10.0), "-", "memory"
+    ),
+    Check(
+        "Rossman et al. 1994",
+        "half-life at 20 C",
+        1.26,
+        half("1.26"),
+        lambda: LN_2 / decay_at(20.0),
+        "d",
+        "memory",
+    ),
+    Check(
+        "US EPA 2013, Water Audits and Water Loss Control",
+        "recoverable leaks: 75 % of 16 %",
+        12,
+        0.5,
+        leaking,
+        "%",
+    ),
 ]
 
 

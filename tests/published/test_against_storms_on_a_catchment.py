@@ -51,23 +51,36 @@ def runoff_in(rain_in: float, numbers: tuple[float, ...], step: str) -> dict[flo
     """Storm water of the first day over the catchment, by curve number [in]."""
     rivers = "".join(RIVER.format(number=number, area=AREA_KM2) for number in numbers)
     with tempfile.TemporaryDirectory() as folder:
-        lines = ["date,rain [mm],tmin [C],tmax [C]", f"2031-06-01,{rain_in * MM_PER_INCH},18,26",
-                 "2031-06-02,0,18,26"]
+        lines = [
+            "date,rain [mm],tmin [C],tmax [C]",
+            f"2031-06-01,{rain_in * MM_PER_INCH},18,26",
+            "2031-06-02,0,18,26",
+        ]
         (Path(folder) / "storm.csv").write_text("\n".join(lines), encoding="utf-8")
         path = Path(folder) / "storm.toml"
         path.write_text(HEAD.format(step=step, first=numbers[0]) + rivers, encoding="utf-8")
         record = hl.simulate(hl.read_scenario(path))
     assert_closes(record)
     day = record["rate"].isel(time=record["time"].dt.day == 1).mean("time").values
-    return {number: day[flow_mask(record, source=(f"r{number}/soil",), kind="stormwater")].sum()
-            / (AREA_KM2 * 1e3) / MM_PER_INCH for number in numbers}
+    return {
+        number: day[flow_mask(record, source=(f"r{number}/soil",), kind="stormwater")].sum()
+        / (AREA_KM2 * 1e3)
+        / MM_PER_INCH
+        for number in numbers
+    }
 
 
 NUMBERS = (50, 55, 60, 65, 70, 75, 80, 85, 90, 95)
-TABLE = {3.0: ".09 .19 .33 .51 .71 .96 1.25 1.59 1.98 2.45",
-         6.0: "1.14 1.52 1.92 2.35 2.81 3.28 3.78 4.30 4.85 5.41"}
-EXAMPLES = (("10-1", 4.3, 74, "1.82"), ("10-3", 5.1, 75, "2.53"), ("10-3", 5.1, 69, "2.03"),
-            ("10-4", 5.1, 73, "2.36"))
+TABLE = {
+    3.0: ".09 .19 .33 .51 .71 .96 1.25 1.59 1.98 2.45",
+    6.0: "1.14 1.52 1.92 2.35 2.81 3.28 3.78 4.30 4.85 5.41",
+}
+EXAMPLES = (
+    ("10-1", 4.3, 74, "1.82"),
+    ("10-3", 5.1, 75, "2.53"),
+    ("10-3", 5.1, 69, "2.03"),
+    ("10-4", 5.1, 73, "2.36"),
+)
 
 
 def checks():
@@ -75,15 +88,26 @@ def checks():
     for rain, row in TABLE.items():
         for number, text in zip(NUMBERS, row.split(), strict=True):
             step = "1 day" if rain == 6.0 else "1 hour"
-            yield Check("TR-55 (1986) Table 2-1", f"{rain:g} in on curve number {number}, a step "
-                        f"of {step}", float(text), 0.0051, lambda rain=rain, number=number,
-                        step=step: runoff_in(rain, NUMBERS, step)[number], "in")
+            yield Check(
+                "TR-55 (1986) Table 2-1",
+                f"{rain:g} in on curve number {number}, a step of {step}",
+                float(text),
+                0.0051,
+                lambda rain=rain, number=number, step=step: runoff_in(rain, NUMBERS, step)[number],
+                "in",
+            )
     for example, rain, number, text in EXAMPLES:
         for step in ("1 day", "1 hour"):
-            yield Check(f"NEH 630 chapter 10 (2004) Example {example}",
-                        f"{rain:g} in on curve number {number}, a step of {step}", float(text),
-                        half(text), lambda rain=rain, number=number, step=step:
-                        runoff_in(rain, (number,), step)[number], "in")
+            yield Check(
+                f"NEH 630 chapter 10 (2004) Example {example}",
+                f"{rain:g} in on curve number {number}, a step of {step}",
+                float(text),
+                half(text),
+                lambda rain=rain, number=number, step=step: runoff_in(rain, (number,), step)[
+                    number
+                ],
+                "in",
+            )
 
 
 CHECKS: list[Check] = list(checks())

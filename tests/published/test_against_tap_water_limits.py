@@ -22,8 +22,14 @@ TABLE = (
     ("40 CFR 141.173/.551, as 179 NAC 16 Att. 2", "turbidity", "legal", None, 1.0, "any"),
     ("40 CFR 143.3", "iron", "recommended", None, 0.3, ""),
     ("40 CFR 143.3", "manganese", "recommended", None, 0.05, ""),
-    ("WHO 2021, as Rahman et al. 2023, ACS ES&T Water 3:1425", "manganese", "health", None, 0.08,
-     "tap"),
+    (
+        "WHO 2021, as Rahman et al. 2023, ACS ES&T Water 3:1425",
+        "manganese",
+        "health",
+        None,
+        0.08,
+        "tap",
+    ),
     ("US EPA 2004, as AWWA's page for consumers", "manganese", "health", None, 0.3, "lifetime"),
     ("40 CFR 143.3", "pH", "recommended", 6.5, 8.5, ""),
     ("40 CFR 143.3", "dissolved solids", "recommended", None, 500, ""),
@@ -43,8 +49,11 @@ TABLE = (
 
 def held(test, kind, words, printed, end):
     """The one limit of that test and kind whose words and source fit."""
-    fitting = [one for one in limits_of(test) if one.kind == kind and words in one.where
-               and getattr(one, end) is not None]
+    fitting = [
+        one
+        for one in limits_of(test)
+        if one.kind == kind and words in one.where and getattr(one, end) is not None
+    ]
     if len(fitting) > 1:  # fluoride has an optimum and a limit for taste
         fitting = [one for one in fitting if "optimum" not in one.where] or fitting
     assert fitting, f"no limit for {test} ({printed})"
@@ -52,12 +61,18 @@ def held(test, kind, words, printed, end):
 
 
 CONSTANTS: list[Check] = [
-    Check(source, f"{test}, {kind}, {end} {words}".strip(), float(printed), 0,
-          lambda t=test, k=kind, w=words, p=printed, e=end: held(t, k, w, p, e),
-          {"turbidity": "NTU", "pH": "-"}.get(test, "mg/L"))
+    Check(
+        source,
+        f"{test}, {kind}, {end} {words}".strip(),
+        float(printed),
+        0,
+        lambda t=test, k=kind, w=words, p=printed, e=end: held(t, k, w, p, e),
+        {"turbidity": "NTU", "pH": "-"}.get(test, "mg/L"),
+    )
     for source, test, kind, low, high, words in TABLE
-    for end, printed in (("low", low), ("high", high)) if printed is not None
-]  # fmt: skip
+    for end, printed in (("low", low), ("high", high))
+    if printed is not None
+]
 
 
 def test_constants_as_printed():

@@ -19,8 +19,13 @@ import hydroloop as hl
 from hydroloop.record import flow_mask
 from hydroloop.waterworks.minimum_flow import minimum_flow_series
 
-TABLE = {"outstanding": ("40", "60"), "excellent": ("30", "50"), "good": ("20", "40"),
-         "fair": ("10", "30"), "poor": ("10", "10")}
+TABLE = {
+    "outstanding": ("40", "60"),
+    "excellent": ("30", "50"),
+    "good": ("20", "40"),
+    "fair": ("10", "30"),
+    "poor": ("10", "10"),
+}
 DATES = {"October-March": "2031-01-15", "April-September": "2031-07-15"}
 
 
@@ -35,9 +40,15 @@ def left(name, date):
 @cache
 def left_by_a_town(name, date):
     """What runs on below the intake of a thirsty town, over the river's mean inflow [%]."""
-    record = hl.simulate(one_town(
-        river__wren__inflow="0.1 m3/s", river__wren__minimum_flow_rule="tennant",
-        river__wren__minimum_flow_class=name, season__start=date, season__end=f"{date[:8]}20"))
+    record = hl.simulate(
+        one_town(
+            river__wren__inflow="0.1 m3/s",
+            river__wren__minimum_flow_rule="tennant",
+            river__wren__minimum_flow_class=name,
+            season__start=date,
+            season__end=f"{date[:8]}20",
+        )
+    )
     taken = flow_mask(record, kind="intake")
     place = str(record["source"].values[taken][0])
     below = flow_mask(record, kind="river") & (record["source"] == place).values
@@ -45,15 +56,28 @@ def left_by_a_town(name, date):
 
 
 CHECKS: list[Check] = [
-    Check("Tennant 1976 table of seasonal shares", f"{name}, {half_year}", float(printed),
-          half(printed), lambda name=name, date=date: left(name, date), "%", "memory")
+    Check(
+        "Tennant 1976 table of seasonal shares",
+        f"{name}, {half_year}",
+        float(printed),
+        half(printed),
+        lambda name=name, date=date: left(name, date),
+        "%",
+        "memory",
+    )
     for name, row in TABLE.items()
     for printed, (half_year, date) in zip(row, DATES.items(), strict=True)
 ]
 CHECKS += [
-    Check("Tennant 1976 table of seasonal shares", f"left below an intake, {name}, {half_year}",
-          float(printed), half(printed), lambda name=name, date=date: left_by_a_town(name, date),
-          "%", "memory")
+    Check(
+        "Tennant 1976 table of seasonal shares",
+        f"left below an intake, {name}, {half_year}",
+        float(printed),
+        half(printed),
+        lambda name=name, date=date: left_by_a_town(name, date),
+        "%",
+        "memory",
+    )
     for name, row in TABLE.items()
     for printed, (half_year, date) in zip(row, DATES.items(), strict=True)
 ]

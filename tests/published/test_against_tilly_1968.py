@@ -18,15 +18,25 @@ from hydroloop.tracing import long_run
 
 SOURCE = "Tilly 1968, Cone Spring, as given in a vignette on flow analysis"
 FLOWS = [
-    ("upstream", "plants", 11184), ("upstream", "detritus", 635),
-    ("plants", "detritus", 8881), ("plants", "sky", 2003), ("plants", "downstream", 300),
-    ("bacteria", "feeders", 75), ("bacteria", "detritus", 1600), ("bacteria", "sky", 3275),
+    ("upstream", "plants", 11184),
+    ("upstream", "detritus", 635),
+    ("plants", "detritus", 8881),
+    ("plants", "sky", 2003),
+    ("plants", "downstream", 300),
+    ("bacteria", "feeders", 75),
+    ("bacteria", "detritus", 1600),
+    ("bacteria", "sky", 3275),
     ("bacteria", "downstream", 255),
-    ("feeders", "carnivores", 370), ("feeders", "detritus", 200), ("feeders", "sky", 1814),
-    ("carnivores", "detritus", 167), ("carnivores", "sky", 203),
-    ("detritus", "bacteria", 5205), ("detritus", "feeders", 2309), ("detritus", "sky", 3109),
+    ("feeders", "carnivores", 370),
+    ("feeders", "detritus", 200),
+    ("feeders", "sky", 1814),
+    ("carnivores", "detritus", 167),
+    ("carnivores", "sky", 203),
+    ("detritus", "bacteria", 5205),
+    ("detritus", "feeders", 2309),
+    ("detritus", "sky", 3109),
     ("detritus", "downstream", 860),
-]  # fmt: skip
+]
 
 
 @cache
@@ -41,14 +51,34 @@ def spring():
 
 
 CHECKS = [
-    Check(SOURCE, "total inputs", 11819, half("11819"),
-          lambda: float(spring()["throughflow"].sum() / spring()["path_length"]),
-          "kcal m-2 yr-1", "second-hand"),
-    Check(SOURCE, "total system throughflow", 30626, half("30626"),
-          lambda: float(spring()["throughflow"].sum()), "kcal m-2 yr-1", "second-hand"),
-    Check(SOURCE, "cycling index (Finn 1980)", 0.09, half("0.09"),
-          lambda: float(spring()["cycling_index"]), "-", "second-hand"),
-]  # fmt: skip
+    Check(
+        SOURCE,
+        "total inputs",
+        11819,
+        half("11819"),
+        lambda: float(spring()["throughflow"].sum() / spring()["path_length"]),
+        "kcal m-2 yr-1",
+        "second-hand",
+    ),
+    Check(
+        SOURCE,
+        "total system throughflow",
+        30626,
+        half("30626"),
+        lambda: float(spring()["throughflow"].sum()),
+        "kcal m-2 yr-1",
+        "second-hand",
+    ),
+    Check(
+        SOURCE,
+        "cycling index (Finn 1980)",
+        0.09,
+        half("0.09"),
+        lambda: float(spring()["cycling_index"]),
+        "-",
+        "second-hand",
+    ),
+]
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=str)

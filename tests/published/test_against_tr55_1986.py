@@ -43,6 +43,7 @@ TABLE_2_1 = """
 # One cell stands apart: 1.68 printed, 1.667 by the formula.
 ODD_CELL, ODD_TOLERANCE = (7.0, 50), 0.014
 
+
 def runoff_in(rain_in, number):
     return runoff_depth(rain_in * MM_PER_INCH, number) / MM_PER_INCH
 

@@ -79,17 +79,32 @@ def wet_after(month, before):
 # Four standard errors of 200 years: days of 9 F whose residuals go on with 0.6; of the share, with
 # at least 400 days to count.
 CHECKS: list[Check] = [
-    *(Check("USDA generator parameters, 47.30 N 119.53 W (as given in a copy)",
-            f"mean Tmax of 200 generated years, month {month + 1}", float(printed), 1.0,
-            lambda month=month: warmest(month), "F", "second-hand")
-      for month, printed in enumerate(PRINTED["Tmax, F"].split())),
-    *(Check("USDA generator parameters, 47.30 N 119.53 W (as given in a copy)",
+    *(
+        Check(
+            "USDA generator parameters, 47.30 N 119.53 W (as given in a copy)",
+            f"mean Tmax of 200 generated years, month {month + 1}",
+            float(printed),
+            1.0,
+            lambda month=month: warmest(month),
+            "F",
+            "second-hand",
+        )
+        for month, printed in enumerate(PRINTED["Tmax, F"].split())
+    ),
+    *(
+        Check(
+            "USDA generator parameters, 47.30 N 119.53 W (as given in a copy)",
             f"wet days after a {word} one in 200 generated years, month {month + 1}",
-            float(printed), 0.005 + 4.0 * math.sqrt(0.25 / count),
-            lambda month=month, word=word: wet_after(month, word == "wet"), "-", "second-hand")
-      for word, count in (("wet", 400), ("dry", 3000))
-      for month, printed in enumerate(PRINTED[f"P(wet after {word})"].split())),
-]  # fmt: skip
+            float(printed),
+            0.005 + 4.0 * math.sqrt(0.25 / count),
+            lambda month=month, word=word: wet_after(month, word == "wet"),
+            "-",
+            "second-hand",
+        )
+        for word, count in (("wet", 400), ("dry", 3000))
+        for month, printed in enumerate(PRINTED[f"P(wet after {word})"].split())
+    ),
+]
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=str)

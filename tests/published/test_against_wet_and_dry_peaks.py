@@ -22,9 +22,16 @@ def peak_of_people(thousands: float) -> float:
 
 
 CHECKS: list[Check] = [
-    *(Check(RULE, f"{thousands:,},000 people, infiltration and inflow beside", ratio, 0.0005,
-            lambda thousands=thousands: peak_of_people(thousands))
-      for thousands, ratio in ((1, 3.800), (5, 3.245), (10, 2.955), (100, 2.000))),
+    *(
+        Check(
+            RULE,
+            f"{thousands:,},000 people, infiltration and inflow beside",
+            ratio,
+            0.0005,
+            lambda thousands=thousands: peak_of_people(thousands),
+        )
+        for thousands, ratio in ((1, 3.800), (5, 3.245), (10, 2.955), (100, 2.000))
+    ),
 ]
 
 

@@ -24,10 +24,12 @@ from hydroloop.outputs.whatif.changed import changed_run
 from hydroloop.outputs.whatif.comparison import Against, comparison
 from hydroloop.whatif import compare
 
-DRY = {"first_town": {"river.wren.inflow": "5 cfs"},
-       "five_towns": {"river.wren.inflow.scale": 0.4, "river.fenlow.inflow.scale": 0.4},
-       "old_town": {"river.tarrow.inflow.scale": 0.5},
-       "long_river": {"river.tessle.inflow.scale": 0.4}}
+DRY = {
+    "first_town": {"river.wren.inflow": "5 cfs"},
+    "five_towns": {"river.wren.inflow.scale": 0.4, "river.fenlow.inflow.scale": 0.4},
+    "old_town": {"river.tarrow.inflow.scale": 0.5},
+    "long_river": {"river.tessle.inflow.scale": 0.4},
+}
 """A drought of each bundled scenario."""
 
 
@@ -45,8 +47,10 @@ def pictures_drawn(name: str, is_dry: bool) -> dict[str, hl.draw.charts.Picture]
     result = run_of(name, is_dry)
     changed = changed_run(hl.read_scenario(name), result.scenario, None, "us")
     report = report_document(result, result.most_used_town, changed)
-    wanted = [*(one for one in every(report.blocks) if isinstance(one, Picture)),
-              *pictures_of(result, "all")]
+    wanted = [
+        *(one for one in every(report.blocks) if isinstance(one, Picture)),
+        *pictures_of(result, "all"),
+    ]
     return {one.name: report.drawn(one) for one in {one.name: one for one in wanted}.values()}
 
 
@@ -59,9 +63,11 @@ def assert_can_be_read(picture, *, is_pale_looked_for=True):
     assert_neighbours_differ_in_grey(picture)
 
 
-@pytest.mark.parametrize(("name", "is_dry"), [
-    *((name, True) for name in DRY), ("first_town", False), ("long_river", False)],
-    ids=lambda one: one if isinstance(one, str) else "drought" if one else "as it is")
+@pytest.mark.parametrize(
+    ("name", "is_dry"),
+    [*((name, True) for name in DRY), ("first_town", False), ("long_river", False)],
+    ids=lambda one: one if isinstance(one, str) else "drought" if one else "as it is",
+)
 def test_every_picture_of_a_run_can_be_read(name, is_dry):
     """Glass, loop, season and parcel of every town, map, because, drought, stays and capacity."""
     wrong = []
@@ -87,8 +93,11 @@ def test_captions_have_the_numbers_of_the_run(name):
         day = int(np.nanargmax(delivered[1:].sum(axis=0).round(9)))
         if delivered[1:, day].sum() > 5e-4:
             assert percent(delivered[1:, day].sum()) in caption
-        whole = 1.0 - float(own["season_use_share"].isel(use=0)) - float(
-            own.get("season_unknown_share", 0.0))
+        whole = (
+            1.0
+            - float(own["season_use_share"].isel(use=0))
+            - float(own.get("season_unknown_share", 0.0))
+        )
         if whole > 5e-4:
             assert percent(whole) in caption
 

@@ -47,8 +47,13 @@ def result(shares, *, unknown=0.0, season=None, gap=0.0, **more) -> Result:
         "molecules_in_a_glass": ((), 8.34e24),
         **{name: ("town", [value]) for name, value in more.items()},
     }
-    coords = {"place": ["larkmill"], "term": ["gap"], "time": DAYS, "town": ["larkmill"],
-              "use": np.arange(len(shares))}
+    coords = {
+        "place": ["larkmill"],
+        "term": ["gap"],
+        "time": DAYS,
+        "town": ["larkmill"],
+        "use": np.arange(len(shares)),
+    }
     return Result(one_town(), xr.Dataset(), xr.Dataset({**daily, **whole}, coords))
 
 
@@ -57,14 +62,17 @@ def test_a_day_is_told_by_number_of_uses():
     said = town_sentences(result([0.57, 0.31, 0.09, 0.03], season=0.304), "larkmill")
     assert said == (
         "On 15 August 2031, 43 % of Larkmill's tap water had been through a home before: 31 % "
-        "once, 9 % twice and 3 % three or more times. Over the whole season it was 30 %.")
+        "once, 9 % twice and 3 % three or more times. Over the whole season it was 30 %."
+    )
 
 
 def test_parts_that_round_to_nothing_are_left_out():
     """A share below a twentieth of a percent gets no word of its own."""
     said = town_sentences(result([0.7996, 0.2, 0.0004]), "larkmill")
-    assert "20 % of Larkmill's tap water had been through a home before, nearly all of it once." \
+    assert (
+        "20 % of Larkmill's tap water had been through a home before, nearly all of it once."
         in said
+    )
 
 
 def test_all_once_is_said_as_such():
@@ -86,15 +94,27 @@ def test_unknown_past_is_told_apart():
     season = season_sentences(result([0.5, 0.2], unknown=0.3, season=0.1), "larkmill")
     assert season == (
         "Larkmill: 10 % of the season's tap water had been through a home before. The most on one "
-        "day was 20 %, on 15 August 2031. The past of another 30 % is not known.")
+        "day was 20 %, on 15 August 2031. The past of another 30 % is not known."
+    )
 
 
-@pytest.mark.parametrize(("shares", "unknown", "said"), [
-    ([0.6, 0.0], 0.4, "None of Larkmill's tap water is known to have been through a home before; "
-                      "the past of 40 % is not known."),
-    ([0.0, 0.0], 1.0, "The past of Larkmill's tap water is not known: it was already there when "
-                      "the record began."),
-])
+@pytest.mark.parametrize(
+    ("shares", "unknown", "said"),
+    [
+        (
+            [0.6, 0.0],
+            0.4,
+            "None of Larkmill's tap water is known to have been through a home before; "
+            "the past of 40 % is not known.",
+        ),
+        (
+            [0.0, 0.0],
+            1.0,
+            "The past of Larkmill's tap water is not known: it was already there when "
+            "the record began.",
+        ),
+    ],
+)
 def test_unknown_past_is_not_called_unused(shares, unknown, said):
     """Where nothing is known to be used, water of unknown past is not said to be new."""
     assert town_sentences(result(shares, unknown=unknown), "larkmill", DAYS[1]) == said
@@ -104,7 +124,8 @@ def test_unknown_past_is_not_called_unused(shares, unknown, said):
 def test_account_says_how_well_it_closes(gap, said):
     """The largest gap of a place stands as water; 0.7 mL are 0.0002 gallons of 3.785 litres."""
     assert account_sentence(result([0.9, 0.1], gap=gap)) == (
-        f"Every drop is accounted for: the largest gap is {said}.")
+        f"Every drop is accounted for: the largest gap is {said}."
+    )
 
 
 def test_a_warm_up_that_does_not_settle_is_told():
@@ -118,7 +139,8 @@ def test_a_warm_up_that_does_not_settle_is_told():
 def test_used_once_on_average_is_not_all_used():
     """A mean near one comes with the share that was never used."""
     assert mean_uses_sentence(1.02, 0.63, USES["home"]).endswith(
-        "1 time; still, 37 % of it never was.")
+        "1 time; still, 37 % of it never was."
+    )
     assert "still" not in mean_uses_sentence(0.4, 0.3, USES["home"])
 
 
@@ -139,22 +161,32 @@ def dated(shares, parts, *, above=0.0, **more) -> Result:
     """A glass whose used part has these shares of the glass by days since the last use."""
     one = result(shares, last_use_before_record=above, **more)
     share = ("town", "days_ago"), [list(parts.values())]
-    return Result(one.scenario, one.record,
-                  one.table.assign_coords(days_ago=list(map(float, parts))).assign(
-                      last_use_share=share))
+    return Result(
+        one.scenario,
+        one.record,
+        one.table.assign_coords(days_ago=list(map(float, parts))).assign(last_use_share=share),
+    )
 
 
 def test_a_glass_says_when_and_how_many_molecules():
     """Toilets, the time since the last use and the molecules of a month stand in words."""
-    one = dated([0.6, 0.4], {7: 0.1, 12: 0.2, 30: 0.04, 31: 0.06}, last_use_median=12.0,
-                molecules_in_homes_last_month=2.1e24)
+    one = dated(
+        [0.6, 0.4],
+        {7: 0.1, 12: 0.2, 30: 0.04, 31: 0.06},
+        last_use_median=12.0,
+        molecules_in_homes_last_month=2.1e24,
+    )
     text = " ".join(line.strip() for line in as_text(page(one)))
     assert "10 % of it has flushed a toilet." in text
     # Of 0.4 used: 0.1 in seven days, the seventh among them, 0.24 up to the thirtieth, 0.06 later.
-    assert "Of the used part, 25 % was last in a home within 7 days, 60 % 7 to 30 days before " \
+    assert (
+        "Of the used part, 25 % was last in a home within 7 days, 60 % 7 to 30 days before "
         "and 15 % 30 to 90 days before. Half of it was in a home within the last 12 days." in text
-    assert "8.3 trillion trillion (8.3e24) molecules of water; 2.1 trillion trillion (2.1e24) of " \
+    )
+    assert (
+        "8.3 trillion trillion (8.3e24) molecules of water; 2.1 trillion trillion (2.1e24) of "
         "them were in a home within the last 30 days." in text
+    )
 
 
 def test_words_and_picture_of_a_glass_say_the_same():
@@ -165,8 +197,12 @@ def test_words_and_picture_of_a_glass_say_the_same():
     text = " ".join(line.strip() for line in as_text(page(one)))
     drawn = [word.get_text() for word in glass(one.table, "larkmill").sheet.texts]
     bars = dict(word.removesuffix(" of it").split(": ") for word in drawn if ": " in word)
-    assert bars == {"within 7 days": "25 %", "7 to 30 days before": "50 %",
-                    "upstream of this map": "15 %", "before the season": "10 %"}
+    assert bars == {
+        "within 7 days": "25 %",
+        "7 to 30 days before": "50 %",
+        "upstream of this map": "15 %",
+        "before the season": "10 %",
+    }
     assert "25 % was last in a home within 7 days and 50 % 7 to 30 days before" in text
     assert "upstream of this map for 15 % and before the season for 10 % of it" in text
     assert "Half of what was used within the season was in a home within the last 8 days." in text
@@ -187,8 +223,10 @@ def test_a_last_use_above_the_map_is_said():
     """Water used before it came onto the map has no known time, and the glass says so."""
     one = dated([0.9, 0.1], {0: 0.0}, above=0.1, last_use_median=np.nan)
     text = " ".join(line.strip() for line in as_text(page(one)))
-    assert "The last use was upstream of this map for 100 % of the used part: how long ago is " \
+    assert (
+        "The last use was upstream of this map for 100 % of the used part: how long ago is "
         "not known." in text
+    )
     assert "nan" not in text
     assert "within 7 days" not in text
 
@@ -221,9 +259,16 @@ def test_a_town_without_tap_water_is_told():
 
 @pytest.mark.parametrize(
     ("count", "words"),
-    [(0, "0"), (999, "999"), (1000, "1 thousand"), (2.5e6, "2.5 million"),
-     (3e12, "3 trillion"), (9.99e17, "1 million trillion (1.0e18)"),
-     (float("nan"), "an unknown number")])
+    [
+        (0, "0"),
+        (999, "999"),
+        (1000, "1 thousand"),
+        (2.5e6, "2.5 million"),
+        (3e12, "3 trillion"),
+        (9.99e17, "1 million trillion (1.0e18)"),
+        (float("nan"), "an unknown number"),
+    ],
+)
 def test_big_numbers_in_words(count, words):
     """Numbers without end are said in thousands, millions, billions and trillions."""
     assert big(count) == words

@@ -80,8 +80,16 @@ def test_every_table_is_written_with_rows(run, tmp_path):
     for table in run_document(run, as_it_is(run.scenario)).tables():
         assert len({len(column.values) for column in table.columns}) == 1, table.name
         rows = read(table.write(tmp_path, "metric"))
-        may_be_empty = ("between_towns", "last_use", "stages", "reservoirs", "shortages",
-                        "because", "because_uses", "because_days")
+        may_be_empty = (
+            "between_towns",
+            "last_use",
+            "stages",
+            "reservoirs",
+            "shortages",
+            "because",
+            "because_uses",
+            "because_days",
+        )
         assert rows or table.name in may_be_empty, table.name
         names.append(table.name)
     assert len(names) == len(set(names))
@@ -105,8 +113,10 @@ def test_shares_by_use_make_the_whole(run):
 def test_balance_closes_row_by_row(run):
     """In minus out is the change in store, for each place and for the whole."""
     for row in tables.balance(run).records("metric"):
-        into, out, change = (next(row[head] for head in row if head.startswith(word))
-                             for word in ("in [", "out [", "change"))
+        into, out, change = (
+            next(row[head] for head in row if head.startswith(word))
+            for word in ("in [", "out [", "change")
+        )
         assert into - out == pytest.approx(change, abs=1e-6 * into)
 
 
@@ -119,6 +129,7 @@ def test_days_have_one_row_a_day_and_town(run):
 
 def test_shortage_is_found_where_water_is_short():
     """A permit far below the demand makes a shortage in the table; without it there is none."""
+
     def short(scenario):
         record = simulate(scenario)
         result = Result(scenario, record, measures(record, scenario), "metric")
@@ -161,8 +172,20 @@ def test_counts_of_inputs_add_up(run):
 
 def test_texts_that_look_like_formulas_are_texts_in_a_file(tmp_path):
     """What a title or a plan says is no formula in a spreadsheet; numbers stay numbers."""
-    texts = ["=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(A1)", "  =1", "\t=1", "plain", "-", "-5 %",
-             "+3.5 Mgal/day", "-1e-05", "2 - 1"]
+    texts = [
+        "=1+1",
+        "+cmd|' /C calc'!A0",
+        "-2+3",
+        "@SUM(A1)",
+        "  =1",
+        "\t=1",
+        "plain",
+        "-",
+        "-5 %",
+        "+3.5 Mgal/day",
+        "-1e-05",
+        "2 - 1",
+    ]
     table = Table("towns", "Towns", [Column("=name", texts), Column("n", [-1.5] * 12, "number")])
     with table.write(tmp_path).open(newline="", encoding="utf-8") as file:
         head, *rows = csv.reader(file)
@@ -180,7 +203,8 @@ def test_the_parts_of_the_used_share_are_tables():
         town, last, _, share = (column.values for column in table.columns)
         assert set(town) == {"penhollow"}
         assert set(last) == {"larkmill"}
-        assert sum(share) == pytest.approx(result.value("season_used_share", town="penhollow"),
-                                           abs=1e-12)
+        assert sum(share) == pytest.approx(
+            result.value("season_used_share", town="penhollow"), abs=1e-12
+        )
     daily = because_tables.because_days(result)
     assert len(set(daily.columns[1].values)) == record.sizes["time"]

@@ -15,8 +15,15 @@ EDGES = pd.date_range("2031-01-01", periods=4)
 
 def tables(volumes, more=()):
     """A lake with one inflow of 1/3, printed with five digits, and one outflow."""
-    rows = [(day, *row) for day in EDGES[:-1] for row in (
-        ("upstream", "lake", "river", 0.33333), ("lake", "sky", "evaporation", 0.1), *more)]
+    rows = [
+        (day, *row)
+        for day in EDGES[:-1]
+        for row in (
+            ("upstream", "lake", "river", 0.33333),
+            ("lake", "sky", "evaporation", 0.1),
+            *more,
+        )
+    ]
     flows = pd.DataFrame(rows, columns=["time", "source", "target", "kind", "rate"])
     return pd.DataFrame(volumes, index=EDGES), flows
 
@@ -46,12 +53,15 @@ def test_volumes_may_take_it():
     np.testing.assert_allclose(record.volume.sel(store="lake"), PRINTED["lake"], atol=3e-5)
 
 
-@pytest.mark.parametrize(("balance", "said"), [
-    ({"lakes": "volume"}, 'Did you mean "lake"'),
-    ({"lake": "lake > skies"}, 'Did you mean "lake > sky"'),
-    ({"lake": "lake > pond"}, "does not join lake with the outside"),
-    ("volume", "does not say of which store"),
-])
+@pytest.mark.parametrize(
+    ("balance", "said"),
+    [
+        ({"lakes": "volume"}, 'Did you mean "lake"'),
+        ({"lake": "lake > skies"}, 'Did you mean "lake > sky"'),
+        ({"lake": "lake > pond"}, "does not join lake with the outside"),
+        ("volume", "does not say of which store"),
+    ],
+)
 def test_what_cannot_take_it_is_refused(balance, said):
     """No such store or flow, a flow that would hand the gap on to another store, or no store."""
     volumes = {**PRINTED, "pond": [0.0, 0.0, 0.0, 0.0]}
@@ -63,5 +73,6 @@ def test_what_cannot_take_it_is_refused(balance, said):
 def test_a_mistake_is_not_balanced_away():
     """A misread volume is no rounding."""
     with pytest.raises(hl.RecordError, match="that is no rounding"):
-        hl.water_record(*tables({"lake": [10.0, 10.23333, 10.64667, 10.7]}),
-                        balance={"lake": "lake > sky"})
+        hl.water_record(
+            *tables({"lake": [10.0, 10.23333, 10.64667, 10.7]}), balance={"lake": "lake > sky"}
+        )

@@ -20,8 +20,11 @@ PLACES = ["upper", "mill_valley", "lower", "fourth", "fifth", ABOVE]
 
 def parts(**shares):
     """Parts of a used share: ``upper=0.1`` by the river, ``lower__ground=0.1`` by another way."""
-    table = xr.DataArray(np.zeros((len(PLACES), len(WAYS))),
-                         {"used_in": PLACES, "way": list(WAYS)}, ("used_in", "way"))
+    table = xr.DataArray(
+        np.zeros((len(PLACES), len(WAYS))),
+        {"used_in": PLACES, "way": list(WAYS)},
+        ("used_in", "way"),
+    )
     for name, share in shares.items():
         place, _, way = name.partition("__")
         way, place = way.replace("_", " ") or "river", place.replace("above", ABOVE)
@@ -31,10 +34,13 @@ def parts(**shares):
 
 def test_the_towns_and_the_own_reclaimed_water_are_told():
     """As a teacher would say it, largest first."""
-    said = parts_sentence(parts(upper=0.11, mill_valley=0.04, lower__reclaimed_to_plant=0.06),
-                          "lower")  # fmt: skip
-    assert said == ("Of the 21 %, 11 were last used in Upper, 6 in Lower's own homes and pumped "
-                    "back as reclaimed water and 4 in Mill Valley.")
+    said = parts_sentence(
+        parts(upper=0.11, mill_valley=0.04, lower__reclaimed_to_plant=0.06), "lower"
+    )
+    assert said == (
+        "Of the 21 %, 11 were last used in Upper, 6 in Lower's own homes and pumped "
+        "back as reclaimed water and 4 in Mill Valley."
+    )
 
 
 def test_all_and_nearly_all_are_said_without_numbers():
@@ -48,14 +54,17 @@ def test_all_and_nearly_all_are_said_without_numbers():
 def test_a_way_that_all_of_it_came_is_said_once():
     """A well draws what came through the ground, wherever it was used."""
     said = parts_sentence(parts(upper__ground=0.012, lower__ground=0.008), "lower")
-    assert said == ("Of the 2 %, which came through the ground, 1.2 were last used in Upper and "
-                    "0.8 in Lower's own homes.")
+    assert said == (
+        "Of the 2 %, which came through the ground, 1.2 were last used in Upper and "
+        "0.8 in Lower's own homes."
+    )
 
 
 def test_small_parts_are_gathered():
     """Not more than five pieces, the smallest as one."""
-    said = parts_sentence(parts(upper=0.1, mill_valley=0.05, lower=0.04, fourth=0.02, fifth=0.01,
-                                above=0.01), "lower")  # fmt: skip
+    said = parts_sentence(
+        parts(upper=0.1, mill_valley=0.05, lower=0.04, fourth=0.02, fifth=0.01, above=0.01), "lower"
+    )
     assert said.endswith("4 in Lower's own homes, 2 in Fourth and 2 in other places.")
 
 
@@ -79,8 +88,11 @@ def test_words_are_true_for_what_counts_as_a_use(gate):
 @given(st.lists(st.floats(0.0, 0.16), min_size=6, max_size=6))
 def test_numbers_add_up_to_what_is_printed(shares):
     """Whatever the parts, the printed numbers sum to the printed share."""
-    table = parts(**dict(zip(("upper", "mill_valley", "lower", "fourth", "fifth", "above"), shares,
-                             strict=True)))  # fmt: skip
+    table = parts(
+        **dict(
+            zip(("upper", "mill_valley", "lower", "fourth", "fifth", "above"), shares, strict=True)
+        )
+    )
     said = parts_sentence(table, "lower")
     if said.startswith("Of the"):
         whole, *numbers = (float(one) for one in re.findall(r"[\d.]*\d", said))

@@ -16,8 +16,10 @@ def towns(number: int, days: str):
     return scenario.changed({f"town.a{k}": town for k in range(number - 1)})
 
 
-@pytest.mark.parametrize(("number", "end", "most"), [
-    (1, "2031-12-31", 16), (40, "2031-12-31", 16), (40, "2033-12-31", 8), (600, "2035-12-31", 1)])
+@pytest.mark.parametrize(
+    ("number", "end", "most"),
+    [(1, "2031-12-31", 16), (40, "2031-12-31", 16), (40, "2033-12-31", 8), (600, "2035-12-31", 1)],
+)
 def test_a_block_takes_a_quarter_of_a_gigabyte(number, end, most):
     """Volumes and rates of all members of a block stay near it; one member is always run."""
     assert block_size(towns(number, end)) == most

@@ -52,12 +52,15 @@ def test_every_number_has_bounds_around_what_is_usual(note):
     # More than the whole is no share at all, and beyond the pole there is no latitude.
     if here.dimension != "angle" and (here.dimension != "share" or bound.high < 1.0):
         assert [found.path for found in _findings(note, here, beyond)] == [
-            tuple(note.key.split("."))]
+            tuple(note.key.split("."))
+        ]
     assert bool(_findings(note, here, bound.low)) == bound.above
 
 
-@pytest.mark.parametrize(("key", "value"), [
-    ("mains.real_losses", "100 %"), ("plant.sludge", "100 %"), ("plant.backwash", "100 %")])
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [("mains.real_losses", "100 %"), ("plant.sludge", "100 %"), ("plant.backwash", "100 %")],
+)
 def test_what_is_shared_out_leaves_something(key, value):
     """Losses of the whole would divide by nothing: refused when the file is read."""
     with pytest.raises(ScenarioError, match="out of bounds") as caught:
@@ -65,9 +68,15 @@ def test_what_is_shared_out_leaves_something(key, value):
     assert [problem.key for problem in caught.value.problems] == [f"town.larkmill.{key}"]
 
 
-@pytest.mark.parametrize(("key", "argument", "unit"), [
-    ("elevation", "elevation_m", " m"), ("wind", "wind_m_per_s", " m/s"),
-    ("warmer_by", "warmer_by_c", ""), ("rain_scale", "rain_scale", "")])
+@pytest.mark.parametrize(
+    ("key", "argument", "unit"),
+    [
+        ("elevation", "elevation_m", " m"),
+        ("wind", "wind_m_per_s", " m/s"),
+        ("warmer_by", "warmer_by_c", ""),
+        ("rain_scale", "rain_scale", ""),
+    ],
+)
 def test_check_and_run_hold_the_same_ends_of_the_weather(key, argument, unit):
     """At an end a file passes and the season runs; just beyond, both refuse it."""
     bound = bound_of(["weather", key], {" m": "elevation", " m/s": "speed"}.get(unit, ""))

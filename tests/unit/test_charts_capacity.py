@@ -22,12 +22,19 @@ def test_labels_of_demands_stay_on_the_page(demands):
 def years(able, crossing, high=12e3):
     """A plant whose flow grows evenly for thirty years."""
     flow = np.linspace(9e3, high, 31)
-    return Course("Water, busiest day", flow, np.array([0.95 * flow, 1.1 * flow]),
-                  "plant: filters", able, crossing)
+    return Course(
+        "Water, busiest day",
+        flow,
+        np.array([0.95 * flow, 1.1 * flow]),
+        "plant: filters",
+        able,
+        crossing,
+    )
 
 
-@pytest.mark.parametrize("plants", [
-    [years(11e3, 20.0)], [years(11e3, 20.0), years(8e3, 0.0)], [years(90e3, np.inf)] * 2])
+@pytest.mark.parametrize(
+    "plants", [[years(11e3, 20.0)], [years(11e3, 20.0), years(8e3, 0.0)], [years(90e3, np.inf)] * 2]
+)
 def test_years_can_be_read(plants):
     """No label touches another or is hard to read: reached, passed already and far away."""
     remedies = [("one more filter", 8.0), ("half as much yard watering", np.inf), ("none", 0.0)]

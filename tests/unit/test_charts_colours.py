@@ -17,9 +17,23 @@ from hydroloop.charts.contrast import (
     relative_luminance,
 )
 
-FILLS = (*colours.USES, colours.UNKNOWN, colours.WALL, colours.RIVER, colours.TAP, colours.SEWAGE,
-         colours.EFFLUENT, colours.RECLAIMED, colours.AIR, colours.GROUND, colours.STORM,
-         colours.BAR, colours.ADDED, *colours.STAGES, colours.PAPER)  # fmt: skip
+FILLS = (
+    *colours.USES,
+    colours.UNKNOWN,
+    colours.WALL,
+    colours.RIVER,
+    colours.TAP,
+    colours.SEWAGE,
+    colours.EFFLUENT,
+    colours.RECLAIMED,
+    colours.AIR,
+    colours.GROUND,
+    colours.STORM,
+    colours.BAR,
+    colours.ADDED,
+    *colours.STAGES,
+    colours.PAPER,
+)
 LEAST_STEP = 1.5  # contrast of neighbouring use classes, so that their border shows in grey
 AA_LARGE = 3.0  # of large text, and of lines and shapes that carry meaning (WCAG 2, level AA)
 KINDS = ("protanopia", "deuteranopia", "tritanopia")
@@ -81,7 +95,10 @@ def test_ink_can_be_read_on_every_shade():
 def test_greys_look_the_same_to_everybody(kind):
     """The matrices leave grey as it is, since each of their rows sums to one."""
     assert [as_seen(grey, kind) for grey in ("#000000", "#808080", "#ffffff")] == [
-        "#000000", "#808080", "#ffffff"]  # fmt: skip
+        "#000000",
+        "#808080",
+        "#ffffff",
+    ]
 
 
 def test_red_and_green_fall_together_without_one_cone():
@@ -105,9 +122,15 @@ def hue_of(colour):
     return 360.0 * colorsys.rgb_to_hsv(*to_rgb(colour))[0]
 
 
-@pytest.mark.parametrize(("fill", "low", "high"), [
-    (colours.TAP, 195, 225), (colours.SEWAGE, 75, 150), (colours.EFFLUENT, 75, 150),
-    (colours.RECLAIMED, 260, 290)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("fill", "low", "high"),
+    [
+        (colours.TAP, 195, 225),
+        (colours.SEWAGE, 75, 150),
+        (colours.EFFLUENT, 75, 150),
+        (colours.RECLAIMED, 260, 290),
+    ],
+)
 def test_waters_are_marked_as_the_trade_marks_them(fill, low, high):
     """Drinking water is blue, sewers and drains are green, reclaimed water is purple."""
     assert low <= hue_of(fill) <= high
@@ -115,12 +138,21 @@ def test_waters_are_marked_as_the_trade_marks_them(fill, low, high):
 
 def test_nothing_else_is_purple_or_green():
     """No other fill can be taken for reclaimed water or for sewage."""
-    others = (colours.RIVER, colours.AIR, colours.GROUND, colours.STORM, colours.ADDED,
-              *colours.STAGES, *colours.USES[:4])  # fmt: skip
+    others = (
+        colours.RIVER,
+        colours.AIR,
+        colours.GROUND,
+        colours.STORM,
+        colours.ADDED,
+        *colours.STAGES,
+        *colours.USES[:4],
+    )
     assert not [fill for fill in others if 70 < hue_of(fill) < 150 or 250 < hue_of(fill) < 300]
 
 
 def test_stages_darken_from_mild_to_hard():
     """Bands of drought stages differ in grey from one to the next."""
-    assert all(relative_luminance(a) > relative_luminance(b) and contrast_ratio(a, b) >= 1.2
-               for a, b in pairwise(colours.STAGES))
+    assert all(
+        relative_luminance(a) > relative_luminance(b) and contrast_ratio(a, b) >= 1.2
+        for a, b in pairwise(colours.STAGES)
+    )

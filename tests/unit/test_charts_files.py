@@ -24,8 +24,9 @@ def drawn():
 def test_equal_pictures_give_equal_bytes(tmp_path, draw):
     """Drawn twice, under another style of the user, every file is the same to the byte."""
     first = save(draw(table_of(SHARES), "larkmill"), tmp_path / "first")
-    with matplotlib.rc_context({"font.size": 30, "lines.linewidth": 9, "svg.hashsalt": None,
-                                "axes.facecolor": "red"}):  # fmt: skip
+    with matplotlib.rc_context(
+        {"font.size": 30, "lines.linewidth": 9, "svg.hashsalt": None, "axes.facecolor": "red"}
+    ):
         second = save(draw(table_of(SHARES), "larkmill"), tmp_path / "second")
     assert [path.read_bytes() for path in first] == [path.read_bytes() for path in second]
 
@@ -41,7 +42,9 @@ def test_svg_keeps_text_and_caption(tmp_path):
     picture = drawn()
     (path,) = save(picture, tmp_path / "glass", ["svg"])
     root = ElementTree.parse(path).getroot()
-    texts = {"".join(node.itertext()).strip() for node in root.iter("{http://www.w3.org/2000/svg}text")}
+    texts = {
+        "".join(node.itertext()).strip() for node in root.iter("{http://www.w3.org/2000/svg}text")
+    }
     assert "never in a home 60 %" in texts
     text = path.read_text(encoding="utf-8")
     assert picture.caption in text.replace("\n", " ")

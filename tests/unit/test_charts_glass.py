@@ -55,8 +55,10 @@ def test_layers_are_to_scale(case):
     """Every layer is as high as its share, and one label stands for each."""
     shares, unknown = CASES[case]
     picture = glass(table_of(shares, unknown=unknown), "larkmill")
-    shown = np.array(gathered([share for share in shares if share > LEAST_SHOWN])
-                     + [unknown] * (unknown > LEAST_SHOWN))
+    shown = np.array(
+        gathered([share for share in shares if share > LEAST_SHOWN])
+        + [unknown] * (unknown > LEAST_SHOWN)
+    )
     assert heights(picture) / heights(picture).sum() == pytest.approx(shown / shown.sum())
     assert sum(word.startswith(("never", "used ", "past")) for word in words(picture)) == len(shown)
 
@@ -66,7 +68,8 @@ def test_title_label_and_caption_say_the_numbers():
     picture = glass(table_of(CASES["plain"][0]), "larkmill", "2031-08-15")
     assert picture.title == "A glass of tap water in Larkmill, 15 August 2031"
     assert {"never in a home 61 %", "used once 27 %", "used four or more times 1.5 %"} <= set(
-        words(picture))  # fmt: skip
+        words(picture)
+    )
     assert picture.caption.startswith("39 % of this glass")
     assert "0.57 times" in picture.caption  # 0.27 + 2 x 0.08 + 3 x 0.025 + 4 x 0.01 + 5 x 0.005
     assert "within 5 days" in picture.caption
@@ -86,12 +89,22 @@ def test_unknown_past_is_said():
     assert "past of 30 % is not known" in picture.caption
 
 
-@pytest.mark.parametrize(("shares", "unknown", "said"), [
-    ([0.7, 0.0], 0.3, "None of this glass is known to have been in a home before. The past of "
-                      "30 % is not known."),
-    ([0.0, 0.0], 1.0, "The past of this glass is not known: it was already there when the record "
-                      "began."),
-])
+@pytest.mark.parametrize(
+    ("shares", "unknown", "said"),
+    [
+        (
+            [0.7, 0.0],
+            0.3,
+            "None of this glass is known to have been in a home before. The past of "
+            "30 % is not known.",
+        ),
+        (
+            [0.0, 0.0],
+            1.0,
+            "The past of this glass is not known: it was already there when the record began.",
+        ),
+    ],
+)
 def test_unknown_past_is_not_called_unused(shares, unknown, said):
     """Where nothing is known to be used, a glass of unknown past is not said to be new."""
     assert glass(table_of(shares, unknown=unknown), "larkmill").caption == said
@@ -109,11 +122,13 @@ def test_glasses_of_other_days_are_found():
     table = table_of(CASES["plain"][0])
     day = table.time.values[[9]]
     more = xr.Dataset(
-        {"glass_last_use_share": (("glass", "days_before", "town"), np.full((1, 3, 1), 0.1)),
-         "glass_last_use_before_record": (("glass", "town"), [[0.0]]),
-         "glass_last_use_median": (("glass", "town"), [[2.0]])},
+        {
+            "glass_last_use_share": (("glass", "days_before", "town"), np.full((1, 3, 1), 0.1)),
+            "glass_last_use_before_record": (("glass", "town"), [[0.0]]),
+            "glass_last_use_median": (("glass", "town"), [[2.0]]),
+        },
         {"glass": day, "days_before": [0.0, 1.0, 2.0], "town": ["larkmill"]},
-    )  # fmt: skip
+    )
     picture = glass(table.merge(more), "larkmill", day[0])
     # 0.3 of 0.39 has a known last use: the rest was used before the season, which is said.
     assert "within 7 days: 77 % of it" in words(picture)
@@ -130,17 +145,23 @@ def test_members_are_averaged():
 
 def test_long_and_odd_names_fit():
     """A very long name is made to fit, and a dollar sign is no formula."""
-    for name in ("saint_bartholomew_under_the_long_green_hill_by_the_upper_river_wren_and_beyond",
-                 "$mill$"):  # fmt: skip
+    for name in (
+        "saint_bartholomew_under_the_long_green_hill_by_the_upper_river_wren_and_beyond",
+        "$mill$",
+    ):
         picture = glass(table_of([0.5, 0.5], town=name), name)
         assert_labels_are_apart(picture)
     assert picture.sheet.texts[0].get_text().startswith("A glass of tap water in $Mill$")
 
 
-@pytest.mark.parametrize(("town", "date", "said"), [
-    ("larkmil", None, 'Did you mean "larkmill"?'), ("larkmill", "soon", "Write it as"),
-    ("larkmill", "2032-01-01", "2031-07-01 to 2031-08-29"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("town", "date", "said"),
+    [
+        ("larkmil", None, 'Did you mean "larkmill"?'),
+        ("larkmill", "soon", "Write it as"),
+        ("larkmill", "2032-01-01", "2031-07-01 to 2031-08-29"),
+    ],
+)
 def test_wrong_questions_are_answered(town, date, said):
     """An unknown town, a word that is no date and a day outside the season each get a cure."""
     with pytest.raises(AskError, match=said.replace("?", r"\?")):

@@ -38,12 +38,19 @@ groundwater = "0.3 Mgal/day"
 ABOVE = {"town__larkmill__outfall": {"river": "wren", "at": "8 km"}}
 TOWNS = {
     "plain": ("", {}),
-    "tiny town, huge river": ("", {"town__larkmill__people": 150,
-                                   "river__wren__inflow": "900 m3/s"}),
+    "tiny town, huge river": (
+        "",
+        {"town__larkmill__people": 150, "river__wren__inflow": "900 m3/s"},
+    ),
     "huge town": ("", {"town__larkmill__people": 4_000_000, "river__wren__inflow": "150 m3/s"}),
-    "hardly any river": ("", {"river__wren__inflow": "0.2 m3/s",
-                              "town__larkmill__imported": "1 Mgal/day",
-                              "town__larkmill__wells": {"capacity": "1 Mgal/day"}}),
+    "hardly any river": (
+        "",
+        {
+            "river__wren__inflow": "0.2 m3/s",
+            "town__larkmill__imported": "1 Mgal/day",
+            "town__larkmill__wells": {"capacity": "1 Mgal/day"},
+        },
+    ),
     "wells": ("", {INTAKE: None, "town__larkmill__wells": {"capacity": "5 Mgal/day"}}),
     "bought water": ("", {INTAKE: None, "town__larkmill__imported": "5 Mgal/day"}),
     "reuse": (REUSE, {}),
@@ -52,7 +59,7 @@ TOWNS = {
     "leaky": ("", {"town__larkmill__mains__real_losses": "50 %"}),
     "outfall above intake": ("", ABOVE),
     "outfall above intake, combined": (COMBINED, ABOVE),
-}  # fmt: skip
+}
 
 
 def run(case):
@@ -64,8 +71,10 @@ def run(case):
 
 def held_times(record):
     """The one measure that the loop's flows are read with."""
-    return xr.Dataset({"turnover_time": ("store", turnover_time(operator(record))[:, 0])},
-                      {"store": record["store"].values})
+    return xr.Dataset(
+        {"turnover_time": ("store", turnover_time(operator(record))[:, 0])},
+        {"store": record["store"].values},
+    )
 
 
 def words(picture):
@@ -103,25 +112,36 @@ def test_the_caption_leaves_no_way_out(case):
     flows = town_flows(record, table, "larkmill")
     parts = [group for group in GROUPS if group != "yards"]
     inside = (record.place.values == "larkmill") & np.isin(
-        record.role.values.astype(str), [role for group in parts for role in GROUPS[group]] + [
-            "toilets", "baths", "taps", "laundry", "homes"])
+        record.role.values.astype(str),
+        [role for group in parts for role in GROUPS[group]]
+        + ["toilets", "baths", "taps", "laundry", "homes"],
+    )
     assert inside.any()
     enters = flows.between(("river", "ground", "import", "land", "rain"), parts)
     out = sum(ways_out(flows).values()) + flows.between("wastewater", "river")
-    change = float((record.volume[-1] - record.volume[0]).sel(
-        store=record.store.values[inside]).sum()) / len(record.time)
+    change = float(
+        (record.volume[-1] - record.volume[0]).sel(store=record.store.values[inside]).sum()
+    ) / len(record.time)
     assert enters - out == pytest.approx(change, abs=1e-3 * enters)
 
 
-@pytest.mark.parametrize(("scenario", "town"), [
-    ("first_town", "larkmill"), ("five_towns", "osselby"), ("five_towns", "brackenhythe"),
-    ("old_town", "marlbeck"), ("long_river", "velderby")])
+@pytest.mark.parametrize(
+    ("scenario", "town"),
+    [
+        ("first_town", "larkmill"),
+        ("five_towns", "osselby"),
+        ("five_towns", "brackenhythe"),
+        ("old_town", "marlbeck"),
+        ("long_river", "velderby"),
+    ],
+)
 def test_what_is_drawn_and_told_of_the_river_adds_up(scenario, town):
     """What the river brings, what joins and what leaves it make what flows on past the outfall."""
     record = hl.simulate(hl.read_scenario(scenario))
     flows = town_flows(record, held_times(record), town)
     own = flows.between(("wastewater", "sewers"), "river") + flows.between(
-        "land", "river", "stormwater")
+        "land", "river", "stormwater"
+    )
     taken = flows.between("river", tuple(GROUPS), "intake")
     ends = flows.water_source.arriving - taken + own - flows.outfall.leaving
     joins, leaves = sum(flows.joining.values()), sum(flows.leaving.values())
@@ -165,8 +185,10 @@ def test_stores_in_a_row_add_their_times():
     held, rate = record.volume.mean("edge"), record.rate.mean("time")
     roles, place = record.role.values.astype(str), record.place.values.astype(str)
     inside = set(record.store.values[np.isin(roles, GROUPS["wastewater"]) & (place == "larkmill")])
-    out = [a in inside and b not in inside
-           for a, b in zip(record.source.values, record.target.values, strict=True)]  # fmt: skip
+    out = [
+        a in inside and b not in inside
+        for a, b in zip(record.source.values, record.target.values, strict=True)
+    ]
     volume = float(held.sel(store=sorted(inside)).sum())
     # Mean volume over edges or over steps: half a step of a season of 123 days.
     assert flows.stay["wastewater"] == pytest.approx(volume / float(rate[out].sum()), rel=0.01)
@@ -250,8 +272,9 @@ def test_the_parts_of_a_hundred_add_up(scenario):
 def test_members_are_averaged():
     """Of an ensemble the mean flows are drawn, whose account still closes."""
     record, table = run("plain")
-    both = {name: xr.concat([record[name], 3 * record[name]], "member")
-            for name in ("rate", "volume")}  # fmt: skip
+    both = {
+        name: xr.concat([record[name], 3 * record[name]], "member") for name in ("rate", "volume")
+    }
     twice = record.assign(both)
     once, mean = (town_flows(each, table, "larkmill") for each in (record, twice))
     assert mean.rate == pytest.approx(2 * once.rate)

@@ -45,10 +45,15 @@ def test_the_map_has_every_town_and_reservoir(run):
     drawn = [patch.get_gid() for patch in river_map(record, table).sheet.patches]
     river = np.isin(record["role"].sel(store=record["store"]).values, ("reach", "reservoir"))
     waters = record["store"].values[river]
-    taking = {str(target).split("/")[0] for target, source in zip(
-        record["target"].values[flow_mask(record, kind="intake")],
-        record["source"].values[flow_mask(record, kind="intake")], strict=True)
-        if source in waters}
+    taking = {
+        str(target).split("/")[0]
+        for target, source in zip(
+            record["target"].values[flow_mask(record, kind="intake")],
+            record["source"].values[flow_mask(record, kind="intake")],
+            strict=True,
+        )
+        if source in waters
+    }
     assert drawn.count("town") == table.sizes["town"]
     assert drawn.count("intake") == len(taking)
     assert drawn.count("outfall") == int(flow_mask(record, kind="outfall").sum())
@@ -59,8 +64,10 @@ def test_a_record_without_a_river_has_no_map():
     """Where there is no reach, that is said."""
     record = hl.simulate(hl.read_scenario("first_town"))
     with pytest.raises(AskError, match="no river"):
-        river_map(record.assign(role=("store", np.full(record.sizes["store"], "tank"))),
-                  hl.measures(record))
+        river_map(
+            record.assign(role=("store", np.full(record.sizes["store"], "tank"))),
+            hl.measures(record),
+        )
 
 
 def test_the_river_below_the_last_town_has_the_share_of_its_water(run):
@@ -83,10 +90,16 @@ def test_the_drought_can_be_read(names):
 def test_stages_stand_where_they_were_in_force():
     """The strip of each stage is as long as the stage was the hardest one in force."""
     picture = drought(DAYS, LAKE, [dry()], caption="Dry.")
-    strips = {patch.get_gid(): patch.get_data().values for axes in picture.axes
-              for patch in axes.patches if patch.get_gid() in ("watch", "warning")}
+    strips = {
+        patch.get_gid(): patch.get_data().values
+        for axes in picture.axes
+        for patch in axes.patches
+        if patch.get_gid() in ("watch", "warning")
+    }
     assert {name: int(values.sum()) for name, values in strips.items()} == {
-        "watch": int((dry().stage == 1).sum()), "warning": int((dry().stage == 2).sum())}
+        "watch": int((dry().stage == 1).sum()),
+        "warning": int((dry().stage == 2).sum()),
+    }
 
 
 def test_a_drought_needs_stages():

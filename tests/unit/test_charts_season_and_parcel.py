@@ -67,8 +67,13 @@ def test_upper_line_is_the_used_share():
     assert any(np.allclose(top, np.where(np.arange(60) == 40, 0.8, 0.39)) for top in tops)
 
 
-@pytest.mark.parametrize(("case", "said"), [("unused", "Over the season none of the water"),
-                                            ("plain", "Over the season 39 % of the water")])
+@pytest.mark.parametrize(
+    ("case", "said"),
+    [
+        ("unused", "Over the season none of the water"),
+        ("plain", "Over the season 39 % of the water"),
+    ],
+)
 def test_the_caption_counts_in_words_where_there_is_nothing(case, said):
     """A season without used water says none, not 0 %; so does a glass."""
     assert said in season(SEASONS[case], "larkmill").caption
@@ -81,8 +86,10 @@ def test_unknown_past_is_not_called_unused():
     table = table_of([0.0, 0.0], unknown=1.0).assign(season_unknown_share=("town", [1.0]))
     picture = season(table, "larkmill")
     assert not any("used before" in word for word in words(picture))
-    assert "none of the water delivered to homes is known to have been in a home before; the " \
+    assert (
+        "none of the water delivered to homes is known to have been in a home before; the "
         "past of 100 % is not known" in picture.caption
+    )
 
 
 @pytest.mark.parametrize(("case", "scale"), [("plain", "linear"), ("river falls", "log")])
@@ -129,8 +136,12 @@ def test_parcel_shows_a_hundred_drops_by_end_and_use():
     picture = parcel(table_of(PLAIN), "larkmill", ends_of(PLAIN))
     drops = [p for p in picture.sheet.patches if str(p.get_gid()).startswith("drop")]
     told = [text for text in words(picture) if text[:1].isdigit()]
-    assert told == ["60 had left down the river", "25 were in the ground", "10 had evaporated",
-                    "5 were in rivers"]
+    assert told == [
+        "60 had left down the river",
+        "25 were in the ground",
+        "10 had evaporated",
+        "5 were in rivers",
+    ]
     assert len(drops) == 100
     unused = sum(p.get_gid() == "drop 0" for p in drops)
     assert unused == pytest.approx(100 * PLAIN[0], abs=2)
@@ -143,8 +154,9 @@ def test_parcel_drops_are_those_of_the_tracing():
     found = ends_by_use(record, table, "larkmill")
     own = table.sel(town="larkmill")
     assert found.sum("use").values == pytest.approx(own["parcel_end_share"].values, abs=1e-9)
-    assert found.sum("end").values[:5] == pytest.approx(own["parcel_pass_share"].values[:5],
-                                                        abs=1e-9)
+    assert found.sum("end").values[:5] == pytest.approx(
+        own["parcel_pass_share"].values[:5], abs=1e-9
+    )
 
 
 def test_parcel_caption_says_ends_and_passes():

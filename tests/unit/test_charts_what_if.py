@@ -28,8 +28,10 @@ BANDS = {
     "plain": [band(6.5, 8.1, 9.5, 12.2, 14.9, hangs=(("inflow of the Wren", -0.84),))],
     "many": [band(0.95, 1.0, 1.2, 1.8, 2.3, hangs=((LONG, 1.0), (LONG, -0.44)))] * MOST_ROWS,
     "no width": [band(3.0, 3.0, 3.0, 3.0, 3.0)],
-    "at the end of a scale": [band(85.0, 89.0, 95.0, 99.0, 100.0, unit="%"),
-                              band(0.0, 0.0, 0.0, 12.0, 85.0, unit="Mgal")],
+    "at the end of a scale": [
+        band(85.0, 89.0, 95.0, 99.0, 100.0, unit="%"),
+        band(0.0, 0.0, 0.0, 12.0, 85.0, unit="Mgal"),
+    ],
     "large": [band(1.2e6, 1.3e6, 1.4e6, 1.5e6, 1.6e6, unit="Mgal")],
 }
 
@@ -46,8 +48,10 @@ def test_bars_of_bands_are_their_levels():
     """The thin bar reaches from 5 to 95 %, the broad one over the middle half, with the median."""
     picture = bands("larkmill", BANDS["plain"], caption=".")
     axes = picture.axes[1]
-    ends = {patch.get_gid(): (patch.get_x(), patch.get_x() + patch.get_width())
-            for patch in axes.patches}
+    ends = {
+        patch.get_gid(): (patch.get_x(), patch.get_x() + patch.get_width())
+        for patch in axes.patches
+    }
     assert ends["nine tenths"] == pytest.approx((6.5, 14.9))
     assert ends["middle half"] == pytest.approx((8.1, 12.2))
     (median,) = [line for line in axes.lines if line.get_gid() == "median"]
@@ -57,8 +61,11 @@ def test_bars_of_bands_are_their_levels():
 def test_bars_of_correlations_are_to_scale():
     """A correlation of -0.5 goes half as far to the left as one of 1 goes to the right."""
     row = band(1.0, 2.0, 3.0, 4.0, 5.0, hangs=(("a", 1.0), ("b", -0.5), ("c", 0.2)))
-    wide = [patch.get_width() for patch in bands("larkmill", [row], caption=".").sheet.patches
-            if patch.get_gid() == "hangs"]
+    wide = [
+        patch.get_width()
+        for patch in bands("larkmill", [row], caption=".").sheet.patches
+        if patch.get_gid() == "hangs"
+    ]
     assert len(wide) == 2
     assert wide[1] == pytest.approx(-0.5 * wide[0])
 
@@ -74,12 +81,18 @@ GRIDS = {
     "two towns": (np.array([[0.0, 6.4], [0.0, 9.6], [0.0, 12.8]]), PEOPLE),
     "all at one value": (np.full((3, 6), 100.0), PEOPLE),
     "not known": (np.array([[np.nan, 1.0], [np.nan, 2.0], [3.0, np.nan]]), PEOPLE),
-    "words": (np.array([[1.0], [2.0], [3.0]]),
-              Varied("method of the dry season", "", ("none", "driest_year", "one_in_years"))),
-    "many words": (np.arange(9.0)[:, None], Varied("method", "", tuple(
-        f"a_way_to_make_it_dry_{k}" for k in range(9)))),
-    "close together": (np.arange(40.0)[:, None], Varied("people", "people", tuple(
-        range(20000, 20040)))),
+    "words": (
+        np.array([[1.0], [2.0], [3.0]]),
+        Varied("method of the dry season", "", ("none", "driest_year", "one_in_years")),
+    ),
+    "many words": (
+        np.arange(9.0)[:, None],
+        Varied("method", "", tuple(f"a_way_to_make_it_dry_{k}" for k in range(9))),
+    ),
+    "close together": (
+        np.arange(40.0)[:, None],
+        Varied("people", "people", tuple(range(20000, 20040))),
+    ),
     "below zero": (np.array([[-3.0], [2.0]]), Varied("warmer by", "°F", (0.0, 5.0))),
 }
 
@@ -88,7 +101,7 @@ GRIDS = {
 def test_lines_can_be_read(case):
     """No label of the lines touches another or is hard to read."""
     values, along = GRIDS[case]
-    picture = lines(values, TOWNS[:values.shape[1]], along, USED, caption=CAPTION)
+    picture = lines(values, TOWNS[: values.shape[1]], along, USED, caption=CAPTION)
     assert_labels_are_apart(picture)
     assert_text_can_be_read(picture)
 
@@ -105,14 +118,14 @@ def test_lines_go_through_their_runs():
     assert len(marks) == 2
 
 
-@pytest.mark.parametrize(("now", "drawn"), [
-    (24e3, [24e3]), (20e3, [20e3]), (90e3, []), (None, [])])  # fmt: skip
+@pytest.mark.parametrize(("now", "drawn"), [(24e3, [24e3]), (20e3, [20e3]), (90e3, []), (None, [])])
 def test_the_scenario_itself_is_marked(now, drawn):
     """A thread stands at the scenario's own value, where that lies among those that were run."""
     along = Varied("people of Larkmill", "people", (20e3, 30e3), now)
     picture = lines(np.array([[1.0], [2.0]]), ["larkmill"], along, USED, caption=".")
-    assert [line.get_xdata()[0] for line in picture.axes[1].lines
-            if line.get_gid() == "now"] == drawn
+    assert [
+        line.get_xdata()[0] for line in picture.axes[1].lines if line.get_gid() == "now"
+    ] == drawn
     assert ("now" in [text.get_text() for text in picture.sheet.texts]) == bool(drawn)
     assert_labels_are_apart(picture)
 
@@ -186,17 +199,22 @@ def test_what_rounding_leaves_of_nothing_is_nothing():
 
 def test_heat_map_needs_values():
     """No town, too many, and no value at all are refused."""
-    for values, towns in ((grid_of(0), []), (grid_of(7), [*TOWNS, "x"]),
-                          (np.full((2, 2, 1), np.nan), ["larkmill"])):
+    for values, towns in (
+        (grid_of(0), []),
+        (grid_of(7), [*TOWNS, "x"]),
+        (np.full((2, 2, 1), np.nan), ["larkmill"]),
+    ):
         with pytest.raises(AskError):
             heat_map(values, towns, PEOPLE, INFLOW, USED, caption=".")
 
 
 STEPS = {
     "one town": [Steps("penhollow", 7.65, (5.88, 2.62), 16.15)],
-    "three towns": [Steps("osselby", 21.3, (30.9, -1.3), 50.9),
-                    Steps("larkmill", 11.2, (-4.85, 1.0), 7.35),
-                    Steps("brackenhythe", 0.0, (0.0, 25.1), 25.1)],
+    "three towns": [
+        Steps("osselby", 21.3, (30.9, -1.3), 50.9),
+        Steps("larkmill", 11.2, (-4.85, 1.0), 7.35),
+        Steps("brackenhythe", 0.0, (0.0, 25.1), 25.1),
+    ],
     "small steps": [Steps("penhollow", 21.3, (0.1, -0.05), 21.35)],
     "through zero": [Steps("penhollow", 3.0, (-5.0, 1.0), -1.0)],
 }

@@ -24,11 +24,21 @@ from hydroloop.charts.words import (
 from hydroloop.units import display_unit
 
 
-@pytest.mark.parametrize(("share", "words"), [
-    (0.0, "0 %"), (0.0004, "less than 0.1 %"), (0.0006, "0.1 %"), (0.0996, "10 %"),
-    (0.614, "61 %"), (0.9949, "99 %"), (0.997, "99.7 %"), (0.99996, "more than 99.9 %"),
-    (1.0, "100 %"), (float("nan"), "an unknown share"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("share", "words"),
+    [
+        (0.0, "0 %"),
+        (0.0004, "less than 0.1 %"),
+        (0.0006, "0.1 %"),
+        (0.0996, "10 %"),
+        (0.614, "61 %"),
+        (0.9949, "99 %"),
+        (0.997, "99.7 %"),
+        (0.99996, "more than 99.9 %"),
+        (1.0, "100 %"),
+        (float("nan"), "an unknown share"),
+    ],
+)
 def test_percent_never_hides_a_rest(share, words):
     """Nearly nothing is not 0 % and nearly all is not 100 %."""
     assert percent(share) == words
@@ -44,7 +54,13 @@ def test_last_use_class_is_open():
 def test_times_take_the_unit_that_fits():
     """Minutes, hours and days in two figures; what is not known is said."""
     assert [time_words(days) for days in (0.0001, 0.02, 0.5, 1.0, 12.34, np.nan)] == [
-        "under 2 min", "29 min", "12 hours", "24 hours", "12 days", "an unknown time"]  # fmt: skip
+        "under 2 min",
+        "29 min",
+        "12 hours",
+        "24 hours",
+        "12 days",
+        "an unknown time",
+    ]
 
 
 def test_flows_keep_three_figures_at_most():

@@ -29,9 +29,13 @@ def followed(record, first, kinds):
     """Stores along the flows of some kinds, from a store on."""
     path, here = [first], first
     while True:
-        onward = [str(target) for source, target, kind in zip(
-            record["source"].values, record["target"].values, record["kind"].values, strict=True)
-            if source == here and kind in kinds]
+        onward = [
+            str(target)
+            for source, target, kind in zip(
+                record["source"].values, record["target"].values, record["kind"].values, strict=True
+            )
+            if source == here and kind in kinds
+        ]
         if not onward:
             return path
         (here,) = onward
@@ -56,8 +60,12 @@ def test_an_operator_reads_five_tests_every_hour():
 def test_a_plant_of_86_million_gallons_carries_most_of_a_large_county(people):
     """Common practice: 86 Mgal/day is 325,545 m3/day, 3.768 m3/s; the town's supply comes out at 80
     to 250 gal for each person and day, and so does the plant's capacity over its people."""
-    county = one_town(town__larkmill__people=people, river__wren__inflow="60 m3/s",
-                      town__larkmill__plant__capacity="86 Mgal/day", season__end="2031-08-31")
+    county = one_town(
+        town__larkmill__people=people,
+        river__wren__inflow="60 m3/s",
+        town__larkmill__plant__capacity="86 Mgal/day",
+        season__end="2031-08-31",
+    )
     sizes = town_sizes(county.town["larkmill"])
     assert sizes.plant_capacity == pytest.approx(325_545, abs=0.5)
     assert sizes.plant_capacity / 86_400 == pytest.approx(3.768, abs=5e-4)
@@ -70,7 +78,12 @@ def test_wastewater_returns_after_its_solids_are_taken_out(record):
     """Common practice: what reaches the stream has passed settling, and solids left before."""
     path = followed(record, "larkmill/primary", {"treatment", "outfall"})
     assert [store.split("/")[1].split("_")[0] for store in path] == [
-        "primary", "aeration", "final", "contact", "reach"]
+        "primary",
+        "aeration",
+        "final",
+        "contact",
+        "reach",
+    ]
     solids = record["target"].values == "solids"
     assert {"larkmill/primary", "larkmill/final_settling"} <= set(record["source"].values[solids])
 
@@ -88,4 +101,4 @@ def test_water_of_one_home_reaches_another_s_tap_within_weeks():
     ago = hl.last_use(record, at="osselby/mains", on="2031-08-15")
     share = ago["share"].values
     used = share / share.sum()
-    assert used[: 28].sum() > 0.5
+    assert used[:28].sum() > 0.5

@@ -12,8 +12,10 @@ from hydroloop.outputs.whatif.compare_cause import cause_sentence, parts_of_both
 
 def compared(name, **changes):
     scenario = hl.read_scenario(name)
-    return hl.compare(scenario, scenario.changed(
-        {key.replace("__", "."): value for key, value in changes.items()}))
+    return hl.compare(
+        scenario,
+        scenario.changed({key.replace("__", "."): value for key, value in changes.items()}),
+    )
 
 
 @pytest.fixture(scope="module")
@@ -25,8 +27,10 @@ def grown():
 def test_more_people_share_the_same_reclaimed_water(grown):
     """Its used share falls, and the sentence says why."""
     said = cause_sentence(grown, "osselby", "us")
-    assert said.startswith("Most of the difference was last used in Osselby's own homes and "
-                           "pumped back as reclaimed water: ")  # fmt: skip
+    assert said.startswith(
+        "Most of the difference was last used in Osselby's own homes and "
+        "pumped back as reclaimed water: "
+    )
     assert "as more people share the same 2.5 Mgal/day of reclaimed water." in said
 
 
@@ -43,8 +47,11 @@ def test_parts_are_those_of_the_runs_themselves(grown):
     for run, scenario in (("before", grown.before), ("after", grown.after)):
         whole = hl.measures(hl.simulate(scenario), scenario)
         told = grown.used_parts.sel(run=run, drop=True)
-        own = whole[["season_used_share_by_way"]].assign(
-            reclaimed_to_supply=whole["reclaimed_to_supply"].mean("time")).drop_vars("next_town")
+        own = (
+            whole[["season_used_share_by_way"]]
+            .assign(reclaimed_to_supply=whole["reclaimed_to_supply"].mean("time"))
+            .drop_vars("next_town")
+        )
         xr.testing.assert_allclose(told, own.transpose(*told.dims), rtol=0.0, atol=1e-8)
 
 
@@ -56,6 +63,9 @@ def test_parts_of_the_difference_add_up(grown):
     assert np.abs(moved - whole).max() <= 1e-8  # both runs have settled to 1e-9
     table = {column.name: column.values for column in parts_of_both(grown, "after").columns}
     for town in moved["town"].values:
-        rows = [change for change, name in zip(table["change"], table["town"], strict=True)
-                if name == town]
+        rows = [
+            change
+            for change, name in zip(table["change"], table["town"], strict=True)
+            if name == town
+        ]
         assert sum(rows) == pytest.approx(float(moved.sel(town=town)), abs=1e-7)

@@ -16,7 +16,8 @@ def test_what_is_left_is_shared_out_where_that_ends_sooner(monkeypatch, worth, l
     """Two chunks are run here; what the others would take decides where they are run, and the
     result is the same."""
     scenario = hl.read_scenario("first_town").changed(
-        {"town.larkmill.mains.real_losses": "8 % to 20 %"})
+        {"town.larkmill.mains.real_losses": "8 % to 20 %"}
+    )
     job = replace(drawn_job(scenario, 16), chunk=4)
     handed: list[int] = []
 

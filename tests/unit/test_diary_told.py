@@ -26,9 +26,16 @@ def record():
 
 def walk(record, *rows) -> pd.DataFrame:
     """A walk of one drop from rows of (date, store); flows are looked up, uses counted."""
-    by_ends = {(s, t): (f, k) for s, t, f, k in zip(
-        record["source"].values.tolist(), record["target"].values.tolist(),
-        record["flow"].values.tolist(), record["kind"].values.tolist(), strict=True)}
+    by_ends = {
+        (s, t): (f, k)
+        for s, t, f, k in zip(
+            record["source"].values.tolist(),
+            record["target"].values.tolist(),
+            record["flow"].values.tolist(),
+            record["kind"].values.tolist(),
+            strict=True,
+        )
+    }
     flow, uses, lines, before = "", 0, [], None
     for date, store in rows:
         if before is not None:
@@ -40,11 +47,16 @@ def walk(record, *rows) -> pd.DataFrame:
 
 
 HOME = [
-    ("2031-05-02", "larkmill/rapid_mix"), ("2031-05-02", "larkmill/flocculation"),
-    ("2031-05-02", "larkmill/sedimentation"), ("2031-05-02", "larkmill/filters"),
-    ("2031-05-02", "larkmill/clearwell"), ("2031-05-03", "larkmill/tanks"),
-    ("2031-05-03", "larkmill/mains"), ("2031-05-03", "larkmill/toilets"),
-    ("2031-05-03", "larkmill/sewers"), ("2031-05-04", "larkmill/primary"),
+    ("2031-05-02", "larkmill/rapid_mix"),
+    ("2031-05-02", "larkmill/flocculation"),
+    ("2031-05-02", "larkmill/sedimentation"),
+    ("2031-05-02", "larkmill/filters"),
+    ("2031-05-02", "larkmill/clearwell"),
+    ("2031-05-03", "larkmill/tanks"),
+    ("2031-05-03", "larkmill/mains"),
+    ("2031-05-03", "larkmill/toilets"),
+    ("2031-05-03", "larkmill/sewers"),
+    ("2031-05-04", "larkmill/primary"),
 ]
 
 
@@ -76,9 +88,13 @@ def test_text_says_each_date_once(record):
 
 def test_a_river_is_one_line_and_miles_are_for_us(record):
     """Reaches in a row make one line, from the first date to the last."""
-    reaches = [name for name, role in zip(record["store"].values.tolist(),
-                                          record["role"].values.tolist(), strict=True)
-               if role == "reach"]
+    reaches = [
+        name
+        for name, role in zip(
+            record["store"].values.tolist(), record["role"].values.tolist(), strict=True
+        )
+        if role == "reach"
+    ]
     rows = [(f"2031-05-0{2 + i}", store) for i, store in enumerate([*reaches[1:], "downstream"])]
     (diary,) = diaries(record, walk(record, *rows), system="us")
     texts = [line.text for line in diary.lines]
@@ -89,8 +105,12 @@ def test_a_river_is_one_line_and_miles_are_for_us(record):
 
 def test_a_long_stay_is_told_in_days(record):
     """From two days on, the diary says how long the drop stayed."""
-    rows = [("2031-05-02", "larkmill/tanks"), ("2031-05-03", "larkmill/mains"),
-            ("2031-05-10", "larkmill/baths"), ("2031-05-11", "sky")]
+    rows = [
+        ("2031-05-02", "larkmill/tanks"),
+        ("2031-05-03", "larkmill/mains"),
+        ("2031-05-10", "larkmill/baths"),
+        ("2031-05-11", "sky"),
+    ]
     (diary,) = diaries(record, walk(record, *rows))
     assert diary.lines[1].text.endswith("Larkmill, and stays 7 days")
     assert diary.lines[2].text == "runs through a shower or bath in Larkmill (use 1)"
@@ -108,7 +128,8 @@ def test_backward_walks_are_told_forward(record):
     assert [line.text for line in diary.lines] == [
         "is in the storage tanks of Larkmill when the record begins",
         "flows into the mains under the streets of Larkmill",
-        "comes out of a tap in Larkmill: this is the glass"]
+        "comes out of a tap in Larkmill: this is the glass",
+    ]
     dates = [line.first for line in diary.lines]
     assert dates == sorted(dates)
 
@@ -136,9 +157,12 @@ def test_every_flow_has_words_of_its_own(name):
     record = simulate(read_scenario(name))
     chart = Map.of(record, "metric")
     seen = set()
-    for source, target, kind in zip(record["source"].values.tolist(),
-                                    record["target"].values.tolist(),
-                                    record["kind"].values.tolist(), strict=True):
+    for source, target, kind in zip(
+        record["source"].values.tolist(),
+        record["target"].values.tolist(),
+        record["kind"].values.tolist(),
+        strict=True,
+    ):
         words = told(chart, [Move(pd.Timestamp("2031-01-01"), source, target, kind)])
         assert "moves from" not in words, (source, target, kind)
         assert "/" not in words
@@ -152,8 +176,9 @@ def test_spans_of_days_are_short():
     """Month and year are said once where they can be."""
     day = pd.Timestamp
     assert dates_in_words(day("2031-04-30"), day("2031-05-02")) == "30 April to 2 May 2031"
-    assert dates_in_words(day("2031-12-31"), day("2032-01-02")) == \
-        "31 December 2031 to 2 January 2032"
+    assert (
+        dates_in_words(day("2031-12-31"), day("2032-01-02")) == "31 December 2031 to 2 January 2032"
+    )
     assert dates_in_words(day("2031-05-02"), day("2031-05-02 18:00")) == "2 May 2031"
 
 
@@ -166,8 +191,14 @@ def test_dates_are_read_as_people_write_them():
 
 @pytest.mark.parametrize(
     ("text", "words"),
-    [("2031-13-01", "is no date"), ("soon", "is no date"), ("08/09/2031", "is no date"),
-     ("2032-05-01", "lies outside the season"), ("1 April", "lies outside the season")])
+    [
+        ("2031-13-01", "is no date"),
+        ("soon", "is no date"),
+        ("08/09/2031", "is no date"),
+        ("2032-05-01", "lies outside the season"),
+        ("1 April", "lies outside the season"),
+    ],
+)
 def test_dates_that_cannot_be_are_refused(text, words):
     """What is no date, could be two, or lies outside the season is an error in one line."""
     with pytest.raises(ValueError, match=words) as caught:

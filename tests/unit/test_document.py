@@ -36,25 +36,43 @@ TOWNS = [f"town_{k}" for k in range(12)]
 
 def flows(view="rows", **more):
     """A table of flows of twelve towns, one of them unknown."""
-    return Table("flows", "Flows", [
-        Column("town", TOWNS, words=[f"Town {k}" for k in range(12)]),
-        Column("run", ["now"] * 12),
-        Column("taken", [3785.411784 * k for k in range(11)] + [float("nan")], "flow", "taken")],
-        view, **more)
+    return Table(
+        "flows",
+        "Flows",
+        [
+            Column("town", TOWNS, words=[f"Town {k}" for k in range(12)]),
+            Column("run", ["now"] * 12),
+            Column("taken", [3785.411784 * k for k in range(11)] + [float("nan")], "flow", "taken"),
+        ],
+        view,
+        **more,
+    )
 
 
 def document(words="Plain words."):
     """A document with a block of each kind."""
     return Document(
-        "run", words, [
+        "run",
+        words,
+        [
             Paragraph(words),
-            Section(words, [Items([words]), Entries([(words, words)]),
-                            Section("Deeper", [Paragraph("Below.")])], short=False),
+            Section(
+                words,
+                [
+                    Items([words]),
+                    Entries([(words, words)]),
+                    Section("Deeper", [Paragraph("Below.")]),
+                ],
+                short=False,
+            ),
             TableBlock(flows(notes=[words])),
             Picture("picture", lambda: Drawn(words, words)),
-        ], ran=Ran(words, (date(2031, 4, 1), date(2031, 9, 30)), [("key", "1", words)]),
-        facts={"share": Fact(0.25, "share"), "word": Fact(words)}, cautions=[words],
-        ask_next=[Ask(words, words)])
+        ],
+        ran=Ran(words, (date(2031, 4, 1), date(2031, 9, 30)), [("key", "1", words)]),
+        facts={"share": Fact(0.25, "share"), "word": Fact(words)},
+        cautions=[words],
+        ask_next=[Ask(words, words)],
+    )
 
 
 class Reader(HTMLParser):
@@ -94,7 +112,12 @@ def test_a_page_is_for_everybody():
     """Headings go down by one, tables have captions and headed columns, pictures have words."""
     text = as_html(document())
     assert [tag for tag in Reader(text).seen if tag in ("h1", "h2", "h3")] == [
-        "h1", "h2", "h3", "h2", "h2"]
+        "h1",
+        "h2",
+        "h3",
+        "h2",
+        "h2",
+    ]
     assert "<caption><span>Flows</span></caption>" in text
     assert '<th scope="col"' in text or "<th scope=col" in text
     assert 'role="img" aria-label="Plain words. ' in text
@@ -107,8 +130,11 @@ def test_scripts_get_keys_without_units_and_the_units_beside():
     for system in ("us", "metric"):
         found = json.loads(as_json(Document("run", "x", document().blocks, system)))
         jsonschema.validate(found, SCHEMA)
-        assert found["tables"]["flows"][1] == {"town": "town_1", "run": "now",
-                                               "taken": pytest.approx(3785.411784)}
+        assert found["tables"]["flows"][1] == {
+            "town": "town_1",
+            "run": "now",
+            "taken": pytest.approx(3785.411784),
+        }
         assert found["tables"]["flows"][11]["taken"] is None
         assert found["units"]["flows"] == {"taken": "m3/d"}
     found = json.loads(as_json(document(EVIL)))
@@ -120,8 +146,10 @@ def test_scripts_get_keys_without_units_and_the_units_beside():
 def test_numbers_are_shown_in_the_units_asked_for(tmp_path):
     """Of 1,000 cubic metres a day, 0.264172 Mgal (1 gal = 3.785411784 L): screen and CSV."""
     one = Table("one", "One", [Column("town", ["a"]), Column("taken", [1000.0], "flow")])
-    for system, head, cell in (("us", "taken [Mgal/day]", 0.264172),
-                               ("metric", "taken [ML/day]", 1.0)):
+    for system, head, cell in (
+        ("us", "taken [Mgal/day]", 0.264172),
+        ("metric", "taken [ML/day]", 1.0),
+    ):
         found = Document("run", "x", [TableBlock(one)], system)
         heads, cells = as_text(found)[-2:]
         assert heads.strip() == head
@@ -141,7 +169,8 @@ def test_towns_that_are_too_many_go_on_below(view):
     heads = [line for line in lines if "Town" in line]
     assert len(heads) > 1
     assert " ".join(heads).split("Town ")[1:] == [f"{k}" for k in range(12)] or [
-        part.strip() for part in " ".join(heads).split("Town ")[1:]] == [str(k) for k in range(12)]
+        part.strip() for part in " ".join(heads).split("Town ")[1:]
+    ] == [str(k) for k in range(12)]
 
 
 def test_the_short_answer_leaves_the_rest_out():
@@ -155,8 +184,13 @@ def test_the_short_answer_leaves_the_rest_out():
 def test_a_file_has_the_form_of_its_ending(tmp_path):
     """Text, page and picture each in one file; another ending is refused before the run."""
     found = document()
-    for ending, begins in ((".txt", b"Plain"), (".html", b"<!DOCTYPE html>"),
-                           (".pdf", b"%PDF"), (".png", b"\x89PNG"), (".svg", b"<?xml")):
+    for ending, begins in (
+        (".txt", b"Plain"),
+        (".html", b"<!DOCTYPE html>"),
+        (".pdf", b"%PDF"),
+        (".png", b"\x89PNG"),
+        (".svg", b"<?xml"),
+    ):
         path = tmp_path / f"file{ending}"
         check_target(str(path), force=False)
         told = write_document(found, str(path))
@@ -172,10 +206,13 @@ def test_a_file_has_the_form_of_its_ending(tmp_path):
 def test_one_table_is_shown_in_parts():
     """Rows of one run stand where it is spoken of; a file and a script get all of them once."""
     both = Table("parts", "Parts", [Column("run", ["a", "b"]), Column("key", ["x", "y"])])
-    blocks = [TableBlock(Table("parts", "Parts", both.columns, only=("run", run)))
-              for run in ("a", "b")]
+    blocks = [
+        TableBlock(Table("parts", "Parts", both.columns, only=("run", run))) for run in ("a", "b")
+    ]
     found = Document("compare", "Both", blocks)
     assert [line.strip() for line in as_text(found) if line.strip() in ("x", "y")] == ["x", "y"]
     assert len(found.tables()) == 1
     assert json.loads(as_json(found))["tables"]["parts"] == [
-        {"run": "a", "key": "x"}, {"run": "b", "key": "y"}]
+        {"run": "a", "key": "x"},
+        {"run": "b", "key": "y"},
+    ]

@@ -78,14 +78,21 @@ def test_equal_documents_give_equal_bytes():
     assert as_pdf(document()) != as_pdf(document("Other words."))
 
 
-@pytest.mark.parametrize(("paper", "system", "millimetres"), [
-    (None, "us", (215.9, 279.4)), (None, "metric", (210.0, 297.0)), ("a4", "us", (210.0, 297.0)),
-    ("letter", "metric", (215.9, 279.4))])
+@pytest.mark.parametrize(
+    ("paper", "system", "millimetres"),
+    [
+        (None, "us", (215.9, 279.4)),
+        (None, "metric", (210.0, 297.0)),
+        ("a4", "us", (210.0, 297.0)),
+        ("letter", "metric", (215.9, 279.4)),
+    ],
+)
 def test_paper_is_that_of_the_units_unless_asked(paper, system, millimetres):
     """Letter where people measure in gallons, A4 elsewhere: ISO 216 and ANSI/ASME Y14.1."""
     box = read(as_pdf(replace(document(), system=system), paper)).pages[0].mediabox
-    assert np.allclose([float(box.width) / 72 * 25.4, float(box.height) / 72 * 25.4], millimetres,
-                       atol=0.1)
+    assert np.allclose(
+        [float(box.width) / 72 * 25.4, float(box.height) / 72 * 25.4], millimetres, atol=0.1
+    )
 
 
 def test_every_page_has_its_number():
@@ -99,9 +106,13 @@ def test_every_page_has_its_number():
 
 def test_a_table_too_wide_goes_on_below_its_first_column():
     """All cells of twenty columns are there, and none leaves the page."""
-    columns = [Column("town", TOWNS), *(
-        Column(f"measure number {k}", [k * 1000.0 + 123.4 + row for row in range(12)], "number")
-        for k in range(20))]
+    columns = [
+        Column("town", TOWNS),
+        *(
+            Column(f"measure number {k}", [k * 1000.0 + 123.4 + row for row in range(12)], "number")
+            for k in range(20)
+        ),
+    ]
     wide = Document("run", "Wide", [TableBlock(Table("wide", "Wide", columns))])
     text = text_of(as_pdf(wide))
     assert text.count("town_3 ") >= 2
@@ -116,9 +127,14 @@ def test_a_table_too_wide_goes_on_below_its_first_column():
 
 def test_sheets_begin_on_new_pages_with_room_to_write():
     """Room is ruled lines or a frame: on paper, on a page and on screen."""
-    sheets = Document("lesson", "Sheets", [Section("One", [Room(3)], new_page=True),
-                                           Section("Two", [Room(5, is_framed=True)],
-                                                   new_page=True)])
+    sheets = Document(
+        "lesson",
+        "Sheets",
+        [
+            Section("One", [Room(3)], new_page=True),
+            Section("Two", [Room(5, is_framed=True)], new_page=True),
+        ],
+    )
     texts = [page.extract_text() for page in read(as_pdf(sheets)).pages]
     assert ["One" in text for text in texts] != ["Two" in text for text in texts]
     assert as_html(sheets).count('class="lines"') == as_html(sheets).count('class="frame"') == 1
@@ -129,12 +145,34 @@ def test_groups_cards_and_listings_are_shown_everywhere():
     """Headings over rows, cards to cut apart and lines of a file: on paper, on a page, on screen;
     a card longer than a page goes on on the next."""
     long = Section("Card 2", [Paragraph(f"line {k} of many.") for k in range(150)])
-    table = Table("keys", "Keys", [Column("key", ["a.x", "a.y", "b.x"], words=["x", "y", "x"])],
-                  groups={0: "group a", 2: "group b"})
-    shown = Document("lesson", "All", [TableBlock(table), Listing(["[one]", "  two = 2"]), Cards([
-        Section("Card 1", [Paragraph("short.")]), long])])
-    said = ["group a", "x", "y", "group b", "x", "[one]", "two = 2", "Card 1", "short.", "Card 2",
-            *(f"line {k} of many." for k in range(150))]
+    table = Table(
+        "keys",
+        "Keys",
+        [Column("key", ["a.x", "a.y", "b.x"], words=["x", "y", "x"])],
+        groups={0: "group a", 2: "group b"},
+    )
+    shown = Document(
+        "lesson",
+        "All",
+        [
+            TableBlock(table),
+            Listing(["[one]", "  two = 2"]),
+            Cards([Section("Card 1", [Paragraph("short.")]), long]),
+        ],
+    )
+    said = [
+        "group a",
+        "x",
+        "y",
+        "group b",
+        "x",
+        "[one]",
+        "two = 2",
+        "Card 1",
+        "short.",
+        "Card 2",
+        *(f"line {k} of many." for k in range(150)),
+    ]
     page = re.sub(r"<[^>]+>", " ", as_html(shown).partition("<main>")[2])
     for text in (text_of(as_pdf(shown)), page, " ".join(as_text(shown))):
         at = 0

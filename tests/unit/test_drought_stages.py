@@ -130,10 +130,16 @@ def test_a_drought_plan_saves_water():
     assert float(with_plan["volume"].sel(store)[-1]) > float(without["volume"].sel(store)[-1])
 
 
-@pytest.mark.parametrize(("changes", "marks", "homes"), [
-    ({}, (0.70, 0.75), 0.40), ({"kind": "mandatory"}, (0.70, 0.75), 0.90),
-    ({"storage_below": "97 %"}, (0.97, 1.0), 0.40), ({"storage_above": "80 %"}, (0.70, 0.80), 0.40),
-    ({"compliance": "25 %"}, (0.70, 0.75), 0.25)])
+@pytest.mark.parametrize(
+    ("changes", "marks", "homes"),
+    [
+        ({}, (0.70, 0.75), 0.40),
+        ({"kind": "mandatory"}, (0.70, 0.75), 0.90),
+        ({"storage_below": "97 %"}, (0.97, 1.0), 0.40),
+        ({"storage_above": "80 %"}, (0.70, 0.80), 0.40),
+        ({"compliance": "25 %"}, (0.70, 0.75), 0.25),
+    ],
+)
 def test_marks_and_savings_that_are_not_given(changes, marks, homes):
     """A reservoir's stage ends a twentieth of it above its mark, at most a hair below full; of what
     is asked nine tenths are saved where it must be, two fifths where it is left to people."""
@@ -143,7 +149,8 @@ def test_marks_and_savings_that_are_not_given(changes, marks, homes):
     assert (row["begins_below"], row["ends_above"]) == pytest.approx(marks, abs=1e-8)
     assert row["ends_above"] < 1.0
     assert [row[use] for use in ("homes", "work", "yards")] == pytest.approx(
-        [homes * 0.04, homes * 0.06, homes * 0.80])
+        [homes * 0.04, homes * 0.06, homes * 0.80]
+    )
 
 
 def test_a_river_s_stage_ends_a_fifth_above_its_mark():

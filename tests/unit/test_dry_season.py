@@ -90,7 +90,8 @@ def test_driest_year_by_flow_serves_weather_and_inflow_alike(gauged):
     np.testing.assert_allclose(record["rain_mm"].values, rain_mm()[of_1983], atol=1e-6)
     assert record.attrs["weather_dry_season"] == "the days of 1983, the driest of 25 by inflow"
     assert record.attrs["weather_days_from"] == (
-        "2031-05-01 to 2031-10-31 from 1983-05-01 to 1983-10-31")
+        "2031-05-01 to 2031-10-31 from 1983-05-01 to 1983-10-31"
+    )
 
 
 def test_driest_year_by_rain(gauged):
@@ -180,14 +181,18 @@ def test_warmer_weather_raises_evaporation_and_yard_use():
     assert (warm["et0_mm"].values > plain["et0_mm"].values).all()
     np.testing.assert_allclose(warm["tmean_c"], plain["tmean_c"] + 3.0, rtol=1e-12)
     assert float(warm["demand"].sel(purpose="yards").sum()) > 1.02 * float(
-        plain["demand"].sel(purpose="yards").sum())
+        plain["demand"].sel(purpose="yards").sum()
+    )
 
 
 def test_factors_come_on_top_of_what_is_picked(gauged):
     """The scenario's own factors multiply those of the year, on inflow by a power of the rain's
     where it has none of its own; so do the ratios to a usual season."""
-    for make, method in ((gauged, "driest_year"), (gauged, "one_in_years"),
-                         (lambda **dry: one_town().changed({"dry_season": dry}), "driest_year")):
+    for make, method in (
+        (gauged, "driest_year"),
+        (gauged, "one_in_years"),
+        (lambda **dry: one_town().changed({"dry_season": dry}), "driest_year"),
+    ):
         plain = dryness(make(method=method))
         scaled = dryness(make(method=method, rain_scale=0.5, flow_elasticity=2.0, warmer_by=3))
         other = dryness(make(method=method, rain_scale=0.5, flow_scale=0.8, flow_elasticity=2.0))
@@ -224,9 +229,11 @@ def test_a_dry_river_runs_slower():
 def test_generated_dry_seasons():
     """Of generated seasons the driest is drier than once in 10, and that than once in 2."""
     rain = {}
-    for name, table in (("driest", 'method = "driest_year"\ngenerate = 60'),
-                        ("tenth", 'method = "one_in_years"\nyears = 10'),
-                        ("half", 'method = "one_in_years"\nyears = 2\ngenerate = 59')):
+    for name, table in (
+        ("driest", 'method = "driest_year"\ngenerate = 60'),
+        ("tenth", 'method = "one_in_years"\nyears = 10'),
+        ("half", 'method = "one_in_years"\nyears = 2\ngenerate = 59'),
+    ):
         scenario = one_town(f"[dry_season]\n{table}\n")
         rain[name] = float(hl.simulate(scenario)["rain_mm"].sum())
         assert dryness(scenario).seed == dryness(scenario).seed
@@ -253,24 +260,32 @@ def test_measured_river_with_generated_weather_gets_a_season_as_dry(gauged):
     scenario = gauged(method="driest_year").changed({"weather.file": None})
     found = dryness(scenario)
     assert str(found.source_days[0]) == "1983-05-01"
-    dry, usual = (float(hl.simulate(one)["rain_mm"].sum()) for one in (
-        scenario, scenario.changed({"dry_season.method": "year", "dry_season.year": 1980})))
+    dry, usual = (
+        float(hl.simulate(one)["rain_mm"].sum())
+        for one in (
+            scenario,
+            scenario.changed({"dry_season.method": "year", "dry_season.year": 1980}),
+        )
+    )
     assert dry < usual
 
 
-@pytest.mark.parametrize(("table", "said"), [
-    ("", "scales nothing"),
-    ("years = 20.0", 'Write method = "one_in_years"'),
-    ('method = "year"\nyear = 1976', "takes years from files"),
-    ('method = "bootstrap"', "takes years from files"),
-    ('method = "scale"\nrain_scale = "60 %"\nyear = 1976', "does nothing"),
-    ('method = "one_in_years"\nyears = 1.0', "out of bounds"),
-    ('method = "one_in_years"\ndays = "36 hour"', "whole number of days"),
-    ('method = "one_in_years"\ndays = "6 hour"', "Write 1 to 365 days"),
-    ('method = "driest_year"\njudged_by = "flow"', "no river has an inflow file"),
-    ('method = "driest"', "driest"),
-    ('rain_scale = "160 %"', "rain_scale"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("table", "said"),
+    [
+        ("", "scales nothing"),
+        ("years = 20.0", 'Write method = "one_in_years"'),
+        ('method = "year"\nyear = 1976', "takes years from files"),
+        ('method = "bootstrap"', "takes years from files"),
+        ('method = "scale"\nrain_scale = "60 %"\nyear = 1976', "does nothing"),
+        ('method = "one_in_years"\nyears = 1.0', "out of bounds"),
+        ('method = "one_in_years"\ndays = "36 hour"', "whole number of days"),
+        ('method = "one_in_years"\ndays = "6 hour"', "Write 1 to 365 days"),
+        ('method = "driest_year"\njudged_by = "flow"', "no river has an inflow file"),
+        ('method = "driest"', "driest"),
+        ('rain_scale = "160 %"', "rain_scale"),
+    ],
+)
 def test_what_cannot_be_is_refused(table, said):
     """A dry season that cannot be made is told when the file is read, with its key."""
     with pytest.raises(ScenarioError, match=said) as caught:
@@ -284,7 +299,8 @@ def test_a_return_period_has_one_pair_of_bounds(years):
     with pytest.raises(ScenarioError) as caught:
         one_town(f'[dry_season]\nmethod = "one_in_years"\nyears = {years}\n')
     assert [problem.cure for problem in caught.value.problems] == [
-        "Write a number from 1.01 to 10,000."]
+        "Write a number from 1.01 to 10,000."
+    ]
     one_town('[dry_season]\nmethod = "one_in_years"\nyears = 300\n')
 
 
@@ -305,8 +321,21 @@ def test_a_record_that_holds_no_whole_season_is_refused(gauged):
 
 def test_keys_are_explained():
     """Each key of the table has a meaning, and a source or the way it is worked out."""
-    for name in ("method", "rain_scale", "flow_scale", "flow_elasticity", "warmer_by", "years",
-                 "days", "frequency", "generate", "year", "seed", "block", "judged_by"):
+    for name in (
+        "method",
+        "rain_scale",
+        "flow_scale",
+        "flow_elasticity",
+        "warmer_by",
+        "years",
+        "days",
+        "frequency",
+        "generate",
+        "year",
+        "seed",
+        "block",
+        "judged_by",
+    ):
         words = dict(explain(f"dry_season.{name}").facts)
         assert "meaning" in words
         assert "source" in words or "default" in words

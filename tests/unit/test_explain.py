@@ -12,8 +12,11 @@ from hydroloop.scenario.schema_town import Homes
 def lines_of(key):
     """The title, each fact, and each key below."""
     found = explain(key)
-    return [found.title, *(f"  {word:<8} {words}" for word, words in found.facts),
-            *(f"    {name}: {words}" for name, words in found.keys)]
+    return [
+        found.title,
+        *(f"  {word:<8} {words}" for word, words in found.facts),
+        *(f"    {name}: {words}" for name, words in found.keys),
+    ]
 
 
 VALUES = [one for one in all_keys() if not one.is_table]
@@ -34,8 +37,15 @@ def test_a_key_is_explained_in_full():
 
 
 @pytest.mark.parametrize(
-    "key", ["town.larkmill.homes.baths", "town.NAME.homes.baths", "homes.baths", "baths",
-            " town.x.homes.baths. "])
+    "key",
+    [
+        "town.larkmill.homes.baths",
+        "town.NAME.homes.baths",
+        "homes.baths",
+        "baths",
+        " town.x.homes.baths. ",
+    ],
+)
 def test_a_key_may_be_asked_for_in_several_ways(key):
     """The whole key with any name, or its last words, lead to the same explanation."""
     assert explain(key).title == "town.NAME.homes.baths"
@@ -59,8 +69,9 @@ def test_a_table_lists_its_keys():
 
 def test_a_default_that_is_worked_out_says_how():
     """Where there is no fixed default, the rule stands in its place."""
-    assert any("2 times the town's average demand" in line
-               for line in lines_of("town.NAME.plant.capacity"))
+    assert any(
+        "2 times the town's average demand" in line for line in lines_of("town.NAME.plant.capacity")
+    )
 
 
 def test_other_words_for_a_key_are_understood():
@@ -71,10 +82,13 @@ def test_other_words_for_a_key_are_understood():
 
 @pytest.mark.parametrize(
     ("key", "offered"),
-    [("homes.toilet", "town.NAME.homes.toilets"),
-     ("town.larkmill.plant.capasity", "town.larkmill.plant.capacity"),
-     ("town.larkmill.hoems", "town.larkmill.homes"),
-     ("wether", "weather")])
+    [
+        ("homes.toilet", "town.NAME.homes.toilets"),
+        ("town.larkmill.plant.capasity", "town.larkmill.plant.capacity"),
+        ("town.larkmill.hoems", "town.larkmill.homes"),
+        ("wether", "weather"),
+    ],
+)
 def test_an_unknown_key_offers_the_nearest(key, offered):
     """A misspelt key is an AskError with the nearest key."""
     with pytest.raises(AskError) as caught:

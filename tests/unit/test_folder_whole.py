@@ -41,7 +41,9 @@ def test_folder_appears_with_a_list_of_its_files(tmp_path):
     write(tmp_path / "out")
     sums = hashlib.sha256(b"first").hexdigest()
     assert (tmp_path / "out" / LIST).read_text().splitlines()[1:-1] == [
-        f"{sums}  answer.txt", f"{sums}  tables/towns.csv"]
+        f"{sums}  answer.txt",
+        f"{sums}  tables/towns.csv",
+    ]
     assert os.listdir(tmp_path) == ["out"]
 
 
@@ -64,7 +66,8 @@ def test_a_full_disk_is_told_of_the_folder_asked_for(tmp_path):
     with pytest.raises(OutputError) as told:
         fail_at_a_picture(tmp_path / "out")
     assert str(told.value).startswith(
-        f"{tmp_path / 'out'}: cannot be written (no space left on device). Nothing was left there.")
+        f"{tmp_path / 'out'}: cannot be written (no space left on device). Nothing was left there."
+    )
     assert "unfinished" not in str(told.value)
     assert not os.listdir(tmp_path)
 
@@ -201,8 +204,10 @@ def test_of_two_runs_into_one_folder_the_second_is_refused(tmp_path):
         (folder / "answer.txt").write_text("first")
         with pytest.raises(OutputError, match="another run is writing there"):
             check_free(tmp_path / "out")
-    with pytest.raises(OutputError, match="another run has written there meanwhile"), whole_folder(
-            tmp_path / "out", force=True, before=before):
+    with (
+        pytest.raises(OutputError, match="another run has written there meanwhile"),
+        whole_folder(tmp_path / "out", force=True, before=before),
+    ):
         pass
     assert (tmp_path / "out/answer.txt").read_text() == "first"
     assert os.listdir(tmp_path) == ["out"]
@@ -291,6 +296,7 @@ def test_a_single_file_is_replaced_only_as_we_wrote_it(tmp_path, name):
 
 def test_a_single_file_is_whole_or_not_there(tmp_path, monkeypatch):
     """A disk that is full leaves nothing, and what was there stays."""
+
     def full(handle):
         raise OSError(errno.ENOSPC, "No space left on device")
 

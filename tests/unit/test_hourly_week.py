@@ -52,7 +52,7 @@ def test_it_is_the_week_of_the_season(scenario, found):
     assert np.array_equal(again.demand, found.demand)
     begin = np.flatnonzero(record["time"].values == np.datetime64("2031-07-07"))[0]
     tanks = record["volume"].sel(store="larkmill/tanks").values
-    assert np.array_equal(found.level, tanks[begin:begin + 169])
+    assert np.array_equal(found.level, tanks[begin : begin + 169])
 
 
 def test_by_default_the_week_of_most_demand(scenario):
@@ -60,7 +60,7 @@ def test_by_default_the_week_of_most_demand(scenario):
     chosen = hourly_week(scenario, "larkmill")
     record = hl.simulate(scenario.changed({"season.step": "1 hour"}))
     out = record["rate"].sel(flow="larkmill/tanks > larkmill/mains").values.reshape(-1, 24)
-    sums = [out[day:day + 7].sum() for day in range(len(out) - 6)]
+    sums = [out[day : day + 7].sum() for day in range(len(out) - 6)]
     assert chosen.demand.sum() == pytest.approx(max(sums), rel=1e-12)
 
 
@@ -82,7 +82,7 @@ def test_numbers_follow_from_the_hours(found):
     demand, told = found.demand, as_values(document(found))
     facts, days = told["facts"], told["tables"]["days"]
     peak = int(np.argmax(demand))
-    day = demand[peak // 24 * 24:peak // 24 * 24 + 24]
+    day = demand[peak // 24 * 24 : peak // 24 * 24 + 24]
     assert facts["peak_hour_over_mean_hour"] == pytest.approx(demand[peak] / day.mean())
     assert facts["lasts"] == pytest.approx(found.level.min() / (demand.mean() / 24.0))
     by_day = demand.reshape(7, 24)
@@ -105,20 +105,24 @@ def test_wrong_questions_get_a_message(scenario):
 
 def test_what_is_short_is_said():
     """A plant of a tenth of the demand leaves the town short, and the page says so."""
-    small = one_town(season__start="2031-07-01", season__end="2031-07-10",
-                     town__larkmill__plant__capacity="500 m3/day")
+    small = one_town(
+        season__start="2031-07-01",
+        season__end="2031-07-10",
+        town__larkmill__plant__capacity="500 m3/day",
+    )
     found = hourly_week(small, "larkmill")
     assert found.short_hours > 0
     assert "Water was short" in " ".join(as_text(document(found)))
 
 
 CASES = {
-    "plain": {}, "no yards": {"town__larkmill__yards__area_per_person": "0 m2"},
+    "plain": {},
+    "no yards": {"town__larkmill__yards__area_per_person": "0 m2"},
     "small tanks": {"town__larkmill__tanks__volume": "500 m3"},
     "village": {"town__larkmill__people": 60},
     "one day": {"season__end": "2031-06-20"},
     "short": {"town__larkmill__plant__capacity": "500 m3/day"},
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("units", ["us", "metric"])
@@ -129,22 +133,42 @@ def test_the_picture_can_be_read(case, units):
     found = hourly_week(one_town(**asked), "larkmill")
     words = as_text(document(found, units))
     assert any("A teaching model" in line for line in words)
-    picture = week_picture(found.town, found.time, found.taken, found.made, found.level,
-                           full=found.tanks, able=found.able, caption=" ".join(words[2:6]),
-                           units=units)
+    picture = week_picture(
+        found.town,
+        found.time,
+        found.taken,
+        found.made,
+        found.level,
+        full=found.tanks,
+        able=found.able,
+        caption=" ".join(words[2:6]),
+        units=units,
+    )
     assert_labels_are_apart(picture)
     assert_text_can_be_read(picture)
     lines = [line for axes in picture.axes for line in axes.lines if line.get_gid() == "level"]
     assert np.array_equal(lines[0].get_ydata(), found.level)
     steps = [patch for axes in picture.axes for patch in axes.patches if patch.get_gid() == "made"]
     assert np.array_equal(steps[0].get_data().values, found.made)
-    tops = [patch.get_data().values for axes in picture.axes for patch in axes.patches
-            if hasattr(patch, "get_data")]
+    tops = [
+        patch.get_data().values
+        for axes in picture.axes
+        for patch in axes.patches
+        if hasattr(patch, "get_data")
+    ]
     assert any(np.allclose(top, found.demand, rtol=1e-12) for top in tops)
 
 
 def test_nothing_to_show_is_said():
     """Without any demand there is no picture."""
     with pytest.raises(AskError, match="no demand"):
-        week_picture("larkmill", np.array([], dtype="datetime64[h]"), {"homes": np.array([])},
-                     np.array([]), np.array([0.0]), full=1.0, able=1.0, caption="Nothing.")
+        week_picture(
+            "larkmill",
+            np.array([], dtype="datetime64[h]"),
+            {"homes": np.array([])},
+            np.array([]),
+            np.array([0.0]),
+            full=1.0,
+            able=1.0,
+            caption="Nothing.",
+        )

@@ -11,8 +11,11 @@ from hydroloop.measures import LAND_TERMS, land_balance, run_of
 from hydroloop.outputs.run.land import land_sentences
 from hydroloop.outputs.run.result import Result
 
-CATCHMENT = {"river__wren__inflow": None, "river__wren__catchment": "120 km2",
-             "river__wren__catchment_at_end": "120 km2"}
+CATCHMENT = {
+    "river__wren__inflow": None,
+    "river__wren__catchment": "120 km2",
+    "river__wren__catchment_at_end": "120 km2",
+}
 YEAR = {"season__start": "2031-01-01", "season__end": "2031-12-31"}
 
 
@@ -26,8 +29,9 @@ def test_it_closes_in_every_place():
     land, table = land_balance(run_of(hl.simulate(one_town(**CATCHMENT))))
     assert set(land) == {"wren", "larkmill"}
     for terms in table[..., 0]:
-        (rain, watering, evaporation, runoff, recharge, soil, leaks, baseflow, taken,
-         ground) = terms
+        (rain, watering, evaporation, runoff, recharge, soil, leaks, baseflow, taken, ground) = (
+            terms
+        )
         assert rain + watering == pytest.approx(evaporation + runoff + recharge + soil, abs=1e-9)
         assert recharge + leaks == pytest.approx(baseflow + taken + ground, abs=1e-9)
 
@@ -77,8 +81,9 @@ def test_a_shared_aquifer_stands_for_all_the_land_over_it():
     """Its row holds its towns' land too: its watering is no deeper than theirs, and it closes."""
     land, table = land_balance(run_of(hl.simulate(hl.read_scenario("five_towns"))))
     plain = land.index("plain")
-    (rain, watering, evaporation, runoff, recharge, soil, leaks, baseflow, taken,
-     ground) = table[plain, :, 0]
+    (rain, watering, evaporation, runoff, recharge, soil, leaks, baseflow, taken, ground) = table[
+        plain, :, 0
+    ]
     assert 0.0 < watering < np.delete(table[:, LAND_TERMS.index("watering"), 0], plain).max()
     assert rain + watering == pytest.approx(evaporation + runoff + recharge + soil, abs=1e-9)
     assert recharge + leaks == pytest.approx(baseflow + taken + ground, abs=1e-9)

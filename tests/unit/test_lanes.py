@@ -54,8 +54,10 @@ def test_aligned_room_begins_a_line(shape):
     assert room.size == 0 or room.ctypes.data % 64 == 0
 
 
-@pytest.mark.parametrize(("members", "lanes"), [
-    (1, [1]), (7, [1] * 7), (8, [8]), (16, [16]), (25, [16, 8, 1]), (40, [16, 16, 8])])
+@pytest.mark.parametrize(
+    ("members", "lanes"),
+    [(1, [1]), (7, [1] * 7), (8, [8]), (16, [16]), (25, [16, 8, 1]), (40, [16, 16, 8])],
+)
 def test_blocks_take_every_member_once(members, lanes):
     """As many side by side as there are, and none left out."""
     op = operator(random_record(1, stores=3, steps=2, members=members))

@@ -69,17 +69,23 @@ def test_students_can_read_their_sheets(packs):
     The counter is held to a printed case first: 11.3 for one sentence of 13 words (encyclopaedia
     entry on Flesch-Kincaid, second-hand).
     """
-    sentence = ("The Australian platypus is seemingly a hybrid of a mammal and reptilian creature.")
+    sentence = "The Australian platypus is seemingly a hybrid of a mammal and reptilian creature."
     assert textstat.flesch_kincaid_grade(sentence) == pytest.approx(11.3, abs=0.05)
     for lesson in packs:
         sheets = sheets_of(lesson)
-        grades = {name: textstat.flesch_kincaid_grade("\n".join(words_of(sheets[name])))
-                  for name in STUDENT}
+        grades = {
+            name: textstat.flesch_kincaid_grade("\n".join(words_of(sheets[name])))
+            for name in STUDENT
+        }
         assert max(grades.values()) <= 8.0, grades
 
 
-ABOVE = {"penhollow": ["larkmill"], "ottermarsh": ["velderby"], "marlbeck": ["galderwick"],
-         "osselby": ["quillford", "larkmill", "brackenhythe", "tamberly"]}
+ABOVE = {
+    "penhollow": ["larkmill"],
+    "ottermarsh": ["velderby"],
+    "marlbeck": ["galderwick"],
+    "osselby": ["quillford", "larkmill", "brackenhythe", "tamberly"],
+}
 """Towns whose outfall lies upstream of a town's intake, read off the scenario files."""
 
 
@@ -92,8 +98,10 @@ def by_record(lesson):
     rate = record["rate"].values
 
     def total(kinds, end):
-        there = [k in kinds and store_place.get(str(name)) == place
-                 for k, name in zip(kind, record[end].values, strict=True)]
+        there = [
+            k in kinds and store_place.get(str(name)) == place
+            for k, name in zip(kind, record[end].values, strict=True)
+        ]
         return rate[:, np.array(there)].sum(axis=1).mean()
 
     liters = total(["home_use"], "source") * 1000.0
@@ -102,22 +110,34 @@ def by_record(lesson):
     taken, back = total(["intake"], "target"), total(["outfall"], "source")
     through = rate[:, record["source"].values == f"{place}/clearwell"].sum(axis=1).mean()
     at, day = begin_of(record, place, backward=True), lesson.day
-    (cell,) = {str(name) for name in record["source"].values[
-        (kind == "intake") & (record["target"].values == f"{place}/rapid_mix")]}
+    (cell,) = {
+        str(name)
+        for name in record["source"].values[
+            (kind == "intake") & (record["target"].values == f"{place}/rapid_mix")
+        ]
+    }
     river = rate[:, (record["source"].values == cell) & (kind != "evaporation")].sum(axis=1).mean()
     table, towns = lesson.result.table, lesson.result.scenario.town
-    above = sum(float((table["effluent"] + table["overflowed"]).sel(town=name).mean())
-                for name in towns if name in ABOVE[place])
+    above = sum(
+        float((table["effluent"] + table["overflowed"]).sel(town=name).mean())
+        for name in towns
+        if name in ABOVE[place]
+    )
     who = hl.because(record, at=at, on=pd.Timestamp(day), by="town")
     used = 100.0 * float(who["share"].sum())
-    return {"people live": each, "takes in": 100.0 * back / taken,
-            "glass holds 250 milliliters. On": 2.5 * used, "Your class looks": 0.3 * used,
-            "over river flow": 100.0 * above / river,
-            "Counts of chance": math.sqrt(30.0 * used / 100.0 * (1.0 - used / 100.0)),
-            "last tank": 24.0 * float(record["volume"].sel(store=f"{place}/clearwell").mean())
-            / through,
-            "gives back": back / 1000.0 * (1.0 if us else 1.0 / GALLON),
-            "One gallon": each * (GALLON if us else 1.0 / GALLON)}
+    return {
+        "people live": each,
+        "takes in": 100.0 * back / taken,
+        "glass holds 250 milliliters. On": 2.5 * used,
+        "Your class looks": 0.3 * used,
+        "over river flow": 100.0 * above / river,
+        "Counts of chance": math.sqrt(30.0 * used / 100.0 * (1.0 - used / 100.0)),
+        "last tank": 24.0
+        * float(record["volume"].sel(store=f"{place}/clearwell").mean())
+        / through,
+        "gives back": back / 1000.0 * (1.0 if us else 1.0 / GALLON),
+        "One gallon": each * (GALLON if us else 1.0 / GALLON),
+    }
 
 
 def test_the_answer_key_agrees_with_the_record(packs):
@@ -129,9 +149,13 @@ def test_the_answer_key_agrees_with_the_record(packs):
         made = questions(lesson)
         assert len(made) == len(expected) + 2  # molecules and mean uses: by many drops, below
         for begins, value in expected.items():
-            (one,) = [each for each in made if begins in each.words and (
-                begins != "gives back" or "partner" in each.words) and (
-                begins != "One gallon" or each.level == 1)]
+            (one,) = [
+                each
+                for each in made
+                if begins in each.words
+                and (begins != "gives back" or "partner" in each.words)
+                and (begins != "One gallon" or each.level == 1)
+            ]
             assert one.answer == pytest.approx(value, rel=0.012), one.words
 
 
@@ -179,8 +203,11 @@ def test_a_lesson_has_one_used_share(packs):
         share = lesson.daily("used_share")
         assert lesson.used == pytest.approx(share, abs=2e-6)
         assert sum(part for _, part in lesson.tally) == pytest.approx(1.0, abs=1e-6)
-        told = {one.given["percent"] for one in questions(lesson)
-                if "A glass holds" in one.words or "Your class" in one.words}
+        told = {
+            one.given["percent"]
+            for one in questions(lesson)
+            if "A glass holds" in one.words or "Your class" in one.words
+        }
         assert told == {float(f"{100 * share:.3g}")}
 
 
@@ -217,8 +244,10 @@ def by_given(one, *, us):
     return asked * 3.785 if us else asked / 3.785
 
 
-@pytest.mark.parametrize(("share", "low", "high", "cover"), [
-    (0.20, 2, 11, 0.980), (0.29, 4, 14, 0.975), (0.50, 10, 20, 0.957), (0.64, 14, 24, 0.965)])
+@pytest.mark.parametrize(
+    ("share", "low", "high", "cover"),
+    [(0.20, 2, 11, 0.980), (0.29, 4, 14, 0.975), (0.50, 10, 20, 0.957), (0.64, 14, 24, 0.965)],
+)
 def test_thirty_drops_stray_by_the_binomial_law(share, low, high, cover):
     """Central 95 % of 30 draws, summed term by term: the band covers at least that."""
     assert band(30, share) == (low, high)
@@ -236,8 +265,13 @@ def test_the_tally_agrees_with_many_drops(packs):
     walks = drops(record, n=count, at=at, on=lesson.day, seed=3, backward=True, used=0)
     last = walks.groupby("drop").last()
     (molecules,) = [one for one in questions(lesson) if "molecules" in one.words]
-    lately = walks[(walks["uses"] > 0) & (pd.Timestamp(lesson.day) - walks["date"]
-                                          <= pd.Timedelta(days=30))]["drop"].nunique() / count
+    lately = (
+        walks[
+            (walks["uses"] > 0)
+            & (pd.Timestamp(lesson.day) - walks["date"] <= pd.Timedelta(days=30))
+        ]["drop"].nunique()
+        / count
+    )
     assert abs(lately - molecules.given["percent"] / 100) <= 5 * math.sqrt(lately / count) + 5e-4
     (mean,) = [one.answer for one in questions(lesson) if "had a drop been" in one.words]
     times = last["uses"] + last["before"]
@@ -253,11 +287,18 @@ def test_each_student_has_a_card_and_the_teacher_its_number(sheets, lesson):
     cards = "\n".join(words_of(sheets["3-drops"]))
     assert cards.count("My drop was") == DROPS == len(lesson.diaries)
     assert "(use" not in cards
-    lines = {word: meaning for one in every(sheets["9-teacher"].blocks) if isinstance(one, Entries)
-             for word, meaning in one.entries}
-    told = {int(number): match[1] for word, numbers in lines.items()
-            if (match := re.fullmatch(r"(.+) \(\d+ drops?\)", word)) and numbers != "none"
-            for number in numbers.split(", ")}
+    lines = {
+        word: meaning
+        for one in every(sheets["9-teacher"].blocks)
+        if isinstance(one, Entries)
+        for word, meaning in one.entries
+    }
+    told = {
+        int(number): match[1]
+        for word, numbers in lines.items()
+        if (match := re.fullmatch(r"(.+) \(\d+ drops?\)", word)) and numbers != "none"
+        for number in numbers.split(", ")
+    }
     words = ("never", "once", "twice", "three times or more")
     assert told == {one.number: words[min(one.uses, 3)] for one in lesson.diaries}
 
@@ -268,8 +309,11 @@ def test_a_use_above_the_map_stands_on_the_card():
     scenario = hl.read_scenario("first_town").changed({"river.wren.used_before": "50 %"})
     lesson = lesson_of(result_of(scenario, hl.simulate(scenario), "us"), "larkmill")
     cards = list(words_of(sheets_of(lesson)["3-drops"]))
-    said = sum("has been used once before" in line for line in cards
-               if "the map" in line or "when the record begins" in line)
+    said = sum(
+        "has been used once before" in line
+        for line in cards
+        if "the map" in line or "when the record begins" in line
+    )
     assert said == sum(one.uses > 0 for one in lesson.diaries)
     low, high = band(DROPS, lesson.used)
     assert low <= said <= high
@@ -285,18 +329,42 @@ def test_hard_words_on_the_cards_are_told(packs):
     whatever form, is told on the sheet, or is a place."""
     lesson = packs[0]
     record, town = lesson.result.record, lesson.town
-    walks = drops(record, n=200, at=begin_of(record, town, backward=True), on=lesson.day, seed=9,
-                  backward=True, used=0)
+    walks = drops(
+        record,
+        n=200,
+        at=begin_of(record, town, backward=True),
+        on=lesson.day,
+        seed=9,
+        backward=True,
+        used=0,
+    )
     many = replace(lesson, diaries=diaries(record, walks, backward=True))
     sheet = journeys(many)
     said = " ".join(line.text for one in many.diaries for line in one.lines)
     words = set(re.findall(r"\b[a-z]{3,}(?:-[a-z]+)?\b", said)) - EASY
-    told = " ".join(word for one in sheet.blocks if isinstance(one, Section)
-                    for part in one.blocks for word, _ in part.entries)
-    forms = {word: {word, *(word.removesuffix(end) + more for end in ("s", "es", "ed", "ing")
-                            for more in ("", "e"))} for word in words}
-    hard = {word for word, own in forms.items()
-            if own <= set(textstat.difficult_words_list(" ".join(own), 1))}
+    told = " ".join(
+        word
+        for one in sheet.blocks
+        if isinstance(one, Section)
+        for part in one.blocks
+        for word, _ in part.entries
+    )
+    forms = {
+        word: {
+            word,
+            *(
+                word.removesuffix(end) + more
+                for end in ("s", "es", "ed", "ing")
+                for more in ("", "e")
+            ),
+        }
+        for word in words
+    }
+    hard = {
+        word
+        for word, own in forms.items()
+        if own <= set(textstat.difficult_words_list(" ".join(own), 1))
+    }
     assert not {word for word in hard if not any(form in told for form in forms[word])}
 
 
@@ -314,12 +382,20 @@ def test_no_card_goes_over_a_page(packs):
     as long as the longest."""
     lesson, _ = packs
     longest = max(lesson.diaries, key=lambda one: len(one.lines))
-    for drawn, paper in ((lesson.diaries, "letter"),
-                         ([lesson.diaries[0], longest._replace(lines=longest.lines * 3)], "a4")):
-        pages = [page.extract_text() for page in PdfReader(io.BytesIO(as_pdf(
-            journeys(replace(lesson, diaries=drawn)), paper))).pages]
-        heads, ends = ([len(re.findall(words, page)) for page in pages]
-                       for words in (r"\bDrop \d+\b", "My drop was"))
+    for drawn, paper in (
+        (lesson.diaries, "letter"),
+        ([lesson.diaries[0], longest._replace(lines=longest.lines * 3)], "a4"),
+    ):
+        pages = [
+            page.extract_text()
+            for page in PdfReader(
+                io.BytesIO(as_pdf(journeys(replace(lesson, diaries=drawn)), paper))
+            ).pages
+        ]
+        heads, ends = (
+            [len(re.findall(words, page)) for page in pages]
+            for words in (r"\bDrop \d+\b", "My drop was")
+        )
         assert heads == ends
         assert sum(heads) == len(drawn)
 

@@ -23,9 +23,13 @@ from hydroloop.whatif.store import MANIFEST, Store
 @pytest.fixture(scope="module")
 def scenario():
     """Two towns, a short season, two ranges."""
-    return hl.read_scenario("first_town").changed({
-        "season.end": "2031-04-20", "town.larkmill.mains.real_losses": "8 % to 20 %",
-        "river.wren.inflow": "15 cfs to 25 cfs"})
+    return hl.read_scenario("first_town").changed(
+        {
+            "season.end": "2031-04-20",
+            "town.larkmill.mains.real_losses": "8 % to 20 %",
+            "river.wren.inflow": "15 cfs to 25 cfs",
+        }
+    )
 
 
 def drawn(scenario, members, **asked):
@@ -57,8 +61,11 @@ def test_resumed_run_equals_an_unbroken_one(scenario, tmp_path, monkeypatch):
         read_store(tmp_path / "parts")
     ran = []
     chunk = running.run_chunk
-    monkeypatch.setattr(running, "run_chunk",
-                        lambda work, first, shared: ran.append(first) or chunk(work, first, shared))
+    monkeypatch.setattr(
+        running,
+        "run_chunk",
+        lambda work, first, shared: ran.append(first) or chunk(work, first, shared),
+    )
     assert run_job(work, store=tmp_path / "parts").identical(whole)
     assert ran == [4, 8]
 
@@ -73,7 +80,8 @@ def test_killed_run_leaves_nothing_half_written(tmp_path):
         "scenario = hl.read_scenario('first_town').changed(\n"
         "    {'season.end': '2031-04-20', 'town.larkmill.mains.real_losses': '8 % to 20 %'})\n"
         "work = dataclasses.replace(drawn_job(scenario, 400), chunk=4)\n"
-        f"run_job(work, store={str(tmp_path / 'runs')!r})\n")
+        f"run_job(work, store={str(tmp_path / 'runs')!r})\n"
+    )
     process = subprocess.Popen([sys.executable, str(script)])
     folder = tmp_path / "runs"
     end = time.monotonic() + 120
@@ -83,7 +91,8 @@ def test_killed_run_leaves_nothing_half_written(tmp_path):
     process.wait()
     assert json.loads((folder / MANIFEST).read_text())["members"] == 400
     scenario = hl.read_scenario("first_town").changed(
-        {"season.end": "2031-04-20", "town.larkmill.mains.real_losses": "8 % to 20 %"})
+        {"season.end": "2031-04-20", "town.larkmill.mains.real_losses": "8 % to 20 %"}
+    )
     kept = Store(folder, drawn(scenario, 400))
     done = kept.done()
     assert 2 <= len(done) < 100
@@ -100,11 +109,14 @@ def test_progress_tells_members_and_time_left(scenario):
     assert told[-1][2] == 0.0
 
 
-@pytest.mark.parametrize(("other", "words"), [
-    ({"members": 9}, "another number of members"),
-    ({"seed": 4}, "other changes, ranges, seeds"),
-    ({"most": 3}, "other changes, ranges, seeds or use classes"),
-])
+@pytest.mark.parametrize(
+    ("other", "words"),
+    [
+        ({"members": 9}, "another number of members"),
+        ({"seed": 4}, "other changes, ranges, seeds"),
+        ({"most": 3}, "other changes, ranges, seeds or use classes"),
+    ],
+)
 def test_store_of_other_runs_is_refused(scenario, tmp_path, other, words):
     """What is kept belongs to one job; another is told what differs, and nothing is changed."""
     run_job(drawn(scenario, 8), store=tmp_path / "runs")
@@ -120,15 +132,15 @@ def test_store_of_another_scenario_or_version_is_refused(scenario, tmp_path, mon
     """Another scenario and another version of the program are told apart."""
     run_job(drawn(scenario, 4), store=tmp_path / "runs")
     with pytest.raises(InputError, match="another scenario"):
-        run_job(drawn(scenario.changed({"town.larkmill.people": 9}), 4),
-                store=tmp_path / "runs")
+        run_job(drawn(scenario.changed({"town.larkmill.people": 9}), 4), store=tmp_path / "runs")
     monkeypatch.setattr(job, "__version__", "9.9")
     with pytest.raises(InputError, match=f"another version.*go on with hydroloop {hl.__version__}"):
         run_job(drawn(scenario, 4), store=tmp_path / "runs")
 
 
-@pytest.mark.parametrize("changes", [{}, {"weather.file": "other.txt"},
-                                     {"weather": {"file": "other.txt"}}])
+@pytest.mark.parametrize(
+    "changes", [{}, {"weather.file": "other.txt"}, {"weather": {"file": "other.txt"}}]
+)
 def test_changed_data_file_is_another_scenario(tmp_path, changes):
     """Kept runs also hang on the files that the scenario, or a change of it, reads, whatever they
     are called."""
@@ -163,7 +175,9 @@ def test_full_disk(scenario, tmp_path, monkeypatch):
         run_job(work, store=tmp_path / "runs")
     assert "\n" not in str(told.value)
     assert sorted(file.name for file in (tmp_path / "runs").iterdir()) == [
-        MANIFEST, "members_0000000.nc"]
+        MANIFEST,
+        "members_0000000.nc",
+    ]
     monkeypatch.undo()
 
 
@@ -182,9 +196,15 @@ def test_a_disk_that_is_really_full(tmp_path):
         "try:\n"
         "    run_job(work, store=sys.argv[1])\n"
         "except OutputError as error:\n"
-        "    print(error)\n")
-    ended = subprocess.run([sys.executable, "-c", script, str(tmp_path / "runs")],
-                           capture_output=True, text=True, timeout=300, check=False)
+        "    print(error)\n"
+    )
+    ended = subprocess.run(
+        [sys.executable, "-c", script, str(tmp_path / "runs")],
+        capture_output=True,
+        text=True,
+        timeout=300,
+        check=False,
+    )
     assert (ended.returncode, ended.stderr) == (0, "")
     assert "cannot be written (file too large)" in ended.stdout
     assert "0 of 4 members are kept" in ended.stdout
@@ -201,8 +221,15 @@ def test_damaged_and_swapped_chunks_are_found_and_run_again(scenario, tmp_path):
     run_job(drawn(scenario, 8, seed=2), store=tmp_path / "others")
     flipped = bytearray(kept)
     flipped[len(kept) // 2] ^= 1
-    for damaged in (b"", kept[:4], kept[:200], kept[:-1], bytes(flipped), one.read_bytes(),
-                    (tmp_path / "others" / other.name).read_bytes()):
+    for damaged in (
+        b"",
+        kept[:4],
+        kept[:200],
+        kept[:-1],
+        bytes(flipped),
+        one.read_bytes(),
+        (tmp_path / "others" / other.name).read_bytes(),
+    ):
         other.write_bytes(damaged)
         with pytest.raises(InputError, match=rf"{other.name}: is damaged, or belongs to another"):
             read_store(tmp_path / "runs")
@@ -214,8 +241,10 @@ def test_damaged_and_swapped_chunks_are_found_and_run_again(scenario, tmp_path):
 def test_two_runs_do_not_keep_in_one_folder_at_once(scenario, tmp_path):
     """While one is at it, the other is refused; afterwards it finds all of it done."""
     work = drawn(scenario, 4)
-    with Store(tmp_path / "runs", work).held(), pytest.raises(
-            OutputError, match="another run is writing there"):
+    with (
+        Store(tmp_path / "runs", work).held(),
+        pytest.raises(OutputError, match="another run is writing there"),
+    ):
         run_job(work, store=tmp_path / "runs")
     assert run_job(work, store=tmp_path / "runs").sizes["member"] == 4
 
@@ -258,7 +287,10 @@ def test_of_unfinished_files_only_ours_are_removed(scenario, tmp_path):
         (tmp_path / name).write_text("half")
     run_job(work, store=tmp_path)
     assert sorted(file.name for file in tmp_path.iterdir()) == [
-        ".letter.part", MANIFEST, "members_0000000.nc"]
+        ".letter.part",
+        MANIFEST,
+        "members_0000000.nc",
+    ]
 
 
 def test_no_kept_runs(tmp_path):
@@ -267,15 +299,18 @@ def test_no_kept_runs(tmp_path):
         read_store(tmp_path)
 
 
-@pytest.mark.parametrize(("asked", "words"), [
-    ({"members": 0}, "0 is not a number of members"),
-    ({"members": True}, "True is not a number"),
-    ({"members": 10**8}, "more than 1,000,000"),
-    ({"members": "10"}, "'10' is not a number of members"),
-    ({"members": 3, "method": "soboll"}, 'Did you mean "sobol"?'),
-    ({"members": 3, "seed": -1}, "seed: -1 is not a whole number from 0 up"),
-    ({"members": 3, "seed": None}, "seed: None is not a whole number"),
-])
+@pytest.mark.parametrize(
+    ("asked", "words"),
+    [
+        ({"members": 0}, "0 is not a number of members"),
+        ({"members": True}, "True is not a number"),
+        ({"members": 10**8}, "more than 1,000,000"),
+        ({"members": "10"}, "'10' is not a number of members"),
+        ({"members": 3, "method": "soboll"}, 'Did you mean "sobol"?'),
+        ({"members": 3, "seed": -1}, "seed: -1 is not a whole number from 0 up"),
+        ({"members": 3, "seed": None}, "seed: None is not a whole number"),
+    ],
+)
 def test_bad_numbers_of_members(scenario, asked, words):
     """What cannot be drawn is refused before anything is run."""
     with pytest.raises(InputError) as told:
@@ -285,11 +320,16 @@ def test_bad_numbers_of_members(scenario, asked, words):
 
 def test_an_end_of_a_range_that_cannot_be_is_told_before_anything_is_run(tmp_path):
     """Possible in the middle, but not at an end: which one is named, and no folder is begun."""
-    stage = {"river": "wren", "at": "30 km", "flow_below": "10 cfs to 22 cfs",
-             "flow_above": "17 cfs to 18 cfs"}
+    stage = {
+        "river": "wren",
+        "at": "30 km",
+        "flow_below": "10 cfs to 22 cfs",
+        "flow_above": "17 cfs to 18 cfs",
+    }
     staged = hl.read_scenario("first_town").changed({"stage.alert": stage})
     with pytest.raises(InputError) as told:
         spread(staged, 8, store=tmp_path / "runs")
     assert [(one.key, one.what.split(": ")[0]) for one in told.value.problems] == [
-        ("stage.alert.flow_above", "at the upper end of stage.alert.flow_below")]
+        ("stage.alert.flow_above", "at the upper end of stage.alert.flow_below")
+    ]
     assert not (tmp_path / "runs").exists()

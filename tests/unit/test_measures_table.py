@@ -25,8 +25,10 @@ def five():
 def plain(flows, stores, days=3, **more):
     """Steady record without volumes, from a class's own table."""
     edges = pd.date_range("2031-01-01", periods=days + 1)
-    rows = pd.concat(pd.DataFrame({"time": edges[:-1], "source": a, "target": b, "kind": kind,
-                                   "rate": rate}) for a, b, kind, rate in flows)  # fmt: skip
+    rows = pd.concat(
+        pd.DataFrame({"time": edges[:-1], "source": a, "target": b, "kind": kind, "rate": rate})
+        for a, b, kind, rate in flows
+    )
     record = hl.water_record(pd.DataFrame(0.0, index=edges, columns=stores), rows, **more)
     assert_closes(record)
     return record
@@ -58,9 +60,14 @@ def test_every_variable_has_unit_and_meaning(five):
     for name, values in table.data_vars.items():
         assert values.attrs.get("long_name"), name
         if values.dtype.kind != "M":
-            assert values.attrs.get("units") == term(str(name).removeprefix("glass_")
-                                                     if name != "glass_homes_last_month" else
-                                                     "molecules_in_homes_last_month").units, name
+            assert (
+                values.attrs.get("units")
+                == term(
+                    str(name).removeprefix("glass_")
+                    if name != "glass_homes_last_month"
+                    else "molecules_in_homes_last_month"
+                ).units
+            ), name
 
 
 def test_time_comes_first(five):
@@ -119,7 +126,8 @@ def test_glasses_of_other_dates(five):
     ours = table.glass_last_use_share.sel(town="larkmill").isel(glass=0)
     assert float(ours.sum()) == pytest.approx(float(ago.share.sum()), abs=1e-12)
     assert float(table.glass_last_use_never.sel(town="larkmill")[0]) == pytest.approx(
-        float(ago.never), abs=1e-12)
+        float(ago.never), abs=1e-12
+    )
 
 
 def test_tap_shares_are_those_of_the_mains(five):
@@ -127,14 +135,22 @@ def test_tap_shares_are_those_of_the_mains(five):
     _, record, table = five
     uses = hl.count_uses(record, most=5)
     mains = uses.sel(store="osselby/mains").isel(edge=slice(1, None))
-    assert np.abs(table.use_share.sel(town="osselby").values
-                  - mains.share.transpose("edge", "use").values).max() <= 1e-12
+    assert (
+        np.abs(
+            table.use_share.sel(town="osselby").values - mains.share.transpose("edge", "use").values
+        ).max()
+        <= 1e-12
+    )
 
 
 def test_plain_table_with_homes_on_the_river():
     """A home that drinks straight from a river store is a town with an intake there."""
-    flows = [("upstream", "river", "upstream", 10.0), ("river", "home", "home_use", 4.0),
-             ("home", "river", "outfall", 4.0), ("river", "downstream", "downstream", 10.0)]
+    flows = [
+        ("upstream", "river", "upstream", 10.0),
+        ("river", "home", "home_use", 4.0),
+        ("home", "river", "outfall", 4.0),
+        ("river", "downstream", "downstream", 10.0),
+    ]
     town = hl.measures(plain(flows, ["river", "home"])).sel(town="home")
     assert (town.withdrawn == 4.0).all()
     assert (town.river_flow_at_intake == 14.0).all()
@@ -156,8 +172,12 @@ def test_plain_table_with_homes_on_imported_water():
 
 def test_a_blend_of_two_sources_is_mixed_by_rate():
     """Homes fed 3 from a store and 1 from over the boundary, of which half was used."""
-    flows = [("upstream", "a/mains", "upstream", 3.0), ("a/mains", "a/home", "home_use", 3.0),
-             ("import", "a/home", "home_use", 1.0), ("a/home", "sky", "evaporation", 4.0)]
+    flows = [
+        ("upstream", "a/mains", "upstream", 3.0),
+        ("a/mains", "a/home", "home_use", 3.0),
+        ("import", "a/home", "home_use", 1.0),
+        ("a/home", "sky", "evaporation", 4.0),
+    ]
     record = plain(flows, ["a/mains", "a/home"], used_before={"import > a/home": [0.5]})
     town = hl.measures(record).sel(town="a")
     assert town.used_share.values == pytest.approx(0.125)
@@ -174,9 +194,15 @@ def test_a_record_without_towns():
 def test_a_day_without_water_has_no_share():
     """A dry tap has no use shares; the season is that of the days with water."""
     edges = pd.date_range("2031-01-01", periods=3)
-    rows = pd.DataFrame({"time": [edges[0]] * 3, "source": ["upstream", "river", "home"],
-                         "target": ["river", "home", "sky"], "rate": [2.0] * 3,
-                         "kind": ["upstream", "home_use", "evaporation"]})  # fmt: skip
+    rows = pd.DataFrame(
+        {
+            "time": [edges[0]] * 3,
+            "source": ["upstream", "river", "home"],
+            "target": ["river", "home", "sky"],
+            "rate": [2.0] * 3,
+            "kind": ["upstream", "home_use", "evaporation"],
+        }
+    )
     record = hl.water_record(pd.DataFrame(0.0, index=edges, columns=["river", "home"]), rows)
     town = hl.measures(record).sel(town="home")
     assert town.used_share.isnull().values.tolist() == [False, True]
@@ -220,8 +246,11 @@ def test_package_is_callable():
     assert float(package(plain(flows, ["lake"]), gate="river").cycling_index) == 0.0
 
 
-NO_USE = {"homes.use_per_person": "0 m3/person/day", "workplaces.use_per_person":
-          "0 m3/person/day", "yards.area_per_person": "0 m2"}
+NO_USE = {
+    "homes.use_per_person": "0 m3/person/day",
+    "workplaces.use_per_person": "0 m3/person/day",
+    "yards.area_per_person": "0 m2",
+}
 
 
 @pytest.mark.parametrize("dry", [["larkmill"], ["quillford", "osselby"], "all"])
@@ -229,13 +258,16 @@ def test_a_town_that_uses_no_water_has_nothing_to_tell(dry):
     """Its glass and shares are NaN, wherever it stands in the file; the other towns have theirs."""
     scenario = hl.read_scenario("five_towns").changed({"season.end": "2031-06-05"})
     dry = list(scenario.town) if dry == "all" else dry
-    scenario = scenario.changed({f"town.{town}.{key}": value for town in dry
-                                 for key, value in NO_USE.items()})
+    scenario = scenario.changed(
+        {f"town.{town}.{key}": value for town in dry for key, value in NO_USE.items()}
+    )
     table = hl.measures(hl.simulate(scenario), scenario)
     for town in scenario.town:
         glass = table.sel(town=town)
-        told = [bool(glass[name].notnull().any())
-                for name in ("season_used_share", "last_use_share", "glass_date")]
+        told = [
+            bool(glass[name].notnull().any())
+            for name in ("season_used_share", "last_use_share", "glass_date")
+        ]
         assert told == [town not in dry] * 3, town
         if town not in dry:
             parts = [glass[f"last_use_{part}"] for part in ("never", "before_record", "unknown")]

@@ -37,8 +37,6 @@ def test_seven_day_low_flow_of_a_record():
     assert found.tolist() == [wanted.value] * 48
 
 
-
-
 def test_a_short_record_is_refused():
     """Two years of inflow give no 7Q10."""
     days = np.arange("2001-04-01", "2003-04-01", dtype="datetime64[D]")
@@ -56,8 +54,9 @@ def test_an_unknown_rule_is_refused():
 
 def test_the_rule_of_the_river_and_the_mark_of_an_intake():
     """A town gets its river's minimum by rule, unless its own intake has a mark."""
-    scenario = one_town(river__wren__minimum_flow_rule="share_of_mean",
-                        river__wren__minimum_flow_share="25 %")
+    scenario = one_town(
+        river__wren__minimum_flow_rule="share_of_mean", river__wren__minimum_flow_share="25 %"
+    )
     forcing = season_forcing(scenario)
     flows = town_minimum_flows(scenario.town, forcing.minimum_flow)
     np.testing.assert_allclose(flows, 0.25 * 3.0 * 86_400.0, rtol=1e-12)
@@ -75,15 +74,26 @@ def test_a_dry_season_does_not_lower_its_own_mark():
     assert dry.inflow["wren"][0] == pytest.approx(0.25 * 3.0 * 86_400.0, rel=1e-12)
 
 
-@pytest.mark.parametrize(("changes", "said"), [
-    ({"river__wren__minimum_flow_rule": "7q10"}, "no inflow file"),
-    ({"river__wren__minimum_flow_rule": "tennant", "river__wren__inflow": None,
-      "river__wren__catchment": "500 km2"}, "none of its own"),
-    ({"river__wren__minimum_flow_rule": "tennant", "river__wren__minimum_flow": "1 m3/s"},
-     "Leave one of them out"),
-    ({"river__wren__minimum_flow_share": "20 %"}, "does nothing"),
-    ({"river__wren__minimum_flow_class": "poor"}, "does nothing"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"river__wren__minimum_flow_rule": "7q10"}, "no inflow file"),
+        (
+            {
+                "river__wren__minimum_flow_rule": "tennant",
+                "river__wren__inflow": None,
+                "river__wren__catchment": "500 km2",
+            },
+            "none of its own",
+        ),
+        (
+            {"river__wren__minimum_flow_rule": "tennant", "river__wren__minimum_flow": "1 m3/s"},
+            "Leave one of them out",
+        ),
+        ({"river__wren__minimum_flow_share": "20 %"}, "does nothing"),
+        ({"river__wren__minimum_flow_class": "poor"}, "does nothing"),
+    ],
+)
 def test_rules_without_anything_to_go_by_are_refused(changes, said):
     """A rule that has no inflow to go by, or a key that does nothing, is told on reading."""
     with pytest.raises(ScenarioError, match=said):
@@ -95,10 +105,13 @@ def test_an_intake_leaves_the_seasonal_minimum_in_the_river():
 
     The river is just large enough for the town in March and, from April, too small to give it all.
     """
-    scenario = one_town(season__start="2031-03-20", season__end="2031-04-12",
-                        river__wren__inflow="0.16 m3/s",
-                        river__wren__minimum_flow_rule="tennant",
-                        river__wren__minimum_flow_class="excellent")
+    scenario = one_town(
+        season__start="2031-03-20",
+        season__end="2031-04-12",
+        river__wren__inflow="0.16 m3/s",
+        river__wren__minimum_flow_rule="tennant",
+        river__wren__minimum_flow_class="excellent",
+    )
     record = hl.simulate(scenario)
     assert_closes(record)
     intake = record["kind"].values == "intake"

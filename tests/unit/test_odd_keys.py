@@ -10,22 +10,60 @@ from small_scenarios import ONE_TOWN
 from hydroloop.errors import ScenarioError
 from hydroloop.scenario import read_toml
 
-ODD = ["list[x]", "list[", "function(x)", "function-plain[validate()]", "FlowFile", "River", "(",
-       "[", "]", "{x}", "a.b", "a b", "'", '"', "\\", "\n", "\t", "\x1b[31m", "\u202eabc", "", " ",
-       "*", "0", "-1", "é", "水", "%s", "{}", "__class__", "title\x00", "x" * 500]  # fmt: skip
+ODD = [
+    "list[x]",
+    "list[",
+    "function(x)",
+    "function-plain[validate()]",
+    "FlowFile",
+    "River",
+    "(",
+    "[",
+    "]",
+    "{x}",
+    "a.b",
+    "a b",
+    "'",
+    '"',
+    "\\",
+    "\n",
+    "\t",
+    "\x1b[31m",
+    "\u202eabc",
+    "",
+    " ",
+    "*",
+    "0",
+    "-1",
+    "é",
+    "水",
+    "%s",
+    "{}",
+    "__class__",
+    "title\x00",
+    "x" * 500,
+]
 PLACES = {
-    "": "", "season": "[season]", "weather": "[weather]", "river": "[river]",
-    "river.wren": "[river.wren]", "town": "[town]", "town.larkmill": "[town.larkmill]",
-    "town.larkmill.homes": "[town.larkmill.homes]", "quality": "[quality]", "stage": "[stage]",
+    "": "",
+    "season": "[season]",
+    "weather": "[weather]",
+    "river": "[river]",
+    "river.wren": "[river.wren]",
+    "town": "[town]",
+    "town.larkmill": "[town.larkmill]",
+    "town.larkmill.homes": "[town.larkmill.homes]",
+    "quality": "[quality]",
+    "stage": "[stage]",
     "town.larkmill.plant.basins.filters": "[town.larkmill.plant.basins.filters]",
-}  # fmt: skip
+}
 
 
 def quoted(key: str) -> str:
     """A key as TOML writes it."""
     plain = {"\\": "\\\\", '"': '\\"', "\n": "\\n", "\t": "\\t"}
-    return '"' + "".join(plain.get(c, c if c.isprintable() else f"\\u{ord(c):04x}")
-                         for c in key) + '"'
+    return (
+        '"' + "".join(plain.get(c, c if c.isprintable() else f"\\u{ord(c):04x}") for c in key) + '"'
+    )
 
 
 def with_key(place: str, key: str, value: str) -> str:

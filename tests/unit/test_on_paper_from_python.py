@@ -26,8 +26,9 @@ def test_a_lesson_is_that_of_the_command(first, tmp_path, monkeypatch):
     hl.lesson(first, "ours", "penhollow", seed=4)
     done = call("lesson", "first_town", "penhollow", "--seed", "4", "--out", "theirs")
     assert done.exit_code == 0, done.output
-    ours, theirs = (unsealed((tmp_path / name / "pack.pdf").read_bytes(), ".pdf")
-                    for name in ("ours", "theirs"))
+    ours, theirs = (
+        unsealed((tmp_path / name / "pack.pdf").read_bytes(), ".pdf") for name in ("ours", "theirs")
+    )
     assert ours == theirs
 
 
@@ -38,7 +39,8 @@ def test_a_report_of_a_change_tells_what_it_did(first, tmp_path):
     page = path.read_text(encoding="utf-8")
     assert "What the changes did, and why" in page
     assert "What the changes did" not in hl.report(first, tmp_path / "first.html").read_text(
-        encoding="utf-8")
+        encoding="utf-8"
+    )
     with pytest.raises(hl.OutputError, match="is there already"):
         hl.report(first, path)
     assert path.read_text(encoding="utf-8") == page
@@ -56,12 +58,14 @@ def test_the_paper_asked_for_is_that_of_one_file_too(first, tmp_path, paper, mil
 
 def test_a_challenge_hands_back_its_board(tmp_path):
     """A row for each plan and one for the towns as they are; reasons of what was not graded."""
-    folder = write(tmp_path / "class", heron_1=plan(MAINS), heron_2=plan(MAINS, YARDS),
-                   otter_1="[plan")
+    folder = write(
+        tmp_path / "class", heron_1=plan(MAINS), heron_2=plan(MAINS, YARDS), otter_1="[plan"
+    )
     board = hl.challenge(folder, tmp_path / "board")
     assert sorted(board.index) == ["Herons, attempt 1", "Herons, attempt 2", "as it is"]
     assert board["points"].to_dict() == pytest.approx(
-        {"Herons, attempt 1": 20.0, "Herons, attempt 2": 32.0, "as it is": 0.0})
+        {"Herons, attempt 1": 20.0, "Herons, attempt 2": 32.0, "as it is": 0.0}
+    )
     assert list(board.attrs["not_graded"]) == ["otter-1.toml"]
     assert (tmp_path / "board" / "board.pdf").is_file()
     before = sorted(tmp_path.rglob("*"))

@@ -69,8 +69,10 @@ def test_the_95_percent_rule_is_not_a_limit_for_one_reading():
 def test_manganese_is_told_by_health_and_not_called_harmless():
     """0.06 mg/L is a matter of taste, 0.1 mg/L of health too (WHO 2021: 0.08); of a lifetime of 0.4
     mg/L (US EPA 2004: 0.3) the page speaks as well, and of none it says "no danger"."""
-    kinds = {level: {flag.limit.kind for flag in flags({"manganese": np.array([level])})}
-             for level in (0.04, 0.06, 0.1)}
+    kinds = {
+        level: {flag.limit.kind for flag in flags({"manganese": np.array([level])})}
+        for level in (0.04, 0.06, 0.1)
+    }
     assert kinds == {0.04: set(), 0.06: {"recommended"}, 0.1: {"recommended", "health"}}
     assert [flag.limit.high for flag in above_means({"manganese": np.array([0.4])})] == [0.3]
     assert not any("no danger" in limit.meaning for limit in LIMITS)
@@ -106,8 +108,10 @@ def test_chlorine_at_the_far_end_is_judged():
 def test_a_low_reading_is_told_by_its_lowest():
     """With a dose near the limit the page says how far chlorine fell, and marks the far end."""
     found = operators_round(
-        one_town(town__larkmill__plant__disinfection__chlorine_mg_per_l=0.22), "larkmill",
-        date(2031, 8, 15))
+        one_town(town__larkmill__plant__disinfection__chlorine_mg_per_l=0.22),
+        "larkmill",
+        date(2031, 8, 15),
+    )
     words = " ".join("\n".join(round_lines(found)).split())
     assert found.far_end.max() < 0.2
     assert f"24 hours outside, down to {found.far_end.min():.3g}" in words
@@ -126,10 +130,12 @@ def test_an_invented_day_comes_from_its_seed():
 
 def test_each_town_and_date_has_its_own_invented_day():
     """Town and date enter the seed: another of either is another day, the same two the same."""
-    days = [operators_round(scenario, town, day, seed=2).readings
-            for scenario in [hl.read_scenario("first_town")]
-            for town in ("larkmill", "penhollow", "larkmill")
-            for day in (date(2031, 8, 15), date(2031, 8, 16))]
+    days = [
+        operators_round(scenario, town, day, seed=2).readings
+        for scenario in [hl.read_scenario("first_town")]
+        for town in ("larkmill", "penhollow", "larkmill")
+        for day in (date(2031, 8, 15), date(2031, 8, 16))
+    ]
     for test in INVENTED:
         assert np.array_equal(days[0][test], days[4][test])
         for one, other in combinations(range(4), 2):
@@ -162,8 +168,11 @@ def test_the_model_s_water_is_read():
 
 def test_what_is_invented_says_so():
     """The page names the invented readings, and carries the cautions."""
-    words = " ".join("\n".join(round_lines(operators_round(
-        one_town(), "larkmill", date(2031, 8, 15), seed=4))).split())  # fmt: skip
+    words = " ".join(
+        "\n".join(
+            round_lines(operators_round(one_town(), "larkmill", date(2031, 8, 15), seed=4))
+        ).split()
+    )
     assert "invented, from seed 4, town and date" in words
     assert "dangerous to handle" in words
 
@@ -172,8 +181,10 @@ def test_readings_above_the_limit_of_a_year_are_told():
     """5 mg/L of chlorine breaks no rule for a reading, but the page does not pass it over."""
     assert not above_means({"free chlorine": np.array([4.0])})
     found = operators_round(
-        one_town(town__larkmill__plant__disinfection__chlorine_mg_per_l=5.0), "larkmill",
-        date(2031, 8, 15))
+        one_town(town__larkmill__plant__disinfection__chlorine_mg_per_l=5.0),
+        "larkmill",
+        date(2031, 8, 15),
+    )
     assert {flag.limit.source for flag in found.above_mean} == {"40 CFR 141.65"}
     words = " ".join("\n".join(round_lines(found)).split())
     assert f"! free chlorine: up to {found.readings['free chlorine'].max():.3g} mg/L" in words
@@ -183,16 +194,16 @@ def test_readings_above_the_limit_of_a_year_are_told():
 
 def test_a_town_that_buys_all_its_water_has_no_round():
     """There is no plant to read at, and the message says so."""
-    buys = one_town().changed({
-        "town.larkmill.intake": None, "town.larkmill.imported": "9 ML/day"})
+    buys = one_town().changed({"town.larkmill.intake": None, "town.larkmill.imported": "9 ML/day"})
     with pytest.raises(AskError, match="buys all its water and has no plant"):
         operators_round(buys, "larkmill", date(2031, 8, 15))
 
 
 def test_bought_water_comes_with_chlorine_and_fluoride():
     """A town that buys much of its water still finds both in its mains: it comes treated."""
-    mixed = one_town(town__larkmill__plant__capacity="2 ML/day",
-                     town__larkmill__imported="20 ML/day")
+    mixed = one_town(
+        town__larkmill__plant__capacity="2 ML/day", town__larkmill__imported="20 ML/day"
+    )
     found = operators_round(mixed, "larkmill", date(2031, 8, 15))
     assert found.far_end.min() > 0.2
     assert not [flag for flag in found.flags if flag.test in ("free chlorine", "fluoride")]

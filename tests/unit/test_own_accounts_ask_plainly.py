@@ -21,21 +21,33 @@ from hydroloop.tracing import operator
 def lake():
     """A lake that a river runs through; nobody lives there."""
     ends = ["upstream", "lake"], ["lake", "downstream"], ["river", "river"]
-    return build_record(Network(["lake"], *ends), edges_of("2031-01-01", 2), [[10]] * 3,
-                        [[2, 2]] * 2)
+    return build_record(
+        Network(["lake"], *ends), edges_of("2031-01-01", 2), [[10]] * 3, [[2, 2]] * 2
+    )
 
 
 def two_towns(plant):
     """Two towns on a river; the upper one's wastewater plant is called as asked."""
-    flows = [("upstream", "wren/reach", "upstream", 10), ("wren/reach", "a/mains", "intake", 2),
-             ("a/mains", "a/homes", "home_use", 2), ("a/homes", plant, "sewage", 2),
-             (plant, "wren/low", "outfall", 2), ("wren/reach", "wren/low", "river", 8),
-             ("wren/low", "b/mains", "intake", 3), ("b/mains", "b/homes", "home_use", 3),
-             ("b/homes", "sky", "evaporation", 3), ("wren/low", "downstream", "river", 7)]
+    flows = [
+        ("upstream", "wren/reach", "upstream", 10),
+        ("wren/reach", "a/mains", "intake", 2),
+        ("a/mains", "a/homes", "home_use", 2),
+        ("a/homes", plant, "sewage", 2),
+        (plant, "wren/low", "outfall", 2),
+        ("wren/reach", "wren/low", "river", 8),
+        ("wren/low", "b/mains", "intake", 3),
+        ("b/mains", "b/homes", "home_use", 3),
+        ("b/homes", "sky", "evaporation", 3),
+        ("wren/low", "downstream", "river", 7),
+    ]
     source, target, kind, rate = (list(column) for column in zip(*flows, strict=True))
     stores = ["wren/reach", "a/mains", "a/homes", plant, "wren/low", "b/mains", "b/homes"]
-    return build_record(Network(stores, source, target, kind), edges_of("2031-01-01", 30),
-                        [[5.0] * 7] * 31, [rate] * 30)
+    return build_record(
+        Network(stores, source, target, kind),
+        edges_of("2031-01-01", 30),
+        [[5.0] * 7] * 31,
+        [rate] * 30,
+    )
 
 
 def test_no_gate_is_asked_where_none_is_needed():
@@ -70,7 +82,8 @@ def test_a_plant_of_no_town_gives_no_false_zero():
     assert np.isnan(stray.outfall_to_tap_share.sel(way).item())
     assert np.isnan(stray.effluent.sel(town="a")).all()
     assert stray.season_return_ratio.sel(town="b").item() == pytest.approx(
-        known.season_return_ratio.sel(town="b").item())
+        known.season_return_ratio.sel(town="b").item()
+    )
 
 
 def of_records():

@@ -40,8 +40,10 @@ def test_the_page_says_what_the_measures_say():
     own = table.sel(town="penhollow")
     layers = np.array(glass["layers"], dtype=float) / SHARES
     assert np.abs(layers[:, :-1] - own["use_share"].values).max() <= 0.5 / SHARES
-    assert np.abs(np.array(glass["season"][:-1]) / SHARES
-                  - own["season_use_share"].values).max() <= 0.5 / SHARES
+    assert (
+        np.abs(np.array(glass["season"][:-1]) / SHARES - own["season_use_share"].values).max()
+        <= 0.5 / SHARES
+    )
     assert glass["mean_uses"] == pytest.approx(float(own["season_mean_uses"]), rel=5e-4)
     town = found["towns"]["penhollow"]
     assert town["reliability"] == pytest.approx(float(own["reliability"]), rel=5e-4)
@@ -107,8 +109,14 @@ def test_every_position_is_a_plan():
     """Every setting of the dials is a plan's text, and the plan leads to the same scenario."""
     scenario = first()[0]
     dials = dials_of(scenario)
-    assert [dial.name for dial in dials] == ["dryness", "heat", "people", "leaks", "fixtures",
-                                             "reuse"]
+    assert [dial.name for dial in dials] == [
+        "dryness",
+        "heat",
+        "people",
+        "leaks",
+        "fixtures",
+        "reuse",
+    ]
     for setting in settings_of(dials)[1::29]:
         plan = read_plan_text(plan_text('A "title"\n', dials, setting))
         changed = taken(scenario, dials, setting)
@@ -158,9 +166,19 @@ def _sums(steps):
     return [None if one is None else next(known) for one in steps]
 
 
-@pytest.mark.parametrize("table", [
-    [1, 5, 5, 2, -7], [None, 3, None, 4], [[1, None], [2, 7], [None, 9]], [[], []], [1.5, 2, 3, 4],
-    [[1, 2], [3]], [], {"a": [[3, 4]], "b": "x", "c": [True, True, False, True]}])
+@pytest.mark.parametrize(
+    "table",
+    [
+        [1, 5, 5, 2, -7],
+        [None, 3, None, 4],
+        [[1, None], [2, 7], [None, 9]],
+        [[], []],
+        [1.5, 2, 3, 4],
+        [[1, 2], [3]],
+        [],
+        {"a": [[3, 4]], "b": "x", "c": [True, True, False, True]},
+    ],
+)
 def test_tables_are_packed_without_loss(table):
     """A table of any form, with gaps too, is the same after it was written as differences."""
     again = _added_up(json.loads(json.dumps(in_steps(table))))

@@ -38,7 +38,11 @@ def test_a_plan_is_read_and_taken():
     """Title, steps, points and keys stand where the file puts them."""
     plan = read_plan_text(PLAN)
     assert (plan.title, plan.by, plan.budget, plan.points) == (
-        "Less lost, more stored", "the Herons", 100.0, 52.5)
+        "Less lost, more stored",
+        "the Herons",
+        100.0,
+        52.5,
+    )
     assert [step.who for step in plan.steps] == ["the water works", ""]
     before = one_town()
     after = plan.taken(before)
@@ -155,18 +159,22 @@ def test_a_step_changes_a_key_in_one_way():
         read_plan_text(TWO_WAYS, name="p.toml").taken(one_town())
     assert [(one.where, one.key, one.what) for one in told.value.problems] == [
         ('p.toml:3: step "a value and a factor"', "town.*.people", "is both set and scaled."),
-        ('p.toml:7: step "a measure and a value"', "town.larkmill.mains.real_losses",
-         "is changed by repair_leaks already."),
+        (
+            'p.toml:7: step "a measure and a value"',
+            "town.larkmill.mains.real_losses",
+            "is changed by repair_leaks already.",
+        ),
         ('p.toml:12: step "to a goal and by a share"', "to", "cannot stand beside by."),
-        ('p.toml:17: step "so many people, and so many more"', "by",
-         "cannot stand beside people."),
+        ('p.toml:17: step "so many people, and so many more"', "by", "cannot stand beside people."),
     ]
 
 
 def test_a_key_stands_once_in_a_table():
     """Written with and without quotes a key is the same key, and TOML does not see it."""
-    text = ('[plan]\ntitle = "a"\n[[step]]\nwhat = "b"\n'
-            'set = { "town.larkmill.people" = 3000, town.larkmill.people = 4000 }\n')
+    text = (
+        '[plan]\ntitle = "a"\n[[step]]\nwhat = "b"\n'
+        'set = { "town.larkmill.people" = 3000, town.larkmill.people = 4000 }\n'
+    )
     with pytest.raises(InputError, match=r"town.larkmill.people: is there twice in set\. Write it"):
         read_plan_text(text)
 
@@ -174,24 +182,31 @@ def test_a_key_stands_once_in_a_table():
 def test_a_wrong_value_is_shown_as_it_was_written():
     """In the words of the file, not of Python."""
     text = '[plan]\ntitle = "a"\n[[step]]\nwhat = ["b"]\npoints = {}\nset = {{ a = 1 }}\n'
-    for written in ('true', '"ten"'):
+    for written in ("true", '"ten"'):
         with pytest.raises(InputError) as told:
             read_plan_text(text.format(written))
         assert f"points: {written} is no number of points" in str(told.value)
         assert "what: a list is no text" in str(told.value)
 
 
-@pytest.mark.parametrize(("text", "words"), [
-    ("[plan]\ntitle = \"a\"\n", "there is no step"),
-    ("[plan\n", "is not valid TOML"),
-    ("plan = 3\n[[step]]\nwhat = \"a\"\nset = { a = 1 }\n", "is not a table"),
-    ("[plan]\ntitle = \"a\"\npoints = 5\n[[step]]\nwhat = \"b\"\npoints = 6\nset = { a = 1 }\n",
-     "6 points together, which is more than 5"),
-    ("[plan]\ntitle = \"a\"\n[[step]]\nwhat = \"b\"\nset = 4\n", "is not a table"),
-    ("[plan]\ntitle = 7\n[[step]]\nwhat = \"b\"\nset = { a = 1 }\n", "7 is no text"),
-    ("[plan]\ntitle = \"a\"\n[more]\n[[step]]\nwhat = \"b\"\nset = { a = 1 }\n",
-     "no part of a plan"),
-])
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ('[plan]\ntitle = "a"\n', "there is no step"),
+        ("[plan\n", "is not valid TOML"),
+        ('plan = 3\n[[step]]\nwhat = "a"\nset = { a = 1 }\n', "is not a table"),
+        (
+            '[plan]\ntitle = "a"\npoints = 5\n[[step]]\nwhat = "b"\npoints = 6\nset = { a = 1 }\n',
+            "6 points together, which is more than 5",
+        ),
+        ('[plan]\ntitle = "a"\n[[step]]\nwhat = "b"\nset = 4\n', "is not a table"),
+        ('[plan]\ntitle = 7\n[[step]]\nwhat = "b"\nset = { a = 1 }\n', "7 is no text"),
+        (
+            '[plan]\ntitle = "a"\n[more]\n[[step]]\nwhat = "b"\nset = { a = 1 }\n',
+            "no part of a plan",
+        ),
+    ],
+)
 def test_what_is_no_plan(text, words):
     """Files that are no plan are told so."""
     with pytest.raises(InputError, match=words):
@@ -200,9 +215,11 @@ def test_what_is_no_plan(text, words):
 
 def test_a_new_town_may_come():
     """A key in quotes with a table is one value: a new town."""
-    text = ('[plan]\ntitle = "a"\n[[step]]\nwhat = "b"\n[step.set]\n'
-            '"town.newton" = { people = 500, intake = { river = "wren", at = "20 km" }, '
-            'outfall = { river = "wren", at = "21 km" } }\n')
+    text = (
+        '[plan]\ntitle = "a"\n[[step]]\nwhat = "b"\n[step.set]\n'
+        '"town.newton" = { people = 500, intake = { river = "wren", at = "20 km" }, '
+        'outfall = { river = "wren", at = "21 km" } }\n'
+    )
     assert list(read_plan_text(text).taken(one_town()).town) == ["larkmill", "newton"]
 
 
@@ -249,9 +266,17 @@ def test_growth_leaves_the_works_as_they_are():
     now, before = after("growth", by="50 %")
     assert now.people == pytest.approx(1.5 * before.people)
     sizes, earlier = town_sizes(now), town_sizes(before)
-    for name in ("plant_capacity", "intake_limit", "tanks_volume", "mains_volume",
-                 "sewer_capacity", "sewer_storage", "design_flow", "secondary_capacity",
-                 "land_area"):
+    for name in (
+        "plant_capacity",
+        "intake_limit",
+        "tanks_volume",
+        "mains_volume",
+        "sewer_capacity",
+        "sewer_storage",
+        "design_flow",
+        "secondary_capacity",
+        "land_area",
+    ):
         assert getattr(sizes, name) == pytest.approx(getattr(earlier, name), rel=1e-12), name
     now, before = after("growth", people="40000", works="grow")
     assert now.people == 40000.0
@@ -267,11 +292,19 @@ def test_more_may_pass_the_whole(by, times):
     assert town_sizes(now).intake_limit == pytest.approx(times * town_sizes(before).intake_limit)
 
 
-@pytest.mark.parametrize(("by", "words"), [
-    ("20000 %", "20000 % is more than 100 times what there is"), ("-150 %", "-150 %"),
-    ("150 people", "150 people"), ("nan", "nan"), (float("inf"), "inf"),
-    ("120 % to 150 %", "120 % to 150 %"), (50, "50 is more than the whole, and has no percent"),
-    ("1.5", "1.5 is more than the whole, and has no percent")])
+@pytest.mark.parametrize(
+    ("by", "words"),
+    [
+        ("20000 %", "20000 % is more than 100 times what there is"),
+        ("-150 %", "-150 %"),
+        ("150 people", "150 people"),
+        ("nan", "nan"),
+        (float("inf"), "inf"),
+        ("120 % to 150 %", "120 % to 150 %"),
+        (50, "50 is more than the whole, and has no percent"),
+        ("1.5", "1.5 is more than the whole, and has no percent"),
+    ],
+)
 def test_more_that_cannot_be(by, words):
     """What is no share above zero, or may be one without its sign, is refused with its key."""
     with pytest.raises(InputError) as told:
@@ -313,13 +346,16 @@ def test_towns_of_a_measure():
         changes_of("bigger_intake", {"town": "tamberly", "by": "5 %"}, five)
 
 
-@pytest.mark.parametrize(("options", "words"), [
-    ({"to": "12 ML"}, "is a volume, but a share is wanted"),
-    ({"to": "8 % to 12 %"}, "is a range"),
-    ({"to": True}, "is not a quantity"),
-    ({"to": "-3 %"}, "-3 %"),
-    ({}, "to: is missing"),
-])
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        ({"to": "12 ML"}, "is a volume, but a share is wanted"),
+        ({"to": "8 % to 12 %"}, "is a range"),
+        ({"to": True}, "is not a quantity"),
+        ({"to": "-3 %"}, "-3 %"),
+        ({}, "to: is missing"),
+    ],
+)
 def test_wrong_options(options, words):
     """An option that cannot be is told with its key."""
     with pytest.raises(InputError) as told:

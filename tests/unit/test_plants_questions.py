@@ -31,10 +31,18 @@ def test_missing_readings_are_refused(reading):
         table_entry("giardia", *reading)
 
 
-@pytest.mark.parametrize(("germ", "ph", "fits"), [
-    ("giardia", 5.0, True), ("giardia", 9.0, True), ("giardia", 9.1, False),
-    ("virus", 5.9, False), ("virus", 6.0, True), ("virus", 9.5, True), ("virus", 10.1, False),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("germ", "ph", "fits"),
+    [
+        ("giardia", 5.0, True),
+        ("giardia", 9.0, True),
+        ("giardia", 9.1, False),
+        ("virus", 5.9, False),
+        ("virus", 6.0, True),
+        ("virus", 9.5, True),
+        ("virus", 10.1, False),
+    ],
+)
 def test_edges_of_the_tables(germ, ph, fits):
     """Giardia is held up to pH 9, viruses from 6 to 10; beyond, the authority is named."""
     if fits:
@@ -77,8 +85,14 @@ def test_seasons_report_each_problem_once():
 
 def test_groundwater_is_held_to_viruses_alone():
     """Where nothing is left to do for Giardia its table is not entered, so pH 9.5 will do."""
-    (row,) = contact_by_season({"all year": 10.0}, volume=1e3, baffling=0.3, chlorine_mg_per_l=1.0,
-                               ph=9.5, treatment="groundwater")  # fmt: skip
+    (row,) = contact_by_season(
+        {"all year": 10.0},
+        volume=1e3,
+        baffling=0.3,
+        chlorine_mg_per_l=1.0,
+        ph=9.5,
+        treatment="groundwater",
+    )
     assert (row.giardia, row.virus, row.binding) == (0.0, 45.0, "virus")
 
 
@@ -106,11 +120,21 @@ def test_standards_are_written_as_people_say_them():
     assert standard("outfall", "pH").printed == "6 to 9"
 
 
-@pytest.mark.parametrize(("test", "reading", "broken"), [
-    ("pH", 7.0, 0), ("pH", 6.5, 0), ("pH", 6.4, 1), ("pH", 9.0, 1), ("iron", 0.31, 1),
-    ("turbidity", 0.5, 1), ("turbidity", 1.2, 2), ("free chlorine", 0.1, 2),
-    ("free chlorine", 1.0, 0), ("iron", math.nan, 1),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("test", "reading", "broken"),
+    [
+        ("pH", 7.0, 0),
+        ("pH", 6.5, 0),
+        ("pH", 6.4, 1),
+        ("pH", 9.0, 1),
+        ("iron", 0.31, 1),
+        ("turbidity", 0.5, 1),
+        ("turbidity", 1.2, 2),
+        ("free chlorine", 0.1, 2),
+        ("free chlorine", 1.0, 0),
+        ("iron", math.nan, 1),
+    ],
+)
 def test_limits_flag_readings(test, reading, broken):
     """A reading within is quiet, on the edge too; beyond, or missing, it is flagged."""
     assert len(broken_limits(test, reading)) == broken

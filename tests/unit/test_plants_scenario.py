@@ -98,9 +98,12 @@ def test_volume_for_the_water_account():
 
 def test_wells_alone_need_no_steps():
     """A town with wells alone has a clearwell, and viruses to think of."""
-    wells = one_town().changed({
-        "town.larkmill.intake": None, "town.larkmill.wells": {"capacity": "9 ML/day"},
-    })  # fmt: skip
+    wells = one_town().changed(
+        {
+            "town.larkmill.intake": None,
+            "town.larkmill.wells": {"capacity": "9 ML/day"},
+        }
+    )
     design = water_plant(wells.town["larkmill"], CAPACITY)
     assert [unit.process for unit in design.processes] == ["clearwell"]
     assert design.contact.treatment == "groundwater"
@@ -145,12 +148,14 @@ def test_impossible_basins(keys, key, words):
 def test_all_impossible_basins_are_told_at_once():
     """Several wrong basins, in both plants, make one message."""
     problems = refused(
-        PLANT.format("filters") + "count = 0\n" + PLANT.format("clearwell")
+        PLANT.format("filters")
+        + "count = 0\n"
+        + PLANT.format("clearwell")
         + 'count = 2\nlength = "9 m"\nbaffling_factor = "0 %"\n'
         "[town.larkmill.wastewater.basins.aeration]\n"
         'count = 2\ndiameter = "500 m"\n[town.larkmill.plant.disinfection]\nph = 10.4\n'
         'chlorine_mg_per_l = 80.0\ntemperature = "60 C"\n'
-    )  # fmt: skip
+    )
     assert len(problems) == 7
     assert all(problem.where.startswith("scenario:") for problem in problems)
 

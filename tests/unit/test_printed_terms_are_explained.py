@@ -22,15 +22,39 @@ from hydroloop.placenames import place_words
 from hydroloop.tracing.returning import ABOVE, OTHERS
 
 PLAIN = {
-    "town", "to the taps of", "from the outfall of", "by", "river", "reservoir", "stage", "land",
-    "most-used day", "first day in force", "date",  # places and days
-    "through a home", "through a home or workplace", "through a toilet",
-    "through a wastewater plant", "water taken in, mean", "median time", "a tenth within",
-    "nine tenths within", "lowest, share of capacity", "drawn, let out and spilled, mean",
+    "town",
+    "to the taps of",
+    "from the outfall of",
+    "by",
+    "river",
+    "reservoir",
+    "stage",
+    "land",
+    "most-used day",
+    "first day in force",
+    "date",  # places and days
+    "through a home",
+    "through a home or workplace",
+    "through a toilet",
+    "through a wastewater plant",
+    "water taken in, mean",
+    "median time",
+    "a tenth within",
+    "nine tenths within",
+    "lowest, share of capacity",
+    "drawn, let out and spilled, mean",
     "mean flow",
-    "the same by the curve of Turc and Pike", "the same by the curve of Budyko", "rain",
-    "watering", "evaporation", "change of soil and snow", "leaks and reuse", "sewers and wells",
-    "change of groundwater", "runoff and interflow"}
+    "the same by the curve of Turc and Pike",
+    "the same by the curve of Budyko",
+    "rain",
+    "watering",
+    "evaporation",
+    "change of soil and snow",
+    "leaks and reuse",
+    "sewers and wells",
+    "change of groundwater",
+    "runoff and interflow",
+}
 """Headings that say themselves what they mean."""
 
 
@@ -45,9 +69,20 @@ def result():
 def test_headings_are_known(result):
     """Each heading of a run's tables is a key, a measure or a term, or says itself what it is."""
     unknown = set()
-    for make in (tables.towns, time_tables.times, tables.reuse, tables.counted, tables.untreated,
-                 tables.days, time_tables.between_towns, supply_tables.supply, supply_tables.stages,
-                 supply_tables.reservoirs, land, rivers):
+    for make in (
+        tables.towns,
+        time_tables.times,
+        tables.reuse,
+        tables.counted,
+        tables.untreated,
+        tables.days,
+        time_tables.between_towns,
+        supply_tables.supply,
+        supply_tables.stages,
+        supply_tables.reservoirs,
+        land,
+        rivers,
+    ):
         for column in make(result).columns:
             try:
                 key_document(column.name)
@@ -61,8 +96,12 @@ def test_what_if_words_are_known(told):
     """What a compare or a sweep calls a measure leads to that measure."""
     name = {"unmet": "unmet_total"}.get(told.name, told.name)
     base = re.sub("^(season|mean)_", "", name)
-    assert [row.name for row in spoken(told.words.removesuffix(", on average") if
-                                       told.name.startswith("mean_") else told.words)] == [base]
+    assert [
+        row.name
+        for row in spoken(
+            told.words.removesuffix(", on average") if told.name.startswith("mean_") else told.words
+        )
+    ] == [base]
 
 
 def test_one_name_for_one_measure():
@@ -80,8 +119,17 @@ def test_formulas_are_those_of_the_page_of_measures():
     assert not {one for one in formulas if f"`{one}`" not in page}
 
 
-@pytest.mark.parametrize("words", ["used share", "used_share", "f", "Used share",
-                                   "at the intake: used share (f) [%]", "used share, season"])
+@pytest.mark.parametrize(
+    "words",
+    [
+        "used share",
+        "used_share",
+        "f",
+        "Used share",
+        "at the intake: used share (f) [%]",
+        "used share, season",
+    ],
+)
 def test_a_measure_is_asked_for_in_several_ways(words):
     """Name, symbol and what a table prints lead to the same explanation."""
     said = " ".join(as_text(key_document(words)))

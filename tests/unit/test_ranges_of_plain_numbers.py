@@ -24,23 +24,29 @@ def test_a_range_stands_at_its_middle():
     assert read_toml(scenario.text).ranges == scenario.ranges
 
 
-@pytest.mark.parametrize(("key", "text", "ends"), [
-    ("dry_season.warmer_by", "2 to 4", (2.0, 4.0)),
-    ("weather.warmer_by", "-1.5 to +2", (-1.5, 2.0)),
-    ("quality.chlorine_decay_per_day", "1e-1 – .9", (0.1, 0.9)),
-    ("town.larkmill.plant.disinfection.ph", "7 to 8", (7.0, 8.0)),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("key", "text", "ends"),
+    [
+        ("dry_season.warmer_by", "2 to 4", (2.0, 4.0)),
+        ("weather.warmer_by", "-1.5 to +2", (-1.5, 2.0)),
+        ("quality.chlorine_decay_per_day", "1e-1 – .9", (0.1, 0.9)),
+        ("town.larkmill.plant.disinfection.ph", "7 to 8", (7.0, 8.0)),
+    ],
+)
 def test_ranges_of_any_such_key(key, text, ends):
     """Signs, powers of ten and a dash are read."""
     assert one_town(**{key.replace(".", "__"): text}).ranges == {key: ends}
 
 
-@pytest.mark.parametrize(("text", "words"), [
-    ("80 to 60", '"80 to 60" runs backwards. Write the smaller value first.'),
-    ("90 to 120", '"90 to 120" is out of bounds. Write a number from 1 to 100.'),
-    ("60 to many", '"60 to many" is not a number.'),
-    ("60 mm to 80 mm", '"60 mm to 80 mm" is not a number.'),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("80 to 60", '"80 to 60" runs backwards. Write the smaller value first.'),
+        ("90 to 120", '"90 to 120" is out of bounds. Write a number from 1 to 100.'),
+        ("60 to many", '"60 to many" is not a number.'),
+        ("60 mm to 80 mm", '"60 mm to 80 mm" is not a number.'),
+    ],
+)
 def test_what_is_no_range(text, words):
     """Ends the wrong way round, beyond what the number can mean, or no numbers."""
     with pytest.raises(ScenarioError) as told:
@@ -69,8 +75,9 @@ def test_scaling_scales_both_ends():
 
 def test_members_draw_from_it():
     """Each member has a value of its own within the range, and it changes what comes out."""
-    scenario = one_town(**{"weather__warmer_by": "0 to 6", "season__end": "2031-05-31",
-                           "weather__seed": 3})
+    scenario = one_town(
+        **{"weather__warmer_by": "0 to 6", "season__end": "2031-05-31", "weather__seed": 3}
+    )
     table = run_job(drawn_job(scenario, 8, seed=2))
     drawn = table["drawn"].sel(key="weather.warmer_by").values
     assert ((drawn >= 0.0) & (drawn <= 6.0)).all()
@@ -80,6 +87,7 @@ def test_members_draw_from_it():
 
 def test_every_number_with_a_fraction_may_be_a_range():
     """No key of the schema takes a number that cannot be written as a range."""
+
     def numbers(table):
         for name, field in table.model_fields.items():
             if field.annotation is float and not field.metadata:

@@ -22,8 +22,9 @@ from hydroloop.record import (
     water_record,
 )
 
-LAKE = Network(["hill/lake_1"], ["rain", "hill/lake_1"], ["hill/lake_1", "sky"],
-               ["rain", "evaporation"])  # fmt: skip
+LAKE = Network(
+    ["hill/lake_1"], ["rain", "hill/lake_1"], ["hill/lake_1", "sky"], ["rain", "evaporation"]
+)
 DAY = edges_of("2031-01-01", 1)
 
 
@@ -89,9 +90,10 @@ def test_tables_come_to_the_same_record_as_arrays():
 def test_volumes_may_be_a_data_array():
     """An array with edges and stores as coordinates is a table too."""
     volumes, flows = tables()
-    array = xr.DataArray(volumes.to_numpy(), coords=[
-        ("edge", pd.to_datetime(volumes.index)), ("store", list(volumes.columns))
-    ])  # fmt: skip
+    array = xr.DataArray(
+        volumes.to_numpy(),
+        coords=[("edge", pd.to_datetime(volumes.index)), ("store", list(volumes.columns))],
+    )
     assert water_record(array, flows).identical(water_record(volumes, flows))
 
 
@@ -119,22 +121,25 @@ def test_all_problems_of_a_table_come_at_once():
     assert "flows into itself" in text
 
 
-@pytest.mark.parametrize(("change", "message"), [
-    (lambda v, f: (v, f.drop(columns="rate")), 'no column "rate"'),
-    (lambda v, f: (v, f.rename(columns={"source": "sources"})), 'Did you mean "sources"'),
-    (lambda v, f: (v, f.assign(time="soon")), "are no dates"),
-    (lambda v, f: (v, f.assign(time="01/02/2031")), "are no dates"),
-    (lambda v, f: (v.reset_index(drop=True), f), "are no dates"),
-    (lambda v, f: (v, f.assign(rate="5 m3")), "no number"),
-    (lambda v, f: (v, f.assign(time="2031-01-09")), "no start of a step"),
-    (lambda v, f: (v, pd.concat([f, f.head(1)])), "there twice on 2031-01-01"),
-    (lambda v, f: (v, f.assign(kind="")), "holds no name"),
-    (lambda v, f: (v.head(1), f), "1 row is too few"),
-    (lambda v, f: (v.iloc[::-1], f), "do not run forward"),
-    (lambda v, f: (v.rename(columns={"ash/pond": "rain"}), f), "name of a boundary"),
-    (lambda v, f: (v.astype(str), f), "no number"),
-    (lambda v, f: ([1, 2], f), "is no table"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        (lambda v, f: (v, f.drop(columns="rate")), 'no column "rate"'),
+        (lambda v, f: (v, f.rename(columns={"source": "sources"})), 'Did you mean "sources"'),
+        (lambda v, f: (v, f.assign(time="soon")), "are no dates"),
+        (lambda v, f: (v, f.assign(time="01/02/2031")), "are no dates"),
+        (lambda v, f: (v.reset_index(drop=True), f), "are no dates"),
+        (lambda v, f: (v, f.assign(rate="5 m3")), "no number"),
+        (lambda v, f: (v, f.assign(time="2031-01-09")), "no start of a step"),
+        (lambda v, f: (v, pd.concat([f, f.head(1)])), "there twice on 2031-01-01"),
+        (lambda v, f: (v, f.assign(kind="")), "holds no name"),
+        (lambda v, f: (v.head(1), f), "1 row is too few"),
+        (lambda v, f: (v.iloc[::-1], f), "do not run forward"),
+        (lambda v, f: (v.rename(columns={"ash/pond": "rain"}), f), "name of a boundary"),
+        (lambda v, f: (v.astype(str), f), "no number"),
+        (lambda v, f: ([1, 2], f), "is no table"),
+    ],
+)
 def test_tables_that_cannot_be_read(change, message):
     """Each fault is named in one line, and is a ValueError too."""
     with pytest.raises(TableError, match=message) as caught:
@@ -161,14 +166,17 @@ def test_a_gap_below_what_is_allowed_is_let_through():
         build_record(LAKE, DAY, [[1], [2 * (1 + 10 * ALLOWED_GAP)]], [[3, 2]])
 
 
-@pytest.mark.parametrize(("volume", "rate", "message"), [
-    ([[1], [-1]], [[0, 2]], "the volume is -1"),
-    ([[1], [2]], [[0, -1]], "the rate is -1"),
-    ([[1], [np.nan]], [[3, 2]], "the volume is nan"),
-    ([[1], [2]], [[np.inf, 2]], "the rate is inf"),
-    ([[1], [2], [3]], [[3, 2]], '"volume" has shape'),
-    ([[1], [2]], [[3, 2, 1]], '"rate" has shape'),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("volume", "rate", "message"),
+    [
+        ([[1], [-1]], [[0, 2]], "the volume is -1"),
+        ([[1], [2]], [[0, -1]], "the rate is -1"),
+        ([[1], [np.nan]], [[3, 2]], "the volume is nan"),
+        ([[1], [2]], [[np.inf, 2]], "the rate is inf"),
+        ([[1], [2], [3]], [[3, 2]], '"volume" has shape'),
+        ([[1], [2]], [[3, 2, 1]], '"rate" has shape'),
+    ],
+)
 def test_numbers_that_are_refused(volume, rate, message):
     """Negative, not finite, or of the wrong number."""
     with pytest.raises(RecordError, match=message):

@@ -70,8 +70,11 @@ def test_files_that_hold_no_record(tmp_path):
     text.write_text("not a record")
     other = tmp_path / "other.nc"
     random_record(1).drop_vars("rate").to_netcdf(other, engine="h5netcdf")
-    for path, message in ((tmp_path / "none.nc", "no such file"), (text, "holds no water record"),
-                          (other, 'has no "rate"')):  # fmt: skip
+    for path, message in (
+        (tmp_path / "none.nc", "no such file"),
+        (text, "holds no water record"),
+        (other, 'has no "rate"'),
+    ):
         with pytest.raises(RecordError, match=message):
             read_record(path)
 
@@ -137,8 +140,9 @@ def _linked(file, kind, secret):
         file.create_dataset("more", (10**7, 10**4), "f8", chunks=(1000, 1000))
 
 
-@pytest.mark.parametrize("kind", ["external link", "soft link", "external storage", "virtual",
-                                  "group", "too large"])
+@pytest.mark.parametrize(
+    "kind", ["external link", "soft link", "external storage", "virtual", "group", "too large"]
+)
 def test_nothing_outside_a_record_is_read(tmp_path, kind):
     """Links and parts in other files are refused, and so is what unfolds to fill the memory."""
     import h5py
@@ -163,9 +167,14 @@ def test_a_record_that_hangs_is_let_go(tmp_path, monkeypatch):
 def test_odd_records_are_refused_in_words_or_read_as_they_are(tmp_path):
     """Some of the many in `damaged_records.py`, by a small program that is quickly copied, and a
     few by a process of their own as users do."""
-    done = subprocess.run([sys.executable, damaged_records.__file__, "60"], check=False, text=True,
-                          capture_output=True, timeout=300,
-                          env={**os.environ, "PYTHONPATH": str(Path(conserves.__file__).parent)})
+    done = subprocess.run(
+        [sys.executable, damaged_records.__file__, "60"],
+        check=False,
+        text=True,
+        capture_output=True,
+        timeout=300,
+        env={**os.environ, "PYTHONPATH": str(Path(conserves.__file__).parent)},
+    )
     assert done.returncode == 0, done.stdout + done.stderr
     assert "60 tried" in done.stdout
     assert not faults(2, 3, tmp_path, fault_of)

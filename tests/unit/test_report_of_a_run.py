@@ -38,8 +38,9 @@ def report(first):
     """The report of a run in which a town grew."""
     grown = first.changed({"town.larkmill.people": 30000})
     result = result_of(grown, hl.simulate(grown), "metric")
-    return report_document(result, "penhollow", changed_run(first, grown, None, "metric"),
-                           compare(first, grown))
+    return report_document(
+        result, "penhollow", changed_run(first, grown, None, "metric"), compare(first, grown)
+    )
 
 
 def test_all_pictures_of_a_report_are_drawn(report):
@@ -48,7 +49,14 @@ def test_all_pictures_of_a_report_are_drawn(report):
     names = [one.name.removeprefix("penhollow_") for one in drawn]
     assert names[0] == "compare-season_used_share"
     assert [name for name in names if not name.startswith("compare-")] == [
-        "glass", "loop", "map", "season", "parcel", "stays", "capacity"]
+        "glass",
+        "loop",
+        "map",
+        "season",
+        "parcel",
+        "stays",
+        "capacity",
+    ]
     for one in drawn:
         assert report.drawn(one).caption
 
@@ -78,8 +86,9 @@ def test_inputs_stand_under_the_part_of_the_town_that_they_are_of(report):
             heads = list(table.groups.values())
             assert len(heads) == len(set(heads)) >= 5
             head = ""
-            for place, (key, tail) in enumerate(zip(table.columns[0].values,
-                                                    table.columns[0].words, strict=True)):
+            for place, (key, tail) in enumerate(
+                zip(table.columns[0].values, table.columns[0].words, strict=True)
+            ):
                 head = table.groups.get(place, head)
                 assert key == f"{head}.{tail}"
 
@@ -89,8 +98,9 @@ def bundled(request):
     """The report of a bundled scenario as it is."""
     scenario = hl.read_scenario(request.param)
     result = result_of(scenario, hl.simulate(scenario), "us")
-    return scenario, report_document(result, result.most_used_town,
-                                     changed_run(scenario, scenario, None, "us"))
+    return scenario, report_document(
+        result, result.most_used_town, changed_run(scenario, scenario, None, "us")
+    )
 
 
 def test_a_report_begins_with_plain_words_and_keeps_keys_for_the_inputs(bundled):
@@ -100,7 +110,7 @@ def test_a_report_begins_with_plain_words_and_keeps_keys_for_the_inputs(bundled)
     assert short.title == "In short"
     assert textstat.flesch_kincaid_grade("\n".join(one.words for one in short.blocks)) <= 8.0
     lines = as_text(replace(document, cautions=()), full=True)
-    before = lines[:lines.index("The inputs")]
+    before = lines[: lines.index("The inputs")]
     key = re.compile(rf"\b(?:season|weather|{'|'.join(scenario.data)})\.[a-z_]+\b")
     assert not [line for line in before if key.search(line)]
 
@@ -116,7 +126,7 @@ def empty_band(image, foot):
 def test_a_report_of_a_change_names_keys_behind_its_numbers_alone(report):
     """What was changed is told in words at the head; its keys stand with the tables."""
     lines = as_text(replace(report, cautions=()), full=True)
-    words = "\n".join(lines[:lines.index("What the changes did, in numbers")])
+    words = "\n".join(lines[: lines.index("What the changes did, in numbers")])
     assert "Changed: " in words
     assert "What the changes did, and why" in words
     assert not re.search(r"\b(?:river|town)\.[a-z_]+\.", words)
@@ -125,9 +135,11 @@ def test_a_report_of_a_change_names_keys_behind_its_numbers_alone(report):
 def test_a_town_whose_water_was_never_used_is_not_told_how_that_comes(first):
     """The opening of a report on the first town says that none had been used, and no more."""
     result = result_of(first, hl.simulate(first), "us")
-    (short,) = [one for one in report_document(
-        result, "larkmill", changed_run(first, first, None, "us")).blocks
-        if getattr(one, "title", "") == "In short"]
+    (short,) = [
+        one
+        for one in report_document(result, "larkmill", changed_run(first, first, None, "us")).blocks
+        if getattr(one, "title", "") == "In short"
+    ]
     said = " ".join(one.words for one in short.blocks)
     assert "In Larkmill none had" in said
     assert "This is how it goes" not in said
@@ -169,8 +181,11 @@ def test_report_command_writes_a_page_and_a_print(tmp_path, monkeypatch):
     assert done.exit_code == 0, done.output
     page = (tmp_path / "first_town-report" / "report.html").read_text()
     assert not re.search(r'(src|href)="(?!#)', page)
-    text = " ".join(" ".join(sheet.extract_text() for sheet in PdfReader(
-        "first_town-report/report.pdf").pages).split())
+    text = " ".join(
+        " ".join(
+            sheet.extract_text() for sheet in PdfReader("first_town-report/report.pdf").pages
+        ).split()
+    )
     for said in ("Larkmill", "The account", "The inputs", "Cautions", "Capacity against demand"):
         assert said in text
     assert call("report", "first_town").exit_code == 2

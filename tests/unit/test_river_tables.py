@@ -45,8 +45,11 @@ def test_a_flow_that_is_given_has_no_runoff_ratio():
     """Nobody knows its catchment: a gap, and no curve to hold it against."""
     (row,) = rivers(result(**YEAR)).records("metric")
     gaps = [name for name, value in row.items() if value is None]
-    assert gaps == ["runoff ratio [%]", "the same by the curve of Turc and Pike [%]",
-                    "the same by the curve of Budyko [%]"]
+    assert gaps == [
+        "runoff ratio [%]",
+        "the same by the curve of Turc and Pike [%]",
+        "the same by the curve of Budyko [%]",
+    ]
     assert np.isclose(row["baseflow index [%]"], 100.0)
 
 

@@ -26,8 +26,13 @@ def day(text):
 
 @pytest.mark.parametrize(
     ("first", "last"),
-    [("2031-05-01", "2031-09-30"), ("2030-11-01", "2031-06-30"), ("2032-02-29", "2032-02-29"),
-     ("2031-01-01", "2031-12-31"), ("2029-03-01", "2035-06-30")],
+    [
+        ("2031-05-01", "2031-09-30"),
+        ("2030-11-01", "2031-06-30"),
+        ("2032-02-29", "2032-02-29"),
+        ("2031-01-01", "2031-12-31"),
+        ("2029-03-01", "2035-06-30"),
+    ],
 )
 @pytest.mark.parametrize("start", ["2030-03-07", "2031-07-01", "2044-02-29"])
 def test_every_day_is_served(first, last, start):
@@ -49,8 +54,9 @@ def test_whole_years_come_in_their_order():
 
 def test_half_a_year_is_not_repeated_as_a_year():
     """A winter's record serves the summer before it with its own ends, not with its winter."""
-    served = served_by_record(days_before(day("2030-11-01"), 1), day("2030-11-01"),
-                              day("2031-04-30"))
+    served = served_by_record(
+        days_before(day("2030-11-01"), 1), day("2030-11-01"), day("2031-04-30")
+    )
     months = served.astype("datetime64[M]").astype(int) % 12 + 1
     assert set(months[181:]) == {4, 11}  # from May to October
     assert len(served) == 365
@@ -58,11 +64,16 @@ def test_half_a_year_is_not_repeated_as_a_year():
 
 def test_a_given_level_wins():
     """Levels of the first day that the scenario gives are those of the record."""
-    record = hl.simulate(one_town(DAM, reservoir__mere__start="37 %",
-                                  town__larkmill__tanks__start="55 %",
-                                  town__larkmill__land__soil_start="10 %",
-                                  town__larkmill__land__snow_start="25 mm",
-                                  town__larkmill__yards__soil_start="90 %"))
+    record = hl.simulate(
+        one_town(
+            DAM,
+            reservoir__mere__start="37 %",
+            town__larkmill__tanks__start="55 %",
+            town__larkmill__land__soil_start="10 %",
+            town__larkmill__land__snow_start="25 mm",
+            town__larkmill__yards__soil_start="90 %",
+        )
+    )
     first = record["volume"].isel(edge=0)
     assert float(first.sel(store="mere/reservoir")) == pytest.approx(0.37 * 400_000.0)
     area = 20_000 / 1500.0 * 1e6
@@ -92,8 +103,10 @@ def test_a_dry_season_begins_from_a_usual_past():
 def test_a_drier_climate_has_a_drier_past():
     """Less rain by weather.rain_scale holds for the years before, too."""
     drier = one_town(weather__rain_scale=0.6)
-    held = [float(hl.simulate(one)["volume"].sel(store="larkmill/groundwater")[0])
-            for one in (drier, one_town())]
+    held = [
+        float(hl.simulate(one)["volume"].sel(store="larkmill/groundwater")[0])
+        for one in (drier, one_town())
+    ]
     assert held[0] < held[1]
 
 
@@ -109,10 +122,14 @@ def test_a_gap_long_before_the_season_is_no_error(tmp_path):
 
 def test_wells_that_empty_an_aquifer_begin_at_its_storage():
     """Where no level holds, groundwater begins as full as the key says, and falls."""
-    thirsty = one_town(town__larkmill__wells={"capacity": "40 ML/day"},
-                       town__larkmill__intake=None, town__larkmill__people=60_000,
-                       weather__climate="dry_plateau", town__larkmill__land__area="4 km2",
-                       town__larkmill__sewers__infiltration="0 gal/person/day")
+    thirsty = one_town(
+        town__larkmill__wells={"capacity": "40 ML/day"},
+        town__larkmill__intake=None,
+        town__larkmill__people=60_000,
+        weather__climate="dry_plateau",
+        town__larkmill__land__area="4 km2",
+        town__larkmill__sewers__infiltration="0 gal/person/day",
+    )
     held = hl.simulate(thirsty)["volume"].sel(store="larkmill/groundwater").values
     assert held[0] == pytest.approx(1.5 * 4e6)
     assert held[-1] < 0.8 * held[0]
@@ -149,8 +166,12 @@ def test_steps_shorter_than_a_day_have_a_past(tmp_path):
 def test_members_share_the_land_whatever_people_use():
     """What homes use and mains leak does not change the land by itself: it steps through once."""
     usual, shared = one_town(DAM), SharedForcing()
-    leaky = usual.changed({"town.larkmill.mains.real_losses": "30 %",
-                           "town.larkmill.homes.use_per_person": "90 gal/person/day"})
+    leaky = usual.changed(
+        {
+            "town.larkmill.mains.real_losses": "30 %",
+            "town.larkmill.homes.use_per_person": "90 gal/person/day",
+        }
+    )
     (members,) = run_members([usual, leaky], forcing=shared)
     # The soil of the last year, and the land, drawn up and stepped through, once; and all of the
     # works of each.

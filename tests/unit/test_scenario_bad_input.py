@@ -12,7 +12,7 @@ from small_scenarios import ONE_TOWN
 from hydroloop.errors import ScenarioError
 from hydroloop.scenario import all_keys, read_scenario, read_toml
 
-LAKE = ('[reservoir.lake]\nriver = "wren"\nat = "5 km"\ncapacity = "2 Mgal"\narea = "1 ha"\n')
+LAKE = '[reservoir.lake]\nriver = "wren"\nat = "5 km"\ncapacity = "2 Mgal"\narea = "1 ha"\n'
 
 
 def problems_of(text: str) -> list[str]:
@@ -72,8 +72,12 @@ def only_problem(text: str) -> str:
         ("2031-05-01", "1800-01-01", "season.end", "the season has"),
         ("[weather]", '[weather]\nelevation = "20 km"', "weather.elevation", "out of bounds"),
         # rivers
-        ('"wren", at = "10 km"', '"wrenn", at = "10 km"', "town.larkmill.intake.river",
-         'there is no river "wrenn". Did you mean "wren"?'),
+        (
+            '"wren", at = "10 km"',
+            '"wrenn", at = "10 km"',
+            "town.larkmill.intake.river",
+            'there is no river "wrenn". Did you mean "wren"?',
+        ),
         ('at = "15 km"', 'at = "-3 km"', "town.larkmill.outfall.at", "above the head"),
         ('at = "15 km"', 'at = "41 km"', "town.larkmill.outfall.at", "beyond the end"),
         ('at = "15 km"', 'at = "30 to 50 km"', "town.larkmill.outfall.at", "beyond the end"),
@@ -84,24 +88,42 @@ def only_problem(text: str) -> str:
         ('"3 m3/s"', '"3 m3/s"\njoins_at = "3 km"', "river.wren.joins_at", "not into which"),
         ('"3 m3/s"', '"3 m3/s"\ncell = "1 ft"', "river.wren.cell", "stores"),
         ('"3 m3/s"', '"3 m3/s"\ncurve_number = 120', "river.wren.curve_number", "out of bounds"),
-        ('"3 m3/s"', '"3 m3/s"\nused_before = ["50 %", "20 %"]', "river.wren.used_before",
-         "add up to 70 %"),
+        (
+            '"3 m3/s"',
+            '"3 m3/s"\nused_before = ["50 %", "20 %"]',
+            "river.wren.used_before",
+            "add up to 70 %",
+        ),
         ('"3 m3/s"', '"3 m3/s"\nused_before = []', "river.wren.used_before", "0 shares"),
-        ('"3 m3/s"', '"3 m3/s"\nused_before = ["x", "20 %"]', "river.wren.used_before.0",
-         "does not begin with a number"),
-        ('"3 m3/s"', "{ fil = 'x.csv' }", "river.wren.inflow.fil",
-         'Did you mean "file"?'),
+        (
+            '"3 m3/s"',
+            '"3 m3/s"\nused_before = ["x", "20 %"]',
+            "river.wren.used_before.0",
+            "does not begin with a number",
+        ),
+        ('"3 m3/s"', "{ fil = 'x.csv' }", "river.wren.inflow.fil", 'Did you mean "file"?'),
         ('"3 m3/s"', "{ file = '' }", "river.wren.inflow.file", "is empty"),
         # supply
         ('intake = { river = "wren", at = "10 km" }', "", "town.larkmill", "has no water"),
-        ('river = "wren", at = "10 km"', 'at = "10 km"', "town.larkmill.intake",
-         "neither a river nor a reservoir"),
-        ('river = "wren", at = "10 km"', 'river = "wren"', "town.larkmill.intake.at",
-         "is missing"),
-        ('outfall = { river = "wren", at = "15 km" }', "", "town.larkmill.outfall",
-         "is missing (where treated wastewater returns to a river)"),
-        ('outfall = { river = "wren", at = "15 km" }', 'outfall = "wren"',
-         "town.larkmill.outfall", "stands where a table is wanted"),
+        (
+            'river = "wren", at = "10 km"',
+            'at = "10 km"',
+            "town.larkmill.intake",
+            "neither a river nor a reservoir",
+        ),
+        ('river = "wren", at = "10 km"', 'river = "wren"', "town.larkmill.intake.at", "is missing"),
+        (
+            'outfall = { river = "wren", at = "15 km" }',
+            "",
+            "town.larkmill.outfall",
+            "is missing (where treated wastewater returns to a river)",
+        ),
+        (
+            'outfall = { river = "wren", at = "15 km" }',
+            'outfall = "wren"',
+            "town.larkmill.outfall",
+            "stands where a table is wanted",
+        ),
         # names
         ("[town.larkmill]", "[town.wren]", "town.wren", 'a river is called "wren" already'),
         ("[town.larkmill]", '[town."lark/mill"]', 'town."lark/mill"', "is not a plain name"),
@@ -120,46 +142,97 @@ def test_each_mistake_is_named_with_its_key(old, new, key, says):
 @pytest.mark.parametrize(
     ("extra", "key", "says"),
     [
-        ('[town.larkmill.plant]\ncapacity = "12 ML"\n', "town.larkmill.plant.capacity",
-         'is a volume, but a capacity is a flow. Write for example "12 ML/day".'),
-        ('[town.larkmill.plant]\ncapacity = "0 ML/day"\n', "town.larkmill.plant.capacity",
-         "must lie above zero"),
-        ('[town.larkmill.plant]\ncapacity = "0 to 5 ML/day"\n', "town.larkmill.plant.capacity",
-         "must lie above zero"),
-        ('[town.larkmill.plant]\ncapacity = "60 gal/person/day"\n',
-         "town.larkmill.plant.capacity", "for the whole town"),
-        ('[town.larkmill.homes]\nuse_per_person = "4 Mgal/day"\n',
-         "town.larkmill.homes.use_per_person", "is a flow, but an? use per person"),
-        ('[town.larkmill.mains]\nreal_losses = 16\n', "town.larkmill.mains.real_losses",
-         'Write "16 %"'),
-        ('[town.larkmill.mains]\nreal_losses = "-1 %"\n', "town.larkmill.mains.real_losses",
-         "is negative"),
-        ('[town.larkmill.homes]\ntoilets = "70 %"\n', "town.larkmill.homes.toilets",
-         "add up to more than the whole"),
-        ('[town.larkmill.sewers]\nkind = "combind"\n', "town.larkmill.sewers.kind",
-         'Did you mean "combined"?'),
-        ('[town.larkmill.reuse]\nreservoir = "1 ML/day"\n', "town.larkmill.reuse.reservoir",
-         "not into which reservoir"),
-        ('[town.larkmill.reuse]\ninto = "lake"\n', "town.larkmill.reuse.into",
-         'there is no reservoir "lake". There is none.'),
-        ('[town.larkmill.land]\naquifer = "deep"\n', "town.larkmill.land.aquifer",
-         'there is no aquifer "deep"'),
-        ('[town.larkmill.wells]\ncapacity = "1 ML/day"\naquifer = "deep"\n',
-         "town.larkmill.wells.aquifer", 'there is no aquifer "deep"'),
-        ('[town.larkmill.storm_outlet]\nriver = "ash"\nat = "3 km"\n',
-         "town.larkmill.storm_outlet.river", 'there is no river "ash"'),
-        ('[town.larkmill.toilets]\nx = 1\n', "town.larkmill.toilets",
-         'Did you mean "homes.toilets"?'),
+        (
+            '[town.larkmill.plant]\ncapacity = "12 ML"\n',
+            "town.larkmill.plant.capacity",
+            'is a volume, but a capacity is a flow. Write for example "12 ML/day".',
+        ),
+        (
+            '[town.larkmill.plant]\ncapacity = "0 ML/day"\n',
+            "town.larkmill.plant.capacity",
+            "must lie above zero",
+        ),
+        (
+            '[town.larkmill.plant]\ncapacity = "0 to 5 ML/day"\n',
+            "town.larkmill.plant.capacity",
+            "must lie above zero",
+        ),
+        (
+            '[town.larkmill.plant]\ncapacity = "60 gal/person/day"\n',
+            "town.larkmill.plant.capacity",
+            "for the whole town",
+        ),
+        (
+            '[town.larkmill.homes]\nuse_per_person = "4 Mgal/day"\n',
+            "town.larkmill.homes.use_per_person",
+            "is a flow, but an? use per person",
+        ),
+        (
+            "[town.larkmill.mains]\nreal_losses = 16\n",
+            "town.larkmill.mains.real_losses",
+            'Write "16 %"',
+        ),
+        (
+            '[town.larkmill.mains]\nreal_losses = "-1 %"\n',
+            "town.larkmill.mains.real_losses",
+            "is negative",
+        ),
+        (
+            '[town.larkmill.homes]\ntoilets = "70 %"\n',
+            "town.larkmill.homes.toilets",
+            "add up to more than the whole",
+        ),
+        (
+            '[town.larkmill.sewers]\nkind = "combind"\n',
+            "town.larkmill.sewers.kind",
+            'Did you mean "combined"?',
+        ),
+        (
+            '[town.larkmill.reuse]\nreservoir = "1 ML/day"\n',
+            "town.larkmill.reuse.reservoir",
+            "not into which reservoir",
+        ),
+        (
+            '[town.larkmill.reuse]\ninto = "lake"\n',
+            "town.larkmill.reuse.into",
+            'there is no reservoir "lake". There is none.',
+        ),
+        (
+            '[town.larkmill.land]\naquifer = "deep"\n',
+            "town.larkmill.land.aquifer",
+            'there is no aquifer "deep"',
+        ),
+        (
+            '[town.larkmill.wells]\ncapacity = "1 ML/day"\naquifer = "deep"\n',
+            "town.larkmill.wells.aquifer",
+            'there is no aquifer "deep"',
+        ),
+        (
+            '[town.larkmill.storm_outlet]\nriver = "ash"\nat = "3 km"\n',
+            "town.larkmill.storm_outlet.river",
+            'there is no river "ash"',
+        ),
+        (
+            "[town.larkmill.toilets]\nx = 1\n",
+            "town.larkmill.toilets",
+            'Did you mean "homes.toilets"?',
+        ),
         (LAKE.replace("2 Mgal", "0 m3"), "reservoir.lake.capacity", "must lie above zero"),
         (LAKE.replace("5 km", "50 km"), "reservoir.lake.at", "beyond the end"),
         (LAKE + 'start = "2 %"\n', "reservoir.lake.start", "below its dead storage"),
         (LAKE + 'release = ["1 ML/day"]\n', "reservoir.lake.release", "the list has 1 values"),
         (LAKE + LAKE.replace("lake", "pond"), "reservoir.pond.at", "at the same place"),
-        ('[aquifer.deep]\narea = "3 km2"\nriver = "ash"\nat = "3 km"\n', "aquifer.deep.river",
-         'there is no river "ash"'),
+        (
+            '[aquifer.deep]\narea = "3 km2"\nriver = "ash"\nat = "3 km"\n',
+            "aquifer.deep.river",
+            'there is no river "ash"',
+        ),
         ('[river.ash]\nlength = "3 km"\njoins = "wren"\n', "river.ash", "has no water"),
-        ('[river.ash]\nlength = "3 km"\ninflow = "1 m3/s"\njoins = "wren"\njoins_at = "44 km"\n',
-         "river.ash.joins_at", "beyond the end"),
+        (
+            '[river.ash]\nlength = "3 km"\ninflow = "1 m3/s"\njoins = "wren"\njoins_at = "44 km"\n',
+            "river.ash.joins_at",
+            "beyond the end",
+        ),
     ],
 )
 def test_each_mistake_in_a_table_is_named_with_its_key(extra, key, says):
@@ -185,12 +258,14 @@ def test_rivers_that_flow_in_a_circle_are_told_once():
     """A circle of three rivers is one problem that names all of them."""
     text = ONE_TOWN.replace('"3 m3/s"', '"3 m3/s"\njoins = "ash"') + (
         '[river.ash]\nlength = "9 km"\njoins = "oak"\n[river.oak]\nlength = "9 km"\n'
-        'joins = "wren"\n')
+        'joins = "wren"\n'
+    )
     assert "in a circle: wren -> ash -> oak -> wren" in only_problem(text)
 
 
 @pytest.mark.parametrize(
-    "step", ['"5 hour"', '"30 min"', '"2 day"', '"0 h"', '"1 to 2 hour"', '"0.7 day"'])
+    "step", ['"5 hour"', '"30 min"', '"2 day"', '"0 h"', '"1 to 2 hour"', '"0.7 day"']
+)
 def test_a_step_divides_the_day(step):
     """A whole number of steps of one hour or more makes a day."""
     text = ONE_TOWN.replace("2031-08-31", f"2031-08-31\nstep = {step}")
@@ -264,19 +339,28 @@ def test_a_deep_tree_of_unknown_keys_is_refused_quickly():
 def test_a_missing_river_of_a_point_is_asked_for_by_name():
     """The example for a missing river is a name in a point, and a table at the top."""
     line = only_problem(ONE_TOWN.replace('outfall = { river = "wren", at', "outfall = { at"))
-    assert 'town.larkmill.outfall.river: is missing' in line
+    assert "town.larkmill.outfall.river: is missing" in line
     assert 'river = "wren"' in line
 
 
 NAMES = {"town": "larkmill", "river": "wren", "reservoir": "lake", "aquifer": "deep"}
 KEYS = [one.key.replace("NAME", NAMES.get(one.key.split(".")[0], "x")) for one in all_keys()]
 JUNK = st.recursive(
-    st.one_of(st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=20),
-              st.dates(), st.datetimes(),
-              st.sampled_from(["0 m3", "-1 %", "5 km", "1e9 km", "1 to 2 m3/s", "wren", "lake"])),
-    lambda inner: st.one_of(st.lists(inner, max_size=13),
-                            st.dictionaries(st.text(max_size=6), inner, max_size=3)),
-    max_leaves=14)
+    st.one_of(
+        st.none(),
+        st.booleans(),
+        st.integers(),
+        st.floats(),
+        st.text(max_size=20),
+        st.dates(),
+        st.datetimes(),
+        st.sampled_from(["0 m3", "-1 %", "5 km", "1e9 km", "1 to 2 m3/s", "wren", "lake"]),
+    ),
+    lambda inner: st.one_of(
+        st.lists(inner, max_size=13), st.dictionaries(st.text(max_size=6), inner, max_size=3)
+    ),
+    max_leaves=14,
+)
 WHOLE = ONE_TOWN + LAKE + '[aquifer.deep]\narea = "9 km2"\nriver = "wren"\nat = "9 km"\n'
 
 

@@ -58,6 +58,7 @@ def test_the_build_puts_the_folder_where_it_is_looked_for():
     """The build maps the folder of scenarios, texts and tables, into the package."""
     build = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["tool"]["setuptools"]
     assert build["package-dir"]["hydroloop._scenarios"] == "scenarios"
-    kinds = {f".{pattern.split('.')[-1]}" for pattern in
-             build["package-data"]["hydroloop._scenarios"]}
+    kinds = {
+        f".{pattern.split('.')[-1]}" for pattern in build["package-data"]["hydroloop._scenarios"]
+    }
     assert {file.suffix for file in (ROOT / "scenarios").glob("*.*")} - {".py"} <= kinds

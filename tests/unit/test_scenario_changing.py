@@ -16,7 +16,8 @@ from hydroloop.scenario import read_toml, value_from_text
 
 TWO_TOWNS = ONE_TOWN + (
     '[town.penhollow]  # further down\npeople = 9000\nintake = { river = "wren", at = "20 km" }\n'
-    'outfall = { river = "wren", at = "25 km" }\n')
+    'outfall = { river = "wren", at = "25 km" }\n'
+)
 
 
 def refused(changes, scenario=None) -> list[str]:
@@ -37,9 +38,14 @@ def test_a_change_gives_a_new_scenario_and_leaves_the_old_one():
 
 def test_a_plain_number_is_in_the_held_unit():
     """A number without unit is taken in the unit in which the key is held."""
-    new = one_town().changed({
-        "river.wren.inflow": 12345.6, "river.wren.length": np.float64(44.5),
-        "town.larkmill.homes.toilets": 0.3, "town.larkmill.people": np.int64(300)})
+    new = one_town().changed(
+        {
+            "river.wren.inflow": 12345.6,
+            "river.wren.length": np.float64(44.5),
+            "town.larkmill.homes.toilets": 0.3,
+            "town.larkmill.people": np.int64(300),
+        }
+    )
     assert new.river["wren"].inflow == 12345.6
     assert new.river["wren"].length == 44.5
     assert new.town["larkmill"].homes.toilets == 0.3
@@ -68,9 +74,15 @@ def test_none_takes_a_key_out():
 
 def test_a_table_adds_a_town():
     """A whole new town can be added with its tables."""
-    new = one_town().changed({"town.new_town": {
-        "people": 500, "intake": {"river": "wren", "at": 3},
-        "outfall": {"river": "wren", "at": "4 km"}}})
+    new = one_town().changed(
+        {
+            "town.new_town": {
+                "people": 500,
+                "intake": {"river": "wren", "at": 3},
+                "outfall": {"river": "wren", "at": "4 km"},
+            }
+        }
+    )
     assert new.town["new_town"].intake.at == 3.0
     assert read_toml(new.text).town["new_town"].people == 500.0
 
@@ -83,9 +95,14 @@ def test_a_date_may_be_changed_either_way():
 
 def test_a_wrong_change_is_refused_with_all_its_problems():
     """Unknown keys and places, wrong units and clashes come together, and say change."""
-    lines = refused({
-        "town.larkmil.people": 3, "town.larkmill.homs.toilets": "3 %",
-        "town.larkmill.plant.capacity": "12 ML", "season.end": "2031-01-01"})
+    lines = refused(
+        {
+            "town.larkmil.people": 3,
+            "town.larkmill.homs.toilets": "3 %",
+            "town.larkmill.plant.capacity": "12 ML",
+            "season.end": "2031-01-01",
+        }
+    )
     assert len(lines) == 4
     assert all(line.startswith("change: ") for line in lines)
     text = "\n".join(lines)
@@ -96,9 +113,22 @@ def test_a_wrong_change_is_refused_with_all_its_problems():
 
 
 @pytest.mark.parametrize(
-    "key", ["", ".", "town", "town.", "town.larkmill", "x", "town.larkmill.people.x",
-            "town..people", "season.start.year", "title.x", "river.*.nothing",
-            "reservoir.*.start"])
+    "key",
+    [
+        "",
+        ".",
+        "town",
+        "town.",
+        "town.larkmill",
+        "x",
+        "town.larkmill.people.x",
+        "town..people",
+        "season.start.year",
+        "title.x",
+        "river.*.nothing",
+        "reservoir.*.start",
+    ],
+)
 def test_a_key_that_is_none_is_refused(key):
     """Half a key, an empty key or a key below a value is refused and never written."""
     assert refused({key: 3})
@@ -136,9 +166,12 @@ def test_changes_upon_changes_are_all_in_the_text():
 
 def test_the_last_of_several_changes_counts():
     """A key within a table that was replaced in between has its last value, comments kept."""
-    new = (read_toml(TWO_TOWNS).changed({"town.larkmill.homes.toilets": 0.3})
-           .changed({"town.larkmill.homes": {"baths": "20 %"}})
-           .changed({"town.larkmill.homes.toilets": 0.1}))
+    new = (
+        read_toml(TWO_TOWNS)
+        .changed({"town.larkmill.homes.toilets": 0.3})
+        .changed({"town.larkmill.homes": {"baths": "20 %"}})
+        .changed({"town.larkmill.homes.toilets": 0.1})
+    )
     assert read_toml(new.text).town["larkmill"].homes.toilets == 0.1
     assert "# further down" in new.text
 
@@ -161,17 +194,22 @@ DOTTED = (
     'town.larkmill.intake.river = "wren"\ntown.larkmill.intake.at = "1 km"\n'
     'town.larkmill.outfall = { river = "wren", at = "2 km" }\n'
     'town.penhollow = { people = 9, intake = { river = "wren", at = "3 km" }, '
-    'outfall = { river = "wren", at = "4 km" } }\n')
+    'outfall = { river = "wren", at = "4 km" } }\n'
+)
 
 
 @pytest.mark.parametrize("text", [OUT_OF_ORDER, DOTTED], ids=["out of order", "dotted"])
 @pytest.mark.parametrize(
     "changes",
-    [{"town.larkmill.people": 5, "town.penhollow.people": 6},
-     {"town.larkmill.homes.toilets": 0.3, "town.penhollow.homes.baths": 0.2},
-     {"town.penhollow.outfall.at": 5, "town.larkmill.plant.capacity": "3 ML/day"},
-     {"town.penhollow": None}, {"season.step": 0.5, "weather.seed": 4},
-     {"town.larkmill.homes": {"toilets": 0.1}}])
+    [
+        {"town.larkmill.people": 5, "town.penhollow.people": 6},
+        {"town.larkmill.homes.toilets": 0.3, "town.penhollow.homes.baths": 0.2},
+        {"town.penhollow.outfall.at": 5, "town.larkmill.plant.capacity": "3 ML/day"},
+        {"town.penhollow": None},
+        {"season.step": 0.5, "weather.seed": 4},
+        {"town.larkmill.homes": {"toilets": 0.1}},
+    ],
+)
 def test_a_file_may_be_laid_out_in_any_way(text, changes):
     """Tables apart, dotted keys and inline tables can all be changed, and the text says so."""
     new = read_toml(text).changed(changes)
@@ -182,14 +220,21 @@ def test_a_file_may_be_laid_out_in_any_way(text, changes):
 def test_a_factor_scales_what_is_there():
     """Values, defaults and ranges are multiplied; a range at both ends."""
     scenario = one_town('[town.larkmill.mains]\nreal_losses = "8 % to 14 %"\n')
-    new = scenario.scaled({
-        "river.wren.inflow": 0.5, "town.larkmill.people": 1.5, "weather.rain_scale": 0.8,
-        "town.larkmill.homes.use_per_person": 0.9, "town.*.mains.real_losses": 0.5})
+    new = scenario.scaled(
+        {
+            "river.wren.inflow": 0.5,
+            "town.larkmill.people": 1.5,
+            "weather.rain_scale": 0.8,
+            "town.larkmill.homes.use_per_person": 0.9,
+            "town.*.mains.real_losses": 0.5,
+        }
+    )
     assert new.river["wren"].inflow == scenario.river["wren"].inflow * 0.5
     assert new.town["larkmill"].people == 30000.0
     assert new.weather.rain_scale == 0.8
     assert new.town["larkmill"].homes.use_per_person == pytest.approx(
-        scenario.town["larkmill"].homes.use_per_person * 0.9, rel=1e-15)
+        scenario.town["larkmill"].homes.use_per_person * 0.9, rel=1e-15
+    )
     assert new.ranges["town.larkmill.mains.real_losses"] == (0.04, 0.07)
 
 
@@ -206,8 +251,10 @@ def test_a_factor_on_an_inflow_file_is_kept_beside_the_file(tmp_path):
 def test_a_factor_scales_every_month():
     """Twelve monthly releases are all scaled."""
     months = ", ".join(f'"{n} ML/day"' for n in range(1, 13))
-    lake = ('[reservoir.lake]\nriver = "wren"\nat = "5 km"\ncapacity = "2 Mgal"\narea = "1 ha"\n'
-            f"release = [{months}]\n")
+    lake = (
+        '[reservoir.lake]\nriver = "wren"\nat = "5 km"\ncapacity = "2 Mgal"\narea = "1 ha"\n'
+        f"release = [{months}]\n"
+    )
     new = one_town(lake).scaled({"reservoir.lake.release": 2})
     assert new.reservoir["lake"].release == pytest.approx([2000.0 * n for n in range(1, 13)])
 
@@ -238,11 +285,22 @@ def test_a_factor_that_makes_no_sense_is_refused(key, factor, says):
 @pytest.mark.parametrize(
     ("typed", "value"),
     [
-        ("24000", 24000), ("0.5", 0.5), ("true", True), ("2031-04-01", dt.date(2031, 4, 1)),
-        ("4.5 Mgal/day", "4.5 Mgal/day"), ("8 % to 14 %", "8 % to 14 %"), ("45 N", "45 N"),
-        ('"combined"', "combined"), ("combined", "combined"), ('["50 %", "50 %"]', ["50 %"] * 2),
-        (" 7 ", 7), ("", ""),
-        ("default", None), ("1\nx = 2", "1\nx = 2"), ("24_000", 24000), ("[" * 5000,) * 2,
+        ("24000", 24000),
+        ("0.5", 0.5),
+        ("true", True),
+        ("2031-04-01", dt.date(2031, 4, 1)),
+        ("4.5 Mgal/day", "4.5 Mgal/day"),
+        ("8 % to 14 %", "8 % to 14 %"),
+        ("45 N", "45 N"),
+        ('"combined"', "combined"),
+        ("combined", "combined"),
+        ('["50 %", "50 %"]', ["50 %"] * 2),
+        (" 7 ", 7),
+        ("", ""),
+        ("default", None),
+        ("1\nx = 2", "1\nx = 2"),
+        ("24_000", 24000),
+        ("[" * 5000,) * 2,
     ],
 )
 def test_what_is_typed_on_a_command_line_is_understood(typed, value):
@@ -250,19 +308,36 @@ def test_what_is_typed_on_a_command_line_is_understood(typed, value):
     assert value_from_text(typed) == value
 
 
-@pytest.mark.parametrize(("key", "typed", "value"), [
-    ("river.wren.inflow", "12", "12"), ("town.*.homes.use_per_person", "60", "60"),
-    ("weather.rain_scale", "0.5", 0.5), ("dry_season.years", "20", 20), ("river.wren", "3", 3)])
+@pytest.mark.parametrize(
+    ("key", "typed", "value"),
+    [
+        ("river.wren.inflow", "12", "12"),
+        ("town.*.homes.use_per_person", "60", "60"),
+        ("weather.rain_scale", "0.5", 0.5),
+        ("dry_season.years", "20", 20),
+        ("river.wren", "3", 3),
+    ],
+)
 def test_a_quantity_typed_without_its_unit_stays_text(key, typed, value):
     """On a command line as in a file: numbers stay numbers only where no unit is wanted."""
     assert value_from_text(typed, key) == value
 
 
-FIELDS = st.sampled_from([
-    "town.larkmill.people", "river.wren.inflow", "town.larkmill.plant.clearwell",
-    "town.larkmill.yards.soil_depth", "town.larkmill.land.area", "weather.rain_scale",
-    "town.larkmill.workplaces.use_per_person", "river.wren.speed", "town.penhollow.tanks.volume",
-    "town.penhollow.sewers.infiltration", "weather.wind"])
+FIELDS = st.sampled_from(
+    [
+        "town.larkmill.people",
+        "river.wren.inflow",
+        "town.larkmill.plant.clearwell",
+        "town.larkmill.yards.soil_depth",
+        "town.larkmill.land.area",
+        "weather.rain_scale",
+        "town.larkmill.workplaces.use_per_person",
+        "river.wren.speed",
+        "town.penhollow.tanks.volume",
+        "town.penhollow.sewers.infiltration",
+        "weather.wind",
+    ]
+)
 
 
 @settings(max_examples=100, deadline=None)

@@ -97,12 +97,14 @@ def _paths(data, above=()):
             yield from _paths(value, (*above, name))
 
 
-NAMES = st.text(st.characters(codec="utf-8", exclude_categories=("Cs", "Cc")), min_size=1,
-                max_size=8)
+NAMES = st.text(
+    st.characters(codec="utf-8", exclude_categories=("Cs", "Cc")), min_size=1, max_size=8
+)
 PLAIN = st.one_of(st.integers(-10, 10), st.booleans(), st.text(max_size=12), st.dates())
 LISTS = st.lists(st.one_of(PLAIN, st.lists(PLAIN, max_size=2)), max_size=3)
 VALUES = st.recursive(
-    st.one_of(PLAIN, LISTS), lambda inner: st.dictionaries(NAMES, inner, max_size=3), max_leaves=8)
+    st.one_of(PLAIN, LISTS), lambda inner: st.dictionaries(NAMES, inner, max_size=3), max_leaves=8
+)
 
 
 @settings(max_examples=150, deadline=None)
@@ -117,7 +119,7 @@ def test_the_keys_of_any_toml_are_found(data):
 
 
 @settings(max_examples=150, deadline=1000)
-@given(st.text('[]{}="\',.#ab \n1', max_size=60))
+@given(st.text("[]{}=\"',.#ab \n1", max_size=60))
 def test_a_text_that_is_no_toml_never_hangs(text):
     """Any text at all comes to an end."""
     assert all(line >= 1 for line in line_numbers(text).values())

@@ -29,13 +29,22 @@ def test_an_unusual_value_is_named_with_range_and_source():
         f'scenario:{text.count(chr(10))}: town.larkmill.mains.real_losses: "0.5 %" is unusual: '
         f"the usual range is 3 % to 40 % "
         f"({note(find(('town', 'x', 'mains', 'real_losses')).field, 'source')}). "
-        "Check it, or go on if you mean it."]
+        "Check it, or go on if you mean it."
+    ]
 
 
 @pytest.mark.parametrize(
     ("value", "count"),
-    [('"3 %"', 0), ('"40 %"', 0), ('"41 %"', 1), ('"10 % to 45 %"', 1), ('"1 % to 10 %"', 1),
-     ("0.4", 0), ("0.02", 1)])
+    [
+        ('"3 %"', 0),
+        ('"40 %"', 0),
+        ('"41 %"', 1),
+        ('"10 % to 45 %"', 1),
+        ('"1 % to 10 %"', 1),
+        ("0.4", 0),
+        ("0.02", 1),
+    ],
+)
 def test_the_ends_of_the_usual_range_are_usual(value, count):
     """The range includes its ends; a range of values is unusual if either end is."""
     text = ONE_TOWN + f"[town.larkmill.mains]\nreal_losses = {value}\n"
@@ -69,16 +78,19 @@ def test_a_plant_that_is_a_thousand_times_too_small_is_pointed_out():
 
 def test_wells_may_stand_in_for_a_small_plant():
     """A town with wells besides is not warned about its plant."""
-    text = ONE_TOWN + ('[town.larkmill.plant]\ncapacity = "6,000 gal/day"\n'
-                       '[town.larkmill.wells]\ncapacity = "2 Mgal/day"\n')
+    text = ONE_TOWN + (
+        '[town.larkmill.plant]\ncapacity = "6,000 gal/day"\n'
+        '[town.larkmill.wells]\ncapacity = "2 Mgal/day"\n'
+    )
     assert warnings_of(text) == []
 
 
 @pytest.mark.parametrize("area", ["1 m2", "900 km2"])
 def test_a_reservoir_of_odd_depth_is_pointed_out(area):
     """A mean depth of a kilometre, or of a millimetre, is most often a slip of the unit."""
-    text = ONE_TOWN + ('[reservoir.lake]\nriver = "wren"\nat = "5 km"\ncapacity = "1e6 m3"\n'
-                       f'area = "{area}"\n')
+    text = ONE_TOWN + (
+        f'[reservoir.lake]\nriver = "wren"\nat = "5 km"\ncapacity = "1e6 m3"\narea = "{area}"\n'
+    )
     assert any("mean depth" in line for line in warnings_of(text))
 
 

@@ -44,8 +44,10 @@ def test_a_range_is_kept_with_its_ends_and_run_at_its_middle():
 def test_a_range_in_a_list_is_known_by_its_place():
     """A range among the monthly releases is found under its place in the list."""
     months = ['"1 ML/day"'] * 11 + ['"1 to 3 ML/day"']
-    lake = ('[reservoir.lake]\nriver = "wren"\nat = "5 km"\ncapacity = "2 Mgal"\narea = "1 ha"\n'
-            f"release = [{', '.join(months)}]\n")
+    lake = (
+        '[reservoir.lake]\nriver = "wren"\nat = "5 km"\ncapacity = "2 Mgal"\narea = "1 ha"\n'
+        f"release = [{', '.join(months)}]\n"
+    )
     scenario = one_town(lake)
     assert scenario.ranges == {"reservoir.lake.release.11": (1000.0, 3000.0)}
     assert scenario.reservoir["lake"].release[11] == 2000.0
@@ -127,7 +129,7 @@ def test_files_that_cannot_be_read_say_so_in_one_line(tmp_path, content, says):
         ("people: 24000", "with an equals sign"),
         ("people =", "a value after the equals sign"),
         ('name = "wren', "A quote is missing"),
-        ("name = wren\"", "A quote is missing"),
+        ('name = wren"', "A quote is missing"),
         ("name = \u201cwren\u201d", "quotes are curly"),
         ('name = "wren\u201d', "quotes are curly"),
         ("\u201cname\u201d = 3", "quotes are curly"),
@@ -147,10 +149,22 @@ def test_the_usual_slips_of_toml_get_a_hint(line, says):
 def test_all_lines_that_are_no_toml_are_told_at_once():
     """Each slip that a hint is known for, with its line; the lines between them are well."""
     with pytest.raises(ScenarioError) as told:
-        read_toml("\n".join(['title = \u201cx\u201d', "[town.a]", "people = 3",
-                                        "at = 5 km", 'river "wren"', "[town.b]", "x = wren"]))
+        read_toml(
+            "\n".join(
+                [
+                    "title = \u201cx\u201d",
+                    "[town.a]",
+                    "people = 3",
+                    "at = 5 km",
+                    'river "wren"',
+                    "[town.b]",
+                    "x = wren",
+                ]
+            )
+        )
     assert [problem.where for problem in told.value.problems] == [
-        f"scenario:{line}" for line in (1, 4, 5, 7)]
+        f"scenario:{line}" for line in (1, 4, 5, 7)
+    ]
 
 
 def test_a_table_may_stand_only_once():

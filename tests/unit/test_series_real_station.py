@@ -61,7 +61,8 @@ def fitted(station):
     return fit_climate(
         station["time"].values.astype("datetime64[D]"),
         *(station[name].values for name in ("rain_mm", "tmin_c", "tmax_c")),
-        name="wet_winter", source="test",
+        name="wet_winter",
+        source="test",
     )
 
 
@@ -86,7 +87,8 @@ def test_the_climate_of_rain_all_year_is_its_records_fit():
     fitted = fit_climate(
         record["time"].values.astype("datetime64[D]"),
         *(record[name].values for name in ("rain_mm", "tmin_c", "tmax_c")),
-        name="rain_all_year", source="test",
+        name="rain_all_year",
+        source="test",
     )
     same_to_the_last_digit(fitted, CLIMATES["rain_all_year"])
 
@@ -130,11 +132,11 @@ def test_generated_weather_is_like_the_record(station):
 def test_a_short_record_is_refused(station):
     """A month without enough wet and dry days is named."""
 
-
     part = station.isel(time=slice(0, 200))
     with pytest.raises(InputError, match="month 8 has 0 wet and 0 dry days"):
         fit_climate(
             part["time"].values.astype("datetime64[D]"),
             *(part[name].values for name in ("rain_mm", "tmin_c", "tmax_c")),
-            name="x", source="test",
+            name="x",
+            source="test",
         )

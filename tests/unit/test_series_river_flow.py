@@ -53,8 +53,10 @@ def test_which_of_several(table):
     """Two flow columns: the message names both."""
     with pytest.raises(TableError) as raised:
         read_flow(table)
-    assert lines(raised) == ['rivers.csv:1: there are several flow columns: "Wren at the mill", '
-                             '"Alder". Say which column.']
+    assert lines(raised) == [
+        'rivers.csv:1: there are several flow columns: "Wren at the mill", '
+        '"Alder". Say which column.'
+    ]
 
 
 def test_a_misspelt_column(table):

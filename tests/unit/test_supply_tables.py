@@ -50,29 +50,36 @@ def test_days_of_stages_are_counted_in_the_record(dry):
 
 def test_a_stage_that_never_begins_has_no_first_day(unheeded):
     """Without a day in force the first day stays empty."""
-    assert {(row["time in force [days]"], row["first day in force"])
-            for row in stages(unheeded).records()} == {(0.0, "")}
+    assert {
+        (row["time in force [days]"], row["first day in force"])
+        for row in stages(unheeded).records()
+    } == {(0.0, "")}
 
 
 def test_share_cut_is_more_than_what_is_saved(dry, unheeded):
     """Indoors, what stages cut is what is used less; a lawn that got less asks for more later."""
-    told = {row["town"]: row["share of the use that drought stages cut [%]"]
-            for row in supply(dry).records()}
+    told = {
+        row["town"]: row["share of the use that drought stages cut [%]"]
+        for row in supply(dry).records()
+    }
     for town, share in told.items():
         asked = dry.record["demand"].sel(town=town).sum("time")
         whole = unheeded.record["demand"].sel(town=town).sum("time")
         cut = dry.record["cut"].sel(town=town).sum("time")
         indoors = ["homes", "workplaces"]
-        np.testing.assert_allclose(cut.sel(purpose=indoors), (whole - asked).sel(purpose=indoors),
-                                   rtol=1e-9)
+        np.testing.assert_allclose(
+            cut.sel(purpose=indoors), (whole - asked).sel(purpose=indoors), rtol=1e-9
+        )
         assert 100.0 * float(1.0 - asked.sum() / whole.sum()) < share < 100.0
 
 
 def test_a_minimum_flow_by_rule_is_told_as_a_flow():
     """What a rule comes to is told as a flow: twice the share is twice as much."""
     flow = {"river.tessle.minimum_flow": None, "river.tessle.minimum_flow_rule": "share_of_mean"}
-    by_share = [supply(run({**DRIEST, **flow, "river.tessle.minimum_flow_share": share}))
-                .records("metric") for share in ("10 %", "20 %")]
+    by_share = [
+        supply(run({**DRIEST, **flow, "river.tessle.minimum_flow_share": share})).records("metric")
+        for share in ("10 %", "20 %")
+    ]
     few, more = (rows[1]["minimum flow at the intake, mean [m3/s]"] for rows in by_share)
     assert more == pytest.approx(2.0 * few)
     fixed = supply(run({"river.tessle.minimum_flow": "0.06 m3/s"})).records("metric")
@@ -126,9 +133,12 @@ def test_a_reservoir_that_ran_dry_gave_more_than_it_can(dry, unheeded):
     record, capacity = unheeded.record, unheeded.scenario.reservoir["kelmere"].capacity
     lowest = float(record["volume"].sel(store="kelmere/reservoir").min())
     assert row["lowest, share of capacity [%]"] == pytest.approx(100.0 * lowest / capacity)
-    net = (record["rate"].isel(flow=record["target"].values == "kelmere/reservoir").sum("flow")
-           - record["rate"].isel(flow=(record["source"].values == "kelmere/reservoir")
-                                 & (record["kind"].values == "evaporation")).sum("flow"))
+    net = record["rate"].isel(flow=record["target"].values == "kelmere/reservoir").sum(
+        "flow"
+    ) - record["rate"].isel(
+        flow=(record["source"].values == "kelmere/reservoir")
+        & (record["kind"].values == "evaporation")
+    ).sum("flow")
     assert sequent_peak(net.values, draft).max() == pytest.approx(0.95 * capacity, rel=1e-6)
     text = text_of(dry)
     assert "Reservoirs" in text

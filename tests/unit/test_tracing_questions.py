@@ -32,16 +32,22 @@ from hydroloop.tracing import (
 def town():
     """Three days of a river, a town and its outfall, with used water in the river above."""
     flows = [
-        ("upstream", "wren/reach", "upstream", 8.0), ("wren/reach", "ash/mains", "intake", 3.0),
-        ("wren/reach", "downstream", "river", 7.0), ("ash/mains", "ash/homes", "home_use", 3.0),
-        ("ash/homes", "wren/reach", "outfall", 2.0), ("ash/homes", "sky", "evaporation", 1.0),
-    ]  # fmt: skip
+        ("upstream", "wren/reach", "upstream", 8.0),
+        ("wren/reach", "ash/mains", "intake", 3.0),
+        ("wren/reach", "downstream", "river", 7.0),
+        ("ash/mains", "ash/homes", "home_use", 3.0),
+        ("ash/homes", "wren/reach", "outfall", 2.0),
+        ("ash/homes", "sky", "evaporation", 1.0),
+    ]
     source, target, kind, rate = (list(column) for column in zip(*flows, strict=True))
     network = Network(["wren/reach", "ash/mains", "ash/homes"], source, target, kind)
     record = build_record(
-        network, edges_of("2031-05-01", 3), [[4.0, 2.0, 0.0]] * 4, [rate] * 3,
+        network,
+        edges_of("2031-05-01", 3),
+        [[4.0, 2.0, 0.0]] * 4,
+        [rate] * 3,
         used_before={"upstream > wren/reach": [0.25, 0.05]},
-    )  # fmt: skip
+    )
     assert_closes(record)
     return record
 
@@ -50,20 +56,30 @@ def test_a_gate_is_a_kind_names_or_a_mask(town):
     """All ways to say the same flows find the same."""
     op = operator(town)
     mask = town["kind"].values == "home_use"
-    for gate in ("home_use", ["home_use"], "ash/mains > ash/homes", ["ash/mains > ash/homes"],
-                 np.array(["home_use"]), mask, mask.tolist()):  # fmt: skip
+    for gate in (
+        "home_use",
+        ["home_use"],
+        "ash/mains > ash/homes",
+        ["ash/mains > ash/homes"],
+        np.array(["home_use"]),
+        mask,
+        mask.tolist(),
+    ):
         assert find_gate(op, gate).tolist() == mask.tolist()
     both = find_gate(op, ["home_use", "outfall"])
     assert both.sum() == 2
 
 
-@pytest.mark.parametrize(("gate", "message"), [
-    ("home_uses", 'Did you mean "home_use"'),
-    ("sludge", 'no flow of kind "sludge"'),
-    (["ash/main > ash/homes"], 'Did you mean "ash/mains > ash/homes"'),
-    ([], "names no flow"),
-    ([True, False], "a mask of shape"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("gate", "message"),
+    [
+        ("home_uses", 'Did you mean "home_use"'),
+        ("sludge", 'no flow of kind "sludge"'),
+        (["ash/main > ash/homes"], 'Did you mean "ash/mains > ash/homes"'),
+        ([], "names no flow"),
+        ([True, False], "a mask of shape"),
+    ],
+)
 def test_gates_that_are_not_there(town, gate, message):
     """The message offers the nearest name or says what there is."""
     with pytest.raises(AskError, match=message):
@@ -80,9 +96,14 @@ def test_all_unknown_gates_come_at_once(town):
 def test_a_date_may_be_written_in_any_way(town):
     """Text, date, datetime, Timestamp, datetime64; the step that contains it is meant."""
     op = operator(town)
-    for on in ("2031-05-02", datetime.date(2031, 5, 2), datetime.datetime(2031, 5, 2, 23, 59),
-               pd.Timestamp("2031-05-02 12:00"), np.datetime64("2031-05-02T00"),
-               "2031-05-02 06:30"):  # fmt: skip
+    for on in (
+        "2031-05-02",
+        datetime.date(2031, 5, 2),
+        datetime.datetime(2031, 5, 2, 23, 59),
+        pd.Timestamp("2031-05-02 12:00"),
+        np.datetime64("2031-05-02T00"),
+        "2031-05-02 06:30",
+    ):
         assert find_step(op, on) == 1
 
 
@@ -107,31 +128,47 @@ def test_there_is_no_glass_from_an_empty_store(ask):
         ask(record, at="a/pipe", on="2031-01-01")
 
 
-@pytest.mark.parametrize(("call", "message"), [
-    (lambda r: count_uses(r, most=0), "0 is not a number of uses. Choose a whole number from 1"),
-    (lambda r: count_uses(r, most=2.5), "2.5 is not a number of uses"),
-    (lambda r: count_uses(r, most=10**9), "from 1 to 1,000"),
-    (lambda r: count_uses(r, warm_up="stedy"), 'Did you mean "steady"'),
-    (lambda r: ages(r, warm_up=None), "no way to warm up"),
-    (lambda r: trace(r, warm_up="steady"), "Choose repeat or none"),
-    (lambda r: trace(r, -1.0), "inflow: an amount is negative"),
-    (lambda r: trace(r, carries={"evaporation": 1.5}), "1.5 is more than all"),
-    (lambda r: trace(r, injection={"outfal": 1.0}), 'Did you mean "outfall"'),
-    (lambda r: trace(r, np.ones(2)), "do not fit"),
-    (lambda r: follow(r, at="ash/mains", on="2031-05-01", most=0), "not a number of uses"),
-    (lambda r: drops(r, n=0, at="ash/mains", on="2031-05-01"), "n: 0 cannot be used"),
-    (lambda r: drops(r, seed=-1, at="ash/mains", on="2031-05-01"), "seed: -1 cannot be used"),
-    (lambda r: drops(r, used=1, at="ash/mains", on="2031-05-01"), "used: is asked of drops"),
-    (lambda r: drops(r, used=-1, at="ash/mains", on="2031-05-01", backward=True),
-     "used: -1 is not a number of uses"),
-    (lambda r: drops(r, used=900, at="ash/mains", on="2031-05-01", backward=True),
-     "had been used 900 times or more. The most is"),
-    (lambda r: last_use(r, at="ash/mains", on=[]), "there is no date"),
-    *((lambda r, by=by: because(r, at="ash/mains", on="2031-05-01", by=by), words)
-      for by, words in (("wayy", 'Did you mean "way"'), ([], "nothing cannot be had"),
-                        (["use", "way"], "use, way cannot be had"), (["town"] * 2, "cannot be had"),
-                        (["town", "use", "way"], "cannot be had"))),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (
+            lambda r: count_uses(r, most=0),
+            "0 is not a number of uses. Choose a whole number from 1",
+        ),
+        (lambda r: count_uses(r, most=2.5), "2.5 is not a number of uses"),
+        (lambda r: count_uses(r, most=10**9), "from 1 to 1,000"),
+        (lambda r: count_uses(r, warm_up="stedy"), 'Did you mean "steady"'),
+        (lambda r: ages(r, warm_up=None), "no way to warm up"),
+        (lambda r: trace(r, warm_up="steady"), "Choose repeat or none"),
+        (lambda r: trace(r, -1.0), "inflow: an amount is negative"),
+        (lambda r: trace(r, carries={"evaporation": 1.5}), "1.5 is more than all"),
+        (lambda r: trace(r, injection={"outfal": 1.0}), 'Did you mean "outfall"'),
+        (lambda r: trace(r, np.ones(2)), "do not fit"),
+        (lambda r: follow(r, at="ash/mains", on="2031-05-01", most=0), "not a number of uses"),
+        (lambda r: drops(r, n=0, at="ash/mains", on="2031-05-01"), "n: 0 cannot be used"),
+        (lambda r: drops(r, seed=-1, at="ash/mains", on="2031-05-01"), "seed: -1 cannot be used"),
+        (lambda r: drops(r, used=1, at="ash/mains", on="2031-05-01"), "used: is asked of drops"),
+        (
+            lambda r: drops(r, used=-1, at="ash/mains", on="2031-05-01", backward=True),
+            "used: -1 is not a number of uses",
+        ),
+        (
+            lambda r: drops(r, used=900, at="ash/mains", on="2031-05-01", backward=True),
+            "had been used 900 times or more. The most is",
+        ),
+        (lambda r: last_use(r, at="ash/mains", on=[]), "there is no date"),
+        *(
+            (lambda r, by=by: because(r, at="ash/mains", on="2031-05-01", by=by), words)
+            for by, words in (
+                ("wayy", 'Did you mean "way"'),
+                ([], "nothing cannot be had"),
+                (["use", "way"], "use, way cannot be had"),
+                (["town"] * 2, "cannot be had"),
+                (["town", "use", "way"], "cannot be had"),
+            )
+        ),
+    ],
+)
 def test_settings_that_are_refused(town, call, message):
     """Each with a message that says what to choose."""
     with pytest.raises(AskError, match=message):
@@ -155,9 +192,15 @@ def test_an_operator_answers_like_its_record(town):
 def test_results_have_units_and_names(town):
     """Every variable and every axis of every answer but instants."""
     ask = {"at": "ash/mains", "on": "2031-05-02"}
-    for answer in (count_uses(town), ages(town), trace(town), last_use(town, **ask),
-                   follow(town, **ask, steps=True), age_distribution(town, **ask),
-                   long_run(town)):  # fmt: skip
+    for answer in (
+        count_uses(town),
+        ages(town),
+        trace(town),
+        last_use(town, **ask),
+        follow(town, **ask, steps=True),
+        age_distribution(town, **ask),
+        long_run(town),
+    ):
         for name, variable in answer.variables.items():
             assert variable.attrs["long_name"], name
             assert variable.dtype.kind == "M" or variable.attrs["units"], name

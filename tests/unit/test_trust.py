@@ -28,14 +28,29 @@ def call(*words: str) -> Result:
     return CliRunner().invoke(main, words)
 
 
-PROGRAMS = ["__import__('os').system('touch ran')", "{{7*7}}", "$(touch ran)", "`touch ran`",
-            "%s%s%n", "${HOME}", "!!python/object/apply:os.system ['touch ran']",
-            "=cmd|' /C calc'!A0"]
+PROGRAMS = [
+    "__import__('os').system('touch ran')",
+    "{{7*7}}",
+    "$(touch ran)",
+    "`touch ran`",
+    "%s%s%n",
+    "${HOME}",
+    "!!python/object/apply:os.system ['touch ran']",
+    "=cmd|' /C calc'!A0",
+]
 
 
 @pytest.mark.parametrize("text", PROGRAMS)
-@pytest.mark.parametrize("key", ["weather.warmer_by", "season.start", "river.wren.inflow",
-                                 "town.larkmill.people", "town.larkmill.mains.real_losses"])
+@pytest.mark.parametrize(
+    "key",
+    [
+        "weather.warmer_by",
+        "season.start",
+        "river.wren.inflow",
+        "town.larkmill.people",
+        "town.larkmill.mains.real_losses",
+    ],
+)
 def test_a_value_that_looks_like_a_program_is_a_text(key, text, tmp_path, monkeypatch):
     """It is refused as a text, and nothing has run."""
     monkeypatch.chdir(tmp_path)
@@ -62,8 +77,12 @@ def test_a_file_outside_the_folder_is_not_read(name, tmp_path):
 def test_a_plan_changes_keys_and_nothing_else(tmp_path, monkeypatch):
     """A key that is none, or a file outside, is refused when the plan is taken."""
     monkeypatch.chdir(tmp_path)
-    for change in ("'__class__' = 1", "'source.folder' = '/'", "'weather.file' = '/etc/passwd'",
-                   "'river.wren.inflow' = { file = '../x.csv' }"):
+    for change in (
+        "'__class__' = 1",
+        "'source.folder' = '/'",
+        "'weather.file' = '/etc/passwd'",
+        "'river.wren.inflow' = { file = '../x.csv' }",
+    ):
         plan = read_plan_text(f'[plan]\ntitle = "x"\n[[step]]\nwhat = "y"\nset = {{ {change} }}\n')
         with pytest.raises(InputError):
             plan.taken(read_toml(ONE_TOWN))
@@ -87,8 +106,9 @@ def test_of_pages_and_pictures_nothing_is_read_back(tmp_path, monkeypatch):
     asked = ("glass", "out/inputs/scenario.toml", "larkmill", "--no-pictures")
     answer = call(*asked)
     assert answer.exit_code == 0, answer.output
-    spoilt = [file for file in Path("out").rglob("*")
-              if file.is_file() and file.parent.name != "inputs"]
+    spoilt = [
+        file for file in Path("out").rglob("*") if file.is_file() and file.parent.name != "inputs"
+    ]
     assert spoilt
     for file in spoilt:
         file.write_bytes(b"\xff<script>touch('ran')</script>")
@@ -97,8 +117,9 @@ def test_of_pages_and_pictures_nothing_is_read_back(tmp_path, monkeypatch):
 
 def test_kept_runs_are_taken_for_results(tmp_path, monkeypatch):
     """Nothing is simulated where a folder says that it is done: it must be one's own."""
-    scenario = read_toml(ONE_TOWN).changed({
-        "season.end": "2031-05-03", "river.wren.inflow": "2 m3/s to 3 m3/s"})
+    scenario = read_toml(ONE_TOWN).changed(
+        {"season.end": "2031-05-03", "river.wren.inflow": "2 m3/s to 3 m3/s"}
+    )
     work = drawn_job(scenario, 2)
     kept = run_job(work, store=tmp_path / "runs")
     monkeypatch.setattr(running, "run_chunk", None)
@@ -114,7 +135,11 @@ def test_help_says_whose_scheduler_it_must_be(command):
 def test_the_page_names_its_tests():
     """Every test file that this page leans on exists."""
     here = Path(__file__).parent
-    for name in ("unit/test_limits_of_what_is_read.py", "unit/test_record_files.py",
-                 "cli/test_odd_arguments.py", "cli/test_planted_words.py",
-                 "unit/test_scenario_plausible.py"):
+    for name in (
+        "unit/test_limits_of_what_is_read.py",
+        "unit/test_record_files.py",
+        "cli/test_odd_arguments.py",
+        "cli/test_planted_words.py",
+        "unit/test_scenario_plausible.py",
+    ):
         assert (here.parent / name).is_file()

@@ -11,14 +11,40 @@ from hydroloop.units.words import WORDS
 # (NIST, Federal Register 85 FR 62698): 4 parts in a million.
 _SURVEY = 1e-5
 _SAME = {  # ours: the same in pint's words
-    "m": "meter", "km": "kilometer", "cm": "centimeter", "mm": "millimeter", "ft": "foot",
-    "in": "inch", "mi": "mile", "ha": "hectare", "L": "liter", "mL": "milliliter",
-    "ML": "megaliter", "GL": "gigaliter", "gal": "gallon", "kgal": "kilogallon",
-    "Mgal": "megagallon", "Bgal": "gigagallon", "mgd": "megagallon/day", "MLD": "megaliter/day",
-    "gpd": "gallon/day", "gpm": "gallon/minute", "cfs": "foot**3/second", "cms": "meter**3/second",
-    "gpcd": "gallon/day", "lpcd": "liter/day", "s": "second", "min": "minute", "h": "hour",
-    "d": "day", "week": "week", "year": "year", "mph": "mile/hour", "kph": "kilometer/hour",
-    "ccf": "(100 foot**3)", "MCM": "(1e6 meter**3)",
+    "m": "meter",
+    "km": "kilometer",
+    "cm": "centimeter",
+    "mm": "millimeter",
+    "ft": "foot",
+    "in": "inch",
+    "mi": "mile",
+    "ha": "hectare",
+    "L": "liter",
+    "mL": "milliliter",
+    "ML": "megaliter",
+    "GL": "gigaliter",
+    "gal": "gallon",
+    "kgal": "kilogallon",
+    "Mgal": "megagallon",
+    "Bgal": "gigagallon",
+    "mgd": "megagallon/day",
+    "MLD": "megaliter/day",
+    "gpd": "gallon/day",
+    "gpm": "gallon/minute",
+    "cfs": "foot**3/second",
+    "cms": "meter**3/second",
+    "gpcd": "gallon/day",
+    "lpcd": "liter/day",
+    "s": "second",
+    "min": "minute",
+    "h": "hour",
+    "d": "day",
+    "week": "week",
+    "year": "year",
+    "mph": "mile/hour",
+    "kph": "kilometer/hour",
+    "ccf": "(100 foot**3)",
+    "MCM": "(1e6 meter**3)",
 }
 
 
@@ -34,7 +60,8 @@ def test_the_table_agrees_with_pint(word, registry):
     factor, powers = WORDS[word]
     days = dict(theirs.dimensionality).get("[time]", 0)
     assert theirs.to_base_units().magnitude * (1 / 86400) ** days == pytest.approx(
-        factor, rel=1e-12)
+        factor, rel=1e-12
+    )
     assert dict(theirs.dimensionality).get("[length]", 0) == powers[0]
     assert days == powers[1]
 

@@ -18,14 +18,26 @@ def read(text, dimension):
     return parse(text, dimension).value
 
 
-@pytest.mark.parametrize(("ours", "dimension", "unit", "expected"), [
-    (lambda: read(*FLOW) / read("1000 ft2", "small_area"), "surface_rate", "gpd/ft2", 1000.0),
-    (lambda: read("2000 gpm", "flow") / read("500 ft2", "small_area"),
-     "surface_rate", "gpm/ft2", 4.0),
-    (lambda: read(*FLOW) / read("100 ft", "short_length"), "weir_load", "gpd/ft", 1e4),
-    (lambda: read(*FLOW) * read("2 mg/L", "concentration") / 1000.0, "mass_flow", "lb/day", 16.69),
-    (lambda: available_ct(read("1.2 mg/L", "concentration"), 50.0), "ct", "mg min/L", 60.0),
-])
+@pytest.mark.parametrize(
+    ("ours", "dimension", "unit", "expected"),
+    [
+        (lambda: read(*FLOW) / read("1000 ft2", "small_area"), "surface_rate", "gpd/ft2", 1000.0),
+        (
+            lambda: read("2000 gpm", "flow") / read("500 ft2", "small_area"),
+            "surface_rate",
+            "gpm/ft2",
+            4.0,
+        ),
+        (lambda: read(*FLOW) / read("100 ft", "short_length"), "weir_load", "gpd/ft", 1e4),
+        (
+            lambda: read(*FLOW) * read("2 mg/L", "concentration") / 1000.0,
+            "mass_flow",
+            "lb/day",
+            16.69,
+        ),
+        (lambda: available_ct(read("1.2 mg/L", "concentration"), 50.0), "ct", "mg min/L", 60.0),
+    ],
+)
 def test_american_units_in_and_out(ours, dimension, unit, expected):
     """What a function of the plants gives, in the unit that an American operator reads."""
     assert in_unit(ours(), dimension, unit) == pytest.approx(expected, rel=1e-3)
@@ -38,7 +50,8 @@ def test_out_is_the_way_in(dimension):
         number, _, unit = example.replace(",", "").partition(" ")
         if unit and unit not in ("N", "S") and " to " not in example:
             assert in_unit(read(example, dimension), dimension, unit) == pytest.approx(
-                float(number))
+                float(number)
+            )
 
 
 def test_a_surface_rate_is_held_as_the_plants_hold_it():

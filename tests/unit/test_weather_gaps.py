@@ -99,7 +99,8 @@ def test_gaps_by_the_hour_are_told_by_the_hour(tmp_path):
         read_weather(path)
     assert [str(problem).partition(". ")[0] for problem in raised.value.problems] == [
         "hours.csv:5: there is no row for 2031-05-01 03:00 to 2031-05-01 05:00 (3 steps)",
-        "hours.csv:29: there is no row for 2031-05-02 06:00"]
+        "hours.csv:29: there is no row for 2031-05-02 06:00",
+    ]
 
 
 def test_a_gap_at_the_end_is_told_at_the_last_row(tmp_path):
@@ -112,18 +113,24 @@ def test_a_gap_at_the_end_is_told_at_the_last_row(tmp_path):
 def test_a_season_within_hourly_rows_takes_its_own(tmp_path):
     """Rows before and after the days that are asked for are left out; what is held per day of an
     hour's energy is 24 times as much."""
-    path = by_the_hour(tmp_path / "hours.csv", range(-24, 72),
-                       "rain [mm/day],temperature [C],radiation [MJ/m2]", "12,10,1.5")
+    path = by_the_hour(
+        tmp_path / "hours.csv",
+        range(-24, 72),
+        "rain [mm/day],temperature [C],radiation [MJ/m2]",
+        "12,10,1.5",
+    )
     weather = read_weather(path, start="2031-05-01", end="2031-05-02", gaps="refuse")
     assert weather.sizes["time"] == 48
     assert str(weather["time"].values[[0, -1]].astype("datetime64[h]")) == (
-        "['2031-05-01T00' '2031-05-02T23']")
+        "['2031-05-01T00' '2031-05-02T23']"
+    )
     assert np.allclose(weather["rain_mm"], 0.5)
     assert np.allclose(weather["radiation_mj_per_m2"], 36.0)
 
 
-@pytest.mark.parametrize(("asked", "days"), [
-    ({"start": "2031-05-02"}, 5), ({"end": "2031-05-01"}, 1), ({}, 6)])
+@pytest.mark.parametrize(
+    ("asked", "days"), [({"start": "2031-05-02"}, 5), ({"end": "2031-05-01"}, 1), ({}, 6)]
+)
 def test_one_end_of_the_days_wanted_is_enough(table, asked, days):
     """Where only the first or the last day is named, the file says the other."""
     assert read_weather(table, gaps="dry", **asked).sizes["time"] == days

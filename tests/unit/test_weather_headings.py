@@ -51,8 +51,9 @@ def test_no_unit_is_guessed(text):
     assert heading.unit is None
 
 
-@pytest.mark.parametrize("text", ["weather", "station", "", "rain max [mm]", "soil temperature [C]",
-                                  "quality (rain)"])
+@pytest.mark.parametrize(
+    "text", ["weather", "station", "", "rain max [mm]", "soil temperature [C]", "quality (rain)"]
+)
 def test_other_columns_are_left_alone(text):
     """A name with a word that is not known is no quantity of ours."""
     assert read_heading(text).quantity == ""
@@ -86,18 +87,25 @@ def held(texts, number, value, per_step=0):
     return [(text, number, value, per_step) for text in texts.split(", ")]
 
 
-@pytest.mark.parametrize(("text", "number", "value", "per_step"), [
-    # 1 kWh = 3.6 MJ and 1 W for a day is 0.0864 MJ; energy of a step is held by the day.
-    *held("radiation [MJ/m2/d], radiation [MJ/m2/day]", 5.0, 5.0),
-    *held("radiation [kWh/m2/d]", 2.0, 7.2), *held("radiation [kWh/m2]", 2.0, 7.2, -1),
-    *held("radiation [MJ/m2], radiation [MJ/m^2]", 5.0, 5.0, -1),
-    *held("rain [mm/day], rain [mm per d]", 3.0, 3.0, 1), *held("rain [mm]", 3.0, 3.0),
-    *held("rh [percent], rh_pct", 40.0, 0.4), *held("rh [-], rh [1]", 0.4, 0.4),
-    *held("sun [hr], sun [hour], sun [hours]", 2.0, 2.0), *held("sun [minutes]", 90.0, 1.5),
-    *held("tmax [degC], tmax [deg C], tmax [celsius]", 20.0, 20.0),
-    *held("tmax [°F], tmax [degF], tmax [deg F], tmax [fahrenheit]", 68.0, 20.0),
-    *held("tmax [kelvin]", 293.15, 20.0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "number", "value", "per_step"),
+    [
+        # 1 kWh = 3.6 MJ and 1 W for a day is 0.0864 MJ; energy of a step is held by the day.
+        *held("radiation [MJ/m2/d], radiation [MJ/m2/day]", 5.0, 5.0),
+        *held("radiation [kWh/m2/d]", 2.0, 7.2),
+        *held("radiation [kWh/m2]", 2.0, 7.2, -1),
+        *held("radiation [MJ/m2], radiation [MJ/m^2]", 5.0, 5.0, -1),
+        *held("rain [mm/day], rain [mm per d]", 3.0, 3.0, 1),
+        *held("rain [mm]", 3.0, 3.0),
+        *held("rh [percent], rh_pct", 40.0, 0.4),
+        *held("rh [-], rh [1]", 0.4, 0.4),
+        *held("sun [hr], sun [hour], sun [hours]", 2.0, 2.0),
+        *held("sun [minutes]", 90.0, 1.5),
+        *held("tmax [degC], tmax [deg C], tmax [celsius]", 20.0, 20.0),
+        *held("tmax [°F], tmax [degF], tmax [deg F], tmax [fahrenheit]", 68.0, 20.0),
+        *held("tmax [kelvin]", 293.15, 20.0),
+    ],
+)
 def test_every_spelling_of_a_unit(text, number, value, per_step):
     """Each comes to the unit held inside, and says whether a step's length comes in."""
     unit = read_heading(text).unit

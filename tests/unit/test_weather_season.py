@@ -31,7 +31,12 @@ def test_what_comes_with_a_season():
     """Six columns with units, and where they come from in words."""
     weather = weather_for("2031-12-30", "2032-03-01", 1.0, seed=7, **PLACE)
     assert set(weather.data_vars) == {
-        "rain_mm", "tmin_c", "tmax_c", "tmean_c", "et0_mm", "open_water_mm"
+        "rain_mm",
+        "tmin_c",
+        "tmax_c",
+        "tmean_c",
+        "et0_mm",
+        "open_water_mm",
     }
     assert weather.sizes["time"] == 2 + 31 + 29 + 1
     assert "2032-02-29" in weather["time"].values.astype("datetime64[D]").astype(str)
@@ -40,8 +45,10 @@ def test_what_comes_with_a_season():
     assert weather.attrs["et0_method"] == HARGREAVES_SAMANI
 
 
-@pytest.mark.parametrize("day", ["2031-05-01", dt.date(2031, 5, 1), dt.datetime(2031, 5, 1, 9),
-                                 np.datetime64("2031-05-01")])
+@pytest.mark.parametrize(
+    "day",
+    ["2031-05-01", dt.date(2031, 5, 1), dt.datetime(2031, 5, 1, 9), np.datetime64("2031-05-01")],
+)
 def test_dates_of_any_kind(day):
     """Text, dates and numpy's dates all do."""
     assert weather_for(day, day, 1.0, **PLACE).sizes["time"] == 1
@@ -97,8 +104,10 @@ def test_hourly_records_on_other_steps(hourly):
 def test_penman_where_the_file_allows_it(tmp_path):
     """With humidity, wind and radiation in the file both Penman equations are used."""
     path = tmp_path / "full.csv"
-    path.write_text("date,rain [mm],tmin [C],tmax [C],humidity [%],wind [m/s],radiation [W/m2]\n"
-                    "2031-06-01,0,12,25,60,2,260\n")
+    path.write_text(
+        "date,rain [mm],tmin [C],tmax [C],humidity [%],wind [m/s],radiation [W/m2]\n"
+        "2031-06-01,0,12,25,60,2,260\n"
+    )
     weather = weather_for("2031-06-01", "2031-06-01", 1.0, file=path, **PLACE)
     assert weather.attrs["et0_method"] == PENMAN_MONTEITH
     assert weather.attrs["open_water_method"] == PENMAN
@@ -108,8 +117,9 @@ def test_penman_where_the_file_allows_it(tmp_path):
 def test_wind_of_the_place_stands_in(tmp_path):
     """A file without wind uses the wind that is given; without any, temperature must do."""
     path = tmp_path / "still.csv"
-    path.write_text("date,rain [mm],tmin [C],tmax [C],humidity [%],sunshine [h]\n"
-                    "2031-06-01,0,12,25,60,9\n")
+    path.write_text(
+        "date,rain [mm],tmin [C],tmax [C],humidity [%],sunshine [h]\n2031-06-01,0,12,25,60,9\n"
+    )
     ask = ("2031-06-01", "2031-06-01", 1.0)
     windy = weather_for(*ask, file=path, wind_m_per_s=2.0, **PLACE)
     assert windy.attrs["et0_method"] == PENMAN_MONTEITH

@@ -60,8 +60,9 @@ def test_files_that_hold_no_table(told, content, words):
 def test_other_encodings_are_told_with_the_line(told):
     """A degree sign in an old encoding is told with its line and the cure."""
     lines = told(b"# note\ndate,tmax (\xb0C)\n")
-    assert lines == ["mill.csv:2: the character with byte 0xb0 is not UTF-8. "
-                     "Save it as CSV in UTF-8."]
+    assert lines == [
+        "mill.csv:2: the character with byte 0xb0 is not UTF-8. Save it as CSV in UTF-8."
+    ]
 
 
 def test_too_large_a_file_is_refused_before_it_is_read(told, monkeypatch):
@@ -78,7 +79,10 @@ def test_every_problem_is_told_at_once_with_its_line(told):
         "2031-05-03,0,2,3\n"
     )
     assert [line.partition(" ")[0] for line in lines] == [
-        "mill.csv:3:", "mill.csv:4:", "mill.csv:5:", "mill.csv:6:"
+        "mill.csv:3:",
+        "mill.csv:4:",
+        "mill.csv:5:",
+        "mill.csv:6:",
     ]
     assert '"x" is not a number' in lines[0]
     assert "-1 mm is negative" in lines[1]
@@ -106,16 +110,15 @@ def test_a_missing_value_is_a_gap_and_not_zero(told):
     """An empty cell and nan are told as gaps of their column, with the cure."""
     lines = told(GOOD + "2031-05-01,,2,3\n2031-05-02,nan,2,3\n2031-05-03,1,2,3\n")
     assert len(lines) == 1
-    assert lines[0].startswith("mill.csv:2: rain_mm: there is no value for 2031-05-01 to "
-                               "2031-05-02 (2 days).")
+    assert lines[0].startswith(
+        "mill.csv:2: rain_mm: there is no value for 2031-05-01 to 2031-05-02 (2 days)."
+    )
     assert 'gaps = "interpolate"' in lines[0]
 
 
 def test_missing_days_are_told_as_ranges(told):
     """Each run of days without a row is one line, at the row behind it."""
-    lines = told(
-        GOOD + "2031-05-01,0,2,3\n2031-05-03,0,2,3\n2031-05-04,0,2,3\n2031-05-09,0,2,3\n"
-    )
+    lines = told(GOOD + "2031-05-01,0,2,3\n2031-05-03,0,2,3\n2031-05-04,0,2,3\n2031-05-09,0,2,3\n")
     assert [line.partition(". ")[0] for line in lines] == [
         "mill.csv:3: there is no row for 2031-05-02",
         "mill.csv:5: there is no row for 2031-05-05 to 2031-05-08 (4 days)",
@@ -126,14 +129,20 @@ def test_missing_days_are_told_as_ranges(told):
 def test_dates_that_can_be_read_in_two_ways_are_refused(told, date):
     """Day and month could be either: the message shows the one way to write dates."""
     lines = told(GOOD + f"{date},0,2,3\n")
-    assert lines == [f'mill.csv:2: the date "{date}" can be read in more than one way. '
-                     "Write dates as 2031-05-01."]
+    assert lines == [
+        f'mill.csv:2: the date "{date}" can be read in more than one way. '
+        "Write dates as 2031-05-01."
+    ]
 
 
 @pytest.mark.parametrize(
     ("date", "words"),
-    [("2031-02-29", "not in the calendar"), ("", "the date is missing"),
-     ("May 1", "not a date"), ("20310501", "not a date")],
+    [
+        ("2031-02-29", "not in the calendar"),
+        ("", "the date is missing"),
+        ("May 1", "not a date"),
+        ("20310501", "not a date"),
+    ],
 )
 def test_dates_that_are_none(told, date, words):
     """Days that are not in the calendar, empty cells and words are each told in words."""
@@ -169,21 +178,26 @@ def test_columns_that_are_not_there(told):
 def test_a_daily_table_needs_both_temperatures(told):
     """The mean alone does for hours, not for days."""
     lines = told("date,rain [mm],tmean [C]\n2031-05-01,0,2\n2031-05-02,0,2\n")
-    assert lines == ['mill.csv: a daily table needs tmin and tmax; the mean alone does not do. '
-                     'Add "tmin [C]" and "tmax [C]".']
+    assert lines == [
+        "mill.csv: a daily table needs tmin and tmax; the mean alone does not do. "
+        'Add "tmin [C]" and "tmax [C]".'
+    ]
 
 
 def test_two_columns_of_one_quantity(told):
     """Which of two rain columns is meant is for the owner to say."""
     lines = told("date,rain [mm],precip [in],tmin [C],tmax [C]\n2031-05-01,0,0,2,3\n")
-    assert lines == ['mill.csv:1: "rain [mm]" and "precip [in]" are the same quantity. '
-                     "Keep one of them."]
+    assert lines == [
+        'mill.csv:1: "rain [mm]" and "precip [in]" are the same quantity. Keep one of them.'
+    ]
 
 
 def test_no_column_of_dates(told):
     """The columns that there are stand in the message."""
-    assert 'no column is called date; there are "when", "rain [mm]"' in told(
-        "when,rain [mm],tmin [C],tmax [C]\n2031-05-01,0,2,3\n")[0]
+    assert (
+        'no column is called date; there are "when", "rain [mm]"'
+        in told("when,rain [mm],tmin [C],tmax [C]\n2031-05-01,0,2,3\n")[0]
+    )
 
 
 def test_rows_of_another_width(told):
@@ -216,10 +230,13 @@ def test_values_beyond_every_record(told):
 
 def test_the_season_must_be_covered(told):
     """The message has both spans."""
-    lines = told(GOOD + "2031-05-01,0,2,3\n2031-05-02,0,2,3\n",
-                 start="2031-05-01", end="2031-06-30")
-    assert lines == ["mill.csv: the table reaches from 2031-05-01 to 2031-05-02, but 2031-05-01 to "
-                     "2031-06-30 is asked for. Change the season, or add the missing days."]
+    lines = told(
+        GOOD + "2031-05-01,0,2,3\n2031-05-02,0,2,3\n", start="2031-05-01", end="2031-06-30"
+    )
+    assert lines == [
+        "mill.csv: the table reaches from 2031-05-01 to 2031-05-02, but 2031-05-01 to "
+        "2031-06-30 is asked for. Change the season, or add the missing days."
+    ]
 
 
 def test_monthly_tables_and_odd_steps(told):
@@ -232,13 +249,17 @@ def test_monthly_tables_and_odd_steps(told):
 
 def test_rows_off_the_grid(told):
     """An hour at twenty past is told on its line."""
-    lines = told(GOOD + "2031-05-01 00:00,0,2,3\n2031-05-01 01:00,0,2,3\n2031-05-01 02:00,0,2,3\n"
-                 "2031-05-01 03:20,0,2,3\n")
+    lines = told(
+        GOOD + "2031-05-01 00:00,0,2,3\n2031-05-01 01:00,0,2,3\n2031-05-01 02:00,0,2,3\n"
+        "2031-05-01 03:20,0,2,3\n"
+    )
     assert lines[0].startswith("mill.csv:5: 2031-05-01 03:20:00 is not on the table's grid")
 
 
 def test_an_unknown_rule_for_gaps(told):
     """The rules there are stand in the message."""
     lines = told(GOOD + "2031-05-01,0,2,3\n", gaps="guess")
-    assert lines == ['mill.csv: gaps = "guess" is not known; there are refuse, interpolate, carry, '
-                     "dry. Choose one of them."]
+    assert lines == [
+        'mill.csv: gaps = "guess" is not known; there are refuse, interpolate, carry, '
+        "dry. Choose one of them."
+    ]

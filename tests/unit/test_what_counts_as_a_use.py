@@ -68,7 +68,8 @@ def test_members_count_what_their_scenario_does(scenario, record):
     single = measures(record, scenario)
     for k, name in enumerate(("home", "toilet")):
         assert table.season_used_share.isel(member=k).values == pytest.approx(
-            single.season_share_as.sel(count_as=name).values, abs=1e-9)
+            single.season_share_as.sel(count_as=name).values, abs=1e-9
+        )
 
 
 @pytest.mark.parametrize("name", list(USES))
@@ -77,7 +78,8 @@ def test_words_are_those_of_the_gate(scenario, record, name):
     table = measures(record, scenario, gate=name)
     result = Result(scenario, record, table)
     said = town_sentences(result, "osselby") + " ".join(
-        as_text(glass_document(result, "osselby", as_it_is(scenario))))
+        as_text(glass_document(result, "osselby", as_it_is(scenario)))
+    )
     assert USES[name].through in said
     assert ("a home" in said) == (name in ("home", "home-or-workplace"))
 
@@ -94,7 +96,6 @@ def test_a_record_without_such_flows_says_so():
 
 def test_drops_say_what_was_counted():
     """A drop that met no wastewater plant is told so, whatever it did in homes."""
-    done = call("drops", "first_town", "larkmill", "--count-as", "wastewater-plant", "--count",
-                "3")
+    done = call("drops", "first_town", "larkmill", "--count-as", "wastewater-plant", "--count", "3")
     assert "in a home" not in done.stdout
     assert "in a wastewater plant" in done.stdout

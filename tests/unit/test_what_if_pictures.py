@@ -56,8 +56,12 @@ def first():
 @pytest.fixture(scope="module")
 def drawn(first):
     """Forty runs that draw the river's inflow and the use of Larkmill's homes."""
-    ranged = first.changed({INFLOW: "8 cfs to 25 cfs", "town.larkmill.homes.use_per_person":
-                            "45 gal/person/day to 75 gal/person/day"})
+    ranged = first.changed(
+        {
+            INFLOW: "8 cfs to 25 cfs",
+            "town.larkmill.homes.use_per_person": "45 gal/person/day to 75 gal/person/day",
+        }
+    )
     return ranged, spread(ranged, 40)
 
 
@@ -67,18 +71,24 @@ def grid(first):
     return sweep(first, {PEOPLE: [20000, 40000]}, factors={INFLOW: [1.0, 0.6, 0.3]})
 
 
-@pytest.mark.parametrize(("system", "inflow"), [
-    ("us", "20 ft³/s, not 25 ft³/s"),
-    ("metric", "0.566 m³/s, not 0.708 m³/s"),  # of 0.02832 m3 a cubic foot
-])
+@pytest.mark.parametrize(
+    ("system", "inflow"),
+    [
+        ("us", "20 ft³/s, not 25 ft³/s"),
+        ("metric", "0.566 m³/s, not 0.708 m³/s"),  # of 0.02832 m3 a cubic foot
+    ],
+)
 def test_changes_under_a_title_have_units_and_few_digits(first, system, inflow):
     """A scaled inflow (25 cfs times 0.8) is told in the units asked for, not as it is held."""
-    plan = read_plan_text('[plan]\ntitle = "A dry summer"\n'
-                          '[[step]]\nwhat = "Less rain"\nscale = { "river.wren.inflow" = 0.8 }\n'
-                          '[[step]]\nwhat = "Grow"\nset = { "town.larkmill.people" = 30000 }\n')
+    plan = read_plan_text(
+        '[plan]\ntitle = "A dry summer"\n'
+        '[[step]]\nwhat = "Less rain"\nscale = { "river.wren.inflow" = 0.8 }\n'
+        '[[step]]\nwhat = "Grow"\nset = { "town.larkmill.people" = 30000 }\n'
+    )
     for picture in pictures(compare(first, plan), system).values():
-        assert picture.under == (f"Changed: inflow of the Wren {inflow}; people of Larkmill "
-                                 "30,000, not 24,000")
+        assert picture.under == (
+            f"Changed: inflow of the Wren {inflow}; people of Larkmill 30,000, not 24,000"
+        )
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
@@ -105,8 +115,9 @@ def test_what_never_moves_is_said_not_drawn(drawn):
 
 def test_weather_alone_is_told(first):
     """Where no input is a range the bands are the weather's, and the picture says so."""
-    texts = [text.get_text() for text in bands_picture(
-        spread(first, 4), "penhollow", "us").sheet.texts]
+    texts = [
+        text.get_text() for text in bands_picture(spread(first, 4), "penhollow", "us").sheet.texts
+    ]
     assert "no input was drawn, the weather alone" in texts
 
 
@@ -120,17 +131,22 @@ def test_two_runs_tell_no_correlation(first):
 def test_few_pictures_are_of_the_widest_band(drawn):
     """Few: of the town whose used share is least sure; all: of every town; none: none."""
     scenario, table = drawn
-    counts = {how: names(spread_document(scenario, table, "us", how))
-              for how in ("none", "few", "all")}
-    assert counts == {"none": [], "few": ["penhollow_bands"],
-                      "all": ["penhollow_bands", "larkmill_bands"]}
+    counts = {
+        how: names(spread_document(scenario, table, "us", how)) for how in ("none", "few", "all")
+    }
+    assert counts == {
+        "none": [],
+        "few": ["penhollow_bands"],
+        "all": ["penhollow_bands", "larkmill_bands"],
+    }
 
 
 def test_tables_of_a_spread_are_its_numbers(drawn, tmp_path):
     """The written members give the band back: 5, 25, 50, 75 and 95 % by numpy."""
     out = tmp_path / "out"
-    write_document(spread_document(*drawn, "us", "none"), str(out),
-                   Beside(arrays={"members.nc": drawn[1]}))
+    write_document(
+        spread_document(*drawn, "us", "none"), str(out), Beside(arrays={"members.nc": drawn[1]})
+    )
     with (out / "tables/members.csv").open() as file:
         rows = [row for row in csv.DictReader(file) if row["town"] == "penhollow"]
     with (out / "tables/bands.csv").open() as file:
@@ -138,7 +154,8 @@ def test_tables_of_a_spread_are_its_numbers(drawn, tmp_path):
     share = [float(row["used share [%]"]) for row in rows]
     assert len(share) == 40
     assert [float(row["used share [%]"]) for row in levels] == pytest.approx(
-        np.quantile(share, [0.05, 0.25, 0.5, 0.75, 0.95]), rel=1e-5)
+        np.quantile(share, [0.05, 0.25, 0.5, 0.75, 0.95]), rel=1e-5
+    )
     # Drawn between 8 and 25 ft3/s, and shown in that unit.
     inflow = [float(row[f"{INFLOW} [ft3/s]"]) for row in rows]
     assert 8.0 <= min(inflow) < max(inflow) <= 25.0
@@ -151,10 +168,14 @@ def test_caption_of_a_grid_has_its_ends(grid, system):
     """Lowest and highest of the caption are those of the grid, with the keys' values there."""
     picture = grid_picture(grid, [PEOPLE, INFLOW], USED, system)
     share = 100.0 * grid["season_used_share"].sel(town="penhollow")
-    assert f"Penhollow: lowest {float(share.min()):.3g} % with 20,000 people of " \
+    assert (
+        f"Penhollow: lowest {float(share.min()):.3g} % with 20,000 people of "
         "Larkmill and the inflow of the Wren as now" in picture.caption
-    assert f"highest {float(share.max()):.3g} % with 40,000 people of " \
+    )
+    assert (
+        f"highest {float(share.max()):.3g} % with 40,000 people of "
         "Larkmill and 0.3 times the inflow of the Wren" in picture.caption
+    )
     assert "The same in every run: Larkmill (0 %)." in picture.caption
     assert_labels_are_apart(picture)
     assert_text_can_be_read(picture)
@@ -164,8 +185,9 @@ def test_lines_of_a_grid_are_its_values(grid):
     """Over one key each town is a line through its runs; the other key is told as fixed."""
     one = grid.isel({PEOPLE: [1]})
     picture = grid_picture(one, [PEOPLE, INFLOW], USED, "us")
-    (line,) = [line for axes in picture.axes for line in axes.lines
-               if line.get_gid() == "Penhollow"]
+    (line,) = [
+        line for axes in picture.axes for line in axes.lines if line.get_gid() == "Penhollow"
+    ]
     share = 100.0 * one["season_used_share"].sel(town="penhollow").squeeze()
     assert list(line.get_xdata()) == [0.3, 0.6, 1.0]
     assert list(line.get_ydata()) == share.sortby(INFLOW).values.tolist()
@@ -183,8 +205,9 @@ def test_ties_are_counted(grid):
     assert "Penhollow: lowest 0 ML in 5 of them; highest 3.79 ML with 40,000 people" in caption
 
 
-@pytest.mark.parametrize(("system", "unit", "shown"), [("us", "ft3/s", 25.0),
-                                                       ("metric", "m3/s", 25.0 * 0.3048**3)])
+@pytest.mark.parametrize(
+    ("system", "unit", "shown"), [("us", "ft3/s", 25.0), ("metric", "m3/s", 25.0 * 0.3048**3)]
+)
 def test_values_of_a_key_are_in_the_units_asked_for(first, system, unit, shown):
     """A flow given in cubic feet stands along its axis in those, or in cubic metres (0.3048 m)."""
     found = sweep(first, {INFLOW: ["25 cfs", "12.5 cfs"]})
@@ -195,8 +218,11 @@ def test_values_of_a_key_are_in_the_units_asked_for(first, system, unit, shown):
 
 def test_three_keys_have_no_picture(first):
     """Three keys are told to be too many for a picture; their table has all points."""
-    found = sweep(first, {PEOPLE: [20000, 30000], "town.penhollow.people": [8000, 9000]},
-                  factors={INFLOW: [1.0, 0.5]})
+    found = sweep(
+        first,
+        {PEOPLE: [20000, 30000], "town.penhollow.people": [8000, 9000]},
+        factors={INFLOW: [1.0, 0.5]},
+    )
     keys = [PEOPLE, "town.penhollow.people", INFLOW]
     document = sweep_document(first, found, keys, "us", "all")
     assert names(document) == []
@@ -206,8 +232,9 @@ def test_three_keys_have_no_picture(first):
 
 def test_measures_that_move_are_drawn(first, grid):
     """Few: used share and water short; all: the dilution too; nothing moves: none, and why."""
-    few, every = (names(sweep_document(first, grid, [PEOPLE, INFLOW], "us", how))
-                  for how in ("few", "all"))
+    few, every = (
+        names(sweep_document(first, grid, [PEOPLE, INFLOW], "us", how)) for how in ("few", "all")
+    )
     assert few == [USED.name, SHORT.name]
     assert set(every) > {USED.name, SHORT.name, DILUTION.name}
     still = grid.map(lambda one: one * 0.0)
@@ -221,8 +248,10 @@ def test_steps_are_the_contributions(first, system):
     """The steps of the picture are the parts of the comparison; the caption has both ends."""
     found = compare(first, first.changed({PEOPLE: 30000, INFLOW: "15 cfs"}))
     picture = pictures(found, system)[USED.name]
-    own = {name: 100.0 * table["season_used_share"].sel(town="penhollow")
-           for name, table in (("table", found.table), ("parts", found.contributions))}
+    own = {
+        name: 100.0 * table["season_used_share"].sel(town="penhollow")
+        for name, table in (("table", found.table), ("parts", found.contributions))
+    }
     before, after = (float(own["table"].sel(run=run)) for run in ("before", "after"))
     assert f"Penhollow: {before:.3g} % before, {after:.3g} % after" in picture.caption
     texts = [text.get_text() for text in picture.sheet.texts]
@@ -275,19 +304,31 @@ def test_tables_and_scripts_get_every_measure(first, grid):
     """Every measure of the season that is one number a town stands in the table of a grid."""
     (table,) = sweep_document(first, grid, [PEOPLE, INFLOW], "us").tables()
     columns = {column.known_as for column in table.columns}
-    one_number = {name for name in SEASON if name in grid
-                  and not {"use", "purpose"} & set(grid[name].dims)} | {"unmet"}
+    one_number = {
+        name for name in SEASON if name in grid and not {"use", "purpose"} & set(grid[name].dims)
+    } | {"unmet"}
     assert {told.name for told in EVERY} & columns == one_number
     assert one_number <= set(rows_of(table)[0])
 
 
 def test_more_changes_than_rows_are_gathered(first):
     """Of eight changes five are drawn, and the three smallest together: the steps still add up."""
-    other = first.changed({
-        PEOPLE: 30000, INFLOW: "15 cfs", "town.penhollow.people": 10000,
-        **{f"town.{town}.{key}": value for town in ("larkmill", "penhollow") for key, value in (
-            ("mains.real_losses", "5 %"), ("homes.use_per_person", "50 gal/person/day"))},
-        "town.larkmill.homes.toilets": "20 %"})
+    other = first.changed(
+        {
+            PEOPLE: 30000,
+            INFLOW: "15 cfs",
+            "town.penhollow.people": 10000,
+            **{
+                f"town.{town}.{key}": value
+                for town in ("larkmill", "penhollow")
+                for key, value in (
+                    ("mains.real_losses", "5 %"),
+                    ("homes.use_per_person", "50 gal/person/day"),
+                )
+            },
+            "town.larkmill.homes.toilets": "20 %",
+        }
+    )
     found = compare(first, other)
     picture = pictures(found, "us")[USED.name]
     assert found.contributions.sizes["change"] == 8
@@ -304,25 +345,29 @@ def test_changed_inputs_are_in_the_units_asked_for():
     """Quantities in either unit system, defaults with their value, words as they are."""
     before = one_town()
     after = before.changed({"town.larkmill.mains.real_losses": "8 %", INFLOW: "25 cfs"})
-    rows = {system: {row[0]: row[1:] for row in changed_inputs(before, after, system)}
-            for system in SYSTEMS}
+    rows = {
+        system: {row[0]: row[1:] for row in changed_inputs(before, after, system)}
+        for system in SYSTEMS
+    }
     assert rows["us"][INFLOW][1] == "25 ft3/s"
     assert rows["metric"][INFLOW][1] == "0.708 m3/s"  # 25 x 0.3048^3
     losses = before.town["larkmill"].mains.real_losses
-    assert rows["us"]["town.larkmill.mains.real_losses"] == [
-        f"{100 * losses:g} % (default)", "8 %"]
+    assert rows["us"]["town.larkmill.mains.real_losses"] == [f"{100 * losses:g} % (default)", "8 %"]
     dry = changed_inputs(before, before.changed({"dry_season.rain_scale": "50 %"}), "us")
     assert dry == [["dry_season.rain_scale", "not set", "50 %"]]
 
 
 def test_a_plan_is_told_with_its_points():
     """Title, whose, steps with reasons, who, points, and the sum of the points."""
-    plan = read_plan_text('[plan]\ntitle = "Less lost"\nby = "the Herons"\npoints = 50\n'
-                          '[[step]]\nwhat = "Mend the mains."\nwhy = "They leak"\npoints = 1\n'
-                          'who = "the water works"\nset = { a = 1 }\n'
-                          '[[step]]\nwhat = "Ask"\npoints = 2.5\nset = { a = 2 }\n')
+    plan = read_plan_text(
+        '[plan]\ntitle = "Less lost"\nby = "the Herons"\npoints = 50\n'
+        '[[step]]\nwhat = "Mend the mains."\nwhy = "They leak"\npoints = 1\n'
+        'who = "the water works"\nset = { a = 1 }\n'
+        '[[step]]\nwhat = "Ask"\npoints = 2.5\nset = { a = 2 }\n'
+    )
     assert as_text(Document("run", "Plan", [plan_section(plan)]), full=True)[2:] == [
         "Plan: Less lost, by the Herons",
         "  1. Mend the mains. Why: They leak. Who: the water works. 1 point.",
         "  2. Ask. 2.5 points.",
-        "  It costs 3.5 of the 50 points that there are."]
+        "  It costs 3.5 of the 50 points that there are.",
+    ]

@@ -24,9 +24,13 @@ from hydroloop.whatif.store import Store
 @pytest.fixture(scope="module")
 def scenario():
     """Two towns, a short season, two ranges."""
-    return hl.read_scenario("first_town").changed({
-        "season.end": "2031-04-20", "town.larkmill.mains.real_losses": "8 % to 20 %",
-        "river.wren.inflow": "15 cfs to 25 cfs"})
+    return hl.read_scenario("first_town").changed(
+        {
+            "season.end": "2031-04-20",
+            "town.larkmill.mains.real_losses": "8 % to 20 %",
+            "river.wren.inflow": "15 cfs to 25 cfs",
+        }
+    )
 
 
 def drawn(scenario, members, **asked):
@@ -57,7 +61,8 @@ def test_no_process_outlives_the_run_that_began_it(tmp_path, sent):
         "        print('x', flush=True)\n"
         "processes.run_chunk = runs\n"
         "if __name__ == '__main__':\n"
-        "    run_job(work, workers=2, progress=told)\n")
+        "    run_job(work, workers=2, progress=told)\n"
+    )
     with Begun(str(script)) as run:
         run.process.stdout.readline()  # the worker has begun, and done something
         for name in sent:
@@ -68,9 +73,15 @@ def test_no_process_outlives_the_run_that_began_it(tmp_path, sent):
 
 
 @pytest.mark.skipif(not hasattr(os, "killpg"), reason="needs groups of processes")
-@pytest.mark.parametrize("waits", [
-    "all(one.result() is None for one in as_done([pool.submit(time.sleep, 0.3) for _ in '123']))",
-    "list(_shared_out(pool, None, [1, 2, 3, 4], 2))"], ids=["as_done", "chunks"])
+@pytest.mark.parametrize(
+    "waits",
+    [
+        "all(one.result() is None for one in as_done([pool.submit(time.sleep, 0.3) for _ in "
+        "'123']))",
+        "list(_shared_out(pool, None, [1, 2, 3, 4], 2))",
+    ],
+    ids=["as_done", "chunks"],
+)
 def test_ctrl_c_finds_no_lock_of_the_workers_in_our_hands(tmp_path, waits):
     """Wherever it comes while we wait for workers: with a lock of theirs the thread that looks
     after them would wait for ever, and the program for that thread."""
@@ -98,7 +109,8 @@ def test_ctrl_c_finds_no_lock_of_the_workers_in_our_hands(tmp_path, waits):
         "        sys.settrace(trace)\n"
         f"        {waits}\n"
         "        sys.settrace(None)\n"
-        "    assert held > 10\n")
+        "    assert held > 10\n"
+    )
     with Begun(str(script)) as run:
         told, failed = run.process.communicate(timeout=60)
         assert (run.process.returncode, told) == (0, ""), failed
@@ -120,7 +132,8 @@ def test_a_worker_that_dies_after_something_was_taken_back_keeps_nobody_waiting(
         "        assert some[-2].cancel()\n"
         "        os.kill(pid, 9)\n"
         "        for one in as_done(some):\n"
-        "            print('cancelled' if one.cancelled() else one.exception() and 'lost')\n")
+        "            print('cancelled' if one.cancelled() else one.exception() and 'lost')\n"
+    )
     with Begun(str(script)) as run:
         assert run.is_gone()
         assert run.process.stdout.read().split() == ["cancelled", *["lost"] * 7]
@@ -135,12 +148,15 @@ def test_a_script_without_a_guard_is_told_of_it(tmp_path):
         "from hydroloop.whatif import spread\n"
         "scenario = hl.read_scenario('first_town').changed({\n"
         "    'season.end': '2031-04-20', 'town.larkmill.mains.real_losses': '8 % to 20 %'})\n"
-        "spread(scenario, 64, workers=2)\n")
-    told = subprocess.run([sys.executable, str(script)], capture_output=True, text=True, timeout=99,
-                          check=False).stderr
+        "spread(scenario, 64, workers=2)\n"
+    )
+    told = subprocess.run(
+        [sys.executable, str(script)], capture_output=True, text=True, timeout=99, check=False
+    ).stderr
     assert told.splitlines()[-1] == (
         "hydroloop.errors.InputError: workers: the script has no main guard, so every worker would "
-        'run all of it anew. Put what it does under the line: if __name__ == "__main__":')
+        'run all of it anew. Put what it does under the line: if __name__ == "__main__":'
+    )
     assert told.count("Traceback") == 1
 
 
@@ -152,6 +168,7 @@ def test_processes_give_what_one_process_gives(scenario):
 
 def test_worker_that_dies(scenario):
     """A process that dies is told in one line that says how to go on."""
+
     class Dies:
         """Stands for a member that brings its process down."""
 
@@ -185,6 +202,7 @@ def test_who_is_no_scheduler_does_not_keep_us_waiting(scenario, monkeypatch, ans
     pytest.importorskip("distributed")
     monkeypatch.setattr(scheduler, "_GREETING_S", 1.0)
     with socket.create_server(("127.0.0.1", 0)) as server:
+
         def answers():
             with suppress(OSError):
                 while True:
@@ -192,6 +210,7 @@ def test_who_is_no_scheduler_does_not_keep_us_waiting(scenario, monkeypatch, ans
                     if answer:
                         line.sendall(answer)
                         line.close()
+
         threading.Thread(target=answers, daemon=True).start()
         begun = time.monotonic()
         with pytest.raises(InputError, match="no Dask scheduler answers") as told:
@@ -204,16 +223,19 @@ def test_scheduler_gives_what_one_process_gives(scenario):
     """The workers of a Dask scheduler come to the same, more chunks than are handed out at once."""
     distributed = pytest.importorskip("distributed")
     work = drawn(scenario, 45, seed=3)
-    with distributed.LocalCluster(n_workers=1, threads_per_worker=1,
-                                  dashboard_address=None) as cluster:
+    with distributed.LocalCluster(
+        n_workers=1, threads_per_worker=1, dashboard_address=None
+    ) as cluster:
         assert run_job(work, scheduler=cluster.scheduler_address).identical(run_job(work))
 
 
 def test_scheduler_without_workers_is_told(scenario):
     """A scheduler at which no worker is does not keep us waiting."""
     distributed = pytest.importorskip("distributed")
-    with distributed.LocalCluster(n_workers=0, dashboard_address=None) as cluster, pytest.raises(
-            InputError, match=r"there are no workers at .*Start some: dask worker"):
+    with (
+        distributed.LocalCluster(n_workers=0, dashboard_address=None) as cluster,
+        pytest.raises(InputError, match=r"there are no workers at .*Start some: dask worker"),
+    ):
         run_job(drawn(scenario, 8), scheduler=cluster.scheduler_address)
 
 
@@ -223,20 +245,30 @@ def test_worker_with_another_hydroloop_is_refused(scenario, monkeypatch):
     work = drawn(scenario, 8)
     other = {**work.identity(), "rules": "others"}
     monkeypatch.setattr(job.Job, "identity", lambda self: other)
-    with distributed.LocalCluster(n_workers=1, threads_per_worker=1,
-                                  dashboard_address=None) as cluster, pytest.raises(
-            InputError, match="a worker has another hydroloop"):
+    with (
+        distributed.LocalCluster(
+            n_workers=1, threads_per_worker=1, dashboard_address=None
+        ) as cluster,
+        pytest.raises(InputError, match="a worker has another hydroloop"),
+    ):
         run_job(work, scheduler=cluster.scheduler_address)
 
 
 def test_scheduler_that_dies(scenario, tmp_path):
     """A scheduler that goes while we work is told in one line; what is done is kept."""
     distributed = pytest.importorskip("distributed")
-    with distributed.LocalCluster(
-        n_workers=1, threads_per_worker=1, dashboard_address=None) as cluster, pytest.raises(
-            WorkerError, match=r"of 400 members are kept.*it goes on") as told:
-        run_job(drawn(scenario, 400), scheduler=cluster.scheduler_address,
-                store=tmp_path / "runs", progress=lambda *_: cluster.close())
+    with (
+        distributed.LocalCluster(
+            n_workers=1, threads_per_worker=1, dashboard_address=None
+        ) as cluster,
+        pytest.raises(WorkerError, match=r"of 400 members are kept.*it goes on") as told,
+    ):
+        run_job(
+            drawn(scenario, 400),
+            scheduler=cluster.scheduler_address,
+            store=tmp_path / "runs",
+            progress=lambda *_: cluster.close(),
+        )
     assert "\n" not in str(told.value)
     assert Store(tmp_path / "runs", drawn(scenario, 400)).done()
 

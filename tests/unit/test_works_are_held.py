@@ -18,8 +18,10 @@ from hydroloop.whatif.difference import changes_between
 from hydroloop.whatif.plan import read_plan_text
 
 SIZED_BY = {
-    "town.larkmill.people": 60000, "town.larkmill.homes.use_per_person": "90 gal/person/day",
-    "town.larkmill.mains.real_losses": "3 %", "town.larkmill.yards.area_per_person": "0 m2",
+    "town.larkmill.people": 60000,
+    "town.larkmill.homes.use_per_person": "90 gal/person/day",
+    "town.larkmill.mains.real_losses": "3 %",
+    "town.larkmill.yards.area_per_person": "0 m2",
     "town.larkmill.sewers.infiltration": "60 gal/person/day",
 }
 
@@ -60,11 +62,15 @@ def test_works_change_with_their_own_keys():
 def test_every_road_to_a_change_holds_the_works():
     """--set, --scale and a plan's steps leave the same works."""
     before = one_town()
-    plan = read_plan_text('[plan]\ntitle = "a"\n[[step]]\nwhat = "b"\n'
-                          'set = { "town.larkmill.people" = 40000 }\n')
-    ways = [before.changed({"town.larkmill.people": 40000}),
-            before.scaled({"town.larkmill.people": 2.0}), plan.taken(before),
-            before.changed({"town.larkmill.people": 1000}).changed({"town.larkmill.people": 40000})]
+    plan = read_plan_text(
+        '[plan]\ntitle = "a"\n[[step]]\nwhat = "b"\nset = { "town.larkmill.people" = 40000 }\n'
+    )
+    ways = [
+        before.changed({"town.larkmill.people": 40000}),
+        before.scaled({"town.larkmill.people": 2.0}),
+        plan.taken(before),
+        before.changed({"town.larkmill.people": 1000}).changed({"town.larkmill.people": 40000}),
+    ]
     assert {sizes(one) for one in ways} == {sizes(before)}
 
 
@@ -78,8 +84,10 @@ def test_a_member_keeps_the_works_of_the_middle():
 def test_the_verdict_follows_the_people():
     """Four times the people ask four times as much of the same plant: the load is what a plan for
     growth says of it, and not the same for any number of people."""
-    loads = {people: asked("--set", f"town.larkmill.people={people}")["facts"]["water_load"]
-             for people in (20000, 40000, 80000)}
+    loads = {
+        people: asked("--set", f"town.larkmill.people={people}")["facts"]["water_load"]
+        for people in (20000, 40000, 80000)
+    }
     assert loads[40000] == pytest.approx(2.0 * loads[20000], rel=1e-6)
     assert loads[80000] == pytest.approx(4.0 * loads[20000], rel=1e-6)
 
@@ -88,7 +96,8 @@ def test_capacity_takes_a_plan(tmp_path):
     """`capacity --plan` says what a plan's growth makes of the plant, and what was held."""
     (tmp_path / "grow.toml").write_text(
         '[plan]\ntitle = "Growth"\n[[step]]\nwhat = "more"\nmeasure = "growth"\n'
-        'town = "larkmill"\npeople = 80000\n')
+        'town = "larkmill"\npeople = 80000\n'
+    )
     words = ["--plan", str(tmp_path / "grow.toml")]
     found, same = asked(*words), asked("--set", "town.larkmill.people=80000")
     assert found["facts"] == same["facts"]

@@ -25,8 +25,14 @@ from hydroloop.placenames import names_of, with_names
 __all__ = ["measures"]
 
 
-def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = None, most: int = 5,
-             glass_dates: Sequence[Any] = ()) -> xr.Dataset:
+def measures(
+    record: xr.Dataset,
+    scenario: Any = None,
+    *,
+    gate: Any = None,
+    most: int = 5,
+    glass_dates: Sequence[Any] = (),
+) -> xr.Dataset:
     """All measures of a run.
 
     One table with everything that the reports and pictures show. Each measure is defined once, in
@@ -83,5 +89,6 @@ def measures(record: xr.Dataset, scenario: Any = None, *, gate: Any = None, most
     if len(run.towns) > NEAREST:
         attrs["pairs_of_towns"] = (
             f"an outfall is followed to the {NEAREST} taps that it reaches first; of more than "
-            f"{MOST_NAMED} towns those that use most are told apart as last users")
+            f"{MOST_NAMED} towns those that use most are told apart as last users"
+        )
     return with_names(dataset_of(found, run.op.members, attrs), names_of(record))

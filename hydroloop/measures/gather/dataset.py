@@ -11,23 +11,30 @@ import xarray as xr
 from hydroloop.glossary import term
 
 _COORDS = {
-    "time": "start of the step", "days_ago": "days since the last use",
-    "days_before": "days since the last use", "days_between": "days under way",
+    "time": "start of the step",
+    "days_ago": "days since the last use",
+    "days_before": "days since the last use",
+    "days_between": "days under way",
     "glass": "start of the step in which the glass is drawn",
-}  # fmt: skip
+}
 
 
 class Found:
     """Measures as plain arrays by name, the member last, and the coordinates of their dims."""
 
-    def __init__(self, values: Mapping[str, np.ndarray] | None = None,
-                 coords: Mapping[str, Any] | None = None, attrs: Mapping[str, Any] | None = None):
+    def __init__(
+        self,
+        values: Mapping[str, np.ndarray] | None = None,
+        coords: Mapping[str, Any] | None = None,
+        attrs: Mapping[str, Any] | None = None,
+    ):
         self.values, self.coords = dict(values or {}), dict(coords or {})
         self.attrs = dict(attrs or {})
 
     def __or__(self, other: Found) -> Found:
-        return Found(self.values | other.values, self.coords | other.coords,
-                     self.attrs | other.attrs)
+        return Found(
+            self.values | other.values, self.coords | other.coords, self.attrs | other.attrs
+        )
 
     def __getitem__(self, name: str) -> np.ndarray:
         return self.values[name]
@@ -36,8 +43,7 @@ class Found:
         return name in self.values
 
 
-def dataset_of(found: Found, members: xr.DataArray | None,
-               attrs: Mapping[str, Any]) -> xr.Dataset:
+def dataset_of(found: Found, members: xr.DataArray | None, attrs: Mapping[str, Any]) -> xr.Dataset:
     """Label measures.
 
     Parameters
@@ -59,8 +65,9 @@ def dataset_of(found: Found, members: xr.DataArray | None,
     KeyError
         The glossary has no row for a measure.
     """
-    variables = {name: _variable(name, values, members is not None)
-                 for name, values in found.values.items()}
+    variables = {
+        name: _variable(name, values, members is not None) for name, values in found.values.items()
+    }
     coords: dict[str, Any] = {}
     for name, values in found.coords.items():
         dim = name if not isinstance(values, tuple) else values[0]

@@ -33,8 +33,10 @@ def how_long(asked: Asked, daily: Found) -> Found:
     own = [transit_times(op, town.drawn, [town.outfalls], places == town.name) for town in towns]
     # What it loses into the ground is not told: so it is followed no further than to those taps.
     untold = np.zeros(len(op.flows), dtype=bool)
-    far = [transit_times(op, town.outfalls, [taps[k] for k in ends], untold)
-           for town, ends in zip(towns, near, strict=True)]
+    far = [
+        transit_times(op, town.outfalls, [taps[k] for k in ends], untold)
+        for town, ends in zip(towns, near, strict=True)
+    ]
     days = own[0].days
     share, late = _came_from(asked, near, daily["delivered"], float(days[-1]))
     time = _spread_out(near, [np.moveaxis(way.time, 0, 1) for way in far])
@@ -43,7 +45,8 @@ def how_long(asked: Asked, daily: Found) -> Found:
     with np.errstate(invalid="ignore", divide="ignore"):
         ground = np.clip(1.0 - through / np.where(late > _LEAST, late, np.nan), 0.0, 1.0)
     values = {
-        **water_ages(op, taps), **rain_ages(op, taps),
+        **water_ages(op, taps),
+        **rain_ages(op, taps),
         "intake_to_outfall_time": np.stack([way.time[:, 0] for way in own], axis=1),
         "intake_to_outfall_share": np.stack([way.arrived[0] for way in own]),
         "intake_to_outfall_ground": np.stack([way.ground for way in own]),
@@ -52,13 +55,22 @@ def how_long(asked: Asked, daily: Found) -> Found:
         "outfall_to_tap_share": share,
         "outfall_to_tap_ground": ground,
         "outfall_to_tap_pending": np.stack([way.pending for way in far]),
-        "outfall_to_tap_spread": np.stack([
-            way.arrived[ends.index(to)] if to >= 0 else np.zeros(way.arrived.shape[1:])
-            for way, ends, to in zip(far, near, nearest, strict=True)]),
+        "outfall_to_tap_spread": np.stack(
+            [
+                way.arrived[ends.index(to)] if to >= 0 else np.zeros(way.arrived.shape[1:])
+                for way, ends, to in zip(far, near, nearest, strict=True)
+            ]
+        ),
     }
-    return Found(values, {
-        "part": list(PARTS), "days_between": days, "town_to": names,
-        "next_town": ("town", ["" if to < 0 else names[to] for to in nearest])})
+    return Found(
+        values,
+        {
+            "part": list(PARTS),
+            "days_between": days,
+            "town_to": names,
+            "next_town": ("town", ["" if to < 0 else names[to] for to in nearest]),
+        },
+    )
 
 
 def nearest_taps(op: Operator, towns: Sequence[Town]) -> list[list[int]]:
@@ -75,12 +87,15 @@ def nearest_taps(op: Operator, towns: Sequence[Town]) -> list[list[int]]:
     for number, town in enumerate(towns):
         for store in np.unique(op.source[town.taps & runs]).tolist():
             drawn.setdefault(store, []).append(number)
-    return [_reached_first(after, drawn, np.unique(op.target[town.outfalls & runs]).tolist())
-            for town in towns]
+    return [
+        _reached_first(after, drawn, np.unique(op.target[town.outfalls & runs]).tolist())
+        for town in towns
+    ]
 
 
-def _reached_first(after: list[list[int]], drawn: dict[int, list[int]],
-                   begin: list[int]) -> list[int]:
+def _reached_first(
+    after: list[list[int]], drawn: dict[int, list[int]], begin: list[int]
+) -> list[int]:
     """Towns whose taps are reached first along the flows, in the order of the towns."""
     edge = [store for store in begin if store >= 0]
     seen, found = set(edge), dict[int, None]()
@@ -109,8 +124,9 @@ def _nearest(median: np.ndarray, own: int) -> int:
     return -1 if np.isnan(time).all() else int(np.nanargmin(time))
 
 
-def _came_from(asked: Asked, near: list[list[int]], taken: np.ndarray,
-               days: float) -> tuple[np.ndarray, np.ndarray]:
+def _came_from(
+    asked: Asked, near: list[list[int]], taken: np.ndarray, days: float
+) -> tuple[np.ndarray, np.ndarray]:
     """Part of the tap water of the nearest towns that has come out of each outfall, whatever its
     way.
 
@@ -124,11 +140,18 @@ def _came_from(asked: Asked, near: list[list[int]], taken: np.ndarray,
     is_late = (op.edge[:-1] - op.edge[0]) / np.timedelta64(1, "D") > days
     senders = [number for number, town in enumerate(towns) if town.outfalls.any()]
     for first in range(0, len(senders), _SIDE):
-        some = senders[first:first + _SIDE]
+        some = senders[first : first + _SIDE]
         ends = sorted({to for number in some for to in near[number]})
-        for number, at_taps in zip(some, _at_taps(fresh, [towns[k].outfalls for k in some],
-                                                  [towns[k].taps for k in ends],
-                                                  asked.run.warm_up), strict=True):
+        for number, at_taps in zip(
+            some,
+            _at_taps(
+                fresh,
+                [towns[k].outfalls for k in some],
+                [towns[k].taps for k in ends],
+                asked.run.warm_up,
+            ),
+            strict=True,
+        ):
             told, at = near[number], [ends.index(to) for to in near[number]]
             given = water[:, told]
             whole[number, told] = np.nan_to_num(season_mean(at_taps[:, at], given))
@@ -136,13 +159,19 @@ def _came_from(asked: Asked, near: list[list[int]], taken: np.ndarray,
     return whole, rest
 
 
-def _at_taps(op: Operator, outfalls: list[np.ndarray], taps: list[np.ndarray],
-             warm_up: str) -> list[np.ndarray]:
+def _at_taps(
+    op: Operator, outfalls: list[np.ndarray], taps: list[np.ndarray], warm_up: str
+) -> list[np.ndarray]:
     """Part of the water at taps that has come out of each outfall, (time, taps, member)."""
-    inside = between(op, np.any(outfalls, axis=0), np.zeros(len(op.flows), dtype=bool),
-                     np.unique(op.source[np.any(taps, axis=0)]))
+    inside = between(
+        op,
+        np.any(outfalls, axis=0),
+        np.zeros(len(op.flows), dtype=bool),
+        np.unique(op.source[np.any(taps, axis=0)]),
+    )
     part, flows = only(op, inside)
     mix = Mix(part, [own[flows] for own in taps])
-    shares = used_shares(part, mix.stores, [own[flows] for own in outfalls],
-                         [False] * len(outfalls), warm_up=warm_up)
+    shares = used_shares(
+        part, mix.stores, [own[flows] for own in outfalls], [False] * len(outfalls), warm_up=warm_up
+    )
     return [used_shares_in(mix, share, np.zeros(len(flows))) for share in shares]

@@ -21,8 +21,9 @@ def how_much(run: Run) -> Found:
     values = found.values
     values["river_flow_at_intake"] = river_flow(run)
     for name in ("overflowed", "bypassed"):
-        for part, told in zip(("volume", "days", "largest"), spilled(values[name], run.days),
-                              strict=True):
+        for part, told in zip(
+            ("volume", "days", "largest"), spilled(values[name], run.days), strict=True
+        ):
             values[f"{name}_{part}"] = told
     values["season_reclaimed_share"] = reclaimed_share(run)
     if run.demand is not None:

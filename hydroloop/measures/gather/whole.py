@@ -19,20 +19,28 @@ def whole(asked: Asked) -> Found:
     run = asked.run
     places, terms = balance(run)
     long_run = _long_run(asked)
-    found = Found({
-        "balance": terms, "gap_relative": largest_gap(run), "turnover_time": turnover_time(run.op),
-        **{name: long_run[name] for name in ("cycling_index", "path_length")},
-    }, {"place": places, "term": list(TERMS), "store": list(run.op.stores)})
+    found = Found(
+        {
+            "balance": terms,
+            "gap_relative": largest_gap(run),
+            "turnover_time": turnover_time(run.op),
+            **{name: long_run[name] for name in ("cycling_index", "path_length")},
+        },
+        {"place": places, "term": list(TERMS), "store": list(run.op.stores)},
+    )
     if run.towns:
         found.values["lifetime_passes"] = long_run["lifetime_passes"]
         found.coords["town"] = [town.name for town in run.towns]
     land, depth = land_balance(run)
     if land:
-        found |= Found({"land_balance": depth, "unexplained_storage": unexplained_storage(
-            run, depth)}, {"land": land, "land_term": list(LAND_TERMS)})
+        found |= Found(
+            {"land_balance": depth, "unexplained_storage": unexplained_storage(run, depth)},
+            {"land": land, "land_term": list(LAND_TERMS)},
+        )
     if run.stage_days is not None:
-        found |= Found({"days_in_stage": days_in_stages(run.stage_days, run.days)},
-                       {"stage": list(run.stages)})
+        found |= Found(
+            {"days_in_stage": days_in_stages(run.stage_days, run.days)}, {"stage": list(run.stages)}
+        )
     found.values["molecules_in_a_glass"] = np.asarray(molecules_in_a_glass())
     return found
 

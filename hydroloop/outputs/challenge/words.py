@@ -28,8 +28,10 @@ def target_words(target: Target, system: System, names: Names) -> str:
         return f"At most {limit} of the tap water used before in {where}{dry}"
     none = target.limit <= 0.0
     if target.measure == "shortage":
-        return f"{'Nobody' if none else f'At most {limit} of the demand'} goes short in " \
-               f"{anywhere}{dry}"
+        return (
+            f"{'Nobody' if none else f'At most {limit} of the demand'} goes short in "
+            f"{anywhere}{dry}"
+        )
     if target.measure == "minimum_flow":
         days = "every day" if none else f"on all but {limit}"
         return f"The river keeps its minimum flow at {where} {days}{dry}"
@@ -38,8 +40,11 @@ def target_words(target: Target, system: System, names: Names) -> str:
 
 def _limit_words(target: Target, system: System) -> str:
     """The limit as the brief has it, so that it is never rounded to one that is not meant."""
-    return target.at_most if isinstance(target.at_most, str) else value_words(
-        target, target.limit, system)
+    return (
+        target.at_most
+        if isinstance(target.at_most, str)
+        else value_words(target, target.limit, system)
+    )
 
 
 def called_words(name: str, brief: Brief) -> str:
@@ -56,11 +61,19 @@ def points_words(points: float) -> str:
 def targets_table(brief: Brief, system: System) -> Table:
     """What shall be reached, with what it weighs."""
     targets = list(brief.target.values())
-    return Table("targets", "", [
-        Column("called", list(brief.target), words=[called_words(name, brief)
-                                                    for name in brief.target]),
-        Column("target", [target_words(one, system, brief.season.names) for one in targets]),
-        Column("weight", [one.weight for one in targets], "number")])
+    return Table(
+        "targets",
+        "",
+        [
+            Column(
+                "called",
+                list(brief.target),
+                words=[called_words(name, brief) for name in brief.target],
+            ),
+            Column("target", [target_words(one, system, brief.season.names) for one in targets]),
+            Column("weight", [one.weight for one in targets], "number"),
+        ],
+    )
 
 
 def value_words(target: Target, value: float, system: System) -> str:
@@ -73,9 +86,10 @@ def value_words(target: Target, value: float, system: System) -> str:
     if target.measure == "overflow" and value <= 1e-9:
         return "none"
     unit = display_unit("flow", system, largest=value)
-    factor, name = {"overflow": (unit.factor, f" {unit.name}"),
-                    "minimum_flow": (1.0, f" day{'' if value == 1 else 's'}")}.get(
-                        target.measure, (100.0, " %"))
+    factor, name = {
+        "overflow": (unit.factor, f" {unit.name}"),
+        "minimum_flow": (1.0, f" day{'' if value == 1 else 's'}"),
+    }.get(target.measure, (100.0, " %"))
     shown, held = "", 0.0 if abs(value) <= 1e-9 else value
     for figures in range(3, 10):
         shown = np.format_float_positional(held * factor, figures, fractional=False, trim="-")
@@ -104,8 +118,11 @@ def where_words(one: Allowed, brief: Brief) -> str:
         words = one.key.split(".")
         return place_words(words[1], brief.season.names) if words[0] == "town" else one.key
     towns = one.towns_of(brief.season)
-    return "every town" if len(towns) == len(brief.season.town) else joined(
-        [place_words(town, brief.season.names) for town in towns])
+    return (
+        "every town"
+        if len(towns) == len(brief.season.town)
+        else joined([place_words(town, brief.season.names) for town in towns])
+    )
 
 
 def step_lines(one: Allowed, brief: Brief) -> list[str]:
@@ -116,8 +133,10 @@ def step_lines(one: Allowed, brief: Brief) -> list[str]:
         return [f"set = {{ {_quoted(one.keys_in(town))} = {_value(one.least)} }}"]
     chosen = {one.option: one.least} if one.option else {}
     options = {"town": town, **one.also, **chosen}
-    return [f"measure = {_quoted(one.measure)}",
-            *(f"{name} = {_value(value)}" for name, value in options.items())]
+    return [
+        f"measure = {_quoted(one.measure)}",
+        *(f"{name} = {_value(value)}" for name, value in options.items()),
+    ]
 
 
 def worked_plan(brief: Brief) -> list[str]:
@@ -130,15 +149,21 @@ def worked_plan(brief: Brief) -> list[str]:
             left -= one.prices[0]
     lines = ["[plan]", 'title = "Our first plan"', 'by = "Team Heron"']
     for one in taken:
-        lines += ["", "[[step]]", f"what = {_quoted(one.what)}", 'why = "It helps because ..."',
-                  *step_lines(one, brief)]
+        lines += [
+            "",
+            "[[step]]",
+            f"what = {_quoted(one.what)}",
+            'why = "It helps because ..."',
+            *step_lines(one, brief),
+        ]
     return lines
 
 
 def _meet(one: Allowed, other: Allowed, brief: Brief) -> bool:
     """Whether two changes set the same key, each in the first of its towns."""
-    keys, others = (set(each.range_in(each.towns_of(brief.season)[0], brief.season)[0])
-                    for each in (one, other))
+    keys, others = (
+        set(each.range_in(each.towns_of(brief.season)[0], brief.season)[0]) for each in (one, other)
+    )
     return bool(keys & others)
 
 

@@ -35,19 +35,26 @@ def challenge_folder(name: str) -> Path:
     path = Path(name)
     if path.is_dir():
         if not (path / NAME).exists():
-            raise InputError(Problem(name, f"has no {NAME}.", "Begin one: hydroloop challenge "
-                                     f"{bundled_challenges()[0]} --begin NEW."))
+            raise InputError(
+                Problem(
+                    name,
+                    f"has no {NAME}.",
+                    f"Begin one: hydroloop challenge {bundled_challenges()[0]} --begin NEW.",
+                )
+            )
         return path
     if name in bundled_challenges():
         return bundled_folder() / name
     if path.exists():
-        raise InputError(Problem(name, "is a file.", f"Name the folder that holds {NAME} and the "
-                                 "plans."))
+        raise InputError(
+            Problem(name, "is a file.", f"Name the folder that holds {NAME} and the plans.")
+        )
     raise InputError(Problem(name, "there is no such folder.", offer(name, bundled_challenges())))
 
 
-def begun(brief: Brief, place: Path, target: str, system: System,
-          paper: Paper | None = None) -> Document:
+def begun(
+    brief: Brief, place: Path, target: str, system: System, paper: Paper | None = None
+) -> Document:
     """Write the task, the brief and its plans into a new folder; the task, and what was written."""
     task = task_document(brief, system)
     before = check_free(target)
@@ -57,22 +64,39 @@ def begun(brief: Brief, place: Path, target: str, system: System,
         (folder / "task.pdf").write_bytes(as_pdf(task, paper))
         (folder / "task.html").write_text(as_html(task), encoding="utf-8")
         files = files_in(folder)
-    return replace(task, written=Written(f"{target.rstrip('/')}/", files, [
-        ("task.pdf", "for the teams; task.html is the same as a page"),
-        (NAME, "what may be done, prices, targets: change it as you like"),
-        ("*.toml", "plans to look at; take them out, and put in those of your teams")]),
-        ask_next=[Ask(f"hydroloop challenge {target}", "grade the plans")])
+    return replace(
+        task,
+        written=Written(
+            f"{target.rstrip('/')}/",
+            files,
+            [
+                ("task.pdf", "for the teams; task.html is the same as a page"),
+                (NAME, "what may be done, prices, targets: change it as you like"),
+                ("*.toml", "plans to look at; take them out, and put in those of your teams"),
+            ],
+        ),
+        ask_next=[Ask(f"hydroloop challenge {target}", "grade the plans")],
+    )
 
 
-def write_task(brief: Brief, target: str, system: System, paper: Paper | None = None, *,
-               force: bool = False) -> Document:
+def write_task(
+    brief: Brief, target: str, system: System, paper: Paper | None = None, *, force: bool = False
+) -> Document:
     """Write the task of a brief into a file; the task, and what was written."""
     check_target(target, force=force)
     return write_document(task_document(brief, system), target, force=force, paper=paper)
 
 
-def write_board(board: Board, document: Document, target: str, paper: Paper | None = None, *,
-                force: bool = False, before: bytes | None = None, older: str = "") -> Document:
+def write_board(
+    board: Board,
+    document: Document,
+    target: str,
+    paper: Paper | None = None,
+    *,
+    force: bool = False,
+    before: bytes | None = None,
+    older: str = "",
+) -> Document:
     """Write the board and the sheets for judging; the board with what was written. `older` is the
     name of the board before."""
     judging = rubric_document(board, document.system)
@@ -80,18 +104,27 @@ def write_board(board: Board, document: Document, target: str, paper: Paper | No
         for name, one in (("board", document), ("judging", judging)):
             (folder / f"{name}.html").write_text(as_html(one), encoding="utf-8")
             (folder / f"{name}.pdf").write_bytes(as_pdf(one, paper))
-        (folder / "board.txt").write_text("\n".join(as_text(document, full=True)) + "\n",
-                                          encoding="utf-8")
+        (folder / "board.txt").write_text(
+            "\n".join(as_text(document, full=True)) + "\n", encoding="utf-8"
+        )
         (folder / "tables").mkdir()
         with being_drawn(document, folder):
             write_csv(document, folder / "tables")
         files = files_in(folder)
-    return replace(document, written=Written(f"{target.rstrip('/')}/", files, [
-        ("board.pdf", "the board; board.html is the same as a page, board.txt as text"),
-        ("judging.pdf", "a sheet for judging each team, with its evidence"),
-        ("tables/", "the tables as CSV"),
-        ("pictures/", "the board for the projector (png) and for print (svg)")],
-        f"It is the newest board; the one before is {older}." if older else ""))
+    return replace(
+        document,
+        written=Written(
+            f"{target.rstrip('/')}/",
+            files,
+            [
+                ("board.pdf", "the board; board.html is the same as a page, board.txt as text"),
+                ("judging.pdf", "a sheet for judging each team, with its evidence"),
+                ("tables/", "the tables as CSV"),
+                ("pictures/", "the board for the projector (png) and for print (svg)"),
+            ],
+            f"It is the newest board; the one before is {older}." if older else "",
+        ),
+    )
 
 
 def free_board(place: Path, name: str) -> tuple[Path, str]:

@@ -66,16 +66,28 @@ def _typeset(document: Document, paper: Paper | None, form: Any, **how: Any) -> 
         (folder / "document.json").write_text(json.dumps(values), encoding="utf-8")
         page = folder / "page.typ"
         page.write_bytes((files(__package__) / "page.typ").read_bytes())
-        made = typst.compile(page, root=folder, font_paths=[letters], ignore_system_fonts=True,
-                             format=form, timestamp=0, **how)
+        made = typst.compile(
+            page,
+            root=folder,
+            font_paths=[letters],
+            ignore_system_fonts=True,
+            format=form,
+            timestamp=0,
+            **how,
+        )
     return made if isinstance(made, list) else [made]
 
 
 def _blocks(document: Document, blocks: Sequence[Block], folder: Path) -> Iterator[dict[str, Any]]:
     for one in blocks:
         if isinstance(one, Section):
-            yield {"kind": "section", "title": _words(one.title), "together": one.keep_together,
-                   "new_page": one.new_page, "blocks": list(_blocks(document, one.blocks, folder))}
+            yield {
+                "kind": "section",
+                "title": _words(one.title),
+                "together": one.keep_together,
+                "new_page": one.new_page,
+                "blocks": list(_blocks(document, one.blocks, folder)),
+            }
         elif isinstance(one, Cards):
             yield {"kind": "cards", "cards": list(_blocks(document, one.cards, folder))}
         elif isinstance(one, Listing):
@@ -83,11 +95,17 @@ def _blocks(document: Document, blocks: Sequence[Block], folder: Path) -> Iterat
         elif isinstance(one, Paragraph):
             yield {"kind": "paragraph", "words": _words(one.words)}
         elif isinstance(one, Items):
-            yield {"kind": "items", "ordered": one.is_ordered,
-                   "items": [_words(item) for item in one.items]}
+            yield {
+                "kind": "items",
+                "ordered": one.is_ordered,
+                "items": [_words(item) for item in one.items],
+            }
         elif isinstance(one, Entries):
-            yield {"kind": "entries", "columns": one.wide > 0,
-                   "entries": [[_words(part) for part in entry] for entry in one.entries]}
+            yield {
+                "kind": "entries",
+                "columns": one.wide > 0,
+                "entries": [[_words(part) for part in entry] for entry in one.entries],
+            }
         elif isinstance(one, Room):
             yield {"kind": "room", "lines": one.lines, "framed": one.is_framed}
         elif isinstance(one, Picture):
@@ -99,11 +117,15 @@ def _blocks(document: Document, blocks: Sequence[Block], folder: Path) -> Iterat
 
 
 def _table(grid: Grid) -> dict[str, Any]:
-    return {"kind": "table", "title": _words(grid.title), "right": list(grid.to_right),
-            "heads": [_words(head) for head in grid.heads],
-            "rows": [[_words(cell) for cell in row] for row in grid.rows],
-            "groups": {str(row): _words(head) for row, head in grid.groups.items()},
-            "notes": [_words(note) for note in grid.notes]}
+    return {
+        "kind": "table",
+        "title": _words(grid.title),
+        "right": list(grid.to_right),
+        "heads": [_words(head) for head in grid.heads],
+        "rows": [[_words(cell) for cell in row] for row in grid.rows],
+        "groups": {str(row): _words(head) for row, head in grid.groups.items()},
+        "notes": [_words(note) for note in grid.notes],
+    }
 
 
 def _picture(document: Document, picture: Picture, folder: Path) -> dict[str, Any]:
@@ -112,13 +134,21 @@ def _picture(document: Document, picture: Picture, folder: Path) -> dict[str, An
     figure = document.drawn(picture)
     file = f"picture-{sum(1 for _ in folder.glob('*.svg'))}.svg"
     (folder / file).write_bytes(drawn_as(figure, "svg"))
-    return {"kind": "picture", "file": file, "caption": _words(picture.caption),
-            "words": _words(picture.alternative or figure.alternative)}
+    return {
+        "kind": "picture",
+        "file": file,
+        "caption": _words(picture.caption),
+        "words": _words(picture.alternative or figure.alternative),
+    }
 
 
 def _words(text: str) -> str:
     """Words as they are set: no line begins with a percent sign or with a sign of arithmetic, and
     no word is so long that it leaves the page."""
     text = _SIGN.sub("\N{NO-BREAK SPACE}", _CONTROL.sub(" ", text))
-    return _UNBROKEN.sub(lambda match: "\N{ZERO WIDTH SPACE}".join(
-        match[0][at : at + 20] for at in range(0, len(match[0]), 20)), text)
+    return _UNBROKEN.sub(
+        lambda match: "\N{ZERO WIDTH SPACE}".join(
+            match[0][at : at + 20] for at in range(0, len(match[0]), 20)
+        ),
+        text,
+    )

@@ -49,9 +49,12 @@ def where(document: Document, *, full: bool = True) -> list[str]:
         names = ", ".join(name.rstrip("/") for name, _ in written.parts if name != "cautions.txt")
         return ["", *wrap(f"Written to {written.place}: {names}. {written.note}".rstrip(), "  ")]
     wide = max(len(name) for name, _ in written.parts) + 1
-    return ["", f"Written to {written.place}",
-            *(f"  {name:<{wide}} {what}" for name, what in written.parts),
-            *([written.note] if written.note else [])]
+    return [
+        "",
+        f"Written to {written.place}",
+        *(f"  {name:<{wide}} {what}" for name, what in written.parts),
+        *([written.note] if written.note else []),
+    ]
 
 
 def next_lines(document: Document, width: int = WIDTH) -> list[str]:
@@ -61,16 +64,27 @@ def next_lines(document: Document, width: int = WIDTH) -> list[str]:
         return []
     wide = max(len(one.command) for one in asks)
     if wide + 4 + max(len(one.tells) for one in asks) > width:
-        return ["", "Ask next:", *(
-            f"  {one.command}  {one.tells}" if len(one.command) + 4 + len(one.tells) <= width
-            else f"  {one.command}\n      {one.tells}" for one in asks)]
+        return [
+            "",
+            "Ask next:",
+            *(
+                f"  {one.command}  {one.tells}"
+                if len(one.command) + 4 + len(one.tells) <= width
+                else f"  {one.command}\n      {one.tells}"
+                for one in asks
+            ),
+        ]
     return ["", "Ask next:", *(f"  {one.command:{wide}}  {one.tells}" for one in asks)]
 
 
 def _below(blocks: Sequence[Block], system: System, width: int) -> Iterator[str]:
     """Blocks with a blank line before each, but between sentences and before what is set below."""
-    shown = [one for one in blocks if not isinstance(one, Picture)
-             and not (isinstance(one, TableBlock) and one.where not in ("everywhere", "people"))]
+    shown = [
+        one
+        for one in blocks
+        if not isinstance(one, Picture)
+        and not (isinstance(one, TableBlock) and one.where not in ("everywhere", "people"))
+    ]
     for before, one in pairwise([None, *shown]):
         if not isinstance(one, Paragraph) or not (one.indent or isinstance(before, Paragraph)):
             yield ""
@@ -83,8 +97,12 @@ def _lines(block: Block | None, system: System, width: int) -> Iterator[str]:
         inner = list(_below(block.blocks, system, width))
         yield from inner[1:] if inner[:1] == [""] else inner
     elif isinstance(block, Paragraph):
-        yield from wrap(block.words, "    " if block.indent else "  ",
-                        first="  " if block.indent else "", width=width)
+        yield from wrap(
+            block.words,
+            "    " if block.indent else "  ",
+            first="  " if block.indent else "",
+            width=width,
+        )
     elif isinstance(block, Items):
         for number, words in enumerate(block.items, 1):
             mark = f"  {number}. " if block.is_ordered else "  "
@@ -108,13 +126,13 @@ def _entries(block: Entries, width: int) -> Iterator[str]:
     wide = block.wide or 1 + max(len(word) for word, _ in block.entries)
     for word, meaning in block.entries:
         head = f"  {word:<{wide}} "
-        yield from textwrap.wrap(meaning, width, initial_indent=head, subsequent_indent=" " * (
-            wide + 3)) or [head.rstrip()]
+        yield from textwrap.wrap(
+            meaning, width, initial_indent=head, subsequent_indent=" " * (wide + 3)
+        ) or [head.rstrip()]
 
 
 def grid_lines(grid: Grid, width: int = WIDTH) -> Iterator[str]:
-    """A grid with title and notes; one that is too wide goes on below, under its first column.
-    """
+    """A grid with title and notes; one that is too wide goes on below, under its first column."""
     if grid.title:
         yield grid.title
     if grid.rows:
@@ -127,9 +145,13 @@ def grid_lines(grid: Grid, width: int = WIDTH) -> Iterator[str]:
             yield from [""] if number else []
             for row_number, row in enumerate(cells, len(grid.rows) - len(cells)):
                 yield from [f"  {grid.groups[row_number]}"] if row_number in grid.groups else []
-                yield ("  " + "  ".join(
-                    row[i].rjust(sizes[i]) if grid.to_right[i] else row[i].ljust(sizes[i])
-                    for i in places)).rstrip()
+                yield (
+                    "  "
+                    + "  ".join(
+                        row[i].rjust(sizes[i]) if grid.to_right[i] else row[i].ljust(sizes[i])
+                        for i in places
+                    )
+                ).rstrip()
     for note in grid.notes:
         yield from wrap(note, "  ", width=width)
 

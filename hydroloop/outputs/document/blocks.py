@@ -161,9 +161,13 @@ class Document:
 
     def tables(self, *, for_files: bool = True) -> list[Table]:
         """All tables, those of sections too, each once; for scripts without those for files."""
-        found = {one.table.name: one.table for one in every(self.blocks)
-                 if isinstance(one, TableBlock) and one.where != "people"
-                 and (for_files or one.where != "files")}
+        found = {
+            one.table.name: one.table
+            for one in every(self.blocks)
+            if isinstance(one, TableBlock)
+            and one.where != "people"
+            and (for_files or one.where != "files")
+        }
         return list(found.values())
 
     def ran_words(self) -> list[str]:
@@ -171,11 +175,16 @@ class Document:
         ran = self.ran
         if ran is None:
             return []
-        return [words for words in (
-            ran.scenario if ran.scenario != self.title else "",
-            season_span(*ran.season) if ran.season else "",
-            f"dry season: {ran.dry_season}" if ran.dry_season else "",
-            f"counted as a use: {ran.counts_as_use}" if ran.counts_as_use else "") if words]
+        return [
+            words
+            for words in (
+                ran.scenario if ran.scenario != self.title else "",
+                season_span(*ran.season) if ran.season else "",
+                f"dry season: {ran.dry_season}" if ran.dry_season else "",
+                f"counted as a use: {ran.counts_as_use}" if ran.counts_as_use else "",
+            )
+            if words
+        ]
 
     def drawn(self, picture: Picture) -> Drawn:
         """One of its pictures, with what was changed before the run below its title."""
@@ -204,5 +213,8 @@ def every(blocks: Sequence[Block]) -> Iterator[Block]:
 
 
 def _short(blocks: Sequence[Block]) -> list[Block]:
-    return [replace(one, blocks=_short(one.blocks)) if isinstance(one, Section) else one
-            for one in blocks if one.short]
+    return [
+        replace(one, blocks=_short(one.blocks)) if isinstance(one, Section) else one
+        for one in blocks
+        if one.short
+    ]

@@ -12,7 +12,8 @@ SHORT = (
 
 SAME_WATER = (
     '"The same water" is a manner of speaking: molecules trade hydrogen with their neighbours all '
-    "the time. What is followed here is the water, not labelled molecules.")
+    "the time. What is followed here is the water, not labelled molecules."
+)
 
 LONG = (
     *SHORT,
@@ -27,5 +28,7 @@ LONG = (
 
 def wrapped(cautions: tuple[str, ...], width: int = 80) -> str:
     """Cautions as lines of text, each with a dash in front."""
-    return "\n".join(textwrap.fill(words, width, initial_indent="- ", subsequent_indent="  ")
-                     for words in cautions)
+    return "\n".join(
+        textwrap.fill(words, width, initial_indent="- ", subsequent_indent="  ")
+        for words in cautions
+    )

@@ -26,8 +26,9 @@ class Shown(NamedTuple):
 
 
 @contextmanager
-def being_drawn(document: Document, folder: Path,
-                pool: Executor | None = None) -> Iterator[dict[str, Shown]]:
+def being_drawn(
+    document: Document, folder: Path, pool: Executor | None = None
+) -> Iterator[dict[str, Shown]]:
     """Draw all pictures, each as png and svg, with captions, while other work is done.
 
     What is handed out is filled at the end: words of the pictures that there are, by their names.
@@ -39,11 +40,13 @@ def being_drawn(document: Document, folder: Path,
         where.mkdir()
     try:
         with suppress(BrokenExecutor), held_off():  # all that are handed over are known
-            waiting = [pool.submit(draw_into, document.ran, one, where)
-                       for one in wanted] if pool else []
+            waiting = (
+                [pool.submit(draw_into, document.ran, one, where) for one in wanted] if pool else []
+            )
         yield shown
-        for one, words in zip(wanted, _all_drawn(waiting, document.ran, wanted, where),
-                              strict=True):
+        for one, words in zip(
+            wanted, _all_drawn(waiting, document.ran, wanted, where), strict=True
+        ):
             if words:
                 shown[one.name] = words
     finally:  # nobody may still write when a folder that failed is taken away
@@ -59,8 +62,12 @@ def _write_captions(shown: Mapping[str, Shown], folder: Path) -> None:
     (folder / "captions.txt").write_text("\n".join(lines), encoding="utf-8")
 
 
-def _all_drawn(waiting: Sequence[Future[Shown | None]], ran: Ran | None,
-               wanted: Sequence[Picture], folder: Path) -> list[Shown | None]:
+def _all_drawn(
+    waiting: Sequence[Future[Shown | None]],
+    ran: Ran | None,
+    wanted: Sequence[Picture],
+    folder: Path,
+) -> list[Shown | None]:
     """Words of pictures that are being drawn; if the pool broke down they are drawn here."""
     with suppress(BrokenExecutor):
         for one in as_done(waiting):
@@ -98,8 +105,9 @@ def drawing_pool(pictures: int, *modules: str) -> Iterator[Executor | None]:
         return
     with ExitStack() as until_drawn:
         try:
-            pool = until_drawn.enter_context(worker_processes(workers, preload=[
-                __name__, f"{charts.__name__}.saving", *modules]))
+            pool = until_drawn.enter_context(
+                worker_processes(workers, preload=[__name__, f"{charts.__name__}.saving", *modules])
+            )
         except (OSError, ImportError, BrokenExecutor):
             yield None
             return

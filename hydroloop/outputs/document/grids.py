@@ -38,23 +38,41 @@ def grids(table: Table, system: System) -> list[Grid]:
     columns = [_column(column, system) for column in seen]
     is_number = [bool(column.dimension) for column in seen]
     if table.view == "rows":
-        heads = ["" if place == 0 and not seen[0].dimension else head
-                 for place, (head, _) in enumerate(columns)]
+        heads = [
+            "" if place == 0 and not seen[0].dimension else head
+            for place, (head, _) in enumerate(columns)
+        ]
         rows = list(zip(*(cells for _, cells in columns), strict=True))
         return [Grid(table.title, heads, rows, is_number, table.notes, table.groups)]
     (_, names), *measures = columns
-    return [Grid(table.title, ["", *names], [[head, *cells] for head, cells in measures],
-                 [False, *(True for _ in names)], table.notes)]
+    return [
+        Grid(
+            table.title,
+            ["", *names],
+            [[head, *cells] for head, cells in measures],
+            [False, *(True for _ in names)],
+            table.notes,
+        )
+    ]
 
 
 def _chosen(table: Table, key: str, value: str) -> Table:
     """The rows of a table in which a column has a value, without that column."""
     (by,) = [column for column in table.columns if column.known_as == key]
     places = [place for place, one in enumerate(by.values) if one == value]
-    return replace(table, only=None, columns=[
-        replace(column, values=[column.values[place] for place in places],
-                words=column.words and [column.words[place] for place in places])
-        for column in table.columns if column is not by])
+    return replace(
+        table,
+        only=None,
+        columns=[
+            replace(
+                column,
+                values=[column.values[place] for place in places],
+                words=column.words and [column.words[place] for place in places],
+            )
+            for column in table.columns
+            if column is not by
+        ],
+    )
 
 
 def _column(column: Column, system: System) -> tuple[str, list[str]]:
@@ -71,11 +89,14 @@ def _crossed(table: Table, view: Cross, system: System) -> list[Grid]:
     said = dict(zip(over.values, over.words or over.values, strict=True))
     sides = [by_key[key] for key in view.rows]
     marks = list(zip(*(column.values for column in sides), strict=True))
-    names = dict(zip(marks, zip(*(_column(column, system)[1] for column in sides), strict=True),
-                     strict=True))
+    names = dict(
+        zip(marks, zip(*(_column(column, system)[1] for column in sides), strict=True), strict=True)
+    )
     at = {place: number for number, place in enumerate(zip(marks, over.values, strict=True))}
-    heads = [*(_column(column, system)[0] if view.has_heads else "" for column in sides),
-             *(str(said[top]) for top in tops)]
+    heads = [
+        *(_column(column, system)[0] if view.has_heads else "" for column in sides),
+        *(str(said[top]) for top in tops),
+    ]
     found, still = [], []
     for measure in (by_key[key] for key in view.measures):
         values = np.array([float(value) for value in measure.values])
@@ -86,19 +107,31 @@ def _crossed(table: Table, view: Cross, system: System) -> list[Grid]:
         if words:
             still.append(words)
             continue
-        shown = np.array([[factor * values[at[mark, top]] if (mark, top) in at else math.nan
-                           for top in tops] for mark in names])
+        shown = np.array(
+            [
+                [factor * values[at[mark, top]] if (mark, top) in at else math.nan for top in tops]
+                for mark in names
+            ]
+        )
         cells = _parts if view.is_signed else _figures
         rows = [[*names[mark], *row] for mark, row in zip(names, cells(shown), strict=True)]
         if view.ending:
             last = shown[-1] - shown[0] if view.ending == "change" else shown.sum(axis=0)
-            own = _parts(last[None], shown) if view.is_signed else [
-                [figure(value, signed=True) for value in last]]
+            own = (
+                _parts(last[None], shown)
+                if view.is_signed
+                else [[figure(value, signed=True) for value in last]]
+            )
             rows.append([view.ending, *("" for _ in sides[1:]), *own[0]])
         head = f"{view.title}{measure.name if view.title else sentence(measure.name)}"
-        found.append(Grid(f"{head} [{unit}]" if unit else head, heads, rows,
-                          [view.has_heads and bool(one.dimension) for one in sides]
-                          + [True] * len(tops)))
+        found.append(
+            Grid(
+                f"{head} [{unit}]" if unit else head,
+                heads,
+                rows,
+                [view.has_heads and bool(one.dimension) for one in sides] + [True] * len(tops),
+            )
+        )
     notes = [f"The same in every run and town: {joined(still)}."] if still else []
     return [*found, Grid("", [], [], [], [*notes, *table.notes])] if notes or table.notes else found
 
@@ -114,9 +147,19 @@ def _parts(values: np.ndarray, beside: np.ndarray | None = None) -> list[list[st
     largest = float(there[np.isfinite(there)].max(initial=0.0))
     decimals = max(0, 2 - math.floor(math.log10(largest))) if largest > 1e-9 else 0
     nothing = 0.5 * 10.0**-decimals
-    return [["-" if not math.isfinite(value) else "0" if abs(value) <= 1e-9 else
-             f"{value:{'+' if abs(value) > nothing else ''},.{decimals}f}".replace(
-                 f"-{0:.{decimals}f}", f"{0:.{decimals}f}") for value in row] for row in values]
+    return [
+        [
+            "-"
+            if not math.isfinite(value)
+            else "0"
+            if abs(value) <= 1e-9
+            else f"{value:{'+' if abs(value) > nothing else ''},.{decimals}f}".replace(
+                f"-{0:.{decimals}f}", f"{0:.{decimals}f}"
+            )
+            for value in row
+        ]
+        for row in values
+    ]
 
 
 def _unit(measure: Column, values: np.ndarray, system: System) -> tuple[float, str]:

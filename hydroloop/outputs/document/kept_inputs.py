@@ -13,8 +13,10 @@ def write_scenario(scenario: Scenario, folder: Path, name: str = "scenario.toml"
     """Write a scenario with its changes, so that it can be run again, and the files it reads beside
     it under plain names, wherever they were."""
     folder.mkdir(exist_ok=True)
-    there = {key: _copied(scenario.folder / file, folder)
-             for key, file in sorted(_files_of(scenario).items())}
+    there = {
+        key: _copied(scenario.folder / file, folder)
+        for key, file in sorted(_files_of(scenario).items())
+    }
     inside = replace(scenario, source=replace(scenario.source, folder=folder))
     moved = {key: file for key, file in there.items() if file != _files_of(scenario)[key]}
     text = (inside.changed(moved) if moved else scenario).to_toml()
@@ -24,9 +26,11 @@ def write_scenario(scenario: Scenario, folder: Path, name: str = "scenario.toml"
 def _files_of(scenario: Scenario) -> dict[str, str]:
     """Files that a scenario reads, by their keys."""
     named = {"weather.file": scenario.weather.file} if scenario.weather.file else {}
-    return named | {f"river.{name}.inflow.file": river.inflow.file
-                    for name, river in scenario.river.items()
-                    if river.inflow is not None and not isinstance(river.inflow, float)}
+    return named | {
+        f"river.{name}.inflow.file": river.inflow.file
+        for name, river in scenario.river.items()
+        if river.inflow is not None and not isinstance(river.inflow, float)
+    }
 
 
 def _copied(file: Path, folder: Path) -> str:

@@ -55,8 +55,11 @@ class Column:
         if self.dimension == "duration":
             return f"{self.name} [days]", 1.0, 0.0  # one for all, so that rows can be compared
         sizes = np.abs(np.asarray(self.values, dtype=float))
-        unit = display_unit(self.dimension, system, largest=float(
-            sizes.max(initial=self.scale, where=np.isfinite(sizes))))
+        unit = display_unit(
+            self.dimension,
+            system,
+            largest=float(sizes.max(initial=self.scale, where=np.isfinite(sizes))),
+        )
         head = self.name if self.dimension == "count" else f"{self.name} [{unit.name}]"
         return head, unit.factor, unit.offset
 
@@ -108,8 +111,10 @@ class Table:
         """Rows as mappings from heading to value, for JSON."""
         shown = [column.shown(system) for column in self.columns]
         heads = [head for head, _ in shown]
-        return [dict(zip(heads, row, strict=True))
-                for row in zip(*(values for _, values in shown), strict=True)]
+        return [
+            dict(zip(heads, row, strict=True))
+            for row in zip(*(values for _, values in shown), strict=True)
+        ]
 
     def write(self, folder: Path, system: System = "us") -> Path:
         """Write the table as CSV, units in the headings, what is unknown left empty."""
@@ -120,8 +125,10 @@ class Table:
             writer.writerow([_cell(head) for head, *_ in heads])
             for begin in range(0, len(self.columns[0].values), _AT_ONCE):
                 rows = slice(begin, begin + _AT_ONCE)
-                told = [column.told(rows, *unit) for column, (_, *unit) in
-                        zip(self.columns, heads, strict=True)]
+                told = [
+                    column.told(rows, *unit)
+                    for column, (_, *unit) in zip(self.columns, heads, strict=True)
+                ]
                 writer.writerows(zip(*(map(_cell, values) for values in told), strict=True))
         return path
 
@@ -157,10 +164,16 @@ def adding_up(columns: Sequence[Column], system: System = "us") -> list[list[str
     unit = display_unit(columns[0].dimension, system, largest=largest)
     before = math.floor(math.log10(largest * unit.factor)) + 1 if largest > 0.0 else 1
     decimals = max(0, _FIGURES - max(before, 1))
-    return [[f"{column.name} [{unit.name}]",
-             *(f"{round(float(value) * unit.factor, decimals) + 0.0:,.{decimals}f}"
-               for value in column.values)]
-            for column in columns]
+    return [
+        [
+            f"{column.name} [{unit.name}]",
+            *(
+                f"{round(float(value) * unit.factor, decimals) + 0.0:,.{decimals}f}"
+                for value in column.values
+            ),
+        ]
+        for column in columns
+    ]
 
 
 _FIGURES = 5

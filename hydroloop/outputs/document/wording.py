@@ -47,8 +47,12 @@ def number_of(count: int, word: str) -> str:
 
 def wrap(words: str, indent: str = "", *, first: str = "", width: int = WIDTH) -> list[str]:
     """A paragraph as lines; no number is cut from its percent sign."""
-    lines = textwrap.wrap(words.replace(" %", "\N{NO-BREAK SPACE}%"), width,
-                          initial_indent=first, subsequent_indent=indent)
+    lines = textwrap.wrap(
+        words.replace(" %", "\N{NO-BREAK SPACE}%"),
+        width,
+        initial_indent=first,
+        subsequent_indent=indent,
+    )
     return [line.replace("\N{NO-BREAK SPACE}%", " %") for line in lines]
 
 

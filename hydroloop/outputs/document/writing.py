@@ -82,15 +82,25 @@ def check_target(out: str | None, *, force: bool, arrays: bool = False) -> bytes
         return None
     if ending in (*_DRAWN, ".nc", *_OTHERS):
         *first, last = known
-        raise AskError(Problem("--out", f'"{out}" ends as a file does that is not written here.',
-                               f"Name a folder, or a file that ends in {', '.join(first)} or "
-                               f"{last}."))
+        raise AskError(
+            Problem(
+                "--out",
+                f'"{out}" ends as a file does that is not written here.',
+                f"Name a folder, or a file that ends in {', '.join(first)} or {last}.",
+            )
+        )
     return check_free(out, force=force)
 
 
-def write_document(document: Document, out: str, beside: Beside | None = None, *,
-                   force: bool = False, before: bytes | None = None,
-                   paper: Paper | None = None) -> Document:
+def write_document(
+    document: Document,
+    out: str,
+    beside: Beside | None = None,
+    *,
+    force: bool = False,
+    before: bytes | None = None,
+    paper: Paper | None = None,
+) -> Document:
     """Write a document; the same document with what was written.
 
     Raises
@@ -121,8 +131,13 @@ def save_picture(document: Document, path: Path, *, force: bool = False) -> None
 
     pictures = document.pictures()
     if not pictures:
-        raise AskError(Problem("--out", "there is no picture to draw here.",
-                               "Name a folder, or a file that ends in .txt, .html or .pdf."))
+        raise AskError(
+            Problem(
+                "--out",
+                "there is no picture to draw here.",
+                "Name a folder, or a file that ends in .txt, .html or .pdf.",
+            )
+        )
     charts.save(document.drawn(pictures[0]), path.with_suffix(""), (path.suffix[1:],), force=force)
 
 
@@ -138,18 +153,28 @@ def _fill(document: Document, beside: Beside, folder: Path) -> list[tuple[str, s
             _save_array(array, folder / name)
         for name, scenario in beside.scenarios.items():
             write_scenario(scenario, folder / INPUTS, name)
-    (folder / "answer.html").write_text(as_html(document, folder / PICTURES, shown),
-                                        encoding="utf-8")
+    (folder / "answer.html").write_text(
+        as_html(document, folder / PICTURES, shown), encoding="utf-8"
+    )
     parts = [
         ("answer.html", "the whole answer as a page, with pictures"),
         ("answer.txt", "the same as text"),
         ("tables/", "the tables as CSV") if document.tables() else None,
         ("pictures/", "for the projector (png) and for print (svg), with captions")
-        if shown else None,
+        if shown
+        else None,
         ("inputs/", "what was run, and the files it reads") if beside.scenarios else None,
-        *((name, "the water record: every store and flow, every step (NetCDF)"
-           if name == _RECORD else "every run's numbers (NetCDF)") for name in beside.arrays),
-        ("cautions.txt", "what the results are not for")]
+        *(
+            (
+                name,
+                "the water record: every store and flow, every step (NetCDF)"
+                if name == _RECORD
+                else "every run's numbers (NetCDF)",
+            )
+            for name in beside.arrays
+        ),
+        ("cautions.txt", "what the results are not for"),
+    ]
     return [part for part in parts if part]
 
 
@@ -159,4 +184,5 @@ def _save_array(array: xr.Dataset, path: Path, *, force: bool = False) -> None:
     from hydroloop.record.netcdf import save_netcdf
 
     (write_record if "rate" in array and "volume" in array else save_netcdf)(
-        array, path, force=force)
+        array, path, force=force
+    )

@@ -52,14 +52,23 @@ class Lesson:
         ends = [record[name].values.astype(str) for name in ("source", "target", "kind")]
         rows = list(zip(*ends, record["rate"].mean("time").values.tolist(), strict=True))
         above: set[str] = set()
-        waiting = {source for source, target, kind, _ in rows
-                   if kind == "intake" and target.startswith(f"{self.town}/")}
+        waiting = {
+            source
+            for source, target, kind, _ in rows
+            if kind == "intake" and target.startswith(f"{self.town}/")
+        }
         while waiting - above:
             above |= waiting
-            waiting = {source for source, target, kind, _ in rows
-                       if kind in ALONG and target in above and source in self._stores}
-        return sum(rate for _, target, kind, rate in rows
-                   if kind in ("outfall", "overflow") and target in above)
+            waiting = {
+                source
+                for source, target, kind, _ in rows
+                if kind in ALONG and target in above and source in self._stores
+            }
+        return sum(
+            rate
+            for _, target, kind, rate in rows
+            if kind in ("outfall", "overflow") and target in above
+        )
 
     @property
     def _stores(self) -> set[str]:
@@ -72,8 +81,10 @@ class Lesson:
 
     def drops_by_uses(self) -> list[tuple[str, list[Diary]]]:
         """The thirty drops by the lines of the tally."""
-        return [(words, [one for one in self.diaries if min(one.uses, _MOST) == place])
-                for place, (words, _) in enumerate(self.tally)]
+        return [
+            (words, [one for one in self.diaries if min(one.uses, _MOST) == place])
+            for place, (words, _) in enumerate(self.tally)
+        ]
 
 
 def power_words(value: float, figures: int = 3) -> str:

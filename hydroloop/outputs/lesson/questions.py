@@ -52,8 +52,7 @@ def _on_the_way(value: float) -> str:
 
 
 def _flow(lesson: Lesson, value: float) -> tuple[float, str, float]:
-    """A flow in the unit for large flows, rounded; its unit; how many of the small unit it is.
-    """
+    """A flow in the unit for large flows, rounded; its unit; how many of the small unit it is."""
     unit = display_unit("flow", lesson.result.system, largest=1e5)
     return _rounded(value * unit.factor), unit.name, 1e6
 
@@ -69,11 +68,17 @@ def _a_person(lesson: Lesson) -> Question | None:
         return None
     each, place = flow * many / people, lesson.place
     return Question(
-        1, f"{people:,.0f} people live in {place}. All homes together get {figure(flow)} {unit} on "
+        1,
+        f"{people:,.0f} people live in {place}. All homes together get {figure(flow)} {unit} on "
         f"a mean day. How many {_small(lesson)} is that for each person?",
-        (f"{figure(flow)} {unit} is {flow * many:,.0f} {_small(lesson)} a day.",
-         f"{flow * many:,.0f} ÷ {people:,.0f} = {figure(each)}"),
-        each, f"{_small(lesson)} a person and day", {"flow": flow, "people": float(people)})
+        (
+            f"{figure(flow)} {unit} is {flow * many:,.0f} {_small(lesson)} a day.",
+            f"{flow * many:,.0f} ÷ {people:,.0f} = {figure(each)}",
+        ),
+        each,
+        f"{_small(lesson)} a person and day",
+        {"flow": flow, "people": float(people)},
+    )
 
 
 def _converted(lesson: Lesson) -> Question | None:
@@ -87,30 +92,44 @@ def _converted(lesson: Lesson) -> Question | None:
     there = asked * factor
     back_again = _kept(there) / factor
     return Question(
-        1, f"One gallon is {LITERS:.3f} liters. How many {other} are {figure(asked)} {one}? Turn "
+        1,
+        f"One gallon is {LITERS:.3f} liters. How many {other} are {figure(asked)} {one}? Turn "
         f"your answer back into {one} to check it.",
-        (f"{figure(asked)} {sign} {LITERS:.3f} = {_on_the_way(there)} {other}",
-         f"{_on_the_way(there)} {back} {LITERS:.3f} = {figure(back_again)} {one}"),
-        there, other, {"asked": asked, "factor": factor})
+        (
+            f"{figure(asked)} {sign} {LITERS:.3f} = {_on_the_way(there)} {other}",
+            f"{_on_the_way(there)} {back} {LITERS:.3f} = {figure(back_again)} {one}",
+        ),
+        there,
+        other,
+        {"asked": asked, "factor": factor},
+    )
 
 
 def _of_the_glass(lesson: Lesson) -> Question:
     share = _rounded(100 * lesson.used)
     return Question(
-        1, f"A glass holds 250 milliliters. On {date_words(lesson.day)}, {figure(share)} % of the "
+        1,
+        f"A glass holds 250 milliliters. On {date_words(lesson.day)}, {figure(share)} % of the "
         f"tap water in {lesson.place} had been {lesson.result.use.within} before. How "
         "many milliliters of the glass is that?",
         (f"250 × {figure(share)} ÷ 100 = {figure(_GLASS_ML * share / 100)}",),
-        _GLASS_ML * share / 100, "milliliters", {"percent": share})
+        _GLASS_ML * share / 100,
+        "milliliters",
+        {"percent": share},
+    )
 
 
 def _expected(lesson: Lesson) -> Question:
     share = _rounded(100 * lesson.used)
     return Question(
-        1, f"Your class looks at {DROPS} drops of this water. {figure(share)} % of all drops were "
+        1,
+        f"Your class looks at {DROPS} drops of this water. {figure(share)} % of all drops were "
         "used before. About how many of yours do you expect to be?",
         (f"{DROPS} × {figure(share)} ÷ 100 = {figure(DROPS * share / 100)}",),
-        DROPS * share / 100, "drops", {"percent": share})
+        DROPS * share / 100,
+        "drops",
+        {"percent": share},
+    )
 
 
 def _comes_back(lesson: Lesson) -> Question | None:
@@ -120,12 +139,18 @@ def _comes_back(lesson: Lesson) -> Question | None:
         return None
     place = lesson.place
     return Question(
-        1, f"{place} takes in {figure(taken)} {unit} on a mean day. Its wastewater plant gives "
+        1,
+        f"{place} takes in {figure(taken)} {unit} on a mean day. Its wastewater plant gives "
         f"{figure(back)} {unit} back. What percent is that? Name two places where the rest may go.",
-        (f"{figure(back)} ÷ {figure(taken)} × 100 = {figure(100 * back / taken)} %",
-         "The rest leaks, waters yards, goes into the air, or is in what people drink and make. "
-         "(Rain and ground water that get into the sewers add to what comes back.)"),
-        100 * back / taken, "%", {"taken": taken, "back": back})
+        (
+            f"{figure(back)} ÷ {figure(taken)} × 100 = {figure(100 * back / taken)} %",
+            "The rest leaks, waters yards, goes into the air, or is in what people drink and make. "
+            "(Rain and ground water that get into the sewers add to what comes back.)",
+        ),
+        100 * back / taken,
+        "%",
+        {"taken": taken, "back": back},
+    )
 
 
 def _turnover(lesson: Lesson) -> Question | None:
@@ -138,40 +163,60 @@ def _turnover(lesson: Lesson) -> Question | None:
     if not (volume > 0 and days > 0 and math.isfinite(days)):
         return None
     flow, unit, _ = _flow(lesson, volume / days)
-    held, word = _rounded(volume * display_unit("flow", lesson.result.system, largest=1e5).factor
-                          ), unit.split("/")[0]
+    held, word = (
+        _rounded(volume * display_unit("flow", lesson.result.system, largest=1e5).factor),
+        unit.split("/")[0],
+    )
     days = _kept(held / flow)
     return Question(
-        2, f"The last tank of the water plant holds {figure(held)} {word}. {figure(flow)} {unit} "
+        2,
+        f"The last tank of the water plant holds {figure(held)} {word}. {figure(flow)} {unit} "
         "run through it. How many hours does water stay there, on average?",
-        (f"{figure(held)} ÷ {figure(flow)} = {_on_the_way(days)} days",
-         f"{_on_the_way(days)} × 24 = {figure(days * 24)} hours"),
-        days * 24, "hours", {"held": held, "flow": flow})
+        (
+            f"{figure(held)} ÷ {figure(flow)} = {_on_the_way(days)} days",
+            f"{_on_the_way(days)} × 24 = {figure(days * 24)} hours",
+        ),
+        days * 24,
+        "hours",
+        {"held": held, "flow": flow},
+    )
 
 
 def _mean_uses(lesson: Lesson) -> Question | None:
-    shares = [_rounded(100 * float(share)) for share in lesson.result.on_day(
-        "use_share", lesson.town, lesson.day).values]
+    shares = [
+        _rounded(100 * float(share))
+        for share in lesson.result.on_day("use_share", lesson.town, lesson.day).values
+    ]
     if sum(shares[1:]) <= 0:
         return None
     used = [(times, share) for times, share in enumerate(shares) if times and share >= 0.05]
     mean = sum(times * share for times, share in used) / 100
-    listed = ", ".join(f"{figure(share)} % {use_words(times, len(shares))}"
-                       for times, share in used)
+    listed = ", ".join(
+        f"{figure(share)} % {use_words(times, len(shares))}" for times, share in used
+    )
     model = figure(lesson.daily("mean_uses"))
     return Question(
-        2, f"Of a glass in {lesson.place}, this much had been "
+        2,
+        f"Of a glass in {lesson.place}, this much had been "
         f"{lesson.result.use.within} before: {listed}. The rest was new. How often had a drop been "
         "used, on average?",
-        (" + ".join(f"{times} × {figure(share / 100)}" for times, share in used)
-         + f" = {figure(mean)}",
-         f"The mean, {figure(mean)}, is more than the used share, "
-         f"{figure(sum(share for _, share in used) / 100)}: some drops count more than once."
-         if len(used) > 1 else
-         "Here the mean is the used share: no drop counts more than once.",
-         *([f"The model itself has {model}: its shares are not rounded."]
-           if model not in ("-", figure(mean)) else [])),
-        mean, "", {f"percent_{times}": share for times, share in used})
+        (
+            " + ".join(f"{times} × {figure(share / 100)}" for times, share in used)
+            + f" = {figure(mean)}",
+            f"The mean, {figure(mean)}, is more than the used share, "
+            f"{figure(sum(share for _, share in used) / 100)}: some drops count more than once."
+            if len(used) > 1
+            else "Here the mean is the used share: no drop counts more than once.",
+            *(
+                [f"The model itself has {model}: its shares are not rounded."]
+                if model not in ("-", figure(mean))
+                else []
+            ),
+        ),
+        mean,
+        "",
+        {f"percent_{times}": share for times, share in used},
+    )
 
 
 def _ratio(lesson: Lesson) -> Question | None:
@@ -180,13 +225,19 @@ def _ratio(lesson: Lesson) -> Question | None:
         return None
     (flow, unit, _), (back, *_) = _flow(lesson, river), _flow(lesson, returned)
     return Question(
-        2, f"On a mean day the river brings {figure(flow)} {unit} to the intake of "
+        2,
+        f"On a mean day the river brings {figure(flow)} {unit} to the intake of "
         f"{lesson.place}. Upstream, {figure(back)} {unit} of wastewater were put into "
         "it. What is wastewater over river flow, in percent? Can this number pass 100?",
-        (f"{figure(back)} ÷ {figure(flow)} × 100 = {figure(100 * back / flow)} %",
-         "Yes. Each town's wastewater is counted, though the next town takes some of it in "
-         "again. So it is not the share of the glass that was used."),
-        100 * back / flow, "%", {"flow": flow, "back": back})
+        (
+            f"{figure(back)} ÷ {figure(flow)} × 100 = {figure(100 * back / flow)} %",
+            "Yes. Each town's wastewater is counted, though the next town takes some of it in "
+            "again. So it is not the share of the glass that was used.",
+        ),
+        100 * back / flow,
+        "%",
+        {"flow": flow, "back": back},
+    )
 
 
 def _molecules(lesson: Lesson) -> Question | None:
@@ -197,14 +248,20 @@ def _molecules(lesson: Lesson) -> Question | None:
         return None
     all_of = float(f"{_GLASS_G / _MOLE_G * _AVOGADRO:.3e}")
     return Question(
-        2, f"A glass of 250 milliliters holds {_GLASS_G:g} grams of water. {figure(_MOLE_G)} "
+        2,
+        f"A glass of 250 milliliters holds {_GLASS_G:g} grams of water. {figure(_MOLE_G)} "
         "grams of water are 6.02 × 10²³ molecules. "
         f"How many molecules are in a glass? {figure(share)} % of them were in a home in the last "
         "30 days. How many is that?",
-        (f"{_GLASS_G:g} ÷ {figure(_MOLE_G)} × 6.02 × 10²³ = {power_words(all_of, 4)}",
-         f"{power_words(all_of, 4)} × {figure(share)} ÷ 100 = "
-         f"{power_words(all_of * share / 100)}"),
-        all_of * share / 100, "molecules", {"percent": share})
+        (
+            f"{_GLASS_G:g} ÷ {figure(_MOLE_G)} × 6.02 × 10²³ = {power_words(all_of, 4)}",
+            f"{power_words(all_of, 4)} × {figure(share)} ÷ 100 = "
+            f"{power_words(all_of * share / 100)}",
+        ),
+        all_of * share / 100,
+        "molecules",
+        {"percent": share},
+    )
 
 
 def _spread(lesson: Lesson) -> Question | None:
@@ -215,16 +272,22 @@ def _spread(lesson: Lesson) -> Question | None:
     mean, spread = _kept(DROPS * share), _kept(math.sqrt(square))
     low, high = mean - 2 * spread, mean + 2 * spread
     return Question(
-        2, f"Counts of chance spread around their mean. For {DROPS} drops and a share p the usual "
+        2,
+        f"Counts of chance spread around their mean. For {DROPS} drops and a share p the usual "
         f"spread is the square root of {DROPS} × p × (1 − p). Work it out for p = "
         f"{figure(share)}. Which counts lie within two spreads of the mean?",
-        (f"{DROPS} × {figure(share)} × {_on_the_way(1 - share)} = {_on_the_way(square)}",
-         f"square root of {_on_the_way(square)} = {_on_the_way(spread)}",
-         f"{DROPS} × {figure(share)} = {_on_the_way(mean)}",
-         f"{_on_the_way(mean)} − 2 × {_on_the_way(spread)} = {_on_the_way(low)}; "
-         f"{_on_the_way(mean)} + 2 × {_on_the_way(spread)} = {_on_the_way(high)}",
-         f"So these are the counts from {max(math.ceil(low), 0)} to {math.floor(high)}."),
-        spread, "drops", {"share": share})
+        (
+            f"{DROPS} × {figure(share)} × {_on_the_way(1 - share)} = {_on_the_way(square)}",
+            f"square root of {_on_the_way(square)} = {_on_the_way(spread)}",
+            f"{DROPS} × {figure(share)} = {_on_the_way(mean)}",
+            f"{_on_the_way(mean)} − 2 × {_on_the_way(spread)} = {_on_the_way(low)}; "
+            f"{_on_the_way(mean)} + 2 × {_on_the_way(spread)} = {_on_the_way(high)}",
+            f"So these are the counts from {max(math.ceil(low), 0)} to {math.floor(high)}.",
+        ),
+        spread,
+        "drops",
+        {"share": share},
+    )
 
 
 def _larger(lesson: Lesson) -> Question | None:
@@ -234,22 +297,37 @@ def _larger(lesson: Lesson) -> Question | None:
     back = first.given["back"]
     unit = display_unit("flow", lesson.result.system, largest=1e5).name
     us = lesson.result.system == "us"
-    other, factor = ("ML/day", round(LITERS, 3)) if us else (
-        "Mgal/day", 1 / round(LITERS, 3))
+    other, factor = ("ML/day", round(LITERS, 3)) if us else ("Mgal/day", 1 / round(LITERS, 3))
     sign, again = ("×", "÷") if us else ("÷", "×")
     there = back * factor
     return Question(
-        2, f"The wastewater plant gives back {figure(back)} {unit}. A partner school uses "
+        2,
+        f"The wastewater plant gives back {figure(back)} {unit}. A partner school uses "
         f"{other}. One gallon is {LITERS:.3f} liters, so one Mgal is {LITERS:.3f} ML. Turn the "
         "number into their unit, and back.",
-        (f"{figure(back)} {sign} {LITERS:.3f} = {_on_the_way(there)} {other}",
-         f"{_on_the_way(there)} {again} {LITERS:.3f} = {figure(_kept(there) / factor)} {unit}"),
-        there, other, {"back": back, "factor": factor})
+        (
+            f"{figure(back)} {sign} {LITERS:.3f} = {_on_the_way(there)} {other}",
+            f"{_on_the_way(there)} {again} {LITERS:.3f} = {figure(_kept(there) / factor)} {unit}",
+        ),
+        there,
+        other,
+        {"back": back, "factor": factor},
+    )
 
 
 _ALL: tuple[Callable[[Lesson], Question | None], ...] = (
-    _a_person, _converted, _of_the_glass, _expected, _comes_back, _turnover, _mean_uses, _ratio,
-    _molecules, _spread, _larger)
+    _a_person,
+    _converted,
+    _of_the_glass,
+    _expected,
+    _comes_back,
+    _turnover,
+    _mean_uses,
+    _ratio,
+    _molecules,
+    _spread,
+    _larger,
+)
 
 
 def levels(made: list[Question]) -> Iterator[tuple[int, list[Question]]]:

@@ -66,61 +66,124 @@ def journeys(lesson: Lesson) -> Document:
     year = str(lesson.day)[:4]
     cards = Cards([_card(diary, use, year) for diary in lesson.diaries])
     said = "\n".join(line.text for diary in lesson.diaries for line in diary.lines)
-    blocks: list[Block] = [Paragraph(
-        f"Each card is one drop from a glass of tap water in {place} on "
-        f"{date_words(lesson.day)}. It tells where the drop came from, day by day. Cut the cards "
-        f"apart and give one to each student. Days without a year are in {year}. How many times "
-        f"was your drop {use.within} before?"
-        f"{' A workplace is not a home.' if use == USES[USUAL] else ''} The last tap is that of "
-        "your glass: it does not count.")]
+    blocks: list[Block] = [
+        Paragraph(
+            f"Each card is one drop from a glass of tap water in {place} on "
+            f"{date_words(lesson.day)}. It tells where the drop came from, day by day. Cut the "
+            f"cards apart and give one to each student. Days without a year are in {year}. How "
+            f"many times was your drop {use.within} before?"
+            f"{' A workplace is not a home.' if use == USES[USUAL] else ''} The last tap is that "
+            "of your glass: it does not count."
+        )
+    ]
     if _HAD in said:
-        blocks.append(Paragraph(
-            f'A card may say at its start "{_HAD} once before". The drop was {use.within} before '
-            "its story begins. Count that too."))
-    blocks += [Section("Words on the cards", [Entries(
-        [(found[0], meaning) for word, meaning in _WORDS.items()
-         if (found := re.search(rf"\b{word}\b", said))])]), cards]
+        blocks.append(
+            Paragraph(
+                f'A card may say at its start "{_HAD} once before". The drop was {use.within} '
+                "before "
+                "its story begins. Count that too."
+            )
+        )
+    blocks += [
+        Section(
+            "Words on the cards",
+            [
+                Entries(
+                    [
+                        (found[0], meaning)
+                        for word, meaning in _WORDS.items()
+                        if (found := re.search(rf"\b{word}\b", said))
+                    ]
+                )
+            ],
+        ),
+        cards,
+    ]
     return Document("lesson", f"Thirty drops of {place}", blocks, lesson.result.system)
 
 
 def _card(diary: Diary, use: Use, year: str) -> Section:
     dates = [dates_in_words(line.first, line.last).removesuffix(f" {year}") for line in diary.lines]
-    entries = [("" if when == before else when, _COUNTED.sub("", line.text))
-               for when, before, line in zip(dates, ["", *dates], diary.lines, strict=False)]
-    return Section(f"Drop {diary.number}", [
-        Entries(entries, wide=1),
-        Paragraph(f"My drop was {use.within} ____ times.")], keep_together=True)
+    entries = [
+        ("" if when == before else when, _COUNTED.sub("", line.text))
+        for when, before, line in zip(dates, ["", *dates], diary.lines, strict=False)
+    ]
+    return Section(
+        f"Drop {diary.number}",
+        [Entries(entries, wide=1), Paragraph(f"My drop was {use.within} ____ times.")],
+        keep_together=True,
+    )
 
 
 def tally_sheet(lesson: Lesson) -> Document:
     """Lines to count the class's drops on, beside what the model says of all the water."""
     rows = [(words, share, *band(DROPS, share)) for words, share in lesson.tally]
     within = lesson.result.use.within
-    table = Table("tally", f"How many times {within} before", [
-        Column(f"times {within}", [words for words, *_ in rows]),
-        Column("our marks", [""] * len(rows), words=[2 * BLANK] * len(rows)),
-        Column("our count", [""] * len(rows), words=[BLANK] * len(rows)),
-        Column("share of all the water", [share for _, share, *_ in rows], "share",
-               words=[f"{100 * share:.1f}" for _, share, *_ in rows]),
-        Column("expected of 30", [DROPS * share for _, share, *_ in rows], "number",
-               words=[f"{DROPS * share:.1f}" for _, share, *_ in rows]),
-        Column("19 times in 20", [f"{low} to {high}" for *_, low, high in rows])])
+    table = Table(
+        "tally",
+        f"How many times {within} before",
+        [
+            Column(f"times {within}", [words for words, *_ in rows]),
+            Column("our marks", [""] * len(rows), words=[2 * BLANK] * len(rows)),
+            Column("our count", [""] * len(rows), words=[BLANK] * len(rows)),
+            Column(
+                "share of all the water",
+                [share for _, share, *_ in rows],
+                "share",
+                words=[f"{100 * share:.1f}" for _, share, *_ in rows],
+            ),
+            Column(
+                "expected of 30",
+                [DROPS * share for _, share, *_ in rows],
+                "number",
+                words=[f"{DROPS * share:.1f}" for _, share, *_ in rows],
+            ),
+            Column("19 times in 20", [f"{low} to {high}" for *_, low, high in rows]),
+        ],
+    )
     low, high = band(DROPS, lesson.used)
-    return Document("lesson", "Count the drops of your class", [
-        Paragraph("Ask each student for the number on the card. Make one mark for each drop."),
-        TableBlock(table),
-        Section("Does your count fit?", [
-            Paragraph(f"The model says that {percent(lesson.used)} of this water was {within} "
-                      f"before. For 30 drops we expect {figure(DROPS * lesson.used)}. But thirty "
-                      "drops are few. Luck plays a part."),
-            Paragraph(f"If 20 classes each draw 30 new drops, about 19 of them will find between "
-                      f"{low} and {high} used drops. Is your count in that range? If it is not, is "
-                      "the model wrong, or was it luck? What could you do to find out?"),
-            Room(3)]),
-        Section("Think about it", [
-            Paragraph("Put your count with the count of another class. Now you have 60 drops. Are "
-                      "you closer to the share of all the water? Why?"), Room(3)]),
-        Section("Draw it", [
-            Paragraph("Draw two bars for each line of the table: your count, and what is expected "
-                      "of 30."), Room(7, is_framed=True)])],
-        lesson.result.system)
+    return Document(
+        "lesson",
+        "Count the drops of your class",
+        [
+            Paragraph("Ask each student for the number on the card. Make one mark for each drop."),
+            TableBlock(table),
+            Section(
+                "Does your count fit?",
+                [
+                    Paragraph(
+                        f"The model says that {percent(lesson.used)} of this water was {within} "
+                        f"before. For 30 drops we expect {figure(DROPS * lesson.used)}. But thirty "
+                        "drops are few. Luck plays a part."
+                    ),
+                    Paragraph(
+                        f"If 20 classes each draw 30 new drops, about 19 of them will find between "
+                        f"{low} and {high} used drops. Is your count in that range? If it is not, "
+                        "is the model wrong, or was it luck? What could you do to find out?"
+                    ),
+                    Room(3),
+                ],
+            ),
+            Section(
+                "Think about it",
+                [
+                    Paragraph(
+                        "Put your count with the count of another class. Now you have 60 drops. "
+                        "Are you closer to the share of all the water? Why?"
+                    ),
+                    Room(3),
+                ],
+            ),
+            Section(
+                "Draw it",
+                [
+                    Paragraph(
+                        "Draw two bars for each line of the table: your count, and what is "
+                        "expected of 30."
+                    ),
+                    Room(7, is_framed=True),
+                ],
+            ),
+        ],
+        lesson.result.system,
+    )

@@ -17,18 +17,25 @@ from hydroloop.scenario import Scenario
 from hydroloop.studies.capacity_study import capacity_study
 
 _PLAIN = {
-    "rapid mix": "the rapid mixing", "flocculation": "the slow stirring (flocculation)",
-    "sedimentation": "the settling basins", "filters": "the filters", "clearwell": "the clearwell",
-    "primary": "the first settling basins", "aeration": "the air basins (aeration)",
-    "final settling": "the last settling basins", "contact": "the disinfection basin",
-    "permit": "what the permit allows", "river on its driest day": "the river on its driest day",
+    "rapid mix": "the rapid mixing",
+    "flocculation": "the slow stirring (flocculation)",
+    "sedimentation": "the settling basins",
+    "filters": "the filters",
+    "clearwell": "the clearwell",
+    "primary": "the first settling basins",
+    "aeration": "the air basins (aeration)",
+    "final settling": "the last settling basins",
+    "contact": "the disinfection basin",
+    "permit": "what the permit allows",
+    "river on its driest day": "the river on its driest day",
     "rated capacity": "its rated capacity",
 }
 """Limits in words for those who have never seen a plant."""
 
 
-def capacity_values(scenario: Scenario, record: xr.Dataset, run: Run,
-                    name: str) -> dict[str, Any] | None:
+def capacity_values(
+    scenario: Scenario, record: xr.Dataset, run: Run, name: str
+) -> dict[str, Any] | None:
     """Flows of each year and the lowest limit of supply and of wastewater; None where the study
     cannot be made."""
     try:
@@ -36,25 +43,36 @@ def capacity_values(scenario: Scenario, record: xr.Dataset, run: Run,
     except InputError:
         return None
     return {
-        "first_year": study.first_year, "assumed": study.assumed,
+        "first_year": study.first_year,
+        "assumed": study.assumed,
         "plants": [
-            {"name": "Water plant, busiest day", **_course(study.demand, study.demand_band,
-                                                           study.reached)},
-            {"name": "Wastewater plant, average day",
-             **_course(study.sewage, study.sewage_band, study.sewage_reached)}],
-        "bought": [[words, round(years, 1) if math.isfinite(years) else None]
-                   for words, years in study.bought],
+            {
+                "name": "Water plant, busiest day",
+                **_course(study.demand, study.demand_band, study.reached),
+            },
+            {
+                "name": "Wastewater plant, average day",
+                **_course(study.sewage, study.sewage_band, study.sewage_reached),
+            },
+        ],
+        "bought": [
+            [words, round(years, 1) if math.isfinite(years) else None]
+            for words, years in study.bought
+        ],
     }
 
 
 def _course(flow: np.ndarray, band: np.ndarray, limits: Sequence[Reached]) -> dict[str, Any]:
     least = min(limits, key=lambda one: one.flow, default=None)
     is_met = least is not None and math.isfinite(least.years)
-    return {"flow": shortened(flow), "low": shortened(band[0]), "high": shortened(band[1]),
-            "limit": None if least is None else float(f"{least.flow:.4g}"),
-            "what": "" if least is None else _plain(least.limit),
-            "years": round(least.years, 1) if least is not None and is_met else None}
-
+    return {
+        "flow": shortened(flow),
+        "low": shortened(band[0]),
+        "high": shortened(band[1]),
+        "limit": None if least is None else float(f"{least.flow:.4g}"),
+        "what": "" if least is None else _plain(least.limit),
+        "years": round(least.years, 1) if least is not None and is_met else None,
+    }
 
 
 def _plain(limit: str) -> str:

@@ -58,12 +58,20 @@ def setting_of(dials: Sequence[Dial], given: Mapping[str, int]) -> Setting:
     """A setting by the names of its dials; a dial that is not named stands at its first
     position."""
     names = {dial.name: dial for dial in dials}
-    problems = [Problem("dials", f'there is no dial "{name}".', f"There are: {', '.join(names)}.")
-                for name in given if name not in names]
-    problems += [Problem(f"dials.{name}", f"{place} is no position.",
-                         f"Write 0 to {len(names[name].positions) - 1}.")
-                 for name, place in given.items()
-                 if name in names and not 0 <= place < len(names[name].positions)]
+    problems = [
+        Problem("dials", f'there is no dial "{name}".', f"There are: {', '.join(names)}.")
+        for name in given
+        if name not in names
+    ]
+    problems += [
+        Problem(
+            f"dials.{name}",
+            f"{place} is no position.",
+            f"Write 0 to {len(names[name].positions) - 1}.",
+        )
+        for name, place in given.items()
+        if name in names and not 0 <= place < len(names[name].positions)
+    ]
     if problems:
         raise AskError(problems)
     return tuple(given.get(dial.name, 0) for dial in dials)
@@ -105,38 +113,104 @@ def _all_dials(scenario: Scenario) -> Iterator[Dial]:
 
     def drier(share: float) -> dict[str, Any]:
         sets = {"dry_season.rain_scale": round(rain * share, 4)}
-        return {"set": sets if flow is None else {
-            **sets, "dry_season.flow_scale": round(flow * share**2, 4)}}
+        return {
+            "set": sets
+            if flow is None
+            else {**sets, "dry_season.flow_scale": round(flow * share**2, 4)}
+        }
 
-    yield Dial("dryness", "Rain", "Rain, and with it the rivers. With 20 % less rain about 36 % "
-               "less comes down the rivers.", (
-                   as_is, Position("20 % less", _step("20 % less rain", drier(0.8))),
-                   Position("40 % less", _step("40 % less rain", drier(0.6)))))
-    yield Dial("heat", "Heat", "Warmer days: more evaporates, and yards are watered more.", (
-        as_is, Position("2 °C warmer", _step("2 °C warmer", {
-            "set": {"weather.warmer_by": heat + 2.0}}))))
-    yield Dial("people", "People", "More people in every town. Pipes and plants stay.", (
-        as_is, *(Position(f"{more} % more", _step(f"{more} % more people", {
-            "measure": "growth", "town": "*", "by": f"{more} %"})) for more in (25, 50))))
-    yield Dial("leaks", "Leaks", "Less is lost from the mains of every town.", (
-        as_is, Position("half mended", _step("Half of the leaks are mended", {
-            "measure": "repair_leaks", "town": "*", "by": "50 %"}))))
-    yield Dial("fixtures", "Fixtures", "Efficient toilets, showers and machines in every home.", (
-        as_is, Position("efficient", _step("Efficient fixtures in every home", {
-            "measure": "efficient_fixtures", "town": "*"}))))
-    yield Dial("reuse", "Reuse", "Every town with an intake leads treated wastewater back to the "
-               "head of its water plant, up to a fifth of what its homes use. This needs further "
-               "treatment and a permit.", (
-                   as_is, Position("to the plant", "\n".join(_reuse(scenario)))))
+    yield Dial(
+        "dryness",
+        "Rain",
+        "Rain, and with it the rivers. With 20 % less rain about 36 % less comes down the rivers.",
+        (
+            as_is,
+            Position("20 % less", _step("20 % less rain", drier(0.8))),
+            Position("40 % less", _step("40 % less rain", drier(0.6))),
+        ),
+    )
+    yield Dial(
+        "heat",
+        "Heat",
+        "Warmer days: more evaporates, and yards are watered more.",
+        (
+            as_is,
+            Position(
+                "2 °C warmer", _step("2 °C warmer", {"set": {"weather.warmer_by": heat + 2.0}})
+            ),
+        ),
+    )
+    yield Dial(
+        "people",
+        "People",
+        "More people in every town. Pipes and plants stay.",
+        (
+            as_is,
+            *(
+                Position(
+                    f"{more} % more",
+                    _step(
+                        f"{more} % more people",
+                        {"measure": "growth", "town": "*", "by": f"{more} %"},
+                    ),
+                )
+                for more in (25, 50)
+            ),
+        ),
+    )
+    yield Dial(
+        "leaks",
+        "Leaks",
+        "Less is lost from the mains of every town.",
+        (
+            as_is,
+            Position(
+                "half mended",
+                _step(
+                    "Half of the leaks are mended",
+                    {"measure": "repair_leaks", "town": "*", "by": "50 %"},
+                ),
+            ),
+        ),
+    )
+    yield Dial(
+        "fixtures",
+        "Fixtures",
+        "Efficient toilets, showers and machines in every home.",
+        (
+            as_is,
+            Position(
+                "efficient",
+                _step(
+                    "Efficient fixtures in every home",
+                    {"measure": "efficient_fixtures", "town": "*"},
+                ),
+            ),
+        ),
+    )
+    yield Dial(
+        "reuse",
+        "Reuse",
+        "Every town with an intake leads treated wastewater back to the "
+        "head of its water plant, up to a fifth of what its homes use. This needs further "
+        "treatment and a permit.",
+        (as_is, Position("to the plant", "\n".join(_reuse(scenario)))),
+    )
 
 
 def _reuse(scenario: Scenario) -> Iterator[str]:
     for name, town in scenario.town.items():
         if town.intake is not None and town_sizes(town).plant_capacity > 0:
             flow = _REUSED * town.people * town.homes.use_per_person
-            yield _step(f"Reuse in {place_words(name, scenario.names)}", {
-                "measure": "reuse_route", "town": name, "to": "plant",
-                "flow": f"{flow:.4g} m3/day"})
+            yield _step(
+                f"Reuse in {place_words(name, scenario.names)}",
+                {
+                    "measure": "reuse_route",
+                    "town": name,
+                    "to": "plant",
+                    "flow": f"{flow:.4g} m3/day",
+                },
+            )
 
 
 def _step(what: str, rest: Mapping[str, Any]) -> str:

@@ -48,27 +48,46 @@ _SOURCES = (
 )
 
 
-def frame(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial],
-          system: System = "us") -> dict[str, Any]:
+def frame(
+    scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial], system: System = "us"
+) -> dict[str, Any]:
     """What the page shows around a run of the scenario with all dials at their first position."""
     found = {town.name: town for town in find_towns(record)}
     return {
-        "version": __version__, "title": scenario.title, "about": " ".join(scenario.about.split()),
+        "version": __version__,
+        "title": scenario.title,
+        "about": " ".join(scenario.about.split()),
         "season": [str(scenario.season.start), str(scenario.season.end)],
         "gate": scenario.season.count_as,
         "gates": {name: use._asdict() for name, use in GATES.items()},
-        "ways": CAME, "last": LAST,
+        "ways": CAME,
+        "last": LAST,
         "classes": [use_words(times, MOST_USES) for times in range(MOST_USES + 1)],
-        "towns": [{"name": name, "label": place_words(name, scenario.names),
-                   "intake": found[name].water_source, "outfall": found[name].outlet}
-                  for name, town in scenario.town.items()],
+        "towns": [
+            {
+                "name": name,
+                "label": place_words(name, scenario.names),
+                "intake": found[name].water_source,
+                "outfall": found[name].outlet,
+            }
+            for name, town in scenario.town.items()
+        ],
         "river": _river(record),
-        "dials": [{"name": dial.name, "label": dial.label, "about": dial.about,
-                   "positions": [{"label": one.label, "steps": one.steps}
-                                 for one in dial.positions]} for dial in dials],
+        "dials": [
+            {
+                "name": dial.name,
+                "label": dial.label,
+                "about": dial.about,
+                "positions": [{"label": one.label, "steps": one.steps} for one in dial.positions],
+            }
+            for dial in dials
+        ],
         "plan_head": plan_head(f"{scenario.title}: a setting of the page"),
-        "units": {one: _units(one) for one in _SYSTEMS}, "system": system,
-        "colours": _colours(), "cautions": list(LONG), "sources": list(_SOURCES),
+        "units": {one: _units(one) for one in _SYSTEMS},
+        "system": system,
+        "colours": _colours(),
+        "cautions": list(LONG),
+        "sources": list(_SOURCES),
     }
 
 
@@ -80,12 +99,18 @@ def _river(record: xr.Dataset) -> list[dict[str, Any]]:
         for place, store in enumerate(chain):
             step = drawn.x[chain[1]] - drawn.x[chain[0]] if len(chain) > 1 else drawn.step
             here = record.sel(store=store)
-            found.append({"store": store, "row": row, "x": round(drawn.x[store], 4),
-                          "wide": round(step, 4),
-                          "river": place_words(str(here["place"].values), names_of(record)),
-                          "label": dict(zip(_SYSTEMS, (one.label(store) for one in charts),
-                                            strict=True)), "role": str(here["role"].values),
-                          "is_last": place == len(chain) - 1})
+            found.append(
+                {
+                    "store": store,
+                    "row": row,
+                    "x": round(drawn.x[store], 4),
+                    "wide": round(step, 4),
+                    "river": place_words(str(here["place"].values), names_of(record)),
+                    "label": dict(zip(_SYSTEMS, (one.label(store) for one in charts), strict=True)),
+                    "role": str(here["role"].values),
+                    "is_last": place == len(chain) - 1,
+                }
+            )
     return found
 
 
@@ -103,7 +128,20 @@ def _units(system: System) -> dict[str, list[dict[str, Any]]]:
 
 
 def _colours() -> dict[str, Any]:
-    waters = {"river": RIVER, "tap": TAP, "sewage": SEWAGE, "effluent": EFFLUENT,
-              "reclaimed": RECLAIMED, "air": AIR, "ground": GROUND, "storm": STORM}
-    return {"uses": list(USES), "ink": [ink_on(one) for one in USES], "unknown": UNKNOWN,
-            "waters": waters, "shades": [shade(k / 40) for k in range(41)]}
+    waters = {
+        "river": RIVER,
+        "tap": TAP,
+        "sewage": SEWAGE,
+        "effluent": EFFLUENT,
+        "reclaimed": RECLAIMED,
+        "air": AIR,
+        "ground": GROUND,
+        "storm": STORM,
+    }
+    return {
+        "uses": list(USES),
+        "ink": [ink_on(one) for one in USES],
+        "unknown": UNKNOWN,
+        "waters": waters,
+        "shades": [shade(k / 40) for k in range(41)],
+    }

@@ -38,8 +38,13 @@ class Grid:
     every: int  # every so manieth day is shown
 
 
-def written_page(scenario: Scenario, system: System = "us", told: Told | None = None, *,
-                 dials: Sequence[Dial] | None = None) -> str:
+def written_page(
+    scenario: Scenario,
+    system: System = "us",
+    told: Told | None = None,
+    *,
+    dials: Sequence[Dial] | None = None,
+) -> str:
     """The page as one file: every setting (by default of all dials that the scenario can have) is
     run; `told` is called with runs done and runs in all."""
     record = season_record(scenario)
@@ -50,14 +55,17 @@ def written_page(scenario: Scenario, system: System = "us", told: Told | None = 
     return page_html({**around, "runs": {"count": len(runs), "every": grid.every}}, runs=runs)
 
 
-def opened_frame(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial],
-                 system: System = "us") -> dict[str, Any]:
+def opened_frame(
+    scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial], system: System = "us"
+) -> dict[str, Any]:
     """What stands around the runs; the page opens with the town whose water was used most."""
     around = frame(scenario, record, dials, system)
-    glass = run_values(scenario, gates=(around["gate"],), every=record.sizes["time"],
-                       record=record)["glass"].get(around["gate"], {})
-    used = {town: one["season_used"] for town, one in glass.items()
-            if one["season_used"] is not None}
+    glass = run_values(
+        scenario, gates=(around["gate"],), every=record.sizes["time"], record=record
+    )["glass"].get(around["gate"], {})
+    used = {
+        town: one["season_used"] for town, one in glass.items() if one["season_used"] is not None
+    }
     return {**around, "first_town": max(used, key=lambda town: used[town], default="")}
 
 
@@ -78,13 +86,25 @@ def _fitting(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial]) -> G
         for every in _EVERY if count * work <= _MOST_WORK or count == 1 else ():
             if every not in sizes:
                 # From the first setting to the last the runs need more room, about evenly.
-                sizes[every] = sum(len(packed(in_steps(run_values(
-                    one, every=every, record=ran)))) for one, ran in ends) / len(ends) * 4 / 3
+                sizes[every] = (
+                    sum(
+                        len(packed(in_steps(run_values(one, every=every, record=ran))))
+                        for one, ran in ends
+                    )
+                    / len(ends)
+                    * 4
+                    / 3
+                )
             if count * sizes[every] <= MOST_BYTES:
                 return Grid(tuple(dials), every)
         if count == 1:
-            raise InputError(Problem("page", "a single run of this scenario is too large for the "
-                                     "page.", "Run fewer years."))
+            raise InputError(
+                Problem(
+                    "page",
+                    "a single run of this scenario is too large for the page.",
+                    "Run fewer years.",
+                )
+            )
         dials = _fewer(dials)
 
 
@@ -93,13 +113,15 @@ def _fewer(dials: Sequence[Dial]) -> list[Dial]:
     most = max(len(one.positions) for one in dials)
     at = max(k for k, one in enumerate(dials) if len(one.positions) == most)
     shorter = replace(dials[at], positions=dials[at].positions[:-1])
-    return [one for one in (*dials[:at], shorter, *dials[at + 1:]) if len(one.positions) > 1]
+    return [one for one in (*dials[:at], shorter, *dials[at + 1 :]) if len(one.positions) > 1]
 
 
-def _run_all(scenario: Scenario, grid: Grid, settings: Sequence[Setting],
-             told: Told) -> list[bytes]:
-    with worker_processes(min(cores(), len(settings)), _begin, (scenario, grid),
-                          preload=(__name__,)) as pool:
+def _run_all(
+    scenario: Scenario, grid: Grid, settings: Sequence[Setting], told: Told
+) -> list[bytes]:
+    with worker_processes(
+        min(cores(), len(settings)), _begin, (scenario, grid), preload=(__name__,)
+    ) as pool:
         running = [pool.submit(_one, setting) for setting in settings]
         for done, _ in enumerate(as_done(running), 1):
             told(done, len(running))

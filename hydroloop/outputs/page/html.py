@@ -22,18 +22,23 @@ def page_html(frame: Mapping[str, Any], *, runs: Sequence[bytes] = (), live: str
     given: dict[str, Any] = {"style": "", "script": "", "policy": "", "runs": ""}
     if not live:
         packed = [base64.b64encode(one).decode() for one in runs]
-        given = {"style": Markup(style()), "script": Markup(script()), "policy": Markup(_policy()),
-                 "runs": _data(packed)}
+        given = {
+            "style": Markup(style()),
+            "script": Markup(script()),
+            "policy": Markup(_policy()),
+            "runs": _data(packed),
+        }
     environment = Environment(autoescape=True, undefined=StrictUndefined)
     text = _asset("page.html.j2")
-    return environment.from_string(text).render(frame=frame, frame_json=_data(frame), live=live,
-                                                **given)
+    return environment.from_string(text).render(
+        frame=frame, frame_json=_data(frame), live=live, **given
+    )
 
 
 @cache
 def script() -> str:
     """All scripts of the page as one, with names of their own."""
-    return "(() => {\n\"use strict\";\n" + "\n".join(map(_asset, _SCRIPTS)) + "})();\n"
+    return '(() => {\n"use strict";\n' + "\n".join(map(_asset, _SCRIPTS)) + "})();\n"
 
 
 @cache
@@ -44,10 +49,13 @@ def style() -> str:
 
 def _policy() -> str:
     """What the file may load: its own script and style, and nothing else."""
-    marks = [f"{kind} 'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
-             for kind, text in (("script-src", script()), ("style-src", style()))]
-    return "; ".join(["default-src 'none'", *marks, "img-src data:", "base-uri 'none'",
-                      "form-action 'none'"])
+    marks = [
+        f"{kind} 'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
+        for kind, text in (("script-src", script()), ("style-src", style()))
+    ]
+    return "; ".join(
+        ["default-src 'none'", *marks, "img-src data:", "base-uri 'none'", "form-action 'none'"]
+    )
 
 
 def _data(value: Any) -> Markup:

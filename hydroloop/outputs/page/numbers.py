@@ -56,8 +56,9 @@ def in_steps(values: Any) -> Any:
     if _are_whole(values):
         return {"+": _differences(values)}
     width = len(values[0]) if values and isinstance(values[0], list) else 0
-    if width and all(isinstance(row, list) and len(row) == width and _are_whole(row, least=1)
-                     for row in values):
+    if width and all(
+        isinstance(row, list) and len(row) == width and _are_whole(row, least=1) for row in values
+    ):
         return {"+": [_differences(list(column)) for column in zip(*values, strict=True)]}
     return [in_steps(one) for one in values]
 

@@ -38,16 +38,21 @@ def walks(op: Operator, charts: Sequence[Map], first: str) -> list[dict[str, Any
     def reach(walk: Walk) -> tuple[int, int]:
         return len({places.get(store) for store in walk.stores} - {None}), len(walk.stores)
 
-    furthest = sorted(sorted(walks_of(table), key=reach, reverse=True)[:_DROPS],
-                      key=lambda walk: walk.number)
+    furthest = sorted(
+        sorted(walks_of(table), key=reach, reverse=True)[:_DROPS], key=lambda walk: walk.number
+    )
     told = [diaries_on(chart, furthest) for chart in charts]
-    return [{"uses": us.uses, "path": walk.stores, "lines": _lines(us, metric)}
-            for walk, us, metric in zip(furthest, *told, strict=True)]
+    return [
+        {"uses": us.uses, "path": walk.stores, "lines": _lines(us, metric)}
+        for walk, us, metric in zip(furthest, *told, strict=True)
+    ]
 
 
 def _lines(us: Diary, metric: Diary) -> list[list[Any]]:
     """Date and words of each line, the same in metric where they differ, and how many stores the
     drop has come to by its end."""
     come = (1 + np.cumsum([line.moves for line in us.lines])).tolist()
-    return [[str(one.first)[:10], one.text, "" if one.text == other.text else other.text, stores]
-            for one, other, stores in zip(us.lines, metric.lines, come, strict=True)]
+    return [
+        [str(one.first)[:10], one.text, "" if one.text == other.text else other.text, stores]
+        for one, other, stores in zip(us.lines, metric.lines, come, strict=True)
+    ]

@@ -15,8 +15,9 @@ from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 
 
-def write_page(text: str, scenario: Scenario, target: Path, *, is_file: bool, force: bool,
-               before: bytes | None) -> Written:
+def write_page(
+    text: str, scenario: Scenario, target: Path, *, is_file: bool, force: bool, before: bytes | None
+) -> Written:
     """Write the page alone, or into a folder with what was run."""
     if is_file:
         write_file(target, text.encode(), force=force)
@@ -25,17 +26,31 @@ def write_page(text: str, scenario: Scenario, target: Path, *, is_file: bool, fo
         (folder / "page.html").write_text(text, encoding="utf-8")
         write_scenario(scenario, folder / INPUTS, "scenario.toml")
         files = files_in(folder)
-    return Written(f"{target}/", files, [("page.html", "the page"),
-                                         ("inputs/", "what was run, and the files it reads")])
+    return Written(
+        f"{target}/",
+        files,
+        [("page.html", "the page"), ("inputs/", "what was run, and the files it reads")],
+    )
 
 
-def page_document(scenario: Scenario, changed: Changed, system: System, written: Written,
-                  size: tuple[int, int]) -> Document:
+def page_document(
+    scenario: Scenario, changed: Changed, system: System, written: Written, size: tuple[int, int]
+) -> Document:
     """What is told of a page of so many bytes that holds so many runs."""
     bytes_of, runs = size
     return Document(
-        "page", scenario.title,
-        [*changed.blocks, Paragraph(f"A page of {bytes_of / 1e6:.1f} MB with {runs} runs, one for "
-                                    "every setting of its dials. Open it in a browser; it needs "
-                                    "no network.")],
-        system, changed.ran, {"runs": Fact(runs), "bytes": Fact(bytes_of)}, written=written)
+        "page",
+        scenario.title,
+        [
+            *changed.blocks,
+            Paragraph(
+                f"A page of {bytes_of / 1e6:.1f} MB with {runs} runs, one for "
+                "every setting of its dials. Open it in a browser; it needs "
+                "no network."
+            ),
+        ],
+        system,
+        changed.ran,
+        {"runs": Fact(runs), "bytes": Fact(bytes_of)},
+        written=written,
+    )

@@ -20,13 +20,19 @@ def capacity_years_picture(study: CapacityStudy, system: System) -> charts.Pictu
     """Both plants of a town over the years, and the years that remedies buy."""
     courses = [_course("Water, busiest day", study.demand, study.demand_band, study.reached)]
     if study.sewage_reached:
-        courses.append(_course("Wastewater, average", study.sewage, study.sewage_band,
-                               study.sewage_reached))
+        courses.append(
+            _course("Wastewater, average", study.sewage, study.sewage_band, study.sewage_reached)
+        )
     told = [_told(course, study.first_year) for course in courses]
     band = " The band holds 9 of 10 runs over the ranges of the inputs." if study.ranged else ""
     return charts.capacity_years(
-        study.place, study.first_year, courses, study.bought, units=system,
-        caption=f"{study.place}: {joined(told)}.{band} {CAPTION_CAUTION}")
+        study.place,
+        study.first_year,
+        courses,
+        study.bought,
+        units=system,
+        caption=f"{study.place}: {joined(told)}.{band} {CAPTION_CAUTION}",
+    )
 
 
 def _course(words: str, flow: np.ndarray, band: np.ndarray, limits: Sequence[Reached]) -> Course:
@@ -41,6 +47,8 @@ def _told(course: Course, first_year: int) -> str:
         return f"{what} stays below the lowest limit until {last}"
     if course.crossing <= 0.0:
         return f"{what} is past the lowest limit already" + (
-            "" if math.isinf(course.below) else
-            f" and falls below it in {first_year + math.ceil(course.below)}")
+            ""
+            if math.isinf(course.below)
+            else f" and falls below it in {first_year + math.ceil(course.below)}"
+        )
     return f"{what} reaches the lowest limit in {first_year + math.ceil(course.crossing)}"

@@ -17,22 +17,52 @@ def contact_section(found: list[MonthContact], system: System) -> list[Block]:
     if not found:
         return []
     flows = [one.flow for one in found]
-    table = Table("contact", "CT in mg min/L, largest unit out", [
-        Column("month", [one.month for one in found], "number",
-               words=[calendar.month_name[one.month] for one in found]),
-        Column("water", [one.temperature_c for one in found], "temperature", "temperature"),
-        Column("CT asked, Giardia", [one.giardia for one in found], "number", "giardia_ct",
-               unit="mg min/L", words=[f"{one.giardia:.3g}" for one in found]),
-        Column("virus", [one.virus for one in found], "number", "virus_ct", unit="mg min/L",
-               words=[f"{one.virus:.3g}" for one in found]),
-        Column("enough up to", [_flow(flow, system) for flow in flows]),
-        Column("flow", flows, "flow", is_shown=False),
-        Column("busiest day", [one.asked for one in found], "flow"),
-        Column("verdict", ["ok" if one.load <= 1.0 else "TOO SHORT" for one in found])])
-    return [Section("Chlorine contact in the clearwell through the season", [
-        TableBlock(table),
-        Paragraph(f"{_nearest(found)} Water is taken to be as warm as the month's air, and never "
-                  "colder than the coldest water given.")], short=False)]
+    table = Table(
+        "contact",
+        "CT in mg min/L, largest unit out",
+        [
+            Column(
+                "month",
+                [one.month for one in found],
+                "number",
+                words=[calendar.month_name[one.month] for one in found],
+            ),
+            Column("water", [one.temperature_c for one in found], "temperature", "temperature"),
+            Column(
+                "CT asked, Giardia",
+                [one.giardia for one in found],
+                "number",
+                "giardia_ct",
+                unit="mg min/L",
+                words=[f"{one.giardia:.3g}" for one in found],
+            ),
+            Column(
+                "virus",
+                [one.virus for one in found],
+                "number",
+                "virus_ct",
+                unit="mg min/L",
+                words=[f"{one.virus:.3g}" for one in found],
+            ),
+            Column("enough up to", [_flow(flow, system) for flow in flows]),
+            Column("flow", flows, "flow", is_shown=False),
+            Column("busiest day", [one.asked for one in found], "flow"),
+            Column("verdict", ["ok" if one.load <= 1.0 else "TOO SHORT" for one in found]),
+        ],
+    )
+    return [
+        Section(
+            "Chlorine contact in the clearwell through the season",
+            [
+                TableBlock(table),
+                Paragraph(
+                    f"{_nearest(found)} Water is taken to be as warm as the month's air, and never "
+                    "colder than the coldest water given."
+                ),
+            ],
+            short=False,
+        )
+    ]
 
 
 def _nearest(found: list[MonthContact]) -> str:

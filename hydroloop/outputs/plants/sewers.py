@@ -11,31 +11,58 @@ from hydroloop.studies.wet_weather import BASE, STORM, WetWeather
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 
-_OWN = {"people": ("count", ""), "step_hours": ("number", "h"), "overflow_hours": ("number", "h"),
-        "bypass_hours": ("number", "h"), "overflow": ("volume", ""), "bypass": ("volume", "")}
+_OWN = {
+    "people": ("count", ""),
+    "step_hours": ("number", "h"),
+    "overflow_hours": ("number", "h"),
+    "bypass_hours": ("number", "h"),
+    "overflow": ("volume", ""),
+    "bypass": ("volume", ""),
+}
 
 
 def sewers_section(found: WetWeather, system: System) -> Section:
     """What the sewers carry, as a table and in words."""
-    parts = {"homes": found.homes, "workplaces": found.work, "wash water of filters": found.washing,
-             "infiltration (from the ground)": found.infiltration,
-             "inflow (rain from roofs and streets)": found.inflow,
-             "all, mean of the season": found.mean, "all, mean of dry days": found.dry_day,
-             "all, wettest day": found.wettest_day}
+    parts = {
+        "homes": found.homes,
+        "workplaces": found.work,
+        "wash water of filters": found.washing,
+        "infiltration (from the ground)": found.infiltration,
+        "inflow (rain from roofs and streets)": found.inflow,
+        "all, mean of the season": found.mean,
+        "all, mean of dry days": found.dry_day,
+        "all, wettest day": found.wettest_day,
+    }
     there = {words: flow for words, flow in parts.items() if flow == flow}
-    table = Table("sewers", "", [
-        Column("part", list(there)), Column("flow", list(there.values()), "flow"),
-        Column("for each person", [flow / found.people for flow in there.values()], "per_person")])
-    return Section("What the sewers carry, dry and wet", [
-        TableBlock(table), Paragraph(_infiltration_sentence(found, system)),
-        Paragraph(_inflow_sentence(found, system)), Paragraph(_lost_sentence(found, system))],
-        short=False)
+    table = Table(
+        "sewers",
+        "",
+        [
+            Column("part", list(there)),
+            Column("flow", list(there.values()), "flow"),
+            Column(
+                "for each person", [flow / found.people for flow in there.values()], "per_person"
+            ),
+        ],
+    )
+    return Section(
+        "What the sewers carry, dry and wet",
+        [
+            TableBlock(table),
+            Paragraph(_infiltration_sentence(found, system)),
+            Paragraph(_inflow_sentence(found, system)),
+            Paragraph(_lost_sentence(found, system)),
+        ],
+        short=False,
+    )
 
 
 def sewer_facts(found: WetWeather) -> dict[str, Fact]:
     """All that was found of the sewers, for scripts."""
-    return {f"sewers_{name}": Fact(known(value), *_OWN.get(name, ("flow", "")))
-            for name, value in asdict(found).items()}
+    return {
+        f"sewers_{name}": Fact(known(value), *_OWN.get(name, ("flow", "")))
+        for name, value in asdict(found).items()
+    }
 
 
 def _each(flow: float, found: WetWeather, system: System) -> str:
@@ -45,17 +72,21 @@ def _each(flow: float, found: WetWeather, system: System) -> str:
 def _infiltration_sentence(found: WetWeather, system: System) -> str:
     rule = standard("sewers", "flow for each person", BASE)
     flow = found.mean - found.inflow
-    return (f"Without inflow that makes {_each(flow, found, system)}; infiltration does not count "
-            f"as excessive up to {_limit(rule, system)} ({rule.source}).")
+    return (
+        f"Without inflow that makes {_each(flow, found, system)}; infiltration does not count "
+        f"as excessive up to {_limit(rule, system)} ({rule.source})."
+    )
 
 
 def _inflow_sentence(found: WetWeather, system: System) -> str:
     rule = standard("sewers", "flow for each person", STORM)
-    return (f"The wettest day brings {_each(found.wettest_day, found, system)}; inflow counts as "
-            f"excessive beyond {_limit(rule, system)} ({rule.source}). In wet weather the sewers "
-            f"carry up to {format_quantity(found.sewers, 'flow', system)}, and up to "
-            f"{format_quantity(found.full_treatment, 'flow', system)} get the full treatment; "
-            f"{format_quantity(found.arriving_peak, 'flow', system)} arrived at most.")
+    return (
+        f"The wettest day brings {_each(found.wettest_day, found, system)}; inflow counts as "
+        f"excessive beyond {_limit(rule, system)} ({rule.source}). In wet weather the sewers "
+        f"carry up to {format_quantity(found.sewers, 'flow', system)}, and up to "
+        f"{format_quantity(found.full_treatment, 'flow', system)} get the full treatment; "
+        f"{format_quantity(found.arriving_peak, 'flow', system)} arrived at most."
+    )
 
 
 def _limit(rule: Standard, system: System) -> str:
@@ -63,12 +94,20 @@ def _limit(rule: Standard, system: System) -> str:
 
 
 def _lost_sentence(found: WetWeather, system: System) -> str:
-    lost = [(found.overflow_hours, found.overflow, "overflowed to the river untreated"),
-            (found.bypass_hours, found.bypass, "bypassed aeration")]
-    told = [f"{format_quantity(volume, 'volume', system)} {words} in {hours:,.0f} hours"
-            for hours, volume, words in lost if hours]
+    lost = [
+        (found.overflow_hours, found.overflow, "overflowed to the river untreated"),
+        (found.bypass_hours, found.bypass, "bypassed aeration"),
+    ]
+    told = [
+        f"{format_quantity(volume, 'volume', system)} {words} in {hours:,.0f} hours"
+        for hours, volume, words in lost
+        if hours
+    ]
     if not told:
         return "No sewage overflowed, and none bypassed aeration."
-    coarse = (f" A step of {found.step_hours:g} hours counts whole; run hours for the hours."
-              if found.step_hours > 1.0 + 1e-9 else "")
+    coarse = (
+        f" A step of {found.step_hours:g} hours counts whole; run hours for the hours."
+        if found.step_hours > 1.0 + 1e-9
+        else ""
+    )
     return f"Over the season {' and '.join(told)}.{coarse}"

@@ -18,9 +18,11 @@ _MOST_NAMED = 6
 _KEY = r"(?:season|weather|river|reservoir|aquifer|town|stage|quality)\.[\w.]+\w"
 _IN_BRACKETS = re.compile(rf" \({_KEY}\)")
 _BARE = re.compile(_KEY)
-_HOW = ("This is how it goes: homes use water, a wastewater plant cleans it, and it goes back to a "
-        "river or the ground. Towns further on take in water, and clean it again. Law says how "
-        "such water must be cleaned and tested.")
+_HOW = (
+    "This is how it goes: homes use water, a wastewater plant cleans it, and it goes back to a "
+    "river or the ground. Towns further on take in water, and clean it again. Law says how "
+    "such water must be cleaned and tested."
+)
 
 
 def opening(result: Result, town: str) -> Section:
@@ -30,16 +32,24 @@ def opening(result: Result, town: str) -> Section:
     places = joined(towns) if len(towns) <= _MOST_NAMED else f"{len(towns)} towns"
     rivers = [river_words(one, names) for one in result.scenario.river]
     along = f" on {joined(rivers)}" if 0 < len(rivers) <= _MOST_NAMED else ""
-    return Section("In short", [
-        Paragraph(f"A computer model followed the water of {places}{along}, from "
-                  f"{season_span(season.start, season.end)}. It kept count of all water: from the "
-                  "river through the water plant to the taps, and through homes and sewers back to "
-                  "the river."),
-        Paragraph(_of_drops(result, town)),
-        Paragraph(_went_well(result)),
-        Paragraph("Below are the answer for each town, pictures, tables of numbers, and all that "
-                  "the model was told. A model is not the real place. It says nothing about the "
-                  "tap in your home: for that, ask your water supplier.")])
+    return Section(
+        "In short",
+        [
+            Paragraph(
+                f"A computer model followed the water of {places}{along}, from "
+                f"{season_span(season.start, season.end)}. It kept count of all water: from the "
+                "river through the water plant to the taps, and through homes and sewers back to "
+                "the river."
+            ),
+            Paragraph(_of_drops(result, town)),
+            Paragraph(_went_well(result)),
+            Paragraph(
+                "Below are the answer for each town, pictures, tables of numbers, and all that "
+                "the model was told. A model is not the real place. It says nothing about the "
+                "tap in your home: for that, ask your water supplier."
+            ),
+        ],
+    )
 
 
 def _of_drops(result: Result, town: str) -> str:
@@ -47,15 +57,22 @@ def _of_drops(result: Result, town: str) -> str:
     place, use = place_words(town, result.names), result.use
     share = result.value("season_used_share", town=town)
     if not share >= 0.0005:
-        return (f"The question was: had any of the water from a tap been {use.within} before? In "
-                f"{place} none had, as far as this map goes.")
+        return (
+            f"The question was: had any of the water from a tap been {use.within} before? In "
+            f"{place} none had, as far as this map goes."
+        )
     day = result.most_used_day(town)
     most = float(result.on_day("use_share", town, day)[1:].sum())
     of = 100 if share >= 0.01 else 10_000
-    on_day = "" if _count(of * most) == _count(of * share) else (
-        f" On {date_words(day)} it was {_count(of * most)} of {of:,}, the most of all days.")
-    return (f"The question was: how much of the water from a tap had been {use.within} before? In "
-            f"{place} it was about {_count(of * share)} of {of:,} drops.{on_day} {_HOW}")
+    on_day = (
+        ""
+        if _count(of * most) == _count(of * share)
+        else (f" On {date_words(day)} it was {_count(of * most)} of {of:,}, the most of all days.")
+    )
+    return (
+        f"The question was: how much of the water from a tap had been {use.within} before? In "
+        f"{place} it was about {_count(of * share)} of {of:,} drops.{on_day} {_HOW}"
+    )
 
 
 def _count(drops: float) -> str:
@@ -65,11 +82,20 @@ def _count(drops: float) -> str:
 def _went_well(result: Result) -> str:
     """Whether there was enough, and whether sewage got away."""
     short = [place_words(one.town, result.names) for one in shortages_of(result)]
-    enough = "There was enough water for everybody." if not short else (
-        f"Not enough water reached {joined(short)} at times." if len(short) <= _MOST_NAMED else
-        f"Not enough water reached {len(short)} towns at times.")
-    spilled = "Some sewage got into a river without the full treatment." if (
-        untreated_sentences(result)) else "All sewage was treated."
+    enough = (
+        "There was enough water for everybody."
+        if not short
+        else (
+            f"Not enough water reached {joined(short)} at times."
+            if len(short) <= _MOST_NAMED
+            else f"Not enough water reached {len(short)} towns at times."
+        )
+    )
+    spilled = (
+        "Some sewage got into a river without the full treatment."
+        if (untreated_sentences(result))
+        else "All sewage was treated."
+    )
     return f"{enough} {spilled}"
 
 
@@ -81,8 +107,12 @@ def without_keys(block: Block, inputs: Mapping[str, Input], names: Names) -> Blo
     if isinstance(block, Section):
         return replace(block, blocks=[without_keys(one, inputs, names) for one in block.blocks])
     if isinstance(block, TableBlock):
-        return replace(block, table=replace(block.table, notes=[
-            _told(note, inputs, names) for note in block.table.notes]))
+        return replace(
+            block,
+            table=replace(
+                block.table, notes=[_told(note, inputs, names) for note in block.table.notes]
+            ),
+        )
     return block
 
 

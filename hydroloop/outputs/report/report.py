@@ -29,18 +29,41 @@ from hydroloop.studies.capacity_study import capacity_study
 from hydroloop.whatif import Comparison
 
 _PICTURES = ("glass", "loop", "map", "season", "drought", "parcel", "stays")
-_NUMBERS = ("days", "towns", "ways", "between", "supply", "untreated", "times", "account", "land",
-            "rivers")
-_WORKS = {"rapid_mix": "rapid mix", "flocculation": "flocculation", "sedimentation": "settling",
-          "filters": "filters", "clearwell": "clearwell", "tanks": "storage tanks",
-          "mains": "mains", "toilets": "toilets", "baths": "baths and showers", "yards": "yards",
-          "sewers": "sewers", "primary": "primary settling", "aeration": "aeration",
-          "final_settling": "final settling", "contact": "disinfection",
-          "reclaimed": "reclaimed water"}
+_NUMBERS = (
+    "days",
+    "towns",
+    "ways",
+    "between",
+    "supply",
+    "untreated",
+    "times",
+    "account",
+    "land",
+    "rivers",
+)
+_WORKS = {
+    "rapid_mix": "rapid mix",
+    "flocculation": "flocculation",
+    "sedimentation": "settling",
+    "filters": "filters",
+    "clearwell": "clearwell",
+    "tanks": "storage tanks",
+    "mains": "mains",
+    "toilets": "toilets",
+    "baths": "baths and showers",
+    "yards": "yards",
+    "sewers": "sewers",
+    "primary": "primary settling",
+    "aeration": "aeration",
+    "final_settling": "final settling",
+    "contact": "disinfection",
+    "reclaimed": "reclaimed water",
+}
 
 
-def report_document(result: Result, town: str, changed: Changed,
-                    against: Comparison | None = None) -> Document:
+def report_document(
+    result: Result, town: str, changed: Changed, against: Comparison | None = None
+) -> Document:
     """Everything that a run says, with pictures of one town where they belong.
 
     `against` is the comparison with the run before, where something was changed.
@@ -55,14 +78,21 @@ def report_document(result: Result, town: str, changed: Changed,
     by_key, own = {one.key: one for one in found}, len(changed.blocks)
     compared, moved = _compared(result, against)
     told: list[Block] = [
-        *(one for one in changed.blocks if isinstance(one, Paragraph)), opening(result, town),
-        Section("Town by town", run.blocks[own:]), *compared,
+        *(one for one in changed.blocks if isinstance(one, Paragraph)),
+        opening(result, town),
+        Section("Town by town", run.blocks[own:]),
+        *compared,
         Section("In pictures", [drawn[kind] for kind in _PICTURES if kind in drawn]),
         *_plants(result, town),
-        Section("In numbers", [one for name in _NUMBERS for one in below[name]])]
-    blocks = [*(without_keys(one, by_key, result.names) for one in told), *moved,
-              *(one for one in changed.blocks if not isinstance(one, Paragraph)), *_inputs(found),
-              *below["files"]]
+        Section("In numbers", [one for name in _NUMBERS for one in below[name]]),
+    ]
+    blocks = [
+        *(without_keys(one, by_key, result.names) for one in told),
+        *moved,
+        *(one for one in changed.blocks if not isinstance(one, Paragraph)),
+        *_inputs(found),
+        *below["files"],
+    ]
     return replace(run, command="report", blocks=[_whole(one) for one in blocks], cautions=LONG)
 
 
@@ -89,8 +119,9 @@ def _times(result: Result, town: str) -> dict[str, tuple[float, bool]]:
     days = turnover.values.reshape(len(turnover), -1).mean(axis=1)
     found: dict[str, tuple[float, bool]] = {}
     rivers: dict[str, float] = {}
-    for place, role, time in zip(record["place"].values.astype(str),
-                                 record["role"].values.astype(str), days, strict=True):
+    for place, role, time in zip(
+        record["place"].values.astype(str), record["role"].values.astype(str), days, strict=True
+    ):
         if not np.isfinite(time) or not time > 0.0:
             continue
         if place == town and role in _WORKS:
@@ -102,8 +133,10 @@ def _times(result: Result, town: str) -> dict[str, tuple[float, bool]]:
         elif role == "groundwater" and place in grounds:
             under = "" if place == town else f" under {place_words(place, result.names)}"
             found[f"ground{under}" if under else "groundwater"] = (float(time), False)
-    found |= {f"{river_words(river, result.names)}, end to end": (time, False)
-              for river, time in rivers.items()}
+    found |= {
+        f"{river_words(river, result.names)}, end to end": (time, False)
+        for river, time in rivers.items()
+    }
     return found
 
 
@@ -113,10 +146,12 @@ def _stays(result: Result, town: str) -> Drawn:
     times = _times(result, town)
     shortest, longest = (pick(times, key=lambda name: times[name][0]) for pick in (min, max))
     ends = " to ".join(f"{stay_words(times[name][0])} in {name}" for name in (shortest, longest))
-    return stays([Stay(name, days, own) for name, (days, own) in times.items()],
-                 place_words(town, result.names),
-                 caption=f"Mean volume over mean flow of the season: from {ends}. Each mark of "
-                 "the scale is 6 to 30 times the one before. Hatched: river and ground.")
+    return stays(
+        [Stay(name, days, own) for name, (days, own) in times.items()],
+        place_words(town, result.names),
+        caption=f"Mean volume over mean flow of the season: from {ends}. Each mark of "
+        "the scale is 6 to 30 times the one before. Hatched: river and ground.",
+    )
 
 
 def _compared(result: Result, against: Comparison | None) -> tuple[list[Block], list[Block]]:
@@ -125,11 +160,16 @@ def _compared(result: Result, against: Comparison | None) -> tuple[list[Block], 
         return [], []
     found = comparison([Against(AFTER, against, None)], result.system)
     told = [one for one in found.blocks if isinstance(one, Paragraph)]
-    drawn = [replace(one, name=f"compare-{one.name}") for one in found.blocks
-             if isinstance(one, Picture) and one.name in ("season_used_share", "glass")]
+    drawn = [
+        replace(one, name=f"compare-{one.name}")
+        for one in found.blocks
+        if isinstance(one, Picture) and one.name in ("season_used_share", "glass")
+    ]
     rest = [one for one in found.blocks if not isinstance(one, Paragraph | Picture)]
-    return ([Section("What the changes did, and why", [*told, *drawn])],
-            [Section("What the changes did, in numbers", rest)])
+    return (
+        [Section("What the changes did, and why", [*told, *drawn])],
+        [Section("What the changes did, in numbers", rest)],
+    )
 
 
 def _plants(result: Result, town: str) -> list[Block]:
@@ -137,33 +177,67 @@ def _plants(result: Result, town: str) -> list[Block]:
         study = capacity_study(result.scenario, result.record, town)
     except AskError:
         return []
-    return [Section("The plants against demand over the years", [
-        Picture("capacity", partial(capacity_years_picture, study, result.system)),
-        Paragraph(CAUTION)])]
+    return [
+        Section(
+            "The plants against demand over the years",
+            [
+                Picture("capacity", partial(capacity_years_picture, study, result.system)),
+                Paragraph(CAUTION),
+            ],
+        )
+    ]
 
 
 def _inputs(found: Sequence[Input]) -> list[Block]:
     """Inputs that were given, and defaults with where they come from, alike ones once."""
     given = [one for one in found if one.origin == GIVEN and one.key not in ("title", "about")]
-    return [Section("The inputs", [
-        TableBlock(_in_groups(Table("given", f"Given: {number_of(len(given), 'input')}", [
-            Column("key", [one.key for one in given]),
-            Column("value", [one.value for one in given]),
-            Column("meaning", [one.meaning for one in given])]), deep=2)),
-        TableBlock(_in_groups(_defaults([one for one in found if one.origin != GIVEN]), deep=3))])]
+    return [
+        Section(
+            "The inputs",
+            [
+                TableBlock(
+                    _in_groups(
+                        Table(
+                            "given",
+                            f"Given: {number_of(len(given), 'input')}",
+                            [
+                                Column("key", [one.key for one in given]),
+                                Column("value", [one.value for one in given]),
+                                Column("meaning", [one.meaning for one in given]),
+                            ],
+                        ),
+                        deep=2,
+                    )
+                ),
+                TableBlock(
+                    _in_groups(_defaults([one for one in found if one.origin != GIVEN]), deep=3)
+                ),
+            ],
+        )
+    ]
 
 
 def _defaults(rest: Sequence[Input]) -> Table:
     alike = [(one.key, one) for one in rest]
     for place_of in (_named_place, _basin_place):
         alike = _starred(alike, place_of)
-    return Table("defaults", "Not given: defaults and what is worked out, with sources", [
-        Column("key", [key for key, _ in alike]),
-        Column("value, and where it comes from", [one.value for _, one in alike], key="value",
-               words=[f"{one.value} ({one.source})" if one.source else one.value
-                      for _, one in alike]),
-        Column("source", [one.source for _, one in alike], is_shown=False)],
-        notes=["A star stands for every place of which nothing else is told."])
+    return Table(
+        "defaults",
+        "Not given: defaults and what is worked out, with sources",
+        [
+            Column("key", [key for key, _ in alike]),
+            Column(
+                "value, and where it comes from",
+                [one.value for _, one in alike],
+                key="value",
+                words=[
+                    f"{one.value} ({one.source})" if one.source else one.value for _, one in alike
+                ],
+            ),
+            Column("source", [one.source for _, one in alike], is_shown=False),
+        ],
+        notes=["A star stands for every place of which nothing else is told."],
+    )
 
 
 def _named_place(words: Sequence[str]) -> int | None:
@@ -175,14 +249,15 @@ def _basin_place(words: Sequence[str]) -> int | None:
     return words.index("basins") + 1 if "basins" in words else None
 
 
-def _starred(found: Sequence[tuple[str, Input]],
-             place_of: Callable[[Sequence[str]], int | None]) -> list[tuple[str, Input]]:
+def _starred(
+    found: Sequence[tuple[str, Input]], place_of: Callable[[Sequence[str]], int | None]
+) -> list[tuple[str, Input]]:
     """Keys with their inputs, those of one value once, under a star for what most have."""
     alike: dict[str, dict[tuple[str, str], list[tuple[str, Input]]]] = {}
     for key, one in found:
         words = key.split(".")
         at = place_of(words)
-        general = ".".join(words if at is None else [*words[:at], "*", *words[at + 1:]])
+        general = ".".join(words if at is None else [*words[:at], "*", *words[at + 1 :]])
         alike.setdefault(general, {}).setdefault((one.value, one.source), []).append((key, one))
     told: list[tuple[str, Input]] = []
     for general, values in alike.items():
@@ -197,13 +272,19 @@ def _in_groups(table: Table, deep: int) -> Table:
     parted = [_parted(key, deep) for key in table.columns[0].values]
     heads = list(dict.fromkeys(head for head, _ in parted))
     order = sorted(range(len(parted)), key=lambda place: heads.index(parted[place][0]))
-    columns = [replace(column, values=[column.values[place] for place in order],
-                       words=column.words and [column.words[place] for place in order])
-               for column in table.columns]
+    columns = [
+        replace(
+            column,
+            values=[column.values[place] for place in order],
+            words=column.words and [column.words[place] for place in order],
+        )
+        for column in table.columns
+    ]
     columns[0] = replace(columns[0], words=[parted[place][1] for place in order])
     sorted_heads = [parted[place][0] for place in order]
-    return replace(table, columns=columns,
-                   groups={sorted_heads.index(head): head for head in heads if head})
+    return replace(
+        table, columns=columns, groups={sorted_heads.index(head): head for head in heads if head}
+    )
 
 
 def _parted(key: str, deep: int) -> tuple[str, str]:

@@ -27,14 +27,15 @@ _ROUNDING = 1e-9
 _LITTLE = 0.0005  # a smaller share is not worth a sentence [-]
 _MUCH_MORE = 1.1  # a day with less than this over the season's share is not worth one either
 
+
 def three_meanings(use: Use) -> dict[str, str]:
     """What the three numbers mean that are all called percent."""
     said = {
         "used_share": f"share of the water that was {use.within} at least once before",
         "mean_uses": "water used twice counts twice",
         "return_ratio": "all return flows upstream over the river flow at the intake, which "
-            'studies call "de facto reuse": counts water again each time it is taken again, so it '
-            "can pass 100 %",
+        'studies call "de facto reuse": counts water again each time it is taken again, so it '
+        "can pass 100 %",
     }
     return {term(name).with_symbol: words for name, words in said.items()}
 
@@ -77,8 +78,10 @@ def _unused(water: str, used: float, unknown: float, use: Use) -> str:
         return f"{none} of {water} had been {use.through} before."
     if unknown > 1.0 - _LITTLE:
         return f"The past of {water} is not known: it was already there when the record began."
-    return (f"{none} of {water} is known to have been {use.through} before; the past of "
-            f"{percent(unknown)} is not known.")
+    return (
+        f"{none} of {water} is known to have been {use.through} before; the past of "
+        f"{percent(unknown)} is not known."
+    )
 
 
 def season_sentences(result: Result, town: str, *, brief: bool = False) -> str:
@@ -90,26 +93,34 @@ def season_sentences(result: Result, town: str, *, brief: bool = False) -> str:
     unknown = result.value("season_unknown_share", town=town)
     if not season >= _LITTLE:
         return _unused(f"{name}'s tap water", season, unknown, result.use) + (
-            "" if brief else _from_above(result, town))
-    said = (f"{name}: {percent(season)} of the season's tap water had been {result.use.through} "
-            "before.")
+            "" if brief else _from_above(result, town)
+        )
+    said = (
+        f"{name}: {percent(season)} of the season's tap water had been {result.use.through} before."
+    )
     if because := because_sentence(result.table, town):
         said += f" {because}"
     most = float(result.on_day("use_share", town, day)[1:].sum())
     if most > _MUCH_MORE * season and not brief:
         said += f" The most on one day was {percent(most)}, on {date_words(day)}."
-    return said + (f" The past of another {percent(unknown)} is not known."
-                   if unknown >= _LITTLE else "")
+    return said + (
+        f" The past of another {percent(unknown)} is not known." if unknown >= _LITTLE else ""
+    )
 
 
 def _from_above(result: Result, town: str) -> str:
     """That a river's water counts as new where it comes onto the map, of a town that drinks it."""
     river = river_of(result.scenario, town)
-    if not river or result.scenario.river[river].used_before != 0.0 or result.value(
-            "season_unknown_share", town=town) >= _LITTLE:
+    if (
+        not river
+        or result.scenario.river[river].used_before != 0.0
+        or result.value("season_unknown_share", town=town) >= _LITTLE
+    ):
         return ""
-    return (f" That is on this map: what {river_words(river, result.names)} brings from above "
-            f"counts as new (river.{river}.used_before).")
+    return (
+        f" That is on this map: what {river_words(river, result.names)} brings from above "
+        f"counts as new (river.{river}.used_before)."
+    )
 
 
 def account_sentence(result: Result) -> str:
@@ -118,16 +129,21 @@ def account_sentence(result: Result) -> str:
     closes = f"Every drop is accounted for: the largest gap is {_little_water(gap, result)}."
     if not result.table.attrs.get("warm_up_change", 0.0) > UNSETTLED:
         return closes
-    return (f"{closes} Some of what was there on the first day has not settled, however "
-            f"often the first year was repeated (season.warm_up): it only goes round "
-            f"{result.use.often}, or hardly moves. What depends on it cannot be told, and is left "
-            "out.")
+    return (
+        f"{closes} Some of what was there on the first day has not settled, however "
+        f"often the first year was repeated (season.warm_up): it only goes round "
+        f"{result.use.often}, or hardly moves. What depends on it cannot be told, and is left "
+        "out."
+    )
 
 
 def _little_water(volume: float, result: Result) -> str:
     """A gap as a bound, a power of ten of the smallest unit."""
-    unit, factor = ("L", 1e3) if result.system == "metric" else (
-        "gal", display_unit("volume", "us", largest=volume).factor)
+    unit, factor = (
+        ("L", 1e3)
+        if result.system == "metric"
+        else ("gal", display_unit("volume", "us", largest=volume).factor)
+    )
     if volume == 0.0:
         return f"0 {unit}"
     power = math.floor(math.log10(volume * factor)) + 1

@@ -20,8 +20,9 @@ def changes_to_try(result: Result) -> list[tuple[str, str]]:
     return changes_for(result.scenario, town, upstream(result, town), is_short=is_short)
 
 
-def changes_for(scenario: Scenario, town: str, above: str, *,
-                is_short: bool) -> list[tuple[str, str]]:
+def changes_for(
+    scenario: Scenario, town: str, above: str, *, is_short: bool
+) -> list[tuple[str, str]]:
     """The same for a town, the town above that it gets most used water from, and whether it is
     short of water, when less of it would tell nothing new."""
     if is_short:
@@ -32,8 +33,12 @@ def changes_for(scenario: Scenario, town: str, above: str, *,
             found.append((f"--scale {key}=0.5", what))
             break
     if above:
-        found.append((f"--scale town.{above}.people=1.5",
-                      f"if {place_words(above, scenario.names)} grows by half"))
+        found.append(
+            (
+                f"--scale town.{above}.people=1.5",
+                f"if {place_words(above, scenario.names)} grows by half",
+            )
+        )
     return found
 
 
@@ -54,7 +59,8 @@ def _may_scale(scenario: Scenario, key: str) -> bool:
 def upstream(result: Result, town: str) -> str:
     """The town above from whose outfall most of a town's tap water comes; empty if from none."""
     share = result.table["outfall_to_tap_share"].sel(town_to=town)
-    others = {str(name): float(share.sel(town=name)) for name in share["town"].values
-              if name != town}
+    others = {
+        str(name): float(share.sel(town=name)) for name in share["town"].values if name != town
+    }
     best = max(others, key=lambda name: others[name] if others[name] > 0 else -1.0, default="")
     return best if best and others[best] > _PART else ""

@@ -27,12 +27,21 @@ def _parts(result: Result, name: str, by: str, words: str) -> Table:
     dims = ("town", *(dim for dim in parts.dims if dim != "town"))
     values = parts.transpose(*dims).values
     some = np.nonzero(values > _NO_PART)
-    rows = [parts[dim].values[place].astype(str).tolist()
-            for dim, place in zip(dims, some, strict=True)]
-    return Table(name, f"Where the used water was used last, {words}, season", [
-        *(places_column(column, column_rows, result.names) for column, column_rows in zip(
-            ("town", "last used in"), rows, strict=False)), Column(head, rows[2]),
-        Column("share of the tap water", values[some].tolist(), "share")])
+    rows = [
+        parts[dim].values[place].astype(str).tolist() for dim, place in zip(dims, some, strict=True)
+    ]
+    return Table(
+        name,
+        f"Where the used water was used last, {words}, season",
+        [
+            *(
+                places_column(column, column_rows, result.names)
+                for column, column_rows in zip(("town", "last used in"), rows, strict=False)
+            ),
+            Column(head, rows[2]),
+            Column("share of the tap water", values[some].tolist(), "share"),
+        ],
+    )
 
 
 def because_days(result: Result) -> Table:
@@ -40,14 +49,24 @@ def because_days(result: Result) -> Table:
     parts = result.table["used_share_by_way"].transpose("town", "time", "used_in", "way")
     some = np.nonzero(parts.values > _NO_PART)
     # A name stands in memory once, however many days it comes on.
-    names = [dates(parts[dim].values) if dim == "time" else parts[dim].values.astype(str).tolist()
-             for dim in parts.dims]
-    rows = (np.array(said, dtype=object)[place]
-            for said, place in zip(names, some, strict=True))
-    return Table("because_days", "Where the used water was used last, day by day", [
-        *(Column(head, told) for head, told in zip(
-            ("town", "date", "last used in", "came back"), rows, strict=True)),
-        Column("share of the tap water", parts.values[some], "share")])
+    names = [
+        dates(parts[dim].values) if dim == "time" else parts[dim].values.astype(str).tolist()
+        for dim in parts.dims
+    ]
+    rows = (np.array(said, dtype=object)[place] for said, place in zip(names, some, strict=True))
+    return Table(
+        "because_days",
+        "Where the used water was used last, day by day",
+        [
+            *(
+                Column(head, told)
+                for head, told in zip(
+                    ("town", "date", "last used in", "came back"), rows, strict=True
+                )
+            ),
+            Column("share of the tap water", parts.values[some], "share"),
+        ],
+    )
 
 
 def dates(time: np.ndarray) -> list[str]:

@@ -39,17 +39,23 @@ _TIMES = (
     "intake to outfall: of water that was not in the ground on its way; what leaks, waters yards "
     "or goes to on-site systems is told as a share.",
     "onto the map: as rain, down a river, or bought; a dash where half of the water is older than "
-    "can be told.")
-_EFFLUENT = ("share of that tap water: all effluent counts, with the water of workplaces and the "
-             "rain and groundwater in it, so it is mostly more than the used share. Reclaimed "
-             "water is what goes straight back to the town's own plant, as a share of all that "
-             "the plant takes in.")
-_SHARED = ("a dash: the town lies over a shared aquifer, in whose column its land and ground are "
-           "with the rest.")
+    "can be told.",
+)
+_EFFLUENT = (
+    "share of that tap water: all effluent counts, with the water of workplaces and the "
+    "rain and groundwater in it, so it is mostly more than the used share. Reclaimed "
+    "water is what goes straight back to the town's own plant, as a share of all that "
+    "the plant takes in."
+)
+_SHARED = (
+    "a dash: the town lies over a shared aquifer, in whose column its land and ground are "
+    "with the rest."
+)
 _RIVERS = (
     "baseflow index: part of the flow that comes from stored water.",
     "flashiness: the changes of flow from day to day, in all, over the flow.",
-    "runoff ratio: flow over the rain on the catchment; a dash where the flow is given.")
+    "runoff ratio: flow over the rain on the catchment; a dash where the flow is given.",
+)
 
 Parts = dict[str, list[Block]]
 """What stands below the short answer of a run, by name."""
@@ -59,31 +65,58 @@ def _in_order(parts: Parts) -> list[Block]:
     return [one for part in parts.values() for one in part]
 
 
-def run_document(result: Result, changed: Changed, pictures: str = "none",
-                 arranged: Callable[[Parts], list[Block]] = _in_order) -> Document:
+def run_document(
+    result: Result,
+    changed: Changed,
+    pictures: str = "none",
+    arranged: Callable[[Parts], list[Block]] = _in_order,
+) -> Document:
     """The answer of a run with all its tables; `pictures` is none, few or all, and `arranged` puts
     what stands below the short answer in order."""
     dry = str(result.record.attrs.get("weather_dry_season", ""))
     gate = str(result.table.attrs.get("gate", USUAL))
     ran = replace(changed.ran, dry_season=dry, counts_as_use="" if gate == USUAL else gate)
-    blocks = [*changed.blocks, *short_answer(result), *pictures_of(result, pictures),
-              *arranged(_parts(result))]
+    blocks = [
+        *changed.blocks,
+        *short_answer(result),
+        *pictures_of(result, pictures),
+        *arranged(_parts(result)),
+    ]
     balance = result.table["balance"].sel(term="gap")
-    return Document("run", result.scenario.title, blocks, result.system, ran, {
-        "headline_town": Fact(headline(result) if result.towns else None),
-        "most_used_town": Fact(result.most_used_town if result.towns else None),
-        "answer": Fact({town: town_sentences(result, town) for town in result.towns}),
-        "because": Fact({town: because_sentence(result.table, town) for town in result.towns}),
-        "largest_gap": Fact(float(abs(balance).max()), "volume"),
-        "largest_gap_of_throughput": Fact(result.value("gap_relative"), "share"),
-        "unusual": Fact([str(problem) for problem in result.scenario.warnings]),
-    }, SHORT)
+    return Document(
+        "run",
+        result.scenario.title,
+        blocks,
+        result.system,
+        ran,
+        {
+            "headline_town": Fact(headline(result) if result.towns else None),
+            "most_used_town": Fact(result.most_used_town if result.towns else None),
+            "answer": Fact({town: town_sentences(result, town) for town in result.towns}),
+            "because": Fact({town: because_sentence(result.table, town) for town in result.towns}),
+            "largest_gap": Fact(float(abs(balance).max()), "volume"),
+            "largest_gap_of_throughput": Fact(result.value("gap_relative"), "share"),
+            "unusual": Fact([str(problem) for problem in result.scenario.warnings]),
+        },
+        SHORT,
+    )
 
 
 def _parts(result: Result) -> Parts:
-    made = {"days": _days, "ways": _ways, "towns": _towns, "times": _times, "between": _between,
-            "supply": _supply, "untreated": _untreated, "account": _account, "land": _land,
-            "rivers": _rivers, "inputs": _inputs, "files": _for_files}
+    made = {
+        "days": _days,
+        "ways": _ways,
+        "towns": _towns,
+        "times": _times,
+        "between": _between,
+        "supply": _supply,
+        "untreated": _untreated,
+        "account": _account,
+        "land": _land,
+        "rivers": _rivers,
+        "inputs": _inputs,
+        "files": _for_files,
+    }
     return {name: part(result) for name, part in made.items()}
 
 
@@ -97,28 +130,43 @@ def _table(made: Table, title: str = "", notes: Sequence[str] = ()) -> TableBloc
 
 
 def _days(result: Result) -> list[Block]:
-    return [_section("Each town on its most-used day", *(
-        Paragraph(town_sentences(result, town)) for town in result.towns))]
+    return [
+        _section(
+            "Each town on its most-used day",
+            *(Paragraph(town_sentences(result, town)) for town in result.towns),
+        )
+    ]
 
 
 def _ways(result: Result) -> list[Block]:
     meanings = [f"{name}: {words}." for name, words in three_meanings(result.use).items()]
     return [
-        _section("Three numbers that are all called percent",
-                 _table(tables.reuse(result), notes=meanings)),
-        _section("What counts as a use", _table(
-            tables.counted(result),
-            f"Share of the season's tap water (here: {result.use.through})")),
+        _section(
+            "Three numbers that are all called percent",
+            _table(tables.reuse(result), notes=meanings),
+        ),
+        _section(
+            "What counts as a use",
+            _table(
+                tables.counted(result),
+                f"Share of the season's tap water (here: {result.use.through})",
+            ),
+        ),
         TableBlock(tables.uses(result), where="values"),
         TableBlock(because(result), where="values"),
-        TableBlock(because_uses(result), where="values")]
+        TableBlock(because_uses(result), where="values"),
+    ]
 
 
 def _towns(result: Result) -> list[Block]:
-    return [_section("The towns", TableBlock(replace(tables.summary(result), title="",
-                                                     view="across"), where="people"),
-                     TableBlock(tables.towns(result), where="values"),
-                     TableBlock(tables.parcels(result), where="values"))]
+    return [
+        _section(
+            "The towns",
+            TableBlock(replace(tables.summary(result), title="", view="across"), where="people"),
+            TableBlock(tables.towns(result), where="values"),
+            TableBlock(tables.parcels(result), where="values"),
+        )
+    ]
 
 
 def _times(result: Result) -> list[Block]:
@@ -128,10 +176,15 @@ def _times(result: Result) -> list[Block]:
 def _between(result: Result) -> list[Block]:
     made, above = time_tables.between_towns(result), _used_above(result.scenario)
     if not made.columns[0].values:
-        return [TableBlock(made, where="values"),
-                *([_section("From outfalls to taps", *map(Paragraph, above))] if above else [])]
-    return [_section("From outfalls to taps", TableBlock(replace(
-        made, title="", notes=[_EFFLUENT, *above])))]
+        return [
+            TableBlock(made, where="values"),
+            *([_section("From outfalls to taps", *map(Paragraph, above))] if above else []),
+        ]
+    return [
+        _section(
+            "From outfalls to taps", TableBlock(replace(made, title="", notes=[_EFFLUENT, *above]))
+        )
+    ]
 
 
 def _used_above(scenario: Scenario) -> list[str]:
@@ -142,8 +195,10 @@ def _used_above(scenario: Scenario) -> list[str]:
         share = 1.0 - given[0] if isinstance(given, list) else given
         if share > 0.0:
             words = river_words(name, scenario.names)
-            said.append(f"{percent(share)} of what {words} brings was used before "
-                        f"already, above the map (river.{name}.used_before).")
+            said.append(
+                f"{percent(share)} of what {words} brings was used before "
+                f"already, above the map (river.{name}.used_before)."
+            )
     return said
 
 
@@ -154,8 +209,11 @@ def _supply(result: Result) -> list[Block]:
         has_rows = len(made.columns[0].values) > 0
         parts.append(TableBlock(made, where="everywhere" if has_rows else "values"))
     lakes = supply_tables.reservoirs(result)
-    parts.append(_table(lakes, lakes.title) if result.scenario.reservoir else TableBlock(
-        lakes, where="values"))
+    parts.append(
+        _table(lakes, lakes.title)
+        if result.scenario.reservoir
+        else TableBlock(lakes, where="values")
+    )
     return [_section("Is there enough?", *parts)]
 
 
@@ -177,9 +235,13 @@ def _land(result: Result) -> list[Block]:
     if not made.columns[0].values:
         return [TableBlock(made, where="values")]
     has_dash = any(np.isnan(column.values).any() for column in made.columns[1:])
-    return [_section("The land over the season, as depth over its area",
-                     _table(made, notes=[_SHARED] if has_dash else []),
-                     *map(Paragraph, land_sentences(result)))]
+    return [
+        _section(
+            "The land over the season, as depth over its area",
+            _table(made, notes=[_SHARED] if has_dash else []),
+            *map(Paragraph, land_sentences(result)),
+        )
+    ]
 
 
 def _rivers(result: Result) -> list[Block]:
@@ -192,12 +254,22 @@ def _rivers(result: Result) -> list[Block]:
 
 def _inputs(result: Result) -> list[Block]:
     found = inputs(result.scenario, result.system)
-    return [_section("The inputs", Paragraph(f"Of the inputs, {summary(found)}"),
-                     TableBlock(tables.inputs_used(result), where="values"))]
+    return [
+        _section(
+            "The inputs",
+            Paragraph(f"Of the inputs, {summary(found)}"),
+            TableBlock(tables.inputs_used(result), where="values"),
+        )
+    ]
 
 
 def _for_files(result: Result) -> list[Block]:
     """Long tables, day by day and store by store."""
     makers: list[Callable[[Result], Table]] = [
-        tables.days, because_days, tables.last_use, time_tables.stores, tables.caught]
+        tables.days,
+        because_days,
+        tables.last_use,
+        time_tables.stores,
+        tables.caught,
+    ]
     return [TableBlock(make(result), where="files") for make in makers]

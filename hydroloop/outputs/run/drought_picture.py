@@ -24,12 +24,14 @@ from hydroloop.units.printing import System
 
 def has_drought(scenario: Scenario, record: xr.Dataset) -> bool:
     """Whether a run has drought stages, and one of them came into force."""
-    return bool(scenario.stage) and "stage_days" in record and bool(
-        (record["stage_days"] > 0.0).any())
+    return (
+        bool(scenario.stage) and "stage_days" in record and bool((record["stage_days"] > 0.0).any())
+    )
 
 
-def drought_picture(scenario: Scenario, records: Sequence[tuple[str, xr.Dataset]],
-                    system: System) -> charts.Picture:
+def drought_picture(
+    scenario: Scenario, records: Sequence[tuple[str, xr.Dataset]], system: System
+) -> charts.Picture:
     """The stages of a scenario that watch what most of them watch, in one run (its name empty) or
     in two that are laid over each other."""
     names = _same_water(scenario)
@@ -37,26 +39,37 @@ def drought_picture(scenario: Scenario, records: Sequence[tuple[str, xr.Dataset]
     means = [(name, mean_member(record)) for name, record in records]
     if first.reservoir is not None:
         factor, unit = 100.0 / scenario.reservoir[first.reservoir].capacity, "%"
-        marks = [(stage_words(name), 100.0 * (scenario.stage[name].storage_below or 0.0))
-                 for name in names]
-        levels = [record["volume"].sel(store=f"{first.reservoir}/reservoir").values[1:]
-                  for _, record in means]
+        marks = [
+            (stage_words(name), 100.0 * (scenario.stage[name].storage_below or 0.0))
+            for name in names
+        ]
+        levels = [
+            record["volume"].sel(store=f"{first.reservoir}/reservoir").values[1:]
+            for _, record in means
+        ]
         words = str(means[0][1]["label"].sel(store=f"{first.reservoir}/reservoir").values)
     else:
-        levels = [_flow_at(record, str(first.river), float(first.at or 0.0))
-                  for _, record in means]
+        levels = [_flow_at(record, str(first.river), float(first.at or 0.0)) for _, record in means]
         shown = display_unit("river_flow", system, largest=max(float(one.max()) for one in levels))
         factor, unit = shown.factor, shown.name.replace("m3", "m³").replace("ft3", "ft³")
-        marks = [(stage_words(name), factor * (scenario.stage[name].flow_below or 0.0))
-                 for name in names]
+        marks = [
+            (stage_words(name), factor * (scenario.stage[name].flow_below or 0.0)) for name in names
+        ]
         words = river_words(str(first.river), scenario.names)
     watched = Watched(words, unit, tuple(marks))
-    runs = [_run(name, record, factor * level, names)
-            for (name, record), level in zip(means, levels, strict=True)]
+    runs = [
+        _run(name, record, factor * level, names)
+        for (name, record), level in zip(means, levels, strict=True)
+    ]
     time = means[0][1]["time"].values
     days = float(step_days(means[0][1])[0])
-    return charts.drought(time, watched, runs, units=system, caption=" ".join(
-        _caption(run, watched, time, days, system) for run in runs))
+    return charts.drought(
+        time,
+        watched,
+        runs,
+        units=system,
+        caption=" ".join(_caption(run, watched, time, days, system) for run in runs),
+    )
 
 
 def _same_water(scenario: Scenario) -> list[str]:
@@ -76,8 +89,12 @@ def _same_water(scenario: Scenario) -> list[str]:
 def _flow_at(record: xr.Dataset, river: str, at: float) -> np.ndarray:
     """Flow of a river at a place: out of the reach that ends there [m3/d]."""
     ends = {}
-    for store, label, place in zip(record["store"].values.tolist(), record["label"].values.tolist(),
-                                   record["place"].values.tolist(), strict=True):
+    for store, label, place in zip(
+        record["store"].values.tolist(),
+        record["label"].values.tolist(),
+        record["place"].values.tolist(),
+        strict=True,
+    ):
         found = re.search(r"km (?:[\d.]+ to )?([\d.]+)$", label)
         if place == river and found:
             ends[store] = float(found[1])
@@ -89,8 +106,9 @@ def _flow_at(record: xr.Dataset, river: str, at: float) -> np.ndarray:
 def _run(name: str, record: xr.Dataset, level: np.ndarray, stages: Sequence[str]) -> DryRun:
     force = record["stage_days"].sel(stage=list(stages)).transpose("stage", "time").values > 0.0
     ranks = np.arange(1, len(stages) + 1)[:, None] * force
-    asked, cut = (record[what].sum(["town", "purpose"]).transpose("time").values
-                  for what in ("demand", "cut"))
+    asked, cut = (
+        record[what].sum(["town", "purpose"]).transpose("time").values for what in ("demand", "cut")
+    )
     short = unmet(run_of(record)).sum(axis=(1, 2))[:, 0]
     return DryRun(name, np.asarray(level), ranks.max(axis=0), asked - short, cut, short)
 
@@ -101,15 +119,23 @@ def _caption(run: DryRun, watched: Watched, time: np.ndarray, days: float, syste
     lowest = float(run.level[low])
     level = percent(lowest / 100.0) if watched.unit == "%" else amount(lowest, watched.unit)
     where = watched.words if run.name else sentence(watched.words)
-    said = [f"{sentence(run.name) + ': ' if run.name else ''}{where} was lowest on "
-            f"{date_words(time[low])}, at {level}."]
-    told = [f"{stage} on {number_of(round(days * int((run.stage >= number).sum())), 'day')}"
-            for number, (stage, _) in enumerate(watched.marks, 1) if (run.stage >= number).any()]
+    said = [
+        f"{sentence(run.name) + ': ' if run.name else ''}{where} was lowest on "
+        f"{date_words(time[low])}, at {level}."
+    ]
+    told = [
+        f"{stage} on {number_of(round(days * int((run.stage >= number).sum())), 'day')}"
+        for number, (stage, _) in enumerate(watched.marks, 1)
+        if (run.stage >= number).any()
+    ]
     said += [f"In force: {joined(told)}."] if told else ["No stage came into force."]
     whole = float(run.used.sum() + run.cut.sum() + run.short.sum())
     short = days * float(run.short.sum())
     if run.cut.any():
         said.append(f"Stages cut {percent(float(run.cut.sum()) / whole)} of the use.")
-    said.append(f"Short all the same: {format_quantity(short, 'volume', system)}.".replace(
-        "m3", "m³") if short > 0.0 else "Nobody went short.")
+    said.append(
+        f"Short all the same: {format_quantity(short, 'volume', system)}.".replace("m3", "m³")
+        if short > 0.0
+        else "Nobody went short."
+    )
     return " ".join(said)

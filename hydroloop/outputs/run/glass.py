@@ -34,22 +34,37 @@ def glass_document(result: Result, town: str, changed: Changed) -> Document:
         title, facts = f"A glass of tap water in {place}", {"town": Fact(town)}
         blocks: list[Block] = [Paragraph(f"No tap water reached the homes of {place}.")]
     else:
-        title, facts = f"A glass of tap water in {place}, {date_words(day)}", _facts(
-            result, town, day)
-        blocks = [*_layers(result, town, day), *map(Paragraph, _said(result, town, day)),
-                  Picture(f"{town}-{str(day)[:10]}-glass",
-                          partial(figure_of, result, Wanted("glass", town)))]
-    return Document("glass", title, [*changed.blocks, *blocks], result.system, changed.ran, facts,
-                    (SAME_WATER, *SHORT))
+        title, facts = (
+            f"A glass of tap water in {place}, {date_words(day)}",
+            _facts(result, town, day),
+        )
+        blocks = [
+            *_layers(result, town, day),
+            *map(Paragraph, _said(result, town, day)),
+            Picture(
+                f"{town}-{str(day)[:10]}-glass", partial(figure_of, result, Wanted("glass", town))
+            ),
+        ]
+    return Document(
+        "glass",
+        title,
+        [*changed.blocks, *blocks],
+        result.system,
+        changed.ran,
+        facts,
+        (SAME_WATER, *SHORT),
+    )
 
 
 def _said(result: Result, town: str, day: np.datetime64) -> list[str]:
     used = float(result.on_day("used_share", town, day))
     said = [town_sentences(result, town, day)]
     if used >= _SHOWN:
-        said += [mean_uses_sentence(float(result.on_day("mean_uses", town, day)), used,
-                                    result.use),
-                 *_toilets(result, town, day), *_last_use(result, town, day, used)]
+        said += [
+            mean_uses_sentence(float(result.on_day("mean_uses", town, day)), used, result.use),
+            *_toilets(result, town, day),
+            *_last_use(result, town, day, used),
+        ]
     return [*said, *_molecules(result, town)]
 
 
@@ -57,17 +72,29 @@ def _layers(result: Result, town: str, day: np.datetime64) -> list[Block]:
     """One bar for each number of uses, as a glass laid on its side; for scripts the shares."""
     shares = [float(share) for share in result.on_day("use_share", town, day).values]
     last = len(shares) - 1
-    named = [(use_words(times, last) if times else f"never {result.use.within}", share)
-             for times, share in enumerate(shares)]
+    named = [
+        (use_words(times, last) if times else f"never {result.use.within}", share)
+        for times, share in enumerate(shares)
+    ]
     every = [*named, ("past unknown", float(result.on_day("unknown_share", town, day)))]
     seen = [one for one in every if one[1] > _SHOWN]
-    bars = Table("bars", "", [
-        Column("", [name for name, _ in seen]),
-        Column("", [f"{percent(share):>6}" for _, share in seen]),
-        Column("", ["#" * round(_BAR * share) for _, share in seen])])
-    layers = Table("layers", "Layers of the glass", [
-        Column("uses", [name for name, _ in every]),
-        Column("share", [share for _, share in every], "share")])
+    bars = Table(
+        "bars",
+        "",
+        [
+            Column("", [name for name, _ in seen]),
+            Column("", [f"{percent(share):>6}" for _, share in seen]),
+            Column("", ["#" * round(_BAR * share) for _, share in seen]),
+        ],
+    )
+    layers = Table(
+        "layers",
+        "Layers of the glass",
+        [
+            Column("uses", [name for name, _ in every]),
+            Column("share", [share for _, share in every], "share"),
+        ],
+    )
     return [TableBlock(bars, where="people"), TableBlock(layers, where="values")]
 
 
@@ -88,8 +115,9 @@ def _last_use(result: Result, town: str, day: np.datetime64, used: float) -> lis
         return []
     whole = sum(share for _, share in ago.bars)
     parts = [(percent(share / whole), words) for words, share in ago.bars]
-    dated, undated = ([one for one in parts if (one[1] in UNDATED) == is_so]
-                      for is_so in (False, True))
+    dated, undated = (
+        [one for one in parts if (one[1] in UNDATED) == is_so] for is_so in (False, True)
+    )
     said = []
     if dated:
         (first, words), *rest = dated
@@ -97,11 +125,18 @@ def _last_use(result: Result, town: str, day: np.datetime64, used: float) -> lis
         said.append(f"Of the used part, {listed}.")
     if undated:
         where = joined([f"{words} for {share}" for share, words in undated])
-        said.append(f"The last use was {where} of {'it' if dated else 'the used part'}: how long "
-                    "ago is not known.")
+        said.append(
+            f"The last use was {where} of {'it' if dated else 'the used part'}: how long "
+            "ago is not known."
+        )
     if math.isfinite(ago.median):
-        part = "it" if not undated else "the used part" if ago.is_known else (
-            "what was used within the season")
+        part = (
+            "it"
+            if not undated
+            else "the used part"
+            if ago.is_known
+            else ("what was used within the season")
+        )
         said.append(f"Half of {part} was {result.use.within} {_within(ago.median)}.")
     return [" ".join(said)]
 
@@ -124,14 +159,31 @@ def _molecules(result: Result, town: str) -> list[str]:
 
 
 def _facts(result: Result, town: str, day: np.datetime64) -> dict[str, Fact]:
-    daily = {"used_share": "share", "mean_uses": "number", "unknown_share": "share",
-             "toilet_share": "share", "return_ratio": "number"}
-    of_glass = {"last_use_median": "duration", "within_7": "share", "within_30": "share",
-                "within_90": "share", "molecules_in_homes_last_month": "number"}
+    daily = {
+        "used_share": "share",
+        "mean_uses": "number",
+        "unknown_share": "share",
+        "toilet_share": "share",
+        "return_ratio": "number",
+    }
+    of_glass = {
+        "last_use_median": "duration",
+        "within_7": "share",
+        "within_30": "share",
+        "within_90": "share",
+        "molecules_in_homes_last_month": "number",
+    }
     return {
-        "town": Fact(town), "date": Fact(str(day)[:10]),
-        **{name: Fact(known(result.on_day(name, town, day)), dimension)
-           for name, dimension in daily.items() if name in result.table},
-        **{name: Fact(known(result.value(name, town=town)), dimension)
-           for name, dimension in of_glass.items()},
-        "molecules_in_a_glass": Fact(known(result.value("molecules_in_a_glass")), "number")}
+        "town": Fact(town),
+        "date": Fact(str(day)[:10]),
+        **{
+            name: Fact(known(result.on_day(name, town, day)), dimension)
+            for name, dimension in daily.items()
+            if name in result.table
+        },
+        **{
+            name: Fact(known(result.value(name, town=town)), dimension)
+            for name, dimension in of_glass.items()
+        },
+        "molecules_in_a_glass": Fact(known(result.value("molecules_in_a_glass")), "number"),
+    }

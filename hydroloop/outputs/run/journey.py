@@ -17,11 +17,19 @@ from hydroloop.units import format_quantity
 from hydroloop.units.printing import System, figures
 
 # Steps of the two plants, by the role of the store that is entered.
-_WATER_STEPS = {"flocculation": "flocculation", "sedimentation": "settling",
-                "filters": "the filters", "clearwell": "the clearwell"}
-_WASTEWATER_STEPS = {"primary": "primary settling", "aeration": "aeration",
-                     "final_settling": "final settling", "contact": "disinfection",
-                     "effluent_pond": "the effluent pond"}
+_WATER_STEPS = {
+    "flocculation": "flocculation",
+    "sedimentation": "settling",
+    "filters": "the filters",
+    "clearwell": "the clearwell",
+}
+_WASTEWATER_STEPS = {
+    "primary": "primary settling",
+    "aeration": "aeration",
+    "final_settling": "final settling",
+    "contact": "disinfection",
+    "effluent_pond": "the effluent pond",
+}
 
 _HOME = {
     "toilets": "flushes a toilet in {town}",
@@ -45,8 +53,7 @@ _BY_TARGET = {
     ("stormwater", "reach"): "reaches {target} with the storm water, untreated",
     ("reclaimed", "reclaimed"): "is kept as reclaimed water in {town}",
     ("reclaimed", "yards"): "waters a yard in {town}, as reclaimed water",
-    ("reclaimed", "rapid_mix"): "returns to the head of {town}'s water plant, as reclaimed "
-                                "water",
+    ("reclaimed", "rapid_mix"): "returns to the head of {town}'s water plant, as reclaimed water",
     ("reclaimed", "groundwater"): "is led into the ground under {town}, as reclaimed water",
     ("reclaimed", "reservoir"): "is led to {target}, as reclaimed water",
     ("river", "reservoir"): "flows into {target}",
@@ -57,12 +64,14 @@ _BY_TARGET = {
 _BY_SOURCE = {
     **{("evaporation", role): _HOME_LOSS for role in _HOME},
     ("evaporation", "workplaces"): "evaporates at a workplace in {town}, or leaves in what is made "
-                                   "there",
+    "there",
     ("evaporation", "work_toilets"): "evaporates at a workplace in {town}",
     ("evaporation", "yards"): "evaporates from a yard in {town}, or through its plants",
     ("evaporation", "soil"): "evaporates from {source}, or through plants",
-    **{("sewage", role): "goes down a drain into the sewers of {town}"
-       for role in ("workplaces", "work_toilets")},
+    **{
+        ("sewage", role): "goes down a drain into the sewers of {town}"
+        for role in ("workplaces", "work_toilets")
+    },
     **{("sewage", role): "goes down the drain into the sewers of {town}" for role in _HOME},
 }
 _BY_KIND = {
@@ -123,19 +132,32 @@ class Map:
     def of(cls, record: xr.Dataset, system: System = "us") -> Map:
         """The map of a record."""
         stores = record["store"].values.tolist()
-        by_store = {name: dict(zip(stores, record[name].values.tolist(), strict=True))
-                    for name in ("label", "role", "place") if name in record}
-        flows = zip(record["source"].values.tolist(), record["target"].values.tolist(),
-                    record["kind"].values.tolist(), strict=True)
+        by_store = {
+            name: dict(zip(stores, record[name].values.tolist(), strict=True))
+            for name in ("label", "role", "place")
+            if name in record
+        }
+        flows = zip(
+            record["source"].values.tolist(),
+            record["target"].values.tolist(),
+            record["kind"].values.tolist(),
+            strict=True,
+        )
         feeds: dict[str, list[str]] = {}
         for source, target, kind in flows:
             if kind in ("intake", "reclaimed", "backwash", "treatment", "import"):
                 feeds.setdefault(target, []).append(source if kind == "intake" else "")
         return cls(
-            by_store.get("label", {}), by_store["role"], by_store["place"],
+            by_store.get("label", {}),
+            by_store["role"],
+            by_store["place"],
             dict(zip(record["flow"].values.tolist(), record["kind"].values.tolist(), strict=True)),
-            feeds, pd.Timestamp(record["time"].values[0]), pd.Timestamp(record["time"].values[-1]),
-            system, names_of(record))
+            feeds,
+            pd.Timestamp(record["time"].values[0]),
+            pd.Timestamp(record["time"].values[-1]),
+            system,
+            names_of(record),
+        )
 
     def is_store(self, name: str) -> bool:
         """Whether a name is a store, and no boundary."""
@@ -177,8 +199,11 @@ class Map:
     def begins(self, store: str) -> str:
         """How the diary of a drop begins that is put into a store."""
         sources = self.feeds.get(store, [])
-        drawn = f", just drawn from {self.label(sources[0], end='foot')}" if (
-            len(sources) == 1 and sources[0]) else ""
+        drawn = (
+            f", just drawn from {self.label(sources[0], end='foot')}"
+            if (len(sources) == 1 and sources[0])
+            else ""
+        )
         return f"begins in {self.label(store)}{drawn}"
 
     def drawn(self, store: str) -> str:
@@ -222,10 +247,12 @@ def told(chart: Map, moves: Sequence[Move]) -> str:
 
 
 def _words_for(chart: Map, move: Move) -> str:
-    return (_BY_TARGET.get((move.kind, chart.role(move.target)))
-            or _BY_SOURCE.get((move.kind, chart.role(move.source)))
-            or _BY_KIND.get(move.kind)
-            or "moves from {source} to {target}")
+    return (
+        _BY_TARGET.get((move.kind, chart.role(move.target)))
+        or _BY_SOURCE.get((move.kind, chart.role(move.source)))
+        or _BY_KIND.get(move.kind)
+        or "moves from {source} to {target}"
+    )
 
 
 def _names(chart: Map, move: Move) -> dict[str, str]:

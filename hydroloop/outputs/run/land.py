@@ -17,10 +17,18 @@ def land(result: Result) -> Table:
     """Where the rain on each piece of land went, as depth over its area."""
     table = result.table.get("land_balance")
     names = [] if table is None else [str(name) for name in table["land"].values]
-    columns = () if table is None else tuple(
-        Column(term, _depths(table.sel(land_term=term).values), "depth") for term in LAND_TERMS)
-    return Table("land", "The land in depth, over the season", [
-        places_column("land", names, result.names), *columns])
+    columns = (
+        ()
+        if table is None
+        else tuple(
+            Column(term, _depths(table.sel(land_term=term).values), "depth") for term in LAND_TERMS
+        )
+    )
+    return Table(
+        "land",
+        "The land in depth, over the season",
+        [places_column("land", names, result.names), *columns],
+    )
 
 
 def _depths(values: np.ndarray) -> list[float]:
@@ -31,8 +39,11 @@ def _depths(values: np.ndarray) -> list[float]:
 def land_sentences(result: Result) -> list[str]:
     """What came before the first day, and where storage changes more than the weather explains."""
     run_up = str(result.record.attrs.get("weather_run_up", ""))
-    said = [f"Before the first day: {run_up}." if run_up else
-            "Before the first day: nothing, as season.run_up is off; levels are guesses."]
+    said = [
+        f"Before the first day: {run_up}."
+        if run_up
+        else "Before the first day: nothing, as season.run_up is off; levels are guesses."
+    ]
     unexplained = result.table["unexplained_storage"]
     for name in unexplained["land"].values:
         depth = float(unexplained.sel(land=name))
@@ -53,5 +64,7 @@ def _storage_words(result: Result, name: str, depth: float, run_up: str) -> str:
     else:
         why = "the levels given for the first day are not those that its past holds up"
     way = "gains" if depth > 0.0 else "loses"
-    return (f"The land of {place_words(name, result.names)} {way} {figures(round(shown, 1))} "
-            f"{unit} more than the weather explains: {why}.")
+    return (
+        f"The land of {place_words(name, result.names)} {way} {figures(round(shown, 1))} "
+        f"{unit} more than the weather explains: {why}."
+    )

@@ -20,8 +20,7 @@ TO_DRAW = (__name__, *(f"{charts.__name__}.{kind}" for kind in _KINDS))
 
 
 class Wanted(NamedTuple):
-    """A picture: ``glass``, ``loop``, ``season``, ``parcel`` of a town, ``drought``, ``map``.
-    """
+    """A picture: ``glass``, ``loop``, ``season``, ``parcel`` of a town, ``drought``, ``map``."""
 
     kind: str
     town: str = ""

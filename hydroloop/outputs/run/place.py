@@ -29,15 +29,21 @@ def town_of(towns: Sequence[str], asked: str | None, names: Names) -> str:
     raise AskError(Problem("TOWN", f'there is no town "{asked}".', offer(asked, towns)))
 
 
-def town_and_date(scenario: Scenario, town: str | None,
-                  date: str | None) -> tuple[str | None, pd.Timestamp | None]:
+def town_and_date(
+    scenario: Scenario, town: str | None, date: str | None
+) -> tuple[str | None, pd.Timestamp | None]:
     """The town and the date that are meant; a date may stand alone."""
     season = scenario.season
-    if town is not None and date is None and _read_date(
-            town, pd.Timestamp(season.start), pd.Timestamp(season.end)) is not None:
+    if (
+        town is not None
+        and date is None
+        and _read_date(town, pd.Timestamp(season.start), pd.Timestamp(season.end)) is not None
+    ):
         town, date = None, town
-    return (None if town is None else town_of(list(scenario.town), town, scenario.names),
-            None if date is None else date_in(season, date))
+    return (
+        None if town is None else town_of(list(scenario.town), town, scenario.names),
+        None if date is None else date_in(season, date),
+    )
 
 
 def date_in(season: Season, asked: str) -> pd.Timestamp:
@@ -47,9 +53,13 @@ def date_in(season: Season, asked: str) -> pd.Timestamp:
     if found is None:
         raise AskError(Problem("DATE", f"{quoted(asked)} is no date.", "Write it as 2031-08-15."))
     if not first_day <= found <= last_day:
-        raise AskError(Problem(
-            "DATE", f"{date_words(found)} lies outside the season.",
-            f"Choose a day from {date_words(first_day)} to {date_words(last_day)}."))
+        raise AskError(
+            Problem(
+                "DATE",
+                f"{date_words(found)} lies outside the season.",
+                f"Choose a day from {date_words(first_day)} to {date_words(last_day)}.",
+            )
+        )
     return found
 
 
@@ -84,8 +94,13 @@ def begin_of(record: xr.Dataset, town: str, *, backward: bool = False) -> str:
     own = next((one for one in find_towns(record) if one.name == town), None)
     found = "" if own is None else own.mains if backward else own.first
     if not found:
-        raise AskError(Problem("TOWN", f"{place_words(town, names_of(record))} takes in no water.",
-                               "Choose another town."))
+        raise AskError(
+            Problem(
+                "TOWN",
+                f"{place_words(town, names_of(record))} takes in no water.",
+                "Choose another town.",
+            )
+        )
     return found
 
 

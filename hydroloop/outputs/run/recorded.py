@@ -34,15 +34,23 @@ class Recorded:
 def opened_record(file: str, *changes: object) -> tuple[Any, xr.Dataset]:
     """A record file, and what stands for its scenario."""
     if any(changes):
-        raise AskError(Problem(file, "is a water record: what has run cannot be changed.",
-                               "Give the scenario file to change it with --set, --scale or "
-                               "--plan."))
+        raise AskError(
+            Problem(
+                file,
+                "is a water record: what has run cannot be changed.",
+                "Give the scenario file to change it with --set, --scale or --plan.",
+            )
+        )
     record = read_record(file)
-    first, last = (record["time"].values[place].astype("datetime64[D]").astype(object)
-                   for place in (0, -1))
+    first, last = (
+        record["time"].values[place].astype("datetime64[D]").astype(object) for place in (0, -1)
+    )
     towns = dict.fromkeys(town.name for town in find_towns(record))
     if not towns:
-        raise AskError(Problem(file, "no water of this record comes to homes.",
-                               "Give it flows of kind home_use."))
+        raise AskError(
+            Problem(
+                file, "no water of this record comes to homes.", "Give it flows of kind home_use."
+            )
+        )
     title = str(record.attrs.get("title", "")) or file
     return Recorded(title, Span(first, last), towns, names_of(record)), record

@@ -37,18 +37,30 @@ def rivers(result: Result) -> Table:
         for curve in (turc_pike_evaporation, budyko_evaporation)
     ]
     ratios = [_runoff(result, name, flow, rain) for name, flow in zip(names, told, strict=True)]
-    return Table("rivers", "The rivers at their heads", [
-        places_column("river", names, result.names),
-        Column("mean flow", [float(flow.mean()) for flow in daily], "river_flow"),
-        Column("baseflow index", [_of(baseflow_index, flow) for flow in told], "share"),
-        Column("flashiness", [_of(flashiness, flow) for flow in told], "number"),
-        Column("flow on 95 of 100 days, over the mean",
-               [_of(low_flow_ratio, flow) for flow in told], "share"),
-        Column("runoff ratio", ratios, "share"),
-        *(Column(f"the same by the curve of {whose}",
-                 [value if np.isfinite(ratio) else np.nan for ratio in ratios], "share")
-          for whose, value in zip(("Turc and Pike", "Budyko"), curves, strict=True)),
-    ])  # fmt: skip
+    return Table(
+        "rivers",
+        "The rivers at their heads",
+        [
+            places_column("river", names, result.names),
+            Column("mean flow", [float(flow.mean()) for flow in daily], "river_flow"),
+            Column("baseflow index", [_of(baseflow_index, flow) for flow in told], "share"),
+            Column("flashiness", [_of(flashiness, flow) for flow in told], "number"),
+            Column(
+                "flow on 95 of 100 days, over the mean",
+                [_of(low_flow_ratio, flow) for flow in told],
+                "share",
+            ),
+            Column("runoff ratio", ratios, "share"),
+            *(
+                Column(
+                    f"the same by the curve of {whose}",
+                    [value if np.isfinite(ratio) else np.nan for ratio in ratios],
+                    "share",
+                )
+                for whose, value in zip(("Turc and Pike", "Budyko"), curves, strict=True)
+            ),
+        ],
+    )
 
 
 def _of(signature: Callable[[np.ndarray], float], flow: np.ndarray) -> float:

@@ -51,6 +51,7 @@ def headline(result: Result) -> str:
 def _fine(is_short: bool, is_spilled: bool) -> str:
     """What went well."""
     parts = ([] if is_short else ["nobody ran short of water"]) + (
-        [] if is_spilled else ["no sewage went untreated"])
+        [] if is_spilled else ["no sewage went untreated"]
+    )
     said = " and ".join(parts)
     return f"{said[0].upper()}{said[1:]}." if said else ""

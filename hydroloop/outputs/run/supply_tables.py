@@ -21,15 +21,29 @@ def supply(result: Result) -> Table:
     """How well each town was supplied, what it left in the river, and what the stages cut.
     What stages cut was not asked for, and so is no shortage. A lawn that gets less asks for more
     later: the season's use falls by less than is cut."""
-    return Table("supply", "Is there enough?", [
-        places_column("town", result.towns, result.names),
-        *map(result.column, ("reliability", "volume_reliability", "resilience", "vulnerability",
-                             "largest_shortage", "longest_failure")),
-        result.column("cut_share", _cut(result)),
-        Column("minimum flow at the intake, mean", _minimum(result), "river_flow",
-               "minimum_flow"),
-        *map(result.column, ("days_under_minimum_flow", "lowest_dilution")),
-    ])
+    return Table(
+        "supply",
+        "Is there enough?",
+        [
+            places_column("town", result.towns, result.names),
+            *map(
+                result.column,
+                (
+                    "reliability",
+                    "volume_reliability",
+                    "resilience",
+                    "vulnerability",
+                    "largest_shortage",
+                    "longest_failure",
+                ),
+            ),
+            result.column("cut_share", _cut(result)),
+            Column(
+                "minimum flow at the intake, mean", _minimum(result), "river_flow", "minimum_flow"
+            ),
+            *map(result.column, ("days_under_minimum_flow", "lowest_dilution")),
+        ],
+    )
 
 
 def _cut(result: Result) -> list[float]:
@@ -57,10 +71,15 @@ def stages(result: Result) -> Table:
         first = str(result.record["time"].values[on[0]])[:10] if len(on) else ""
         rows.append((str(stage), result.value("days_in_stage", stage=stage), first))
     names, days, began = list(zip(*rows, strict=True)) or _NO_STAGES
-    return Table("stages", "Drought stages", [
-        Column("stage", names, words=list(map(stage_words, names))),
-        Column("time in force", days, "duration"),
-        Column("first day in force", began)])
+    return Table(
+        "stages",
+        "Drought stages",
+        [
+            Column("stage", names, words=list(map(stage_words, names))),
+            Column("time in force", days, "duration"),
+            Column("first day in force", began),
+        ],
+    )
 
 
 def reservoirs(result: Result) -> Table:
@@ -71,17 +90,31 @@ def reservoirs(result: Result) -> Table:
     for name, lake in result.scenario.reservoir.items():
         store = f"{name}/reservoir"
         given = flow_total(record, flow_mask(record, source=store)) - flow_total(
-            record, flow_mask(record, source=store, kind="evaporation"))
+            record, flow_mask(record, source=store, kind="evaporation")
+        )
         usable = (1.0 - lake.dead_storage) * lake.capacity
         lowest = float(record["volume"].sel(store=store).min())
-        rows.append((name, lake.capacity, lowest / lake.capacity, float(given.mean()),
-                     float(reservoir_yield(record, store, usable))))
+        rows.append(
+            (
+                name,
+                lake.capacity,
+                lowest / lake.capacity,
+                float(given.mean()),
+                float(reservoir_yield(record, store, usable)),
+            )
+        )
     names, size, low, out, draft = list(zip(*rows, strict=True)) or _NO_RESERVOIRS
-    return Table("reservoirs", "Reservoirs", [
-        places_column("reservoir", names, result.names), Column("capacity", size, "stored_volume"),
-        Column("lowest, share of capacity", low, "share", "lowest"),
-        Column("drawn, let out and spilled, mean", out, "flow", "given"),
-        Column("yield: what it could give every day", draft, "flow", "yield")])
+    return Table(
+        "reservoirs",
+        "Reservoirs",
+        [
+            places_column("reservoir", names, result.names),
+            Column("capacity", size, "stored_volume"),
+            Column("lowest, share of capacity", low, "share", "lowest"),
+            Column("drawn, let out and spilled, mean", out, "flow", "given"),
+            Column("yield: what it could give every day", draft, "flow", "yield"),
+        ],
+    )
 
 
 def shortages(result: Result) -> Table:
@@ -94,16 +127,31 @@ def shortages(result: Result) -> Table:
             if float(unmet.max()) > 0.0:
                 rows.append((town, purpose, *_short(unmet, asked)))
     columns = list(zip(*rows, strict=True)) or [()] * 6
-    names = (("town", ""), ("purpose", ""), ("asked for, mean", "flow"), ("short, mean", "flow"),
-             ("share short", "share"), ("time with too little", "duration"))
-    return Table("shortages", "Who ran short", [
-        Column(name, values, dimension) if name != "town"
-        else places_column(name, values, result.names)
-        for (name, dimension), values in zip(names, columns, strict=True)])
+    names = (
+        ("town", ""),
+        ("purpose", ""),
+        ("asked for, mean", "flow"),
+        ("short, mean", "flow"),
+        ("share short", "share"),
+        ("time with too little", "duration"),
+    )
+    return Table(
+        "shortages",
+        "Who ran short",
+        [
+            Column(name, values, dimension)
+            if name != "town"
+            else places_column(name, values, result.names)
+            for (name, dimension), values in zip(names, columns, strict=True)
+        ],
+    )
 
 
 def _short(unmet: xr.DataArray, asked: xr.DataArray) -> tuple[float, float, float, float]:
-    step = float(np.diff(unmet["time"].values[:2])[0] / np.timedelta64(1, "D")) if (
-        unmet.sizes["time"] > 1) else 1.0
+    step = (
+        float(np.diff(unmet["time"].values[:2])[0] / np.timedelta64(1, "D"))
+        if (unmet.sizes["time"] > 1)
+        else 1.0
+    )
     whole, short = float(asked.mean()), float(unmet.mean())
     return whole, short, short / whole if whole else 0.0, step * float((unmet > 0).sum())

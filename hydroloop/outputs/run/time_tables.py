@@ -28,13 +28,18 @@ def stores(result: Result) -> Table:
     record = result.record
     mean = record["volume"].mean("edge").values
     words = record["label"].values if "label" in record else record["store"].values
-    return Table("stores", "Every store of the account", [
-        Column("store", record["store"].values.tolist()),
-        Column("in words", words.tolist()),
-        Column("place", record["place"].values.tolist()),
-        Column("part", record["role"].values.tolist()),
-        Column("mean volume", mean.tolist(), "volume"),
-        Column("turnover time", _turnover(result).tolist(), "duration")])
+    return Table(
+        "stores",
+        "Every store of the account",
+        [
+            Column("store", record["store"].values.tolist()),
+            Column("in words", words.tolist()),
+            Column("place", record["place"].values.tolist()),
+            Column("part", record["role"].values.tolist()),
+            Column("mean volume", mean.tolist(), "volume"),
+            Column("turnover time", _turnover(result).tolist(), "duration"),
+        ],
+    )
 
 
 def times(result: Result) -> Table:
@@ -42,19 +47,41 @@ def times(result: Result) -> Table:
     columns = [places_column("town", result.towns, result.names)]
     for part, roles in _WORKS.items():
         stay = [_stay(result, town, roles) for town in result.towns]
-        columns.append(Column(f"turnover of the {part}", stay, "duration",
-                              f"turnover_of_{part.replace(' ', '_')}"))
-    half, tenth, most = (result.values("intake_to_outfall_time", part=part)
-                         for part in (0.5, 0.1, 0.9))
-    return Table("times", "How long water stays", [
-        *columns,
-        *map(result.column, ("season_water_age", "season_water_age_oldest")),
-        Column("intake to outfall, median", half, "duration", "intake_to_outfall_median"),
-        Column("intake to outfall, a tenth within", tenth, "duration", "intake_to_outfall_tenth"),
-        Column("intake to outfall, nine tenths within", most, "duration",
-               "intake_to_outfall_nine_tenths"),
-        *map(result.column, ("intake_to_outfall_ground", "intake_to_outfall_pending",
-                             "rain_age_median", "rain_age_young"))])
+        columns.append(
+            Column(
+                f"turnover of the {part}", stay, "duration", f"turnover_of_{part.replace(' ', '_')}"
+            )
+        )
+    half, tenth, most = (
+        result.values("intake_to_outfall_time", part=part) for part in (0.5, 0.1, 0.9)
+    )
+    return Table(
+        "times",
+        "How long water stays",
+        [
+            *columns,
+            *map(result.column, ("season_water_age", "season_water_age_oldest")),
+            Column("intake to outfall, median", half, "duration", "intake_to_outfall_median"),
+            Column(
+                "intake to outfall, a tenth within", tenth, "duration", "intake_to_outfall_tenth"
+            ),
+            Column(
+                "intake to outfall, nine tenths within",
+                most,
+                "duration",
+                "intake_to_outfall_nine_tenths",
+            ),
+            *map(
+                result.column,
+                (
+                    "intake_to_outfall_ground",
+                    "intake_to_outfall_pending",
+                    "rain_age_median",
+                    "rain_age_young",
+                ),
+            ),
+        ],
+    )
 
 
 def _stay(result: Result, town: str, roles: tuple[str, ...]) -> float:
@@ -74,21 +101,40 @@ def between_towns(result: Result) -> Table:
     """From each town's outfall to the taps of the towns below: how long, and how much of it; and
     what a town pumps back as reclaimed water, straight to its own plant."""
     order = ("town", "town_to")
-    share, ground = (result.table[f"outfall_to_tap_{name}"].transpose(*order).values
-                     for name in ("share", "ground"))
+    share, ground = (
+        result.table[f"outfall_to_tap_{name}"].transpose(*order).values
+        for name in ("share", "ground")
+    )
     time = result.table["outfall_to_tap_time"].transpose("part", *order)
     at = np.nonzero(share > _LEAST_SHARE)
-    begins, ends = ([str(result.table[dim].values[k]) for k in places]
-                    for dim, places in zip(order, at, strict=True))
-    back = [(town, part) for town, part in zip(
-        result.towns, result.values("season_reclaimed_share"), strict=True) if part > _LEAST_SHARE]
+    begins, ends = (
+        [str(result.table[dim].values[k]) for k in places]
+        for dim, places in zip(order, at, strict=True)
+    )
+    back = [
+        (town, part)
+        for town, part in zip(result.towns, result.values("season_reclaimed_share"), strict=True)
+        if part > _LEAST_SHARE
+    ]
     own, nothing = [town for town, _ in back], [math.nan] * len(back)
-    return Table("between_towns", "From outfalls to taps", [
-        replace(places_column("from the outfall of", begins + own, result.names), key="from"),
-        replace(places_column("to the taps of", ends + own, result.names), key="to"),
-        Column("by", ["outfall"] * len(begins) + ["reclaimed water"] * len(own)),
-        *(Column(words, time.sel(part=part).values[at].tolist() + nothing, "duration")
-          for words, part in (("median time", 0.5), ("a tenth within", 0.1),
-                              ("nine tenths within", 0.9))),
-        Column("share of that tap water", share[at].tolist() + [part for _, part in back], "share"),
-        Column("of it through the ground", ground[at].tolist() + [0.0] * len(back), "share")])
+    return Table(
+        "between_towns",
+        "From outfalls to taps",
+        [
+            replace(places_column("from the outfall of", begins + own, result.names), key="from"),
+            replace(places_column("to the taps of", ends + own, result.names), key="to"),
+            Column("by", ["outfall"] * len(begins) + ["reclaimed water"] * len(own)),
+            *(
+                Column(words, time.sel(part=part).values[at].tolist() + nothing, "duration")
+                for words, part in (
+                    ("median time", 0.5),
+                    ("a tenth within", 0.1),
+                    ("nine tenths within", 0.9),
+                )
+            ),
+            Column(
+                "share of that tap water", share[at].tolist() + [part for _, part in back], "share"
+            ),
+            Column("of it through the ground", ground[at].tolist() + [0.0] * len(back), "share"),
+        ],
+    )

@@ -32,9 +32,18 @@ def shortages_of(result: Result) -> list[Shortage]:
     """Towns that ran short, the worst first."""
     if "unmet" not in result.table:
         return []
-    found = [_shortage(town, *(mean_member(one.sel(town=town).sum("purpose").to_dataset(name="x"))[
-        "x"].transpose("time") for one in (result.table["unmet"], result.record["demand"])))
-        for town in result.towns]
+    found = [
+        _shortage(
+            town,
+            *(
+                mean_member(one.sel(town=town).sum("purpose").to_dataset(name="x"))["x"].transpose(
+                    "time"
+                )
+                for one in (result.table["unmet"], result.record["demand"])
+            ),
+        )
+        for town in result.towns
+    ]
     return sorted((one for one in found if one.days.size), key=lambda one: one.got)
 
 
@@ -42,8 +51,12 @@ def _shortage(town: str, unmet: xr.DataArray, asked: xr.DataArray) -> Shortage:
     share = 1.0 - unmet / asked.where(asked > 0.0)
     days = unmet["time"].values[unmet.values > 0.0].astype("datetime64[D]")
     whole = float(asked.sum())
-    return Shortage(town, 1.0 - float(unmet.sum()) / whole if whole > 0.0 else 1.0,
-                    np.unique(days), float(share.fillna(1.0).min()))
+    return Shortage(
+        town,
+        1.0 - float(unmet.sum()) / whole if whole > 0.0 else 1.0,
+        np.unique(days),
+        float(share.fillna(1.0).min()),
+    )
 
 
 def shortage_sentences(short: Sequence[Shortage], names: Names) -> list[str]:
@@ -55,13 +68,18 @@ def _shortage_words(one: Shortage, names: Names, *, is_first: bool) -> str:
     first, last = one.days[0], one.days[-1]
     is_whole = (last - first).astype(int) + 1 == len(one.days)
     span = dates_in_words(first, last)
-    when = f"on {span}" if first == last else (
-        f"on {len(one.days)} days{',' if is_whole else ' of'} {span}")
+    when = (
+        f"on {span}"
+        if first == last
+        else (f"on {len(one.days)} days{',' if is_whole else ' of'} {span}")
+    )
     town, got = place_words(one.town, names), f"{percent(one.got)} of what it asked for"
     if not is_first:
         return f"{town} ran short too, {when}: it got {got}."
-    return (f"{town} ran short of water {when}: over the season it got {got}, on the worst day "
-            f"{_amount(one.worst)}.")
+    return (
+        f"{town} ran short of water {when}: over the season it got {got}, on the worst day "
+        f"{_amount(one.worst)}."
+    )
 
 
 def _amount(share: float) -> str:
@@ -77,21 +95,29 @@ def stage_sentences(result: Result) -> list[str]:
         on = mean_member(result.record[["stage_days"]])["stage_days"].sel(stage=stage)
         days = np.unique(on["time"].values[on.values > 0.0].astype("datetime64[D]"))
         if days.size:
-            parts.append(f"{stage_words(stage)} on {number_of(len(days), 'day')} from "
-                         f"{date_words(days[0])}")
-    cut = {town: share for town, share in zip(result.towns, result.values("cut_share"),
-                                              strict=True) if share >= 0.0005}
+            parts.append(
+                f"{stage_words(stage)} on {number_of(len(days), 'day')} from {date_words(days[0])}"
+            )
+    cut = {
+        town: share
+        for town, share in zip(result.towns, result.values("cut_share"), strict=True)
+        if share >= 0.0005
+    }
     said = [f"Drought stages were in force: {joined(parts)}."] if parts else []
-    cuts = [f"{percent(share)} of the use of {place_words(town, result.names)}"
-            for town, share in cut.items()]
+    cuts = [
+        f"{percent(share)} of the use of {place_words(town, result.names)}"
+        for town, share in cut.items()
+    ]
     return said + ([f"They cut {joined(cuts)}."] if cut else [])
 
 
 def low_river_sentence(result: Result) -> str:
     """At which intakes the river fell below its minimum flow; empty if at none."""
-    low = [f"{number_of(round(days), 'day')} at {place_words(town, result.names)}"
-           for town, days in zip(result.towns, result.values("days_under_minimum_flow"),
-                                 strict=True) if days >= 0.5]
+    low = [
+        f"{number_of(round(days), 'day')} at {place_words(town, result.names)}"
+        for town, days in zip(result.towns, result.values("days_under_minimum_flow"), strict=True)
+        if days >= 0.5
+    ]
     return f"The river was below its minimum flow on {joined(low)}." if low else ""
 
 
@@ -100,16 +126,22 @@ def untreated_sentences(result: Result) -> list[str]:
     said = []
     for town in result.towns:
         parts: list[str] = []
-        for name, words in (("overflowed", "overflowed untreated"),
-                            ("bypassed", "went round aeration")):
-            volume, days = (result.value(f"{name}_{part}", town=town)
-                            for part in ("volume", "days"))
+        for name, words in (
+            ("overflowed", "overflowed untreated"),
+            ("bypassed", "went round aeration"),
+        ):
+            volume, days = (
+                result.value(f"{name}_{part}", town=town) for part in ("volume", "days")
+            )
             if volume > 0.0:
                 amount = format_quantity(volume, "volume", result.system)
                 rate = mean_member(result.table[[name]].sel(town=town))[name]
                 most = date_words(rate["time"].values[int(rate.values.argmax())])
-                on = f"on {most}" if days <= 1.0 else (
-                    f"on {number_of(max(2, round(days)), 'day')}, most of all on {most}")
+                on = (
+                    f"on {most}"
+                    if days <= 1.0
+                    else (f"on {number_of(max(2, round(days)), 'day')}, most of all on {most}")
+                )
                 parts.append(f"{amount}{' of sewage and rain' if not parts else ''} {words} {on}")
         if parts:
             said.append(f"In {place_words(town, result.names)} {'; '.join(parts)}.")

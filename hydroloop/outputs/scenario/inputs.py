@@ -31,8 +31,11 @@ class Input(NamedTuple):
 
 def inputs(scenario: Scenario, system: System = "us") -> list[Input]:
     """Every value of a scenario with its origin, place by place in the order of the schema."""
-    values = [(key, found) for key, note, value in _values(scenario)
-              if (found := _input(scenario, key, note, value, system))]
+    values = [
+        (key, found)
+        for key, note, value in _values(scenario)
+        if (found := _input(scenario, key, note, value, system))
+    ]
     heads = [".".join(key.split(".")[:2]) for key, _ in values]
     first = {head: place for place, head in reversed(list(enumerate(heads)))}
     order = sorted(range(len(values)), key=lambda i: first[heads[i]])
@@ -54,7 +57,7 @@ def _named(scenario: Scenario, words: list[str]) -> Iterator[list[str]]:
         return
     at = words.index(NAME)
     for name in getattr(scenario, words[0]):
-        yield [*words[:at], name, *words[at + 1:]]
+        yield [*words[:at], name, *words[at + 1 :]]
 
 
 def value_at(scenario: Scenario, key: str) -> float | None:
@@ -127,5 +130,7 @@ def summary(found: list[Input]) -> str:
     """How much of a run is given and how much is assumed, as the rest of a sentence on the
     inputs."""
     given, default, worked = (count_of(found, o) for o in (GIVEN, DEFAULT, WORKED_OUT))
-    return (f"{given} are given, {default} are defaults with a source, {worked} are worked "
-            "out from others.")
+    return (
+        f"{given} are given, {default} are defaults with a source, {worked} are worked "
+        "out from others."
+    )

@@ -29,12 +29,21 @@ def keys_document() -> Document:
             groups[-1][1].append((note.key.removeprefix(heading), note.meaning))
     blocks: list[Block] = [
         Section(title, [Entries(entries, wide=_WIDE)]) if title else Entries(entries, wide=_WIDE)
-        for title, entries in groups]
-    return Document("explain", "Keys of a scenario file. NAME stands for the name of a town, river "
-                    "and so on.", [
-                        Paragraph("hydroloop explain KEY tells unit, default, usual range and "
-                                  "source; hydroloop explain terms lists measures and words.",
-                                  indent=True), *blocks, _table(all_keys())])
+        for title, entries in groups
+    ]
+    return Document(
+        "explain",
+        "Keys of a scenario file. NAME stands for the name of a town, river and so on.",
+        [
+            Paragraph(
+                "hydroloop explain KEY tells unit, default, usual range and "
+                "source; hydroloop explain terms lists measures and words.",
+                indent=True,
+            ),
+            *blocks,
+            _table(all_keys()),
+        ],
+    )
 
 
 def key_document(key: str, system: System = "us") -> Document:
@@ -45,8 +54,10 @@ def key_document(key: str, system: System = "us") -> Document:
         if rows := spoken(key):
             return terms_in_words(rows)
         raise
-    facts = [(word, in_units(words, found.title, system) if word in _QUANTITIES else words)
-             for word, words in found.facts]
+    facts = [
+        (word, in_units(words, found.title, system) if word in _QUANTITIES else words)
+        for word, words in found.facts
+    ]
     found = found._replace(facts=tuple(facts))
     entries = [*found.facts, *found.keys]
     if found.facts and found.keys:
@@ -57,6 +68,11 @@ def key_document(key: str, system: System = "us") -> Document:
 
 
 def _table(notes: Sequence[KeyNote]) -> TableBlock:
-    return TableBlock(Table("keys", "Keys", [
-        Column(name, [getattr(note, name) for note in notes]) for name in KeyNote._fields]),
-        where="values")
+    return TableBlock(
+        Table(
+            "keys",
+            "Keys",
+            [Column(name, [getattr(note, name) for note in notes]) for name in KeyNote._fields],
+        ),
+        where="values",
+    )

@@ -24,13 +24,25 @@ _OFFERED = {
     "weather": ("file", "climate", "rain_scale", "warmer_by", "elevation"),
     "river.NAME": ("minimum_flow", "used_before", "speed"),
     "town.NAME": (
-        "plant.capacity", "mains.real_losses", "homes.use_per_person",
-        "homes.toilets", "homes.septic", "yards.area_per_person", "sewers.kind",
-        "sewers.infiltration", "land.area", "land.paved", "reuse.yards", "reuse.plant"),
+        "plant.capacity",
+        "mains.real_losses",
+        "homes.use_per_person",
+        "homes.toilets",
+        "homes.septic",
+        "yards.area_per_person",
+        "sewers.kind",
+        "sewers.infiltration",
+        "land.area",
+        "land.paved",
+        "reuse.yards",
+        "reuse.plant",
+    ),
 }
 # Places along the river: length, then intake and outfall of the town upstream and of the town.
-_PLACES = {"us": ("40 mi", "8 mi", "11 mi", "24 mi", "27 mi"),
-           "metric": ("60 km", "12 km", "16 km", "36 km", "40 km")}
+_PLACES = {
+    "us": ("40 mi", "8 mi", "11 mi", "24 mi", "27 mi"),
+    "metric": ("60 km", "12 km", "16 km", "36 km", "40 km"),
+}
 _FLOW_PER_PERSON = 3.0  # m3/d of river for each person: ample, so that nobody runs short
 
 
@@ -60,8 +72,7 @@ def key_of(name: str) -> str:
 
 def suitable_flow(people: float, system: System) -> str:
     """A river flow that serves so many people with ease, in two figures."""
-    unit = units.display_unit("river_flow", system,
-                              largest=people * _FLOW_PER_PERSON)
+    unit = units.display_unit("river_flow", system, largest=people * _FLOW_PER_PERSON)
     shown = float(f"{people * _FLOW_PER_PERSON * unit.factor:.2g}")
     return f"{shown:g} {unit.name}"
 
@@ -70,22 +81,41 @@ def defaults_taken(asked: Beginning, answers: Mapping[str, str]) -> str:
     """What nobody said, with the option that says it; empty where all was said."""
     flow = asked.flow or suitable_flow(
         sum(units.parse(text, "count").value for text in (asked.people, asked.upstream)),
-        asked.system)
-    said = {"town": asked.town, "people": asked.people, "river": asked.river,
-            "upstream": asked.upstream, "flow": flow, "start": asked.start, "end": asked.end,
-            "latitude": asked.latitude}
-    return ", ".join(f"--{name} {_quoted(value) if ' ' in value else value}"
-                     for name, value in said.items() if name not in answers)
+        asked.system,
+    )
+    said = {
+        "town": asked.town,
+        "people": asked.people,
+        "river": asked.river,
+        "upstream": asked.upstream,
+        "flow": flow,
+        "start": asked.start,
+        "end": asked.end,
+        "latitude": asked.latitude,
+    }
+    return ", ".join(
+        f"--{name} {_quoted(value) if ' ' in value else value}"
+        for name, value in said.items()
+        if name not in answers
+    )
 
 
 def starter_document(asked: Beginning, file: str) -> Document:
     """What was written, for a script."""
     town = key_of(asked.town)
-    return Document("new", f"Wrote {file}", [], asked.system, facts={"town": Fact(town)},
-                    written=Written(file, [file]), ask_next=[
-                        Ask(f"hydroloop check {file}", "is it right, and what is assumed"),
-                        Ask(f"hydroloop run {file}", "the answer"),
-                        Ask(f"hydroloop glass {file} {town}", "one glass, with a picture")])
+    return Document(
+        "new",
+        f"Wrote {file}",
+        [],
+        asked.system,
+        facts={"town": Fact(town)},
+        written=Written(file, [file]),
+        ask_next=[
+            Ask(f"hydroloop check {file}", "is it right, and what is assumed"),
+            Ask(f"hydroloop run {file}", "the answer"),
+            Ask(f"hydroloop glass {file} {town}", "one glass, with a picture"),
+        ],
+    )
 
 
 def scenario_text(asked: Beginning) -> str:
@@ -96,23 +126,38 @@ def scenario_text(asked: Beginning) -> str:
     length, up_in, up_out, take, give = _PLACES[asked.system]
     blocks = [
         _head(asked),
-        _table("season", "season", [
-            f"start = {asked.start}", f"end = {asked.end}                 # itself included"],
-            asked.system),
-        _table("weather", "weather", [
-            "seed = 1                         # another seed makes another year",
-            f"latitude = {_quoted(asked.latitude)}"], asked.system),
-        _table(f"river.{_bare(river)}", "river.NAME", [
-            *_name_line(river, asked.river),
-            f"length = {_quoted(length)}",
-            f"inflow = {_quoted(flow)}                # what enters at its head"], asked.system),
+        _table(
+            "season",
+            "season",
+            [f"start = {asked.start}", f"end = {asked.end}                 # itself included"],
+            asked.system,
+        ),
+        _table(
+            "weather",
+            "weather",
+            [
+                "seed = 1                         # another seed makes another year",
+                f"latitude = {_quoted(asked.latitude)}",
+            ],
+            asked.system,
+        ),
+        _table(
+            f"river.{_bare(river)}",
+            "river.NAME",
+            [
+                *_name_line(river, asked.river),
+                f"length = {_quoted(length)}",
+                f"inflow = {_quoted(flow)}                # what enters at its head",
+            ],
+            asked.system,
+        ),
     ]
     if upstream:
         name = f"upper_{town}"
-        blocks.append(_town((name, f"Upper {asked.town}"), "", upstream, (river, up_in, up_out),
-                            asked.system))
-    blocks.append(_town((town, asked.town), "town.NAME", people, (river, take, give),
-                        asked.system))
+        blocks.append(
+            _town((name, f"Upper {asked.town}"), "", upstream, (river, up_in, up_out), asked.system)
+        )
+    blocks.append(_town((town, asked.town), "town.NAME", people, (river, take, give), asked.system))
     return "\n\n".join(blocks) + "\n"
 
 
@@ -129,23 +174,32 @@ def _name_line(key: str, name: str) -> list[str]:
 def _head(asked: Beginning) -> str:
     town, river = _shown(asked.town), _shown(asked.river)
     river = f"the {river[4:] if river.lower().startswith('the ') else river}"
-    return "\n".join([
-        "# A scenario for hydroloop. What stands behind a # is a comment; take the # away from a",
-        "# key to use it. The values in such lines are the defaults.",
-        "# Quantities stand in quotes with their unit, American or metric; a range is allowed too:",
-        '# "4.5 Mgal/day", "12 ML/day", "8 % to 14 %". More of any key: hydroloop explain KEY.',
-        "",
-        f"title = {_quoted(f'{town} on {river}')}",
-        'about = "Say here where the place is and where your numbers come from."',
-    ])
+    return "\n".join(
+        [
+            "# A scenario for hydroloop. What stands behind a # is a comment; take the # away from "
+            "a",
+            "# key to use it. The values in such lines are the defaults.",
+            "# Quantities stand in quotes with their unit, American or metric; a range is allowed "
+            "too:",
+            '# "4.5 Mgal/day", "12 ML/day", "8 % to 14 %". More of any key: hydroloop explain KEY.',
+            "",
+            f"title = {_quoted(f'{town} on {river}')}",
+            'about = "Say here where the place is and where your numbers come from."',
+        ]
+    )
 
 
 def _table(heading: str, general: str, lines: list[str], system: System) -> str:
     return "\n".join([f"[{heading}]", *lines, *_offers(general, system)])
 
 
-def _town(called: tuple[str, str], general: str, people: float, places: tuple[str, str, str],
-          system: System) -> str:
+def _town(
+    called: tuple[str, str],
+    general: str,
+    people: float,
+    places: tuple[str, str, str],
+    system: System,
+) -> str:
     river, take, give = places
     name, shown = called
     lines = [
@@ -164,16 +218,19 @@ def _offers(general: str, system: System) -> list[str]:
     for key in _OFFERED.get(general, ()):
         note = notes[f"{general}.{key}"]
         usual = f"; usual {in_units(note.usual, note.key, system)}" if note.usual else ""
-        value, shown = _offered_value(note.default, note.takes), in_units(
-            note.default, note.key, system)
+        value, shown = (
+            _offered_value(note.default, note.takes),
+            in_units(note.default, note.key, system),
+        )
         # The value itself is written as it is held: a rounded one would be another.
         usual = f" (that is {shown}){usual}" if value and shown != note.default else usual
         if value:
             lines.append(f"# {key} = {value}")
             lines += _comment(f"{note.meaning}{usual}")
         else:
-            lines += _comment(f"{key}: {note.meaning}; without it: "
-                              f"{note.default.removeprefix('none: ')}", "# ")
+            lines += _comment(
+                f"{key}: {note.meaning}; without it: {note.default.removeprefix('none: ')}", "# "
+            )
     return ["", *lines] if lines else []
 
 
@@ -209,21 +266,34 @@ def _checked(asked: Beginning) -> tuple[float, float]:
     if people is not None and people < 1:
         problems.append(Problem("--people", "a town needs people.", "Write a number from 1 up."))
     if asked.flow and _read("--flow", asked.flow, "river_flow", problems) == 0.0:
-        problems.append(Problem("--flow", "a river without water feeds no town.",
-                                'Write for example "25 cfs".'))
+        problems.append(
+            Problem("--flow", "a river without water feeds no town.", 'Write for example "25 cfs".')
+        )
     _read("--latitude", asked.latitude, "angle", problems)
-    problems += [Problem(option, f"{units.quoted(text)} is no date.", "Write it as 2031-04-01.")
-                 for option, text in (("--start", asked.start), ("--end", asked.end))
-                 if not _is_date(text)]
+    problems += [
+        Problem(option, f"{units.quoted(text)} is no date.", "Write it as 2031-04-01.")
+        for option, text in (("--start", asked.start), ("--end", asked.end))
+        if not _is_date(text)
+    ]
     names = {key_of(asked.town): "--town"}
     for option, name in (("--town", asked.town), ("--river", asked.river)):
         key = key_of(name)
         if not key[:1].isalpha() or len(key) > 30:
-            problems.append(Problem(option, f"{units.quoted(name)} is no name that can be used.",
-                                    "Begin with a letter and write at most 30."))
+            problems.append(
+                Problem(
+                    option,
+                    f"{units.quoted(name)} is no name that can be used.",
+                    "Begin with a letter and write at most 30.",
+                )
+            )
         elif names.setdefault(key, option) != option:
-            problems.append(Problem(option, f"{units.quoted(name)} is the town's name already.",
-                                    "Give each place a name of its own."))
+            problems.append(
+                Problem(
+                    option,
+                    f"{units.quoted(name)} is the town's name already.",
+                    "Give each place a name of its own.",
+                )
+            )
     if problems:
         raise AskError(problems)
     assert people is not None

@@ -20,11 +20,14 @@ def in_units(text: str, key: str, system: System) -> str:
     if here is None or here.dimension in ("", "duration") or found is None:
         return text
     unit = found[0].rpartition(" ")[2]
-    ends = [end if " " in end or end.endswith("%") else f"{end} {unit}"
-            for end in found.groups() if end]
+    ends = [
+        end if " " in end or end.endswith("%") else f"{end} {unit}" for end in found.groups() if end
+    ]
     try:
-        shown = [format_quantity(parse(end, here.dimension).value, here.dimension, system)
-                 for end in ends]
+        shown = [
+            format_quantity(parse(end, here.dimension).value, here.dimension, system)
+            for end in ends
+        ]
     except InputError:  # a plain number
         return text
     return " to ".join(shown)

@@ -31,18 +31,31 @@ def further_changes(found: Comparison, *, are_shared: bool) -> list[tuple[str, s
     if town not in found.after.town:
         return []
     parts = found.used_parts["season_used_share_by_way"].sel(run="after", town=town).sum("way")
-    others = {str(place): float(parts.sel(used_in=place)) for place in parts["used_in"].values
-              if str(place) != town and str(place) in found.after.town}
+    others = {
+        str(place): float(parts.sel(used_in=place))
+        for place in parts["used_in"].values
+        if str(place) != town and str(place) in found.after.town
+    }
     above = max(others, key=lambda place: others[place], default="")
     got = found.table[VOLUME.name].sel(run="after")
     short = str(got["town"].values[int(np.argmin(np.nan_to_num(got.values, nan=1.0)))])
     is_short = float(got.sel(town=short)) < LEADS
     asked = set() if are_shared else {row[0].removesuffix(".scale") for row in found.inputs}
-    tried = [(option, what) for option, what in changes_for(
-        found.after, short if is_short else town, above if others.get(above, 0.0) > _PART else "",
-        is_short=is_short) if option.split()[1].split("=")[0] not in asked]
-    dry = [] if any(key.startswith("dry_season") for key in asked) else [
-        ('--set "dry_season.rain_scale=50 %"', "with half the rain")]
+    tried = [
+        (option, what)
+        for option, what in changes_for(
+            found.after,
+            short if is_short else town,
+            above if others.get(above, 0.0) > _PART else "",
+            is_short=is_short,
+        )
+        if option.split()[1].split("=")[0] not in asked
+    ]
+    dry = (
+        []
+        if any(key.startswith("dry_season") for key in asked)
+        else [('--set "dry_season.rain_scale=50 %"', "with half the rain")]
+    )
     return tried or dry
 
 
@@ -52,13 +65,18 @@ def range_to_sweep(scenario: Scenario, table: xr.Dataset, system: System) -> tup
     if not scenario.ranges:
         return None
     hangs = correlations(table)
-    found = [pair for town in table["town"].values
-             for pair in strongest(table, hangs, USED, str(town))]
+    found = [
+        pair for town in table["town"].values for pair in strongest(table, hangs, USED, str(town))
+    ]
     key = max(found, key=lambda pair: abs(pair[1]))[0] if found else next(iter(scenario.ranges))
     here, ends = find(key.split(".")), scenario.ranges[key]
     is_number = here is None or here.dimension in ("", "count")
-    low, high = (f"{end:g}" if is_number or here is None else format_quantity(
-        end, here.dimension, system).replace(",", "") for end in ends)
+    low, high = (
+        f"{end:g}"
+        if is_number or here is None
+        else format_quantity(end, here.dimension, system).replace(",", "")
+        for end in ends
+    )
     return f'--over "{key}={low},{high}"', f"what {key_words(key, scenario.names)} alone would do"
 
 

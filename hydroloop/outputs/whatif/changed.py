@@ -24,20 +24,29 @@ from hydroloop.whatif.difference import inputs_that_differ
 _MOST_ROWS, _LONGEST, _DEFAULT = 20, 40, "default"
 
 
-def changed_block(rows: Sequence[Sequence[str]], names: Names, what: str = "Run", *,
-                  plan: Plan | None = None) -> list[Block]:
+def changed_block(
+    rows: Sequence[Sequence[str]], names: Names, what: str = "Run", *, plan: Plan | None = None
+) -> list[Block]:
     """What was changed before a run: the plan and the keys in a sentence each, and where all is
     shown as a list of steps and a table."""
     blocks: list[Block] = [Paragraph(plan_sentence(plan))] if plan else []
     if rows:
-        blocks.append(Paragraph(changed_sentence(
-            rows, names, "Changed" if what == "Run" else f"Changed in {what.lower()}")))
+        blocks.append(
+            Paragraph(
+                changed_sentence(
+                    rows, names, "Changed" if what == "Run" else f"Changed in {what.lower()}"
+                )
+            )
+        )
     if plan:
         blocks.append(plan_section(plan))
     if rows:
         left = len(rows) - _MOST_ROWS
-        shown = replace(changed_table(rows[:_MOST_ROWS]), name="changed_before", notes=[
-            f"and {left} more, all in inputs/scenario.toml"] if left > 0 else [])
+        shown = replace(
+            changed_table(rows[:_MOST_ROWS]),
+            name="changed_before",
+            notes=[f"and {left} more, all in inputs/scenario.toml"] if left > 0 else [],
+        )
         title = f"{what} with {number_of(len(rows), 'input')} changed"
         blocks.append(TableBlock(replace(shown, title=title), short=False))
     return blocks
@@ -51,14 +60,22 @@ def plan_sentence(plan: Plan) -> str:
     return f'The plan "{plan.title}"{by}: {steps}.{costs}'
 
 
-def changed_table(rows: Sequence[Sequence[str]], heads: Sequence[str] = ("before", "now"),
-                  runs: Sequence[str] = ()) -> Table:
+def changed_table(
+    rows: Sequence[Sequence[str]],
+    heads: Sequence[str] = ("before", "now"),
+    runs: Sequence[str] = (),
+) -> Table:
     """A row for each key with what stands for it; long texts and lists are cut where shown."""
     columns = [Column("run", runs)] if runs else []
-    columns += [Column(head, cells, key=key, words=[one_line(cell, _LONGEST) for cell in cells])
-                for key, head, cells in zip(
-                    ("key", "before", "after"), ("key", *heads),
-                    zip(*rows, strict=True) if rows else ((), (), ()), strict=True)]
+    columns += [
+        Column(head, cells, key=key, words=[one_line(cell, _LONGEST) for cell in cells])
+        for key, head, cells in zip(
+            ("key", "before", "after"),
+            ("key", *heads),
+            zip(*rows, strict=True) if rows else ((), (), ()),
+            strict=True,
+        )
+    ]
     return Table("changed", "What differs", columns)
 
 
@@ -67,9 +84,16 @@ def changed_inputs(before: Scenario, after: Scenario, system: System) -> list[li
     quantities in the units asked for, defaults with their value, the rest as it was written."""
     rows = [row for row in inputs_that_differ(before, after) if row[0] not in ("title", "about")]
     known = [{one.key: one for one in inputs(scenario, system)} for scenario in (before, after)]
-    return [[row[0], *(_shown(scenario, row[0], written, told.get(row[0]), system)
-                       for scenario, written, told in zip(
-                           (before, after), row[1:], known, strict=True))] for row in rows]
+    return [
+        [
+            row[0],
+            *(
+                _shown(scenario, row[0], written, told.get(row[0]), system)
+                for scenario, written, told in zip((before, after), row[1:], known, strict=True)
+            ),
+        ]
+        for row in rows
+    ]
 
 
 def _is_there(scenario: Scenario, key: str) -> bool:
@@ -79,8 +103,7 @@ def _is_there(scenario: Scenario, key: str) -> bool:
     return not rest or not isinstance(places, Mapping) or rest[0] in places
 
 
-def _shown(scenario: Scenario, key: str, written: str, told: Input | None,
-           system: System) -> str:
+def _shown(scenario: Scenario, key: str, written: str, told: Input | None, system: System) -> str:
     if written == _DEFAULT:
         if not _is_there(scenario, key):
             return "-"
@@ -133,10 +156,17 @@ def _points(points: float) -> str:
 
 def plan_facts(plan: Plan) -> dict[str, Any]:
     """A plan as plain values for a script; `budget` is None where there is none."""
-    return {"title": plan.title, "by": plan.by, "about": plan.about, "points": plan.points,
-            "budget": plan.budget, "steps": [
-                {"what": step.what, "why": step.why, "who": step.who, "points": step.points}
-                for step in plan.steps]}
+    return {
+        "title": plan.title,
+        "by": plan.by,
+        "about": plan.about,
+        "points": plan.points,
+        "budget": plan.budget,
+        "steps": [
+            {"what": step.what, "why": step.why, "who": step.who, "points": step.points}
+            for step in plan.steps
+        ],
+    }
 
 
 class Changed(NamedTuple):
@@ -146,14 +176,21 @@ class Changed(NamedTuple):
     blocks: list[Block]
 
 
-def changed_run(before: Scenario, after: Scenario, plan: Plan | None, system: System,
-                town: str | None = None) -> Changed:
+def changed_run(
+    before: Scenario, after: Scenario, plan: Plan | None, system: System, town: str | None = None
+) -> Changed:
     """What was changed between two scenarios, and which works that left as they are."""
     rows = [] if before is after else changed_inputs(before, after, system)
     return Changed(
-        Ran(after.title, (after.season.start, after.season.end), rows,
-            [plan_facts(plan)] if plan else [], names=after.names),
-        [*changed_block(rows, after.names, plan=plan), *held_block(after, system, town)])
+        Ran(
+            after.title,
+            (after.season.start, after.season.end),
+            rows,
+            [plan_facts(plan)] if plan else [],
+            names=after.names,
+        ),
+        [*changed_block(rows, after.names, plan=plan), *held_block(after, system, town)],
+    )
 
 
 def as_it_is(scenario: Scenario) -> Changed:

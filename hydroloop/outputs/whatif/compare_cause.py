@@ -32,7 +32,8 @@ def cause_sentence(found: Comparison, town: str, system: System) -> str:
         return ""
     piece = Piece(str(moved["used_in"].values[place]), str(moved["way"].values[way]), 0.0)
     parts = found.used_parts["season_used_share_by_way"].sel(
-        town=town, used_in=piece.place, way=piece.way)
+        town=town, used_in=piece.place, way=piece.way
+    )
     before, after = (float(parts.sel(run=run)) for run in ("before", "after"))
     gate = found.after.season.count_as or USUAL
     said = f"Most of the difference was last used {piece_words(piece, town, gate, found.names)}: "
@@ -63,14 +64,24 @@ def parts_of_both(found: Comparison, run: str) -> Table:
     parts = found.used_parts["season_used_share_by_way"].transpose("run", "town", "used_in", "way")
     values = np.nan_to_num(parts.values)
     some = np.nonzero((values > _NO_PART).any(axis=0))
-    names = [parts[dim].values[place].astype(str).tolist()
-             for dim, place in zip(("town", "used_in", "way"), some, strict=True)]
+    names = [
+        parts[dim].values[place].astype(str).tolist()
+        for dim, place in zip(("town", "used_in", "way"), some, strict=True)
+    ]
     before, after = (values[number][some].tolist() for number in (0, 1))
-    return Table("because", "Where the used water was used last, in both runs", [
-        Column("run", [run] * len(before)), places_column("town", names[0], found.names),
-        places_column("last used in", names[1], found.names), Column("came back", names[2]),
-        Column("share before", before, "share"), Column("share after", after, "share"),
-        Column("change", [b - a for a, b in zip(before, after, strict=True)], "share")])
+    return Table(
+        "because",
+        "Where the used water was used last, in both runs",
+        [
+            Column("run", [run] * len(before)),
+            places_column("town", names[0], found.names),
+            places_column("last used in", names[1], found.names),
+            Column("came back", names[2]),
+            Column("share before", before, "share"),
+            Column("share after", after, "share"),
+            Column("change", [b - a for a, b in zip(before, after, strict=True)], "share"),
+        ],
+    )
 
 
 def _moved(found: Comparison, town: str) -> xr.DataArray:

@@ -35,25 +35,32 @@ def glass_of_both(found: Comparison, system: System) -> charts.Picture:
     (town, *_) = _moving(found.table, USED) or [str(found.table["town"].values[0])]
     tables = [measures(simulate(one), one) for one in (found.before, found.after)]
     picture = charts.glass_pair(tables, town, ["before", "after"])
-    picture.say_changed(changed_line(changed_inputs(found.before, found.after, system),
-                                      found.names))
+    picture.say_changed(
+        changed_line(changed_inputs(found.before, found.after, system), found.names)
+    )
     return picture
 
 
 def drought_of_both(found: Comparison, system: System) -> charts.Picture:
     """The drought stages of both runs, one laid over the other."""
-    picture = drought_picture(found.after, [("before", simulate(found.before)),
-                                            ("after", simulate(found.after))], system)
-    picture.say_changed(changed_line(changed_inputs(found.before, found.after, system),
-                                      found.names))
+    picture = drought_picture(
+        found.after, [("before", simulate(found.before)), ("after", simulate(found.after))], system
+    )
+    picture.say_changed(
+        changed_line(changed_inputs(found.before, found.after, system), found.names)
+    )
     return picture
 
 
 def has_stages(found: Comparison) -> bool:
     """Whether both runs have the same drought stages, and one of them comes into force."""
     names = [sorted(one.stage) for one in (found.before, found.after)]
-    return bool(names[0]) and names[0] == names[1] and "days_in_stage" in found.table and bool(
-        (found.table["days_in_stage"] > 0.0).any())
+    return (
+        bool(names[0])
+        and names[0] == names[1]
+        and "days_in_stage" in found.table
+        and bool((found.table["days_in_stage"] > 0.0).any())
+    )
 
 
 def drawn_of(found: Comparison, why: Sequence[Told]) -> list[Told]:
@@ -73,18 +80,36 @@ def steps_picture(found: Comparison, told: Told, system: System) -> charts.Pictu
     steps = []
     for town in shown:
         own = factor * parts.sel(town=town).values
-        steps.append(Steps(place_words(town, found.names),
-                           factor * float(table.sel(town=town, run="before")),
-                           tuple(float(own[places].sum()) for places in chosen),
-                           factor * float(table.sel(town=town, run="after"))))
+        steps.append(
+            Steps(
+                place_words(town, found.names),
+                factor * float(table.sel(town=town, run="before")),
+                tuple(float(own[places].sum()) for places in chosen),
+                factor * float(table.sel(town=town, run="after")),
+            )
+        )
     drawn = Drawn(told.plain, unit)
-    others = [place_words(town, found.names) for town in map(str, table["town"].values)
-              if town not in shown and np.isfinite(table.sel(town=town).values).all()]
-    picture = charts.contributions(names, steps, drawn, caption=_caption(
-        steps, names, drawn, others, is_exact=found.error is None,
-        are_still=len(towns) <= MOST_TOWNS))
-    picture.say_changed(changed_line(changed_inputs(found.before, found.after, system),
-                                      found.names))
+    others = [
+        place_words(town, found.names)
+        for town in map(str, table["town"].values)
+        if town not in shown and np.isfinite(table.sel(town=town).values).all()
+    ]
+    picture = charts.contributions(
+        names,
+        steps,
+        drawn,
+        caption=_caption(
+            steps,
+            names,
+            drawn,
+            others,
+            is_exact=found.error is None,
+            are_still=len(towns) <= MOST_TOWNS,
+        ),
+    )
+    picture.say_changed(
+        changed_line(changed_inputs(found.before, found.after, system), found.names)
+    )
     return picture
 
 
@@ -102,26 +127,38 @@ def _changes(parts: xr.DataArray, called: Names) -> tuple[list[list[int]], list[
     if len(names) <= MOST_CHANGES:
         return [[place] for place in range(len(names))], names
     order = [int(place) for place in np.argsort(-sizes, kind="stable")]
-    first, rest = sorted(order[:MOST_CHANGES - 1]), order[MOST_CHANGES - 1:]
-    return [*([place] for place in first), rest], [*(names[place] for place in first),
-                                                  f"{len(rest)} others together"]
+    first, rest = sorted(order[: MOST_CHANGES - 1]), order[MOST_CHANGES - 1 :]
+    return [*([place] for place in first), rest], [
+        *(names[place] for place in first),
+        f"{len(rest)} others together",
+    ]
 
 
-def _caption(steps: Sequence[Steps], names: Sequence[str], drawn: Drawn, others: list[str], *,
-             is_exact: bool, are_still: bool) -> str:
+def _caption(
+    steps: Sequence[Steps],
+    names: Sequence[str],
+    drawn: Drawn,
+    others: list[str],
+    *,
+    is_exact: bool,
+    are_still: bool,
+) -> str:
     """Both values of each town, and what did most of it."""
     parts = [f"{sentence(drawn.words)}."]
     for one in steps:
-        parts.append(f"{one.town}: {amount(one.before, drawn.unit)} before, "
-                     f"{amount(one.after, drawn.unit)} after; "
-                     f"{_by_whom(one, names, max(1, 3 - len(steps)), drawn.unit)}.")
+        parts.append(
+            f"{one.town}: {amount(one.before, drawn.unit)} before, "
+            f"{amount(one.after, drawn.unit)} after; "
+            f"{_by_whom(one, names, max(1, 3 - len(steps)), drawn.unit)}."
+        )
     if others:
         changes = "Nothing" if are_still else "Little or nothing"
         parts.append(f"{changes} changes in {joined(others)}.")
     lot = "" if is_exact else ", some of them drawn at random"
     if len(names) > 1:
-        parts.append("A step is the change's effect averaged over all orders"
-                     f"{lot}; the steps add up.")
+        parts.append(
+            f"A step is the change's effect averaged over all orders{lot}; the steps add up."
+        )
     takes = any(part < 0.0 for one in steps for part in one.parts)
     return " ".join([*parts, "Hatched steps take away."] if takes else parts)
 
@@ -138,5 +175,6 @@ def _by_whom(steps: Steps, names: Sequence[str], most: int, unit: str) -> str:
         return f"every change adds as much ({adds[0]})"
     if most > 1 and len(set(adds[:most])) == 1:
         return f"most by {joined([names[place] for place in order[:most]])} ({adds[0]} each)"
-    return "most by " + joined([f"{names[place]} ({text})"
-                                for place, text in zip(order[:most], adds, strict=False)])
+    return "most by " + joined(
+        [f"{names[place]} ({text})" for place, text in zip(order[:most], adds, strict=False)]
+    )

@@ -48,8 +48,12 @@ def told_words(found: Comparison, system: System) -> list[str]:
     short = _shortages(found, table, system)
     used = used_words(found, system)
     leads = VOLUME.name in table and bool((table[VOLUME.name] < LEADS).any())
-    return [*(short if leads else []), *used, *([] if leads else short),
-            *_others(found, table, system)]
+    return [
+        *(short if leads else []),
+        *used,
+        *([] if leads else short),
+        *_others(found, table, system),
+    ]
 
 
 def used_words(found: Comparison, system: System) -> list[str]:
@@ -57,13 +61,19 @@ def used_words(found: Comparison, system: System) -> list[str]:
     pairs = sorted(_pairs(found.table, USED), key=lambda one: -abs(_moved(one)))
     moving = [one for one in pairs if _lacks(one) or _matters(USED, one)]
     told = [used_sentence(found, one, system) for one in moving[:MOST_TOLD]]
-    less = [f"{place_words(one.town, found.names)} "
-            f"({', not '.join(reversed(two_shown(one.before, one.after)))})"
-            for one in moving[MOST_TOLD:] if not _lacks(one)]
+    less = [
+        f"{place_words(one.town, found.names)} "
+        f"({', not '.join(reversed(two_shown(one.before, one.after)))})"
+        for one in moving[MOST_TOLD:]
+        if not _lacks(one)
+    ]
     if less:
         told.append(f"It changes less in {joined(less)}.")
-    still = [f"{place_words(one.town, found.names)} ({percent(one.after)})" for one in pairs
-             if not _lacks(one) and not _matters(USED, one)]
+    still = [
+        f"{place_words(one.town, found.names)} ({percent(one.after)})"
+        for one in pairs
+        if not _lacks(one) and not _matters(USED, one)
+    ]
     if not still:
         return told
     if told:
@@ -77,12 +87,16 @@ def used_sentence(found: Comparison, one: _Pair, system: System) -> str:
     name = place_words(one.town, found.names)
     if _lacks(one):
         run, value = ("after", one.after) if math.isnan(one.before) else ("before", one.before)
-        return f"{name}: no water reaches its homes." if math.isnan(value) else (
-            f"{name} has water only in the run {run}: {percent(value)} of it was used before.")
+        return (
+            f"{name}: no water reaches its homes."
+            if math.isnan(value)
+            else (
+                f"{name} has water only in the run {run}: {percent(value)} of it was used before."
+            )
+        )
     before, after = two_shown(one.before, one.after)
     use = words_of(found.after.season.count_as or USUAL)
-    said = (f"{name}: {after} of the season's tap water had been {use.through} before, not "
-            f"{before}.")
+    said = f"{name}: {after} of the season's tap water had been {use.through} before, not {before}."
     cause = cause_sentence(found, one.town, system)
     return " ".join(filter(None, (said, cause, _because(found, USED, one.town, (100.0, "points")))))
 
@@ -90,22 +104,38 @@ def used_sentence(found: Comparison, one: _Pair, system: System) -> str:
 def town_words(found: Comparison, town: str, system: System) -> str:
     """What became of one town: its used share, and its shortage if it has one."""
     table = with_unmet(found.table)
-    used, short = (next((one for one in _pairs(table, told) if one.town == town), None)
-                   for told in (USED, SHORT))
-    said = [used_sentence(found, used, system)] if used and (
-        _lacks(used) or _matters(USED, used)) else [] if used is None else [
+    used, short = (
+        next((one for one in _pairs(table, told) if one.town == town), None)
+        for told in (USED, SHORT)
+    )
+    said = (
+        [used_sentence(found, used, system)]
+        if used and (_lacks(used) or _matters(USED, used))
+        else []
+        if used is None
+        else [
             f"{place_words(town, found.names)}: {percent(used.after)} of its tap water was used "
-            "before, with and without the changes."]
-    return " ".join(said + ([_short_sentence(found, table, short, system)]
-                            if short and max(short.before, short.after) > 0.0 else []))
+            "before, with and without the changes."
+        ]
+    )
+    return " ".join(
+        said
+        + (
+            [_short_sentence(found, table, short, system)]
+            if short and max(short.before, short.after) > 0.0
+            else []
+        )
+    )
 
 
 def _pairs(table: xr.Dataset, told: Told) -> list[_Pair]:
     if told.name not in table:
         return []
     values = table[told.name]
-    return [_Pair(str(town), *(float(values.sel(town=town, run=run))
-                               for run in ("before", "after"))) for town in table["town"].values]
+    return [
+        _Pair(str(town), *(float(values.sel(town=town, run=run)) for run in ("before", "after")))
+        for town in table["town"].values
+    ]
 
 
 def _lacks(one: _Pair) -> bool:
@@ -128,11 +158,15 @@ def _because(found: Comparison, told: Told, town: str, shown: tuple[float, str])
     most = max(map(abs, parts.values()), default=0.0)
     if len(parts) < 2 or not most > 0.0:
         return ""
-    order = [change for change in sorted(parts, key=lambda change: -abs(parts[change]))
-             if abs(parts[change]) >= _SMALL * most]
-    said = [f"{change_words(change, found.names)} "
-            f"({added(parts[change], unit)})"
-            for change in order[:_NAMED]]
+    order = [
+        change
+        for change in sorted(parts, key=lambda change: -abs(parts[change]))
+        if abs(parts[change]) >= _SMALL * most
+    ]
+    said = [
+        f"{change_words(change, found.names)} ({added(parts[change], unit)})"
+        for change in order[:_NAMED]
+    ]
     if len(order) > _NAMED:
         said.append(number_of(len(order) - _NAMED, "smaller one"))
     return f"What did it: {joined(said)}."
@@ -155,8 +189,9 @@ def _shortages(found: Comparison, table: xr.Dataset, system: System) -> list[str
     return [_short_sentence(found, table, one, system, is_first=one is order[0]) for one in order]
 
 
-def _short_sentence(found: Comparison, table: xr.Dataset, one: _Pair, system: System, *,
-                    is_first: bool = True) -> str:
+def _short_sentence(
+    found: Comparison, table: xr.Dataset, one: _Pair, system: System, *, is_first: bool = True
+) -> str:
     """How much water a town lacks, before and after, and of the first one what did it."""
     name = place_words(one.town, found.names)
     factor, unit = SHORT.shown(table[SHORT.name].sel(town=one.town).values, system)
@@ -168,31 +203,49 @@ def _short_sentence(found: Comparison, table: xr.Dataset, one: _Pair, system: Sy
     if one.after <= 0.0:
         said = f"{name} no longer runs short of water: before, it lacked {before} over the season."
     elif one.before > 0.0:
-        said = (f"{name} lacks {after} of water over the season, not {before}, and gets {got} of "
-                "what it asks for.")
+        said = (
+            f"{name} lacks {after} of water over the season, not {before}, and gets {got} of "
+            "what it asks for."
+        )
     elif not is_first:
         said = f"{name} runs short of water too: it lacks {after} and gets {got}."
     else:
-        said = (f"{name} runs short of water, as it did not before: over the season it lacks "
-                f"{after} and gets {got} of what it asks for.")
+        said = (
+            f"{name} runs short of water, as it did not before: over the season it lacks "
+            f"{after} and gets {got} of what it asks for."
+        )
     return f"{said} {because}".rstrip()
 
 
 def _others(found: Comparison, table: xr.Dataset, system: System) -> list[str]:
     """Cuts, low rivers and overflows, where they differ by enough to matter."""
     names = found.names
-    cut = [f"{two_shown(one.before, one.after)[1]} of the use of {place_words(one.town, names)}, "
-           f"not {two_shown(one.before, one.after)[0]}" for one in _mattering(table, CUT)]
-    low = [f"{number_of(round(one.after), 'day')} at {place_words(one.town, names)}, "
-           f"not {one.before:.0f}" for one in _mattering(table, UNDER)]
+    cut = [
+        f"{two_shown(one.before, one.after)[1]} of the use of {place_words(one.town, names)}, "
+        f"not {two_shown(one.before, one.after)[0]}"
+        for one in _mattering(table, CUT)
+    ]
+    low = [
+        f"{number_of(round(one.after), 'day')} at {place_words(one.town, names)}, "
+        f"not {one.before:.0f}"
+        for one in _mattering(table, UNDER)
+    ]
     over = []
     for one in _mattering(table, OVERFLOWED):
         factor, unit = OVERFLOWED.shown([one.before, one.after], system)
-        over.append(f"{figure(factor * one.after)} {unit} in {place_words(one.town, names)}, not "
-                    f"{figure(factor * one.before)}")
-    return [f"{words} {'; '.join(parts)}." for words, parts in (
-        ("Drought stages cut", cut), ("The river is below its minimum flow on", low),
-        ("Sewage and rain overflow untreated, on average", over)) if parts]
+        over.append(
+            f"{figure(factor * one.after)} {unit} in {place_words(one.town, names)}, not "
+            f"{figure(factor * one.before)}"
+        )
+    return [
+        f"{words} {'; '.join(parts)}."
+        for words, parts in (
+            ("Drought stages cut", cut),
+            ("The river is below its minimum flow on", low),
+            ("Sewage and rain overflow untreated, on average", over),
+        )
+        if parts
+    ]
 
 
 def _mattering(table: xr.Dataset, told: Told) -> list[_Pair]:

@@ -75,43 +75,84 @@ class Against(NamedTuple):
     plan: Plan | None
 
 
-def comparison(runs: Sequence[Against], system: System,
-               shared: Sequence[Sequence[str]] = ()) -> Document:
+def comparison(
+    runs: Sequence[Against], system: System, shared: Sequence[Sequence[str]] = ()
+) -> Document:
     """One run or several against the run before; `shared` is what was changed in all of them."""
     first, names = runs[0].found, [run.name for run in runs]
     changed = [changed_inputs(run.found.before, run.found.after, system) for run in runs]
     parts, whole, last = parts_table(runs), side_by_side(runs), because_table(runs)
-    inputs = changed_table([row for rows in changed for row in rows], (BEFORE, AFTER),
-                           [run.name for run, rows in zip(runs, changed, strict=True)
-                            for _ in rows])
-    blocks: list[Block] = list(changed_block(
-        shared, first.names, "Both runs" if len(runs) == 1 else "All runs"))
+    inputs = changed_table(
+        [row for rows in changed for row in rows],
+        (BEFORE, AFTER),
+        [run.name for run, rows in zip(runs, changed, strict=True) for _ in rows],
+    )
+    blocks: list[Block] = list(
+        changed_block(shared, first.names, "Both runs" if len(runs) == 1 else "All runs")
+    )
     if len(runs) == 1:
-        blocks += [*_differs(runs[0], changed[0], system), *_measures(whole, has_change=True),
-                   *_why(runs[0], inputs, parts, last, changed[0])] if changed[0] else [
-                       Paragraph("Nothing differs between the two runs."),
-                       TableBlock(last, where="values")]
+        blocks += (
+            [
+                *_differs(runs[0], changed[0], system),
+                *_measures(whole, has_change=True),
+                *_why(runs[0], inputs, parts, last, changed[0]),
+            ]
+            if changed[0]
+            else [
+                Paragraph("Nothing differs between the two runs."),
+                TableBlock(last, where="values"),
+            ]
+        )
     else:
-        blocks += [*_several(runs, changed, whole, system),
-                   *(Section(f"{run.name}, against {BEFORE}", [
-                       *map(Paragraph, told_words(run.found, system)),
-                       *_why(run, inputs, parts, last, rows)], short=False)
-                     for run, rows in zip(runs, changed, strict=True) if rows)]
+        blocks += [
+            *_several(runs, changed, whole, system),
+            *(
+                Section(
+                    f"{run.name}, against {BEFORE}",
+                    [
+                        *map(Paragraph, told_words(run.found, system)),
+                        *_why(run, inputs, parts, last, rows),
+                    ],
+                    short=False,
+                )
+                for run, rows in zip(runs, changed, strict=True)
+                if rows
+            ),
+        ]
     if any(why_blocks(run, parts) for run in runs):
-        lot = "" if all(run.found.error is None for run in runs) else " Orders were drawn by " \
-            "lot: the parts are estimates that still add up."
-        blocks.append(Paragraph("A change's part is its effect averaged over all orders in which "
-                                "the changes can be made; the parts add up to the whole "
-                                f"difference.{lot}", short=False))
+        lot = (
+            ""
+            if all(run.found.error is None for run in runs)
+            else " Orders were drawn by lot: the parts are estimates that still add up."
+        )
+        blocks.append(
+            Paragraph(
+                "A change's part is its effect averaged over all orders in which "
+                "the changes can be made; the parts add up to the whole "
+                f"difference.{lot}",
+                short=False,
+            )
+        )
     blocks += _pictures(runs, system)
     plans = [{"run": run.name, **plan_facts(run.plan)} for run in runs if run.plan]
     return Document(
-        "compare", first.before.title, blocks, system,
-        ran=Ran(first.before.title, (first.before.season.start, first.before.season.end), shared,
-                plans=plans),
-        facts={"runs": Fact([BEFORE, *names]), "made": Fact({
-            run.name: run.found.runs for run in runs}), "exact": Fact({
-                run.name: run.found.error is None for run in runs})}, cautions=SHORT_CAUTIONS)
+        "compare",
+        first.before.title,
+        blocks,
+        system,
+        ran=Ran(
+            first.before.title,
+            (first.before.season.start, first.before.season.end),
+            shared,
+            plans=plans,
+        ),
+        facts={
+            "runs": Fact([BEFORE, *names]),
+            "made": Fact({run.name: run.found.runs for run in runs}),
+            "exact": Fact({run.name: run.found.error is None for run in runs}),
+        },
+        cautions=SHORT_CAUTIONS,
+    )
 
 
 def _differs(run: Against, rows: Sequence[Sequence[str]], system: System) -> list[Block]:
@@ -120,27 +161,46 @@ def _differs(run: Against, rows: Sequence[Sequence[str]], system: System) -> lis
     if run.plan:
         said = plan_sentence(run.plan)
     elif after.title != run.found.before.title:
-        said = f"Against {after.title}: {number_of(len(rows), 'input')} differ." if len(
-            rows) != 1 else f"Against {after.title}: 1 input differs."
+        said = (
+            f"Against {after.title}: {number_of(len(rows), 'input')} differ."
+            if len(rows) != 1
+            else f"Against {after.title}: 1 input differs."
+        )
     else:
         said = changed_sentence(rows, run.found.names)
-    return [Paragraph(said), *held_block(after, system),
-            *map(Paragraph, told_words(run.found, system)),
-            *([plan_section(run.plan)] if run.plan else [])]
+    return [
+        Paragraph(said),
+        *held_block(after, system),
+        *map(Paragraph, told_words(run.found, system)),
+        *([plan_section(run.plan)] if run.plan else []),
+    ]
 
 
-def _several(runs: Sequence[Against], changed: Sequence[Sequence[Sequence[str]]],
-             whole: xr.Dataset, system: System) -> list[Block]:
+def _several(
+    runs: Sequence[Against],
+    changed: Sequence[Sequence[Sequence[str]]],
+    whole: xr.Dataset,
+    system: System,
+) -> list[Block]:
     """Each run in a sentence or two, then all of them in one table."""
-    seasons = ", then ".join(dict.fromkeys(season_words(run.season) for run in (
-        runs[0].found.before, *(run.found.after for run in runs))))
+    seasons = ", then ".join(
+        dict.fromkeys(
+            season_words(run.season)
+            for run in (runs[0].found.before, *(run.found.after for run in runs))
+        )
+    )
     when = f" {seasons}." if ", then " in seasons else ""
-    return [Paragraph(f"{len(runs) + 1} runs: {joined([BEFORE, *(run.name for run in runs)])}."
-                      f"{when}"),
-            *(Paragraph(f"{run.name}: " + (" ".join(told_words(run.found, system)[:_LINES])
-                                           if rows else "Nothing differs."))
-              for run, rows in zip(runs, changed, strict=True)),
-            *_measures(whole, has_change=False)]
+    return [
+        Paragraph(f"{len(runs) + 1} runs: {joined([BEFORE, *(run.name for run in runs)])}.{when}"),
+        *(
+            Paragraph(
+                f"{run.name}: "
+                + (" ".join(told_words(run.found, system)[:_LINES]) if rows else "Nothing differs.")
+            )
+            for run, rows in zip(runs, changed, strict=True)
+        ),
+        *_measures(whole, has_change=False),
+    ]
 
 
 def _measures(table: xr.Dataset, *, has_change: bool) -> list[Block]:
@@ -150,9 +210,14 @@ def _measures(table: xr.Dataset, *, has_change: bool) -> list[Block]:
     first = [] if has_change else [name for name in shown if name in (USED.name, SHORT.name)]
     rest = [name for name in shown if name not in first]
     stages = stages_block(table, Column("run", [str(run) for run in table["run"].values]))
-    return [*([TableBlock(_viewed(made, first))] if first else []),
-            Section("The season in all runs" if not has_change else "The season before and after",
-                    [TableBlock(_viewed(made, rest)), *stages], short=False)]
+    return [
+        *([TableBlock(_viewed(made, first))] if first else []),
+        Section(
+            "The season in all runs" if not has_change else "The season before and after",
+            [TableBlock(_viewed(made, rest)), *stages],
+            short=False,
+        ),
+    ]
 
 
 def _viewed(table: Table, measures: Sequence[str]) -> Table:
@@ -160,19 +225,32 @@ def _viewed(table: Table, measures: Sequence[str]) -> Table:
     return replace(table, view=replace(table.view, measures=measures))
 
 
-def _why(run: Against, inputs: Table, parts: Table, last: Table,
-         rows: Sequence[Sequence[str]]) -> list[Block]:
+def _why(
+    run: Against, inputs: Table, parts: Table, last: Table, rows: Sequence[Sequence[str]]
+) -> list[Block]:
     """The inputs that differ, what each change adds, and where the used water was used last."""
-    shown = Table(inputs.name, f"What differs: {number_of(len(rows), 'input')}", inputs.columns,
-                  only=("run", run.name))
-    return [TableBlock(shown, short=False), *why_blocks(run, parts),
-            TableBlock(replace(last, only=("run", run.name)), short=False)]
+    shown = Table(
+        inputs.name,
+        f"What differs: {number_of(len(rows), 'input')}",
+        inputs.columns,
+        only=("run", run.name),
+    )
+    return [
+        TableBlock(shown, short=False),
+        *why_blocks(run, parts),
+        TableBlock(replace(last, only=("run", run.name)), short=False),
+    ]
 
 
 def _pictures(runs: Sequence[Against], system: System) -> list[Picture]:
-    made = [Picture(f"{run.name}_{told.name}" if len(runs) > 1 else told.name,
-                    partial(steps_picture, run.found, told, system))
-            for run in runs for told in drawn_of(run.found, WHY)]
+    made = [
+        Picture(
+            f"{run.name}_{told.name}" if len(runs) > 1 else told.name,
+            partial(steps_picture, run.found, told, system),
+        )
+        for run in runs
+        for told in drawn_of(run.found, WHY)
+    ]
     for run in runs:
         start = f"{run.name}_" if len(runs) > 1 else ""
         if drawn_of(run.found, (USED,)):
@@ -184,21 +262,32 @@ def _pictures(runs: Sequence[Against], system: System) -> list[Picture]:
 
 def side_by_side(runs: Sequence[Against]) -> xr.Dataset:
     """Season measures of all runs, along the dim run; towns and drought stages are those of all."""
-    each = [runs[0].found.table.sel(run=[BEFORE]),
-            *(run.found.table.sel(run=["after"]).assign_coords(run=[run.name]) for run in runs)]
+    each = [
+        runs[0].found.table.sel(run=[BEFORE]),
+        *(run.found.table.sel(run=["after"]).assign_coords(run=[run.name]) for run in runs),
+    ]
     scenarios = [runs[0].found.before, *(run.found.after for run in runs)]
-    towns, stages = (list(dict.fromkeys(chain.from_iterable(places))) for places in (
-        (one.town for one in scenarios), (one.stage for one in scenarios)))
+    towns, stages = (
+        list(dict.fromkeys(chain.from_iterable(places)))
+        for places in ((one.town for one in scenarios), (one.stage for one in scenarios))
+    )
     return with_unmet(xr.concat([at_places(table, towns, stages) for table in each], "run"))
 
 
 def _measures_table(table: xr.Dataset, *, has_change: bool) -> Table:
     """A row for each town and run."""
     towns, runs = ([str(name) for name in table[dim].values] for dim in ("town", "run"))
-    columns = [towns_column(towns, names_of(table), len(runs)), Column("run", runs * len(towns)),
-               *measures_of(table, ("town", "run"))]
-    view = Cross(("run",), "town", [told.name for told in told_in(table, SHOWN)],
-                 "change" if has_change else "")
+    columns = [
+        towns_column(towns, names_of(table), len(runs)),
+        Column("run", runs * len(towns)),
+        *measures_of(table, ("town", "run")),
+    ]
+    view = Cross(
+        ("run",),
+        "town",
+        [told.name for told in told_in(table, SHOWN)],
+        "change" if has_change else "",
+    )
     return Table("measures", "All runs", columns, view)
 
 
@@ -208,36 +297,70 @@ def parts_table(runs: Sequence[Against]) -> Table:
     for run in runs:
         parts = with_unmet(run.found.contributions)
         towns, changes = ([str(name) for name in parts[dim].values] for dim in ("town", "change"))
-        each.append([Column("run", [run.name] * len(towns) * len(changes)),
-                     towns_column(towns, run.found.names, len(changes)),
-                     Column("change", changes * len(towns)),
-                     *measures_of(parts, ("town", "change"))])
-    shared = [[column for own in each for column in own if column.known_as == first.known_as]
-              for first in each[0] if all(first.known_as in {one.known_as for one in own}
-                                          for own in each)]
-    return Table("contributions", "What each change adds", [
-        Column(first.name, [value for one in same for value in one.values], first.dimension,
-               first.key, first.words and [word for one in same for word in one.words or ()])
-        for same in shared for first in same[:1]])
+        each.append(
+            [
+                Column("run", [run.name] * len(towns) * len(changes)),
+                towns_column(towns, run.found.names, len(changes)),
+                Column("change", changes * len(towns)),
+                *measures_of(parts, ("town", "change")),
+            ]
+        )
+    shared = [
+        [column for own in each for column in own if column.known_as == first.known_as]
+        for first in each[0]
+        if all(first.known_as in {one.known_as for one in own} for own in each)
+    ]
+    return Table(
+        "contributions",
+        "What each change adds",
+        [
+            Column(
+                first.name,
+                [value for one in same for value in one.values],
+                first.dimension,
+                first.key,
+                first.words and [word for one in same for word in one.words or ()],
+            )
+            for same in shared
+            for first in same[:1]
+        ],
+    )
 
 
 def because_table(runs: Sequence[Against]) -> Table:
     """The used share in parts, before and after, of each run that is compared with the first."""
     each = [parts_of_both(run.found, run.name) for run in runs]
-    columns = [replace(same[0], values=[value for one in same for value in one.values],
-                       words=same[0].words and [word for one in same for word in one.words or ()])
-               for same in zip(*(one.columns for one in each), strict=True)]
+    columns = [
+        replace(
+            same[0],
+            values=[value for one in same for value in one.values],
+            words=same[0].words and [word for one in same for word in one.words or ()],
+        )
+        for same in zip(*(one.columns for one in each), strict=True)
+    ]
     return replace(each[0], columns=columns)
 
 
 def why_blocks(run: Against, parts: Table) -> list[Block]:
     """What each change adds to what is split over the changes; none where it adds nothing."""
     own = with_unmet(run.found.contributions)
-    moved = [told.name for told in WHY if told.name in own
-             and bool((abs(own[told.name]) > _NOTHING).any())]
+    moved = [
+        told.name
+        for told in WHY
+        if told.name in own and bool((abs(own[told.name]) > _NOTHING).any())
+    ]
     if not moved:
         return []
-    view = Cross(("change",), "town", moved, "together", is_signed=True,
-                 title="Why: what each change adds to the ")
-    return [TableBlock(Table(parts.name, parts.title, parts.columns, view,
-                             only=("run", run.name)), short=False)]
+    view = Cross(
+        ("change",),
+        "town",
+        moved,
+        "together",
+        is_signed=True,
+        title="Why: what each change adds to the ",
+    )
+    return [
+        TableBlock(
+            Table(parts.name, parts.title, parts.columns, view, only=("run", run.name)), short=False
+        )
+    ]

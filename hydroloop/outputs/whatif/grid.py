@@ -43,34 +43,58 @@ from hydroloop.units.printing import System
 _FEW = 4  # points of a grid whose table is short
 
 
-def sweep_document(scenario: Scenario, grid: xr.Dataset, keys: Sequence[str], system: System,
-                   pictures: str = "few", *, changed: Changed | None = None) -> Document:
+def sweep_document(
+    scenario: Scenario,
+    grid: xr.Dataset,
+    keys: Sequence[str],
+    system: System,
+    pictures: str = "few",
+    *,
+    changed: Changed | None = None,
+) -> Document:
     """Each measure over the grid; pictures of all that change, of a few, or of none."""
-    points, axes = math.prod(grid.sizes[key] for key in keys), [
-        key for key in keys if grid.sizes[key] > 1]
+    points, axes = (
+        math.prod(grid.sizes[key] for key in keys),
+        [key for key in keys if grid.sizes[key] > 1],
+    )
     head = changed or as_it_is(scenario)
     along, whole = [varied(grid, key, system) for key in keys], with_unmet(grid)
     table = _grid_table(whole, keys, system)
     first, rest = _parted(table, points)
     blocks: list[Block] = [
-        *head.blocks, Paragraph(f"{number_of(points, 'run')}: {over_words(along)}."),
+        *head.blocks,
+        Paragraph(f"{number_of(points, 'run')}: {over_words(along)}."),
         *([] if scenario.held else held_over(keys)),
-        *map(Paragraph, told_words(
-            whole, along, system, has_table=bool(points <= _FEW))), *first,
-        Section("The season over the grid", [*rest, *_stages(grid, keys, system)], short=False)]
+        *map(Paragraph, told_words(whole, along, system, has_table=bool(points <= _FEW))),
+        *first,
+        Section("The season over the grid", [*rest, *_stages(grid, keys, system)], short=False),
+    ]
     drawn = measures_drawn(with_unmet(grid), pictures) if pictures != "none" and axes else []
     if len(axes) > 2:
-        blocks.append(Paragraph(f"No picture: {len(axes)} keys were varied, and a picture shows "
-                                "one or two. tables/grid.csv has them all."))
+        blocks.append(
+            Paragraph(
+                f"No picture: {len(axes)} keys were varied, and a picture shows "
+                "one or two. tables/grid.csv has them all."
+            )
+        )
     elif axes and pictures != "none" and not drawn:
         blocks.append(Paragraph("No picture: nothing changes over the grid."))
     else:
-        blocks += [Picture(told.name, partial(grid_picture, grid, list(keys), told, system,
-                                              scenario=scenario)) for told in drawn]
+        blocks += [
+            Picture(
+                told.name, partial(grid_picture, grid, list(keys), told, system, scenario=scenario)
+            )
+            for told in drawn
+        ]
     return Document(
-        "sweep", scenario.title, blocks, system,
+        "sweep",
+        scenario.title,
+        blocks,
+        system,
         ran=head.ran,
-        facts={"runs": Fact(points), "over": Fact(list(keys))}, cautions=SHORT_CAUTIONS)
+        facts={"runs": Fact(points), "over": Fact(list(keys))},
+        cautions=SHORT_CAUTIONS,
+    )
 
 
 def _parted(table: Table, points: int) -> tuple[list[TableBlock], list[TableBlock]]:
@@ -79,8 +103,10 @@ def _parted(table: Table, points: int) -> tuple[list[TableBlock], list[TableBloc
     assert isinstance(view, Cross)
     first = [USED.name] if points <= _FEW else []
     parts = (first, [name for name in view.measures if name not in first])
-    made = [[TableBlock(replace(table, view=replace(view, measures=names)))] if names else []
-            for names in parts]
+    made = [
+        [TableBlock(replace(table, view=replace(view, measures=names)))] if names else []
+        for names in parts
+    ]
     return made[0], made[1]
 
 
@@ -88,12 +114,20 @@ def _grid_table(grid: xr.Dataset, keys: Sequence[str], system: System) -> Table:
     """A row for each point and town."""
     towns = [str(town) for town in grid["town"].values]
     places = list(np.ndindex(*(grid.sizes[key] for key in keys)))
-    columns = [*(_along(grid, key, [at[k] for at in places for _ in towns], system)
-                 for k, key in enumerate(keys)),
-               towns_column(towns * len(places), names_of(grid)),
-               *measures_of(grid, (*keys, "town"))]
-    return Table("grid", "Season measures over the grid", columns,
-                 Cross(keys, "town", [told.name for told in told_in(grid)], has_heads=True))
+    columns = [
+        *(
+            _along(grid, key, [at[k] for at in places for _ in towns], system)
+            for k, key in enumerate(keys)
+        ),
+        towns_column(towns * len(places), names_of(grid)),
+        *measures_of(grid, (*keys, "town")),
+    ]
+    return Table(
+        "grid",
+        "Season measures over the grid",
+        columns,
+        Cross(keys, "town", [told.name for told in told_in(grid)], has_heads=True),
+    )
 
 
 def _along(grid: xr.Dataset, key: str, places: Sequence[int], system: System) -> Column:
@@ -101,11 +135,20 @@ def _along(grid: xr.Dataset, key: str, places: Sequence[int], system: System) ->
     one, here = varied(grid, key, system), find(key.replace("*", "any").split("."))
     values = grid[key].values
     is_factor = str(grid[key].attrs.get("long_name")).startswith("factor of")
-    dimension = "" if values.dtype.kind not in "fiu" else "number" if (
-        is_factor or here is None or not here.dimension) else here.dimension
-    return Column(f"{key} [{FACTOR}]" if is_factor else key,
-                  [values[place] for place in places], dimension, key,
-                  [one.text(place) for place in places])
+    dimension = (
+        ""
+        if values.dtype.kind not in "fiu"
+        else "number"
+        if (is_factor or here is None or not here.dimension)
+        else here.dimension
+    )
+    return Column(
+        f"{key} [{FACTOR}]" if is_factor else key,
+        [values[place] for place in places],
+        dimension,
+        key,
+        [one.text(place) for place in places],
+    )
 
 
 def _stages(grid: xr.Dataset, keys: Sequence[str], system: System) -> list[TableBlock]:

@@ -26,9 +26,11 @@ def held_sentence(scenario: Scenario, system: System, town: str | None = None) -
     size = SEWAGE if ("town", towns[0], *DEMAND) not in scenario.held else DEMAND
     built, now = works_of(one)[size], own_works(one)[size]
     flow = "" if size == DEMAND else " of wastewater"
-    return (f"{place_words(towns[0], scenario.names)}'s works stay as its file has them, built for "
-            f"{format_quantity(built, 'flow', system)}{flow} on average; as changed, {what} "
-            f"{format_quantity(now, 'flow', system)}.")
+    return (
+        f"{place_words(towns[0], scenario.names)}'s works stay as its file has them, built for "
+        f"{format_quantity(built, 'flow', system)}{flow} on average; as changed, {what} "
+        f"{format_quantity(now, 'flow', system)}."
+    )
 
 
 def held_block(scenario: Scenario, system: System, town: str | None = None) -> list[Paragraph]:

@@ -31,8 +31,9 @@ class Told(NamedTuple):
         """Its words under a picture, where nothing else says what the time is."""
         return f"{self.words} of the season" if self.name == "season_used_share" else self.words
 
-    def shown(self, values: xr.DataArray | np.ndarray | Sequence[float],
-              system: System) -> tuple[float, str]:
+    def shown(
+        self, values: xr.DataArray | np.ndarray | Sequence[float], system: System
+    ) -> tuple[float, str]:
         """Factor to what is shown, and its unit, for all numbers shown together; empty for a plain
         number."""
         if self.dimension == "share":
@@ -40,8 +41,9 @@ class Told(NamedTuple):
         if self.dimension in ("days", "number"):
             return 1.0, "days" if self.dimension == "days" else ""
         sizes = np.abs(np.asarray(values))
-        unit = display_unit(self.dimension, system,
-                            largest=float(sizes[np.isfinite(sizes)].max(initial=0.0)))
+        unit = display_unit(
+            self.dimension, system, largest=float(sizes[np.isfinite(sizes)].max(initial=0.0))
+        )
         return unit.factor, unit.name
 
     def column(self, values: Sequence[float] | np.ndarray, words: str = "") -> Column:
@@ -54,18 +56,40 @@ def _told(name: str, row: str = "") -> Told:
     """A measure under its plain name; what it is worked out over goes without saying."""
     said = term(row or name)
     words = said.plain.removesuffix(", season")
-    return Told(name, f"{words.removesuffix(', mean')}, on average" if name.startswith("mean_")
-                else words, said.dimension)
+    return Told(
+        name,
+        f"{words.removesuffix(', mean')}, on average" if name.startswith("mean_") else words,
+        said.dimension,
+    )
 
 
 USED, USES, RELIABILITY, VOLUME, RESILIENCE, VULNERABILITY, LONGEST, DILUTION, CUT, UNDER = map(
-    _told, ("season_used_share", "season_mean_uses", "reliability", "volume_reliability",
-            "resilience", "vulnerability", "longest_failure", "lowest_dilution", "cut_share",
-            "days_under_minimum_flow"))
+    _told,
+    (
+        "season_used_share",
+        "season_mean_uses",
+        "reliability",
+        "volume_reliability",
+        "resilience",
+        "vulnerability",
+        "longest_failure",
+        "lowest_dilution",
+        "cut_share",
+        "days_under_minimum_flow",
+    ),
+)
 SHORT = _told("unmet", "unmet_total")
 UNKNOWN, DELIVERED, WITHDRAWN, PUMPED, EFFLUENT, OVERFLOWED = map(
-    _told, ("season_unknown_share", "mean_delivered", "mean_withdrawn", "mean_pumped",
-            "mean_effluent", "mean_overflowed"))
+    _told,
+    (
+        "season_unknown_share",
+        "mean_delivered",
+        "mean_withdrawn",
+        "mean_pumped",
+        "mean_effluent",
+        "mean_overflowed",
+    ),
+)
 
 _OF_SHORTAGES = (VOLUME, RESILIENCE, VULNERABILITY, LONGEST)
 TOLD = (USED, USES, RELIABILITY, SHORT, *_OF_SHORTAGES, CUT, DILUTION, UNDER)
@@ -89,8 +113,9 @@ def told_in(table: xr.Dataset, measures: Sequence[Told] = TOLD) -> list[Told]:
     """Measures that a table (from `with_unmet`) has and that say something there: not those that
     describe shortages, where nobody is short."""
     short = SHORT.name in table and bool((table[SHORT.name] > 0.0).any())
-    return [told for told in measures
-            if told.name in table and (short or told not in _OF_SHORTAGES)]
+    return [
+        told for told in measures if told.name in table and (short or told not in _OF_SHORTAGES)
+    ]
 
 
 def matters(told: Told, one: float, other: float) -> bool:
@@ -129,8 +154,11 @@ def still(told: Told, values: np.ndarray, system: System) -> str:
 
 def measures_of(table: xr.Dataset, dims: Sequence[str]) -> list[Column]:
     """A column for every measure that a table has, its values one after the other along dims."""
-    return [told.column(table[told.name].transpose(*dims).values.ravel())
-            for told in EVERY if told.name in table]
+    return [
+        told.column(table[told.name].transpose(*dims).values.ravel())
+        for told in EVERY
+        if told.name in table
+    ]
 
 
 def towns_column(towns: Sequence[str], names: Names, times: int = 1) -> Column:
@@ -146,10 +174,22 @@ def stages_block(table: xr.Dataset, *marks: Column) -> list[TableBlock]:
     days, many = table["days_in_stage"].transpose(*dims), len(marks[0].values)
     stages = [str(stage) for stage in days["stage"].values]
     each = [stage for stage in stages for _ in range(many)]
-    columns = [Column("stage", each, words=list(map(stage_words, each))),
-               *(replace(mark, values=list(mark.values) * len(stages),
-                         words=mark.words and list(mark.words) * len(stages)) for mark in marks),
-               Column("drought stages in force", list(days.values.ravel()), "duration", "days")]
+    columns = [
+        Column("stage", each, words=list(map(stage_words, each))),
+        *(
+            replace(
+                mark,
+                values=list(mark.values) * len(stages),
+                words=mark.words and list(mark.words) * len(stages),
+            )
+            for mark in marks
+        ),
+        Column("drought stages in force", list(days.values.ravel()), "duration", "days"),
+    ]
     view = Cross([mark.known_as for mark in marks], "stage", ["days"])
-    return [TableBlock(Table("stages", "Drought stages in force", columns, view),
-                       where="everywhere" if (days > 0.0).any() else "values")]
+    return [
+        TableBlock(
+            Table("stages", "Drought stages in force", columns, view),
+            where="everywhere" if (days > 0.0).any() else "values",
+        )
+    ]

@@ -49,12 +49,21 @@ def bands_picture(table: xr.Dataset, town: str, system: System) -> charts.Pictur
     for told in (told for told in TOLD if told in moving[:MOST_ROWS]):
         factor, unit = told.shown(own[told.name].values, system)
         low, lower, middle, upper, high = (factor * found[told.name].values).tolist()
-        inputs = tuple((key_words(key, names_of(table)), size)
-                       for key, size in strongest(table, hangs, told, town))
-        rows.append(Band(Drawn(told.plain, unit), (low, lower, middle, upper, high), inputs,
-                         _else_said(table)))
-    return charts.bands(place_words(town, names_of(table)), rows,
-                        caption=_caption(table, town, hangs, system))
+        inputs = tuple(
+            (key_words(key, names_of(table)), size)
+            for key, size in strongest(table, hangs, told, town)
+        )
+        rows.append(
+            Band(
+                Drawn(told.plain, unit),
+                (low, lower, middle, upper, high),
+                inputs,
+                _else_said(table),
+            )
+        )
+    return charts.bands(
+        place_words(town, names_of(table)), rows, caption=_caption(table, town, hangs, system)
+    )
 
 
 def _else_said(table: xr.Dataset) -> str:
@@ -70,14 +79,20 @@ def _caption(table: xr.Dataset, town: str, hangs: xr.Dataset | None, system: Sys
     """The picture in words: the used share, what it depends on, and what did not move at all."""
     own = with_unmet(table).sel(town=town)
     parts = [used_sentence(table, town), hangs_sentence(table, town, hangs)]
-    quiet = [words for told in told_in(own) if told is not USED
-             and (words := still(told, own[told.name].values, system))]
+    quiet = [
+        words
+        for told in told_in(own)
+        if told is not USED and (words := still(told, own[told.name].values, system))
+    ]
     if quiet:
         parts.append(f"The same in every run: {joined(quiet)}.")
     members = table.sizes["member"]
-    parts.append(f"Of {members} runs half lie in the broad bar, nine tenths in the thin one; the "
-                 f"upright mark is the median. {NO_MORE}" if members >= FOR_BANDS else
-                 f"{bands_sentence(members)} {NO_MORE}")
+    parts.append(
+        f"Of {members} runs half lie in the broad bar, nine tenths in the thin one; the "
+        f"upright mark is the median. {NO_MORE}"
+        if members >= FOR_BANDS
+        else f"{bands_sentence(members)} {NO_MORE}"
+    )
     return " ".join(part for part in parts if part)
 
 
@@ -85,8 +100,11 @@ def towns_drawn(table: xr.Dataset) -> list[str]:
     """Towns with anything to draw, that with the widest band of the used share first."""
     whole = with_unmet(table)
     names = [told.name for told in told_in(whole)]
-    towns = [town for town in map(str, table["town"].values)
-             if any(varies(whole[name].sel(town=town).values) for name in names)]
+    towns = [
+        town
+        for town in map(str, table["town"].values)
+        if any(varies(whole[name].sel(town=town).values) for name in names)
+    ]
     ends = bands(table[[USED.name]], (0.05, 0.95))[USED.name]
     wide = {town: float(ends.sel(town=town)[1] - ends.sel(town=town)[0]) for town in towns}
     return sorted(towns, key=lambda town: -np.nan_to_num(wide[town]))

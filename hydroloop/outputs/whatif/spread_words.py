@@ -32,33 +32,45 @@ def correlations(table: xr.Dataset) -> xr.Dataset | None:
     return rank_correlations(with_unmet(table))
 
 
-def strongest(table: xr.Dataset, hangs: xr.Dataset | None, told: Told,
-              town: str) -> list[tuple[str, float]]:
+def strongest(
+    table: xr.Dataset, hangs: xr.Dataset | None, told: Told, town: str
+) -> list[tuple[str, float]]:
     """The keys that a town's measure depends on, the strongest first, without what is chance."""
     if hangs is None or told.name not in hangs:
         return []
-    sizes = {str(key): float(hangs[told.name].sel(key=key, town=town))
-             for key in hangs["key"].values}
+    sizes = {
+        str(key): float(hangs[told.name].sel(key=key, town=town)) for key in hangs["key"].values
+    }
     least = 2.0 / np.sqrt(table.sizes["member"])
-    return sorted(((key, size) for key, size in sizes.items() if abs(size) >= least),
-                  key=lambda pair: -abs(pair[1]))
+    return sorted(
+        ((key, size) for key, size in sizes.items() if abs(size) >= least),
+        key=lambda pair: -abs(pair[1]),
+    )
 
 
 def told_words(table: xr.Dataset, system: System) -> list[str]:
     """The answer of many runs: how far apart they lie where that matters, and what that depends
     on; towns in which it does not are told together."""
     whole, hangs = with_unmet(table), correlations(table)
-    ends = bands(whole[[told.name for told in (USED, SHORT, CUT) if told.name in whole]],
-                 (0.05, 0.5, 0.95) if table.sizes["member"] >= FOR_BANDS else (0.0, 0.5, 1.0))
+    ends = bands(
+        whole[[told.name for told in (USED, SHORT, CUT) if told.name in whole]],
+        (0.05, 0.5, 0.95) if table.sizes["member"] >= FOR_BANDS else (0.0, 0.5, 1.0),
+    )
     low, middle, high = ends[USED.name].transpose(..., "town")
     told, others, quiet = by_range(low, high)
-    said = [f"{used_sentence(table, town)} {hangs_sentence(table, town, hangs)}".rstrip()
-            for town in told]
+    said = [
+        f"{used_sentence(table, town)} {hangs_sentence(table, town, hangs)}".rstrip()
+        for town in told
+    ]
     names = names_of(table)
-    less = [f"{place_words(town, names)} ({figure(100.0 * float(low.sel(town=town)))} to "
-            f"{amount(100.0 * float(high.sel(town=town)), '%')})" for town in others]
-    still = [f"{place_words(town, names)} ({percent(float(middle.sel(town=town)))})"
-             for town in quiet]
+    less = [
+        f"{place_words(town, names)} ({figure(100.0 * float(low.sel(town=town)))} to "
+        f"{amount(100.0 * float(high.sel(town=town)), '%')})"
+        for town in others
+    ]
+    still = [
+        f"{place_words(town, names)} ({percent(float(middle.sel(town=town)))})" for town in quiet
+    ]
     if less:
         said.append(f"The used share varies less in {joined(less)}.")
     if still:
@@ -110,21 +122,29 @@ def used_sentence(table: xr.Dataset, town: str) -> str:
         return f"{words}; {ends} in {len(values)} runs."
     if figure(low) == figure(high):
         return f"{words} in nine runs of ten; {ends} in all."
-    return (f"{words} in the middle run; nine runs in ten lie between {figure(low)} and "
-            f"{amount(high, '%')}.")
+    return (
+        f"{words} in the middle run; nine runs in ten lie between {figure(low)} and "
+        f"{amount(high, '%')}."
+    )
 
 
 def too_few(members: int) -> str:
     """That runs are too few for bands; empty where they are not."""
-    return "" if members >= FOR_BANDS else (
-        f"{members} runs are too few for bands: draw {FOR_BANDS} or more to tell where nine tenths "
-        "lie.")
+    return (
+        ""
+        if members >= FOR_BANDS
+        else (
+            f"{members} runs are too few for bands: draw {FOR_BANDS} or more to tell where nine "
+            "tenths lie."
+        )
+    )
 
 
 def bands_sentence(members: int) -> str:
     """What bands are of, or why they are none."""
-    return too_few(members) or ("Half of the runs lie between 25 and 75 %, nine tenths between 5 "
-                                "and 95 %.")
+    return too_few(members) or (
+        "Half of the runs lie between 25 and 75 %, nine tenths between 5 and 95 %."
+    )
 
 
 def hangs_sentence(table: xr.Dataset, town: str, hangs: xr.Dataset | None) -> str:
@@ -134,5 +154,7 @@ def hangs_sentence(table: xr.Dataset, town: str, hangs: xr.Dataset | None) -> st
         return ""
     key, strength = found[0]
     more = "more" if strength > 0 else "less"
-    return (f"It depends most on {key_words(key, names_of(table))}: where that is higher, {more} "
-            "was used before.")
+    return (
+        f"It depends most on {key_words(key, names_of(table))}: where that is higher, {more} "
+        "was used before."
+    )

@@ -43,8 +43,14 @@ def _moving(grid: xr.Dataset, told: Told) -> list[str]:
     return sorted(towns, key=lambda town: -np.ptp(values[town][np.isfinite(values[town])]))
 
 
-def grid_picture(grid: xr.Dataset, keys: list[str], told: Told, system: System, *,
-                 scenario: Scenario | None = None) -> charts.Picture:
+def grid_picture(
+    grid: xr.Dataset,
+    keys: list[str],
+    told: Told,
+    system: System,
+    *,
+    scenario: Scenario | None = None,
+) -> charts.Picture:
     """A measure over a grid: lines over one key, maps over two."""
     whole = with_unmet(grid)
     axes = [key for key in keys if grid.sizes[key] > 1]
@@ -69,8 +75,11 @@ def grid_picture(grid: xr.Dataset, keys: list[str], told: Told, system: System, 
 
 def _shown_towns(grid: xr.Dataset, told: Told, moving: list[str], keys: int) -> list[str]:
     """Towns in the order of the scenario: all as lines, as maps those that change most."""
-    towns = [str(town) for town in grid["town"].values
-             if np.isfinite(grid[told.name].sel(town=town).values).any()]
+    towns = [
+        str(town)
+        for town in grid["town"].values
+        if np.isfinite(grid[told.name].sel(town=town).values).any()
+    ]
     if keys == 1:
         still = [town for town in towns if town not in moving]
         chosen = [*moving, *still][:LINES]
@@ -79,27 +88,40 @@ def _shown_towns(grid: xr.Dataset, told: Told, moving: list[str], keys: int) -> 
     return [town for town in towns if town in chosen]
 
 
-def _caption(values: xr.DataArray, along: list[Varied], fixed: list[Varied], drawn: Drawn,
-             moving: list[str], names: Names) -> str:
+def _caption(
+    values: xr.DataArray,
+    along: list[Varied],
+    fixed: list[Varied],
+    drawn: Drawn,
+    moving: list[str],
+    names: Names,
+) -> str:
     """Lowest and highest of each town, and where; then the towns that do not move."""
     runs = int(np.prod([len(key.values) for key in along]))
-    over = joined([f"{key.words} ({key.unit})" if key.unit == FACTOR else key.words
-                   for key in along])
+    over = joined(
+        [f"{key.words} ({key.unit})" if key.unit == FACTOR else key.words for key in along]
+    )
     parts = [f"{sentence(drawn.words)}, in {number_of(runs, 'run')} over {over}."]
     for town in moving[:_TOLD_TOWNS]:
         own = values.sel(town=town)
-        low, high = (_at(own, np.isclose(own.values, extreme(own.values), rtol=1e-9, atol=0.0),
-                         along, drawn)
-                     for extreme in (np.nanmin, np.nanmax))
+        low, high = (
+            _at(own, np.isclose(own.values, extreme(own.values), rtol=1e-9, atol=0.0), along, drawn)
+            for extreme in (np.nanmin, np.nanmax)
+        )
         parts.append(f"{place_words(town, names)}: lowest {low}; highest {high}.")
     others = [place_words(town, names) for town in moving[_TOLD_TOWNS:]]
     if others:
         parts.append(f"It changes less in {joined(others)}.")
-    still = [(str(town), own) for town, own in zip(values["town"].values, np.moveaxis(
-        values.values, -1, 0), strict=True) if np.isfinite(own).all() and not varies(own)]
+    still = [
+        (str(town), own)
+        for town, own in zip(values["town"].values, np.moveaxis(values.values, -1, 0), strict=True)
+        if np.isfinite(own).all() and not varies(own)
+    ]
     if still:
-        told = [f"{place_words(town, names)} ({amount(float(own.ravel()[0]), drawn.unit)})"
-                for town, own in still]
+        told = [
+            f"{place_words(town, names)} ({amount(float(own.ravel()[0]), drawn.unit)})"
+            for town, own in still
+        ]
         parts.append(f"The same in every run: {joined(told)}.")
     if len(along) == 2 and all(key.place_now is not None for key in along):
         parts.append("The framed cell is the scenario as it is.")
@@ -113,6 +135,7 @@ def _at(own: xr.DataArray, there: np.ndarray, along: list[Varied], drawn: Drawn)
     value = amount(float(own.values[at]), drawn.unit)
     if there.sum() > 1:
         return f"{value} in {int(there.sum())} of them"
-    where = joined([key.told(place, alone=len(along) == 1)
-                    for key, place in zip(along, at, strict=True)])
+    where = joined(
+        [key.told(place, alone=len(along) == 1) for key, place in zip(along, at, strict=True)]
+    )
     return f"{value} with {where}"

@@ -19,8 +19,7 @@ from hydroloop.units import display_unit
 from hydroloop.units.printing import System
 
 
-def varied(grid: xr.Dataset, key: str, system: System,
-           scenario: Scenario | None = None) -> Varied:
+def varied(grid: xr.Dataset, key: str, system: System, scenario: Scenario | None = None) -> Varied:
     """A key of a grid as it is shown: its words, its unit, its values in that unit."""
     along, words = grid[key], key_words(key, names_of(grid))
     if along.dtype.kind not in "fiu":
@@ -33,8 +32,12 @@ def varied(grid: xr.Dataset, key: str, system: System,
     if here is None or not here.dimension:
         return Varied(words, "", tuple(values), now)
     unit = display_unit(here.dimension, system, largest=float(np.abs(values).max(initial=0.0)))
-    return Varied(words, unit.name, tuple(values * unit.factor + unit.offset),
-                  None if now is None else now * unit.factor + unit.offset)
+    return Varied(
+        words,
+        unit.name,
+        tuple(values * unit.factor + unit.offset),
+        None if now is None else now * unit.factor + unit.offset,
+    )
 
 
 def over_words(along: Sequence[Varied]) -> str:
@@ -49,23 +52,29 @@ def over_words(along: Sequence[Varied]) -> str:
     return "; ".join(said)
 
 
-def told_words(grid: xr.Dataset, along: Sequence[Varied], system: System, *,
-               has_table: bool) -> list[str]:
+def told_words(
+    grid: xr.Dataset, along: Sequence[Varied], system: System, *, has_table: bool
+) -> list[str]:
     """The answer of a grid: lowest and highest of what differs by enough to matter, and where; with
     a table beside it not what stays."""
     keys = [str(dim) for dim in grid[USED.name].dims if dim != "town"]
     least, most = grid[USED.name].min(keys), grid[USED.name].max(keys)
-    ends = {str(town): (float(least.sel(town=town)), float(most.sel(town=town)))
-            for town in grid["town"].values}
+    ends = {
+        str(town): (float(least.sel(town=town)), float(most.sel(town=town)))
+        for town in grid["town"].values
+    }
     told, others, quiet = by_range(least, most)
     said, names = [], names_of(grid)
     for town in told:
         own = grid[USED.name].sel(town=town).transpose(*keys).values
         (low, high), (lower, higher) = ends[town], two_shown(*ends[town])
-        said.append(f"{place_words(town, names)}: of its tap water {lower} was used before with "
-                    f"{_where(own, low, along)}, and {higher} with {_where(own, high, along)}.")
-    less = [f"{place_words(town, names)} ({' to '.join(two_shown(*ends[town]))})"
-            for town in others]
+        said.append(
+            f"{place_words(town, names)}: of its tap water {lower} was used before with "
+            f"{_where(own, low, along)}, and {higher} with {_where(own, high, along)}."
+        )
+    less = [
+        f"{place_words(town, names)} ({' to '.join(two_shown(*ends[town]))})" for town in others
+    ]
     still = [f"{place_words(town, names)} ({percent(ends[town][1])})" for town in quiet]
     if less:
         said.append(f"The used share changes less in {joined(less)}.")
@@ -74,8 +83,9 @@ def told_words(grid: xr.Dataset, along: Sequence[Varied], system: System, *,
     return [*said, *_short_words(grid, keys, along, system)]
 
 
-def _short_words(grid: xr.Dataset, keys: Sequence[str], along: Sequence[Varied],
-                 system: System) -> list[str]:
+def _short_words(
+    grid: xr.Dataset, keys: Sequence[str], along: Sequence[Varied], system: System
+) -> list[str]:
     """In how many runs towns lack water, and where most; the same in every run together."""
     said, always = list[str](), list[str]()
     for town in map(str, grid["town"].values) if SHORT.name in grid else ():
@@ -88,17 +98,21 @@ def _short_words(grid: xr.Dataset, keys: Sequence[str], along: Sequence[Varied],
         if some == own.size and not matters(SHORT, float(np.nanmin(own)), high):
             always.append(f"{name} ({amount})")
         else:
-            said.append(f"{name} runs short of water in {some} of {own.size} runs: at most it "
-                        f"lacks {amount}, with {_where(own, high, along)}.")
-    return said + ([f"Short of water over the season in every run: {joined(always)}."]
-                   if always else [])
+            said.append(
+                f"{name} runs short of water in {some} of {own.size} runs: at most it "
+                f"lacks {amount}, with {_where(own, high, along)}."
+            )
+    return said + (
+        [f"Short of water over the season in every run: {joined(always)}."] if always else []
+    )
 
 
 def _where(own: np.ndarray, value: float, along: Sequence[Varied]) -> str:
     """Where in the grid a town has a value: the first point that has it."""
     place = np.argwhere(np.isclose(own, value, rtol=1e-9, atol=0.0))[0]
-    return joined([key.told(int(at), alone=len(along) == 1)
-                   for key, at in zip(along, place, strict=True)])
+    return joined(
+        [key.told(int(at), alone=len(along) == 1) for key, at in zip(along, place, strict=True)]
+    )
 
 
 _MOST_VALUES = 8  # values of a key that are listed
