@@ -107,7 +107,7 @@ def test_a_member_without_stages_is_not_cut():
 
 
 def test_members_draw_years_of_their_own():
-    """Where years are drawn by lot, members differ without a range, and each is its own run."""
+    """Where years are drawn at random, members differ without a range, and each is its own run."""
     lots = hl.read_scenario("long_river").changed({"dry_season.method": "bootstrap"})
     table = spread(lots, 6, seed=3)
     used = table["season_used_share"].sel(town="ottermarsh").values

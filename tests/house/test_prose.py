@@ -31,7 +31,7 @@ def pages():
         *sorted(ROOT.glob("docs/writing/*.py")),
         *sorted(ROOT.glob("hydroloop/**/*.py")),
     ):
-        if "_build" not in path.parts and path.name != "measures.md":
+        if "_build" not in path.parts:
             yield path, " ".join(path.read_text(encoding="utf-8").split())
 
 

@@ -123,7 +123,7 @@ def comparison(
         lot = (
             ""
             if all(run.found.error is None for run in runs)
-            else " Orders were drawn by lot: the parts are estimates that still add up."
+            else " Orders were drawn at random: the parts are estimates that still add up."
         )
         blocks.append(
             Paragraph(
