@@ -84,7 +84,7 @@ def capacity_study(
         raise AskError(
             Problem(
                 name,
-                "uses no water in this season, so there is no demand to hold its plants against.",
+                "uses no water in this season, so there is no demand to compare its plants with.",
                 "Ask about another town.",
             )
         )

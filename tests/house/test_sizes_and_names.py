@@ -8,7 +8,7 @@ from pathlib import Path
 
 from house.source_tree import ROOT, is_command, modules, public_definitions
 
-MOST_LINES = 450
+MOST_LINES = 500
 NO_NAMES = {"utils", "util", "helpers", "helper", "common", "core", "base", "manager", "misc"}
 TESTS = sorted((ROOT / "tests").rglob("test_*.py"))
 SOURCES = [
@@ -38,7 +38,7 @@ def functions(path: Path) -> list[ast.FunctionDef]:
 
 
 def test_files_are_small():
-    """No file has more than 450 lines."""
+    """No file has more than 500 lines."""
     lines = {short(path): len(path.read_text(encoding="utf-8").splitlines()) for path in SOURCES}
     assert not {path: count for path, count in lines.items() if count > MOST_LINES}
 
