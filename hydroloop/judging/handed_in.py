@@ -19,6 +19,10 @@ from hydroloop.whatif.plan import plan_in, text_of
 
 _NUMBERED = re.compile(r"(.*[^-_ .])[-_ .]+(\d{1,6})")
 _OTHER_ENDINGS = ("", ".txt", ".text", ".rtf", ".md", ".tml")
+_UNSEEN = (
+    "other mistakes can be seen only after that.",
+    "Mend it, then have it graded again.",
+)
 MOST_PLANS = 1000
 
 
@@ -140,7 +144,12 @@ def _misnamed(path: Path) -> Problem:
 
 def _attempt(brief: Brief, path: Path) -> Attempt:
     name = one_line(path.name, 100)
-    plan, problems = plan_in(text_of(path), path.name)
+    text = text_of(path)
+    allowed = list(dict.fromkeys(one.measure for one in brief.allow.values() if one.measure))
+    try:
+        plan, problems = plan_in(text, path.name, allowed)
+    except InputError as error:  # nothing of it can be read before these are mended
+        raise InputError([*error.problems, Problem(path.name, *_UNSEEN)]) from None
     try:
         charges = charged(brief, plan)
     except InputError as error:

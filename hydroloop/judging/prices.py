@@ -44,7 +44,7 @@ def charged(brief: Brief, plan: Plan) -> list[Charge]:
     """What a plan changes, each with its price; refused with all that is wrong in it."""
     problems, found = list[Problem](), list[Charge]()
     for step in plan.steps:
-        at = f'{step.where}: step "{step.what}"'
+        at = f"{step.where}: {step.called}"
         if step.measure:
             _measured(brief, step, at, found, problems)
         for asked, values in _set_by(step, at, brief.season, problems):
@@ -120,7 +120,8 @@ def _measured(
 def _chosen(problem: Problem, at: str, fit: Mapping[str, Allowed]) -> Problem:
     """What is wrong with an option, at its step; the cure is what the brief lets choose."""
     cures = [range_words(one) for one in fit.values() if problem.key and problem.key == one.option]
-    return Problem(at, problem.what, cures[0] if cures else problem.cure, problem.key)
+    cure = " ".join([problem.cure, *cures[:1]]) if "percent sign" in problem.what else ""
+    return Problem(at, problem.what, cure or (cures[0] if cures else problem.cure), problem.key)
 
 
 def _set_by(
@@ -214,18 +215,20 @@ def _add(
 
 
 def range_words(one: Allowed) -> str:
-    """What may be chosen, as a cure."""
-    fixed = ", ".join(f"{name} = {value}" for name, value in one.also.items())
-    free = (
-        f"{one.option or one.key.split('.')[-1]} = {one.least} to {one.most}"
-        if (one.least is not None)
-        else ""
-    )
-    return (
-        f"Choose {' and '.join(part for part in (fixed, free) if part)}."
-        if (fixed or free)
-        else "Leave its options out."
-    )
+    """What may be chosen, as a cure, with each value as it is written in a plan."""
+    also = " and ".join(f"{name} = {_written(value)}" for name, value in one.also.items())
+    parts = [f"write {also}"] if also else []
+    if one.least is not None:
+        name = one.option or f'"{one.key}"'
+        least, most = (f"{name} = {_written(end)}" for end in (one.least, one.most))
+        parts.append(f"choose between {least} and {most}")
+    said = ", and ".join(parts) or "leave its options out"
+    return f"{said[0].upper()}{said[1:]}."
+
+
+def _written(value: object) -> str:
+    """A value as a plan has it."""
+    return f'"{value}"' if isinstance(value, str) else str(value).lower()
 
 
 def _part(one: Allowed, town: str, values: Mapping[str, Any], season: Scenario) -> float | None:

@@ -40,6 +40,16 @@ _HINTS = (
         "Write numbers without commas, or in quotes: people = 24000.",
     ),
 )
+_SAID = {  # what the reader says, by its begin, and in plain words
+    "Expected newline or end of document": "more than one value",
+    "Invalid value": "not a value",
+    "Invalid statement": "a line begins with a key or a bracket",
+    "Expected '='": "no equals sign behind the key",
+    "Illegal character '\\n'": "a quote is missing at the end",
+    "Unterminated string": "a quote is missing at the end",
+    "Cannot overwrite": "it is there twice",
+    "Cannot declare": "it is there twice",
+}
 _HEAD = re.compile(r"^\s*\[")
 _SOMEWHERE = "Look at this line and the one above for a missing quote or bracket."
 
@@ -87,6 +97,7 @@ def _found(message: str, lines: list[str], name: str) -> tuple[int, Problem, boo
     else:
         hint = next((hint for pattern, hint in _HINTS if pattern.search(there)), "")
         cure, is_known = hint or _SOMEWHERE, bool(hint)
+    said = next((words for start, words in _SAID.items() if said.startswith(start)), said)
     what = (
         f"is not valid TOML here: {units.one_line(there, 60)} ({said})."
         if there

@@ -192,8 +192,12 @@ def _one(part: str, whole: str, dimension: str, name: str) -> float:
             "Leave out the minus sign.",
         )
     if dimension == "share" and value > 1:
-        hint = f'Write "{number:g} %" if that is meant.' if not unit and number <= 100 else ""
-        raise refusal(f"{quoted(whole)} is more than the whole.", hint or "Write at most 100 %.")
+        if not unit and number <= 100:
+            raise refusal(
+                f"{quoted(whole)} is more than the whole, and has no percent sign.",
+                f'Write "{number:g} %".',
+            )
+        raise refusal(f"{quoted(whole)} is more than the whole.", "Write at most 100 %.")
     if dimension == "angle" and abs(value) > 90:
         raise refusal(f"{quoted(whole)} lies beyond the pole.", "Write -90 deg to 90 deg.")
     return value

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -54,6 +54,12 @@ class Step:
     measure: str = ""  # name of a ready-made measure; empty if there is none
     options: Mapping[str, Any] = field(default_factory=dict)  # what the ready-made measure is told
     where: str = "plan"  # file and line, for messages
+    number: int = 0  # its place in the file, from 1
+
+    @property
+    def called(self) -> str:
+        """What messages call it: by what is done, or by its place."""
+        return f'step "{self.what}"' if self.what else f"step {self.number}"
 
     def taken(self, scenario: Scenario) -> Scenario:
         """The scenario after this step, checked as a whole; problems name this step's file and
@@ -86,7 +92,7 @@ class Step:
             raise InputError(problems)
 
     def _placed(self, problem: Problem) -> Problem:
-        return Problem(f'{self.where}: step "{self.what}"', problem.what, problem.cure, problem.key)
+        return Problem(f"{self.where}: {self.called}", problem.what, problem.cure, problem.key)
 
 
 @dataclass(frozen=True)
@@ -143,21 +149,23 @@ def read_plan_text(text: str, *, name: str = "plan") -> Plan:
     return plan
 
 
-def plan_in(text: str, name: str) -> tuple[Plan, list[Problem]]:
+def plan_in(
+    text: str, name: str, measures: Collection[str] = READY_MADE
+) -> tuple[Plan, list[Problem]]:
     """The plan of a TOML text, without steps whose changes cannot be read, and all that is wrong in
-    it; refused where the text is no TOML."""
+    it; refused where the text is no TOML. `measures` are those that are offered."""
     data = tables_of(text, name)
     if large := too_much(data):
         raise InputError([finding.problem(name) for finding in large])
-    reading = _Reading(name, text)
+    reading = _Reading(name, text, measures)
     return reading.plan(data), reading.problems
 
 
 class _Reading:
     """Reads the tables of a plan and notes what is wrong."""
 
-    def __init__(self, name: str, text: str):
-        self.name, self.problems = name, list[Problem]()
+    def __init__(self, name: str, text: str, measures: Collection[str]):
+        self.name, self.problems, self.measures = name, list[Problem](), measures
         self.lines = text.splitlines()
         self.heads = [
             number
@@ -229,6 +237,7 @@ class _Reading:
             str(measure),
             options,
             self.where(number),
+            number,
         )
         return step if is_read else None
 
@@ -240,7 +249,7 @@ class _Reading:
                 number,
                 "measure",
                 f'there is no ready-made measure "{measure}".',
-                offer(str(measure), READY_MADE),
+                offer(str(measure), self.measures),
             )
             return False
         is_read = True

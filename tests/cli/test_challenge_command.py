@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from functools import partial
 
 import pytest
+import xarray as xr
 from challenge_folders import BRIEF, MAINS, YARDS, plan, write
 from cli.commands import call, told
 from pypdf import PdfReader
 
 from hydroloop.judging import grade, handed_in, read_brief
 from hydroloop.judging.grading import Board, Graded
+from hydroloop.outputs.challenge.rubric import rubric_document
+from hydroloop.outputs.document import Items, Section, TableBlock
+from hydroloop.outputs.document.as_text import as_text
+from hydroloop.outputs.whatif.compare_words import town_words
 from hydroloop.whatif import compare
 
 LEAST = 'measure = "repair_leaks"\ntown = "penhollow"\nto = "11 %"'
@@ -246,3 +252,80 @@ def test_what_a_class_reads_last_and_first(tmp_path):
     assert call("challenge", str(made), "--task", task).exit_code == 0
     assert "Mend leaking mains" in PdfReader(task).pages[0].extract_text()
     assert call("challenge", str(made), "--task", task).exit_code == 2
+
+
+def test_a_sheet_says_which_attempt_its_evidence_holds_for(board):
+    """A trade-off of attempt 1 is not told of attempt 2, and not kept from the team either."""
+    first, last = (one for one in board.graded if one.attempt.team == "heron")
+    if first.attempt.number > last.attempt.number:
+        first, last = last, first
+    for score, says in ((0.1, "attempt 2 is not:"), (0.9, "attempt 2 is too")):
+        marks = [
+            _Priced(one.attempt, one.values, one.met, each, price)
+            for one, each, price in ((first, 0.4, 5.0), (last, score, 20.0))
+        ]
+        nothing = _Priced(None, {}, {}, 0.0, 0.0)
+        sheet = rubric_document(Board(board.brief, nothing, marks, [], []), "us")
+        said = "\n".join(as_text(sheet, full=True))
+        assert "attempt 1 was among the best trade-offs" in " ".join(said.split())
+        assert says in " ".join(said.split())
+
+
+def test_a_team_without_a_graded_plan_has_a_sheet_too(tmp_path):
+    """Its files and what to mend stand there, with all that a person judges; a team with a graded
+    plan has no second sheet."""
+    made = write(
+        tmp_path / "class", otter_1=plan(MAINS), otter_2="[plan", rat_1="[plan", rat_2="[[step"
+    )
+    brief = read_brief(made / "brief.toml")
+    sheet = rubric_document(grade(brief, *handed_in(brief, made)), "us")
+    sections = [one for one in sheet.blocks if isinstance(one, Section)]
+    assert [one.title for one in sections[1:]] == ["Team of rat-1.toml and rat-2.toml"]
+    told = next(one for one in sections[1].blocks if isinstance(one, Items)).items
+    assert {one.partition(":")[0] for one in told} == {"rat-1.toml", "rat-2.toml"}
+    tables = [
+        next(one.table for one in each.blocks if isinstance(one, TableBlock)) for each in sections
+    ]
+    assert tables[0].columns[0].values == tables[1].columns[0].values
+
+
+def test_a_small_difference_is_never_told_as_none(board):
+    """Where the table of parts shows something, the sentence of the town does: in digits that
+    differ, or as changes that cancel out."""
+    (one,) = board.redesigns
+    for (before, after), parts, says in (
+        ((0.0074, 0.0090), (0.0029, -0.0013), "0.9 % of its tap water was used before, not 0.7 %"),
+        ((0.0090, 0.0090), (0.0020, -0.0020), "changes: what they add and take away cancels out"),
+        ((0.0090, 0.0090), (0.0, 0.0), "with and without the changes."),
+    ):
+        table = one.found.table.copy(deep=True)
+        table["season_used_share"].loc[{"run": "before"}] = before
+        table["season_used_share"].loc[{"run": "after"}] = after
+        split = one.found.contributions.copy(deep=True)
+        split = xr.concat([split, split], "change")
+        for place, part in enumerate(parts):
+            split["season_used_share"][{"change": place}] = part
+        found = replace(one.found, table=table, contributions=split)
+        assert says in town_words(found, "penhollow", "us")
+
+
+def test_a_student_is_told_what_to_write(tmp_path):
+    """Quantities stand in quotes, a nameless step has its number, only what the brief allows is
+    offered, and the reader's own words for broken TOML are not passed on."""
+    nameless = plan(MAINS.replace('"7 %"', '"7"'), YARDS.replace("10 m2", "90 m2"))
+    made = write(
+        tmp_path / "class",
+        a_1=nameless.replace('what = "Step 0"', 'what = ""').replace('what = "Step 1"\n', ""),
+        b_1=plan('measure = "plant"\ntown = "larkmill"'),
+        c_1=plan(MAINS.replace('"7 %"', "7 %")),
+    )
+    _, refused = handed_in(read_brief(made / "brief.toml"), made)
+    told = {one.file: "\n".join(map(str, one.problems)) for one in refused}
+    assert '"7" is more than the whole, and has no percent sign. Write "7 %".' in told["a-1.toml"]
+    assert 'Choose between to = "11 %" and to = "3 %".' in told["a-1.toml"]
+    assert ": step 1: to:" in told["a-1.toml"]
+    assert ": step 2: town.larkmill.yards.area_per_person:" in told["a-1.toml"]
+    assert "repair_leaks" in told["b-1.toml"]
+    assert "storage_tank" not in told["b-1.toml"]
+    assert "Expected" not in told["c-1.toml"]
+    assert "other mistakes can be seen only after that" in told["c-1.toml"]

@@ -307,7 +307,10 @@ def test_what_drought_stages_do_is_told():
     assert "Drought stages cut" in CliRunner().invoke(main, dry).stdout
     words = CliRunner().invoke(main, [*dry, "--full"]).stdout
     assert "Drought stages in force [days]" in words
-    assert "what each change adds to the share of the use that drought stages cut [points]" in words
+    assert (
+        "what each change adds to the share of the use that drought stages cut [percentage points]"
+        in words
+    )
 
 
 def test_a_stage_that_one_run_lacks_is_never_in_force_there():

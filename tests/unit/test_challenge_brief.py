@@ -178,7 +178,7 @@ SLIPS = {
     "too far": (
         "",
         'set = { "town.larkmill.yards.area_per_person" = "1 m2" }',
-        "area_per_person = 40 m2 to 10 m2",
+        'area_per_person" = "40 m2" and',
     ),
     "elsewhere": (
         "",

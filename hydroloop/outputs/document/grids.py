@@ -102,7 +102,7 @@ def _crossed(table: Table, view: Cross, system: System) -> list[Grid]:
         values = np.array([float(value) for value in measure.values])
         factor, unit = _unit(measure, values, system)
         if view.is_signed and unit == "%":
-            unit = "points"  # what is added to a share is no share
+            unit = "percentage points"  # what is added to a share is no share
         words = "" if view.is_signed else still_words(measure.name, values, factor, unit)
         if words:
             still.append(words)

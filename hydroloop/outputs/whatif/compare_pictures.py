@@ -166,7 +166,7 @@ def _caption(
 def _by_whom(steps: Steps, names: Sequence[str], most: int, unit: str) -> str:
     """The changes that did most of it, none of those left out that did as much."""
     order = sorted(range(len(names)), key=lambda place: -abs(steps.parts[place]))
-    own = "points" if unit == "%" else unit
+    own = "percentage points" if unit == "%" else unit
     adds = [added(steps.parts[place], own) for place in order]
     most = max(place + 1 for place, text in enumerate(adds) if text in adds[:most])
     if len(names) == 1:

@@ -31,6 +31,7 @@ from hydroloop.units.printing import System
 from hydroloop.whatif import Comparison
 
 _NAMED = 3  # changes that a sentence names, where there are many
+_SEEN = 5e-5  # part of a used share that a table of parts shows [-]
 _SMALL = 0.05  # part of the largest from which a change is named [-]
 
 
@@ -98,7 +99,9 @@ def used_sentence(found: Comparison, one: _Pair, system: System) -> str:
     use = words_of(found.after.season.count_as or USUAL)
     said = f"{name}: {after} of the season's tap water had been {use.through} before, not {before}."
     cause = cause_sentence(found, one.town, system)
-    return " ".join(filter(None, (said, cause, _because(found, USED, one.town, (100.0, "points")))))
+    return " ".join(
+        filter(None, (said, cause, _because(found, USED, one.town, (100.0, "percentage points"))))
+    )
 
 
 def town_words(found: Comparison, town: str, system: System) -> str:
@@ -113,10 +116,7 @@ def town_words(found: Comparison, town: str, system: System) -> str:
         if used and (_lacks(used) or _matters(USED, used))
         else []
         if used is None
-        else [
-            f"{place_words(town, found.names)}: {percent(used.after)} of its tap water was used "
-            "before, with and without the changes."
-        ]
+        else [_still_sentence(found, used)]
     )
     return " ".join(
         said
@@ -126,6 +126,18 @@ def town_words(found: Comparison, town: str, system: System) -> str:
             else []
         )
     )
+
+
+def _still_sentence(found: Comparison, one: _Pair) -> str:
+    """What is said of a used share that hardly moves, in figures that show what did."""
+    before, after = two_shown(one.before, one.after)
+    said = f"{place_words(one.town, found.names)}: {after} of its tap water was used before"
+    if before != after:
+        return f"{said}, not {before}: the changes do little here."
+    parts = found.contributions[USED.name].sel(town=one.town).values
+    if abs(parts).max(initial=0.0) < _SEEN:
+        return f"{said}, with and without the changes."
+    return f"{said}, with and without the changes: what they add and take away cancels out."
 
 
 def _pairs(table: xr.Dataset, told: Told) -> list[_Pair]:
