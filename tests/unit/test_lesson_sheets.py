@@ -16,10 +16,11 @@ from pypdf import PdfReader
 from scipy.special import comb
 
 import hydroloop as hl
-from hydroloop.outputs.document import Entries, Items, Paragraph, Section
+from hydroloop.charts.words import percent
+from hydroloop.outputs.document import Entries, Items, Paragraph, Section, TableBlock
 from hydroloop.outputs.document.as_pdf import as_pdf
 from hydroloop.outputs.document.blocks import every
-from hydroloop.outputs.lesson.facts import DROPS, exact_tally, lesson_of
+from hydroloop.outputs.lesson.facts import DROPS, exact_tally, lesson_of, power_words
 from hydroloop.outputs.lesson.questions import questions
 from hydroloop.outputs.lesson.tally import band, journeys
 from hydroloop.outputs.lesson.writing import STUDENT, sheets_of
@@ -209,6 +210,31 @@ def test_a_lesson_has_one_used_share(packs):
             if "A glass holds" in one.words or "Your class" in one.words
         }
         assert told == {float(f"{100 * share:.3g}")}
+
+
+def test_all_sheets_print_the_same_numbers(packs):
+    """The tally's printed parts add up to 100 and to 30, and its used ones to the used share; the
+    molecules of the sheet are those of the answers; the season's share is told to both; what is
+    pumped back to the town's own plant is told."""
+    for lesson in packs:
+        sheets = sheets_of(lesson)
+        said = {name: " ".join(words_of(sheet)) for name, sheet in sheets.items()}
+        (table,) = [
+            one.table for one in every(sheets["4-tally"].blocks) if isinstance(one, TableBlock)
+        ]
+        for column, whole in ((3, 100), (4, 30)):
+            printed = [float(words) for words in table.columns[column].words]
+            assert sum(printed) == pytest.approx(whole)
+            assert sum(printed[1:]) == pytest.approx(whole * lesson.used, abs=0.0501)
+        molecules = [one for one in questions(lesson) if one.unit == "molecules"]
+        assert molecules
+        for one in molecules:
+            assert power_words(one.answer) in said["7-same-water"]
+        season = lesson.result.table["season_used_share"].sel(town=lesson.town)
+        for name in ("4-tally", "9-teacher"):
+            assert f"of the season {percent(float(season))} had" in said[name]
+        pumped = lesson.result.scenario.town[lesson.town].reuse.plant > 0
+        assert ("pumped back to its own water plant" in said["1-town"]) == pumped
 
 
 def test_the_answer_key_agrees_with_its_printed_numbers(packs):

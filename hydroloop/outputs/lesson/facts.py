@@ -8,6 +8,8 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 
+from hydroloop.charts.words import percent
+from hydroloop.outputs.document.wording import figure
 from hydroloop.outputs.run.diary import Diary, diaries
 from hydroloop.outputs.run.place import begin_of
 from hydroloop.outputs.run.result import Result
@@ -78,6 +80,23 @@ class Lesson:
     def used(self) -> float:
         """Share of the drops' water that was used at least once [-]."""
         return sum(share for _, share in self.tally[1:])
+
+    @property
+    def used_words(self) -> str:
+        """The used share in percent, in the figures that all sheets print."""
+        return f"{figure(100.0 * self.used)} %"
+
+    @property
+    def season_words(self) -> str:
+        """The used share of the whole season, as a run tells it."""
+        season = float(self.result.table["season_used_share"].sel(town=self.town))
+        return f"Of all tap water of the season {percent(season)} had been used before."
+
+    def reclaimed(self) -> float:
+        """What the wastewater plant gives to be used once more, mean of the season [m3/d]."""
+        record = self.result.record
+        made = (record["target"] == f"{self.town}/reclaimed").values
+        return float(record["rate"].values[:, made].sum(axis=1).mean())
 
     def drops_by_uses(self) -> list[tuple[str, list[Diary]]]:
         """The thirty drops by the lines of the tally."""

@@ -30,6 +30,7 @@ class Question:
     answer: float  # the answer, from the numbers as they are printed
     unit: str  # its unit; empty for a plain number
     given: Mapping[str, float]  # the printed numbers by name
+    more: str = ""  # what else is asked, behind the unit
 
 
 def questions(lesson: Lesson) -> list[Question]:
@@ -40,6 +41,14 @@ def questions(lesson: Lesson) -> list[Question]:
 
 def _rounded(value: float) -> float:
     return float(f"{value:.3g}")
+
+
+def three_figures(value: float) -> str:
+    """An answer in three figures, with the noughts that count."""
+    rounded = _rounded(value)
+    if not rounded or not 1e-4 <= abs(rounded) < 1e9:
+        return figure(value)
+    return f"{rounded:,.{max(0, 2 - math.floor(math.log10(abs(rounded))))}f}"
 
 
 def _kept(value: float) -> float:
@@ -73,7 +82,7 @@ def _a_person(lesson: Lesson) -> Question | None:
         f"a mean day. How many {_small(lesson)} is that for each person?",
         (
             f"{figure(flow)} {unit} is {flow * many:,.0f} {_small(lesson)} a day.",
-            f"{flow * many:,.0f} ÷ {people:,.0f} = {figure(each)}",
+            f"{flow * many:,.0f} ÷ {people:,.0f} = {three_figures(each)}",
         ),
         each,
         f"{_small(lesson)} a person and day",
@@ -112,7 +121,7 @@ def _of_the_glass(lesson: Lesson) -> Question:
         f"A glass holds 250 milliliters. On {date_words(lesson.day)}, {figure(share)} % of the "
         f"tap water in {lesson.place} had been {lesson.result.use.within} before. How "
         "many milliliters of the glass is that?",
-        (f"250 × {figure(share)} ÷ 100 = {figure(_GLASS_ML * share / 100)}",),
+        (f"250 × {figure(share)} ÷ 100 = {three_figures(_GLASS_ML * share / 100)}",),
         _GLASS_ML * share / 100,
         "milliliters",
         {"percent": share},
@@ -125,7 +134,7 @@ def _expected(lesson: Lesson) -> Question:
         1,
         f"Your class looks at {DROPS} drops of this water. {figure(share)} % of all drops were "
         "used before. About how many of yours do you expect to be?",
-        (f"{DROPS} × {figure(share)} ÷ 100 = {figure(DROPS * share / 100)}",),
+        (f"{DROPS} × {figure(share)} ÷ 100 = {three_figures(DROPS * share / 100)}",),
         DROPS * share / 100,
         "drops",
         {"percent": share},
@@ -143,7 +152,7 @@ def _comes_back(lesson: Lesson) -> Question | None:
         f"{place} takes in {figure(taken)} {unit} on a mean day. Its wastewater plant gives "
         f"{figure(back)} {unit} back. What percent is that? Name two places where the rest may go.",
         (
-            f"{figure(back)} ÷ {figure(taken)} × 100 = {figure(100 * back / taken)} %",
+            f"{figure(back)} ÷ {figure(taken)} × 100 = {three_figures(100 * back / taken)} %",
             "The rest leaks, waters yards, goes into the air, or is in what people drink and make. "
             "(Rain and ground water that get into the sewers add to what comes back.)",
         ),
@@ -174,7 +183,7 @@ def _turnover(lesson: Lesson) -> Question | None:
         "run through it. How many hours does water stay there, on average?",
         (
             f"{figure(held)} ÷ {figure(flow)} = {_on_the_way(days)} days",
-            f"{_on_the_way(days)} × 24 = {figure(days * 24)} hours",
+            f"{_on_the_way(days)} × 24 = {three_figures(days * 24)} hours",
         ),
         days * 24,
         "hours",
@@ -202,7 +211,7 @@ def _mean_uses(lesson: Lesson) -> Question | None:
         "used, on average?",
         (
             " + ".join(f"{times} × {figure(share / 100)}" for times, share in used)
-            + f" = {figure(mean)}",
+            + f" = {three_figures(mean)}",
             f"The mean, {figure(mean)}, is more than the used share, "
             f"{figure(sum(share for _, share in used) / 100)}: some drops count more than once."
             if len(used) > 1
@@ -230,7 +239,7 @@ def _ratio(lesson: Lesson) -> Question | None:
         f"{lesson.place}. Upstream, {figure(back)} {unit} of wastewater were put into "
         "it. What is wastewater over river flow, in percent? Can this number pass 100?",
         (
-            f"{figure(back)} ÷ {figure(flow)} × 100 = {figure(100 * back / flow)} %",
+            f"{figure(back)} ÷ {figure(flow)} × 100 = {three_figures(100 * back / flow)} %",
             "Yes. Each town's wastewater is counted, though the next town takes some of it in "
             "again. So it is not the share of the glass that was used.",
         ),
@@ -271,6 +280,7 @@ def _spread(lesson: Lesson) -> Question | None:
     square = _kept(DROPS * share * (1 - share))
     mean, spread = _kept(DROPS * share), _kept(math.sqrt(square))
     low, high = mean - 2 * spread, mean + 2 * spread
+    counts = f"{max(math.ceil(low), 0)} to {math.floor(high)}"
     return Question(
         2,
         f"Counts of chance spread around their mean. For {DROPS} drops and a share p the usual "
@@ -282,11 +292,12 @@ def _spread(lesson: Lesson) -> Question | None:
             f"{DROPS} × {figure(share)} = {_on_the_way(mean)}",
             f"{_on_the_way(mean)} − 2 × {_on_the_way(spread)} = {_on_the_way(low)}; "
             f"{_on_the_way(mean)} + 2 × {_on_the_way(spread)} = {_on_the_way(high)}",
-            f"So these are the counts from {max(math.ceil(low), 0)} to {math.floor(high)}.",
+            f"So these are the counts from {counts}.",
         ),
         spread,
         "drops",
         {"share": share},
+        f" is the spread; the counts from {counts} lie within two",
     )
 
 

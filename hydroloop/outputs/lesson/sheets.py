@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from functools import partial
 
-from hydroloop.charts.words import date_words, joined, percent, place_words, river_words, time_words
+from hydroloop.charts.words import date_words, joined, place_words, river_words, time_words
 from hydroloop.outputs.document import (
     Block,
     Document,
@@ -46,15 +46,13 @@ def brief_sheet(lesson: Lesson) -> Document:
     result, place = lesson.result, lesson.place
     town, system = result.scenario.town[lesson.town], result.system
     people = f"{town.people:,.0f}"
-    homes, effluent = (
-        format_quantity(lesson.mean(name), "flow", system) for name in ("delivered", "effluent")
-    )
+    homes = format_quantity(lesson.mean("delivered"), "flow", system)
     facts = Items(
         [
             f"{people} people live in {place}.",
             *_source(lesson),
             f"On a mean day its homes get {homes}.",
-            f"Its wastewater plant cleans {effluent} and sends it {_outlet(lesson)}.",
+            *_cleaned(lesson),
         ]
     )
     season = result.scenario.season
@@ -129,6 +127,25 @@ def _is_above(other: object, town: object) -> bool:
         and own.at is not None
         and theirs.at < own.at
     )
+
+
+def _cleaned(lesson: Lesson) -> list[str]:
+    """What the wastewater plant cleans and where that goes: to the river, or to be used again."""
+    again, plant = lesson.reclaimed(), lesson.mean("reclaimed_to_supply")
+    back = lesson.mean("effluent")
+    cleaned, effluent, reclaimed, own = (
+        format_quantity(value, "flow", lesson.result.system)
+        for value in (back + again, back, again, plant)
+    )
+    if again <= 0:
+        return [f"Its wastewater plant cleans {effluent} and sends it {_outlet(lesson)}."]
+    said = [
+        f"Its wastewater plant cleans {cleaned}. It sends {effluent} {_outlet(lesson)} and cleans "
+        f"{reclaimed} once more, to be used again."
+    ]
+    if plant > 0:
+        said.append(f"Of that, {own} are pumped back to its own water plant.")
+    return said
 
 
 def _outlet(lesson: Lesson) -> str:
@@ -206,7 +223,10 @@ def same_water(lesson: Lesson) -> Document:
     """What "the same water" means to a chemist."""
     result, place = lesson.result, lesson.place
     whole = result.value("molecules_in_a_glass")
-    month = result.value("molecules_in_homes_last_month", town=lesson.town)
+    month = next(
+        (one.answer for one in questions(lesson) if one.unit == "molecules"),
+        result.value("molecules_in_homes_last_month", town=lesson.town),
+    )  # as the answers have it, worked out from printed numbers
     many = (
         [
             Paragraph(
@@ -254,7 +274,7 @@ def same_water(lesson: Lesson) -> Document:
                     ),
                     Paragraph(
                         f'Then what do we mean by "the same water"? We mean the stream of it. When '
-                        f"we say {percent(lesson.used)} of the glass was used before, "
+                        f"we say {lesson.used_words} of the glass was used before, "
                         "we follow how much water went where. That we can count."
                     ),
                 ],
@@ -285,15 +305,20 @@ def same_water(lesson: Lesson) -> Document:
 
 
 def _molecules(count: float) -> str:
-    """A very big number in words and as a power of ten."""
-    return re.sub(r"\(.*\)", f"({power_words(count)})", big(count))
+    """A very big number in words and as a power of ten, both in three figures."""
+    number, _, group = re.sub(r" \(.*\)", "", big(count)).partition(" ")
+    if not group:
+        return number
+    one = float(f"{count:.2g}") / float(number)
+    return f"{figure(count / one)} {group} ({power_words(count)})"
 
 
 def glass_words(lesson: Lesson) -> str:
     """The glass of the lesson in a line, for the teacher."""
-    used = percent(lesson.used)
+    used = lesson.used_words
     return (
         f"On {date_words(lesson.day)} {used} of the tap water of {lesson.place} "
         f"had been {lesson.result.use.within} before; drops had been used "
-        f"{figure(lesson.daily('mean_uses'))} times on average."
+        f"{figure(lesson.daily('mean_uses'))} times on average. That is one day. "
+        f"{lesson.season_words}"
     )

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 
+import numpy as np
 from scipy.stats import binom
 
-from hydroloop.charts.words import date_words, percent
+from hydroloop.charts.parcel import whole_numbers
+from hydroloop.charts.words import date_words
 from hydroloop.gates import USES, USUAL, Use
 from hydroloop.outputs.document import (
     Block,
@@ -115,9 +117,17 @@ def _card(diary: Diary, use: Use, year: str) -> Section:
     )
 
 
+def _tenths(lesson: Lesson, whole: int) -> list[str]:
+    """Parts of a whole in tenths that add up to it, those that were used to the used share."""
+    used = round(10 * whole * lesson.used)
+    parts = whole_numbers(np.array([share for _, share in lesson.tally[1:]]), used)
+    return [f"{part / 10:.1f}" for part in (10 * whole - used, *parts)]
+
+
 def tally_sheet(lesson: Lesson) -> Document:
     """Lines to count the class's drops on, beside what the model says of all the water."""
     rows = [(words, share, *band(DROPS, share)) for words, share in lesson.tally]
+    shares, expected = (_tenths(lesson, whole) for whole in (100, DROPS))
     within = lesson.result.use.within
     table = Table(
         "tally",
@@ -130,13 +140,13 @@ def tally_sheet(lesson: Lesson) -> Document:
                 "share of all the water",
                 [share for _, share, *_ in rows],
                 "share",
-                words=[f"{100 * share:.1f}" for _, share, *_ in rows],
+                words=shares,
             ),
             Column(
                 "expected of 30",
                 [DROPS * share for _, share, *_ in rows],
                 "number",
-                words=[f"{DROPS * share:.1f}" for _, share, *_ in rows],
+                words=expected,
             ),
             Column("19 times in 20", [f"{low} to {high}" for *_, low, high in rows]),
         ],
@@ -152,9 +162,10 @@ def tally_sheet(lesson: Lesson) -> Document:
                 "Does your count fit?",
                 [
                     Paragraph(
-                        f"The model says that {percent(lesson.used)} of this water was {within} "
+                        f"The model says that {lesson.used_words} of this water was {within} "
                         f"before. For 30 drops we expect {figure(DROPS * lesson.used)}. But thirty "
-                        "drops are few. Luck plays a part."
+                        "drops are few. Luck plays a part. (This is one day. "
+                        f"{lesson.season_words})"
                     ),
                     Paragraph(
                         f"If 20 classes each draw 30 new drops, about 19 of them will find between "

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from hydroloop.charts.words import percent
 from hydroloop.outputs.document import (
     Block,
     Document,
@@ -16,12 +15,16 @@ from hydroloop.outputs.document.cautions import LONG
 from hydroloop.outputs.document.table import Column, Table
 from hydroloop.outputs.document.wording import figure, number_of
 from hydroloop.outputs.lesson.facts import DROPS, Lesson, power_words
-from hydroloop.outputs.lesson.questions import questions
+from hydroloop.outputs.lesson.questions import questions, three_figures
 from hydroloop.outputs.lesson.sheets import ATTARI, PARTS, glass_words
 from hydroloop.outputs.lesson.tally import band
 
 _TIMING = [
-    ("before", "Print the cards once and cut them apart; the other sheets once for each student."),
+    (
+        "before",
+        "Print the cards once and cut them apart; the other sheets once for each student, but not "
+        "the pages for the teacher: they have the answers.",
+    ),
     ("5 min", "Draw before: everybody alone, nothing looked up."),
     (
         "5 min",
@@ -126,8 +129,10 @@ def teacher_pages(lesson: Lesson) -> Document:
                 ),
                 Paragraph(
                     f"That is {found} used drops; the share of all the water is "
-                    f"{percent(lesson.used)}, so {figure(DROPS * lesson.used)} are expected, and "
-                    f"{low} to {high} in 19 of 20 classes (central 95 % of the binomial law)."
+                    f"{lesson.used_words}, so {figure(DROPS * lesson.used)} are expected, and "
+                    f"{low} to {high} in 19 of 20 classes (central 95 % of the binomial law). "
+                    "The question on two spreads has a rule of thumb instead: its range may differ "
+                    "by one or two at either end."
                 ),
                 Paragraph(
                     "Each line of the tally sheet has a range of its own. Of several lines one "
@@ -148,7 +153,10 @@ def teacher_pages(lesson: Lesson) -> Document:
                         [
                             Entries([(_number(made, place), one.words)]),
                             Items(list(one.steps)),
-                            Paragraph(f"Answer: {_answer(one.answer)} {one.unit}".rstrip() + "."),
+                            Paragraph(
+                                f"Answer: {_answer(one.answer)} {one.unit}".rstrip()
+                                + f"{one.more}."
+                            ),
                         ],
                         keep_together=True,
                     )
@@ -168,7 +176,7 @@ def _number(made: list, place: int) -> str:
 
 
 def _answer(value: float) -> str:
-    return power_words(value) if abs(value) >= 1e9 else figure(value)
+    return power_words(value) if abs(value) >= 1e9 else three_figures(value)
 
 
 def _key(lesson: Lesson) -> Table:
