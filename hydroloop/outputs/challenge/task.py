@@ -36,12 +36,9 @@ def task_document(brief: Brief, system: System) -> Document:
             Column("what you may do", [one.what for one in allowed]),
             Column("where", [where_words(one, brief) for one in allowed]),
             Column("price for each town", [price_words(one) for one in allowed]),
-            Column(
-                "written in a step, for example",
-                ["\n".join(step_lines(one, brief)) for one in allowed],
-            ),
         ],
     )
+    written = [line for one in allowed for line in (f"# {one.what}", *step_lines(one, brief))]
     worked = worked_plan(brief)
     steps_in = worked.count("[[step]]")
     drought = (
@@ -71,6 +68,8 @@ def task_document(brief: Brief, system: System) -> Document:
                     "town."
                 ),
                 TableBlock(steps),
+                Paragraph("How each is written in a step, for example:"),
+                Listing(written),
             ],
         ),
         Section(
@@ -83,7 +82,7 @@ def task_document(brief: Brief, system: System) -> Document:
                 Listing(worked),
                 Items(
                     [
-                        "Each [[step]] makes one change. Copy how it is written from the table of "
+                        "Each [[step]] makes one change. Copy how it is written from the list of "
                         "what you may do, and change the town and the amount.",
                         f"Towns are written in small letters: {', '.join(brief.season.town)}.",
                         *(
