@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,8 @@ from hydroloop.gates import Use
 
 UNDATED = ("upstream of this map", "before the season")
 """Bars for water whose last use is known to have been, but not when."""
+
+SAME_DAY = "the same day"
 
 _BOUNDS = (7, 30, 90)
 _LEFT, _WIDE, _TOP, _ROW = 8.98, 3.95, 5.6, 0.43
@@ -52,6 +55,13 @@ def last_use_of(town: xr.Dataset, step: int, used: float) -> LastUse | None:
     if len(bars) > 1 and not any(parts):
         bars.pop(0)
     return LastUse(tuple(bars), median, early <= 0.05 * used)
+
+
+def median_words(days: float) -> str:
+    """The median time since the last use, in whole days: `12 days`, `about 4 days`."""
+    whole = math.floor(days + 0.5)
+    about = "" if abs(days - whole) < 1e-9 else "about "
+    return f"{about}{whole} day{'s' if whole != 1 else ''}" if whole >= 1 else SAME_DAY
 
 
 def _glass_of(town: xr.Dataset, step: int) -> tuple[np.ndarray, np.ndarray, float, float] | None:

@@ -14,7 +14,7 @@ from matplotlib.patches import Polygon, Rectangle
 from hydroloop.charts.asking import number, of_town, step_of, use_classes, use_of
 from hydroloop.charts.because_words import LAST, adding_up
 from hydroloop.charts.colours import LINE, PAPER, UNKNOWN, WALL, use_colour
-from hydroloop.charts.days_ago import LastUse, draw_ago, last_use_of
+from hydroloop.charts.days_ago import SAME_DAY, LastUse, draw_ago, last_use_of, median_words
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.spreading import spread
 from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
@@ -225,15 +225,15 @@ def _caption(day: xr.Dataset, used: float, ago: LastUse | None, use: Use) -> str
     parts = [first]
     if ago is not None and math.isfinite(ago.median):
         part = "the used part" if ago.is_known else "what was used within the season"
-        parts.append(f"Half of {part} was last {use.within} within {_days(ago.median)}")
+        parts.append(f"Half of {part} was last {use.within} {_within(ago.median)}")
     if unknown > LEAST_SHOWN:
         parts.append(f"The past of {percent(unknown)} is not known")
     return ". ".join(parts) + "."
 
 
-def _days(days: float) -> str:
-    whole = math.ceil(days - 1e-9)
-    return "the same day" if whole < 1 else f"{whole} day{'s' if whole != 1 else ''}"
+def _within(days: float) -> str:
+    told = median_words(days)
+    return f"on {told}" if told == SAME_DAY else f"within {told}"
 
 
 def _draw_vessel(picture: Picture, bottom: float, stand: Stand = _ALONE) -> None:

@@ -318,7 +318,7 @@ def _caption(drawn: Layout, table: xr.Dataset, towns: list[str], units: System) 
     first, last = drawn.stem[0], drawn.stem[-1]
     unit = display_unit("flow", units, largest=max(drawn.flow.values()))
     said = [
-        f"The river comes with {flow_words(drawn.flow[first], unit)} and leaves with "
+        f"At its head the river comes with {flow_words(drawn.flow[first], unit)}, and leaves with "
         f"{flow_words(drawn.flow[last], unit)}"
     ]
     if last in drawn.used:

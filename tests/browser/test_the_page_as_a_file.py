@@ -152,7 +152,13 @@ def test_season_map_years_and_account_say_what_the_measures_say(page, scenario):
     assert whole[0] == "Whole map"
     assert abs(float(whole[-1])) < 1e-3
     assert float(table["gap_relative"]) < 1e-9
-    assert "less than a billionth" in words_at(page.locator("#account-words"))
+    account = words_at(page.locator("#account-words"))
+    assert "less than a billionth" in account
+    # As printed: what came in less what went out is what the stores gained.
+    came, went, change = (
+        float(one.replace(",", "")) for one in re.findall(r"[\d.,]*\d(?= \w*gal)", account)[:3]
+    )
+    assert abs(came - went) == pytest.approx(change, abs=1e-9)
 
 
 def test_a_dial_shows_its_own_run(page, scenario):

@@ -66,6 +66,23 @@ def test_a_day_is_told_by_number_of_uses():
     )
 
 
+@pytest.mark.parametrize(
+    ("shares", "told"),
+    [
+        (
+            [0.780, 0.2157, 0.0043, 0.0],
+            "22 % of Larkmill's tap water had been through a home before, "
+            "nearly all of it once and 0.4 % twice.",
+        ),
+        ([0.647, 0.304, 0.045, 0.004], "30 % once, 5 % twice and under 1 % three or more times."),
+        ([0.647, 0.304, 0.049, 0.0], "30 % once and 5 % twice."),
+    ],
+)
+def test_parts_by_uses_add_up_to_the_whole_as_printed(shares, told):
+    """Parts in whole percent make the whole; what is under one percent is told apart from them."""
+    assert told in town_sentences(result(shares), "larkmill")
+
+
 def test_parts_that_round_to_nothing_are_left_out():
     """A share below a twentieth of a percent gets no word of its own."""
     said = town_sentences(result([0.7996, 0.2, 0.0004]), "larkmill")
@@ -206,6 +223,19 @@ def test_words_and_picture_of_a_glass_say_the_same():
     assert "25 % was last in a home within 7 days and 50 % 7 to 30 days before" in text
     assert "upstream of this map for 15 % and before the season for 10 % of it" in text
     assert "Half of what was used within the season was in a home within the last 8 days." in text
+
+
+@pytest.mark.parametrize(
+    ("median", "told"),
+    [(4.25, "within {}about 4 days"), (4.0, "within {}4 days"), (0.25, "on the same day")],
+)
+def test_the_median_is_rounded_in_one_way(median, told):
+    """The glass in words and its picture tell the same whole days since the last use."""
+    one = dated([0.6, 0.4], {0: 0.2, 7: 0.2}, last_use_median=median)
+    text = " ".join(line.strip() for line in as_text(page(one)))
+    drawn = " ".join(word.get_text() for word in glass(one.table, "larkmill").sheet.texts)
+    assert f"was in a home {told.format('the last ')}." in text
+    assert f"was last in a home {told.format('')}." in " ".join(drawn.split())
 
 
 def test_thin_layers_count_in_the_picture_as_in_the_words():

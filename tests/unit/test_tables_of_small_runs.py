@@ -22,6 +22,8 @@ from hydroloop.outputs.run import (
 )
 from hydroloop.outputs.run.answer import account_sentence
 from hydroloop.outputs.run.result import Result
+from hydroloop.outputs.run.trouble import untreated_sentences
+from hydroloop.placenames import NO_NAMES
 from hydroloop.record import Network, build_record, edges_of
 from hydroloop.weather import budyko_evaporation, turc_pike_evaporation
 
@@ -164,6 +166,22 @@ def test_what_no_town_has_is_not_shown(table, measure, heads):
     assert hidden - shown == heads
 
 
+def test_untreated_water_is_told_by_dates():
+    """A date counts once, be it for one of its four steps or for three."""
+    time = np.datetime64("2031-05-01", "ns") + np.arange(12) * np.timedelta64(6, "h")
+    rate = np.zeros((12, 2))
+    rate[[1, 4, 5, 7], 0], rate[7, 0], rate[9, 1] = 10.0, 30.0, 5.0
+    spilt = {
+        "overflowed": ("time town", rate),
+        "overflowed_volume": ("town", rate.sum(axis=0) / 4),
+        "bypassed_volume": ("town", [0.0, 0.0]),
+    }
+    scenario = SimpleNamespace(town=TOWNS, names=NO_NAMES)
+    upper, lower = untreated_sentences(run(spilt, scenario=scenario, time=time))
+    assert "overflowed untreated on 2 days, most of all on 2 May 2031" in upper
+    assert lower.endswith("overflowed untreated on 3 May 2031.")
+
+
 def test_the_account_shares_one_unit():
     """Places by their names but the whole map; all terms in the unit of the largest."""
     found = run(
@@ -182,6 +200,28 @@ def test_the_account_shares_one_unit():
     assert len({column.scale for column in table.columns[1:4]}) == 1
     assert table.columns[1].scale == 5.002e6
     assert len(units) <= 2
+
+
+def test_the_account_adds_up_as_it_is_printed():
+    """In less out is the change in store, digit for digit, where each would round another way."""
+    found = run(
+        {
+            "balance": (
+                "place term",
+                [
+                    [12324.4, 12836.6, -512.2, 0.0],
+                    [1640.3, 1790.6, -150.3, 0.0],
+                    [13964.7, 14627.2, -662.5, 0.0],
+                ],
+            )
+        },
+        place=["upper", "lower", "whole map"],
+        term=["inflow", "outflow", "change", "gap"],
+    )
+    shown = [column.words for column in tables.balance(found).columns[1:4]]
+    for came, went, change in zip(*shown, strict=True):
+        printed = [float(one.replace(",", "")) for one in (came, went, change)]
+        assert printed[0] - printed[1] == pytest.approx(printed[2], abs=1e-9)
 
 
 def test_parts_of_the_used_share():

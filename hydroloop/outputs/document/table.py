@@ -157,22 +157,27 @@ def places_column(head: str, places: Sequence[str], names: Names) -> Column:
     return Column(head, places, words=[place_words(str(place), names) for place in places])
 
 
-def adding_up(columns: Sequence[Column], system: System = "us") -> list[list[str]]:
-    """Columns for the screen that can be added up, headings first: in one unit, with the same
-    decimals; the largest number has five figures or more."""
+def adding_up(came: Column, went: Column, change: Column, system: System = "us") -> list[list[str]]:
+    """In, out and change for the screen, headings first: in one unit, with the same decimals; the
+    largest number has five figures or more. As printed, in less out is the change: what went out
+    may be told one off in its last digit."""
+    columns = (came, went, change)
     largest = max((abs(float(value)) for column in columns for value in column.values), default=0.0)
     unit = display_unit(columns[0].dimension, system, largest=largest)
     before = math.floor(math.log10(largest * unit.factor)) + 1 if largest > 0.0 else 1
     decimals = max(0, _FIGURES - max(before, 1))
+
+    def rounded(column: Column) -> list[float]:
+        return [round(float(value) * unit.factor, decimals) for value in column.values]
+
+    first, last = rounded(came), rounded(change)
+    told = (first, [a - b for a, b in zip(first, last, strict=True)], last)
     return [
         [
             f"{column.name} [{unit.name}]",
-            *(
-                f"{round(float(value) * unit.factor, decimals) + 0.0:,.{decimals}f}"
-                for value in column.values
-            ),
+            *(f"{round(number, decimals) + 0.0:,.{decimals}f}" for number in numbers),
         ]
-        for column in columns
+        for column, numbers in zip(columns, told, strict=True)
     ]
 
 

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from hydroloop.charts.because_words import because_sentence
+from hydroloop.charts.because_words import adding_up, because_sentence
 from hydroloop.charts.words import (
     date_words,
     joined,
@@ -68,7 +68,17 @@ def _by_use(shares: np.ndarray) -> str:
         most = 1 + int(shares[1:].argmax())
         nearly = "" if shares[most] > shares[1:].sum() - _ROUNDING else "nearly "
         return f", {nearly}all of it {use_words(most, last)}"
-    return f": {joined([f'{percent(share)} {use_words(use, last)}' for use, share in parts])}"
+    numbers = adding_up([share for _, share in parts], float(shares[1:].sum()))
+    told = [f"{number} %" if number != "0" else "under 1 %" for number in numbers]
+    if len(parts) - told.count("under 1 %") == 1:
+        told = [percent(share) for _, share in parts]
+        told[max(range(len(parts)), key=lambda k: parts[k][1])] = "nearly all of it"
+        lead = ", "
+    else:
+        lead = ": "
+    return lead + joined(
+        [f"{part} {use_words(use, last)}" for part, (use, _) in zip(told, parts, strict=True)]
+    )
 
 
 def _unused(water: str, used: float, unknown: float, use: Use) -> str:

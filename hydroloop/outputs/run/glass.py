@@ -8,7 +8,7 @@ from functools import partial
 import numpy as np
 
 from hydroloop.charts.asking import mean_member
-from hydroloop.charts.days_ago import UNDATED, last_use_of
+from hydroloop.charts.days_ago import SAME_DAY, UNDATED, last_use_of, median_words
 from hydroloop.charts.words import date_words, joined, percent, place_words, use_words
 from hydroloop.gates import USES
 from hydroloop.outputs.document import Block, Document, Fact, Paragraph, Picture, TableBlock
@@ -142,9 +142,8 @@ def _last_use(result: Result, town: str, day: np.datetime64, used: float) -> lis
 
 
 def _within(days: float) -> str:
-    if days < 0.5:
-        return "on the same day"
-    return f"within the last {days:.0f} {'day' if round(days) == 1 else 'days'}"
+    told = median_words(days)
+    return f"on {told}" if told == SAME_DAY else f"within the last {told}"
 
 
 def _molecules(result: Result, town: str) -> list[str]:

@@ -249,9 +249,10 @@ def balance(result: Result) -> Table:
         for term, words in (("inflow", "in"), ("outflow", "out"), ("change", "change in store"))
     ]
     largest = max((abs(value) for column in moved for value in column.values), default=0.0)
+    came, went, change = moved
     moved = [
         replace(column, words=cells[1:], scale=largest)
-        for column, cells in zip(moved, adding_up(moved, result.system), strict=True)
+        for column, cells in zip(moved, adding_up(came, went, change, result.system), strict=True)
     ]
     named = places_column("place", places, result.names)
     return Table(

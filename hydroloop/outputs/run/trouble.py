@@ -130,19 +130,24 @@ def untreated_sentences(result: Result) -> list[str]:
             ("overflowed", "overflowed untreated"),
             ("bypassed", "went round aeration"),
         ):
-            volume, days = (
-                result.value(f"{name}_{part}", town=town) for part in ("volume", "days")
-            )
+            volume = result.value(f"{name}_volume", town=town)
             if volume > 0.0:
+                dates = _dates_with(result.table[name].sel(town=town))
                 amount = format_quantity(volume, "volume", result.system)
                 rate = mean_member(result.table[[name]].sel(town=town))[name]
                 most = date_words(rate["time"].values[int(rate.values.argmax())])
                 on = (
                     f"on {most}"
-                    if days <= 1.0
-                    else (f"on {number_of(max(2, round(days)), 'day')}, most of all on {most}")
+                    if dates <= 1
+                    else f"on {number_of(dates, 'day')}, most of all on {most}"
                 )
                 parts.append(f"{amount}{' of sewage and rain' if not parts else ''} {words} {on}")
         if parts:
             said.append(f"In {place_words(town, result.names)} {'; '.join(parts)}.")
     return said
+
+
+def _dates_with(rate: xr.DataArray) -> int:
+    """Dates on which there was any, be it for a few hours; of the members the mean."""
+    by_date = (rate > 0.0).groupby(rate["time"].dt.floor("D")).any()
+    return round(float(by_date.sum("floor").mean()))

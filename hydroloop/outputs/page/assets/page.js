@@ -44,7 +44,7 @@ function draw() {
   tell("day-words", dateWords(run.dates[state.day]));
   byId("day").setAttribute("aria-valuetext", dateWords(run.dates[state.day]));
   tell("glass-words", words);
-  tell("meaning", `Over the whole season it was ${percent(glass.season_used)}. On average the water has passed ${frame.gates[state.gate].often} ${figures(glass.mean_uses)} times. The layers are mixed in truth and drawn apart to show their shares.`);
+  tell("meaning", `Over the whole season it was ${percent(glass.season_used)}; the season's water had passed ${frame.gates[state.gate].often} ${figures(glass.mean_uses)} times on average. The layers are mixed in truth and drawn apart to show their shares.`);
   tell("ran", `${dateWords(frame.season[0])} to ${dateWords(frame.season[1])}. Shown: ${state.plan ? "a plan that was opened" : settingWords(state.setting)}.`);
   tellBecause();
   drawGlass("glass-picture", row, `A glass with layers. ${words}`);
@@ -117,14 +117,15 @@ function save(name, text, kind) {
 }
 function tellAccount() {
   const found = run.account, whole = found.rows.at(-1);
-  tell("account-words", `Over the season ${quantity(whole[1], "volume")} came in and ${quantity(whole[2], "volume")} went out; what is stored ${whole[3] < 0 ? "fell" : "rose"} by ${quantity(Math.abs(whole[3]), "volume")}. The account closes: the largest gap of any part is ${found.gap === 0 ? "nothing" : found.gap < 1e-9 ? "less than a billionth" : found.gap.toExponential(0)} of the water that went through it.`);
-  const unit = unitFor("volume", whole[1]);
+  const largest = Math.max(whole[1], whole[2]), unit = unitFor("volume", largest);
+  const [came, went, more] = addingUp(whole.slice(1, 4), unit, largest).map((one) => `${one.replace("-", "")} ${unit.name}`);
+  tell("account-words", `Over the season ${came} came in and ${went} went out; what is stored ${whole[3] < 0 ? "fell" : "rose"} by ${more}. The account closes: the largest gap of any part is ${found.gap === 0 ? "nothing" : found.gap < 1e-9 ? "less than a billionth" : found.gap.toExponential(0)} of the water that went through it.`);
   byId("account-table").replaceChildren(table(`Water balance of each place [${unit.name}]`, ["place", ...found.terms],
-    found.rows.map(([place, ...values]) => [place.replace(/^./, (first) => first.toUpperCase()), ...values.map((one, k) => {
-      // A gap is told as it is; beside millions the rest of what is next to nothing is nothing.
-      const shown = one * unit.factor;
-      return k < found.terms.length - 1 ? threeFigures(Math.abs(shown) < 1e-4 ? 0 : shown) : Math.abs(shown) < 1e-9 ? "0" : shown.toExponential(0);
-    })])));
+    found.rows.map(([place, came, went, change, gap]) => {
+      // A gap is told as it is.
+      const shown = gap * unit.factor;
+      return [place.replace(/^./, (first) => first.toUpperCase()), ...addingUp([came, went, change], unit, largest), Math.abs(shown) < 1e-9 ? "0" : shown.toExponential(0)];
+    })));
 }
 // ---- two settings ------------------------------------------------------------------------
 function headline(one) {

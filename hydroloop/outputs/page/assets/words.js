@@ -36,6 +36,12 @@ function unitFor(dimension, largest) {
   for (const one of frame.units[state.units][dimension]) if (Math.abs(largest) >= one.from) found = one;
   return { ...found, name: found.name.replace("m3", "m³").replace("ft3", "ft³") };
 }
+// In, out and change with as many decimals, four figures of the largest: as printed, in less out is the change.
+function addingUp([came, went, change], unit, largest) {
+  const decimals = Math.max(0, 3 - Math.max(0, Math.floor(Math.log10(largest * unit.factor))));
+  const [first, last] = [came, change].map((one) => Number((one * unit.factor).toFixed(decimals)));
+  return [first, Number((first - last).toFixed(decimals)), last].map((one) => (one || 0).toLocaleString("en-US", { minimumFractionDigits: decimals, maximumFractionDigits: decimals }));
+}
 function quantity(value, dimension, largest = value) {
   if (value === null) return "unknown";
   const unit = unitFor(dimension, largest);
