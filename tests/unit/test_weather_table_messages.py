@@ -228,6 +228,13 @@ def test_values_beyond_every_record(told):
     assert "90 C is more than can be measured (60 C)" in lines[2]
 
 
+def test_values_beyond_every_record_in_a_unit_with_a_zero_of_its_own(told):
+    """The ends are told in the unit of the heading: 60 C are 140 F, -90 C are -130 F."""
+    lines = told(GOOD.replace("[C]", "[F]") + "2031-05-01,0,-200,30\n2031-05-02,0,30,300\n")
+    assert "-200 F is below -130 F" in lines[0]
+    assert "300 F is more than can be measured (140 F)" in lines[1]
+
+
 def test_the_season_must_be_covered(told):
     """The message has both spans."""
     lines = told(
