@@ -155,9 +155,8 @@ def test_season_map_years_and_account_say_what_the_measures_say(page, scenario):
     account = words_at(page.locator("#account-words"))
     assert "less than a billionth" in account
     # As printed: what came in less what went out is what the stores gained.
-    came, went, change = (
-        float(one.replace(",", "")) for one in re.findall(r"[\d.,]*\d(?= \w*gal)", account)[:3]
-    )
+    told = re.search(r"season\D+([\d.,]+).* came in and\s([\d.,]+).* stored\D+([\d.,]+)", account)
+    came, went, change = (float(one.replace(",", "")) for one in told.groups())
     assert abs(came - went) == pytest.approx(change, abs=1e-9)
 
 
