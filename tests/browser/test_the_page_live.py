@@ -72,7 +72,7 @@ def shows(page, setting=(), gate="home", town=TOWN):
     """The page shows the season's used share and mean uses of a run."""
     table = ran(setting, gate)[2]
     told = words_at(page.locator("#meaning"))
-    assert f"season it was {percent(season(setting, gate, town))}." in told
+    assert f"season it was {percent(season(setting, gate, town))};" in told
     uses = float(table["season_mean_uses"].sel(town=town))
     assert float(re.search(r"([\d.]+) times", told)[1]) == pytest.approx(uses, abs=0.0051)
 
