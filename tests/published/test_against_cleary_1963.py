@@ -1,4 +1,4 @@
-"""The Ohio River in a drought, held against Cleary, Horton & Boes 1963, Reuse of Ohio River water.
+"""The Ohio River in a drought, compared with Cleary, Horton & Boes 1963, Reuse of Ohio River water.
 
 As read in the abstract (JAWWA): municipalities and industry (process water) withdraw 1.47 billion
 gallons a day, and less than one sixth of the flow has been withdrawn for such use before; the

@@ -1,4 +1,4 @@
-"""Bank filtrate, held against the rule of Drewes 2018 (abstract) and Karakurt 2019.
+"""Bank filtrate, compared with the rule of Drewes 2018 (abstract) and Karakurt 2019.
 
 The effluent share at the tap is the bank-filtrate share times the effluent share of the river: with
 .6 and .2 it is .12.

@@ -1,4 +1,4 @@
-"""Absorbing chains, held against Grinstead & Snell, Introduction to Probability, section 11.2.
+"""Absorbing chains, compared with Grinstead & Snell, Introduction to Probability, section 11.2.
 
 Numbers as given in a collection of check values; the book itself was not seen. A chain is made a
 record: one m3/d enters each transient state, T = 1' (I - P)^-1 flows through it, T_i P_ij goes on.

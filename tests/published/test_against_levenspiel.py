@@ -1,4 +1,4 @@
-"""A pulse test through a vessel, held against Levenspiel, Chemical Reaction Engineering.
+"""A pulse test through a vessel, compared with Levenspiel, Chemical Reaction Engineering.
 
 Example 11.1 (table second-hand) has the tracer at the outlet every 5 min: 0 3 5 5 4 2 1 0 g/L, an
 area of 100 g min/L. Examples 13.1 and 14.1 (from memory, recomputed) have its mean, variance and

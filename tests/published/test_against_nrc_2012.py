@@ -1,4 +1,4 @@
-"""Lake Livingston on the Trinity River, held against NRC 2012, Water Reuse, Box 2-3.
+"""Lake Livingston on the Trinity River, compared with NRC 2012, Water Reuse, Box 2-3.
 
 About half of the yearly inflow is precipitation and the other half effluent of about 500 mgd; it
 says that about 50 % of what a plant takes from the lake is effluent. 1 mgd = 3785.41 m3/d. The lake

@@ -1,4 +1,4 @@
-"""Reclaimed water in city supplies, and water age, held against published figures.
+"""Reclaimed water in city supplies, and water age, compared with published figures.
 
 Wichita Falls 2014: 5 of 12 million gallons a day (Star-Telegram, 11 July 2014, as given in notes);
 33 to 50 % of demand by day. Windhoek: 21,000 m3/d are one quarter of the city's water (Lafforgue &

@@ -1,4 +1,4 @@
-"""Storms on the catchment of a river, held against printed runoff.
+"""Storms on the catchment of a river, compared with printed runoff.
 
 USDA SCS 1986, Urban Hydrology for Small Watersheds, TR-55, Table 2-1, and USDA NRCS 2004, National
 Engineering Handbook 630, chapter 10, Examples 10-1, 10-3 and 10-4. Each storm falls on the first

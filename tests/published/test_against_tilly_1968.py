@@ -1,4 +1,4 @@
-"""The Cone Spring energy network, held against totals and cycling index of Tilly 1968.
+"""The Cone Spring energy network, compared with totals and cycling index of Tilly 1968.
 
 Flows in kcal m-2 yr-1: from memory, and exactly balanced at every node. Totals and index as given
 in the vignette of a program for flow analysis. One kcal m-2 yr-1 is written as one m3/d.

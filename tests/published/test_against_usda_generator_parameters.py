@@ -4,7 +4,7 @@ USDA daily-generator parameter file of a station at 47.30 N, 119.53 W, 1260 ft, 
 in a copy of it. Printed in inches and degrees Fahrenheit: rain times 25.4 mm, temperature
 (F - 32) / 1.8. The climate keeps gamma shape and scale, so mean and standard deviation of a wet day
 test that they were worked out right.
-Two centuries of generated weather are held against temperatures and spells.
+Two centuries of generated weather are compared with temperatures and spells.
 """
 
 from __future__ import annotations

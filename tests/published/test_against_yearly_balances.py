@@ -1,4 +1,4 @@
-"""Yearly balances of land and rivers, and what sewers take in, held against printed figures.
+"""Yearly balances of land and rivers, and what sewers take in, compared with printed figures.
 
 Curves: Turc 1954 and Pike 1964, Budyko 1974, their values worked out from the printed formula.
 Panola Mountain: Aulenbach, Riley & Cruz 2022, abstract: runoff over rain of single years. Korzun
