@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 OURS = "defined here"
 
-_SHOWN = {"1": "share", "m3 d-1": "flow", "m3": "volume", "d": "days", "mm": "depth"}
+_SHOWN = {"1": "share", "m3 d-1": "flow", "m3": "volume", "d": "duration", "mm": "depth"}
 
 
 class Term(NamedTuple):
@@ -29,7 +29,7 @@ class Term(NamedTuple):
     plain : str
         Its plain name: in tables, under pictures, and to `hydroloop explain`.
     shown : str
-        What it is shown as: ``share``, ``number``, ``days`` or a dimension of `hydroloop.units`; by
+        What it is shown as: ``number`` or a dimension of `hydroloop.units`; by
         default what its unit says.
     formula : str
         Its equation, as ``docs/measures.md`` has it; empty where the meaning says it all.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future, wait
 from contextlib import ExitStack, contextmanager, suppress
@@ -12,7 +11,7 @@ from typing import NamedTuple
 from hydroloop import charts
 from hydroloop.errors import AskError, OutputError
 from hydroloop.outputs.document.blocks import Document, Picture, Ran, drawn
-from hydroloop.processes import as_done, held_off, worker_processes
+from hydroloop.processes import as_done, cores, held_off, worker_processes
 
 PICTURES = "pictures"
 """Folder of pictures inside a folder of results."""
@@ -99,7 +98,7 @@ def drawing_pool(pictures: int, *modules: str) -> Iterator[Executor | None]:
     None where it is not worth it for so many pictures, or where the system has no room for it.
     `modules` are those that are needed for drawing beside this one.
     """
-    workers = min(2, os.cpu_count() or 1)
+    workers = min(2, cores())
     if pictures < 2 or workers < 2:
         yield None
         return

@@ -11,9 +11,8 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.charts.words import joined
-from hydroloop.outputs.document.table import Column, Cross, Table, _screen
+from hydroloop.outputs.document.table import Column, Cross, Table, _screen, unit_of
 from hydroloop.outputs.document.wording import figure, sentence, still_words
-from hydroloop.units import display_unit
 from hydroloop.units.printing import System
 
 
@@ -63,15 +62,7 @@ def _chosen(table: Table, key: str, value: str) -> Table:
     return replace(
         table,
         only=None,
-        columns=[
-            replace(
-                column,
-                values=[column.values[place] for place in places],
-                words=column.words and [column.words[place] for place in places],
-            )
-            for column in table.columns
-            if column is not by
-        ],
+        columns=[column.at(places) for column in table.columns if column is not by],
     )
 
 
@@ -100,7 +91,7 @@ def _crossed(table: Table, view: Cross, system: System) -> list[Grid]:
     found, still = [], []
     for measure in (by_key[key] for key in view.measures):
         values = np.array([float(value) for value in measure.values])
-        factor, unit = _unit(measure, values, system)
+        unit, factor, _ = unit_of(measure.dimension, values, system)
         if view.is_signed and unit == "%":
             unit = "percentage points"  # what is added to a share is no share
         words = "" if view.is_signed else still_words(measure.name, values, factor, unit)
@@ -160,12 +151,3 @@ def _parts(values: np.ndarray, beside: np.ndarray | None = None) -> list[list[st
         ]
         for row in values
     ]
-
-
-def _unit(measure: Column, values: np.ndarray, system: System) -> tuple[float, str]:
-    """Factor to what is shown, and its unit; empty for a plain number."""
-    if measure.dimension in ("number", "duration"):
-        return 1.0, "days" if measure.dimension == "duration" else ""
-    sizes = np.abs(values[np.isfinite(values)])
-    unit = display_unit(measure.dimension, system, largest=float(sizes.max(initial=0.0)))
-    return unit.factor, unit.name

@@ -6,7 +6,7 @@ import csv
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal
@@ -15,7 +15,7 @@ import numpy as np
 
 from hydroloop.charts.words import place_words
 from hydroloop.placenames import Names
-from hydroloop.units import display_unit
+from hydroloop.units import DisplayUnit, display_unit
 from hydroloop.units.printing import System, figures
 
 _AT_ONCE = 10_000  # rows that are put into words together: a long table is never whole in memory
@@ -50,24 +50,32 @@ class Column:
         """Heading with its unit, and how values come to that unit: factor and offset."""
         if not self.dimension:
             return self.name, 1.0, 0.0
-        if self.dimension == "number":
-            return f"{self.name} [{self.unit}]" if self.unit else self.name, 1.0, 0.0
-        if self.dimension == "duration":
-            return f"{self.name} [days]", 1.0, 0.0  # one for all, so that rows can be compared
-        sizes = np.abs(np.asarray(self.values, dtype=float))
-        unit = display_unit(
-            self.dimension,
-            system,
-            largest=float(sizes.max(initial=self.scale, where=np.isfinite(sizes))),
-        )
-        head = self.name if self.dimension == "count" else f"{self.name} [{unit.name}]"
-        return head, unit.factor, unit.offset
+        unit = unit_of(self.dimension, self.values, system, self.scale)
+        name = {"number": self.unit, "count": ""}.get(self.dimension, unit.name)
+        return f"{self.name} [{name}]" if name else self.name, unit.factor, unit.offset
+
+    def at(self, places: Sequence[int]) -> Column:
+        """The same of some rows, in this order."""
+        words = self.words and [self.words[place] for place in places]
+        return replace(self, values=[self.values[place] for place in places], words=words)
 
     def told(self, rows: slice, factor: float, offset: float) -> list[Any]:
         """Values of some rows in the unit that `heading` has."""
         if not self.dimension:
             return list(self.values[rows])
         return [known(float(value) * factor + offset) for value in self.values[rows]]
+
+
+def unit_of(
+    dimension: str, values: Sequence[Any] | np.ndarray, system: System, scale: float = 0.0
+) -> DisplayUnit:
+    """Unit in which numbers are shown together, that of the largest of them and of `scale`: none
+    for plain numbers, days for all times, so that rows can be compared."""
+    if dimension in ("number", "duration"):
+        return DisplayUnit("days" if dimension == "duration" else "", 1.0, 0.0)
+    sizes = np.abs(np.asarray(values, dtype=float))
+    largest = float(sizes.max(initial=scale, where=np.isfinite(sizes)))
+    return display_unit(dimension, system, largest=largest)
 
 
 def known(value: Any) -> float | None:

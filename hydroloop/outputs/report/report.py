@@ -272,14 +272,7 @@ def _in_groups(table: Table, deep: int) -> Table:
     parted = [_parted(key, deep) for key in table.columns[0].values]
     heads = list(dict.fromkeys(head for head, _ in parted))
     order = sorted(range(len(parted)), key=lambda place: heads.index(parted[place][0]))
-    columns = [
-        replace(
-            column,
-            values=[column.values[place] for place in order],
-            words=column.words and [column.words[place] for place in order],
-        )
-        for column in table.columns
-    ]
+    columns = [column.at(order) for column in table.columns]
     columns[0] = replace(columns[0], words=[parted[place][1] for place in order])
     sorted_heads = [parted[place][0] for place in order]
     return replace(

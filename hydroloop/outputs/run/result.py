@@ -68,8 +68,8 @@ class Result:
     def column(self, name: str, values: Sequence[float] | np.ndarray | None = None) -> Column:
         """A column of a table under a measure's plain name; by default its value in each town."""
         row = term(name)
-        dimension = "duration" if row.dimension == "days" else row.dimension
-        return Column(row.plain, self.values(name) if values is None else values, dimension, name)
+        given = self.values(name) if values is None else values
+        return Column(row.plain, given, row.dimension, name)
 
     def most_used_day(self, town: str) -> np.datetime64:
         """Day on which most of a town's tap water was used before; NaT if none came to a tap."""

@@ -12,10 +12,9 @@ import xarray as xr
 from hydroloop.charts.words import percent
 from hydroloop.glossary import term
 from hydroloop.outputs.document import TableBlock
-from hydroloop.outputs.document.table import Column, Cross, Table, places_column
+from hydroloop.outputs.document.table import Column, Cross, Table, places_column, unit_of
 from hydroloop.outputs.document.wording import amount, still_words
 from hydroloop.placenames import Names, stage_words
-from hydroloop.units import display_unit
 from hydroloop.units.printing import System
 
 
@@ -24,7 +23,7 @@ class Told(NamedTuple):
 
     name: str  # variable of the season's table
     words: str  # what it is called
-    dimension: str  # `share`, `days`, `number`, or a dimension of `hydroloop.units`
+    dimension: str  # `number`, or a dimension of `hydroloop.units`
 
     @property
     def plain(self) -> str:
@@ -36,20 +35,12 @@ class Told(NamedTuple):
     ) -> tuple[float, str]:
         """Factor to what is shown, and its unit, for all numbers shown together; empty for a plain
         number."""
-        if self.dimension == "share":
-            return 100.0, "%"
-        if self.dimension in ("days", "number"):
-            return 1.0, "days" if self.dimension == "days" else ""
-        sizes = np.abs(np.asarray(values))
-        unit = display_unit(
-            self.dimension, system, largest=float(sizes[np.isfinite(sizes)].max(initial=0.0))
-        )
-        return unit.factor, unit.name
+        name, factor, _ = unit_of(self.dimension, np.asarray(values), system)
+        return factor, name
 
     def column(self, values: Sequence[float] | np.ndarray, words: str = "") -> Column:
         """A column of a table, under its own words or others."""
-        dimension = "duration" if self.dimension == "days" else self.dimension
-        return Column(words or self.words, list(values), dimension, key=self.name)
+        return Column(words or self.words, list(values), self.dimension, key=self.name)
 
 
 def _told(name: str, row: str = "") -> Told:
@@ -142,7 +133,7 @@ def by_range(low: xr.DataArray, high: xr.DataArray) -> tuple[list[str], list[str
     return moving[:MOST_TOLD], moving[MOST_TOLD:], still
 
 
-_LEAST, _RELATIVE = {"share": 0.002, "days": 0.5}, 0.03
+_LEAST, _RELATIVE = {"share": 0.002, "duration": 0.5}, 0.03
 MOST_TOLD = 3
 """Towns that are told in full."""
 
