@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 from itertools import pairwise
 from typing import Any, NamedTuple
 
@@ -75,7 +75,7 @@ class Board:
     redesigns: list[Redesign]  # for each team with several attempts, one for each next one
     refused: list[Refused]  # files that were not graded
 
-    @property
+    @cached_property
     def front(self) -> list[Graded]:
         """Best trade-offs: no other plan meets as much for fewer points, or more for as many."""
         everybody = [self.as_it_is, *self.graded]
@@ -135,11 +135,7 @@ def grade(
     dry = "drought" in needed
     for place, (one, _, changes) in enumerate(pairs):
         if changes:
-            work["split", place] = partial(
-                _split,
-                one.drought if dry else one.season,
-                [(moved.name, moved.values) for moved in changes],
-            )
+            work["split", place] = partial(_split, one.drought if dry else one.season, changes)
     done = dict(_done(work, workers, told))
     found: dict[tuple[str, Any], Any] = {}
     for key, outcome in done.items():
@@ -244,10 +240,9 @@ def _last_years(scenario: Scenario, towns: Sequence[str]) -> dict[str, float]:
     return years
 
 
-def _split(before: Scenario, changes: Sequence[tuple[str, Mapping[str, Any]]]) -> Comparison:
-    return compare(
-        before, [Change(name, partial(_with, values)) for name, values in changes], forcing=_SHARED
-    )
+def _split(before: Scenario, changes: Sequence[_Moved]) -> Comparison:
+    each = [Change(one.name, partial(_with, one.values)) for one in changes]
+    return compare(before, each, forcing=_SHARED)
 
 
 def _with(values: Mapping[str, Any], scenario: Scenario) -> Scenario:
@@ -288,14 +283,16 @@ def _changes(brief: Brief, one: Attempt, other: Attempt) -> list[_Moved]:
         )
     if len(found) <= _MOST_APART:
         return [moved for _, moved in found]
+    kinds: dict[str, list[_Moved]] = {}
+    for charge, moved in found:
+        kinds.setdefault(charge.what, []).append(moved)
     return [
         _Moved(
             what,
             "; ".join(moved.told for moved in own),
             {key: value for moved in own for key, value in moved.values.items()},
         )
-        for what in dict.fromkeys(charge.what for charge, _ in found)
-        for own in [[moved for charge, moved in found if charge.what == what]]
+        for what, own in kinds.items()
     ]
 
 

@@ -18,6 +18,7 @@ from hydroloop.whatif import Plan
 from hydroloop.whatif.plan import plan_in, text_of
 
 _NUMBERED = re.compile(r"(.*[^-_ .])[-_ .]+(\d{1,6})")
+_LONGEST_STEM = 60  # letters of the name of a team and its attempt
 _OTHER_ENDINGS = ("", ".txt", ".text", ".rtf", ".md", ".tml")
 _UNSEEN = (
     "other mistakes can be seen only after that.",
@@ -156,7 +157,7 @@ def _attempt(brief: Brief, path: Path) -> Attempt:
         problems = sorted([*problems, *error.problems], key=_line)
     if problems:
         raise InputError(problems)
-    team, number = team_and_number(one_line(path.stem, 60))
+    team, number = team_and_number(path.stem)
     return Attempt(
         name, team, number, plan, charges, plan.taken(brief.season), plan.taken(brief.drought)
     )
@@ -178,8 +179,13 @@ def team_and_number(stem: str) -> tuple[str, int]:
     >>> team_and_number("Heron-2"), team_and_number("room 7 otter"), team_and_number("Falcon2")
     (('heron', 2), ('room 7 otter', 1), ('falcon2', 1))
     """
-    match = _NUMBERED.fullmatch(stem)
-    return (match[1].casefold(), int(match[2])) if match else (stem.casefold(), 1)
+    if match := _numbered(stem):
+        return match[1].casefold(), int(match[2])
+    return one_line(stem, _LONGEST_STEM).casefold(), 1
+
+
+def _numbered(stem: str) -> re.Match[str] | None:
+    return _NUMBERED.fullmatch(one_line(stem, _LONGEST_STEM))
 
 
 def _in_order(found: list[Attempt]) -> tuple[list[Attempt], list[Refused]]:
@@ -211,7 +217,5 @@ def unnumbered(attempts: Sequence[Attempt]) -> list[Attempt]:
     """Attempts whose file has a number, but none behind a hyphen at its end: each counts as the
     first of a team of its own."""
     return [
-        one
-        for one in attempts
-        if re.search(r"\d", one.team) and not _NUMBERED.fullmatch(Path(one.file).stem)
+        one for one in attempts if re.search(r"\d", one.team) and not _numbered(Path(one.file).stem)
     ]

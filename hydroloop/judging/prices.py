@@ -216,19 +216,25 @@ def _add(
 
 def range_words(one: Allowed) -> str:
     """What may be chosen, as a cure, with each value as it is written in a plan."""
-    also = " and ".join(f"{name} = {_written(value)}" for name, value in one.also.items())
+    also = " and ".join(f"{name} = {written(value)}" for name, value in one.also.items())
     parts = [f"write {also}"] if also else []
     if one.least is not None:
         name = one.option or f'"{one.key}"'
-        least, most = (f"{name} = {_written(end)}" for end in (one.least, one.most))
+        least, most = (f"{name} = {written(end)}" for end in (one.least, one.most))
         parts.append(f"choose between {least} and {most}")
     said = ", and ".join(parts) or "leave its options out"
     return f"{said[0].upper()}{said[1:]}."
 
 
-def _written(value: object) -> str:
+def written(value: object) -> str:
     """A value as a plan has it."""
-    return f'"{value}"' if isinstance(value, str) else str(value).lower()
+    return quoted(value) if isinstance(value, str) else str(value).lower()
+
+
+def quoted(words: str) -> str:
+    """A text as a plan has it."""
+    escaped = words.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{escaped}"'
 
 
 def _part(one: Allowed, town: str, values: Mapping[str, Any], season: Scenario) -> float | None:

@@ -149,16 +149,19 @@ def in_rivers(record: xr.Dataset) -> set[str]:
 
 def below(record: xr.Dataset, start: str) -> set[str]:
     """Every store downstream along the river, and the place itself."""
+    return _along(record, {start}, "source", "target")
+
+
+def above(record: xr.Dataset, town: Town) -> set[str]:
+    """Every store upstream of a town's intakes along the river, and those that they draw from."""
+    drawn_from = record["source"].values[town.intakes].astype(str)
+    return _along(record, set(drawn_from.tolist()), "target", "source")
+
+
+def _along(record: xr.Dataset, edge: set[str], near: str, far: str) -> set[str]:
     along = np.isin(record["kind"].values, ALONG)
-    pairs = list(
-        zip(
-            record["source"].values[along].astype(str),
-            record["target"].values[along].astype(str),
-            strict=True,
-        )
-    )
-    found: set[str] = set()
-    edge = {start}
+    ends = (record[end].values[along].astype(str).tolist() for end in (near, far))
+    pairs, found = list(zip(*ends, strict=True)), set[str]()
     while edge:
         found |= edge
         edge = {b for a, b in pairs if a in edge and b not in found and b not in BOUNDARIES}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import groupby
+from pathlib import Path
 
 from hydroloop.charts.words import joined, percent
 from hydroloop.judging import Board, Graded
@@ -74,7 +75,7 @@ def _without(board: Board) -> dict[str, list[Refused]]:
     graded = {one.attempt.team for one in board.graded if one.attempt}
     found: dict[str, list[Refused]] = {}
     for one in board.refused:
-        team, _ = team_and_number(one.file.rpartition(".")[0] or one.file)
+        team, _ = team_and_number(Path(one.file).stem)
         if team not in graded:
             found.setdefault(team, []).append(one)
     return dict(sorted(found.items()))

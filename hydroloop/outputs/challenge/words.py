@@ -9,6 +9,7 @@ import numpy as np
 from hydroloop.charts.words import joined, place_words
 from hydroloop.judging import Allowed, Brief, Graded, Target
 from hydroloop.judging.grading import town_names
+from hydroloop.judging.prices import quoted, written
 from hydroloop.outputs.document.table import Column, Table
 from hydroloop.placenames import Names
 from hydroloop.units import display_unit
@@ -130,12 +131,12 @@ def step_lines(one: Allowed, brief: Brief) -> list[str]:
     made in."""
     town = one.towns_of(brief.season)[0]
     if one.key:
-        return [f"set = {{ {_quoted(one.keys_in(town))} = {_value(one.least)} }}"]
+        return [f"set = {{ {quoted(one.keys_in(town))} = {written(one.least)} }}"]
     chosen = {one.option: one.least} if one.option else {}
     options = {"town": town, **one.also, **chosen}
     return [
-        f"measure = {_quoted(one.measure)}",
-        *(f"{name} = {_value(value)}" for name, value in options.items()),
+        f"measure = {quoted(one.measure)}",
+        *(f"{name} = {written(value)}" for name, value in options.items()),
     ]
 
 
@@ -152,7 +153,7 @@ def worked_plan(brief: Brief) -> list[str]:
         lines += [
             "",
             "[[step]]",
-            f"what = {_quoted(one.what)}",
+            f"what = {quoted(one.what)}",
             'why = "It helps because ..."',
             *step_lines(one, brief),
         ]
@@ -165,12 +166,3 @@ def _meet(one: Allowed, other: Allowed, brief: Brief) -> bool:
         set(each.range_in(each.towns_of(brief.season)[0], brief.season)[0]) for each in (one, other)
     )
     return bool(keys & others)
-
-
-def _value(value: object) -> str:
-    return _quoted(value) if isinstance(value, str) else str(value).lower()
-
-
-def _quoted(words: str) -> str:
-    escaped = words.replace("\\", "\\\\").replace('"', '\\"')
-    return f'"{escaped}"'

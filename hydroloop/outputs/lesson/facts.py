@@ -9,12 +9,14 @@ import pandas as pd
 import xarray as xr
 
 from hydroloop.charts.words import percent
+from hydroloop.measures import find_towns
+from hydroloop.measures.towns import above
 from hydroloop.outputs.document.wording import figure
 from hydroloop.outputs.run.diary import Diary, diaries
 from hydroloop.outputs.run.place import begin_of
 from hydroloop.outputs.run.result import Result
 from hydroloop.placenames import place_words
-from hydroloop.record import ALONG
+from hydroloop.record import flow_mask, flow_total
 from hydroloop.tracing import count_uses, drops
 
 DROPS = 30
@@ -50,31 +52,11 @@ class Lesson:
     def returned_above(self) -> float:
         """What outfalls and overflows put into the river upstream of the intake, mean of the season
         [m3/d]; 0 where the town takes from no river."""
-        record = self.result.record
-        ends = [record[name].values.astype(str) for name in ("source", "target", "kind")]
-        rows = list(zip(*ends, record["rate"].mean("time").values.tolist(), strict=True))
-        above: set[str] = set()
-        waiting = {
-            source
-            for source, target, kind, _ in rows
-            if kind == "intake" and target.startswith(f"{self.town}/")
-        }
-        while waiting - above:
-            above |= waiting
-            waiting = {
-                source
-                for source, target, kind, _ in rows
-                if kind in ALONG and target in above and source in self._stores
-            }
-        return sum(
-            rate
-            for _, target, kind, rate in rows
-            if kind in ("outfall", "overflow") and target in above
-        )
-
-    @property
-    def _stores(self) -> set[str]:
-        return set(self.result.record["store"].values.astype(str))
+        record, towns = self.result.record, find_towns(self.result.record)
+        (own,) = (one for one in towns if one.name == self.town)
+        back = np.any([one.outfalls | one.overflows for one in towns], axis=0)
+        back &= np.isin(record["target"].values.astype(str), list(above(record, own)))
+        return float(flow_total(record, back).mean())
 
     @property
     def used(self) -> float:
@@ -89,14 +71,13 @@ class Lesson:
     @property
     def season_words(self) -> str:
         """The used share of the whole season, as a run tells it."""
-        season = float(self.result.table["season_used_share"].sel(town=self.town))
+        season = self.result.value("season_used_share", town=self.town)
         return f"Of all tap water of the season {percent(season)} had been used before."
 
     def reclaimed(self) -> float:
         """What the wastewater plant gives to be used once more, mean of the season [m3/d]."""
         record = self.result.record
-        made = (record["target"] == f"{self.town}/reclaimed").values
-        return float(record["rate"].values[:, made].sum(axis=1).mean())
+        return float(flow_total(record, flow_mask(record, target=f"{self.town}/reclaimed")).mean())
 
     def drops_by_uses(self) -> list[tuple[str, list[Diary]]]:
         """The thirty drops by the lines of the tally."""

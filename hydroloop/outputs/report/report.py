@@ -17,9 +17,10 @@ from hydroloop.outputs.document.table import Column, Table
 from hydroloop.outputs.document.wording import number_of
 from hydroloop.outputs.plants.capacity_years_picture import capacity_years_picture
 from hydroloop.outputs.report.opening import opening, without_keys
-from hydroloop.outputs.run.document import Parts, run_document
+from hydroloop.outputs.run.document import answered, parts_of
 from hydroloop.outputs.run.pictures import pictures_of
 from hydroloop.outputs.run.result import Result
+from hydroloop.outputs.run.short import short_answer
 from hydroloop.outputs.scenario.inputs import GIVEN, Input, inputs
 from hydroloop.outputs.whatif.changed import Changed
 from hydroloop.outputs.whatif.comparison import AFTER, Against, comparison
@@ -68,19 +69,13 @@ def report_document(
 
     `against` is the comparison with the run before, where something was changed.
     """
-    drawn, found, below = _pictures(result, town), inputs(result.scenario, result.system), Parts()
-
-    def taken(parts: Parts) -> list[Block]:
-        below.update(parts)
-        return []
-
-    run = run_document(result, changed, arranged=taken)
-    by_key, own = {one.key: one for one in found}, len(changed.blocks)
+    drawn, found = _pictures(result, town), inputs(result.scenario, result.system)
+    below, by_key = parts_of(result), {one.key: one for one in found}
     compared, moved = _compared(result, against)
     told: list[Block] = [
         *(one for one in changed.blocks if isinstance(one, Paragraph)),
         opening(result, town),
-        Section("Town by town", run.blocks[own:]),
+        Section("Town by town", short_answer(result)),
         *compared,
         Section("In pictures", [drawn[kind] for kind in _PICTURES if kind in drawn]),
         *_plants(result, town),
@@ -93,7 +88,8 @@ def report_document(
         *_inputs(found),
         *below["files"],
     ]
-    return replace(run, command="report", blocks=[_whole(one) for one in blocks], cautions=LONG)
+    document = answered(result, changed, [_whole(one) for one in blocks])
+    return replace(document, command="report", cautions=LONG)
 
 
 def _whole(block: Block) -> Block:

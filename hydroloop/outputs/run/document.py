@@ -61,27 +61,18 @@ Parts = dict[str, list[Block]]
 """What stands below the short answer of a run, by name."""
 
 
-def _in_order(parts: Parts) -> list[Block]:
-    return [one for part in parts.values() for one in part]
+def run_document(result: Result, changed: Changed, pictures: str = "none") -> Document:
+    """The answer of a run with all its tables; `pictures` is none, few or all."""
+    blocks = [*changed.blocks, *short_answer(result), *pictures_of(result, pictures)]
+    blocks += [one for part in parts_of(result).values() for one in part]
+    return answered(result, changed, blocks)
 
 
-def run_document(
-    result: Result,
-    changed: Changed,
-    pictures: str = "none",
-    arranged: Callable[[Parts], list[Block]] = _in_order,
-) -> Document:
-    """The answer of a run with all its tables; `pictures` is none, few or all, and `arranged` puts
-    what stands below the short answer in order."""
+def answered(result: Result, changed: Changed, blocks: list[Block]) -> Document:
+    """A document of a run, with what scripts are told of it."""
     dry = str(result.record.attrs.get("weather_dry_season", ""))
     gate = str(result.table.attrs.get("gate", USUAL))
     ran = replace(changed.ran, dry_season=dry, counts_as_use="" if gate == USUAL else gate)
-    blocks = [
-        *changed.blocks,
-        *short_answer(result),
-        *pictures_of(result, pictures),
-        *arranged(_parts(result)),
-    ]
     balance = result.table["balance"].sel(term="gap")
     return Document(
         "run",
@@ -102,7 +93,7 @@ def run_document(
     )
 
 
-def _parts(result: Result) -> Parts:
+def parts_of(result: Result) -> Parts:
     made = {
         "days": _days,
         "ways": _ways,
