@@ -257,6 +257,4 @@ def _label_under(picture: Picture, labels: list[tuple[float, str]], low: float) 
 
 def _short(place: str, town: str, names: Names) -> str:
     """A place as its part is labelled."""
-    if place in (ABOVE, NOT_KNOWN, OTHERS):
-        return place
     return place_words(place, names) + (" itself" if place == town else "")

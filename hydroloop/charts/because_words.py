@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from hydroloop.charts.words import joined, percent, place_words
+from hydroloop.charts.words import joined, percent, place_words, whole_numbers
 from hydroloop.gates import USUAL
 from hydroloop.placenames import NO_NAMES, Names, names_of
 from hydroloop.tracing.returning import ABOVE, NOT_KNOWN, OTHERS
@@ -118,7 +118,7 @@ def parts_sentence(
 def piece_words(piece: Piece, town: str, gate: str, names: Names, *, has_way: bool = True) -> str:
     """Where a piece of a town's used water was used last, and how it came back if not by the
     river: ``in Larkmill``, ``above the map``."""
-    where = {ABOVE: ABOVE, NOT_KNOWN: "nobody knows where", OTHERS: f"in {OTHERS}"}.get(
+    where = {ABOVE: ABOVE, NOT_KNOWN: "nobody knows where"}.get(
         piece.place, f"in {_place(piece.place, town, gate, names)}"
     )
     clause = _CLAUSES[piece.way] if has_way and where.startswith("in ") and piece.way else ""
@@ -164,12 +164,8 @@ def adding_up(shares: Sequence[float], whole: float) -> list[str]:
     """
     (printed,) = re.findall(r"[\d.]+", percent(whole))  # also of "more than 99.9 %"
     finest = 1 if "." in printed or whole < 0.0995 else 0
-    units = np.array(shares) * 100.0 * 10**finest
-    units *= round(float(printed) * 10**finest) / max(units.sum(), 1e-300)
-    down = np.floor(units + 1e-9)
-    up = np.argsort(down - units, kind="stable")[: round(units.sum() - down.sum())]
-    down[up] += 1.0
-    return [f"{unit / 10**finest:.{finest}f}".removesuffix(".0") for unit in down]
+    units = whole_numbers(np.array(shares), round(float(printed) * 10**finest))
+    return [f"{unit / 10**finest:.{finest}f}".removesuffix(".0") for unit in units]
 
 
 def _common_way(parts: xr.DataArray, used: float) -> str:

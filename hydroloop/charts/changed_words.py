@@ -65,13 +65,7 @@ def _change_words(names: Names, key: str, before: str, after: str) -> str:
     if key.endswith(_SCALE):
         was = "" if before in _AS_WRITTEN else f", not {before}"
         return f"{key_words(key.removesuffix(_SCALE), names)} times {after}{was}"
-    was = (
-        ""
-        if before == NOT_SET
-        else ", not the default"
-        if before == "default"
-        else (f", not {before}")
-    )
+    was = {NOT_SET: "", "default": ", not the default"}.get(before, f", not {before}")
     return f"{key_words(key, names)} {after}{was}"
 
 

@@ -18,8 +18,6 @@ from hydroloop.gates import Use
 UNDATED = ("upstream of this map", "before the season")
 """Bars for water whose last use is known to have been, but not when."""
 
-SAME_DAY = "the same day"
-
 _BOUNDS = (7, 30, 90)
 _LEFT, _WIDE, _TOP, _ROW = 8.98, 3.95, 5.6, 0.43
 
@@ -57,11 +55,13 @@ def last_use_of(town: xr.Dataset, step: int, used: float) -> LastUse | None:
     return LastUse(tuple(bars), median, early <= 0.05 * used)
 
 
-def median_words(days: float) -> str:
-    """The median time since the last use, in whole days: `12 days`, `about 4 days`."""
+def within_words(days: float, lead: str = "within") -> str:
+    """The median time since the last use, in whole days: `within 12 days`, `on the same day`."""
     whole = math.floor(days + 0.5)
+    if whole < 1:
+        return "on the same day"
     about = "" if abs(days - whole) < 1e-9 else "about "
-    return f"{about}{whole} day{'s' if whole != 1 else ''}" if whole >= 1 else SAME_DAY
+    return f"{lead} {about}{whole} day{'s' if whole != 1 else ''}"
 
 
 def _glass_of(town: xr.Dataset, step: int) -> tuple[np.ndarray, np.ndarray, float, float] | None:

@@ -14,14 +14,13 @@ from matplotlib.patches import Polygon, Rectangle
 from hydroloop.charts.asking import number, of_town, step_of, use_classes, use_of
 from hydroloop.charts.because_words import LAST, adding_up
 from hydroloop.charts.colours import LINE, PAPER, UNKNOWN, WALL, use_colour
-from hydroloop.charts.days_ago import SAME_DAY, LastUse, draw_ago, last_use_of, median_words
+from hydroloop.charts.days_ago import LastUse, draw_ago, last_use_of, within_words
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.spreading import spread
 from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.gates import USUAL, Use
 from hydroloop.placenames import names_of
-from hydroloop.tracing.returning import ABOVE
 
 LEAST_SHOWN = 0.0005
 """Smaller shares are left out of the glass [-]."""
@@ -225,15 +224,10 @@ def _caption(day: xr.Dataset, used: float, ago: LastUse | None, use: Use) -> str
     parts = [first]
     if ago is not None and math.isfinite(ago.median):
         part = "the used part" if ago.is_known else "what was used within the season"
-        parts.append(f"Half of {part} was last {use.within} {_within(ago.median)}")
+        parts.append(f"Half of {part} was last {use.within} {within_words(ago.median)}")
     if unknown > LEAST_SHOWN:
         parts.append(f"The past of {percent(unknown)} is not known")
     return ". ".join(parts) + "."
-
-
-def _within(days: float) -> str:
-    told = median_words(days)
-    return f"on {told}" if told == SAME_DAY else f"within {told}"
 
 
 def _draw_vessel(picture: Picture, bottom: float, stand: Stand = _ALONE) -> None:
@@ -312,9 +306,7 @@ def _users(day: xr.Dataset, scale: float) -> list[tuple[str, float]]:
         zip(parts.values.tolist(), parts["used_in"].values.tolist(), strict=True), reverse=True
     )
     thick = [
-        (share, name if name == ABOVE else place_words(name, names_of(day)))
-        for share, name in order
-        if share * scale >= _ROW
+        (share, place_words(name, names_of(day))) for share, name in order if share * scale >= _ROW
     ]
     rest = used - sum(share for share, _ in thick)
     if rest * scale >= _ROW:

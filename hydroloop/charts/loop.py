@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 import xarray as xr
 from matplotlib.patches import Rectangle
@@ -20,6 +19,7 @@ from hydroloop.charts.words import (
     flow_words,
     joined,
     place_words,
+    raised,
     span_words,
     time_words,
 )
@@ -159,7 +159,7 @@ def _caption(flows: TownFlows, unit: DisplayUnit, through: float) -> str:
     more = [(round(100 * rate / taken), words) for words, rate in joins.items()]
     more = [(count, words) for count, words in more if count]
     total = 100 + sum(count for count, _ in more)
-    wholes = _adding_up([100 * rate / taken for rate in out.values()], total)
+    wholes = raised([100 * rate / taken for rate in out.values()], total)
     parts = joined(
         [_counted(count, words) for count, words in zip(wholes, out, strict=True) if count]
     )
@@ -173,15 +173,6 @@ def _caption(flows: TownFlows, unit: DisplayUnit, through: float) -> str:
             f"From intake to outfall half of the water takes no more than {time_words(through)}"
         )
     return ". ".join(words) + "."
-
-
-def _adding_up(parts: Sequence[float], total: int) -> list[int]:
-    """Parts as whole numbers that add up to a total: those nearest to the next one are raised."""
-    whole = [math.floor(part) for part in parts]
-    nearest = sorted(range(len(parts)), key=lambda place: whole[place] - parts[place])
-    for place in nearest[: max(total - sum(whole), 0)]:
-        whole[place] += 1
-    return whole
 
 
 def _counted(count: int, words: str) -> str:

@@ -11,7 +11,15 @@ from matplotlib.patches import Circle
 from hydroloop.charts.asking import number, of_town, use_classes, use_of
 from hydroloop.charts.colours import LINE, use_colour
 from hydroloop.charts.picture import Picture, house_style, write
-from hydroloop.charts.words import date_words, joined, percent, place_words, two_figures, use_words
+from hydroloop.charts.words import (
+    date_words,
+    joined,
+    percent,
+    place_words,
+    two_figures,
+    use_words,
+    whole_numbers,
+)
 from hydroloop.errors import AskError, Problem
 from hydroloop.gates import Use
 from hydroloop.placenames import names_of
@@ -78,20 +86,6 @@ def parcel(table: xr.Dataset, town: str, ends: xr.DataArray) -> Picture:
         _draw_drops(picture, whole_numbers(row, drops), (top, pitch))
         top -= (tall + 0.45) * pitch
     return picture
-
-
-def whole_numbers(parts: np.ndarray, whole: int) -> list[int]:
-    """Parts of a whole as whole numbers that add up to it, rounded where that costs least.
-
-    Examples
-    --------
-    >>> whole_numbers(np.array([0.774, 0.112, 0.108, 0.006]), 100)
-    [77, 11, 11, 1]
-    """
-    wanted = parts / max(parts.sum(), 1e-300) * whole
-    found = np.floor(wanted + 1e-9).astype(int)
-    found[np.argsort(found - wanted, kind="stable")[: whole - found.sum()]] += 1
-    return [int(one) for one in found]
 
 
 def _draw_key(picture: Picture, shares: np.ndarray, use: Use) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -164,3 +165,22 @@ def key_words(key: str, names: Names) -> str:
         return place
     middle = "'s " + " ".join(words[2:-1]) if words[3:] else ""
     return f"{last} of {place}{middle}"
+
+
+def whole_numbers(parts: np.ndarray, whole: int) -> list[int]:
+    """Parts of a whole as whole numbers that add up to it, rounded where that costs least.
+
+    Examples
+    --------
+    >>> whole_numbers(np.array([0.774, 0.112, 0.108, 0.006]), 100)
+    [77, 11, 11, 1]
+    """
+    return raised(parts / max(parts.sum(), 1e-300) * whole, whole)
+
+
+def raised(parts: Sequence[float] | np.ndarray, total: int) -> list[int]:
+    """Numbers rounded down, but for those that lose most by it, so that they add up to a total."""
+    parts = np.asarray(parts)
+    found = np.floor(parts + 1e-9).astype(int)
+    found[np.argsort(found - parts, kind="stable")[: max(total - int(found.sum()), 0)]] += 1
+    return [int(one) for one in found]

@@ -7,8 +7,7 @@ import re
 import numpy as np
 from scipy.stats import binom
 
-from hydroloop.charts.parcel import whole_numbers
-from hydroloop.charts.words import date_words
+from hydroloop.charts.words import date_words, whole_numbers
 from hydroloop.gates import USES, USUAL, Use
 from hydroloop.outputs.document import (
     Block,

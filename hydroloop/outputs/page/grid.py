@@ -79,8 +79,10 @@ def _fitting(scenario: Scenario, record: xr.Dataset, dials: Sequence[Dial]) -> G
     """The finest grid that fits: as many positions as can be, then as many days."""
     work = record.sizes["flow"] * record.sizes["time"]
     sizes: dict[int, float] = {}
-    last = taken(scenario, dials, settings_of(dials)[-1])
-    ends = ((scenario, record), (last, season_record(last)))
+    settings, ends = settings_of(dials), [(scenario, record)]
+    if len(settings) > 1:
+        last = taken(scenario, dials, settings[-1])
+        ends.append((last, season_record(last)))
     while True:
         count = len(settings_of(dials))
         for every in _EVERY if count * work <= _MOST_WORK or count == 1 else ():

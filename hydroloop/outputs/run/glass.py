@@ -8,7 +8,7 @@ from functools import partial
 import numpy as np
 
 from hydroloop.charts.asking import mean_member
-from hydroloop.charts.days_ago import SAME_DAY, UNDATED, last_use_of, median_words
+from hydroloop.charts.days_ago import UNDATED, last_use_of, within_words
 from hydroloop.charts.words import date_words, joined, percent, place_words, use_words
 from hydroloop.gates import USES
 from hydroloop.outputs.document import Block, Document, Fact, Paragraph, Picture, TableBlock
@@ -137,13 +137,9 @@ def _last_use(result: Result, town: str, day: np.datetime64, used: float) -> lis
             if ago.is_known
             else ("what was used within the season")
         )
-        said.append(f"Half of {part} was {result.use.within} {_within(ago.median)}.")
+        ago_words = within_words(ago.median, "within the last")
+        said.append(f"Half of {part} was {result.use.within} {ago_words}.")
     return [" ".join(said)]
-
-
-def _within(days: float) -> str:
-    told = median_words(days)
-    return f"on {told}" if told == SAME_DAY else f"within the last {told}"
 
 
 def _molecules(result: Result, town: str) -> list[str]:

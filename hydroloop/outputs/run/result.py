@@ -12,7 +12,7 @@ import xarray as xr
 from hydroloop.gates import USUAL, Use, words_of
 from hydroloop.glossary import term
 from hydroloop.measures import measures
-from hydroloop.outputs.document.table import Column
+from hydroloop.outputs.document.table import Column, places_column
 from hydroloop.placenames import Names, names_of
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
@@ -64,6 +64,11 @@ class Result:
         if name not in self.table:
             return [float("nan")] * len(self.towns)
         return [float(value) for value in self.table[name].sel(at).transpose("town").values]
+
+    @property
+    def named(self) -> Column:
+        """The towns, as the file and as people call them."""
+        return places_column("town", self.towns, self.names)
 
     def column(self, name: str, values: Sequence[float] | np.ndarray | None = None) -> Column:
         """A column of a table under a measure's plain name; by default its value in each town."""

@@ -25,7 +25,7 @@ def supply(result: Result) -> Table:
         "supply",
         "Is there enough?",
         [
-            places_column("town", result.towns, result.names),
+            result.named,
             *map(
                 result.column,
                 (

@@ -15,11 +15,6 @@ from hydroloop.outputs.scenario.inputs import inputs
 from hydroloop.studies.separation import CAUGHT, separations
 
 
-def _named(result: Result) -> Column:
-    """The towns, as the file and as people call them."""
-    return places_column("town", result.towns, result.names)
-
-
 def towns(result: Result) -> Table:
     """Each town in one row: its water, how much was used before, and how often."""
     record, names = result.record, result.towns
@@ -29,7 +24,7 @@ def towns(result: Result) -> Table:
         "towns",
         f"The towns, {record.attrs.get('title', '')}",
         [
-            _named(result),
+            result.named,
             Column("people", people, "count"),
             Column("tap water to homes, mean", _mean(result, "delivered"), "flow", "delivered"),
             Column(
@@ -92,7 +87,7 @@ def uses(result: Result) -> Table:
         "uses",
         "Tap water by number of earlier uses, season",
         [
-            _named(result),
+            result.named,
             *columns,
             Column("unknown past", result.values("season_unknown_share"), "share"),
         ],
@@ -161,7 +156,7 @@ def parcels(result: Result) -> Table:
         "parcels",
         "A parcel released at each intake, by season's end",
         [
-            _named(result),
+            result.named,
             Column(
                 "released on",
                 [str(table["parcel_date"].sel(town=town).values)[:10] for town in result.towns],
@@ -190,7 +185,7 @@ def reuse(result: Result) -> Table:
         "reuse",
         "Three numbers that are all called percent",
         [
-            _named(result),
+            result.named,
             column("intake", "season_used_share_at_intake", "used_share"),
             column("intake", "season_mean_uses_at_intake", "mean_uses"),
             column("intake", "season_return_ratio", "return_ratio"),
@@ -207,7 +202,7 @@ def counted(result: Result) -> Table:
         "counted",
         "What counts as a use",
         [
-            _named(result),
+            result.named,
             *(
                 Column(
                     use.through,
@@ -227,7 +222,7 @@ def untreated(result: Result) -> Table:
         "untreated",
         "Sewage not treated, or not in full",
         [
-            _named(result),
+            result.named,
             *(
                 replace(
                     result.column(f"{name}_{part}"),
@@ -254,12 +249,11 @@ def balance(result: Result) -> Table:
         replace(column, words=cells[1:], scale=largest)
         for column, cells in zip(moved, adding_up(came, went, change, result.system), strict=True)
     ]
-    named = places_column("place", places, result.names)
     return Table(
         "balance",
         "The account of the season",
         [
-            replace(named, words=[*(named.words or ())[:-1], places[-1]]),
+            places_column("place", places, result.names),
             *moved,
             Column("gap", table.sel(term="gap").values.tolist(), "volume"),
         ],

@@ -44,7 +44,7 @@ def stores(result: Result) -> Table:
 
 def times(result: Result) -> Table:
     """How long water stays: in each town's parts, from plant to tap, from intake to outfall."""
-    columns = [places_column("town", result.towns, result.names)]
+    columns = [result.named]
     for part, roles in _WORKS.items():
         stay = [_stay(result, town, roles) for town in result.towns]
         columns.append(

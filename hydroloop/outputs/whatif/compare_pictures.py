@@ -35,10 +35,7 @@ def glass_of_both(found: Comparison, system: System) -> charts.Picture:
     (town, *_) = _moving(found.table, USED) or [str(found.table["town"].values[0])]
     tables = [measures(simulate(one), one) for one in (found.before, found.after)]
     picture = charts.glass_pair(tables, town, ["before", "after"])
-    picture.say_changed(
-        changed_line(changed_inputs(found.before, found.after, system), found.names)
-    )
-    return picture
+    return _told(picture, found, system)
 
 
 def drought_of_both(found: Comparison, system: System) -> charts.Picture:
@@ -46,9 +43,13 @@ def drought_of_both(found: Comparison, system: System) -> charts.Picture:
     picture = drought_picture(
         found.after, [("before", simulate(found.before)), ("after", simulate(found.after))], system
     )
-    picture.say_changed(
-        changed_line(changed_inputs(found.before, found.after, system), found.names)
-    )
+    return _told(picture, found, system)
+
+
+def _told(picture: charts.Picture, found: Comparison, system: System) -> charts.Picture:
+    """A picture that says what was changed."""
+    rows = changed_inputs(found.before, found.after, system)
+    picture.say_changed(changed_line(rows, found.names))
     return picture
 
 
@@ -107,10 +108,7 @@ def steps_picture(found: Comparison, told: Told, system: System) -> charts.Pictu
             are_still=len(towns) <= MOST_TOWNS,
         ),
     )
-    picture.say_changed(
-        changed_line(changed_inputs(found.before, found.after, system), found.names)
-    )
-    return picture
+    return _told(picture, found, system)
 
 
 def _moving(table: xr.Dataset, told: Told) -> list[str]:
