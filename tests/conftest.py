@@ -28,6 +28,13 @@ if not os.environ.get("HYDROLOOP_LONG_FUZZ"):
 
 
 @pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers(config):
+    """One worker more than cores: many tests wait, for a server, a browser or a process to end."""
+    asked = "PYTEST_XDIST_AUTO_NUM_WORKERS" in os.environ
+    return None if asked else (os.cpu_count() or 1) + 1
+
+
+@pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config, log):
     """Each worker has one run of the tests as they are listed, and takes from the other's end when
     it is through: what a file makes once is made once."""
