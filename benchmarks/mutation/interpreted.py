@@ -1,13 +1,16 @@
-"""The compiled loops as plain Python, so that a changed line in one counts at once. The arithmetic
-on lanes, written in machine instructions, gets its meaning here."""
+"""The compiled loops of a package as plain Python, so that a changed line in one counts at once;
+those of the other stay machine code. The arithmetic on lanes, written in machine instructions, gets
+its meaning here."""
 
 from __future__ import annotations
 
 import importlib
 from types import SimpleNamespace
 
+import numba
 import numpy as np
 
+OTHER = {"waterworks": "tracing", "tracing": "waterworks"}
 NOTHING = 1e-200
 
 
@@ -59,12 +62,15 @@ def _with_rows(step_through):
     return stepped
 
 
-def stand_in() -> None:
-    """Put them where the machine instructions and the structured arrays stand."""
+def stand_in(package: str) -> None:
+    """Load a package without machine code, after the one that keeps it."""
+    importlib.import_module(f"hydroloop.{OTHER[package]}")
+    numba.config.DISABLE_JIT = True
     np.seterr(all="ignore")  # a compiled loop does not warn of a division by zero
-    season = importlib.import_module("hydroloop.waterworks.season")
-    if season._step_through.__name__ != "stepped":
+    if package == "waterworks":
+        season = importlib.import_module("hydroloop.waterworks.season")
         season._step_through = _with_rows(season._step_through)
+        return
     for name in ("elimination", "passing", "since"):
         module = importlib.import_module(f"hydroloop.tracing.{name}")
         for operation in (add_product, add_scaled, multiply, scale, invert):

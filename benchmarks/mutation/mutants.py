@@ -74,6 +74,7 @@ def run(package: str, count: int, seed: int, *, again: bool = False) -> None:
     lot = random.Random(seed).sample(every, min(count, len(every)))
     lot = [one for one in lot if _key(_row(one)) not in done]
     with copy_of_tree() as copy:
+        outcome_of(copy, [CHOSEN["first"]], 600.0, interpreted="", changed=False)  # compiles
         lot.sort(key=lambda one: (str(one.module_path), one.start_pos))
         for path, ones in groupby(lot, key=lambda one: one.module_path):
             for row in _of_module(copy, path, list(ones), package):
@@ -84,15 +85,16 @@ def run(package: str, count: int, seed: int, *, again: bool = False) -> None:
 
 
 @cache
-def _has_loops(path: Path) -> bool:
-    """Whether a module compiles something, which then must be interpreted."""
-    return bool(re.search(r"^@(compiled|njit)|= njit\(", path.read_text("utf-8"), re.MULTILINE))
+def _with_loops(path: Path) -> str:
+    """The package of a module that compiles something, which then must be interpreted."""
+    loops = re.search(r"^@(compiled|njit)|= njit\(", path.read_text("utf-8"), re.MULTILINE)
+    return path.relative_to(ROOT).parts[1] if loops else ""
 
 
 def _of_module(copy: Path, path: Path, ones: list, package: str) -> Iterator[dict]:
     """Rows of what came of some changes of a module, after a run of all their tests without any."""
-    module, loops = str(path.relative_to(ROOT)), _has_loops(path)
-    folder = FOUND / ("interpreted" if loops else "compiled")
+    module, loops = str(path.relative_to(ROOT)), _with_loops(path)
+    folder = FOUND / (loops or "compiled")
     reach = Reach(
         copy,
         [
@@ -112,7 +114,7 @@ def _tried(copy: Path, module: str, one, names: list[str], passing: dict[str, fl
     from cosmic_ray.mutating import use_mutation
     from cosmic_ray.plugins import get_operator
 
-    loops = _has_loops(ROOT / module)
+    loops = _with_loops(ROOT / module)
     with use_mutation(copy / module, get_operator(one.operator_name)(), one.occurrence) as texts:
         old, new = (text.splitlines() for text in texts)
         at = next(k for k, (a, b) in enumerate(zip(old, new, strict=False)) if a != b)
@@ -142,7 +144,8 @@ def _batches(names: list[str], seconds: dict[str, float]) -> list[list[str]]:
 def _files_near(copy: Path, module: str, package: dict) -> list[str]:
     """Files of tests that are run against changes of a module."""
     files = {str(path.relative_to(copy)) for part in package["tests"] for path in copy.glob(part)}
-    return sorted({*naming(copy, module, sorted(files)), *CHOSEN["always"].get(module, ())})
+    always = [*package.get("always", ()), *CHOSEN["always"].get(module, ())]
+    return sorted({*naming(copy, module, sorted(files)), *always})
 
 
 def _row(one) -> dict:

@@ -8,7 +8,6 @@ import os
 import signal
 import time
 
-import numba
 import pytest
 from hypothesis import HealthCheck, Phase, settings
 
@@ -31,10 +30,10 @@ def pytest_collection(session):
 
     # The changed module has no compiled loop, or none is compiled: machine code stays right.
     hydroloop.compiling.forget_stale = lambda function, sources: None
-    if numba.config.DISABLE_JIT:
+    if package := os.environ.get("MUTANTS_INTERPRETED"):
         import interpreted
 
-        interpreted.stand_in()
+        interpreted.stand_in(package)
 
 
 @pytest.hookimpl(wrapper=True)

@@ -80,7 +80,7 @@ def outcome_of(
     batches: Iterable[list[str]],
     limit: float,
     *,
-    interpreted: bool,
+    interpreted: str,
     changed: bool = True,
 ) -> Outcome:
     """Run batches of tests up to the first failure, in a process of its own that may use so many
@@ -116,7 +116,7 @@ def outcome_of(
     return Outcome(said, failed, used.ru_utime + used.ru_stime, passed)
 
 
-def control(copy: Path, tests: list[str], *, interpreted: bool) -> dict[str, float]:
+def control(copy: Path, tests: list[str], *, interpreted: str) -> dict[str, float]:
     """Seconds of the tests that pass on what nobody changed; the others are not used."""
     batch = ["--maxfail=1000000", *tests]
     if not tests:
@@ -124,7 +124,7 @@ def control(copy: Path, tests: list[str], *, interpreted: bool) -> dict[str, flo
     return outcome_of(copy, [batch], 600.0, interpreted=interpreted, changed=False).passed
 
 
-def run_tests(copy: Path, batches: Iterable[list[str]], told: Path, *, interpreted: bool) -> None:
+def run_tests(copy: Path, batches: Iterable[list[str]], told: Path, *, interpreted: str) -> None:
     """Runs in the fork, and does not come back."""
     status = 1
     try:
@@ -133,11 +133,9 @@ def run_tests(copy: Path, batches: Iterable[list[str]], told: Path, *, interpret
         os.dup2(quiet, 2)
         os.chdir(copy)
         os.environ |= {"MUTANTS_TOLD": str(told), "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
+        os.environ["MUTANTS_INTERPRETED"] = interpreted
         sys.path[:0] = [str(copy), str(copy / "benchmarks" / "mutation")]
-        import numba
         import pytest
-
-        numba.config.DISABLE_JIT = interpreted
 
         for batch in batches:
             status = int(pytest.main([*PLAIN, *batch]))
