@@ -1,8 +1,9 @@
 """FAO-56 whole examples: reference evaporation of a month, an hour, and from temperature alone.
 
-Allen, Pereira, Raes & Smith 1998, FAO Irrigation and Drainage Paper 56, Examples 17, 19 and 20.
+Allen, Pereira, Raes & Smith 1998, FAO Irrigation and Drainage Paper 56, Examples 17 to 20.
 The paper itself was not opened: as given in several independent quotations, which agree; the
-answer of Example 20 is from memory. Units as printed (mm/d, mm/h, kPa, MJ/m2/d, h).
+answer of Example 20, and all of Example 18, are from memory. Units as printed (mm/d, mm/h, kPa,
+MJ/m2/d, h).
 """
 
 from __future__ import annotations
@@ -22,6 +23,9 @@ from hydroloop.weather.reference import (
 
 # Example 17: Bangkok, April, 13 deg 44' N, 2 m, day 105.
 BANGKOK_LATITUDE, BANGKOK_DAY = 13 + 44 / 60, 105
+# Example 18: Uccle near Brussels, 6 July, 50 deg 48' N, 100 m; 12.3 to 21.5 C, humidity 63 to 84 %,
+# 10 km/h at 10 m, 9.25 h of sun.
+UCCLE_LATITUDE, UCCLE_DAY = 50.8, 187
 # Example 19: N'Diaye, 16.217 N 16.25 W, zone centre 15 W, 8 m, 1 October (day 274).
 NDIAYE_LATITUDE, NDIAYE_DAY = 16.217, 274
 # Example 20: Lyon, July, 45 deg 43' N, 200 m, day 196, 14.8 to 26.6 C.
@@ -56,6 +60,29 @@ def bangkok_et0():
     return evaporation.penman_monteith_mm(
         bangkok_net() - 0.14, 30.2, 2.0, deficit, vapour.air_pressure_kpa(2.0)
     )
+
+
+def uccle_above():
+    return sun.extraterrestrial_radiation_mj_per_m2(UCCLE_LATITUDE, UCCLE_DAY)
+
+
+def uccle_vapour():
+    return vapour.vapour_pressure_from_extremes_kpa(12.3, 21.5, 0.63, 0.84)
+
+
+def uccle_arriving():
+    daylight = sun.day_length_h(UCCLE_LATITUDE, UCCLE_DAY)
+    return radiation.radiation_from_sunshine_mj_per_m2(uccle_above(), 9.25, daylight)
+
+
+def uccle_longwave():
+    clear = radiation.clear_sky_radiation_mj_per_m2(uccle_above(), 100.0)
+    share = radiation.relative_shortwave(uccle_arriving(), clear)
+    return radiation.net_longwave_mj_per_m2(12.3, 21.5, uccle_vapour(), share)
+
+
+def uccle_net():
+    return radiation.net_shortwave_mj_per_m2(uccle_arriving()) - uccle_longwave()
 
 
 def ndiaye_hour_angle(clock_hour):
@@ -144,6 +171,43 @@ CHECKS: list[Check] = [
     ),
     example(17, "Bangkok: net longwave", "3.11", "MJ/m2/d", bangkok_longwave),
     example(17, "Bangkok: net radiation", "14.33", "MJ/m2/d", bangkok_net),
+    *(
+        example(18, f"Uccle: {quantity}", printed, units, ours, known="memory")
+        for quantity, printed, units, ours in (
+            ("air pressure", "100.1", "kPa", lambda: vapour.air_pressure_kpa(100.0)),
+            ("slope at 16.9 C", "0.122", "kPa/C", lambda: vapour.saturation_slope_kpa_per_c(16.9)),
+            (
+                "mean saturation pressure",
+                "1.997",
+                "kPa",
+                lambda: vapour.mean_saturation_pressure_kpa(12.3, 21.5),
+            ),
+            ("vapour pressure", "1.409", "kPa", uccle_vapour),
+            (
+                "wind at 2 m",
+                "2.078",
+                "m/s",
+                lambda: evaporation.wind_at_2m_m_per_s(10 / 3.6, 10.0),
+            ),
+            ("radiation above the air", "41.09", "MJ/m2/d", uccle_above),
+            ("day length", "16.1", "h", lambda: sun.day_length_h(UCCLE_LATITUDE, UCCLE_DAY)),
+            ("solar radiation", "22.07", "MJ/m2/d", uccle_arriving),
+            (
+                "clear-sky radiation",
+                "30.90",
+                "MJ/m2/d",
+                lambda: radiation.clear_sky_radiation_mj_per_m2(uccle_above(), 100.0),
+            ),
+            (
+                "net shortwave",
+                "17.00",
+                "MJ/m2/d",
+                lambda: radiation.net_shortwave_mj_per_m2(uccle_arriving()),
+            ),
+            ("net longwave", "3.71", "MJ/m2/d", uccle_longwave),
+            ("net radiation", "13.28", "MJ/m2/d", uccle_net),
+        )
+    ),
     example(
         19,
         "N'Diaye, 14 to 15 h: ETo",

@@ -8,67 +8,9 @@ moisture; what is compared is the storm water in the record, in inches.
 
 from __future__ import annotations
 
-import tempfile
-from functools import cache
-from pathlib import Path
-
 import pytest
-from conserves import assert_closes
 from published_checks import Check, half
-
-import hydroloop as hl
-from hydroloop.record import flow_mask
-
-MM_PER_INCH = 25.4
-AREA_KM2 = 10.0
-RIVER = """
-[river.r{number}]
-length = "10 km"
-catchment = "{area} km2"
-catchment_at_end = "{area} km2"
-curve_number = {number}
-soil_start = "50 %"
-"""
-HEAD = """
-title = "A storm"
-[season]
-start = 2031-06-01
-end = 2031-06-02
-step = "{step}"
-run_up = "0 day"
-warm_up = "none"
-[weather]
-file = "storm.csv"
-[town.larkmill]
-people = 100
-intake = {{ river = "r{first}", at = "2 km" }}
-outfall = {{ river = "r{first}", at = "6 km" }}
-"""
-
-
-@cache
-def runoff_in(rain_in: float, numbers: tuple[float, ...], step: str) -> dict[float, float]:
-    """Storm water of the first day over the catchment, by curve number [in]."""
-    rivers = "".join(RIVER.format(number=number, area=AREA_KM2) for number in numbers)
-    with tempfile.TemporaryDirectory() as folder:
-        lines = [
-            "date,rain [mm],tmin [C],tmax [C]",
-            f"2031-06-01,{rain_in * MM_PER_INCH},18,26",
-            "2031-06-02,0,18,26",
-        ]
-        (Path(folder) / "storm.csv").write_text("\n".join(lines), encoding="utf-8")
-        path = Path(folder) / "storm.toml"
-        path.write_text(HEAD.format(step=step, first=numbers[0]) + rivers, encoding="utf-8")
-        record = hl.simulate(hl.read_scenario(path))
-    assert_closes(record)
-    day = record["rate"].isel(time=record["time"].dt.day == 1).mean("time").values
-    return {
-        number: day[flow_mask(record, source=(f"r{number}/soil",), kind="stormwater")].sum()
-        / (AREA_KM2 * 1e3)
-        / MM_PER_INCH
-        for number in numbers
-    }
-
+from storms import runoff_of_a_day
 
 NUMBERS = (50, 55, 60, 65, 70, 75, 80, 85, 90, 95)
 TABLE = {
@@ -93,7 +35,9 @@ def checks():
                 f"{rain:g} in on curve number {number}, a step of {step}",
                 float(text),
                 0.0051,
-                lambda rain=rain, number=number, step=step: runoff_in(rain, NUMBERS, step)[number],
+                lambda rain=rain, number=number, step=step: runoff_of_a_day(rain, NUMBERS, step)[
+                    number
+                ],
                 "in",
             )
     for example, rain, number, text in EXAMPLES:
@@ -103,7 +47,7 @@ def checks():
                 f"{rain:g} in on curve number {number}, a step of {step}",
                 float(text),
                 half(text),
-                lambda rain=rain, number=number, step=step: runoff_in(rain, (number,), step)[
+                lambda rain=rain, number=number, step=step: runoff_of_a_day(rain, (number,), step)[
                     number
                 ],
                 "in",
@@ -122,6 +66,6 @@ def test_printed_values(check):
 @pytest.mark.parametrize("rain_in", [0.4, 3.0])
 def test_a_storm_in_hours_is_the_storm_of_the_day(rain_in):
     """The runoff of a day's storm is the same in hours, whether it hardly begins or is large."""
-    daily, hourly = (runoff_in(rain_in, NUMBERS, step) for step in ("1 day", "1 hour"))
+    daily, hourly = (runoff_of_a_day(rain_in, NUMBERS, step) for step in ("1 day", "1 hour"))
     assert max(daily.values()) > 0.1
     assert hourly == pytest.approx(daily, rel=1e-9, abs=1e-12)

@@ -1,0 +1,60 @@
+"""Storms on catchments, as scenarios: what runs off of each, step by step."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+from file_scenarios import head, rows, run, thirsty_town
+
+from hydroloop.record import flow_mask
+
+INCH_MM = 25.4
+AREA_KM2 = 10.0
+_FIRST, _LAST = "2031-06-01", "2031-06-02"
+_RIVER = """
+[river.r{k}]
+length = "10 km"
+catchment = "{area} km2"
+catchment_at_end = "{area} km2"
+curve_number = {number}
+soil_start = "{soil}"
+"""
+
+
+def _run_off(table: str, numbers: tuple[float, ...], step: str, soil: str) -> np.ndarray:
+    """Sum of the runoff after each step of the first day [in], shape (step, catchment)."""
+    text = head(_FIRST, _LAST, step) + '[weather]\nfile = "storm.csv"\n' + thirsty_town("r0", 2, 6)
+    for k, number in enumerate(numbers):
+        text += _RIVER.format(k=k, area=AREA_KM2, number=number, soil=soil)
+    record = run(text, storm=table)
+    steps = int((record["time"].dt.day == 1).sum())
+    off = np.column_stack(
+        [
+            record["rate"]
+            .isel(flow=flow_mask(record, source=(f"r{k}/soil",), kind="stormwater"))
+            .sum("flow")
+            .values[:steps]
+            for k in range(len(numbers))
+        ]
+    )
+    return np.cumsum(off, axis=0) / (steps * 1e3 * AREA_KM2 * INCH_MM)
+
+
+@cache
+def runoff_of_a_day(rain_in: float, numbers: tuple[float, ...], step: str) -> dict[float, float]:
+    """Runoff of a day's rain [in], by curve number at average moisture."""
+    days = [(_FIRST, rain_in * INCH_MM, 18, 26), (_LAST, 0, 18, 26)]
+    off = _run_off(rows("date,rain [mm],tmin [C],tmax [C]", days), numbers, step, "50 %")
+    return dict(zip(numbers, off[-1], strict=True))
+
+
+@cache
+def runoff_by_hour(rain_in: tuple[float, ...], number: float, soil: str = "50 %") -> np.ndarray:
+    """Sum of the runoff after each hour [in] of a storm of up to a day; a soil half full is of
+    average moisture, a full one wet."""
+    hours = np.datetime64(f"{_FIRST}T00") + np.arange(48)
+    rain = np.pad(rain_in, (0, len(hours) - len(rain_in))) * INCH_MM
+    lines = [(f"{hour}:00", depth, 20) for hour, depth in zip(hours, rain, strict=True)]
+    table = rows("time,rain [mm],temperature [C]", lines)
+    return _run_off(table, (number,), "1 hour", soil)[:, 0]
