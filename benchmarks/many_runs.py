@@ -32,7 +32,7 @@ from space_time import SpaceTime
 import hydroloop as hl
 from hydroloop.measures import run_of
 from hydroloop.measures.gather.dataset import dataset_of
-from hydroloop.measures.gather.season import season_of
+from hydroloop.measures.gather.totals import season_of
 from hydroloop.tracing import Operator, uses_at
 from hydroloop.waterworks.members import SharedForcing, run_members
 from hydroloop.whatif import drawn_job, run_job

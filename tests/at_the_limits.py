@@ -22,7 +22,7 @@ from hydroloop import measures, simulate
 from hydroloop.errors import InputError
 from hydroloop.scenario import Scenario, read_toml
 from hydroloop.weather import read_flow, read_weather
-from hydroloop.weather.table import MOST_LINES
+from hydroloop.weather.csv_text import MOST_LINES
 from hydroloop.whatif.plan import read_plan_text
 
 CENTURIES = ONE_TOWN.replace("2031-05-01", "1850-01-01").replace("2031-08-31", "2049-12-31")

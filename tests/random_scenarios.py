@@ -11,8 +11,8 @@ from hydroloop.scenario.schema import ScenarioFile
 from hydroloop.waterworks.demand import hourly_factors
 from hydroloop.waterworks.layout import Series
 from hydroloop.waterworks.minimum_flow import town_minimum_flows
-from hydroloop.waterworks.network import Works, draw_works
-from hydroloop.waterworks.season import run_season
+from hydroloop.waterworks.stepping import run_season
+from hydroloop.waterworks.whole_network import Works, draw_works
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from small_scenarios import one_town
 
 from hydroloop.plants.design import Contact, PlantDesign, wastewater_plant, water_plant
-from hydroloop.plants.processes import UnitProcess
+from hydroloop.plants.unit_process import UnitProcess
 
 CAPACITY, SEWAGE = 20_000.0, 8_000.0  # [m3/d]
 

@@ -68,7 +68,7 @@ def stand_in(package: str) -> None:
     numba.config.DISABLE_JIT = True
     np.seterr(all="ignore")  # a compiled loop does not warn of a division by zero
     if package == "waterworks":
-        season = importlib.import_module("hydroloop.waterworks.season")
+        season = importlib.import_module("hydroloop.waterworks.stepping")
         season._step_through = _with_rows(season._step_through)
         return
     for name in ("elimination", "passing", "since"):

@@ -113,7 +113,7 @@ def _next(
     """All of the tables, and changes that go on from the last run."""
     from hydroloop.cli.again import command as again
     from hydroloop.outputs.document import Ask
-    from hydroloop.outputs.whatif.ask_next import further_changes
+    from hydroloop.outputs.whatif.ask_of_many import further_changes
 
     if not any(run.found.inputs for run in runs):
         return []

@@ -51,7 +51,7 @@ def command(run: ModelRun) -> None:
         check_free_file(target, force=run.force)
     there = None if is_file else check_free(str(target), force=run.force)
     run.begin(check=False)
-    from hydroloop.outputs.page.grid import written_page
+    from hydroloop.outputs.page.every_setting import written_page
     from hydroloop.outputs.page.writing import page_document, write_page
 
     count = 0

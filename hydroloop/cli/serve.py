@@ -50,7 +50,7 @@ def command(folder: str | None, host: str, port: int, processes: int, longest: f
     """
     from hydroloop.errors import AskError, Problem
     from hydroloop.scenario.bundled import bundled_folder
-    from hydroloop.web.folder import scenarios_in
+    from hydroloop.web.served import scenarios_in
     from hydroloop.web.serving import addresses, serve
 
     place = Path(folder) if folder else bundled_folder()

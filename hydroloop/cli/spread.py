@@ -91,7 +91,7 @@ def command(
 def _next(run: ModelRun, table: xr.Dataset, drawn: str, *, is_full: bool) -> list[Ask]:
     """All of the tables, and the input that matters most alone; a range where there is none."""
     from hydroloop.outputs.document import Ask
-    from hydroloop.outputs.whatif.ask_next import range_to_sweep
+    from hydroloop.outputs.whatif.ask_of_many import range_to_sweep
 
     changes, file = words_again(run.sets, run.scales, run.plans), quoted(run.file)
     found = range_to_sweep(run.scenario, table, run.units)

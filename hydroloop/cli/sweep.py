@@ -58,7 +58,7 @@ def command(
     FILE is a scenario file, or the name of one that comes with hydroloop.
     """
     from hydroloop.outputs.document.writing import Beside
-    from hydroloop.outputs.whatif.grid import sweep_document
+    from hydroloop.outputs.whatif.sweep import sweep_document
     from hydroloop.whatif import sweep
 
     values, scaled = _asked(over, factors)
@@ -93,7 +93,7 @@ def _next(
 ) -> list[Ask]:
     """All of the tables, and why the point with the most used water differs from the file."""
     from hydroloop.outputs.document import Ask
-    from hydroloop.outputs.whatif.ask_next import farthest_point
+    from hydroloop.outputs.whatif.ask_of_many import farthest_point
 
     file, changes = quoted(run.file), words_again(run.sets, run.scales, run.plans)
     asks = [] if is_full else [Ask("the same with --full", "all tables")]

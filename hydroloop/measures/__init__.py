@@ -15,7 +15,7 @@ from hydroloop.measures.balance import TERMS as BALANCE_TERMS
 from hydroloop.measures.balance import WHOLE, balance, largest_gap
 from hydroloop.measures.flows import river_flow, spilled, town_flow
 from hydroloop.measures.gather import measures
-from hydroloop.measures.gather.season import SEASON
+from hydroloop.measures.gather.totals import SEASON
 from hydroloop.measures.land_balance import LAND_TERMS, land_balance, unexplained_storage
 from hydroloop.measures.last import molecules_in_a_glass, time_since_use
 from hydroloop.measures.lifetime import cycling
@@ -28,7 +28,7 @@ from hydroloop.measures.reservoir_yield import (
 )
 from hydroloop.measures.residence import turnover_time
 from hydroloop.measures.return_ratio import return_ratio
-from hydroloop.measures.run import PURPOSES, Run, run_of
+from hydroloop.measures.run_arrays import PURPOSES, Run, run_of
 from hydroloop.measures.supply import (
     cut_share,
     days_in_stages,

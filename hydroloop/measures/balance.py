@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from hydroloop.measures.run import Run
+from hydroloop.measures.run_arrays import Run
 
 WHOLE = "whole map"
 TERMS = ("inflow", "outflow", "change", "gap")

@@ -9,9 +9,9 @@ import xarray as xr
 
 from hydroloop.record import ALONG
 from hydroloop.tracing import Operator, operator
+from hydroloop.tracing.along_the_flow import plan, spread
 from hydroloop.tracing.elimination import Water
 from hydroloop.tracing.labels import Rules, follow_label
-from hydroloop.tracing.ordering import plan, spread
 from hydroloop.tracing.returning import open_waters
 
 # What flows along a river, what is taken out of one, and what comes back as used water.

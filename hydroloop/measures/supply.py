@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from hydroloop.measures.run import Run
+from hydroloop.measures.run_arrays import Run
 
 _ROUNDING = 1e-9  # a minimum flow kept to the last digit is kept; less than this is no flow
 

@@ -26,20 +26,20 @@ from hydroloop.plants.growth import (
     supply_by_year,
     years_until,
 )
-from hydroloop.plants.limits import LIMITS, Limit, broken_limits, limits_of
 from hydroloop.plants.peaking import (
     Flows,
     peak_hour_ratio,
     season_flows,
     sewage_flows,
 )
-from hydroloop.plants.processes import UnitProcess
+from hydroloop.plants.plant_report import PlantReport, UnitRow, unit_report
 from hydroloop.plants.readings import Flag, flags
-from hydroloop.plants.report import PlantReport, UnitRow, unit_report
 from hydroloop.plants.standards import STANDARDS, Standard, finished_storage_days, standard
 from hydroloop.plants.standby import Standby, with_largest_out
 from hydroloop.plants.storage import day_equalising_volumes, equalising_volume
+from hydroloop.plants.tap_limits import LIMITS, Limit, broken_limits, limits_of
 from hydroloop.plants.tracer import TracerCurve, pulse_test, step_test, tanks_in_series_time
+from hydroloop.plants.unit_process import UnitProcess
 from hydroloop.plants.wet_and_dry import wet_and_dry_flows
 
 __all__ = [

@@ -9,8 +9,8 @@ from hydroloop.errors import AskError, Problem
 from hydroloop.plants.contact import GERMS, contact_flow, logs_left, required_ct
 from hydroloop.plants.design import PlantDesign
 from hydroloop.plants.peaking import Flows
-from hydroloop.plants.processes import Measure, UnitProcess, flow_at, measures_of
 from hydroloop.plants.standards import At, Standard
+from hydroloop.plants.unit_process import Measure, UnitProcess, flow_at, measures_of
 
 STATED = "the plant as a whole"
 """Stands for the capacity that the scenario gives, among the steps."""

@@ -17,8 +17,8 @@ from hydroloop.plants.basins import (
 )
 from hydroloop.plants.contact import BAFFLING
 from hydroloop.plants.peaking import FULL_TREATMENT_OVER_DESIGN, sewage_flows
-from hydroloop.plants.processes import UnitProcess
 from hydroloop.plants.standards import At, standard
+from hydroloop.plants.unit_process import UnitProcess
 from hydroloop.scenario.schema_supply import Plant
 from hydroloop.scenario.schema_town import Town, Wastewater
 from hydroloop.scenario.schema_units import Basin

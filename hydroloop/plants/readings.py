@@ -9,7 +9,7 @@ from zlib import crc32
 import numpy as np
 
 from hydroloop.errors import AskError, Problem
-from hydroloop.plants.limits import Limit, broken_limits, limits_of
+from hydroloop.plants.tap_limits import Limit, broken_limits, limits_of
 
 HOURS = 24
 TESTS = ("free chlorine", "pH", "iron", "manganese", "fluoride", "turbidity")

@@ -78,7 +78,7 @@ def with_largest_out(design: PlantDesign, flows: Flows) -> list[Standby]:
 
     Examples
     --------
-    >>> from hydroloop.plants.processes import UnitProcess
+    >>> from hydroloop.plants.unit_process import UnitProcess
     >>> tanks = UnitProcess("contact", 4, 100.0, 25.0, 4.0)
     >>> plant = PlantDesign("wastewater", (tanks,), 1e9, "peak_hour", "average")
     >>> (found,) = with_largest_out(plant, Flows(1e4, 2e4, 38400.0))

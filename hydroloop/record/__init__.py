@@ -8,12 +8,12 @@ from hydroloop.record.check import (
     closure_gap,
     step_days,
 )
+from hydroloop.record.from_tables import edges_of, water_record
 from hydroloop.record.names import ALONG, BOUNDARIES, KINDS, OPEN_WATERS, nearest
 from hydroloop.record.netcdf import read_record, write_record
 from hydroloop.record.network import Network
 from hydroloop.record.select import flow_mask, flow_total
 from hydroloop.record.steady import steady_record
-from hydroloop.record.tables import edges_of, water_record
 
 __all__ = [
     "ALLOWED_GAP",

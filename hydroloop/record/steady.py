@@ -11,9 +11,9 @@ import xarray as xr
 from hydroloop.arguments import POSITIVE, Bounds, check
 from hydroloop.errors import AskError, Problem
 from hydroloop.record.build import build_record
+from hydroloop.record.from_tables import edges_of
 from hydroloop.record.names import BOUNDARIES, nearest
 from hydroloop.record.network import Network
-from hydroloop.record.tables import edges_of
 
 _ROUNDING = 1e-12
 

@@ -10,10 +10,10 @@ import xarray as xr
 from hydroloop.tracing.backward import look_back
 from hydroloop.tracing.labels import Rules, follow_label
 from hydroloop.tracing.last_use import check_drawn, days_back
+from hydroloop.tracing.mean_flows import fed, mean_of, mean_rates, steady_solver
 from hydroloop.tracing.operator import Operator, operator, result
-from hydroloop.tracing.questions import find_step, find_store
-from hydroloop.tracing.steady import fed, mean_of, mean_rates, steady_solver
 from hydroloop.tracing.warm_up import Settled, check_warm_up, first_year
+from hydroloop.tracing.where_and_when import find_step, find_store
 
 
 def ages(record: xr.Dataset | Operator, *, warm_up: str = "repeat") -> xr.Dataset:

@@ -16,14 +16,6 @@ from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.parts import APART, advance, crossings
 from hydroloop.tracing.parts_begun import parts_begun
 from hydroloop.tracing.passing import UNKNOWN
-from hydroloop.tracing.questions import (
-    Gate,
-    as_counted,
-    find_gate,
-    find_most,
-    find_step,
-    find_store,
-)
 from hydroloop.tracing.returning import (
     ABOVE,
     NOT_KNOWN,
@@ -34,8 +26,16 @@ from hydroloop.tracing.returning import (
     largest_apart,
     users_of,
 )
-from hydroloop.tracing.uses import first_uses
+from hydroloop.tracing.use_shares import first_uses
 from hydroloop.tracing.warm_up import check_warm_up
+from hydroloop.tracing.where_and_when import (
+    Gate,
+    as_counted,
+    find_gate,
+    find_most,
+    find_step,
+    find_store,
+)
 
 BY = {"town": "used_in", "use": "used_for", "way": "way"}
 """What the used share can be split by, and the dim that each makes."""

@@ -11,9 +11,9 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.errors import AskError, Problem
+from hydroloop.tracing.along_the_flow import along_the_flow
+from hydroloop.tracing.mean_flows import mean_rates
 from hydroloop.tracing.operator import Operator
-from hydroloop.tracing.ordering import along_the_flow
-from hydroloop.tracing.steady import mean_rates
 
 
 class MeanFlows(NamedTuple):

@@ -13,7 +13,7 @@ from hydroloop.errors import AskError, Problem
 from hydroloop.tracing.drops_past import NO_PAST, Past, check_used, earlier_uses, pasts, weight
 from hydroloop.tracing.last_use import check_drawn
 from hydroloop.tracing.operator import Operator, operator
-from hydroloop.tracing.questions import Gate, find_gate, find_step, find_store
+from hydroloop.tracing.where_and_when import Gate, find_gate, find_step, find_store
 
 
 class Begin(NamedTuple):

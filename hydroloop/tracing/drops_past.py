@@ -11,8 +11,8 @@ from hydroloop.compiling import compiled
 from hydroloop.errors import AskError, Problem
 from hydroloop.tracing.operator import Operator
 from hydroloop.tracing.passing import entering
-from hydroloop.tracing.questions import MOST_CLASSES, Gate, as_counted
-from hydroloop.tracing.uses import uses_at
+from hydroloop.tracing.use_shares import uses_at
+from hydroloop.tracing.where_and_when import MOST_CLASSES, Gate, as_counted
 
 _MOST = 12  # classes of earlier uses that are told apart
 

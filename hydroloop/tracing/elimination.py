@@ -20,8 +20,8 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.compiling import compiled
+from hydroloop.tracing.along_the_flow import Program
 from hydroloop.tracing.lanes import add_product, add_scaled, aligned, invert, multiply, scale
-from hydroloop.tracing.ordering import Program
 
 
 class Water(NamedTuple):

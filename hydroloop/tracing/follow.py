@@ -12,7 +12,7 @@ from hydroloop.tracing.elimination import At
 from hydroloop.tracing.last_use import check_drawn
 from hydroloop.tracing.operator import Operator, operator, result
 from hydroloop.tracing.passing import Parcel, carry, passing
-from hydroloop.tracing.questions import Gate, find_gate, find_most, find_step, find_store
+from hydroloop.tracing.where_and_when import Gate, find_gate, find_most, find_step, find_store
 
 
 def follow(

@@ -13,8 +13,8 @@ from hydroloop.errors import AskError, Problem
 from hydroloop.tracing.elimination import At, Split, assemble, factor, room, solve_keeping
 from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator, operator, result
-from hydroloop.tracing.questions import find_gate
 from hydroloop.tracing.warm_up import Settled, as_begun, check_warm_up, first_year, settle
+from hydroloop.tracing.where_and_when import find_gate
 
 Amounts = float | Mapping[str, float] | np.ndarray
 """One number for all flows, numbers by kind or name of flow, or one number per flow."""

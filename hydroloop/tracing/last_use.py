@@ -10,7 +10,7 @@ import xarray as xr
 from hydroloop.errors import AskError, Problem
 from hydroloop.tracing.backward import Met, look_back
 from hydroloop.tracing.operator import Operator, operator, result
-from hydroloop.tracing.questions import Gate, as_counted, find_gate, find_step, find_store
+from hydroloop.tracing.where_and_when import Gate, as_counted, find_gate, find_step, find_store
 
 
 def last_use(record: xr.Dataset | Operator, *, at: str, on: Any, gate: Gate = None) -> xr.Dataset:

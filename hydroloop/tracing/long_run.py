@@ -9,9 +9,9 @@ import xarray as xr
 
 from hydroloop.record import BOUNDARIES
 from hydroloop.tracing.cycling import check_ends, cycled, gate_share, mean_flows, visits
+from hydroloop.tracing.mean_flows import mean_rates
 from hydroloop.tracing.operator import Operator, operator, result
-from hydroloop.tracing.questions import Gate, find_gate
-from hydroloop.tracing.steady import mean_rates
+from hydroloop.tracing.where_and_when import Gate, find_gate
 
 EXITS = (*BOUNDARIES, "storage")
 """Where water ends in the long run: a boundary, or storage that was gained over the record."""

@@ -9,12 +9,12 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import AskError, Problem
+from hydroloop.tracing.along_the_flow import plan
 from hydroloop.tracing.elimination import split_of
 from hydroloop.tracing.labels import Amounts, Rules, Trail, amounts, follow_label
 from hydroloop.tracing.operator import Operator, operator, result
-from hydroloop.tracing.ordering import plan
-from hydroloop.tracing.questions import find_store
 from hydroloop.tracing.warm_up import check_warm_up
+from hydroloop.tracing.where_and_when import find_store
 
 
 @dataclass(frozen=True)

@@ -12,9 +12,9 @@ import xarray as xr
 
 from hydroloop.gates import USUAL
 from hydroloop.record import check_record, step_days
+from hydroloop.tracing.along_the_flow import Program, plan
 from hydroloop.tracing.elimination import Split, Water, split_of
 from hydroloop.tracing.lanes import LEAST_WATER, aligned
-from hydroloop.tracing.ordering import Program, plan
 
 LANES = (16, 8, 1)
 """Members that may be traced side by side; as many as there are at once."""

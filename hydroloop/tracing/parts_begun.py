@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from hydroloop.tracing.carried_over import WHOLE, slow_stores
+from hydroloop.tracing.mean_flows import fed, mean_rates, steady_solver
 from hydroloop.tracing.operator import Operator
 from hydroloop.tracing.parts import APART, Crossings, Parts, advance, nothing
-from hydroloop.tracing.steady import fed, mean_rates, steady_solver
 from hydroloop.tracing.warm_up import UNSETTLED, first_year, gain, retained, settle
 
 

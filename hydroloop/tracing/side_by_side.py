@@ -9,10 +9,10 @@ from itertools import product
 import numpy as np
 import xarray as xr
 
+from hydroloop.tracing.along_the_flow import plan
 from hydroloop.tracing.elimination import Water
 from hydroloop.tracing.operator import LANES, Operator
-from hydroloop.tracing.ordering import plan
-from hydroloop.tracing.uses import uses_at
+from hydroloop.tracing.use_shares import uses_at
 
 _PADDED = min(lanes for lanes in LANES if lanes > 1)
 _SMALL = 400_000  # rates of a record for which lanes that nobody needs cost less than more passes

@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.compiling import compiled
+from hydroloop.tracing.along_the_flow import plan, spread
 from hydroloop.tracing.elimination import (
     At,
     Water,
@@ -19,7 +20,6 @@ from hydroloop.tracing.elimination import (
 )
 from hydroloop.tracing.lanes import add_scaled, aligned
 from hydroloop.tracing.operator import Operator
-from hydroloop.tracing.ordering import plan, spread
 from hydroloop.tracing.passing import hold
 
 _SIDE = 80

@@ -5,8 +5,8 @@ Inside, numbers are held in the unit of their dimension (`DIMENSIONS`); on the w
 printed in American or metric units.
 """
 
+from hydroloop.units.parsing import Quantity, in_unit, one_line, parse, quoted, refusal
 from hydroloop.units.printing import DisplayUnit, display_unit, format_quantity
-from hydroloop.units.reading import Quantity, in_unit, one_line, parse, quoted, refusal
 from hydroloop.units.words import DIMENSIONS, WITHOUT_UNIT, Dimension
 
 __all__ = [

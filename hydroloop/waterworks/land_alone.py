@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.waterworks.ledger import Ledger
-from hydroloop.waterworks.network import Works
+from hydroloop.waterworks.whole_network import Works
 
 # What of an aquifer depends on the towns; its volume counts from the level at which nothing drains.
 _OF_PEOPLE = ("drained_volume", "mean_active", "infiltration", "artificial")

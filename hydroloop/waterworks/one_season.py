@@ -12,9 +12,9 @@ from hydroloop.waterworks.forcing import Forcing
 from hydroloop.waterworks.layout import Series
 from hydroloop.waterworks.ledger import Ledger
 from hydroloop.waterworks.minimum_flow import town_minimum_flows
-from hydroloop.waterworks.network import Works, draw_works
 from hydroloop.waterworks.run_up import Past, first_volumes
-from hydroloop.waterworks.season import run_season
+from hydroloop.waterworks.stepping import run_season
+from hydroloop.waterworks.whole_network import Works, draw_works
 from hydroloop.weather.earlier import days_before
 
 

@@ -12,10 +12,10 @@ from hydroloop.compiling import compiled, forget_stale
 from hydroloop.waterworks.known import Known
 from hydroloop.waterworks.land import soil_flows
 from hydroloop.waterworks.land_step import curve_number, melt, runoff, snowfall
-from hydroloop.waterworks.season import RULES
+from hydroloop.waterworks.stepping import RULES
 
 if TYPE_CHECKING:
-    from hydroloop.waterworks.network import Works
+    from hydroloop.waterworks.whole_network import Works
 
 _YEAR = 365
 

@@ -10,9 +10,9 @@ from hydroloop.waterworks.known import Known
 from hydroloop.waterworks.land_alone import LandAlone, land_alone, of_nobody
 from hydroloop.waterworks.land_network import LEAST_BASEFLOW
 from hydroloop.waterworks.layout import Means, Series
-from hydroloop.waterworks.network import Works
 from hydroloop.waterworks.recharge import Years, recharge_by_land
-from hydroloop.waterworks.season import run_past
+from hydroloop.waterworks.stepping import run_past
+from hydroloop.waterworks.whole_network import Works
 
 # The last year is stepped through again where it has moved groundwater by more than this share.
 _MOVED, _MOST_PASSES = 0.1, 3

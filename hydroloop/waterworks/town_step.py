@@ -6,7 +6,12 @@ from numba import njit
 
 from hydroloop.waterworks.last_day import mean_of_day, most_of_day
 from hydroloop.waterworks.linear_store import drained
-from hydroloop.waterworks.supply import needed_input, planned_production, raw_for, shared_out
+from hydroloop.waterworks.plant_and_mains import (
+    needed_input,
+    planned_production,
+    raw_for,
+    shared_out,
+)
 from hydroloop.waterworks.wastewater import sewer_flows, wet_weather_split
 
 

@@ -6,9 +6,9 @@ import numpy as np
 
 from hydroloop.weather.arrays import Array
 from hydroloop.weather.cells import read_numbers, uses_decimal_comma
+from hydroloop.weather.csv_text import TextTable
 from hydroloop.weather.header import ALLOWED_UNITS, Heading, read_heading
 from hydroloop.weather.problems import TableProblems
-from hydroloop.weather.table import TextTable
 
 # Lowest and highest value that is taken for a measurement, in the units held inside. The upper
 # ends lie beyond the records of weather stations: what passes them is a wrong unit or a code for

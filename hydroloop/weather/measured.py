@@ -14,11 +14,11 @@ from hydroloop.weather.arrays import Array, Days
 from hydroloop.weather.calendar import Date, season_days
 from hydroloop.weather.cells import read_dates
 from hydroloop.weather.columns import column_values, date_column, headings_of, per_step
+from hydroloop.weather.csv_text import TextTable, read_table
 from hydroloop.weather.grid import GAP_RULES, Grid, check_order, fill_gaps, grid_of
 from hydroloop.weather.header import Heading
 from hydroloop.weather.problems import TableProblems
 from hydroloop.weather.series import WeatherSeries
-from hydroloop.weather.table import TextTable, read_table
 
 _Read = TypeVar("_Read")
 Choose: TypeAlias = Callable[[TextTable, list[Heading], TableProblems], dict[str, int]]

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 from hydroloop.weather.arrays import Array
 from hydroloop.weather.calendar import Date
 from hydroloop.weather.columns import wanted_columns
+from hydroloop.weather.csv_text import TextTable
 from hydroloop.weather.header import Heading
 from hydroloop.weather.measured import read_measured
 from hydroloop.weather.problems import TableProblems
 from hydroloop.weather.series import WeatherSeries
-from hydroloop.weather.table import TextTable
 
 if TYPE_CHECKING:
     import xarray as xr

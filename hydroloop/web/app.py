@@ -21,10 +21,10 @@ from starlette.routing import Route
 
 from hydroloop.gates import CountAs
 from hydroloop.outputs.page.html import script, style
-from hydroloop.web.folder import find, scenarios_in, stamp
 from hydroloop.web.guards import Guards, body_of, problem
 from hydroloop.web.hands import Hands, TooManyError
 from hydroloop.web.openapi import description
+from hydroloop.web.served import find, scenarios_in, stamp
 from hydroloop.web.work import Answer, open_page, run_setting
 
 

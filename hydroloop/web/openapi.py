@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from hydroloop import __version__
-from hydroloop.outputs.page.schema import QUESTION, RUN
+from hydroloop.outputs.page.json_schema import QUESTION, RUN
 
 _PROBLEMS = {
     "description": "What is wrong, one line each",

@@ -11,7 +11,7 @@ from typing import Any
 
 from hydroloop.errors import HydroloopError, InputError, Problem
 from hydroloop.outputs.page.dials import Dial, dials_of, setting_of, taken
-from hydroloop.outputs.page.grid import opened_frame, packed
+from hydroloop.outputs.page.every_setting import opened_frame, packed
 from hydroloop.outputs.page.html import page_html
 from hydroloop.outputs.page.payload import run_values
 from hydroloop.record import step_days

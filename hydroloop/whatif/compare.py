@@ -14,7 +14,6 @@ from hydroloop.measures import Run
 from hydroloop.placenames import Names, with_names
 from hydroloop.scenario import Scenario
 from hydroloop.waterworks.members import SharedForcing
-from hydroloop.whatif.because import used_parts_of
 from hydroloop.whatif.block import block_size
 from hydroloop.whatif.contributions import MOST_EXACT, drawn_contributions, exact_contributions
 from hydroloop.whatif.difference import (
@@ -26,6 +25,7 @@ from hydroloop.whatif.difference import (
 )
 from hydroloop.whatif.plan import Plan
 from hydroloop.whatif.season_table import at_places, seasons
+from hydroloop.whatif.used_parts import used_parts_of
 
 MOST_CHANGES = 60
 """More changes than this are no answer to the question why."""

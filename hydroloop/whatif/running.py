@@ -11,8 +11,8 @@ import xarray as xr
 from hydroloop.errors import InputError, Problem, WorkerError
 from hydroloop.processes import cores, leave_if_unguarded
 from hydroloop.waterworks.members import SharedForcing
+from hydroloop.whatif.chunks import in_processes
 from hydroloop.whatif.job import Job, run_chunk
-from hydroloop.whatif.processes import in_processes
 from hydroloop.whatif.scheduler import on_scheduler
 from hydroloop.whatif.season_table import side_by_side
 from hydroloop.whatif.store import Store, read_store, with_values

@@ -10,12 +10,12 @@ import xarray as xr
 
 from hydroloop.measures import Run, find_towns
 from hydroloop.measures.gather.dataset import dataset_of
-from hydroloop.measures.gather.season import season_of
+from hydroloop.measures.gather.totals import season_of
 from hydroloop.record import Network
 from hydroloop.scenario import Scenario
 from hydroloop.tracing import Operator
+from hydroloop.tracing.along_the_flow import plan
 from hydroloop.tracing.elimination import Water
-from hydroloop.tracing.ordering import plan
 from hydroloop.waterworks.members import Members, SharedForcing, run_members
 
 

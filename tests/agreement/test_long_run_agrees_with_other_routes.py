@@ -10,7 +10,7 @@ from random_records import basin, random_record
 
 from hydroloop.record import Network, build_record, edges_of
 from hydroloop.tracing import count_uses, follow, long_run, operator
-from hydroloop.tracing.ordering import along_the_flow
+from hydroloop.tracing.along_the_flow import along_the_flow
 
 
 def _graph(record):

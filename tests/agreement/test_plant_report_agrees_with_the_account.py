@@ -7,7 +7,7 @@ from small_scenarios import one_town
 
 import hydroloop as hl
 from hydroloop.plants import Flows, unit_report, water_plant
-from hydroloop.plants.processes import measured
+from hydroloop.plants.unit_process import measured
 from hydroloop.studies.capacity_study import capacity_study
 from hydroloop.waterworks.sizes import town_sizes
 

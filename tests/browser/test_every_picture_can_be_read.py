@@ -9,7 +9,7 @@ from browser_pages import browser, watched
 
 import hydroloop as hl
 from hydroloop.outputs.page.dials import dials_of
-from hydroloop.outputs.page.grid import opened_frame, packed
+from hydroloop.outputs.page.every_setting import opened_frame, packed
 from hydroloop.outputs.page.html import page_html
 from hydroloop.outputs.page.numbers import in_steps
 from hydroloop.outputs.page.payload import run_values

@@ -7,7 +7,7 @@ from browser_pages import all_words, browser, settle, watched, words_at
 
 import hydroloop as hl
 from hydroloop.charts.words import date_words, use_words
-from hydroloop.outputs.page.grid import opened_frame, packed
+from hydroloop.outputs.page.every_setting import opened_frame, packed
 from hydroloop.outputs.page.html import page_html
 from hydroloop.outputs.page.numbers import in_steps
 from hydroloop.outputs.page.payload import run_values

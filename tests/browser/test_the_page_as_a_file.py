@@ -12,7 +12,7 @@ from browser_pages import SIZES, all_words, breaches, browser, settle, watched, 
 import hydroloop as hl
 from hydroloop.charts.words import percent, time_words
 from hydroloop.outputs.page.dials import dials_of, taken
-from hydroloop.outputs.page.grid import written_page
+from hydroloop.outputs.page.every_setting import written_page
 from hydroloop.studies.capacity_study import capacity_study
 from hydroloop.whatif import compare, read_plan
 

@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from hydroloop.cli.main import main
-from hydroloop.outputs.page import grid
+from hydroloop.outputs.page import every_setting
 
 
 def call(*words: str, typed: str | None = None) -> Result:
@@ -38,9 +38,9 @@ def process(*words: str, folder: Path | None = None) -> subprocess.CompletedProc
 def give_pages_two_dials(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the pages that are written inside this process have four runs: what is not of their
     number is of all."""
-    every = grid.dials_of
+    every = every_setting.dials_of
     monkeypatch.setattr(
-        grid,
+        every_setting,
         "dials_of",
         lambda scenario: [dial for dial in every(scenario) if dial.name in ("leaks", "fixtures")],
     )

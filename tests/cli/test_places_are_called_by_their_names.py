@@ -19,9 +19,9 @@ from hydroloop.outputs.whatif.bands import spread_document
 from hydroloop.outputs.whatif.changed import as_it_is
 from hydroloop.outputs.whatif.compare_pictures import glass_of_both
 from hydroloop.outputs.whatif.comparison import Against, comparison
-from hydroloop.outputs.whatif.grid import sweep_document
 from hydroloop.outputs.whatif.season_measures import USED
 from hydroloop.outputs.whatif.spread_pictures import bands_picture
+from hydroloop.outputs.whatif.sweep import sweep_document
 from hydroloop.outputs.whatif.sweep_pictures import grid_picture
 from hydroloop.placenames import names_of, place_words, reservoir_words, river_words
 

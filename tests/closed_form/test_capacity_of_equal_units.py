@@ -21,7 +21,7 @@ from simple_plants import clearwell, contact
 from hydroloop.plants.capacity import capacities, weakest
 from hydroloop.plants.design import PlantDesign
 from hydroloop.plants.peaking import Flows
-from hydroloop.plants.processes import UnitProcess
+from hydroloop.plants.unit_process import UnitProcess
 
 FLOWS = Flows(1000.0, 1500.0, 3000.0)
 

@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from hydroloop.waterworks.demand import hourly_factors
 from hydroloop.waterworks.land import groundwater_flows, soil_flows, storm_drain_outflow
 from hydroloop.waterworks.linear_store import drained
+from hydroloop.waterworks.plant_and_mains import planned_production, raw_for, shared_out
 from hydroloop.waterworks.reservoir import spill, water_surface
 from hydroloop.waterworks.river import reach_outflow, storage_factor
-from hydroloop.waterworks.supply import planned_production, raw_for, shared_out
 from hydroloop.waterworks.wastewater import sewer_flows
 
 POSITIVE = st.floats(1e-3, 1e7)

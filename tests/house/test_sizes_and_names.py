@@ -52,6 +52,28 @@ def test_files_are_named_for_things():
     ]
 
 
+def test_a_name_of_a_file_stands_once_in_each_layer():
+    """Two files of one name work out, draw or tell the same subject: no layer has a name twice."""
+    layers: dict[str, list[str]] = {}
+    for module in modules():
+        inside = module.path.relative_to(ROOT / "hydroloop")
+        first = inside.parts[0]
+        layer = first if first in ("cli", "charts", "outputs") else "what works numbers out"
+        if inside.name != "__init__.py":
+            layers.setdefault(layer, []).append(inside.name)
+    twice = {
+        layer: sorted({name for name in names if names.count(name) > 1})
+        for layer, names in layers.items()
+    }
+    assert twice == {
+        "cli": [],
+        "charts": [],
+        # The rim of each family of outputs: what puts its document into files.
+        "outputs": ["writing.py"],
+        "what works numbers out": [],
+    }
+
+
 def test_parameters_by_position_are_few():
     """A public function takes at most five parameters by position, unless compiled or a command."""
     many = []

@@ -10,8 +10,8 @@ from simple_plants import contact
 from hydroloop.plants.capacity import capacities, deciding, weakest
 from hydroloop.plants.design import PlantDesign
 from hydroloop.plants.peaking import Flows, peak_hour_ratio
-from hydroloop.plants.processes import UnitProcess, flow_at, measured
-from hydroloop.plants.report import unit_report
+from hydroloop.plants.plant_report import unit_report
+from hydroloop.plants.unit_process import UnitProcess, flow_at, measured
 
 SIZE = st.floats(1.0, 1e5)
 WATER = ("rapid_mix", "flocculation", "sedimentation", "filters", "clearwell")

@@ -20,8 +20,8 @@ from hydroloop.plants.contact import (
 )
 from hydroloop.plants.design import PlantDesign
 from hydroloop.plants.peaking import Flows
-from hydroloop.plants.processes import measured
-from hydroloop.plants.report import unit_report
+from hydroloop.plants.plant_report import unit_report
+from hydroloop.plants.unit_process import measured
 
 T_10_3, T_10_2 = "AWWA/ASCE ch. 10, Table 10.3 p. 10.8", "AWWA/ASCE ch. 10, Table 10.2"
 

@@ -26,7 +26,7 @@ from operator_units import (
 )
 from published_checks import Check
 
-from hydroloop.plants.processes import UnitProcess, flow_at, measured
+from hydroloop.plants.unit_process import UnitProcess, flow_at, measured
 
 
 def ops(source, quantity, printed, units, ours, *, own=None):

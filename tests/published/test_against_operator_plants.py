@@ -16,7 +16,7 @@ from small_scenarios import one_town
 
 from hydroloop.plants.design import wastewater_plant, water_plant
 from hydroloop.plants.peaking import Flows
-from hydroloop.plants.report import unit_report
+from hydroloop.plants.plant_report import unit_report
 
 
 def told(step: str, what: str, flow: float, **sizes: object) -> float:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from published_checks import Check
 
-from hydroloop.plants.limits import LIMITS, limits_of
+from hydroloop.plants.tap_limits import LIMITS, limits_of
 
 # Source; test, kind, low and high as printed; words that tell it from others of that test.
 TABLE = (

@@ -10,7 +10,7 @@ from small_scenarios import one_town
 import hydroloop as hl
 from hydroloop.errors import ScenarioError
 from hydroloop.waterworks.drought import stage_holds
-from hydroloop.waterworks.network import draw_works
+from hydroloop.waterworks.whole_network import draw_works
 
 STAGE = """
 [reservoir.mere]

@@ -16,8 +16,8 @@ from hydroloop.outputs.document.as_text import as_text
 from hydroloop.outputs.plants.round import round_document
 from hydroloop.outputs.whatif.changed import as_it_is
 from hydroloop.plants import water_plant
-from hydroloop.plants.limits import LIMITS
 from hydroloop.plants.readings import INVENTED, above_means, flags, invented_day
+from hydroloop.plants.tap_limits import LIMITS
 from hydroloop.studies.operators_round import operators_round
 from hydroloop.tracing import trace_material
 

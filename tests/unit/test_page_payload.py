@@ -17,11 +17,11 @@ import pytest
 import hydroloop as hl
 from hydroloop.errors import AskError
 from hydroloop.outputs.page.dials import dials_of, plan_text, setting_of, settings_of, taken
-from hydroloop.outputs.page.grid import MOST_BYTES, opened_frame, written_page
+from hydroloop.outputs.page.every_setting import MOST_BYTES, opened_frame, written_page
 from hydroloop.outputs.page.html import page_html, script
+from hydroloop.outputs.page.json_schema import RUN
 from hydroloop.outputs.page.numbers import SHARES, in_steps
 from hydroloop.outputs.page.payload import run_values
-from hydroloop.outputs.page.schema import RUN
 from hydroloop.whatif.plan import read_plan_text
 
 

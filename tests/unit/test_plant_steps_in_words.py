@@ -10,7 +10,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from hydroloop.outputs.plants.steps import AT, steps_sections, steps_table
+from hydroloop.outputs.plants.plant_steps import AT, steps_sections, steps_table
 from hydroloop.plants import UnitRow
 from hydroloop.plants.standby import Standby
 

@@ -10,9 +10,9 @@ import pytest
 from hydroloop.errors import AskError
 from hydroloop.plants.contact import contact_by_season, contact_flow, logs_left, required_ct
 from hydroloop.plants.contact_tables import table_entry
-from hydroloop.plants.limits import broken_limits, limits_of
 from hydroloop.plants.peaking import peak_hour_ratio, season_flows
 from hydroloop.plants.standards import standard
+from hydroloop.plants.tap_limits import broken_limits, limits_of
 
 
 def test_everything_outside_the_tables_is_told_at_once():

@@ -12,8 +12,8 @@ from hydroloop.plants import CAUTION
 from hydroloop.plants.capacity import STATED
 from hydroloop.plants.design import PlantDesign
 from hydroloop.plants.peaking import Flows, sewage_flows
-from hydroloop.plants.processes import UnitProcess
-from hydroloop.plants.report import FLOWS, unit_report
+from hydroloop.plants.plant_report import FLOWS, unit_report
+from hydroloop.plants.unit_process import UnitProcess
 
 AVERAGE = CAPACITY / 2  # a default plant is built for twice the average
 

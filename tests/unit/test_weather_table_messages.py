@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from hydroloop.errors import TableError
+from hydroloop.weather import csv_text as table_module
 from hydroloop.weather import read_weather
-from hydroloop.weather import table as table_module
 
 GOOD = "date,rain [mm],tmin [C],tmax [C]\n"
 

@@ -20,9 +20,9 @@ from hydroloop.outputs.document.writing import Beside, write_document
 from hydroloop.outputs.whatif.bands import spread_document
 from hydroloop.outputs.whatif.changed import changed_inputs, plan_section
 from hydroloop.outputs.whatif.comparison import Against, comparison
-from hydroloop.outputs.whatif.grid import sweep_document
 from hydroloop.outputs.whatif.season_measures import DILUTION, EVERY, SHORT, USED
 from hydroloop.outputs.whatif.spread_pictures import bands_picture
+from hydroloop.outputs.whatif.sweep import sweep_document
 from hydroloop.outputs.whatif.sweep_pictures import grid_picture
 from hydroloop.outputs.whatif.sweep_words import varied
 from hydroloop.whatif import compare, read_plan_text, spread, sweep

@@ -18,7 +18,7 @@ from hydroloop.measures.gather.how_long import NEAREST, how_long
 from hydroloop.measures.gather.how_much import how_much
 from hydroloop.measures.gather.how_often import MOST_NAMED, drawn_in, how_often
 from hydroloop.measures.gather.whole import whole
-from hydroloop.measures.run import run_of
+from hydroloop.measures.run_arrays import run_of
 from hydroloop.measures.towns import tell_stray_outfalls
 from hydroloop.placenames import names_of, with_names
 

@@ -6,9 +6,9 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from hydroloop.measures.run import Run
+from hydroloop.measures.run_arrays import Run
 from hydroloop.tracing import Operator, as_counted, find_gate
-from hydroloop.tracing.questions import find_most
+from hydroloop.tracing.where_and_when import find_most
 
 
 class Asked(NamedTuple):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from hydroloop.measures.flows import FLOWS, reclaimed_share, river_flow, spilled, town_flow
 from hydroloop.measures.gather.dataset import Found
-from hydroloop.measures.run import PURPOSES, Run
+from hydroloop.measures.run_arrays import PURPOSES, Run
 from hydroloop.measures.supply import (
     cut_share,
     days_under_minimum,

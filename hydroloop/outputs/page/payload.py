@@ -30,7 +30,7 @@ from hydroloop.measures import (
     used_because,
 )
 from hydroloop.measures.towns import Town
-from hydroloop.outputs.page.capacity import capacity_values
+from hydroloop.outputs.page.capacity_years import capacity_values
 from hydroloop.outputs.page.frame import MOST_USES
 from hydroloop.outputs.page.loop import loop_values
 from hydroloop.outputs.page.numbers import shares, shortened, sized

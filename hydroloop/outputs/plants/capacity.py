@@ -24,9 +24,9 @@ from hydroloop.outputs.document import (
 from hydroloop.outputs.document.table import Column, Table, known
 from hydroloop.outputs.plants.capacity_years_picture import capacity_years_picture
 from hydroloop.outputs.plants.contact import contact_section
+from hydroloop.outputs.plants.plant_steps import AT, steps_sections, steps_table
 from hydroloop.outputs.plants.separation import separation_facts, separation_sections
 from hydroloop.outputs.plants.sewers import sewer_facts, sewers_section
-from hydroloop.outputs.plants.steps import AT, steps_sections, steps_table
 from hydroloop.outputs.whatif.changed import Changed
 from hydroloop.plants import CAUTION, PlantReport
 from hydroloop.plants.cautions import SHORT as CAPTION_CAUTION

@@ -13,7 +13,6 @@ from hydroloop.outputs.document.table import Column, Table
 from hydroloop.outputs.document.wording import number_of
 from hydroloop.outputs.whatif.changed import Changed
 from hydroloop.plants import CAUTION
-from hydroloop.plants.limits import Limit, limits_of
 from hydroloop.plants.readings import (
     AIM_TOLERANCE,
     HOURS,
@@ -23,6 +22,7 @@ from hydroloop.plants.readings import (
     is_aim,
     judged_limits,
 )
+from hydroloop.plants.tap_limits import Limit, limits_of
 from hydroloop.studies.operators_round import Round
 from hydroloop.units.printing import System
 

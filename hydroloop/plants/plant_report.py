@@ -27,8 +27,8 @@ from hydroloop.plants.contact import (
 from hydroloop.plants.contact_tables import table_entry
 from hydroloop.plants.design import PlantDesign
 from hydroloop.plants.peaking import Flows
-from hydroloop.plants.processes import Measure, UnitProcess, flow_at, measured, measures_of
 from hydroloop.plants.standards import HELD, At, Standard
+from hydroloop.plants.unit_process import Measure, UnitProcess, flow_at, measured, measures_of
 
 Verdict = Literal["within", "over", "slow", "no rule", "no unit left"]
 FLOWS: tuple[At, ...] = ("average", "maximum_day", "peak_hour")

@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from hydroloop.compiling import compiled
+from hydroloop.tracing.along_the_flow import Program, plan, spread
 from hydroloop.tracing.elimination import (
     At,
     Water,
@@ -20,7 +21,6 @@ from hydroloop.tracing.elimination import (
 )
 from hydroloop.tracing.lanes import NOTHING
 from hydroloop.tracing.operator import Operator
-from hydroloop.tracing.ordering import Program, plan, spread
 from hydroloop.tracing.passing import LAST, UNKNOWN, entering
 
 

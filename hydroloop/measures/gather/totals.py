@@ -7,7 +7,7 @@ import numpy as np
 from hydroloop.measures.flows import mean_flow
 from hydroloop.measures.gather.dataset import Found
 from hydroloop.measures.gather.how_much import how_much
-from hydroloop.measures.run import PURPOSES, Run
+from hydroloop.measures.run_arrays import PURPOSES, Run
 from hydroloop.measures.supply import days_in_stages
 from hydroloop.measures.uses import Mix, season_mean, use_shares
 from hydroloop.tracing import as_counted, uses_at

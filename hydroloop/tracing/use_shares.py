@@ -9,13 +9,12 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import HydroloopWarning
+from hydroloop.tracing.along_the_flow import spread
 from hydroloop.tracing.carried_over import carried_over, slow_stores
 from hydroloop.tracing.lanes import LEAST_WATER
+from hydroloop.tracing.mean_flows import steady_uses
 from hydroloop.tracing.operator import Operator, operator, result
-from hydroloop.tracing.ordering import spread
 from hydroloop.tracing.passing import MEAN, UNKNOWN, Passing, Uses, advance, passing
-from hydroloop.tracing.questions import Gate, as_counted, find_gate, find_most
-from hydroloop.tracing.steady import steady_uses
 from hydroloop.tracing.warm_up import (
     UNSETTLED,
     Settled,
@@ -25,6 +24,7 @@ from hydroloop.tracing.warm_up import (
     retained,
     settle,
 )
+from hydroloop.tracing.where_and_when import Gate, as_counted, find_gate, find_most
 
 _LAST_PART = 5  # of the year: its last fifth is stepped through for a better guess
 

@@ -33,7 +33,7 @@ def needed_input(demand: float, real_losses: float) -> float:
 
     Examples
     --------
-    >>> from hydroloop.waterworks.supply import needed_input
+    >>> from hydroloop.waterworks.plant_and_mains import needed_input
     >>> needed_input(80.0, 0.2)
     100.0
     """
@@ -81,7 +81,7 @@ def planned_production(
 
     Examples
     --------
-    >>> from hydroloop.waterworks.supply import planned_production
+    >>> from hydroloop.waterworks.plant_and_mains import planned_production
     >>> planned_production(100.0, 100.0, (80.0, 80.0), (100.0, 110.0, 2.0), 1.0)
     110.0
     """
@@ -117,7 +117,7 @@ def raw_for(treated: float, sludge: float, backwash: float) -> float:
 
     Examples
     --------
-    >>> from hydroloop.waterworks.supply import raw_for
+    >>> from hydroloop.waterworks.plant_and_mains import raw_for
     >>> raw_for(75.0, 0.0, 0.25)
     100.0
     """
@@ -151,7 +151,7 @@ def shared_out(
 
     Examples
     --------
-    >>> from hydroloop.waterworks.supply import shared_out
+    >>> from hydroloop.waterworks.plant_and_mains import shared_out
     >>> shared_out(70.0, 50.0, 30.0, 20.0)
     (50.0, 20.0, 0.0)
     """
