@@ -1,6 +1,11 @@
 """The command line as a program: ``python -m hydroloop`` where `hydroloop` is not on the path."""
 
 import signal
+import sys
+
+if not any(word.startswith("--scheduler") for word in sys.argv):
+    # Nothing else needs Dask: where it is installed, xarray would take half a second to load it.
+    sys.modules.setdefault("dask", None)  # type: ignore[arg-type]
 
 
 def main() -> None:

@@ -6,6 +6,7 @@ import re
 import threading
 from collections.abc import Callable
 from functools import wraps
+from itertools import accumulate
 from typing import Any, ParamSpec, TypeVar
 
 import matplotlib.style
@@ -140,14 +141,24 @@ class Picture(Figure):
 
     def wrapped(self, words: str, size: float, width: float, weight: str = "normal") -> list[str]:
         """Text in lines that are no wider than `width` [in]."""
-        lines = [""]
+
+        def fits(count: int) -> bool:
+            line = " ".join(left[:count])
+            return count < 2 or self.text_width(line, size, weight) <= width
+
         # A number stays with what follows it: its unit.
-        for word in re.split(r"(?<!\d) ", words):
-            longer = f"{lines[-1]} {word}".lstrip()
-            if lines[-1] and self.text_width(longer, size, weight) > width:
-                lines.append(word)
-            else:
-                lines[-1] = longer
+        lines, left = [], re.split(r"(?<!\d) ", words)
+        # Measuring takes long, so that each line is begun with a guess by its letters.
+        letters = width * max(1, len(words)) / max(1e-6, self.text_width(words, size, weight))
+        while left:
+            ends = accumulate(len(word) + 1 for word in left)
+            count = max(1, sum(end <= letters for end in ends))
+            while count < len(left) and fits(count + 1):
+                count += 1
+            while not fits(count):
+                count -= 1
+            lines.append(" ".join(left[:count]))
+            left = left[count:]
         return lines
 
 

@@ -17,8 +17,6 @@ if TYPE_CHECKING:
     from hydroloop.outputs.document import Ask
     from hydroloop.outputs.run.result import Result
 
-_MANY_TOWNS = 50  # the numbers of more take longer to hand on than a picture takes to draw
-
 
 @click.command(name="run")
 @options.scenario_file
@@ -39,24 +37,17 @@ def command(run: ModelRun, pictures: str, no_pictures: bool, full: bool) -> None
     With --plan its steps are taken before the run, on top of --set and --scale; what was changed is
     told.
     """
-    from hydroloop.outputs.document.drawing import drawing_pool
-    from hydroloop.outputs.document.writing import Beside
-    from hydroloop.outputs.run.pictures import TO_DRAW
-
     scenario = run.scenario
     run.out = run.out or _free_folder(f"{Path(run.file).stem}-results", force=run.force)
     run.begin(arrays=True)
-    how_many = "none" if no_pictures else pictures
-    is_drawn_beside = how_many != "none" and len(scenario.town) <= _MANY_TOWNS
-    with drawing_pool(4 if is_drawn_beside else 0, *TO_DRAW) as pool:
-        # Loaded only now: the pool gets ready in the meantime.
-        from hydroloop.outputs.run.document import run_document
+    # Loaded only now: what is wrong with a scenario is told sooner.
+    from hydroloop.outputs.document.writing import Beside
+    from hydroloop.outputs.run.document import run_document
 
-        result = run.result()
-        document = run_document(result, run.changed(), how_many)
-        document = replace(document, ask_next=_next(run, result))
-        beside = Beside({"scenario.toml": scenario}, {"record.nc": result.record}, pool)
-        run.tell(document, beside, full=full)
+    result = run.result()
+    document = run_document(result, run.changed(), "none" if no_pictures else pictures)
+    document = replace(document, ask_next=_next(run, result))
+    run.tell(document, Beside({"scenario.toml": scenario}, {"record.nc": result.record}), full=full)
 
 
 def _free_folder(name: str, *, force: bool) -> str:

@@ -36,7 +36,6 @@ def run_next():
 @pytest.mark.parametrize(
     "words",
     [
-        ["run", "first_town", "--out", "out"],
         ["serve", "--port", "0"],
         ["spread", "first_town", "--members", "1000", "--workers", "2"],
     ],

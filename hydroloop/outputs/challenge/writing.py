@@ -18,7 +18,7 @@ from hydroloop.outputs.document.as_csv import write_csv
 from hydroloop.outputs.document.as_html import as_html
 from hydroloop.outputs.document.as_pdf import Paper, as_pdf
 from hydroloop.outputs.document.as_text import as_text
-from hydroloop.outputs.document.drawing import being_drawn
+from hydroloop.outputs.document.drawing import draw_pictures
 from hydroloop.outputs.document.writing import check_target, write_document
 from hydroloop.scenario.bundled import bundled_folder
 from hydroloop.scenario.nearest import offer
@@ -108,8 +108,8 @@ def write_board(
             "\n".join(as_text(document, full=True)) + "\n", encoding="utf-8"
         )
         (folder / "tables").mkdir()
-        with being_drawn(document, folder):
-            write_csv(document, folder / "tables")
+        write_csv(document, folder / "tables")
+        draw_pictures(document, folder)
         files = files_in(folder)
     return replace(
         document,

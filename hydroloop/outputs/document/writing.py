@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,7 +17,7 @@ from hydroloop.outputs.document.as_pdf import Paper, as_pdf
 from hydroloop.outputs.document.as_text import as_text
 from hydroloop.outputs.document.blocks import Document, Written
 from hydroloop.outputs.document.cautions import LONG, wrapped
-from hydroloop.outputs.document.drawing import PICTURES, being_drawn
+from hydroloop.outputs.document.drawing import PICTURES, draw_pictures
 from hydroloop.outputs.document.kept_inputs import write_scenario
 
 if TYPE_CHECKING:
@@ -36,14 +35,10 @@ _OTHERS = (".csv", ".json", ".jpg", ".jpeg", ".xlsx", ".toml", ".docx", ".odt")
 
 @dataclass(frozen=True)
 class Beside:
-    """What is written beside a document: scenarios and arrays, by the names of their files.
-
-    `pool` draws the pictures while other files are written.
-    """
+    """What is written beside a document: scenarios and arrays, by the names of their files."""
 
     scenarios: Mapping[str, Scenario] = field(default_factory=dict)
     arrays: Mapping[str, xr.Dataset] = field(default_factory=dict)
-    pool: Executor | None = None
 
 
 _RECORD = "record.nc"
@@ -143,16 +138,16 @@ def save_picture(document: Document, path: Path, *, force: bool = False) -> None
 
 def _fill(document: Document, beside: Beside, folder: Path) -> list[tuple[str, str]]:
     """Write all parts into a folder; their names, and what each of them is."""
-    with being_drawn(document, folder, beside.pool) as shown:
-        (folder / "answer.txt").write_bytes(_PAGES[".txt"](document, None))
-        (folder / "cautions.txt").write_text(wrapped(LONG) + "\n", encoding="utf-8")
-        if document.tables():
-            (folder / TABLES).mkdir()
-            write_csv(document, folder / TABLES)
-        for name, array in beside.arrays.items():
-            _save_array(array, folder / name)
-        for name, scenario in beside.scenarios.items():
-            write_scenario(scenario, folder / INPUTS, name)
+    (folder / "answer.txt").write_bytes(_PAGES[".txt"](document, None))
+    (folder / "cautions.txt").write_text(wrapped(LONG) + "\n", encoding="utf-8")
+    if document.tables():
+        (folder / TABLES).mkdir()
+        write_csv(document, folder / TABLES)
+    for name, array in beside.arrays.items():
+        _save_array(array, folder / name)
+    for name, scenario in beside.scenarios.items():
+        write_scenario(scenario, folder / INPUTS, name)
+    shown = draw_pictures(document, folder)
     (folder / "answer.html").write_text(
         as_html(document, folder / PICTURES, shown), encoding="utf-8"
     )

@@ -10,13 +10,10 @@ from hydroloop.measures import ends_by_use
 from hydroloop.outputs.document.blocks import Picture
 from hydroloop.outputs.run.drought_picture import drought_picture, has_drought
 
-if TYPE_CHECKING:  # what is only named here: the drawing must be ready early
+if TYPE_CHECKING:
     from hydroloop.outputs.run.result import Result
 
-# The slowest first, so that two workers end together.
 _KINDS = ("season", "loop", "parcel", "glass")
-TO_DRAW = (__name__, *(f"{charts.__name__}.{kind}" for kind in _KINDS))
-"""Modules that drawing needs."""
 
 
 class Wanted(NamedTuple):
