@@ -12,7 +12,7 @@ from pathlib import Path
 from trial import run_tests
 
 MOST = 6.0  # seconds of one test that is let run; what takes longer is not used
-MOST_OF_FILE = 40.0
+MOST_OF_FILE = 20.0
 
 
 def map_file(copy: Path, tests: str, kept: Path, *, interpreted: str) -> dict:

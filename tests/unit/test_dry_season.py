@@ -143,6 +143,12 @@ def test_a_named_year_across_the_new_year(gauged):
         dryness(gauged("2030-11-01", "2031-06-30", method="year", year=1994))
 
 
+def test_a_season_that_ends_on_new_year_s_day(gauged):
+    """One day in the next year, and both years are named."""
+    said = dryness(gauged("2031-12-01", "2032-01-01", method="year", year=1975)).said
+    assert said["dry_season"].startswith("the days of 1975-76")
+
+
 def test_years_by_lot(gauged):
     """Two years are two draws, told in words; another seed draws others."""
     scenario = gauged("2031-05-01", "2033-04-30", method="bootstrap", seed=4)
@@ -238,6 +244,7 @@ def test_generated_dry_seasons():
         rain[name] = float(hl.simulate(scenario)["rain_mm"].sum())
         assert dryness(scenario).seed == dryness(scenario).seed
     assert rain["driest"] < rain["tenth"] < rain["half"]
+    assert "number 30 from the driest of 59" in dryness(scenario).said["dry_season"]
 
 
 def test_once_in_ten_of_generated_seasons_is_the_tenth_part():
