@@ -12,6 +12,8 @@ import pytest
 from hypothesis import HealthCheck, Phase, settings
 
 STARTED: dict[str, float] = {}
+SHARED: dict[str, set[str]] = {}  # tests that share a fixture
+NOW = [""]  # what lines are kept by: a test, or in it a fixture that others share
 # A failing case need not be made smaller, and interpreted loops keep no deadline.
 settings.register_profile(
     "mutants",
@@ -42,9 +44,12 @@ def pytest_runtest_protocol(item):
     most = float(os.environ.get("MUTANTS_MOST", 0.0))
     STARTED[item.nodeid] = time.process_time()
     if most:
-        from coverage import Coverage
-
-        Coverage.current().switch_context(item.nodeid)
+        for name in item.fixturenames:
+            for fixture in item._fixtureinfo.name2fixturedefs.get(name, ())[-1:]:
+                places = getattr(item, "callspec", None)
+                number = places.indices.get(name, 0) if places else 0
+                SHARED.setdefault(_shared(fixture, number), set()).add(item.nodeid)
+        _keep_by(item.nodeid)
         if time.process_time() > float(os.environ["MUTANTS_MOST_OF_FILE"]):
             item.session.shouldstop = "enough of this file"
         signal.signal(signal.SIGVTALRM, _too_long)
@@ -53,6 +58,30 @@ def pytest_runtest_protocol(item):
         return (yield)
     finally:
         signal.setitimer(signal.ITIMER_VIRTUAL, 0)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_fixture_setup(fixturedef, request):
+    """What a shared fixture reaches every test that uses it reaches, not the first alone."""
+    if fixturedef.scope == "function" or not os.environ.get("MUTANTS_MOST"):
+        return (yield)
+    before = NOW[0]
+    _keep_by(_shared(fixturedef, request.param_index))
+    try:
+        return (yield)
+    finally:
+        _keep_by(before)
+
+
+def _shared(fixture, number):
+    return f"{fixture.baseid} {fixture.argname} {number}"
+
+
+def _keep_by(name):
+    from coverage import Coverage
+
+    NOW[0] = name
+    Coverage.current().switch_context(name)
 
 
 def _too_long(*_):

@@ -6,6 +6,7 @@ import ast
 import hashlib
 import json
 import os
+import sys
 from collections import defaultdict
 from pathlib import Path
 
@@ -50,12 +51,12 @@ def _run_under_coverage(
 
     def keep(status: int) -> None:
         cover.stop()
-        data = cover.get_data()
+        data, shared = cover.get_data(), sys.modules["observed"].SHARED
         reached = {
             str(Path(path).relative_to(copy)): {
-                line: names
+                line: sorted(names)
                 for line, every in data.contexts_by_lineno(path).items()
-                if (names := sorted(set(every) - {""}))
+                if (names := set().union(*(shared.get(one, {one}) for one in every)) - {""})
             }
             for path in data.measured_files()
         }

@@ -146,7 +146,8 @@ def test_a_spillway_passes_what_does_not_fit():
 
 
 def test_the_surface_of_a_valley_shrinks_by_the_two_thirds_power():
-    """Half as deep means a quarter of the surface and an eighth of the water."""
+    """Half as deep means a quarter of the surface and an eighth of the water; dry, none is left."""
+    assert water_surface(0.0, 1.0, 4.0) == 0.0
     assert water_surface(1.0 / 8.0, 1.0, 4.0) == pytest.approx(1.0)
 
 

@@ -8,12 +8,15 @@ rest goes to on-site systems, of 100 L a fifth is consumed, and 50 L seep in: 15
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from conserves import assert_closes
 from step_by_hand import Steps, streams
 
 from hydroloop.scenario import read_toml
 from hydroloop.waterworks import simulate
+from hydroloop.waterworks.network import draw_works
+from hydroloop.waterworks.recharge import Years, recharge_by_land
 from hydroloop.waterworks.sizes import town_sizes
 
 TOWN = """
@@ -169,6 +172,16 @@ def test_first_recharge(steps):
     for place, open_area in (("upper", 6e6), ("lower", 25e6 - 0.38 * 10e6), ("rill", 9e6)):
         expected = 3.0 * 0.21 * rain * open_area / 0.5
         assert steps.held(f"{place}/subsoil", 0) == pytest.approx(expected)
+
+
+def test_long_run_recharge(steps):
+    """Of 2 mm of rain a day that neither runs off nor evaporates half recharges the ground that its
+    land is not paved over: that of the rill, and the two that the towns share."""
+    sky = np.tile([2.0, 10.0, 0.0, 0.0], (365, 1))
+    rivers = {name: np.full(1, 1e5) for name in ("wren", "fenlow", "ditch")}
+    works = draw_works(steps.scenario.model, rivers, 2.0)
+    found = recharge_by_land(works, Years(sky))
+    assert found == pytest.approx([9_000.0, 6_000.0, 15_000.0 + 6_200.0], rel=1e-3)
 
 
 def test_water_joins_along_a_river(steps):
