@@ -35,6 +35,7 @@ from trial import ROOT, control, copy_of_tree, load_heavy, outcome_of
 HERE = Path(__file__).resolve().parent
 FOUND = Path(os.environ.get("HYDROLOOP_MUTANTS", HERE / "found"))
 CHOSEN = tomllib.loads((HERE / "chosen.toml").read_text(encoding="utf-8"))
+ORDER = ("not reached", "survived", "timed out", "killed")
 CONTROLLED: dict[str, dict[str, float | None]] = {}  # seconds of tests, none of those that fail
 FIRST = 1.0  # seconds of tests that run before the others: most changes fall to them
 
@@ -94,23 +95,36 @@ def _with_loops(path: Path) -> str:
 
 
 def _of_module(copy: Path, path: Path, ones: list, package: str) -> Iterator[dict]:
-    """Rows of what came of some changes of a module, after a run of all their tests without any."""
+    """Rows of what came of some changes of a module: by the tests that are run on every change, and
+    what those do not kill by those of the files near to it."""
     module, loops = str(path.relative_to(ROOT)), _with_loops(path)
-    folder = FOUND / (loops or "compiled")
-    reach = Reach(
-        copy,
-        [
-            map_file(copy, name, folder / (name.replace("/", "-") + ".json"), interpreted=loops)
-            for name in _files_near(copy, module, CHOSEN["packages"][package])
-        ],
-    )
-    chosen = [reach.tests_of(module, one.start_pos[0], CHOSEN["seconds"]) for one in ones]
-    passing = CONTROLLED.setdefault(loops, {})
-    together = {name for names in chosen for name in names} - passing.keys()
-    passing |= dict.fromkeys(together) | control(copy, sorted(together), interpreted=loops)
-    for one, names in zip(ones, chosen, strict=True):
-        names = [name for name in names if passing[name] is not None]
-        yield _row(one) | _tried(copy, module, one, names, passing)
+    first, near = _files_near(copy, module, CHOSEN["packages"][package])
+    for one in ones:
+        rows = []
+        for files in filter(None, (first, near)):
+            reach = Reach(copy, [_mapped(copy, name, loops) for name in files])
+            names = reach.tests_of(module, one.start_pos[0], CHOSEN["seconds"])
+            passing = _seconds(copy, names, loops)
+            rows.append(_row(one) | _tried(copy, module, one, list(passing), passing))
+            if rows[-1]["outcome"] == "killed":
+                break
+        yield max(rows, key=lambda row: ORDER.index(row["outcome"])) | {
+            "tests": sum(row["tests"] for row in rows),
+            "seconds": sum(row.get("seconds", 0.0) for row in rows),
+        }
+
+
+def _mapped(copy: Path, tests: str, loops: str) -> dict:
+    kept = FOUND / (loops or "compiled") / (tests.replace("/", "-") + ".json")
+    return map_file(copy, tests, kept, interpreted=loops)
+
+
+def _seconds(copy: Path, names: list[str], loops: str) -> dict[str, float]:
+    """Seconds of those tests that pass on what nobody changed."""
+    known = CONTROLLED.setdefault(loops, {})
+    if new := sorted(set(names) - known.keys()):
+        known |= dict.fromkeys(new) | control(copy, new, interpreted=loops)
+    return {name: seconds for name in names if (seconds := known[name]) is not None}
 
 
 def _tried(copy: Path, module: str, one, names: list[str], passing: dict[str, float]) -> dict:
@@ -144,11 +158,12 @@ def _batches(names: list[str], seconds: dict[str, float]) -> list[list[str]]:
     return [part for part in (names[:first], names[first:]) if part]
 
 
-def _files_near(copy: Path, module: str, package: dict) -> list[str]:
-    """Files of tests that are run against changes of a module."""
+def _files_near(copy: Path, module: str, package: dict) -> tuple[list[str], list[str]]:
+    """Files of tests that are run against every change of the package, and against those of a
+    module."""
     files = {str(path.relative_to(copy)) for part in package["tests"] for path in copy.glob(part)}
-    always = [*package.get("always", ()), *CHOSEN["always"].get(module, ())]
-    return sorted({*naming(copy, module, sorted(files)), *always})
+    near = {*naming(copy, module, sorted(files)), *CHOSEN["always"].get(module, ())}
+    return package.get("first", []), sorted(near - {*package.get("first", ())})
 
 
 def _row(one) -> dict:

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from small_scenarios import one_town
 
-from hydroloop.waterworks.network import draw_works
 from hydroloop.waterworks.recharge import Years, recharge_by_land
+from hydroloop.waterworks.whole_network import draw_works
 
 OPEN_AREA = 0.62 * 20_000 / 1_500 * 1e6  # soil and yards of 20,000 people [m2]
 

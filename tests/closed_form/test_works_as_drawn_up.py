@@ -15,9 +15,9 @@ from step_by_hand import Steps, streams
 
 from hydroloop.scenario import read_toml
 from hydroloop.waterworks import simulate
-from hydroloop.waterworks.network import draw_works
 from hydroloop.waterworks.recharge import Years, recharge_by_land
 from hydroloop.waterworks.sizes import town_sizes
+from hydroloop.waterworks.whole_network import draw_works
 
 TOWN = """
 people = 15000
