@@ -94,6 +94,7 @@ def command(
             runs,
             " ".join(map(quoted, (file, *others))),
             words_again(sets, scales, plan_files),
+            {*sets, *scales},
             is_full=full,
             are_shared=bool(names),
         ),
@@ -108,9 +109,15 @@ def command(
 
 
 def _next(
-    runs: list[Against], files: str, changes: str, *, is_full: bool, are_shared: bool
+    runs: list[Against],
+    files: str,
+    changes: str,
+    given: set[str],
+    *,
+    is_full: bool,
+    are_shared: bool,
 ) -> list[Ask]:
-    """All of the tables, and changes that go on from the last run."""
+    """All of the tables, and a change that goes on from the last run, of no key that is `given`."""
     from hydroloop.cli.again import command as again
     from hydroloop.outputs.document import Ask
     from hydroloop.outputs.whatif.ask_of_many import further_changes
@@ -118,7 +125,8 @@ def _next(
     if not any(run.found.inputs for run in runs):
         return []
     whole = Ask("the same with --full", "all tables, and each change's part")
-    more = further_changes(runs[-1].found, are_shared=are_shared)
+    shared = [runs[0].found.before, *(run.found.after for run in runs)] if are_shared else []
+    more = further_changes(runs[-1].found, given, shared)
     return [
         *([] if is_full else [whole]),
         *(Ask(again("compare", files, changes, option), what) for option, what in more[:1]),

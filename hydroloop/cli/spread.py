@@ -93,16 +93,17 @@ def _next(run: ModelRun, table: xr.Dataset, drawn: str, *, is_full: bool) -> lis
     from hydroloop.outputs.document import Ask
     from hydroloop.outputs.whatif.ask_of_many import range_to_sweep
 
-    changes, file = words_again(run.sets, run.scales, run.plans), quoted(run.file)
+    file = quoted(run.file)
     found = range_to_sweep(run.scenario, table, run.units)
     asks = [] if is_full else [Ask("the same with --full", "bands of every measure")]
     if found is None:
-        option = '--set "town.*.mains.real_losses=8 % to 20 %"'
+        sets = {**run.sets, "town.*.mains.real_losses": "8 % to 20 %"}
         return [
             *asks,
             Ask(
-                again("spread", file, changes, drawn, option),
+                again("spread", file, words_again(sets, run.scales, run.plans), drawn),
                 "with a range for the leaks of every town",
             ),
         ]
+    changes = words_again(run.sets, run.scales, run.plans)
     return [*asks, Ask(again("sweep", file, changes, found[0]), found[1])]

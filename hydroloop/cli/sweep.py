@@ -95,17 +95,16 @@ def _next(
     from hydroloop.outputs.document import Ask
     from hydroloop.outputs.whatif.ask_of_many import farthest_point
 
-    file, changes = quoted(run.file), words_again(run.sets, run.scales, run.plans)
     asks = [] if is_full else [Ask("the same with --full", "all tables")]
     keys = [key for pairs in asked for key in pairs]
     place = dict(zip(keys, farthest_point(grid, keys), strict=True))
-    there = [
-        quoted(word)
-        for option, pairs in zip(("--set", "--scale"), asked, strict=True)
-        for key, values in pairs.items()
-        for word in (option, f"{key}={values[place[key]]}")
-    ]
-    return [*asks, Ask(again("compare", file, changes, *there), "why it is highest")]
+    over, factors = ({key: values[place[key]] for key, values in pairs.items()} for pairs in asked)
+    twice = {
+        key: f"{options.factor(run.scales[key]) * options.factor(factors[key]):g}"
+        for key in factors.keys() & run.scales.keys()
+    }
+    there = words_again({**run.sets, **over}, {**run.scales, **factors, **twice}, run.plans)
+    return [*asks, Ask(again("compare", quoted(run.file), there), "why it is highest")]
 
 
 def _asked(

@@ -29,7 +29,7 @@ def changes_for(
         return [(f"--scale town.{town}.people=0.8", "with a fifth fewer people")]
     found = []
     for key, what in _water_of(scenario, town):
-        if _may_scale(scenario, key):
+        if may_scale(scenario, key):
             found.append((f"--scale {key}=0.5", what))
             break
     if above:
@@ -48,7 +48,8 @@ def _water_of(scenario: Scenario, town: str) -> list[tuple[str, str]]:
     return [*(rivers if river else []), ("dry_season.rain_scale", "with half the rain")]
 
 
-def _may_scale(scenario: Scenario, key: str) -> bool:
+def may_scale(scenario: Scenario, key: str) -> bool:
+    """Whether a key is one that the scenario has and that can be multiplied."""
     try:
         scenario.scaled({key: 0.5})
     except InputError:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 import xarray as xr
 
 from hydroloop.charts.words import key_words
-from hydroloop.outputs.run.ask_next import changes_for
+from hydroloop.outputs.run.ask_next import changes_for, may_scale
 from hydroloop.outputs.run.trouble import LEADS
 from hydroloop.outputs.whatif.season_measures import USED, VOLUME
 from hydroloop.outputs.whatif.spread_words import correlations, strongest
@@ -21,9 +21,12 @@ from hydroloop.whatif import Comparison
 _PART = 0.001
 
 
-def further_changes(found: Comparison, *, are_shared: bool) -> list[tuple[str, str]]:
-    """Options that change something more for the town of a comparison, and what they ask; those
-    that both runs share may change a key in which they differ."""
+def further_changes(
+    found: Comparison, given: Collection[str], shared: Sequence[Scenario]
+) -> list[tuple[str, str]]:
+    """Options that change something more for the town of a comparison, and what they ask, of no key
+    that is `given`. Where they change all runs, `shared`, each of these must have the key; the runs
+    may differ in it."""
     used = found.table[USED.name]
     moved = np.nan_to_num(abs(used.sel(run="after") - used.sel(run="before")).values)
     most = moved if moved.max(initial=0.0) > _PART else np.nan_to_num(used.sel(run="after").values)
@@ -40,7 +43,8 @@ def further_changes(found: Comparison, *, are_shared: bool) -> list[tuple[str, s
     got = found.table[VOLUME.name].sel(run="after")
     short = str(got["town"].values[int(np.argmin(np.nan_to_num(got.values, nan=1.0)))])
     is_short = float(got.sel(town=short)) < LEADS
-    asked = set() if are_shared else {row[0].removesuffix(".scale") for row in found.inputs}
+    differ = set() if shared else {row[0].removesuffix(".scale") for row in found.inputs}
+    asked = {*given, *differ}
     tried = [
         (option, what)
         for option, what in changes_for(
@@ -49,7 +53,8 @@ def further_changes(found: Comparison, *, are_shared: bool) -> list[tuple[str, s
             above if others.get(above, 0.0) > _PART else "",
             is_short=is_short,
         )
-        if option.split()[1].split("=")[0] not in asked
+        if (key := option.split()[1].split("=")[0]) not in asked
+        and all(may_scale(one, key) for one in shared)
     ]
     dry = (
         []
