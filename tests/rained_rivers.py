@@ -14,6 +14,7 @@ title = "A river that rises from its catchment"
 [season]
 start = {start}
 end = {end}
+step = "{step}"
 [weather]
 {weather}
 latitude = "47.4 N"
@@ -28,6 +29,15 @@ outfall = {{ river = "wren", at = "6 km" }}
 """
 
 
+def rained_river(
+    weather: str, start: str = "2031-01-01", end: str = "2038-12-31", step: str = "1 day"
+) -> str:
+    """The scenario under the weather of a file or of a climate."""
+    from_file = weather.endswith(".csv")
+    said = f'file = "{weather}"' if from_file else f'climate = "{weather}"'
+    return _SCENARIO.format(start=start, end=end, step=step, weather=said)
+
+
 def write_rivers(folder: Path) -> None:
     """The scenario under each weather: four years of Seattle, eight of each climate."""
     package = find_spec("vega_datasets")
@@ -37,13 +47,10 @@ def write_rivers(folder: Path) -> None:
     lines = source.read_text(encoding="utf-8").splitlines()
     lines[0] = "date,rain [mm],tmax [C],tmin [C],wind [m/s],weather"
     (folder / "weather.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
-    seattle = _SCENARIO.format(start="2012-01-01", end="2015-12-31", weather='file = "weather.csv"')
+    seattle = rained_river("weather.csv", "2012-01-01", "2015-12-31")
     (folder / "seattle.toml").write_text(seattle, encoding="utf-8")
     for climate in CLIMATES:
-        text = _SCENARIO.format(
-            start="2031-01-01", end="2038-12-31", weather=f'climate = "{climate}"'
-        )
-        (folder / f"{climate}.toml").write_text(text, encoding="utf-8")
+        (folder / f"{climate}.toml").write_text(rained_river(climate), encoding="utf-8")
 
 
 def evaporation_of(rain_mm: float, potential_mm: float, plant_water: float) -> float:

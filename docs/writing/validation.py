@@ -122,9 +122,9 @@ def _unmet() -> str:
 
 def _by_layer(checks: list[Check], count: Counter[str]) -> str:
     """Checks of each layer: all, those that count, and the ways that they go."""
-    rows = []
+    rows, parts = [], [layer(check) for check in checks]
     for part in LAYERS:
-        of_part = [check for check in checks if layer(check) == part]
+        of_part = [check for check, its in zip(checks, parts, strict=True) if its == part]
         if of_part:
             runs = sum(bool({name for _, name in entries(check)} & _RUNS) for check in of_part)
             rows.append((part, len(of_part), count[part], len(of_part) - runs, runs))

@@ -32,6 +32,35 @@ def test_curves_of_evaporation_keep_to_their_limits():
     )
 
 
+@pytest.mark.parametrize(
+    ("aridity", "budyko", "turc_pike"),
+    [(0.5, 0.4355, 0.4472), (1.0, 0.6938, 0.7071), (2.0, 0.8940, 0.8944)],
+)
+def test_curves_of_evaporation_at_three_aridities(aridity, budyko, turc_pike):
+    """With a the aridity: (a tanh(1/a) (1 - e^-a))^0.5 and (1 + a^-2)^-0.5, worked out to four
+    places."""
+    assert budyko_evaporation(1.0, aridity) == pytest.approx(budyko, abs=5e-5)
+    assert turc_pike_evaporation(1.0, aridity) == pytest.approx(turc_pike, abs=5e-5)
+
+
+@pytest.mark.parametrize(
+    ("number", "dry", "wet"),
+    [
+        (90.0, 79.1, 95.4),
+        (80.0, 62.7, 90.2),
+        (70.0, 49.5, 84.3),
+        (60.0, 38.7, 77.5),
+        (50.0, 29.6, 69.7),
+        (40.0, 21.9, 60.5),
+    ],
+)
+def test_curve_numbers_of_dry_and_wet_ground(number, dry, wet):
+    """4.2 CN / (10 - 0.058 CN) and 23 CN / (10 + 0.13 CN), worked out to one place."""
+    assert curve_number_at(0.0, number) == pytest.approx(dry, abs=0.051)
+    assert curve_number_at(0.5, number) == number
+    assert curve_number_at(1.0, number) == pytest.approx(wet, abs=0.051)
+
+
 def test_curve_numbers_meet_and_never_jump():
     """The wetter the higher; 100 stays 100; a little water changes the number a little."""
     for number in (40.0, 74.0, 98.0):

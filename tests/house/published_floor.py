@@ -2,14 +2,14 @@
 Raise these when checks are added."""
 
 FLOORS = {
-    "weather": 220,
-    "plants": 84,
-    "scenario": 100,
-    "tracing": 57,
+    "weather": 201,
+    "scenario": 129,
+    "plants": 97,
+    "tracing": 60,
     "measures": 19,
     "waterworks": 13,
     "outputs": 8,
 }
-LEAST = 420
-LEAST_THROUGH = 100
-LEAST_WORKS = 60
+LEAST = 527
+LEAST_THROUGH = 200
+LEAST_WORKS = 70

@@ -36,7 +36,7 @@ def deficit():
 def marib(table, quantity, printed, units, ours, *, tolerance=None):
     """A check of Table 3.7 or 3.8."""
     return Check(
-        source=f"De Laat & Savenije, Table {table}",
+        source=f"De Laat & Savenije LN0262/09/1, Table {table}",
         quantity=quantity,
         printed=float(printed),
         tolerance=half(printed) if tolerance is None else tolerance,

@@ -129,7 +129,7 @@ CHECKS: list[Check] = [
         lambda: overflow(200 * 50, 3125 * GPM),
     ),
     ops(
-        "TPO September 2017",
+        "TPO, September 2017",
         "hydraulic load, 7.5 mgd + 3,900 gpm on 176 ft",
         "539.4",
         "gpd/ft2",

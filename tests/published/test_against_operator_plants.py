@@ -1,10 +1,10 @@
 """Plants of practice pages for operators, written as a scenario and read from its plant report.
 
-No named authors: Time for Math 26, a detention-time practice page, sedimentation question and
-lecture pages, an operator tutor, Treatment Plant Operator (TPO), a course page on filter rates, an
-operator-exam page and Spellman. Their basins are those of a town; the report that `hydroloop
-capacity` prints says detention, overflow, weir load and filter rate. Tolerances as in
-test_against_operator_hydraulics.
+No named authors: Time for Math 3 and 26, an exam quiz, a detention-time practice page,
+sedimentation question and lecture pages, an operator tutor, Treatment Plant Operator (TPO), a
+course page on filter rates, an operator-exam page and Spellman. Their basins are those of a town;
+the report that `hydroloop capacity` prints says detention, overflow, weir load and filter rate.
+Tolerances as in test_against_operator_hydraulics.
 """
 
 from __future__ import annotations
@@ -29,6 +29,17 @@ def told(step: str, what: str, flow: float, **sizes: object) -> float:
     through = next(unit.through for unit in design.processes if unit.process == step)
     report = unit_report(design, Flows(*[flow / through] * 3), out=0)
     return next(row.value for row in report.rows if (row.process, row.what) == (step, what))
+
+
+def gallons(step: str, flow: float = MGD, **sizes: object) -> float:
+    """Volume of a step of a town's plant, from the detention that its report says."""
+    return told(step, DETENTION, flow, **sizes) * flow / GAL
+
+
+def drop_test(inches: float, minutes: float) -> float:
+    """Filter rate in the report at the flow by which the water over a filter falls so much."""
+    fall = inches / 12 * FT / (minutes / 1440)  # [m/d]
+    return told("filters", "filter rate", fall * 300 * FT**2, **basin(15, 20)) / GPM_FT2
 
 
 def basin(length: float, width: float, depth: float | None = None, count: int = 1) -> dict:
@@ -130,7 +141,7 @@ CHECKS: list[Check] = [
         lambda: told(SETTLING, OVERFLOW, 3125 * GPM, **basin(200, 50)) / GPD_FT2,
     ),
     ops(
-        "TPO September 2017",
+        "TPO, September 2017",
         "hydraulic load, 7.5 mgd + 3,900 gpm on 176 ft",
         "539.4",
         "gpd/ft2",
@@ -152,6 +163,50 @@ CHECKS: list[Check] = [
         "4.2",
         "gpm/ft2",
         lambda: told("filters", "filter rate", 800 * GPM, **basin(8, 12, count=2)) / GPM_FT2,
+    ),
+    *(
+        ops(
+            source,
+            f"volume of {words}",
+            printed,
+            "gal",
+            lambda sizes=sizes: gallons(*sizes[:1], **sizes[1]),
+        )
+        for source, words, printed, sizes in (
+            (f"{MATH}, Q1", "75 x 22 x 10 ft", "123420", (SETTLING, basin(75, 22, 10))),
+            (f"{MATH}, Q3", "70 x 25 x 10 ft", "130900", (SETTLING, basin(70, 25, 10))),
+            (
+                "detention-time practice page, 120 x 60 x 15 ft",
+                "120 x 60 x 15 ft",
+                "807840",
+                ("flocculation", basin(120, 60, 15)),
+            ),
+            (
+                "exam quiz, a tank 75 ft wide and 10 ft deep",
+                "75 ft by 10 ft, round",
+                "330289",
+                ("primary", {"count": 1, "diameter": "75 ft", "depth": "10 ft"}),
+            ),
+            (
+                "Time for Math 3, Q2",
+                "40 ft by 30 ft, round",
+                "281846.4",
+                ("final_settling", {"count": 1, "diameter": "40 ft", "depth": "30 ft"}),
+            ),
+        )
+    ),
+    *(
+        ops(
+            f"TPO, {month}, a filter whose water falls {inches} in in {minutes} min",
+            "filter rate",
+            printed,
+            "gpm/ft2",
+            lambda inches=inches, minutes=minutes: drop_test(inches, minutes),
+        )
+        for month, inches, minutes, printed in (
+            ("November 2016", 8, 2, "2.5"),
+            ("June 2021", 17, 5, "2.1"),
+        )
     ),
 ]
 

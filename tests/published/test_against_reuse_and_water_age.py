@@ -57,16 +57,7 @@ def bundled() -> object:
 _EPA = "U.S. EPA & AWWA 2002, water age (from memory)"
 CHECKS = [
     Check(
-        "Star-Telegram 2014, Wichita Falls (recomputed from 5 in 12 Mgal/d)",
-        "reclaimed part of the demand",
-        41.7,
-        0.05,
-        lambda: blend(5 * MGD, 7 * MGD),
-        "%",
-        "second-hand",
-    ),
-    Check(
-        "Star-Telegram 2014, Wichita Falls",
+        "Star-Telegram, 11 July 2014, Wichita Falls",
         "reclaimed part of the demand, middle of 33 to 50",
         41.5,
         8.5,
