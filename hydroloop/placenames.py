@@ -62,6 +62,19 @@ def place_words(place: str, names: Names) -> str:
     return names.get(place) or (place if " " in place else place.replace("_", " ").title())
 
 
+def possessive(name: str) -> str:
+    """Whose something is.
+
+    Examples
+    --------
+    >>> possessive("Larkmill"), possessive("Twin Falls"), possessive("St. Mary's")
+    ("Larkmill's", "Twin Falls'", "St. Mary's")
+    """
+    if name.lower().endswith(("'s", "’s", "'", "’")):
+        return name  # is one already: St. Mary's loop
+    return f"{name}'" if name.lower().endswith("s") else f"{name}'s"
+
+
 def river_words(river: str, names: Names) -> str:
     """A river in a sentence, with its article: ``the Wren``."""
     words = place_words(river, names)

@@ -27,7 +27,7 @@ from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.spreading import spread
 from hydroloop.charts.words import percent, place_words, span_words
 from hydroloop.errors import AskError, Problem
-from hydroloop.placenames import Names, names_of
+from hydroloop.placenames import Names, names_of, possessive
 from hydroloop.tracing.returning import ABOVE, NOT_KNOWN
 
 MOST_TOWNS = 6
@@ -94,7 +94,7 @@ def because(table: xr.Dataset) -> Picture:
 def _caption(table: xr.Dataset, town: str, towns: int) -> str:
     name, use = place_words(town, names_of(table)), use_of(table)
     share = float(table["season_used_share"].sel(town=town))
-    said = [f"{percent(share)} of {name}'s tap water had been {use.within} before."]
+    said = [f"{percent(share)} of {possessive(name)} tap water had been {use.within} before."]
     if share >= LITTLE:
         said.append(because_sentence(table, town))
         said.append("Water that two towns have used counts for the second alone.")

@@ -11,7 +11,7 @@ import xarray as xr
 
 from hydroloop.charts.words import joined, percent, place_words, whole_numbers
 from hydroloop.gates import USUAL
-from hydroloop.placenames import NO_NAMES, Names, names_of
+from hydroloop.placenames import NO_NAMES, Names, names_of, possessive
 from hydroloop.tracing.returning import ABOVE, NOT_KNOWN, OTHERS
 
 CAME = {
@@ -181,4 +181,4 @@ def _place(place: str, town: str, gate: str, names: Names) -> str:
     name = place_words(place, names)
     if place != town:
         return name
-    return f"{name}'s own homes" if gate == USUAL else f"{name} itself"
+    return f"{possessive(name)} own homes" if gate == USUAL else f"{name} itself"

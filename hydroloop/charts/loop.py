@@ -24,7 +24,7 @@ from hydroloop.charts.words import (
     time_words,
 )
 from hydroloop.errors import AskError, Problem
-from hydroloop.placenames import names_of
+from hydroloop.placenames import names_of, possessive
 from hydroloop.units import DisplayUnit, display_unit
 from hydroloop.units.printing import System
 
@@ -45,7 +45,7 @@ def loop(record: xr.Dataset, table: xr.Dataset, town: str, units: System = "us")
     passing = [at.arriving for at in (flows.water_source, flows.outfall) if at is not None]
     river = max(passing, default=0.0)
     inches = max(_NARROWEST, min(_WIDEST, WIDEST_RIVER * largest / max(river, largest))) / largest
-    title = f"{name}'s water, {span_words(record['time'].values)}"
+    title = f"{possessive(name)} water, {span_words(record['time'].values)}"
     words = _caption(flows, unit, _median(table, town))
     words += _scale_words(flows, river, inches) + undrawn_words(flows, unit)
     picture = Picture(title, words)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from hydroloop.placenames import Names, stage_words
+from hydroloop.placenames import Names, possessive, stage_words
 from hydroloop.placenames import place_words as place_words
 from hydroloop.placenames import river_words as river_words
 from hydroloop.units import DisplayUnit, display_unit
@@ -163,8 +163,9 @@ def key_words(key: str, names: Names) -> str:
     place = f"every {words[0]}" if every else _place(words[0], "".join(key.split(".")[1:2]), names)
     if len(words) < 3:
         return place
-    middle = "'s " + " ".join(words[2:-1]) if words[3:] else ""
-    return f"{last} of {place}{middle}"
+    if not words[3:]:
+        return f"{last} of {place}"
+    return f"{last} of {possessive(place)} {' '.join(words[2:-1])}"
 
 
 def whole_numbers(parts: np.ndarray, whole: int) -> list[int]:

@@ -35,6 +35,18 @@ def pages():
             yield path, " ".join(path.read_text(encoding="utf-8").split())
 
 
+def test_whose_something_is_is_told_by_one_function():
+    """A name that ends in s takes no other, so no sentence puts one behind a name by itself."""
+    found = [
+        f"{path.relative_to(ROOT)}: {text[max(at.start() - 30, 0) : at.end() + 30]}"
+        for path in sorted((ROOT / "hydroloop").rglob("*"))
+        if path.suffix in (".py", ".js", ".j2") and path.name != "placenames.py"
+        for text in [path.read_text(encoding="utf-8")]
+        for at in re.finditer(r"\}['’]s\b", text)
+    ]
+    assert not found, "\n".join(found)
+
+
 @pytest.fixture(scope="module")
 def texts():
     return list(pages())

@@ -30,7 +30,7 @@ from hydroloop.measures import find_towns
 from hydroloop.outputs.document.cautions import LONG
 from hydroloop.outputs.page.dials import Dial, plan_head
 from hydroloop.outputs.page.walks import maps_of
-from hydroloop.placenames import names_of
+from hydroloop.placenames import names_of, possessive
 from hydroloop.scenario import Scenario
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System
@@ -67,6 +67,7 @@ def frame(
             {
                 "name": name,
                 "label": place_words(name, scenario.names),
+                "whose": possessive(place_words(name, scenario.names)),
                 "intake": found[name].water_source,
                 "outfall": found[name].outlet,
             }

@@ -28,6 +28,7 @@ from hydroloop.outputs.plants.plant_steps import AT, steps_sections, steps_table
 from hydroloop.outputs.plants.separation import separation_facts, separation_sections
 from hydroloop.outputs.plants.sewers import sewer_facts, sewers_section
 from hydroloop.outputs.whatif.changed import Changed
+from hydroloop.placenames import possessive
 from hydroloop.plants import CAUTION, PlantReport
 from hydroloop.plants.cautions import SHORT as CAPTION_CAUTION
 from hydroloop.plants.growth import Reached
@@ -165,7 +166,7 @@ def _water_sentence(study: CapacityStudy, system: System) -> str:
     enough = "is big enough" if water.is_enough else "is too small"
     enough = f", as assumed here, {enough}" if study.assumed else f" {enough}"
     return (
-        f"{study.place}'s water plant{enough} for its busiest day: "
+        f"{possessive(study.place)} water plant{enough} for its busiest day: "
         f"{format_quantity(water.demand, 'flow', system)} asked for against a firm capacity of "
         f"{format_quantity(water.firm_capacity, 'flow', system)}"
         f"{_share_words(water.load)}. {_limiting(water)}{_assumed_words(study)}"

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from hydroloop.charts.words import percent, place_words
 from hydroloop.outputs.document import Fact, Paragraph, Section, TableBlock
 from hydroloop.outputs.document.table import Column, Table, places_column
-from hydroloop.placenames import Names
+from hydroloop.placenames import Names, possessive
 from hydroloop.studies.separation import CAUGHT, Separation
 
 _AT_TAPS = ("salt", "dye")  # what is shown; files and scripts get all
@@ -30,7 +30,7 @@ def separation_sections(towns: Mapping[str, Separation], town: str, names: Names
                 *(alum if found.alum_solids >= 0.5 else []),
                 Paragraph(
                     f"Salt passes every step: {found.at_tap['salt']:.0f} mg/L at "
-                    f"{place_words(town, names)}'s "
+                    f"{possessive(place_words(town, names))} "
                     f"taps against {found.salt_in_river:.0f} at the river's head, while "
                     f"{percent(found.used_share)} of the tap water was used before. Each use adds "
                     "salt, and evaporation takes water and leaves the salt; what is used cannot "

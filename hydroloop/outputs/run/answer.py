@@ -20,6 +20,7 @@ from hydroloop.gates import Use
 from hydroloop.glossary import term
 from hydroloop.outputs.run.place import river_of
 from hydroloop.outputs.run.result import Result
+from hydroloop.placenames import possessive
 from hydroloop.tracing.warm_up import UNSETTLED
 from hydroloop.units import display_unit
 
@@ -53,11 +54,14 @@ def town_sentences(result: Result, town: str, date: np.datetime64 | None = None)
     whole = f"Over the whole season it was {percent(season)}."
     unknown = float(result.on_day("unknown_share", town, date))
     if used < _LITTLE:
-        return _unused(f"{name}'s tap water", used, unknown, use)
+        return _unused(f"{possessive(name)} tap water", used, unknown, use)
     by_use = _by_use(shares)
-    said = f"On {date_words(date)}, {percent(used)} of {name}'s tap water had been {use.through} "
+    said = (
+        f"On {date_words(date)}, {percent(used)} of {possessive(name)} tap water had been "
+        f"{use.through} before{by_use}."
+    )
     past = f" The past of another {percent(unknown)} is not known." if unknown >= _LITTLE else ""
-    return f"{said}before{by_use}. {whole}{past}"
+    return f"{said} {whole}{past}"
 
 
 def _by_use(shares: np.ndarray) -> str:
@@ -102,7 +106,7 @@ def season_sentences(result: Result, town: str, *, brief: bool = False) -> str:
         return f"No tap water reached the homes of {name}."
     unknown = result.value("season_unknown_share", town=town)
     if not season >= _LITTLE:
-        return _unused(f"{name}'s tap water", season, unknown, result.use) + (
+        return _unused(f"{possessive(name)} tap water", season, unknown, result.use) + (
             "" if brief else _from_above(result, town)
         )
     said = (

@@ -11,7 +11,7 @@ import pandas as pd
 import xarray as xr
 
 from hydroloop.charts.words import joined, place_words, river_words
-from hydroloop.placenames import Names, names_of
+from hydroloop.placenames import Names, names_of, possessive
 from hydroloop.record import OPEN_WATERS
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System, figures
@@ -53,13 +53,13 @@ _BY_TARGET = {
     ("stormwater", "reach"): "reaches {target} with the storm water, untreated",
     ("reclaimed", "reclaimed"): "is kept as reclaimed water in {town}",
     ("reclaimed", "yards"): "waters a yard in {town}, as reclaimed water",
-    ("reclaimed", "rapid_mix"): "returns to the head of {town}'s water plant, as reclaimed water",
+    ("reclaimed", "rapid_mix"): "returns to the head of {whose} water plant, as reclaimed water",
     ("reclaimed", "groundwater"): "is led into the ground under {town}, as reclaimed water",
     ("reclaimed", "reservoir"): "is led to {target}, as reclaimed water",
     ("river", "reservoir"): "flows into {target}",
     ("backwash", "sewers"): "washes a filter and goes to the sewers of {town}",
     ("backwash", "washwater"): "washes a filter and is kept for the head of the plant",
-    ("backwash", "rapid_mix"): "returns to the head of {town}'s water plant",
+    ("backwash", "rapid_mix"): "returns to the head of {whose} water plant",
 }
 _BY_SOURCE = {
     **{("evaporation", role): _HOME_LOSS for role in _HOME},
@@ -241,8 +241,8 @@ def told(chart: Map, moves: Sequence[Move]) -> str:
     if part:
         steps = _WATER_STEPS if part == "water" else _WASTEWATER_STEPS
         through = joined([steps[chart.role(move.target)] for move in moves])
-        town = place_words(chart.places[last.target], chart.names)
-        return f"goes through {through} in {town}'s {part} plant"
+        whose = possessive(place_words(chart.places[last.target], chart.names))
+        return f"goes through {through} in {whose} {part} plant"
     return _words_for(chart, last).format(**_names(chart, last))
 
 
@@ -257,8 +257,10 @@ def _words_for(chart: Map, move: Move) -> str:
 
 def _names(chart: Map, move: Move) -> dict[str, str]:
     inner = move.target if _in_town(chart, move.target, move.source) else move.source
+    town = place_words(chart.places.get(inner, inner), chart.names)
     return {
-        "town": place_words(chart.places.get(inner, inner), chart.names),
+        "town": town,
+        "whose": possessive(town),
         "source": chart.label(move.source, end="foot"),
         "target": chart.label(move.target, end="head"),
     }

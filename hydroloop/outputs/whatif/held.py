@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from hydroloop.charts.words import joined, place_words
 from hydroloop.outputs.document import Paragraph
+from hydroloop.placenames import possessive
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.built_for import DEMAND, SEWAGE, SIZING, own_works, works_of
 from hydroloop.units import format_quantity
@@ -27,8 +28,8 @@ def held_sentence(scenario: Scenario, system: System, town: str | None = None) -
     built, now = works_of(one)[size], own_works(one)[size]
     flow = "" if size == DEMAND else " of wastewater"
     return (
-        f"{place_words(towns[0], scenario.names)}'s works stay as its file has them, built for "
-        f"{format_quantity(built, 'flow', system)}{flow} on average; as changed, {what} "
+        f"{possessive(place_words(towns[0], scenario.names))} works stay as its file has them, "
+        f"built for {format_quantity(built, 'flow', system)}{flow} on average; as changed, {what} "
         f"{format_quantity(now, 'flow', system)}."
     )
 

@@ -57,7 +57,7 @@ function glassWords(row, date) {
   const layers = layersOf(row).filter((one) => one.use > 0), used = sum(row.slice(1, -1)) / SHARES, unknown = row.at(-1) / SHARES;
   const by = layers.length > 1 ? `: ${joined(layers.map((one) => `${percent(one.share)} ${frame.classes[one.use]}`))}` : "";
   const past = unknown > 0.0005 ? ` The past of ${percent(unknown)} is not known.` : "";
-  return `On ${dateWords(date)}, ${percent(used)} of ${town}'s tap water had been ${use.through} before${by}.${past}`;
+  return `On ${dateWords(date)}, ${percent(used)} of ${whose(state.town)} tap water had been ${use.through} before${by}.${past}`;
 }
 // Why: who used the water last, how it came back, and what for.
 const PARTS_OF = {

@@ -63,4 +63,5 @@ const BEFORE = /\b(mile|km|Drop|Step) (?=\d)/g;
 function tied(words) { return typeof words === "string" ? words.replace(AFTER, "$1\u00a0").replace(BEFORE, "$1\u00a0") : words; }
 function tell(id, words) { document.getElementById(id).textContent = tied(words); }
 function townLabel(name) { return frame.towns.find((one) => one.name === name)?.label ?? name; }
+function whose(name) { return frame.towns.find((one) => one.name === name).whose; }
 function sum(values) { return values.reduce((total, one) => total + one, 0); }
