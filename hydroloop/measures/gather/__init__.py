@@ -6,13 +6,15 @@ last: `how_much` (flows and supply), `how_often` (uses), `how_long` (times), `wh
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from typing import Any
 
 import xarray as xr
 
 from hydroloop.measures.gather.asked import asked_of
-from hydroloop.measures.gather.dataset import dataset_of
+from hydroloop.measures.gather.dataset import Found, dataset_of
 from hydroloop.measures.gather.glasses import glasses
 from hydroloop.measures.gather.how_long import NEAREST, how_long
 from hydroloop.measures.gather.how_much import how_much
@@ -23,6 +25,9 @@ from hydroloop.measures.towns import tell_stray_outfalls
 from hydroloop.placenames import names_of, with_names
 
 __all__ = ["measures"]
+
+_FEW = 50
+"""Towns of which two questions are asked at once: of more, the arrays of both take much memory."""
 
 
 def measures(
@@ -80,9 +85,10 @@ def measures(
         tell_stray_outfalls(run.op, run.towns)
         drawn = drawn_in(asked)
         found |= how_much(run)
-        found |= how_often(asked, drawn, found)
-        found |= glasses(asked, drawn, found, glass_dates)
-        found |= how_long(asked, found)
+        with _beside(how_long, asked, found, at_once=len(run.towns) <= _FEW) as times:
+            found |= how_often(asked, drawn, found)
+            found |= glasses(asked, drawn, found, glass_dates)
+        found |= times()
     attrs = {name: found.attrs[name] for name in ("warm_up_change",) if name in found.attrs}
     said = run.op.count_as if gate is None else gate if isinstance(gate, str) else "chosen flows"
     attrs |= {"title": str(record.attrs.get("title", "")), "gate": said, "most": most}
@@ -92,3 +98,15 @@ def measures(
             f"{MOST_NAMED} towns those that use most are told apart as last users"
         )
     return with_names(dataset_of(found, run.op.members, attrs), names_of(record))
+
+
+@contextmanager
+def _beside(
+    question: Callable[..., Found], *given: Any, at_once: bool
+) -> Iterator[Callable[[], Found]]:
+    """Ask a question in a thread of its own: loops that are compiled run beside each other."""
+    if not at_once:
+        yield lambda: question(*given)
+        return
+    with ThreadPoolExecutor(1) as thread:
+        yield thread.submit(question, *given).result

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -117,9 +116,9 @@ def _spread_out(near: list[list[int]], values: list[np.ndarray]) -> np.ndarray:
 
 def _nearest(median: np.ndarray, own: int) -> int:
     """The other town whose tap a town's effluent reaches first, -1 if none; (to, member)."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", RuntimeWarning)  # of taps that it does not reach
-        time = np.nanmean(median, axis=-1)
+    told = ~np.isnan(median)
+    time = np.full(len(median), np.nan)  # of taps that it does not reach
+    np.divide(np.nansum(median, axis=-1), told.sum(axis=-1), out=time, where=told.any(axis=-1))
     time[own] = np.nan
     return -1 if np.isnan(time).all() else int(np.nanargmin(time))
 
