@@ -42,7 +42,7 @@ def loop(record: xr.Dataset, table: xr.Dataset, town: str, units: System = "us")
         what = f"{name} takes in no water this season."
         raise AskError(Problem("loop", what, "A loop needs an intake, wells or bought water."))
     unit = display_unit("flow", units, largest=largest)
-    passing = [at.arriving for at in (flows.water_source, flows.outfall) if at is not None]
+    passing = [at.coming for at in (flows.water_source, flows.outfall) if at is not None]
     river = max(passing, default=0.0)
     inches = max(_NARROWEST, min(_WIDEST, WIDEST_RIVER * largest / max(river, largest))) / largest
     title = f"{possessive(name)} water, {span_words(record['time'].values)}"

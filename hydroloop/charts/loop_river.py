@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 from matplotlib.patches import FancyBboxPatch, Polygon
 
@@ -29,8 +31,8 @@ def draw_river(sheet: Sheet, intake: float, others: dict[str, float]) -> None:
     if source is None or not sheet.shows(intake):
         _draw_block(sheet, others)
         if outfall is not None:
-            _name(sheet, _middle(sheet) + 0.2, outfall.words, "brings", outfall.arriving)
-            _draw_lower(sheet, outfall, _RIGHT - 0.3)
+            _name(sheet, _middle(sheet) + 0.2, outfall.words, _does(outfall), outfall.coming)
+            _draw_lower(sheet, outfall, _RIGHT - 0.3, outfall.coming)
     elif source.is_below_outfall and outfall is not None:
         _draw_closed(sheet, source, outfall, intake)
     else:
@@ -38,20 +40,43 @@ def draw_river(sheet: Sheet, intake: float, others: dict[str, float]) -> None:
 
 
 def undrawn_words(flows: TownFlows, unit: DisplayUnit) -> str:
-    """What joins or leaves the river there and is not drawn; empty where it is little."""
-    at = flows.outfall
+    """What the drawn amounts are made of: where the water at the head comes from, and what joins
+    and leaves between intake and outfall; empty where that goes without saying."""
+    source, outfall = flows.water_source, flows.outfall
+    at = outfall if source is None or source.is_below_outfall else source
     if at is None:
         return ""
-    parts = []
+    said = []
+    fed = _told(at.fed, unit, at.coming)
+    if len(fed) > 1:
+        lost = _told(at.lost, unit, at.coming)
+        less = f", less {joined(lost)}" if lost else ""
+        said.append(f"what {at.words} {_does(at)}: {joined(fed)}{less}")
+    most = max(one.leaving for one in (source, outfall) if one is not None)
     for does, found in (("joining", flows.joining), ("leaving", flows.leaving)):
-        told = [
-            f"{flow_words(rate, unit)} {words}"
-            for words, rate in found.items()
-            if rate > _LEAST_TOLD * at.leaving
-        ]
-        parts += [f"also {does} {at.words}: {joined(told)}"] if told else []
-    words = "; ".join(parts)
+        told = _told(found, unit, most)
+        said += [f"{does} between intake and outfall: {joined(told)}"] if told else []
+    words = "; ".join(said)
     return f" {words[:1].upper()}{words[1:]}." if words else ""
+
+
+def _told(found: Mapping[str, float], unit: DisplayUnit, most: float) -> list[str]:
+    """Amounts that matter beside the largest, in words."""
+    return [
+        f"{flow_words(rate, unit)} {words}"
+        for words, rate in found.items()
+        if rate > _LEAST_TOLD * most
+    ]
+
+
+def _does(at: RiverAt) -> str:
+    return "gives" if at.is_reservoir else "brings"
+
+
+def _returned(flows: TownFlows) -> float:
+    """What of the town's own water comes to the river: effluent, overflow, storm water [m3/d]."""
+    back = flows.between(("treatment", "sewers", "wastewater"), "river")
+    return back + flows.between("land", "river", "stormwater")
 
 
 def _start(sheet: Sheet) -> float:
@@ -68,37 +93,45 @@ def _end(sheet: Sheet) -> float:
 
 def _draw_open(sheet: Sheet, source: RiverAt, outfall: RiverAt | None, intake: float) -> None:
     """The intake lies above the outfall: the river runs down the page."""
-    width = sheet.width(intake)
-    passing = max(_coming(source) - intake, 0.0)
+    passing = max(source.coming - intake, 0.0)
     _name_source(sheet, _start(sheet) + 0.2, source)
     _draw_intake(sheet, intake, _start(sheet))
-    sheet.note(_RIGHT - width + 0.15, sheet.top - 1.2, f"{sheet.rate(passing)}\npass by", ha="left")
-    bank = _RIGHT - width
+    bank = _RIGHT - sheet.width(intake)
+    said = f"{sheet.rate(passing)}\npass by"
     if outfall is None:
         _water(sheet, bank, (_start(sheet), _end(sheet)), passing)
-    elif _differ(passing, outfall.arriving):
+    elif not sheet.flows.are_joined:
         _water(sheet, bank, (_start(sheet), _middle(sheet)), passing)
-        _draw_lower(sheet, outfall, bank)
-        _gap(sheet, bank, max(passing, outfall.arriving))
+        _draw_lower(sheet, outfall, bank, outfall.coming)
+        _gap(sheet, bank, max(passing, outfall.coming))
+        said += f"\n{sheet.rate(outfall.coming)} come"
     else:
-        _draw_lower(sheet, outfall, bank, _start(sheet))
+        below = max(outfall.leaving - _returned(sheet.flows), 0.0)
+        if _differ(sheet, below, passing, outfall.leaving):
+            _water(sheet, bank, (_start(sheet), _middle(sheet)), passing)
+            _draw_lower(sheet, outfall, bank, below)
+            _gap(sheet, bank, max(passing, below))
+            said = f"{sheet.rate(passing)} pass by,\n{_more(sheet, below - passing)}"
+        else:
+            _draw_lower(sheet, outfall, bank, below, _start(sheet))
+    sheet.note(bank + 0.15, sheet.top - 1.2, said, ha="left")
 
 
-def _coming(at: RiverAt) -> float:
-    """What comes to a place: down the river, or what feeds it where nothing comes down [m3/d]."""
-    feeds = sum(at.fed.values())
-    return at.arriving if at.arriving > _LEAST_TOLD * feeds else feeds
+def _differ(sheet: Sheet, one: float, other: float, largest: float) -> bool:
+    """Whether water joins or leaves between two places, by so much that the labels show it."""
+    return abs(one - other) > _LEAST_TOLD * largest and not sheet.rate(abs(one - other)).startswith(
+        "0 "
+    )
+
+
+def _more(sheet: Sheet, rate: float) -> str:
+    """What joins between intake and outfall, or leaves, all together."""
+    return f"{sheet.rate(abs(rate))} {'join' if rate > 0.0 else 'leave'}"
 
 
 def _name_source(sheet: Sheet, y: float, at: RiverAt) -> None:
     """What comes to the intake, and from where; a reservoir stands there with its mean stay."""
-    if _coming(at) == at.arriving:
-        _name(sheet, y, at.words, "takes in" if at.is_reservoir else "brings", at.arriving)
-    else:
-        feed = max(at.fed, key=lambda words: at.fed[words])
-        sheet.note(
-            _LEFT, y, f"Fed by {feed}: {sheet.rate(_coming(at))}", ha="left", va="center_baseline"
-        )
+    _name(sheet, y, at.words, _does(at), at.coming)
     if at.is_reservoir:
         low, high = sheet.top + 0.27, _start(sheet) + 0.02
         sheet.picture.sheet.add_patch(
@@ -125,10 +158,12 @@ def _name_source(sheet: Sheet, y: float, at: RiverAt) -> None:
             )
 
 
-def _draw_lower(sheet: Sheet, outfall: RiverAt, bank: float, start: float | None = None) -> None:
+def _draw_lower(
+    sheet: Sheet, outfall: RiverAt, bank: float, coming: float, start: float | None = None
+) -> None:
     """The river past storm outlet and outfall to its end, from the middle or from above it."""
     end = _end(sheet)
-    left = _water(sheet, bank, (start or _middle(sheet), end), outfall.arriving)
+    left = _water(sheet, bank, (start or _middle(sheet), end), coming)
     _head(sheet, (left, _join(sheet, bank, end, down=True)), end, -0.2)
     _name(sheet, end - 0.4, outfall.words, "flows on with", outfall.leaving)
 
@@ -137,17 +172,20 @@ def _draw_closed(sheet: Sheet, source: RiverAt, outfall: RiverAt, intake: float)
     """The outfall lies above the intake: the river runs up the page and closes the ring."""
     start, middle, end = sheet.bottom - 0.72, _middle(sheet), _start(sheet)
     low = _RIGHT - sum(_joining(sheet).values())
-    _water(sheet, low, (start, middle), outfall.arriving)
+    _water(sheet, low, (start, middle), outfall.coming)
     _join(sheet, low, middle, down=False)
     _draw_intake(sheet, intake, middle)
-    passing = max(_coming(source) - intake, 0.0)
+    passing = max(source.coming - intake, 0.0)
     bank = _RIGHT - sheet.width(intake)
     left = _water(sheet, bank, (middle, end), passing)
     _head(sheet, (left, bank), end, 0.2)
-    if _differ(outfall.leaving, source.arriving):
-        _gap(sheet, _RIGHT, source.arriving)
-    _name(sheet, start - 0.2, outfall.words, "brings", outfall.arriving)
-    sheet.note(_RIGHT + 0.15, sheet.top - 1.2, f"{sheet.rate(source.arriving)}\narrive", ha="left")
+    above = outfall.coming + _returned(sheet.flows)
+    said = f"{sheet.rate(source.coming)}\narrive"
+    if _differ(sheet, source.coming, above, source.coming):
+        _gap(sheet, _RIGHT, source.coming)
+        said = f"{_more(sheet, source.coming - above)},\n{sheet.rate(source.coming)} arrive"
+    _name(sheet, start - 0.2, outfall.words, _does(outfall), outfall.coming)
+    sheet.note(_RIGHT + 0.15, sheet.top - 1.2, said, ha="left")
     _name(sheet, end + 0.36, source.words, "flows on with", passing)
 
 
@@ -251,11 +289,6 @@ def _gap(sheet: Sheet, bank: float, rate: float) -> None:
     axes.fill_between(x, y - 0.07 + wave, y + 0.07 + wave, color=PAPER, lw=0, zorder=4)
     for side in (-0.07, 0.07):
         axes.plot(x, y + side + wave, color=LINE, lw=1.2, zorder=4.1)
-
-
-def _differ(one: float, other: float) -> bool:
-    """Whether water joins or leaves between two places: by more than a hair's breadth."""
-    return abs(one - other) > 0.02 * max(one, other)
 
 
 def _name(sheet: Sheet, y: float, words: str, does: str, rate: float) -> None:

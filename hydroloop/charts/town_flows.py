@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
@@ -49,9 +49,10 @@ class TownFlows:
     # what passes the intake and the outfall
     water_source: RiverAt | None
     outfall: RiverAt | None
-    # what else joins or leaves the water from the first to the last of the two, by kind [m3/d]
+    # what else joins or leaves the water on the way from the one to the other, by kind [m3/d]
     joining: dict[str, float]
     leaving: dict[str, float]
+    are_joined: bool  # whether a way down a river leads from the one to the other
 
     def between(
         self,
@@ -72,12 +73,12 @@ class RiverAt:
     """The river, or reservoir, at a place."""
 
     words: str  # what it is called
-    # mean flow along the river into and out of its store [m3/d]
-    arriving: float
-    leaving: float
+    coming: float  # mean flow there before the town takes or gives any: from all sources [m3/d]
+    leaving: float  # mean flow along the river out of its store [m3/d]
+    # what that comes from and what is lost there, in words, and the mean flow [m3/d]
+    fed: Mapping[str, float]
+    lost: Mapping[str, float]
     is_below_outfall: bool = False  # True where the town's own effluent flows past here
-    # what feeds its store besides, in words, and the mean flow [m3/d]
-    fed: Mapping[str, float] = field(default_factory=dict)
     stay: float = math.nan  # turnover time of a reservoir; NaN for a river [d]
 
     @property
@@ -98,15 +99,17 @@ def town_flows(record: xr.Dataset, table: xr.Dataset, town: str) -> TownFlows:
     rate, kind = record["rate"].mean("time").values, record["kind"].values.astype(str)
     intake, outfall = own.water_source, own.outlet
     is_closed = bool(intake and outfall) and intake in below(record, outfall)
+    way = _way(record, intake, outfall)
     return TownFlows(
         source,
         target,
         kind,
         rate,
         group_stays(zip(source.tolist(), target.tolist(), strict=True), _held(record, table), rate),
-        _river_at(record, table, intake, rate, is_closed),
-        _river_at(record, table, outfall, rate, True),
-        *_on_the_way(record, group, rate, _stretch(record, intake, outfall)),
+        _river_at(record, table, group, rate, intake, is_closed),
+        _river_at(record, table, group, rate, outfall, True),
+        *_between(record, group, rate, way[1:]),
+        bool(way),
     )
 
 
@@ -147,19 +150,15 @@ def store_groups(record: xr.Dataset, town: Town) -> dict[str, str]:
     return {**group, **dict.fromkeys(town.homes, "homes")}
 
 
-def _stretch(record: xr.Dataset, intake: str, outfall: str) -> list[str]:
-    """River stores that the picture runs along, the first at the head: from the intake to the
-    outfall; where the outfall lies above, to the store above the intake; the outfall alone where no
-    way joins them."""
-    if not (intake and outfall):
-        return [outfall] if outfall else []
+def _way(record: xr.Dataset, intake: str, outfall: str) -> list[str]:
+    """Stores of the river from the intake to the outfall, or the other way round, the first at the
+    head; none where no way joins them."""
     for first, last in ((intake, outfall), (outfall, intake)):
-        downstream = below(record, first)
+        downstream = below(record, first) if first and last else []
         if last in downstream:
             way = [store for store in downstream if last in below(record, store)]
-            way.sort(key=lambda store: -len(below(record, store)))
-            return way if first == intake else way[:-1]
-    return [outfall]
+            return sorted(way, key=lambda store: -len(below(record, store)))
+    return []
 
 
 _JOINING = {
@@ -174,12 +173,24 @@ _JOINING = {
     **dict.fromkeys(ALONG, "from other streams"),
 }
 _LEAVING = {"intake": "to other intakes", "evaporation": "to the air"}
+_DOWN = "down the river"
 
 
-def _on_the_way(
-    record: xr.Dataset, group: dict[str, str], rate: np.ndarray, stretch: list[str]
+def _between(
+    record: xr.Dataset, group: dict[str, str], rate: np.ndarray, stores: list[str]
 ) -> tuple[dict[str, float], dict[str, float]]:
-    """What joins a stretch and what leaves it, besides the river and the town's own water."""
+    """What joins stores below the first place, and what leaves them: neither the town's own water
+    nor what flows from one into the next."""
+    joining, leaving = _by_kind(record, group, rate, stores)
+    joining.pop(_DOWN, None)
+    leaving.pop(_DOWN, None)
+    return joining, leaving
+
+
+def _by_kind(
+    record: xr.Dataset, group: dict[str, str], rate: np.ndarray, stores: list[str]
+) -> tuple[dict[str, float], dict[str, float]]:
+    """What goes into stores of a river and out of them, besides the town's own water, in words."""
     joining: dict[str, float] = {}
     leaving: dict[str, float] = {}
     own = {*GROUPS, "land"}
@@ -189,40 +200,37 @@ def _on_the_way(
         strict=True,
     )
     for source, target, kind, flow in rows:
-        is_out, is_in = source in stretch, target in stretch
+        is_out, is_in = source in stores, target in stores
         if is_out == is_in or group.get(target if is_out else source) in own:
             continue
-        if kind in ALONG and (source == stretch[-1] if is_out else target == stretch[0]):
-            continue
         words, found = (_LEAVING, leaving) if is_out else (_JOINING, joining)
-        told = words.get(kind, "elsewhere" if is_out else "from elsewhere")
+        is_way = kind in ALONG and (source == stores[-1] if is_out else target == stores[0])
+        told = _DOWN if is_way else words.get(kind, "elsewhere" if is_out else "from elsewhere")
         found[told] = found.get(told, 0.0) + float(flow)
-    kept = record["volume"].isel(edge=[0, -1]).sel(store=stretch).sum("store").values
+    kept = record["volume"].isel(edge=[0, -1]).sel(store=stores).sum("store").values
     days = (record["edge"].values[-1] - record["edge"].values[0]) / np.timedelta64(1, "D")
     rise = float(kept[1] - kept[0]) / days
     leaving["into store"], joining["from store"] = max(rise, 0.0), max(-rise, 0.0)
     return joining, leaving
 
 
-_FEEDS = {"baseflow": "groundwater", "rain": "rain on it", "stormwater": "rain from the land"}
-
-
 def _river_at(
-    record: xr.Dataset, table: xr.Dataset, store: str, rate: np.ndarray, is_below: bool
+    record: xr.Dataset,
+    table: xr.Dataset,
+    group: dict[str, str],
+    rate: np.ndarray,
+    store: str,
+    is_below: bool,
 ) -> RiverAt | None:
     if not store:
         return None
-    kind, into = record["kind"].values, record["target"].values == store
-    along = np.isin(kind, ALONG)
-    arriving, leaving = (
-        float(rate[along & into].sum()),
-        float(rate[along & (record["source"].values == store)].sum()),
-    )
-    fed = {words: float(rate[into & (kind == one)].sum()) for one, words in _FEEDS.items()}
+    fed, lost = _by_kind(record, group, rate, [store])
+    leaving = lost.pop(_DOWN, 0.0)
     words = str(record["label"].sel(store=store).values).split(",")[0]
     is_dam = str(record["role"].sel(store=store).values) == "reservoir"
     stay = float(table["turnover_time"].sel(store=store)) if is_dam else math.nan
-    return RiverAt(words, arriving, leaving, is_below, fed, stay)
+    coming = float(sum(fed.values()) - sum(lost.values()))
+    return RiverAt(words, max(coming, 0.0), leaving, fed, lost, is_below, stay)
 
 
 def group_stays(

@@ -143,22 +143,69 @@ def test_what_is_drawn_and_told_of_the_river_adds_up(scenario, town):
         "land", "river", "stormwater"
     )
     taken = flows.between("river", tuple(GROUPS), "intake")
-    ends = flows.water_source.arriving - taken + own - flows.outfall.leaving
+    ends = flows.water_source.coming - taken + own - flows.outfall.leaving
     joins, leaves = sum(flows.joining.values()), sum(flows.leaving.values())
     assert ends + joins - leaves == pytest.approx(0.0, abs=1e-6 * flows.outfall.leaving)
 
 
+DRAWN = {
+    "a drought": ("first_town", "penhollow", {"river.wren.inflow": 0.2}),
+    "below a reservoir": ("long_river", "velderby", {"river.tessle.inflow": 0.2}),
+    "many towns": ("five_towns", "osselby", {}),
+    "a lake behind a dam": ("long_river", "ottermarsh", {}),
+    "combined sewers": ("old_town", "marlbeck", {}),
+}
+
+
+@pytest.mark.parametrize("case", DRAWN)
+def test_a_reader_can_add_up_the_river(case):
+    """The amounts printed beside the river are a balance to their last figure: what comes to the
+    intake is what is taken and what passes; with what joins and returns it is what flows on."""
+    name, town, factors = DRAWN[case]
+    record = hl.simulate(hl.read_scenario(name).scaled(factors))
+    table = held_times(record).assign_coords(town=[town])
+    flows = town_flows(record, table, town)
+    texts = " | ".join(words(loop(record, table, town, "metric"))).replace("\n", " ")
+    amount = r"([\d,.]+) (?:ML|m³)/day"
+
+    def printed(around):
+        found = re.search(around.replace("N", amount), texts)
+        return float(found[1].replace(",", "")) if found else 0.0
+
+    came, passing, on = (printed(one) for one in ("(?:brings|gives) N", "N pass by", "on with N"))
+    joins, leaves = printed("N join"), printed("N leave")
+    returned = printed("storm water N") + printed("overflow N")
+    taken, effluent = (
+        1e-3 * flows.between(*ends)
+        for ends in (("river", tuple(GROUPS), "intake"), ("wastewater", "river"))
+    )
+    size = 0.06 * max(came, on)  # each of six numbers is printed to two figures or more
+    assert came > 0.0
+    assert came - taken - passing == pytest.approx(0.0, abs=size)
+    assert passing + joins - leaves + returned + effluent - on == pytest.approx(0.0, abs=size)
+
+
+def test_what_comes_to_the_intake_is_the_flow_of_the_days_table():
+    """In a drought most of the river at an intake is what the town above gives back; the loop's
+    number is the season's mean of the flow there, not what comes from further up."""
+    scenario = hl.read_scenario("first_town").scaled({"river.wren.inflow": 0.2})
+    record = hl.simulate(scenario)
+    flows = town_flows(record, held_times(record), "penhollow")
+    at_intake = hl.measures(record, scenario)["river_flow_at_intake"].sel(town="penhollow")
+    assert flows.water_source.coming == pytest.approx(float(at_intake.mean()), rel=1e-6)
+    assert flows.water_source.fed["from other towns"] > 0.5 * flows.water_source.coming
+
+
 def test_the_caption_tells_what_joins_the_river_undrawn():
-    """Groundwater at the outfall is told: without it the drawn flows do not add up."""
+    """Groundwater between intake and outfall is told: what joins there is made of it."""
     record, table = run("leaky")
     flows = town_flows(record, table, "larkmill")
-    rate, store = record.rate.mean("time"), record.target.values.astype(str)
-    outfall = store[record.kind.values == "outfall"][0]
-    seeping = np.isin(record.kind.values, ("baseflow", "interflow"))
-    ground = float(rate[(store == outfall) & seeping].sum())
+    ground = flows.joining["of groundwater"]
     assert ground > 0.01 * flows.outfall.leaving
     caption = loop(record, table, "larkmill", "metric").caption
-    assert f"joining the Wren: {ground / 1000:.3g} ML/day of groundwater" in caption
+    assert (
+        f"oining between intake and outfall: {ground / 1000:.3g} ML/day of groundwater" in caption
+    )
 
 
 def test_a_town_that_takes_in_nothing_has_no_loop():
