@@ -16,7 +16,7 @@ from typing import Any, NamedTuple, TypeAlias, TypeVar
 
 import numpy as np
 
-from hydroloop.errors import AskError, Problem
+from hydroloop.errors import AskError, Problem, ScenarioError
 
 # A float or an array, and the result follows the argument: numpy's own types cannot say that.
 Values: TypeAlias = Any
@@ -141,6 +141,14 @@ def check(
     if problems:
         raise AskError(problems)
     return {name: taken[name] for name in taken if isinstance(values[name], list | tuple)}
+
+
+def check_scenario(where: str, *given: Any) -> None:
+    """Refuse what is no scenario, such as the name of one: it is read once, and then handed on."""
+    for value in given:
+        if not (hasattr(value, "town") and hasattr(value, "season")):
+            cure = 'Read one first: hydroloop.read_scenario("first_town"), or a path.'
+            raise ScenarioError(Problem(where, f"{_short(value)} is not a scenario.", cure))
 
 
 def unchecked(function: Callable[..., Any]) -> Callable[..., Any]:

@@ -27,7 +27,8 @@ def check_free_file(target: str | os.PathLike[str], *, force: bool = False) -> N
         raise OutputError(f"{target}: is a folder. Name a file in it.")
     if os.path.lexists(path) and not force:
         raise OutputError(
-            f"{target}: is there already. Add --force to replace it, or name another file."
+            f"{target}: is there already. Add --force (in Python force=True) to replace "
+            "it, or name another file."
         )
     if not path.parent.is_dir():
         raise OutputError(f"{target}: there is no folder {Path(target).parent}. Make it first.")

@@ -57,8 +57,8 @@ def _check_replaceable(
     try:
         if not force and any(one.name != ignored for one in path.iterdir()):
             raise OutputError(
-                f"{target}: is there already. Add --force to replace it, or name "
-                "another folder with --out."
+                f"{target}: is there already. Add --force (in Python force=True) to replace "
+                "it, or name another folder with --out."
             )
         strange = not_ours(path, ignored)
     except PermissionError as error:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from hydroloop.arguments import check_scenario
 from hydroloop.errors import AskError, Problem
 from hydroloop.judging import Board, grade, handed_in, read_brief
 from hydroloop.judging.brief import NAME
@@ -70,6 +71,8 @@ def report(
         There is no such town, paper or kind of units, or the ending is not one of these.
     OutputError
         Something is there that may not be replaced, or nothing can be written there.
+    ScenarioError
+        What is given is no scenario, but the name of one.
 
     Examples
     --------
@@ -78,6 +81,7 @@ def report(
     >>> hl.report(scenario, "penhollow.pdf", "penhollow", units="metric").name
     'penhollow.pdf'
     """
+    check_scenario("report", scenario, *([] if before is None else [before]))
     _check(units, paper)
     name = town_of(list(scenario.town), town, scenario.names) if town else None
     there = check_target(str(out), force=force)
@@ -136,6 +140,8 @@ def lesson(
         There is no such town, paper or kind of units, or the ending is not one of these.
     OutputError
         Something is there that may not be replaced, or nothing can be written there.
+    ScenarioError
+        What is given is no scenario, but the name of one.
 
     Examples
     --------
@@ -144,6 +150,7 @@ def lesson(
     >>> sorted(path.name for path in pack.iterdir())
     ['pack.pdf', 'sheets', 'written_by_hydroloop.txt']
     """
+    check_scenario("lesson", scenario)
     _check(units, paper)
     name = town_of(list(scenario.town), town, scenario.names) if town else None
     there = check_target(str(out), force=force)

@@ -18,6 +18,19 @@ ALLOWED_GAP = 1e-9
 _LAST_DROP = 1e-5
 _NO_WATER = 1e-200  # m3 of which no label is traced; smaller numbers have few digits
 
+_RATES_IN = {
+    "L/s": 86.4,
+    "m3/s": 86_400.0,
+    "m3/h": 24.0,
+    "L/d": 0.001,
+    "ML/d": 1000.0,
+    "ft3/s": 86_400.0 * 0.3048**3,
+    "gal/min": 1440.0 * 3.785411784e-3,
+    "gal/d": 3.785411784e-3,
+    "Mgal/d": 3785.411784,
+}
+_ROUNDED = 0.01  # gap of a table that was printed with some figures, in the change of volumes
+
 _DIMS = {
     "source": ("flow",),
     "target": ("flow",),
@@ -89,10 +102,14 @@ def closure_gap(record: xr.Dataset) -> xr.DataArray:
     return xr.DataArray(_gap(record), {name: record[name] for name in dims}, dims, attrs=attrs)
 
 
-def _gap(record: xr.Dataset) -> np.ndarray:
+def _gap(record: xr.Dataset, *, relative: bool = True) -> np.ndarray:
+    """Gap of every store and step, relative to its throughput [-] or as it is [m3]."""
     volume, rate = record.variables["volume"].values, record.variables["rate"].values
     ends = [_positions(record, name) for name in ("source", "target")]
-    return _relative_gap(volume, rate, step_days(record), *ends)
+    gap, scale = _gap_and_throughput(volume, rate, step_days(record), *ends)
+    if not relative:
+        return gap
+    return np.divide(gap, scale, out=np.zeros_like(scale), where=scale > _NO_WATER)
 
 
 def _positions(record: xr.Dataset, end: str) -> np.ndarray:
@@ -102,9 +119,9 @@ def _positions(record: xr.Dataset, end: str) -> np.ndarray:
     )
 
 
-def _relative_gap(
+def _gap_and_throughput(
     volume: np.ndarray, rate: np.ndarray, days: np.ndarray, source: np.ndarray, target: np.ndarray
-) -> np.ndarray:
+) -> tuple[np.ndarray, np.ndarray]:
     # Flows and stores first, so that each is one run of memory.
     shape = (volume.shape[1], len(days), *volume.shape[2:])
     into, out = np.zeros(shape), np.zeros(shape)
@@ -118,8 +135,7 @@ def _relative_gap(
     into, out = into.swapaxes(0, 1), out.swapaxes(0, 1)
     scale = np.maximum(volume[:-1] + into, volume[1:] + out)
     scale = np.maximum(scale, _LAST_DROP * scale.max(axis=0, keepdims=True))
-    gap = (volume[1:] - volume[:-1]) - (into - out)
-    return np.divide(gap, scale, out=np.zeros_like(scale), where=scale > _NO_WATER)
+    return (volume[1:] - volume[:-1]) - (into - out), scale
 
 
 def check_is_record(record: Any, *needs: str) -> None:
@@ -167,12 +183,13 @@ def check_record(record: xr.Dataset) -> None:
     worst = np.unravel_index(int(size.argmax()), size.shape)
     store = str(record["store"].values[worst[1]])
     date = _day(record["time"].values[worst[0]])
-    more = int((size > ALLOWED_GAP).sum()) - 1
-    rest = f" {more} more such places." if more else ""
+    water, share = np.abs(_gap(record, relative=False)[worst]), size[worst]
+    more = _and_more(int((size > ALLOWED_GAP).sum()) - 1)
+    cure = _other_unit(record) or "Check what flows into and out of that store."
     raise RecordError(
         f"{one_line(store, 200)}, {date}{_member(record, worst)}: the account does not close: "
-        f"the gap is {size[worst]:.3g} of the throughput, {ALLOWED_GAP:g} is allowed.{rest} "
-        "Check what flows into and out of that store.",
+        f"the gap is {water:.3g} m3, {share:.3g} of the throughput, of which {ALLOWED_GAP:g} is "
+        f"allowed.{more} {cure}",
         store=store,
         date=date,
         gap=float(gap[worst]),
@@ -205,11 +222,25 @@ def _check_sign(record: xr.Dataset, name: str, axis: str) -> None:
     date = _day(record[record[name].dims[0]].values[first[0]])
     raise RecordError(
         f"{one_line(whose, 200)}, {date}{_member(record, first)}: the {name} is "
-        f"{values[first]:g}, but it must be a number of zero or more. "
-        f"{int(bad.sum()) - 1} more such places.",
+        f"{values[first]:g}, but it must be a number of zero or more."
+        f"{_and_more(int(bad.sum()) - 1)}",
         store=whose if axis == "store" else "",
         date=date,
     )
+
+
+def _and_more(places: int) -> str:
+    return f" So it is in {places:,} more place{'' if places == 1 else 's'}." if places else ""
+
+
+def _other_unit(record: xr.Dataset) -> str:
+    """In which unit the rates would close the account; nothing where none does, to rounding."""
+    change = np.abs(np.diff(record.variables["volume"].values, axis=0)).sum()
+    for unit, factor in _RATES_IN.items():
+        taken = record.assign(rate=record["rate"] * factor)
+        if np.abs(_gap(taken, relative=False)).sum() < _ROUNDED * change:
+            return f"It closes if the rates are in {unit}: give m3/d, {factor:g} times as much."
+    return ""
 
 
 def _member(record: xr.Dataset, place: tuple[np.intp, ...]) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from numbers import Real
 from typing import Any
 
 import numpy as np
@@ -113,9 +114,13 @@ def _volume_table(volumes: Any) -> pd.DataFrame:
     table = table.copy()
     table.index = _dates(table.index, "volumes")
     problems = [
-        Problem("volumes", f'the column "{name}" holds something that is no number.')
+        Problem(
+            f"volumes.{name}",
+            f"{date.date()} holds {table[name].iloc[row]!r}: no number.",
+            "Give m3 in every row.",
+        )
         for name in table.columns
-        if not pd.api.types.is_numeric_dtype(table[name])
+        for row, date in _first_text(table[name])
     ]
     if len(table) < 2:
         what = f"{len(table)} row is too few."
@@ -140,16 +145,25 @@ def _flow_table(flows: pd.DataFrame) -> pd.DataFrame:
     rows = flows.copy()
     rows["time"] = _dates(pd.Index(rows["time"]), "flows.time")
     problems = [*_texts(rows), *_kinds(rows)]
-    if not pd.api.types.is_numeric_dtype(rows["rate"]):
-        problems.append(Problem("flows.rate", "holds something that is no number.", "Give m3/d."))
-    elif rows["rate"].isna().any():
-        problems.append(Problem("flows.rate", f"{rows['rate'].isna().sum()} rates are missing."))
+    wrong = [(row, repr(rows["rate"].iloc[row])) for row, _ in _first_text(rows["rate"])]
+    empty = [(int(row), "nothing") for row in np.flatnonzero(rows["rate"].isna())[:1]]
+    for row, held in wrong or empty:
+        what = f"row {row} holds {held}: no number."
+        problems.append(Problem("flows.rate", what, "Give m3/d in every row."))
     if problems:
         raise TableError(problems)
     # JSON-like key: two names can never run together into a third.
     parts = ["source", "target", "kind", *(["flow"] if "flow" in rows else [])]
     rows["key"] = [repr(key) for key in rows[parts].itertuples(index=False, name=None)]
     return rows
+
+
+def _first_text(column: pd.Series) -> list[tuple[int, Any]]:
+    """Row and name of the first value of a column that is no number; empty without one."""
+    if pd.api.types.is_numeric_dtype(column):
+        return []
+    numbers = [isinstance(value, Real) for value in column]
+    return [] if all(numbers) else [(numbers.index(False), column.index[numbers.index(False)])]
 
 
 def _texts(rows: pd.DataFrame) -> list[Problem]:

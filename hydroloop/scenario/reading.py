@@ -16,6 +16,7 @@ from hydroloop.scenario.settled import Scenario, Source, settle
 from hydroloop.scenario.toml_text import tables_of
 
 LARGEST_BYTES = 2_000_000
+_RECORD = b"\x89HDF"  # how a NetCDF file begins
 
 
 def read_scenario(path: str | os.PathLike[str]) -> Scenario:
@@ -84,6 +85,13 @@ def _existing(path: Path) -> Path:
 def _text(file: Path) -> str:
     try:
         content = file_bytes(file, LARGEST_BYTES, "a scenario")
+        if content.startswith(_RECORD):
+            raise _wrong(
+                file,
+                "is a water record, not a scenario: the record of a run, or of somebody's tables.",
+                "hydroloop glass and hydroloop drops tell of a record (.nc), and in Python "
+                "hl.read_record reads it.",
+            )
         return content.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError:
         raise _wrong(file, "is not a text in UTF-8.", "Save it as UTF-8 text.") from None

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
+from hydroloop.arguments import check_scenario
 from hydroloop.errors import InputError, Problem
 from hydroloop.placenames import with_names
 from hydroloop.record import build_record
@@ -54,6 +55,8 @@ def simulate(
 
     Raises
     ------
+    ScenarioError
+        If it is no scenario, but the name of one.
     TableError
         If a CSV file of weather or river flow is wrong or does not reach over the season.
     InputError
@@ -73,6 +76,7 @@ def simulate(
     >>> record["volume"].attrs["units"]
     'm3'
     """
+    check_scenario("simulate", scenario)
     if members is not None:
         return _simulate_members(scenario, members, seed)
     record = season_record(scenario, seed)

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 import xarray as xr
 
+from hydroloop.arguments import check_scenario
 from hydroloop.errors import InputError, Problem
 from hydroloop.measures import Run
 from hydroloop.placenames import Names, with_names
@@ -119,7 +120,7 @@ def compare(
     InputError
         A change cannot be made, there are too many, or `orders` is less than 2.
     ScenarioError
-        A step of a plan cannot be taken.
+        A step of a plan cannot be taken, or what is given is no scenario, but the name of one.
 
     Examples
     --------
@@ -133,6 +134,7 @@ def compare(
     >>> bool(abs(whole - found.difference.season_used_share).max() < 1e-12)
     True
     """
+    check_scenario("compare", before, *([after] if isinstance(after, str) else []))
     if orders < 2:
         raise InputError(Problem("orders", f"{orders} is too few.", "Give at least 2."))
     if isinstance(after, Scenario):

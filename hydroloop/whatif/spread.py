@@ -8,6 +8,7 @@ from os import PathLike
 import numpy as np
 import xarray as xr
 
+from hydroloop.arguments import check_scenario
 from hydroloop.errors import InputError, Problem
 from hydroloop.placenames import with_names
 from hydroloop.scenario import Scenario
@@ -62,6 +63,8 @@ def spread(
     InputError
         Nothing in the scenario varies, the number or way of drawing is wrong, or the scenario is
         not possible at an end of a range.
+    ScenarioError
+        What is given is no scenario, but the name of one.
 
     Examples
     --------
@@ -71,6 +74,7 @@ def spread(
     >>> spread(scenario, 4).sizes["member"]
     4
     """
+    check_scenario("spread", scenario)
     if not scenario.ranges and not has_chance(scenario):
         raise InputError(
             Problem(

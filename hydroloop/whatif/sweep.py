@@ -11,6 +11,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop import units
+from hydroloop.arguments import check_scenario
 from hydroloop.errors import InputError, Problem, ScenarioError
 from hydroloop.placenames import with_names
 from hydroloop.scenario import Scenario
@@ -64,7 +65,7 @@ def sweep(
     InputError
         There is nothing to vary, or too much.
     ScenarioError
-        With every key and value that is not allowed.
+        With every key and value that is not allowed; or what is given is no scenario.
 
     Examples
     --------
@@ -73,6 +74,7 @@ def sweep(
     >>> grid.season_used_share.dims
     ('town.larkmill.people', 'town')
     """
+    check_scenario("sweep", scenario)
     axes = _axes(values, factors or {})
     changes = _all_changes(scenario, axes)
     job = changed_job(scenario, changes, most=most)

@@ -54,6 +54,19 @@ def test_another_use_may_be_counted_in_a_record(own, tmp_path):
     assert either["used_share"] == home["used_share"]
 
 
+@pytest.mark.parametrize("name", ["run", "check", "compare", "spread", "report", "lesson", "page"])
+def test_a_record_is_told_from_a_scenario(name, own, tmp_path):
+    """Where a scenario is wanted, a record is called what it is, and who takes it is told."""
+    hl.write_record(own, tmp_path / "own.nc")
+    other = ["first_town"] if name == "compare" else []
+    done = call(name, str(tmp_path / "own.nc"), *other)
+    assert done.exit_code == 2
+    assert "own.nc: is a water record, not a scenario" in done.stderr
+    assert "hydroloop glass" in done.stderr
+    with pytest.raises(hl.ScenarioError, match="read_record"):
+        hl.read_scenario(tmp_path / "own.nc")
+
+
 def test_what_has_run_cannot_be_changed(own, tmp_path):
     """--set on a record file is refused in words."""
     hl.write_record(own, tmp_path / "own.nc")

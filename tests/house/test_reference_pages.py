@@ -5,6 +5,11 @@ from __future__ import annotations
 import ast
 import importlib
 import inspect
+import re
+import sys
+import tomllib
+from importlib.metadata import packages_distributions
+from pathlib import Path
 
 import pytest
 from house.source_tree import ROOT, modules
@@ -59,3 +64,44 @@ def test_every_public_function_says_all(part):
         if not {"Returns", "Examples"} <= set(text.splitlines())
     ]
     assert not wrong, wrong
+
+
+def imported(path: Path) -> set[str]:
+    """Modules that a file imports or looks for, anywhere in it."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            found |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)}
+        elif isinstance(node, ast.Call) and ast.unparse(node.func).endswith("find_spec"):
+            found |= {arg.value for arg in node.args if isinstance(arg, ast.Constant)}
+    return found
+
+
+def test_the_docs_extra_brings_what_the_pages_are_made_with():
+    """``pip install '.[docs]'`` is enough: what the pages' writers import, themselves and by the
+    tests whose numbers they show, belongs to hydroloop or to that extra."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    brought = {
+        re.split(r"[<>=~! \[]", line)[0].lower().replace("_", "-")
+        for line in [*project["dependencies"], *project["optional-dependencies"]["docs"]]
+    }
+    left = [*(ROOT / "docs").glob("writing/*.py"), *(ROOT / "tests" / "published").glob("*.py")]
+    left, seen, foreign = [ROOT / "docs" / "conf.py", *left], set(), set()
+    while left:
+        seen.add(path := left.pop())
+        for name in imported(path):
+            files = [ROOT / top / f"{name.replace('.', '/')}.py" for top in ("docs", "tests")]
+            left += [file for file in files if file.exists() and file not in seen]
+            foreign.add(name.partition(".")[0])
+    known = packages_distributions()
+    needed = {name: known.get(name, []) for name in foreign - {"hydroloop"}}
+    needed |= {name: [] for name in needed if name in sys.stdlib_module_names}
+    missing = {
+        name: homes
+        for name, homes in needed.items()
+        if homes and not {home.lower().replace("_", "-") for home in homes} & brought
+    }
+    assert {"xarray", "vega_datasets"} <= set(needed)
+    assert not missing, missing

@@ -109,6 +109,31 @@ def test_what_is_no_record_is_refused_plainly(function):
         function("a lake", **others)
 
 
+OF_SCENARIOS = [
+    name
+    for name in hl.__all__
+    if inspect.isfunction(getattr(hl, name))
+    and "Scenario" in str(next(iter(inspect.signature(getattr(hl, name)).parameters.values())))
+]
+
+
+@pytest.mark.parametrize("name", OF_SCENARIOS)
+def test_a_scenario_is_read_before_it_is_handed_on(name, tmp_path):
+    """The name of a scenario in its place is refused, and the message tells how one is read."""
+    function = getattr(hl, name)
+    asked = list(inspect.signature(function).parameters.values())[1:]
+    others = {p.name: tmp_path / "out" for p in asked if p.default is inspect.Parameter.empty}
+    with pytest.raises(hl.ScenarioError, match=r"'first_town' is not a scenario\. Read one first:"):
+        function("first_town", **others)
+    assert not any(tmp_path.iterdir())
+
+
+def test_measures_take_no_name_for_a_scenario():
+    """The second argument of measures is a scenario too."""
+    with pytest.raises(hl.ScenarioError, match="read_scenario"):
+        hl.measures(lake(), "first_town")
+
+
 @pytest.mark.parametrize("measure", [return_ratio, turnover_time], ids=lambda m: m.__name__)
 def test_measures_take_a_record_or_its_operator(measure):
     """A record and its operator give the same answer."""

@@ -129,14 +129,18 @@ def test_all_problems_of_a_table_come_at_once():
         (lambda v, f: (v, f.assign(time="soon")), "are no dates"),
         (lambda v, f: (v, f.assign(time="01/02/2031")), "are no dates"),
         (lambda v, f: (v.reset_index(drop=True), f), "are no dates"),
-        (lambda v, f: (v, f.assign(rate="5 m3")), "no number"),
+        (
+            lambda v, f: (v, f.assign(rate=[5.0, 3.0, "3 m3", 1.0, 1.0])),
+            "row 2 holds '3 m3': no nu",
+        ),
+        (lambda v, f: (v, f.assign(rate=[5.0, 3.0, None, 1.0, None])), "row 2 holds nothing: no n"),
         (lambda v, f: (v, f.assign(time="2031-01-09")), "no start of a step"),
         (lambda v, f: (v, pd.concat([f, f.head(1)])), "there twice on 2031-01-01"),
         (lambda v, f: (v, f.assign(kind="")), "holds no name"),
         (lambda v, f: (v.head(1), f), "1 row is too few"),
         (lambda v, f: (v.iloc[::-1], f), "do not run forward"),
         (lambda v, f: (v.rename(columns={"ash/pond": "rain"}), f), "name of a boundary"),
-        (lambda v, f: (v.astype(str), f), "no number"),
+        (lambda v, f: (v.astype(str), f), "ash/pond: 2031-01-01 holds '10.0': no number"),
         (lambda v, f: ([1, 2], f), "is no table"),
     ],
 )
@@ -156,6 +160,34 @@ def test_an_account_that_does_not_close_names_store_and_date():
         water_record(volumes, flows)
     assert (caught.value.store, caught.value.date) == ("ash/pond", "2031-01-02")
     assert caught.value.gap == pytest.approx(0.5 / 12.5, rel=1e-12)
+    assert "the gap is 0.5 m3, 0.04 of the throughput" in str(caught.value)
+    assert "more place" not in str(caught.value)
+
+
+@pytest.mark.parametrize(("days", "said"), [(1, "nothing"), (2, "1 more place."), (3, "2 more pl")])
+def test_only_what_is_there_is_counted(days, said):
+    """The rest of the wrong places: in the words of their number, or not at all."""
+    pond = Network(["pond"], ["rain"], ["pond"], ["rain"])
+    edges, rates = edges_of("2031-01-01", days), [[1.0]] * days
+    volumes = np.arange(days + 1.0)[:, None]
+    for wrong in ((volumes, -np.array(rates)), (volumes * 0.0, rates)):
+        with pytest.raises(RecordError) as caught:
+            build_record(pond, edges, *wrong)
+        told = str(caught.value)
+        assert (said in told) is (days > 1)
+        assert ("more place" in told) is (days > 1)
+
+
+@pytest.mark.parametrize(
+    ("unit", "factor"), [("L/s", 86.4), ("Mgal/d", 3785.411784), ("m3/h", 24.0), ("L/d", 1e-3)]
+)
+def test_rates_in_another_unit_are_recognised(unit, factor):
+    """An account that closes in another unit says so; one that closes in none does not."""
+    volumes, flows = tables()
+    with pytest.raises(RecordError, match=f"closes if the rates are in {unit}: give m3/d"):
+        water_record(volumes, flows.assign(rate=flows["rate"] / factor))
+    with pytest.raises(RecordError, match="Check what flows into"):
+        water_record(volumes, flows.assign(rate=flows["rate"] * 3))
 
 
 def test_a_gap_below_what_is_allowed_is_let_through():

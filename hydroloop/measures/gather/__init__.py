@@ -13,6 +13,7 @@ from typing import Any
 
 import xarray as xr
 
+from hydroloop.arguments import check_scenario
 from hydroloop.measures.gather.asked import asked_of
 from hydroloop.measures.gather.dataset import Found, dataset_of
 from hydroloop.measures.gather.glasses import glasses
@@ -69,6 +70,8 @@ def measures(
         If the gate is unknown, `most` is out of bounds, or a town has no water on a date asked for.
     RecordError
         If the record breaks its own rules.
+    ScenarioError
+        If what is given for the scenario is none.
 
     Examples
     --------
@@ -78,6 +81,8 @@ def measures(
     >>> bool(table.season_used_share.sel(town="penhollow") > 0)
     True
     """
+    if scenario is not None:
+        check_scenario("measures", scenario)
     run = run_of(record, scenario.town if scenario is not None else None)
     asked = asked_of(run, gate, most)
     found = whole(asked)
