@@ -14,7 +14,7 @@ from hydroloop.charts.loop_sheet import LEAST_SHOWN, WIDEST_BRANCH, Sheet
 from hydroloop.charts.loop_uses import draw_uses
 from hydroloop.charts.loop_works import draw_joining, draw_reuse, draw_supply, draw_wastewater
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style
-from hydroloop.charts.town_flows import GROUPS, TownFlows, town_flows
+from hydroloop.charts.town_flows import GROUPS, TownFlows, town_flows, town_in
 from hydroloop.charts.words import (
     flow_words,
     joined,
@@ -39,8 +39,8 @@ def loop(record: xr.Dataset, table: xr.Dataset, town: str, units: System = "us")
     flows, name = town_flows(record, table, town), place_words(town, names_of(table))
     largest = max(flows.between(a, b) for a, b in _RING)
     if _taken(flows) <= LEAST_SHOWN * largest:
-        what = f"{name} takes in no water this season."
-        raise AskError(Problem("loop", what, "A loop needs an intake, wells or bought water."))
+        own = town_in(record, town)
+        raise AskError(_no_loop(name, bool(record["rate"].values[:, own.takes].any())))
     unit = display_unit("flow", units, largest=largest)
     passing = [at.coming for at in (flows.water_source, flows.outfall) if at is not None]
     river = max(passing, default=0.0)
@@ -62,6 +62,19 @@ def loop(record: xr.Dataset, table: xr.Dataset, town: str, units: System = "us")
         )
     )
     return picture
+
+
+def _no_loop(name: str, takes_in: bool) -> Problem:
+    """Why no loop can be drawn: a town that takes in nothing, or a table that tells no parts."""
+    if not takes_in:
+        what = f"{name} takes in no water this season."
+        return Problem("loop", what, "A loop needs an intake, wells or bought water.")
+    return Problem(
+        "loop",
+        f"the record does not tell how water comes to {name}: its homes draw it straight.",
+        "A loop needs a flow of kind intake out of a reach, as wren/reach, or of kind import, into "
+        "a store of the town.",
+    )
 
 
 _PARTS = tuple(GROUPS)

@@ -57,11 +57,11 @@ def parcel(table: xr.Dataset, town: str, ends: xr.DataArray) -> Picture:
         if shares[end].sum() > LEAST_SHOWN
     ]
     use = use_of(table)
+    many = whole_numbers(np.array([row.sum() for _, row in rows]), DROPS)
     picture = Picture(
         f"What became of {DROPS} drops that {name} took in on {first}",
-        _caption(rows, number(own, "parcel_passes"), last, use),
+        _caption(rows, many, number(own, "parcel_passes"), last, use),
     )
-    many = whole_numbers(np.array([row.sum() for _, row in rows]), DROPS)
     lines = [max(1, math.ceil(drops / _A_LINE)) for drops in many]
     high = sum(lines) + 0.45 * len(lines)
     picture.lower(picture.floor + 0.6 + high * _ROOM + 0.4 + _TOP)
@@ -129,12 +129,18 @@ def _was(words: str, many: int) -> str:
     return f"{'was' if many < 2 else 'were'} {words}"
 
 
-def _caption(rows: list[tuple[str, np.ndarray]], mean: float, last: str, use: Use) -> str:
-    parts = [f"{percent(float(row.sum()))} {words}" for words, row in rows[:3]]
+def _caption(
+    rows: list[tuple[str, np.ndarray]], many: list[int], mean: float, last: str, use: Use
+) -> str:
+    parts = [
+        f"{drops} {_was(words, drops)}"
+        for (words, _), drops in zip(rows[:3], many, strict=False)
+        if drops
+    ]
     again = float(np.sum([row for _, row in rows], axis=0)[2:].sum())
-    said = [f"Of water taken in on the season's first day, by {last}: {joined(parts)}"]
+    said = [f"Of {DROPS} drops taken in on the season's first day, by {last}: {joined(parts)}"]
     if math.isfinite(mean):
-        said.append(f"On average it had passed {use.often} {two_figures(mean)} times")
+        said.append(f"On average this water had passed {use.often} {two_figures(mean)} times")
     if again > LEAST_SHOWN:
         said[-1] += f"; {percent(again)} of it had done so more than once"
     return ". ".join(said) + "."

@@ -46,7 +46,7 @@ class Course:
     layers: np.ndarray
     water: Water | None  # the river at the intake, or the reservoir that the town drinks from
     rain_mm: np.ndarray | None  # rain in each step, shape (time)
-    is_short: np.ndarray  # whether demand was left unmet, shape (time)
+    is_short: np.ndarray | None  # whether demand was left unmet, shape (time); None if not known
     # shares of all water delivered in the season: used before, and of an unknown past [-]
     whole: float
     unknown: float
@@ -91,8 +91,8 @@ def season(
             name_months(rain, course.time)
             axes = rain
         low += high + 0.15
-    if course.is_short.any():
-        _draw_shortage(picture, course, (low, low + 0.22))
+    if course.is_short is not None and course.is_short.any():
+        _draw_shortage(picture, course.is_short, course, (low, low + 0.22))
         low += 0.34
     if not course.shows_use:
         share = "Less than 0.1 %" if course.used.max() > 0 else "None"
@@ -121,7 +121,7 @@ def _course(town: xr.Dataset, record: xr.Dataset | None, name: str) -> Course:
     rain = None
     if record is not None and "rain_mm" in record:
         rain = mean_member(record)["rain_mm"].values
-    short = none > 0
+    short = None
     if "unmet" in town:
         missing = town["unmet"].sum("purpose").values
         short = missing > _SHORT * (missing + town["delivered"].values)
@@ -213,15 +213,17 @@ def _name_peak(axes: Axes, course: Course, limit: float) -> None:
     write(axes, (x + aside, 0.95 * limit), words, ha=side, weight="bold")
 
 
-def _draw_shortage(picture: Picture, course: Course, ends: tuple[float, float]) -> None:
+def _draw_shortage(
+    picture: Picture, is_short: np.ndarray, course: Course, ends: tuple[float, float]
+) -> None:
     axes = panel(picture, *ends, (course.days[0], course.days[-1]))
     axes.set(ylim=(0, 1), yticks=[])
-    axes.stairs(course.is_short.astype(float), course.days, fill=True, color=MARK)
-    axes.stairs(course.is_short.astype(float), course.days, color=MARK, lw=1.2)
+    axes.stairs(is_short.astype(float), course.days, fill=True, color=MARK)
+    axes.stairs(is_short.astype(float), course.days, color=MARK, lw=1.2)
     write(
         picture.sheet,
         (RIGHT + 0.15, sum(ends) / 2),
-        f"short of water: {_short_days(course)}",
+        f"short of water: {_short_days(is_short, course.days)}",
         ha="left",
         va="center_baseline",
     )
@@ -293,8 +295,8 @@ def _superscript(name: str) -> str:
     return name.replace("m3", "m³").replace("ft3", "ft³")
 
 
-def _short_days(course: Course) -> str:
-    days = float(np.diff(course.days)[course.is_short].sum())
+def _short_days(is_short: np.ndarray, edges: np.ndarray) -> str:
+    days = float(np.diff(edges)[is_short].sum())
     return "1 day" if days == 1 else f"{figures(days)} days"
 
 
@@ -330,9 +332,10 @@ def _caption(course: Course, town: str, units: System, use: Use) -> str:
             f"{name[:1].upper()}{name[1:]} was lowest on {date_words(course.time[low])} "
             f"with {_superscript(told)}"
         )
-    parts.append(
-        f"{town} was short of water on {_short_days(course)}"
-        if course.is_short.any()
-        else f"Nobody in {town} went short of water"
-    )
+    if course.is_short is not None:
+        parts.append(
+            f"{town} was short of water on {_short_days(course.is_short, course.days)}"
+            if course.is_short.any()
+            else f"Nobody in {town} went short of water"
+        )
     return ". ".join(parts) + "."

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 import numpy as np
 import xarray as xr
 
-from hydroloop.measures.towns import find_towns
+from hydroloop.measures.towns import Town, find_towns
 from hydroloop.record import BOUNDARIES
-from hydroloop.tracing import Operator, fates, follow, operator
+from hydroloop.tracing import Operator, fates, find_gate, follow, operator
 
 # Where a parcel may be, in words; the first line that names its role or boundary counts.
 _ENDS = {
@@ -26,8 +26,24 @@ ENDS = (*_ENDS, _ELSEWHERE)
 _END_OF = {role: end for end, found in _ENDS.items() for role in found}
 
 
+def passed_on_entering(
+    op: Operator, gate: np.ndarray, town: Town, step: int | None = None
+) -> np.ndarray:
+    """Share of what a town takes in that passes the gate as it comes into its first store, in a
+    step or over all, shape (member) [-]: all of it where a table leads a river to homes."""
+    into = town.takes & (op.target == op.stores.index(town.first))
+    moved = op.water.rate[:, into] * op.water.days[:, None, None]
+    some = moved if step is None else moved[step : step + 1]
+    whole, passed = (part.sum(axis=(0, 1)) for part in (some, some[:, gate[into]]))
+    return np.divide(passed, whole, out=np.zeros_like(whole), where=whole > 0.0)
+
+
 def parcel_fate(
-    op: Operator, gate: np.ndarray, most: int, parcels: Sequence[tuple[int, int]]
+    op: Operator,
+    gate: np.ndarray,
+    most: int,
+    parcels: Sequence[tuple[int, int]],
+    entered: Sequence[np.ndarray] | None = None,
 ) -> dict[str, np.ndarray]:
     """Cycles of parcels over the season.
 
@@ -44,6 +60,8 @@ def parcel_fate(
         Highest use class of `parcel_pass_share`.
     parcels : sequence of tuple of int
         Store and step in which each parcel is released; a step of -1 where there is none.
+    entered : sequence of numpy.ndarray, optional
+        Share of each parcel that passed the gate as it came there, shape (member) [-].
 
     Returns
     -------
@@ -79,9 +97,18 @@ def parcel_fate(
     if known:
         told = fates(op, gate, most, known, ends)
         rows = [step >= 0 for _, step in parcels]
+        passed = np.zeros((len(known), op.shape[2]))
+        if entered is not None:
+            passed = np.array(
+                [one for one, (_, step) in zip(entered, parcels, strict=True) if step >= 0]
+            )
         by_end = np.zeros((len(known), len(ENDS), op.shape[2]))
         by_end[:, : told.by_end.shape[1]] = told.by_end
-        for name, values in zip(made, (told.mean, told.by_use, by_end), strict=True):
+        for name, values in zip(
+            made,
+            (told.mean + passed, _once_more(told.by_use, passed[:, None], 1), by_end),
+            strict=True,
+        ):
             found[name][rows] = values
     return found
 
@@ -90,14 +117,26 @@ def ends_by_use(record: xr.Dataset, table: xr.Dataset, town: str) -> xr.DataArra
     """The parcel of one town by where it is in the end and how often it was used, shape (end, use),
     mean over members; NaN where none was followed."""
     op, date = operator(record), table["parcel_date"].sel(town=town).values.ravel()[0]
-    first = next((one.first for one in find_towns(op) if one.name == town), "")
-    if np.isnat(date) or not first:
+    own = next((one for one in find_towns(op) if one.name == town), None)
+    if np.isnat(date) or own is None or not own.first:
         return xr.DataArray(np.full((len(ENDS), 2), np.nan), {"end": list(ENDS)}, ("end", "use"))
-    share = follow(op, at=first, on=date)["share"].transpose("use", "place", ...).values
+    share = follow(op, at=own.first, on=date)["share"].transpose("use", "place", ...).values
+    step, gate = int(np.searchsorted(op.edge, date, side="right")) - 1, find_gate(op, None)
+    share = _once_more(share, passed_on_entering(op, gate, own, step), 0)
     share = share.reshape(*share.shape[:2], -1).mean(axis=2)
     at = np.array([_end(role) for role in (*op.roles, *BOUNDARIES)])
     found = np.array([share[:, at == end].sum(axis=1) for end in range(len(ENDS))])
     return xr.DataArray(found, {"end": list(ENDS)}, ("end", "use"))
+
+
+def _once_more(by_use: np.ndarray, passed: np.ndarray, axis: int) -> np.ndarray:
+    """Shares by number of passes, when a part of the water had passed once before that."""
+    last = by_use.shape[axis] - 1
+    more = np.roll(by_use, 1, axis=axis)
+    first, top = (tuple([slice(None)] * axis + [place]) for place in (0, last))
+    more[top] += more[first]
+    more[first] = 0.0
+    return (1.0 - passed) * by_use + passed * more
 
 
 def _end(role: str) -> int:

@@ -125,7 +125,9 @@ def because(
     """Used share in parts: who used the water last, and by which way it came back.
 
     Tells why a glass has used water in it. The parts sum to the used share of `count_uses`. A part
-    is told of the last use only: water that two towns have used counts for the second.
+    is told of the last use only: water that two towns have used counts for the second. What stood
+    in the first volumes has a past as `warm_up` says; for `last_use` it has none, so that with
+    "repeat" less is unknown here, and more never used or used.
 
     Parameters
     ----------

@@ -17,7 +17,9 @@ def last_use(record: xr.Dataset | Operator, *, at: str, on: Any, gate: Gate = No
     """Share of a glass by days since its last use.
 
     Tells how long ago each part of the water drawn from a store on a date passed the gate for the
-    last time. Do not read a date near the start of the record: what was used before it is unknown.
+    last time. Do not read a date near the start of the record: what was used before it is unknown,
+    and so ``never`` is at most that of `because` and `count_uses`, which by default repeat the
+    record before it; with ``warm_up="none"`` theirs is the same.
 
     Parameters
     ----------

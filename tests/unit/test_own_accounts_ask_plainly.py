@@ -139,3 +139,67 @@ def test_measures_take_a_record_or_its_operator(measure):
     """A record and its operator give the same answer."""
     record = two_towns("a/plant")
     np.testing.assert_array_equal(measure(record), measure(operator(record)))
+
+
+@pytest.fixture(scope="module")
+def hill():
+    """Homes that draw straight from a river, whose plant returns nine tenths below: no demand, no
+    intake, and a river that is called as it likes."""
+    days, rates = 30, [1000.0, 200.0, 20.0, 180.0, 180.0, 980.0]
+    ends = (
+        ["upstream", "river", "hill/mains", "hill/mains", "hill/works", "river"],
+        ["river", "hill/mains", "sky", "hill/works", "river", "downstream"],
+        ["upstream", "home_use", "evaporation", "sewer", "outfall", "downstream"],
+    )
+    return build_record(
+        Network(["river", "hill/mains", "hill/works"], *ends),
+        edges_of("2031-06-01", days),
+        [[5000.0, 300.0, 150.0]] * (days + 1),
+        [rates] * days,
+    )
+
+
+def test_what_passes_homes_as_it_comes_in_has_passed_once(hill):
+    """Every drop that Hill takes in goes through its homes: none is counted as never used, and a
+    drop's uses are one more than those of what leaves Hill."""
+    own = hl.measures(hill).sel(town="hill")
+    assert own.parcel_pass_share.sel(use=0).item() == 0.0
+    assert own.parcel_pass_share.sum().item() == pytest.approx(1.0)
+    # From mean flows a drop returns to the river with .9 and comes to Hill again with 200 of 1180.
+    again = 0.9 * 200.0 / 1180.0
+    assert own.lifetime_passes.item() == pytest.approx(1.0 / (1.0 - again), rel=1e-6)
+    picture = hl.draw.parcel(hill)
+    drops = [str(one.get_gid()) for one in picture.sheet.patches]
+    assert sum(one.startswith("drop") for one in drops) == 100
+    assert "drop 0" not in drops
+
+
+def test_a_parcel_is_told_in_the_drops_that_are_drawn(hill):
+    """The numbers of the caption are those beside the rows, and add up to the hundred drawn."""
+    picture = hl.draw.parcel(hill)
+    rows = [one.get_text() for one in picture.sheet.texts if one.get_text()[:1].isdigit()]
+    assert len(rows) >= 3
+    assert all(row in picture.caption for row in rows[:3])
+
+
+def test_pictures_say_nothing_that_tables_do_not_tell(hill):
+    """No shortage where nobody knows what was asked for; a loop says what it lacks, and not that
+    no water is taken in."""
+    season = hl.draw.season(hill)
+    assert "short" not in season.caption
+    assert "Over the season" in season.caption
+    with pytest.raises(hl.InputError, match="does not tell how water comes to Hill") as caught:
+        hl.draw.loop(hill)
+    assert "kind intake" in str(caught.value)
+
+
+def test_last_use_and_because_ask_of_two_pasts(hill):
+    """Without a past before the record both find the same never used; repeated, it is more."""
+    asked = {"at": "river", "on": "2031-06-15"}
+    last = hl.last_use(hill, **asked)
+    alike, repeated = (hl.because(hill, **asked, warm_up=past) for past in ("none", "repeat"))
+    assert last.unknown.item() > 0.01
+    assert last.never.item() == pytest.approx(alike.never.item(), abs=1e-12)
+    assert last.unknown.item() == pytest.approx(alike.unknown.item(), abs=1e-12)
+    assert repeated.unknown.item() == 0.0
+    assert repeated.never.item() > last.never.item()

@@ -11,7 +11,7 @@ from hydroloop.measures.gather.asked import Asked
 from hydroloop.measures.gather.dataset import Found
 from hydroloop.measures.gather.how_often import Drawn, drawn_in
 from hydroloop.measures.last import time_since_use
-from hydroloop.measures.parcel import ENDS, parcel_fate
+from hydroloop.measures.parcel import ENDS, parcel_fate, passed_on_entering
 from hydroloop.measures.uses import use_shares
 from hydroloop.tracing import find_step, has_water, uses_at
 from hydroloop.tracing.last_use import check_drawn
@@ -81,7 +81,14 @@ def _of_one(asked: Asked, drawn: Drawn, daily: Found, dates: list[int]) -> Found
     ]
     places = [op.stores.index(name) if name in wet else -1 for name in first]
     found.values |= parcel_fate(
-        asked.run.op, asked.mask, asked.most, list(zip(places, begins, strict=True))
+        asked.run.op,
+        asked.mask,
+        asked.most,
+        list(zip(places, begins, strict=True)),
+        [
+            passed_on_entering(asked.run.op, asked.mask, town, step) if step >= 0 else np.zeros(1)
+            for town, step in zip(towns, begins, strict=True)
+        ],
     )
     found.values["parcel_date"] = _dates(asked, begins)
     found.coords["end"] = list(ENDS)

@@ -10,6 +10,7 @@ from hydroloop.measures.gather.dataset import Found
 from hydroloop.measures.land_balance import LAND_TERMS, land_balance, unexplained_storage
 from hydroloop.measures.last import molecules_in_a_glass
 from hydroloop.measures.lifetime import cycling
+from hydroloop.measures.parcel import passed_on_entering
 from hydroloop.measures.residence import turnover_time
 from hydroloop.measures.supply import days_in_stages
 
@@ -54,5 +55,11 @@ def _long_run(asked: Asked) -> dict[str, np.ndarray]:
     stores = list(dict.fromkeys(name for names in begins for name in names))
     found = cycling(run.op, asked.gate, stores)
     rows = np.array([[stores.index(name) for name in names] for names in begins], dtype=np.int64)
-    found["lifetime_passes"] = found["lifetime_passes"][rows.T, np.arange(members)]
+    entered = [
+        np.array([passed_on_entering(one.op, asked.mask, town)[0] for town in one.towns])
+        for one in each
+    ]
+    found["lifetime_passes"] = (
+        found["lifetime_passes"][rows.T, np.arange(members)] + np.array(entered).T
+    )
     return found
