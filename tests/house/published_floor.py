@@ -3,13 +3,13 @@ Raise these when checks are added."""
 
 FLOORS = {
     "weather": 201,
-    "scenario": 129,
+    "scenario": 131,
     "plants": 97,
     "tracing": 60,
-    "measures": 19,
+    "measures": 21,
     "waterworks": 13,
     "outputs": 8,
 }
-LEAST = 527
-LEAST_THROUGH = 200
+LEAST = 531
+LEAST_THROUGH = 210
 LEAST_WORKS = 70

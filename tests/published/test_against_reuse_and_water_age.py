@@ -6,7 +6,8 @@ Lenouvel 2015). Big Spring and Wichita Falls: 20 and 50 % of the raw
 blend. All through the line of reclaimed water that goes straight to the plant.
 
 Water age of more than 800 U.S. utilities: 1.3 days on the mean, 3.0 at most; large systems 1 to 7
-days (U.S. EPA & AWWA 2002, from memory). Ours is a bundled town with the default sizes.
+days (U.S. EPA & AWWA 2002, from memory). Ours are a bundled town with the default sizes, and
+one of 800,000.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ import pandas as pd
 import pytest
 from conserves import assert_closes
 from published_checks import Check
+from small_scenarios import one_town
 
 import hydroloop as hl
 
@@ -51,6 +53,15 @@ def blend(reclaimed: float, fresh: float) -> float:
 @cache
 def bundled() -> object:
     scenario = hl.read_scenario("first_town").changed({"season.end": "2031-06-30"})
+    return hl.measures(hl.simulate(scenario), scenario).sel(town="larkmill")
+
+
+@cache
+def large() -> object:
+    """Measures of a town of 800,000 on a river that is large enough."""
+    scenario = one_town(
+        town__larkmill__people=800_000, river__wren__inflow="60 m3/s", season__end="2031-06-30"
+    )
     return hl.measures(hl.simulate(scenario), scenario).sel(town="larkmill")
 
 
@@ -99,6 +110,21 @@ CHECKS = [
         lambda: float(bundled().season_water_age_oldest),
         "d",
         "memory",
+    ),
+    *(
+        Check(
+            _EPA,
+            f"water age of more than 750,000 people, 1 to 7, against {words}",
+            4.0,
+            3.0,
+            lambda name=name: float(large()[name]),
+            "d",
+            "memory",
+        )
+        for words, name in (
+            ("the mean of 800,000", "season_water_age"),
+            ("the oldest tenth", "season_water_age_oldest"),
+        )
     ),
 ]
 
