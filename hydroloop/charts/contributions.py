@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import accumulate, pairwise
+from dataclasses import dataclass, replace
+from itertools import accumulate, pairwise, permutations
 
 from matplotlib.patches import Rectangle
 
@@ -17,6 +17,8 @@ from hydroloop.units.printing import figures
 
 MOST_TOWNS, MOST_CHANGES = 3, 6
 """What one picture has room for."""
+WITHOUT, WITH = "without the change", "with the change"
+"""What two runs of the same days are called: neither comes before the other."""
 _WORDS, _LEFT = 0.25, 4.1
 _TOP = HEIGHT - 1.55
 _HIGHEST = 1.4  # a row, where there are few
@@ -37,10 +39,14 @@ def contributions(
     changes: Sequence[str], towns: Sequence[Steps], measure: Drawn, *, caption: str
 ) -> Picture:
     """What each change (at most six) adds to a measure of at most three towns, step by step from
-    the run before to the run after. A step is its change's effect averaged over all orders."""
+    one run to the other. A step is its change's effect averaged over all orders. The steps stand as
+    given, or else in an order in which what cannot be negative is not drawn below zero."""
     _check(changes, towns)
+    order = _order(len(changes), towns, 100.0 if measure.unit == "%" else math.inf)
+    changes = [changes[place] for place in order]
+    towns = [replace(one, parts=tuple(one.parts[place] for place in order)) for one in towns]
     picture = Picture(f"What each change adds to the {measure.words}", caption)
-    rows = ["before", *changes, "after"]
+    rows = [WITHOUT, *changes, WITH]
     high = min(_HIGHEST, (_TOP - picture.floor - 0.15) / len(rows))
     for number, words in enumerate(rows):
         lines = picture.wrapped(words, 14.0, _LEFT - _WORDS - 0.35)
@@ -50,7 +56,7 @@ def contributions(
             (_WORDS, _TOP - (number + 0.5) * high),
             "\n".join(shown),
             ha="left",
-            weight="bold" if words in ("before", "after") else "normal",
+            weight="bold" if words in (WITHOUT, WITH) else "normal",
         )
     wide = (WIDTH - _LEFT - 0.2) / len(towns)
     unit = f" {printed(measure.unit)}" if measure.unit else ""
@@ -96,6 +102,21 @@ def _check(changes: Sequence[str], towns: Sequence[Steps]) -> None:
                     "Give a part for each change.",
                 )
             )
+
+
+def _order(count: int, towns: Sequence[Steps], most: float) -> Sequence[int]:
+    """The first order of the changes in which no level leaves what the measure can be, from zero to
+    `most`, or the runs have: the one that leaves it least."""
+
+    def outside(order: Sequence[int]) -> float:
+        left = 0.0
+        for one in towns:
+            at = _levels(replace(one, parts=tuple(one.parts[place] for place in order)))
+            least, largest = min(0.0, at[0], at[-1]), max(most, at[0], at[-1])
+            left += max(0.0, least - min(at)) + max(0.0, max(at) - largest)
+        return left if left > 1e-9 else 0.0
+
+    return min(permutations(range(count)), key=outside)
 
 
 def _levels(steps: Steps) -> list[float]:

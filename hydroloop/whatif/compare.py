@@ -47,6 +47,8 @@ class Comparison:
     # of each change to each measure, with the dim change; they add up to after less before
     contributions: xr.Dataset
     error: xr.Dataset | None  # standard error of each contribution; None where every order was run
+    # season measures with all changes but one, with the dim change; None where not all were run
+    without: xr.Dataset | None
     runs: int  # seasons that were run
     ends: tuple[Run, Run] = field(repr=False)  # arrays of the two
 
@@ -228,9 +230,19 @@ class _Runs:
             with_names(table, {**self.before.names, **whole.names}),
             _unpacked(phi, pair[0], names),
             None if error is None else _unpacked(error, pair[0], names),
+            self._all_but_one(tables, everything, names),
             len(tables),
             (kept[0], kept[everything]),
         )
+
+    def _all_but_one(
+        self, tables: dict[int, xr.Dataset], everything: int, names: list[str]
+    ) -> xr.Dataset | None:
+        each = [tables.get(everything & ~(1 << place)) for place in range(len(names))]
+        known = [table for table in each if table is not None]
+        if not names or len(known) < len(names):
+            return None
+        return xr.concat(known, xr.IndexVariable("change", names), combine_attrs="override")
 
     def _split(
         self, values: Callable[[Sequence[int]], np.ndarray]

@@ -51,7 +51,7 @@ def test_a_shortage_has_its_causes_in_the_sentence():
     assert done.exit_code == 0, done.output
     words = " ".join(done.stdout.split())
     told = re.search(
-        r"Velderby runs short of water, .*? it lacks ([\d.]+) Mgal .*?"
+        r"Velderby runs short of water only with the change: .*? it lacks ([\d.]+) Mgal .*?"
         r"What did it: (.*?\))\. ",
         words,
     )
@@ -188,12 +188,12 @@ def test_several_runs_are_each_held_against_the_first(plans):
 def test_several_runs_stand_side_by_side(plans):
     """A table has a row for each run with the values that each has, and each run has its why."""
     shown = call("compare", "first_town", *plans, "--full").stdout
-    assert "3 runs: before, mend and grow." in shown
+    assert "3 runs: without the change, mend and grow." in shown
     for name, option in (("mend", plans[:2]), ("grow", plans[2:])):
-        assert f"{name}, against before" in shown
+        assert f"{name}, against the run without the change" in shown
         alone = call("compare", "first_town", *option, "--full").stdout
         used = alone[alone.index("Used share [") :].splitlines()[3].split()
-        assert used[0] == "after"
+        assert used[0] == "with"
         first = shown[shown.index("Used share [") :].splitlines()
         assert next(row.split()[1:] for row in first if row.split()[:1] == [name]) == used[1:]
     assert shown.count("Why: what each change adds to the used share") == 2
@@ -216,11 +216,11 @@ def test_runs_of_other_places_stand_side_by_side():
     cut = shown[shown.index("Share of the use that drought") :].splitlines()
     table = [row.split() for row in cut[1:5]]
     assert table[0] == ["Larkmill", "Penhollow", "Velderby", "Ottermarsh"]
-    assert table[1] == ["before", "0", "0", "-", "-"]
+    assert table[1] == ["without", "0", "0", "-", "-"]
     assert table[3][:3] == ["long_river", "-", "-"]
     assert all(float(cell) > 0.0 for cell in table[3][3:])
     days = [row.split() for row in shown[shown.index("Drought stages") :].splitlines()[1:5]]
-    assert days[1] == ["before", "0", "0", "0"]
+    assert days[1] == ["without", "0", "0", "0"]
 
 
 def test_changes_of_a_town_that_one_run_lacks_do_not_add_up_to_zero():
@@ -333,3 +333,19 @@ def test_a_stage_that_one_run_lacks_is_never_in_force_there():
         for change in ("stage.emergency taken out", "dry_season.method")
     )
     assert taken < 0.0 < driest
+
+
+STAGE = 'stage.alert={river="wren",at="12 km",flow_below="8 cfs",flow_above="10 cfs",yards="60 %"}'
+
+
+def test_what_a_helping_change_saves_is_that_of_a_run_without_it():
+    """A part is averaged over orders; how short a town would be without the change that helps is
+    said too, and is what that run gives."""
+    dry = ["--scale", "river.wren.inflow=0.2"]
+    words = " ".join(call("compare", "first_town", *dry, "--set", STAGE).stdout.split())
+    alone = row(told("compare", "first_town", *dry), "measures", town="larkmill", run="after")
+    (lacked,) = re.findall(r"Without stage alert it would lack ([\d.]+) Mgal", words)
+    unit = told("compare", "first_town", *dry)["units"]["measures"]["unmet"]
+    assert float(lacked) == pytest.approx(
+        alone["unmet"] / (3785.411784 if unit == "m3" else 1.0), rel=5e-3
+    )

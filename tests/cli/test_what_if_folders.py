@@ -219,10 +219,10 @@ def test_runs_of_different_places_can_be_compared(tmp_path):
     done = call("compare", "first_town", "five_towns", "--out", "out")
     assert done.exit_code == 0, done.output
     text = " ".join(done.stdout.split())
-    assert "Penhollow has water only in the run before:" in text
-    assert "Quillford has water only in the run after:" in text
+    assert "Penhollow has water only without the change:" in text
+    assert "Quillford has water only with the change:" in text
     caption = (tmp_path / "out/pictures/captions.txt").read_text()
-    assert "Larkmill: 0 % before" in caption
+    assert "Larkmill: 11.1 % with the change, 0 % without" in caption
     assert "Osselby" not in caption
     assert {"before.toml", "after.toml", "five_towns_flow.csv"} <= set(os.listdir("out/inputs"))
 

@@ -216,7 +216,7 @@ STEPS = {
         Steps("brackenhythe", 0.0, (0.0, 25.1), 25.1),
     ],
     "small steps": [Steps("penhollow", 21.3, (0.1, -0.05), 21.35)],
-    "through zero": [Steps("penhollow", 3.0, (-5.0, 1.0), -1.0)],
+    "through zero": [Steps("penhollow", 3.0, (1.0, -5.0), -1.0)],
 }
 
 
@@ -246,6 +246,18 @@ def test_steps_lead_from_run_to_run(case):
         at.append(end_of(bar, part))
     assert end_of(bars[3], one.after) == pytest.approx(at[-1])
     assert at[-1] - at[0] == pytest.approx((one.after - one.before) * scale)
+
+
+def test_what_cannot_be_negative_is_not_drawn_below_zero():
+    """Where a change takes away what only another brings, it is drawn after that one: no bar of a
+    shortage reaches below zero, in whatever order the changes are given."""
+    for parts in ((-12.1, 25.3), (25.3, -12.1)):
+        one = Steps("larkmill", 0.0, parts, 13.2)
+        picture = contributions(["a", "b"], [one], Drawn("water short", "Mgal"), caption=".")
+        bars = [patch for patch in picture.sheet.patches if patch.get_gid() in ("end", "step")]
+        zero = bars[0].get_x()
+        assert min(bar.get_x() for bar in bars) >= zero - 1e-9
+        assert bars[1].get_width() > bars[2].get_width()
 
 
 def end_of(bar, value):

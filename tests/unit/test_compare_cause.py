@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 import xarray as xr
 
 import hydroloop as hl
-from hydroloop.outputs.whatif.compare_cause import cause_sentence, parts_of_both
+from hydroloop.outputs.whatif.compare_cause import cause_sentence, parts_of_both, upstream_words
 
 
 def compared(name, **changes):
@@ -40,6 +42,29 @@ def test_a_town_upstream_is_named():
     said = cause_sentence(found, "penhollow", "metric")
     assert said.startswith("Most of the difference was last used in Larkmill: ")
     assert cause_sentence(found, "larkmill", "metric") == ""
+
+
+def test_a_short_town_upstream_holds_the_share_down():
+    """Where the town above runs short, what it takes in less and gives back less is told: a lower
+    river then need not mean more used water. Where it gets all it asks for, nothing is said."""
+    river = hl.read_scenario("long_river")
+    key = "river.tessle.inflow"
+    found = {factor: hl.compare(river, river.scaled({key: factor})) for factor in (0.5, 0.2, 0.1)}
+    shares = {
+        factor: one.table["season_used_share"].sel(town="ottermarsh", run="after")
+        for factor, one in found.items()
+    }
+    assert shares[0.5] > shares[0.2] > shares[0.1]
+    assert upstream_words(found[0.5], "ottermarsh", "us") == ""
+    said = upstream_words(found[0.2], "ottermarsh", "us")
+    numbers = [float(number) for number in re.findall(r"[\d.]+(?= Mgal|,|:)", said)]
+    table = found[0.2].table.sel(town="velderby")
+    assert numbers == [
+        pytest.approx(float(table[name].sel(run=run)) / 3785.411784, rel=0.005)
+        for name in ("mean_withdrawn", "mean_effluent")
+        for run in ("after", "before")
+    ]
+    assert upstream_words(found[0.2], "velderby", "us") == ""
 
 
 def test_parts_are_those_of_the_runs_themselves(grown):

@@ -253,7 +253,7 @@ def test_steps_are_the_contributions(first, system):
         for name, table in (("table", found.table), ("parts", found.contributions))
     }
     before, after = (float(own["table"].sel(run=run)) for run in ("before", "after"))
-    assert f"Penhollow: {before:.3g} % before, {after:.3g} % after" in picture.caption
+    assert f"Penhollow: {after:.3g} % with the change, {before:.3g} % without" in picture.caption
     texts = [text.get_text() for text in picture.sheet.texts]
     for part in own["parts"].values:
         # No finer than the whole, which is above 10 %.

@@ -13,6 +13,7 @@ from hydroloop.outputs.document.table import Column, Table
 from hydroloop.outputs.document.wording import number_of, sentence
 from hydroloop.outputs.scenario.inputs import DEFAULT, Input, inputs
 from hydroloop.outputs.whatif.held import held_block
+from hydroloop.outputs.whatif.season_measures import run_column
 from hydroloop.placenames import Names
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
@@ -62,11 +63,11 @@ def plan_sentence(plan: Plan) -> str:
 
 def changed_table(
     rows: Sequence[Sequence[str]],
-    heads: Sequence[str] = ("before", "now"),
+    heads: Sequence[str] = ("in the file", "now"),
     runs: Sequence[str] = (),
 ) -> Table:
     """A row for each key with what stands for it; long texts and lists are cut where shown."""
-    columns = [Column("run", runs)] if runs else []
+    columns = [run_column(runs)] if runs else []
     columns += [
         Column(head, cells, key=key, words=[one_line(cell, _LONGEST) for cell in cells])
         for key, head, cells in zip(

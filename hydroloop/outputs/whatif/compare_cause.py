@@ -6,9 +6,11 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.charts.because_words import Piece, piece_words
-from hydroloop.charts.words import percent
+from hydroloop.charts.words import percent, place_words
 from hydroloop.gates import USUAL
 from hydroloop.outputs.document.table import Column, Table, places_column
+from hydroloop.outputs.document.wording import figure
+from hydroloop.outputs.whatif.season_measures import EFFLUENT, VOLUME, WITHDRAWN, run_column
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 from hydroloop.whatif import Comparison
@@ -16,6 +18,8 @@ from hydroloop.whatif import Comparison
 _LEAST = 0.002  # a smaller difference of a used share is told no cause of [-]
 _PLAIN = 0.6  # part of all that moved from which one part is the plain cause [-]
 _SAME = 0.02  # flows that differ by less are called the same [-]
+_SHORT = 0.01  # a difference of what a town got that tells why it gave back less [-]
+_GIVEN = 0.03  # and of what it gave back, as a part of that [-]
 _NO_PART = 1e-9
 
 
@@ -39,6 +43,37 @@ def cause_sentence(found: Comparison, town: str, system: System) -> str:
     said = f"Most of the difference was last used {piece_words(piece, town, gate, found.names)}: "
     said += f"{percent(after)} of the tap water, not {percent(before)}"
     return f"{said}{_shared(found, town, piece, whole, system)}."
+
+
+def upstream_words(found: Comparison, town: str, system: System) -> str:
+    """That a town above took in less water, or more, because it was short, and so gave back less,
+    or more, to the river; of several the one that matters most; else nothing."""
+    parts = found.used_parts["season_used_share_by_way"].sel(town=town).sum("way").max("run")
+    got = found.table.get(VOLUME.name)
+    above = [
+        str(place)
+        for place in parts["used_in"].values
+        if str(place) != town and str(place) in found.table["town"].values
+    ]
+    if got is None or not above:
+        return ""
+    place = max(above, key=lambda one: float(parts.sel(used_in=one)))
+    if float(parts.sel(used_in=place)) < _LEAST:
+        return ""
+    more = float(got.sel(run="after", town=place) - got.sel(run="before", town=place))
+    pairs = [found.table[told.name].sel(town=place).values for told in (WITHDRAWN, EFFLUENT)]
+    moved = [float(after - before) for before, after in pairs]
+    is_cause = _GIVEN * float(pairs[1].max()) < abs(moved[1]) <= abs(moved[0])
+    if not (is_cause and abs(more) > _SHORT and all(one * more > 0.0 for one in moved)):
+        return ""
+    factor, unit = WITHDRAWN.shown([*pairs[0], *pairs[1]], system)
+    (taken, was), (given, gave) = ([figure(factor * one) for one in pair[::-1]] for pair in pairs)
+    is_less = "short" if more < 0.0 else "less short"
+    return (
+        f"{place_words(place, found.names)} is {is_less} of water, takes in {taken} {unit}, not "
+        f"{was}, and so gives back {given}, not {gave}: that "
+        f"{'holds the share down' if more < 0.0 else 'raises the share'}."
+    )
 
 
 def _shared(found: Comparison, town: str, piece: Piece, whole: float, system: System) -> str:
@@ -73,12 +108,12 @@ def parts_of_both(found: Comparison, run: str) -> Table:
         "because",
         "Where the used water was used last, in both runs",
         [
-            Column("run", [run] * len(before)),
+            run_column([run] * len(before)),
             places_column("town", names[0], found.names),
             places_column("last used in", names[1], found.names),
             Column("came back", names[2]),
-            Column("share before", before, "share"),
-            Column("share after", after, "share"),
+            Column("share without", before, "share", "share_before"),
+            Column("share with", after, "share", "share_after"),
             Column("change", [b - a for a, b in zip(before, after, strict=True)], "share"),
         ],
     )

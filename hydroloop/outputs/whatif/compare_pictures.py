@@ -9,7 +9,7 @@ import xarray as xr
 
 from hydroloop import charts
 from hydroloop.charts.changed_words import changed_line
-from hydroloop.charts.contributions import MOST_CHANGES, MOST_TOWNS, Steps
+from hydroloop.charts.contributions import MOST_CHANGES, MOST_TOWNS, WITH, WITHOUT, Steps
 from hydroloop.charts.varied import Drawn
 from hydroloop.charts.words import joined, place_words
 from hydroloop.measures import measures
@@ -31,17 +31,17 @@ from hydroloop.whatif import Comparison
 
 
 def glass_of_both(found: Comparison, system: System) -> charts.Picture:
-    """The glass of the town whose tap water changed most, before and after."""
+    """The glass of the town whose tap water changed most, without and with the changes."""
     (town, *_) = _moving(found.table, USED) or [str(found.table["town"].values[0])]
     tables = [measures(simulate(one), one) for one in (found.before, found.after)]
-    picture = charts.glass_pair(tables, town, ["before", "after"])
+    picture = charts.glass_pair(tables, town, [WITHOUT, WITH])
     return _told(picture, found, system)
 
 
 def drought_of_both(found: Comparison, system: System) -> charts.Picture:
     """The drought stages of both runs, one laid over the other."""
     picture = drought_picture(
-        found.after, [("before", simulate(found.before)), ("after", simulate(found.after))], system
+        found.after, [(WITHOUT, simulate(found.before)), (WITH, simulate(found.after))], system
     )
     return _told(picture, found, system)
 
@@ -145,8 +145,8 @@ def _caption(
     parts = [f"{sentence(drawn.words)}."]
     for one in steps:
         parts.append(
-            f"{one.town}: {amount(one.before, drawn.unit)} before, "
-            f"{amount(one.after, drawn.unit)} after; "
+            f"{one.town}: {amount(one.after, drawn.unit)} {WITH}, "
+            f"{amount(one.before, drawn.unit)} without; "
             f"{_by_whom(one, names, max(1, 3 - len(steps)), drawn.unit)}."
         )
     if others:

@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
+import numpy as np
 import xarray as xr
 
+from hydroloop.charts.contributions import WITH, WITHOUT
 from hydroloop.charts.words import joined, key_words, percent, place_words
 from hydroloop.gates import USUAL, words_of
 from hydroloop.outputs.document.wording import figure, number_of
 from hydroloop.outputs.run.trouble import LEADS
-from hydroloop.outputs.whatif.compare_cause import cause_sentence
+from hydroloop.outputs.whatif.compare_cause import cause_sentence, upstream_words
 from hydroloop.outputs.whatif.season_measures import (
     CUT,
     MOST_TOLD,
@@ -36,7 +38,7 @@ _SMALL = 0.05  # part of the largest from which a change is named [-]
 
 
 class _Pair(NamedTuple):
-    """A measure of a town before and after, as it is held; nan where the town is not there."""
+    """A measure of a town in both runs, as it is held; nan where the town is not there."""
 
     town: str
     before: float
@@ -71,7 +73,7 @@ def used_words(found: Comparison, system: System) -> list[str]:
     if less:
         told.append(f"It changes less in {joined(less)}.")
     still = [
-        f"{place_words(one.town, found.names)} ({percent(one.after)})"
+        f"{place_words(one.town, found.names)} ({_both(one)})"
         for one in pairs
         if not _lacks(one) and not _matters(USED, one)
     ]
@@ -80,28 +82,32 @@ def used_words(found: Comparison, system: System) -> list[str]:
     if told:
         return [*told, f"Little changes in the tap water of {joined(still)}."]
     which = "No town's tap water changes" if len(still) > 1 else "The tap water does not change"
-    return [f"{which} much. Used before, with and without the change: {joined(still)}."]
+    return [f"{which} much. Used before: {joined(still)}."]
+
+
+def _both(one: _Pair) -> str:
+    """A share that hardly differs, in both runs where its figures do."""
+    before, after = percent(one.before), percent(one.after)
+    return after if before == after else f"{after} {WITH}, {before} without"
 
 
 def used_sentence(found: Comparison, one: _Pair, system: System) -> str:
     """What became of a town's used share, from where the difference comes, and what did it."""
     name = place_words(one.town, found.names)
     if _lacks(one):
-        run, value = ("after", one.after) if math.isnan(one.before) else ("before", one.before)
+        run, value = (WITH, one.after) if math.isnan(one.before) else (WITHOUT, one.before)
         return (
             f"{name}: no water reaches its homes."
             if math.isnan(value)
-            else (
-                f"{name} has water only in the run {run}: {percent(value)} of it was used before."
-            )
+            else (f"{name} has water only {run}: {percent(value)} of it was used before.")
         )
     before, after = two_shown(one.before, one.after)
     use = words_of(found.after.season.count_as or USUAL)
     said = f"{name}: {after} of the season's tap water had been {use.through} before, not {before}."
     cause = cause_sentence(found, one.town, system)
-    return " ".join(
-        filter(None, (said, cause, _because(found, USED, one.town, (100.0, "percentage points"))))
-    )
+    above = upstream_words(found, one.town, system)
+    because = _because(found, USED, one.town, (100.0, "percentage points"))
+    return " ".join(filter(None, (said, cause, above, because)))
 
 
 def town_words(found: Comparison, town: str, system: System) -> str:
@@ -204,16 +210,21 @@ def _shortages(found: Comparison, table: xr.Dataset, system: System) -> list[str
 def _short_sentence(
     found: Comparison, table: xr.Dataset, one: _Pair, system: System, *, is_first: bool = True
 ) -> str:
-    """How much water a town lacks, before and after, and of the first one what did it."""
+    """How much water a town lacks in both runs, and of the first one what did it."""
     name = place_words(one.town, found.names)
     factor, unit = SHORT.shown(table[SHORT.name].sel(town=one.town).values, system)
     before, after = (f"{figure(factor * value)} {unit}" for value in (one.before, one.after))
     got = percent(float(table[VOLUME.name].sel(town=one.town, run="after")))
     if not _matters(SHORT, one):
         return f"{name} is short of {after} of water over the season in both runs."
-    because = _because(found, SHORT, one.town, (factor, unit)) if is_first else ""
+    because = (
+        f"{_because(found, SHORT, one.town, (factor, unit))} "
+        f"{_without_words(found, one, (factor, unit))}".strip()
+        if is_first
+        else ""
+    )
     if one.after <= 0.0:
-        said = f"{name} no longer runs short of water: before, it lacked {before} over the season."
+        said = f"{name} does not run short {WITH}; without, it lacks {before} over the season."
     elif one.before > 0.0:
         said = (
             f"{name} lacks {after} of water over the season, not {before}, and gets {got} of "
@@ -223,10 +234,26 @@ def _short_sentence(
         said = f"{name} runs short of water too: it lacks {after} and gets {got}."
     else:
         said = (
-            f"{name} runs short of water, as it did not before: over the season it lacks "
-            f"{after} and gets {got} of what it asks for."
+            f"{name} runs short of water only {WITH}: over the season it lacks {after} and "
+            f"gets {got} of what it asks for."
         )
     return f"{said} {because}".rstrip()
+
+
+def _without_words(found: Comparison, one: _Pair, shown: tuple[float, str]) -> str:
+    """How short the town would be without the one change that helps it most among others that
+    harm, as it was run: the averaged part of a change does not say that."""
+    own = with_unmet(found.contributions)[SHORT.name].sel(town=one.town)
+    best = str(own["change"].values[int(np.argmin(own.values))])
+    if found.without is None or own.sizes["change"] < 2 or not (own.max() > 0.0 > own.min()):
+        return ""
+    lacked = float(with_unmet(found.without)[SHORT.name].sel(town=one.town, change=best))
+    factor, unit = shown
+    if not lacked > one.after:
+        return ""
+    return (
+        f"Without {change_words(best, found.names)} it would lack {figure(factor * lacked)} {unit}."
+    )
 
 
 def _others(found: Comparison, table: xr.Dataset, system: System) -> list[str]:

@@ -11,6 +11,7 @@ from typing import NamedTuple
 import xarray as xr
 
 from hydroloop.charts.changed_words import changed_sentence
+from hydroloop.charts.contributions import WITH, WITHOUT
 from hydroloop.charts.words import joined
 from hydroloop.outputs.document import (
     Block,
@@ -50,6 +51,7 @@ from hydroloop.outputs.whatif.season_measures import (
     SHOWN,
     USED,
     measures_of,
+    run_column,
     stages_block,
     told_in,
     towns_column,
@@ -84,7 +86,7 @@ def comparison(
     parts, whole, last = parts_table(runs), side_by_side(runs), because_table(runs)
     inputs = changed_table(
         [row for rows in changed for row in rows],
-        (BEFORE, AFTER),
+        (WITHOUT, WITH),
         [run.name for run, rows in zip(runs, changed, strict=True) for _ in rows],
     )
     blocks: list[Block] = list(
@@ -108,7 +110,7 @@ def comparison(
             *_several(runs, changed, whole, system),
             *(
                 Section(
-                    f"{run.name}, against {BEFORE}",
+                    f"{run.name}, against the run {WITHOUT}",
                     [
                         *map(Paragraph, told_words(run.found, system)),
                         *_why(run, inputs, parts, last, rows),
@@ -191,7 +193,7 @@ def _several(
     )
     when = f" {seasons}." if ", then " in seasons else ""
     return [
-        Paragraph(f"{len(runs) + 1} runs: {joined([BEFORE, *(run.name for run in runs)])}.{when}"),
+        Paragraph(f"{len(runs) + 1} runs: {joined([WITHOUT, *(run.name for run in runs)])}.{when}"),
         *(
             Paragraph(
                 f"{run.name}: "
@@ -209,11 +211,13 @@ def _measures(table: xr.Dataset, *, has_change: bool) -> list[Block]:
     made = _measures_table(table, has_change=has_change)
     first = [] if has_change else [name for name in shown if name in (USED.name, SHORT.name)]
     rest = [name for name in shown if name not in first]
-    stages = stages_block(table, Column("run", [str(run) for run in table["run"].values]))
+    stages = stages_block(table, run_column([str(run) for run in table["run"].values]))
     return [
         *([TableBlock(_viewed(made, first))] if first else []),
         Section(
-            "The season in all runs" if not has_change else "The season before and after",
+            "The season in all runs"
+            if not has_change
+            else "The season without and with the change",
             [TableBlock(_viewed(made, rest)), *stages],
             short=False,
         ),
@@ -279,7 +283,7 @@ def _measures_table(table: xr.Dataset, *, has_change: bool) -> Table:
     towns, runs = ([str(name) for name in table[dim].values] for dim in ("town", "run"))
     columns = [
         towns_column(towns, names_of(table), len(runs)),
-        Column("run", runs * len(towns)),
+        run_column(runs * len(towns)),
         *measures_of(table, ("town", "run")),
     ]
     view = Cross(
@@ -299,7 +303,7 @@ def parts_table(runs: Sequence[Against]) -> Table:
         towns, changes = ([str(name) for name in parts[dim].values] for dim in ("town", "change"))
         each.append(
             [
-                Column("run", [run.name] * len(towns) * len(changes)),
+                run_column([run.name] * len(towns) * len(changes)),
                 towns_column(towns, run.found.names, len(changes)),
                 Column("change", changes * len(towns)),
                 *measures_of(parts, ("town", "change")),
@@ -328,7 +332,7 @@ def parts_table(runs: Sequence[Against]) -> Table:
 
 
 def because_table(runs: Sequence[Against]) -> Table:
-    """The used share in parts, before and after, of each run that is compared with the first."""
+    """The used share in parts, in both runs, of each that is compared with the first."""
     each = [parts_of_both(run.found, run.name) for run in runs]
     columns = [
         replace(

@@ -157,6 +157,12 @@ def towns_column(towns: Sequence[str], names: Names, times: int = 1) -> Column:
     return places_column("town", [town for town in towns for _ in range(times)], names)
 
 
+def run_column(runs: Sequence[str]) -> Column:
+    """Which run each row is of: two runs of the same days are not told as if one came first."""
+    said = {"before": "without", "after": "with"}
+    return Column("run", list(runs), words=[said.get(run, run) for run in runs])
+
+
 def stages_block(table: xr.Dataset, *marks: Column) -> list[TableBlock]:
     """Days for which each drought stage was in force, a row for each mark; none without stages."""
     if "days_in_stage" not in table:
