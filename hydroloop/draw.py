@@ -275,7 +275,7 @@ def drought(of: Result) -> charts.Picture:
                 "Give the result of a scenario that has stages.",
             )
         )
-    picture = drought_picture(of.scenario, [("", of.record)], of.system)
+    picture = drought_picture([of.scenario], [("", of.record)], of.system)
     return _told(picture, changed_line(of.changed, of.names))
 
 

@@ -35,6 +35,7 @@ class Watched:
     unit: str  # unit of its level as it is shown
     # stages, the mildest first, and the mark below which each begins, as it is shown
     marks: tuple[tuple[str, float], ...]
+    other_marks: tuple[float, ...] = ()  # those of the first of two runs, where they differ
 
 
 @dataclass(frozen=True)
@@ -44,10 +45,11 @@ class DryRun:
     name: str  # what it is called; empty where it is the only one
     level: np.ndarray  # level of what is watched, as it is shown, shape (time)
     stage: np.ndarray  # hardest stage in force: 0 for none, 1 for the mildest, shape (time)
-    # delivered, cut by stages, and asked for in vain, all towns together [m3/d], shape (time)
+    # delivered, cut by stages, and asked for in vain [m3/d], shape (time)
     used: np.ndarray
     cut: np.ndarray
     short: np.ndarray
+    of: str = ""  # whose water that is, where it is of several towns together
 
 
 @house_style
@@ -95,7 +97,11 @@ def _draw_level(
 ) -> None:
     """What is watched, falling through the marks; below each mark lies the band of its stage."""
     axes = panel(picture, *ends, (days[0], days[-1]))
-    most = max(*(float(run.level.max()) for run in runs), *(mark for _, mark in watched.marks))
+    most = max(
+        *(float(run.level.max()) for run in runs),
+        *(mark for _, mark in watched.marks),
+        *watched.other_marks,
+    )
     limit = 1.08 * most
     axes.set_ylim(0.0, limit)
     axes.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
@@ -104,14 +110,23 @@ def _draw_level(
     words: list[str] = []
     samples: list[dict[str, Any]] = []
     for number, (stage, mark) in enumerate(watched.marks):
-        axes.axhspan(0.0, mark, facecolor=stage_colour(number + 1), lw=0.0, zorder=number * 0.01)
-        axes.axhline(mark, color=INK, lw=1.4, ls=(0, (6, 3)), zorder=1)
+        said = f"{stage}: below {_told(mark, watched.unit)}"
+        if watched.other_marks:  # no band is that of both runs
+            other = watched.other_marks[number]
+            for at, look in zip((other, mark), _LOOKS, strict=True):
+                axes.axhline(at, zorder=1, gid="mark", **{**look, "lw": 1.2})
+            if other != mark:
+                said = f"{stage}: {figures(mark)}, not {_told(other, watched.unit)}"
+        else:
+            colour = stage_colour(number + 1)
+            axes.axhspan(0.0, mark, facecolor=colour, lw=0.0, zorder=number * 0.01, gid="band")
+            axes.axhline(mark, color=INK, lw=1.4, ls=(0, (6, 3)), zorder=1)
         heights.append(mark)
-        words.append(f"{stage}: below {_told(mark, watched.unit)}")
+        words.append(said)
         samples.append({"facecolor": stage_colour(number + 1)})
-    for run, look in zip(runs, _LOOKS, strict=False):
+    for number, (run, look) in enumerate(zip(runs, _LOOKS, strict=False)):
         axes.stairs(run.level, days, baseline=None, zorder=4, gid="level", **look)
-        heights.append(float(run.level[-1]))
+        heights.append(-float(number))  # below the stages
         words.append(run.name or "level")
         samples.append(look)
     inches = (ends[1] - ends[0]) / limit
@@ -191,7 +206,7 @@ def _draw_use(
             gid=what,
         )
         heights.append(ends[0] + (len(heights) + 0.5) * (ends[1] - ends[0]) / 3)
-        words.append(what)
+        words.append(f"{what} {run.of}".strip() if what == "delivered" else what)
         samples.append({"facecolor": colour, "hatch": hatch})
     axes.stairs(tops[0], days, color=LINE, lw=1.2)
     name_beside(picture, heights, words, (ends[0] + 0.1, ends[1] - 0.1), samples)

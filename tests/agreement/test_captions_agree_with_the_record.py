@@ -317,7 +317,7 @@ def test_of_a_drought():
         {"season.end": "2047-08-31", "river.tessle.inflow.scale": 0.4}
     )
     record = hl.simulate(scenario)
-    words = drought_picture(scenario, [("", record)], "us").caption
+    words = drought_picture([scenario], [("", record)], "us").caption
     oracle = Oracle(record)
     (dam,) = scenario.reservoir
     level = record["volume"].sel(store=f"{dam}/reservoir").values[1:]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from chart_checks import assert_labels_are_apart, assert_text_can_be_read
+from matplotlib.colors import to_rgba
 
 import hydroloop as hl
 from hydroloop.charts import drought, river_map
@@ -79,7 +80,7 @@ def test_the_river_below_the_last_town_has_the_share_of_its_water(run):
     assert bool(share.sel(store=record["role"] == "mains").isnull().all())
 
 
-@pytest.mark.parametrize("names", [[""], ["before", "after"]])
+@pytest.mark.parametrize("names", [[""], ["without", "with"]])
 def test_the_drought_can_be_read(names):
     """No label of the drought touches another or is hard to read, with one run and with two."""
     picture = drought(DAYS, LAKE, [dry(name) for name in names], caption="Dry.")
@@ -100,6 +101,23 @@ def test_stages_stand_where_they_were_in_force():
         "watch": int((dry().stage == 1).sum()),
         "warning": int((dry().stage == 2).sum()),
     }
+
+
+def test_marks_that_differ_are_those_of_each_run():
+    """Where two runs have other marks, no band lies behind both levels: each mark is a line in the
+    look of its run, and both are named."""
+    lake = Watched(
+        "the Kelmere reservoir", "%", (("watch", 90.0), ("emergency", 75.0)), (70.0, 50.0)
+    )
+    picture = drought(DAYS, lake, [dry("without"), dry("with")], caption="Dry.")
+    assert_labels_are_apart(picture)
+    (level,) = [axes for axes in picture.axes if any(p.get_gid() == "level" for p in axes.patches)]
+    assert not [patch for patch in level.patches if patch.get_gid() == "band"]
+    looks = {patch.get_edgecolor() for patch in level.patches if patch.get_gid() == "level"}
+    marks = [line for line in level.lines if line.get_gid() == "mark"]
+    assert {line.get_ydata()[0] for line in marks} == {90.0, 75.0, 70.0, 50.0}
+    assert {to_rgba(line.get_color()) for line in marks} == looks
+    assert "watch: 90, not 70 %" in [text.get_text() for text in picture.sheet.texts]
 
 
 def test_a_drought_needs_stages():

@@ -19,13 +19,14 @@ from hydroloop.outputs.document.as_text import as_text
 from hydroloop.outputs.document.writing import Beside, write_document
 from hydroloop.outputs.whatif.bands import spread_document
 from hydroloop.outputs.whatif.changed import changed_inputs, plan_section
+from hydroloop.outputs.whatif.compare_pictures import line_of
 from hydroloop.outputs.whatif.comparison import Against, comparison
 from hydroloop.outputs.whatif.season_measures import DILUTION, EVERY, SHORT, USED
 from hydroloop.outputs.whatif.spread_pictures import bands_picture
 from hydroloop.outputs.whatif.sweep import sweep_document
 from hydroloop.outputs.whatif.sweep_pictures import grid_picture
 from hydroloop.outputs.whatif.sweep_words import varied
-from hydroloop.whatif import compare, read_plan_text, spread, sweep
+from hydroloop.whatif import Plan, Step, compare, read_plan_text, spread, sweep
 
 INFLOW, PEOPLE = "river.wren.inflow", "town.larkmill.people"
 SYSTEMS = ("us", "metric")
@@ -262,6 +263,16 @@ def test_steps_are_the_contributions(first, system):
     assert bars[0] / bars[1] == pytest.approx(float(own["parts"][0] / own["parts"][1]))
     assert_labels_are_apart(picture)
     assert_text_can_be_read(picture)
+
+
+def test_the_line_below_a_title_names_what_both_runs_have(first):
+    """With a plan in a drought the picture says the drought, and the plan by its title."""
+    plan = Plan("Fix", (Step("Mend", sets={PEOPLE: 20000}),))
+    dry = first.scaled({INFLOW: 0.2})
+    found = compare(dry, plan)
+    line = line_of(found, plan, changed_inputs(first, dry, "us"), "us")
+    assert line == 'In both runs: inflow of the Wren 5 ft³/s, not 25 ft³/s. Changed: the plan "Fix"'
+    assert line_of(found, None, [], "us") == "Changed: people of Larkmill 20,000, not 24,000"
 
 
 def test_one_change_has_no_orders(first):

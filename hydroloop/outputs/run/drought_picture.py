@@ -30,33 +30,30 @@ def has_drought(scenario: Scenario, record: xr.Dataset) -> bool:
 
 
 def drought_picture(
-    scenario: Scenario, records: Sequence[tuple[str, xr.Dataset]], system: System
+    scenarios: Sequence[Scenario], records: Sequence[tuple[str, xr.Dataset]], system: System
 ) -> charts.Picture:
     """The stages of a scenario that watch what most of them watch, in one run (its name empty) or
-    in two that are laid over each other."""
+    in two that are laid over each other, each with its scenario."""
+    scenario = scenarios[-1]
     names = _same_water(scenario)
     first = scenario.stage[names[0]]
     means = [(name, mean_member(record)) for name, record in records]
     if first.reservoir is not None:
-        factor, unit = 100.0 / scenario.reservoir[first.reservoir].capacity, "%"
-        marks = [
-            (stage_words(name), 100.0 * (scenario.stage[name].storage_below or 0.0))
-            for name in names
-        ]
+        factor, unit = 100.0, "%"
         levels = [
             record["volume"].sel(store=f"{first.reservoir}/reservoir").values[1:]
-            for _, record in means
+            / one.reservoir[first.reservoir].capacity
+            for one, (_, record) in zip(scenarios, means, strict=True)
         ]
         words = str(means[0][1]["label"].sel(store=f"{first.reservoir}/reservoir").values)
     else:
         levels = [_flow_at(record, str(first.river), float(first.at or 0.0)) for _, record in means]
         shown = display_unit("river_flow", system, largest=max(float(one.max()) for one in levels))
         factor, unit = shown.factor, shown.name.replace("m3", "m³").replace("ft3", "ft³")
-        marks = [
-            (stage_words(name), factor * (scenario.stage[name].flow_below or 0.0)) for name in names
-        ]
         words = river_words(str(first.river), scenario.names)
-    watched = Watched(words, unit, tuple(marks))
+    each = [tuple(factor * _mark(one, name) for name in names) for one in scenarios]
+    marks = tuple(zip(map(stage_words, names), each[-1], strict=True))
+    watched = Watched(words, unit, marks, () if each[0] == each[-1] else each[0])
     runs = [
         _run(name, record, factor * level, names)
         for (name, record), level in zip(means, levels, strict=True)
@@ -79,11 +76,13 @@ def _same_water(scenario: Scenario) -> list[str]:
         waters.setdefault((stage.reservoir, stage.river, stage.at), []).append(name)
     names = max(waters.values(), key=len)
 
-    def mark(name: str) -> float:
-        stage = scenario.stage[name]
-        return -float(stage.storage_below or stage.flow_below or 0.0)
+    return sorted(names, key=lambda name: -_mark(scenario, name))
 
-    return sorted(names, key=mark)
+
+def _mark(scenario: Scenario, name: str) -> float:
+    """Below what a stage begins, as it is held."""
+    stage = scenario.stage[name]
+    return float(stage.storage_below or stage.flow_below or 0.0)
 
 
 def _flow_at(record: xr.Dataset, river: str, at: float) -> np.ndarray:
@@ -110,7 +109,8 @@ def _run(name: str, record: xr.Dataset, level: np.ndarray, stages: Sequence[str]
         record[what].sum(["town", "purpose"]).transpose("time").values for what in ("demand", "cut")
     )
     short = unmet(run_of(record)).sum(axis=(1, 2))[:, 0]
-    return DryRun(name, np.asarray(level), ranks.max(axis=0), asked - short, cut, short)
+    of = "to all towns" if record.sizes["town"] > 1 else ""
+    return DryRun(name, np.asarray(level), ranks.max(axis=0), asked - short, cut, short, of)
 
 
 def _caption(run: DryRun, watched: Watched, time: np.ndarray, days: float, system: System) -> str:
@@ -120,7 +120,7 @@ def _caption(run: DryRun, watched: Watched, time: np.ndarray, days: float, syste
     level = percent(lowest / 100.0) if watched.unit == "%" else amount(lowest, watched.unit)
     where = watched.words if run.name else sentence(watched.words)
     said = [
-        f"{sentence(run.name) + ': ' if run.name else ''}{where} was lowest on "
+        f"{sentence(run.name) + ' the change: ' if run.name else ''}{where} was lowest on "
         f"{date_words(time[low])}, at {level}."
     ]
     told = [

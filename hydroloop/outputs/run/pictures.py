@@ -44,7 +44,7 @@ def figure_of(result: Result, wanted: Wanted) -> charts.Picture:
     """One picture, not yet in a file."""
     record, table, town = result.record, result.table, wanted.town
     if wanted.kind == "drought":
-        return drought_picture(result.scenario, [("", record)], result.system)
+        return drought_picture([result.scenario], [("", record)], result.system)
     if wanted.kind == "map":
         return charts.river_map(record, table, result.system)
     if wanted.kind == "because":

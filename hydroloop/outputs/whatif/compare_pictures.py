@@ -16,8 +16,9 @@ from hydroloop.measures import measures
 from hydroloop.outputs.document.wording import amount, sentence, varies
 from hydroloop.outputs.run.drought_picture import drought_picture
 from hydroloop.outputs.whatif.changed import changed_inputs
-from hydroloop.outputs.whatif.compare_words import added, change_words
+from hydroloop.outputs.whatif.compare_words import added, change_words, without_words
 from hydroloop.outputs.whatif.season_measures import (
+    SHORT,
     SHOWN,
     USED,
     Told,
@@ -27,30 +28,38 @@ from hydroloop.outputs.whatif.season_measures import (
 from hydroloop.placenames import Names
 from hydroloop.units.printing import System
 from hydroloop.waterworks import simulate
-from hydroloop.whatif import Comparison
+from hydroloop.whatif import Comparison, Plan
 
 
-def glass_of_both(found: Comparison, system: System) -> charts.Picture:
+def glass_of_both(found: Comparison, changed: str) -> charts.Picture:
     """The glass of the town whose tap water changed most, without and with the changes."""
     (town, *_) = _moving(found.table, USED) or [str(found.table["town"].values[0])]
     tables = [measures(simulate(one), one) for one in (found.before, found.after)]
     picture = charts.glass_pair(tables, town, [WITHOUT, WITH])
-    return _told(picture, found, system)
+    picture.say_changed(changed)
+    return picture
 
 
-def drought_of_both(found: Comparison, system: System) -> charts.Picture:
+def drought_of_both(found: Comparison, system: System, changed: str) -> charts.Picture:
     """The drought stages of both runs, one laid over the other."""
     picture = drought_picture(
-        found.after, [(WITHOUT, simulate(found.before)), (WITH, simulate(found.after))], system
+        (found.before, found.after),
+        [("without", simulate(found.before)), ("with", simulate(found.after))],
+        system,
     )
-    return _told(picture, found, system)
-
-
-def _told(picture: charts.Picture, found: Comparison, system: System) -> charts.Picture:
-    """A picture that says what was changed."""
-    rows = changed_inputs(found.before, found.after, system)
-    picture.say_changed(changed_line(rows, found.names))
+    picture.say_changed(changed)
     return picture
+
+
+def line_of(
+    found: Comparison, plan: Plan | None, shared: Sequence[Sequence[str]], system: System
+) -> str:
+    """The line below a picture's title: what both runs have, and what one has: a plan by its title,
+    keys by what stands for them."""
+    rows = changed_inputs(found.before, found.after, system)
+    own = f'Changed: the plan "{plan.title}"' if plan else changed_line(rows, found.names)
+    both = changed_line(shared, found.names).replace("Changed", "In both runs", 1)
+    return f"{both}. {own}" if both else own
 
 
 def has_stages(found: Comparison) -> bool:
@@ -71,7 +80,7 @@ def drawn_of(found: Comparison, why: Sequence[Told]) -> list[Told]:
     return [told for told in moving if told in why] or moving[:1]
 
 
-def steps_picture(found: Comparison, told: Told, system: System) -> charts.Picture:
+def steps_picture(found: Comparison, told: Told, system: System, changed: str) -> charts.Picture:
     """What each change adds to a measure, in the towns where it matters most."""
     table, parts = with_unmet(found.table)[told.name], with_unmet(found.contributions)[told.name]
     towns = _moving(with_unmet(found.table), told)
@@ -106,9 +115,21 @@ def steps_picture(found: Comparison, told: Told, system: System) -> charts.Pictu
             others,
             is_exact=found.error is None,
             are_still=len(towns) <= MOST_TOWNS,
-        ),
+        )
+        + (_saved(found, shown, factor, unit) if told == SHORT else ""),
     )
-    return _told(picture, found, system)
+    picture.say_changed(changed)
+    return picture
+
+
+def _saved(found: Comparison, towns: Sequence[str], factor: float, unit: str) -> str:
+    """How short each town would be without the change that helps it."""
+    said = {town: without_words(found, town, (factor, unit)) for town in towns}
+    return "".join(
+        f" {words}" if len(towns) == 1 else f" {place_words(town, found.names)}: {words}"
+        for town, words in said.items()
+        if words
+    )
 
 
 def _moving(table: xr.Dataset, told: Told) -> list[str]:

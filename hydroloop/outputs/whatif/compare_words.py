@@ -219,7 +219,7 @@ def _short_sentence(
         return f"{name} is short of {after} of water over the season in both runs."
     because = (
         f"{_because(found, SHORT, one.town, (factor, unit))} "
-        f"{_without_words(found, one, (factor, unit))}".strip()
+        f"{without_words(found, one.town, (factor, unit))}".strip()
         if is_first
         else ""
     )
@@ -240,16 +240,16 @@ def _short_sentence(
     return f"{said} {because}".rstrip()
 
 
-def _without_words(found: Comparison, one: _Pair, shown: tuple[float, str]) -> str:
+def without_words(found: Comparison, town: str, shown: tuple[float, str]) -> str:
     """How short the town would be without the one change that helps it most among others that
     harm, as it was run: the averaged part of a change does not say that."""
-    own = with_unmet(found.contributions)[SHORT.name].sel(town=one.town)
+    own = with_unmet(found.contributions)[SHORT.name].sel(town=town)
     best = str(own["change"].values[int(np.argmin(own.values))])
     if found.without is None or own.sizes["change"] < 2 or not (own.max() > 0.0 > own.min()):
         return ""
-    lacked = float(with_unmet(found.without)[SHORT.name].sel(town=one.town, change=best))
+    lacked = float(with_unmet(found.without)[SHORT.name].sel(town=town, change=best))
     factor, unit = shown
-    if not lacked > one.after:
+    if not lacked > float(with_unmet(found.table)[SHORT.name].sel(town=town, run="after")):
         return ""
     return (
         f"Without {change_words(best, found.names)} it would lack {figure(factor * lacked)} {unit}."

@@ -41,6 +41,7 @@ from hydroloop.outputs.whatif.compare_pictures import (
     drought_of_both,
     glass_of_both,
     has_stages,
+    line_of,
     steps_picture,
 )
 from hydroloop.outputs.whatif.compare_words import told_words
@@ -135,7 +136,7 @@ def comparison(
                 short=False,
             )
         )
-    blocks += _pictures(runs, system)
+    blocks += _pictures(runs, system, shared)
     plans = [{"run": run.name, **plan_facts(run.plan)} for run in runs if run.plan]
     return Document(
         "compare",
@@ -246,11 +247,14 @@ def _why(
     ]
 
 
-def _pictures(runs: Sequence[Against], system: System) -> list[Picture]:
+def _pictures(
+    runs: Sequence[Against], system: System, shared: Sequence[Sequence[str]]
+) -> list[Picture]:
+    lines = {run.name: line_of(run.found, run.plan, shared, system) for run in runs}
     made = [
         Picture(
             f"{run.name}_{told.name}" if len(runs) > 1 else told.name,
-            partial(steps_picture, run.found, told, system),
+            partial(steps_picture, run.found, told, system, lines[run.name]),
         )
         for run in runs
         for told in drawn_of(run.found, WHY)
@@ -258,9 +262,15 @@ def _pictures(runs: Sequence[Against], system: System) -> list[Picture]:
     for run in runs:
         start = f"{run.name}_" if len(runs) > 1 else ""
         if drawn_of(run.found, (USED,)):
-            made.append(Picture(f"{start}glass", partial(glass_of_both, run.found, system)))
+            made.append(
+                Picture(f"{start}glass", partial(glass_of_both, run.found, lines[run.name]))
+            )
         if has_stages(run.found):
-            made.append(Picture(f"{start}drought", partial(drought_of_both, run.found, system)))
+            made.append(
+                Picture(
+                    f"{start}drought", partial(drought_of_both, run.found, system, lines[run.name])
+                )
+            )
     return made
 
 
