@@ -35,6 +35,7 @@ from trial import ROOT, control, copy_of_tree, load_heavy, outcome_of
 HERE = Path(__file__).resolve().parent
 FOUND = Path(os.environ.get("HYDROLOOP_MUTANTS", HERE / "found"))
 CHOSEN = tomllib.loads((HERE / "chosen.toml").read_text(encoding="utf-8"))
+NEAR = 6  # files of tests that are near to a module, where others come before them
 ORDER = ("not reached", "survived", "timed out", "killed")
 CONTROLLED: dict[str, dict[str, float | None]] = {}  # seconds of tests, none of those that fail
 FIRST = 1.0  # seconds of tests that run before the others: most changes fall to them
@@ -162,8 +163,10 @@ def _files_near(copy: Path, module: str, package: dict) -> tuple[list[str], list
     """Files of tests that are run against every change of the package, and against those of a
     module."""
     files = {str(path.relative_to(copy)) for part in package["tests"] for path in copy.glob(part)}
-    near = {*naming(copy, module, sorted(files)), *CHOSEN["always"].get(module, ())}
-    return package.get("first", []), sorted(near - {*package.get("first", ())})
+    near, first = naming(copy, module, sorted(files)), package.get("first", [])
+    if first:  # and then few, the shortest
+        near = sorted({*near} - {*first}, key=lambda name: (copy / name).stat().st_size)[:NEAR]
+    return first, sorted({*near, *CHOSEN["always"].get(module, ())} - {*first})
 
 
 def _row(one) -> dict:

@@ -7,7 +7,7 @@ import re
 from functools import cache
 from pathlib import Path
 
-ENOUGH = 4  # files
+ENOUGH = 2  # files
 
 
 def naming(root: Path, module: str, files: list[str]) -> list[str]:
