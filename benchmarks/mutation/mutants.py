@@ -8,13 +8,14 @@ Needs ``pip install cosmic-ray``, which lists the changes and makes them. Its ow
 command for each; here each is a fork that has the heavy libraries loaded already and runs the tests
 that reach the changed line, quickest first, out of the files that name what its module has, or the
 modules that take from it. Where a module has compiled loops, all loops run as
-plain Python. The tests of a module first run on it as it is: those that fail then are not used, and
-the time of the others sets how long a change may take. All of it works on a copy of the tree; what
+plain Python. Tests first run on the tree as it is: those that fail then are not used, and the time
+of the others sets how long a change may take. All of it works on a copy of the tree; what
 it finds is kept in ``benchmarks/mutation/found`` (`HYDROLOOP_MUTANTS` names another folder).
 """
 
 from __future__ import annotations
 
+import importlib
 import json
 import math
 import os
@@ -22,9 +23,7 @@ import random
 import re
 import sys
 import tomllib
-from collections.abc import Iterator
 from functools import cache
-from itertools import groupby
 from pathlib import Path
 
 from annotations import changed_by_nobody
@@ -79,13 +78,14 @@ def run(package: str, count: int, seed: int, *, again: bool = False) -> None:
     with copy_of_tree() as copy:
         if not any(copy.glob("hydroloop/**/*.nbi")):  # machine code
             outcome_of(copy, [CHOSEN["first"]], 600.0, interpreted="", changed=False)
-        lot.sort(key=lambda one: (str(one.module_path), one.start_pos))
-        for path, ones in groupby(lot, key=lambda one: one.module_path):
-            for row in _of_module(copy, path, list(ones), package):
-                done[_key(row)] = row | {"of": len(every)}
-                kept.write_text(
-                    "".join(json.dumps(row) + "\n" for row in done.values()), encoding="utf-8"
-                )
+        sys.path.insert(0, str(copy))
+        for name in CHOSEN["packages"][package].get("loaded", ()):
+            importlib.import_module(name)
+        for one in lot:  # as drawn, so that what is done at any time is a lot by itself
+            done[_key(_row(one))] = _one(copy, one, package) | {"of": len(every)}
+            kept.write_text(
+                "".join(json.dumps(row) + "\n" for row in done.values()), encoding="utf-8"
+            )
 
 
 @cache
@@ -95,26 +95,30 @@ def _with_loops(path: Path) -> str:
     return path.relative_to(ROOT).parts[1] if loops else ""
 
 
-def _of_module(copy: Path, path: Path, ones: list, package: str) -> Iterator[dict]:
-    """Rows of what came of some changes of a module: by the tests that are run on every change, and
-    what those do not kill by those of the files near to it."""
-    module, loops = str(path.relative_to(ROOT)), _with_loops(path)
-    first, near = _files_near(copy, module, CHOSEN["packages"][package])
-    for one in ones:
-        rows = []
-        for files in filter(None, (first, near)):
-            reach = Reach(copy, [_mapped(copy, name, loops) for name in files])
-            names = reach.tests_of(module, one.start_pos[0], CHOSEN["seconds"])
-            passing = _seconds(copy, names, loops)
-            rows.append(_row(one) | _tried(copy, module, one, list(passing), passing))
-            if rows[-1]["outcome"] == "killed":
-                break
-        yield max(rows, key=lambda row: ORDER.index(row["outcome"])) | {
-            "tests": sum(row["tests"] for row in rows),
-            "seconds": sum(row.get("seconds", 0.0) for row in rows),
-        }
+def _one(copy: Path, one, package: str) -> dict:
+    """What came of a change: by the tests that are run on every change of the package, and where
+    those do not kill it by those of the files near to its module."""
+    module = str(one.module_path.relative_to(ROOT))
+    rows: list[dict] = []
+    for files in filter(None, _files_near(copy, module, CHOSEN["packages"][package])):
+        loops = _with_loops(ROOT / module)
+        names = _reach(copy, tuple(files), loops).tests_of(
+            module, one.start_pos[0], CHOSEN["seconds"]
+        )
+        rows.append(_tried(copy, module, one, _seconds(copy, names, loops)))
+        if rows[-1]["outcome"] == "killed":
+            break
+    worst = max(rows, key=lambda row: ORDER.index(row["outcome"]))
+    sums = {name: round(sum(row[name] for row in rows), 1) for name in ("tests", "seconds")}
+    return _row(one) | worst | sums
 
 
+@cache
+def _reach(copy: Path, files: tuple[str, ...], loops: str) -> Reach:
+    return Reach(copy, [_mapped(copy, name, loops) for name in files])
+
+
+@cache
 def _mapped(copy: Path, tests: str, loops: str) -> dict:
     kept = FOUND / (loops or "compiled") / (tests.replace("/", "-") + ".json")
     return map_file(copy, tests, kept, interpreted=loops)
@@ -128,7 +132,7 @@ def _seconds(copy: Path, names: list[str], loops: str) -> dict[str, float]:
     return {name: seconds for name in names if (seconds := known[name]) is not None}
 
 
-def _tried(copy: Path, module: str, one, names: list[str], passing: dict[str, float]) -> dict:
+def _tried(copy: Path, module: str, one, passing: dict[str, float]) -> dict:
     from cosmic_ray.mutating import use_mutation
     from cosmic_ray.plugins import get_operator
 
@@ -140,12 +144,12 @@ def _tried(copy: Path, module: str, one, names: list[str], passing: dict[str, fl
             "line": at + 1,
             "was": old[at].strip(),
             "is": new[at].strip(),
-            "tests": len(names),
+            "tests": len(passing),
         }
-        if not names:
-            return changed | {"outcome": "not reached"}
-        limit = 20.0 + 5.0 * sum(passing[name] for name in names)
-        said = outcome_of(copy, _batches(names, passing), limit, interpreted=loops)
+        if not passing:
+            return changed | {"outcome": "not reached", "seconds": 0.0}
+        limit = 20.0 + 5.0 * sum(passing.values())
+        said = outcome_of(copy, _batches(list(passing), passing), limit, interpreted=loops)
     word = {"passed": "survived", "failed": "killed"}.get(said.said, said.said)
     return changed | {"outcome": word, "by": said.failed, "seconds": round(said.seconds, 1)}
 
