@@ -69,7 +69,8 @@ def stand_in(package: str) -> None:
     np.seterr(all="ignore")  # a compiled loop does not warn of a division by zero
     if package == "waterworks":
         season = importlib.import_module("hydroloop.waterworks.stepping")
-        season._step_through = _with_rows(season._step_through)
+        if season._step_through.__name__ != "stepped":  # a second batch of tests is run
+            season._step_through = _with_rows(season._step_through)
         return
     for name in ("elimination", "passing", "since"):
         module = importlib.import_module(f"hydroloop.tracing.{name}")
