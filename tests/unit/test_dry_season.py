@@ -149,6 +149,18 @@ def test_a_season_that_ends_on_new_year_s_day(gauged):
     assert said["dry_season"].startswith("the days of 1975-76")
 
 
+def test_a_season_without_any_rain_on_record(tmp_path):
+    """Where no year had rain none is drier than another, and a steady inflow stays as it is."""
+    days = DAYS[-3 * 365 :]
+    rows = "".join(f"{day},0,10,20\n" for day in days)
+    (tmp_path / "weather.csv").write_text("date,rain [mm],tmin [C],tmax [C]\n" + rows)
+    text = SEASON.format(start="2031-05-01", end="2031-10-31")
+    text = text.replace('{ file = "flow.csv" }', '"3 m3/s"')
+    scenario = read_toml(text, folder=tmp_path).changed({"dry_season": {"method": "driest_year"}})
+    found = dryness(scenario)
+    assert (found.rain_ratio, found.steady_scale) == (1.0, 1.0)
+
+
 def test_years_by_lot(gauged):
     """Two years are two draws, told in words; another seed draws others."""
     scenario = gauged("2031-05-01", "2033-04-30", method="bootstrap", seed=4)
