@@ -10,6 +10,10 @@ from pathlib import Path
 from typing import Any
 
 import numba
+from llvmlite import ir
+from numba.core import types
+from numba.extending import intrinsic, overload
+from numba.np.arrayobj import make_array
 
 from hydroloop.errors import HydroloopWarning
 
@@ -61,3 +65,37 @@ def forget_stale(function: Any, sources: Iterable[Path]) -> None:
                 file.unlink(missing_ok=True)
         folder.mkdir(parents=True, exist_ok=True)
         (folder / _MARK).write_text(now, encoding="ascii")
+
+
+def lent(arrays: Any) -> Any:
+    """A tuple of arrays, in tuples or not, on which a compiled loop keeps no count of who uses
+    them: counting takes longer than small rules do. Whoever lends them keeps them."""
+    return arrays
+
+
+@overload(lent)
+def _lent(arrays):
+    return lambda arrays: _without_owner(arrays)
+
+
+_instruction: Any = intrinsic  # whose own types tell of the call that writes, not of the one made
+_tuple: Any = types.BaseTuple
+
+
+@_instruction
+def _without_owner(typing, arrays):
+    def freed(context: Any, builder: Any, kind: Any, value: Any) -> Any:
+        if isinstance(kind, _tuple):
+            for place, part in enumerate(kind.types):
+                own = freed(context, builder, part, builder.extract_value(value, place))
+                value = builder.insert_value(value, own, place)
+        elif isinstance(kind, types.Array):
+            array = make_array(kind)(context, builder, value)
+            array.meminfo = ir.Constant(array.meminfo.type, None)
+            value = array._getvalue()
+        return value
+
+    def code(context: Any, builder: Any, signature: Any, values: Any) -> Any:
+        return freed(context, builder, arrays, values[0])
+
+    return arrays(arrays), code

@@ -55,9 +55,9 @@ def _rows(table):
 
 
 def _with_rows(step_through):
-    def stepped(tables, series, ends, season, plans, sums, dt):
+    def stepped(tables, series, ends, season, plans, *rest):
         tables = type(tables)(*(_rows(table) for table in tables))
-        step_through(tables, series, ends, season, _rows(plans), sums, dt)
+        step_through(tables, series, ends, season, _rows(plans), *rest)
 
     return stepped
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from hydroloop.compiling import compiled
+from hydroloop.compiling import compiled, lent
 from hydroloop.tracing.elimination import At, solve
 from hydroloop.tracing.lanes import aligned
 from hydroloop.tracing.operator import Operator
@@ -129,6 +129,7 @@ def _begin(op: Operator, slow: np.ndarray, lanes: int) -> np.ndarray:
 
 @compiled
 def _hand_on(program, water, gate, rooms, states, span):
+    program, water, gate, rooms, states = lent((program, water, gate, rooms, states))
     shut, moved, held = rooms.shut, rooms.moved, rooms.held
     for t in range(span.begin, span.end):
         at = At(t, span.first)

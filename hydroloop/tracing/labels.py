@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import xarray as xr
 
-from hydroloop.compiling import compiled
+from hydroloop.compiling import compiled, lent
 from hydroloop.errors import AskError, Problem
 from hydroloop.tracing.elimination import At, Split, assemble, factor, room, solve_keeping
 from hydroloop.tracing.lanes import NOTHING
@@ -173,6 +173,8 @@ def follow_label(
 
 @compiled
 def _advance(program, water, split, sources, work, x, steps, first, trail):
+    program, water, split, sources = lent((program, water, split, sources))
+    work, x, trail = lent((work, x, trail))
     size = len(work.lanes)
     dry = np.zeros_like(x)
     for t in range(steps):

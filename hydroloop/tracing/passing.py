@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from hydroloop.compiling import compiled
+from hydroloop.compiling import compiled, lent
 from hydroloop.tracing.elimination import At, Split, Work, assemble, factor, room, solve
 from hydroloop.tracing.lanes import NOTHING, add_product, add_scaled, aligned
 from hydroloop.tracing.operator import Operator
@@ -129,6 +129,7 @@ _NOWHERE = Uses(
 
 @compiled
 def _advance(program, water, gate, rooms, state, span, is_there, out):
+    program, water, gate, rooms, state, out = lent((program, water, gate, rooms, state, out))
     lanes = rooms.shut.lanes
     size = len(lanes)
     rows = state.shape[0]

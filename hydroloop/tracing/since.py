@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from hydroloop.compiling import compiled
+from hydroloop.compiling import compiled, lent
 from hydroloop.tracing.along_the_flow import plan, spread
 from hydroloop.tracing.elimination import (
     At,
@@ -218,6 +218,7 @@ def _finer(op: Operator, pieces: int) -> Operator:
 def _advance(program, water, way, rooms, span, out):
     """Step all cohorts of one member on. They stand in a ring, in which each keeps its place and
     the youngest stands before the others, at `begin`."""
+    program, water, way, rooms, out = lent((program, water, way, rooms, out))
     split, doors, read, at = way
     work, state, lanes, moved = rooms
     member, pieces, classes = span

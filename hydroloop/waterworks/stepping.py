@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 from numba import njit
 
-from hydroloop.compiling import compiled, forget_stale
+from hydroloop.compiling import compiled, forget_stale, lent
 from hydroloop.waterworks.drought_step import stages_act
 from hydroloop.waterworks.land_step import (
     ground_acts,
@@ -56,8 +56,7 @@ def run_season(
     days."""
     season = _room(tables, ends, len(series.sky), first_volume)
     sums = np.zeros(0), np.zeros(0)
-    _forget_stale_once()
-    _step_through(tables, _by_day(series), ends, season, _plans(tables), sums, dt)
+    _step(tables, series, ends, season, sums, dt)
     return season
 
 
@@ -67,8 +66,7 @@ def run_past(
     """Means over a time before the season and the last volumes; the rest as for `run_season`."""
     season = _room(tables, ends, 1, first_volume)
     sums = np.zeros(len(ends.source) + 1), np.zeros(len(first_volume) + 1)
-    _forget_stale_once()
-    _step_through(tables, _by_day(series), ends, season, _plans(tables), sums, dt)
+    _step(tables, series, ends, season, sums, dt)
     steps = len(series.sky)
     moved, held = (total[:-1] / steps for total in sums)
     return Means(season.volume[steps % 2, :-1], moved, held)
@@ -87,8 +85,37 @@ def _room(tables: Tables, ends: Ends, steps: int, first_volume: np.ndarray) -> S
     )
 
 
-def _plans(tables: Tables) -> np.ndarray:
-    return np.zeros(max(1, len(tables.towns)), dtype=PLAN)
+def _step(
+    tables: Tables,
+    series: Series,
+    ends: Ends,
+    season: Season,
+    sums: tuple[np.ndarray, np.ndarray],
+    dt: float,
+) -> None:
+    plans = np.zeros(max(1, len(tables.towns)), dtype=PLAN)
+    between = _between(tables, season.volume.shape[1], max(1, round(1.0 / dt)))
+    _forget_stale_once()
+    _step_through(tables, _by_day(series), ends, season, plans, between, sums, dt)
+
+
+def _between(tables: Tables, stores: int, per_day: int) -> tuple[np.ndarray, ...]:
+    """What the parts leave for each other in a step, and for the steps of the day after it."""
+    towns, lands = len(tables.towns), len(tables.lands)
+    grounds, dams = len(tables.aquifers) + 1, len(tables.reservoirs) + 1
+    return (
+        *np.zeros((2, stores)),  # arriving, net
+        np.zeros(grounds),  # ground_left
+        *np.zeros((2, dams)),  # dam_left, withdrawn
+        np.full(len(tables.cells) + 1, np.inf),  # passing: no river is known to be low yet
+        np.zeros(lands + 1),  # asked_by_yards
+        np.zeros(grounds),  # to_sewers
+        np.zeros((lands, 3)),  # storm
+        np.zeros((towns, 3)),  # cut_share
+        np.zeros(len(tables.stages)),  # standing
+        np.zeros((lands, per_day)),  # lawns_kept
+        *np.zeros((2, towns, per_day)),  # yards_kept, tanks_kept
+    )
 
 
 def _by_day(series: Series) -> Series:
@@ -108,28 +135,18 @@ def _forget_stale_once() -> None:
 
 
 @compiled
-def _step_through(tables, series, ends, season, plans, sums, dt):
+def _step_through(tables, series, ends, season, plans, between, sums, dt):
+    tables, series, ends, season, plans, between = lent(
+        (tables, series, ends, season, plans, between)
+    )
     # A season holds every step, or, where only the sums and the last volumes are wanted, so few
     # rows that they are used in turn.
     towns, lands, aquifers = tables.towns, tables.lands, tables.aquifers
     cells, reservoirs, order = tables.cells, tables.reservoirs, tables.order
     volume, rate, demand, cut = season.volume, season.rate, season.demand, season.cut
-    stores = volume.shape[1]
-    arriving, net = np.zeros(stores), np.zeros(stores)
-    ground_left = np.zeros(len(aquifers) + 1)
-    dam_left = np.zeros(len(reservoirs) + 1)
-    withdrawn = np.zeros(len(reservoirs) + 1)
-    passing = np.zeros(len(cells) + 1)
-    asked_by_yards = np.zeros(len(lands) + 1)
-    to_sewers = np.zeros(len(aquifers) + 1)
-    storm = np.zeros((len(lands), 3))
-    cut_share = np.zeros((len(towns), 3))
-    standing = np.zeros(len(tables.stages))
-    per_day = max(1, round(1.0 / dt))
-    lawns_kept = np.zeros((len(lands), per_day))
-    yards_kept = np.zeros((len(towns), per_day))
-    tanks_kept = np.zeros((len(towns), per_day))
-    passing[:] = np.inf  # before the first step no river is known to be low
+    arriving, net, ground_left, dam_left, withdrawn, passing = between[:6]
+    asked_by_yards, to_sewers, storm, cut_share, standing = between[6:11]
+    lawns_kept, yards_kept, tanks_kept = between[11:]
     for t in range(len(series.sky)):
         sky = Sky(series.sky[t, 0], series.sky[t, 1], series.sky[t, 2], series.sky[t, 3])
         row = t % len(rate)

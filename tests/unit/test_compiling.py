@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import sys
+
 import numba
+import numpy as np
 import pytest
 
-from hydroloop.compiling import compiled, forget_stale
+from hydroloop.compiling import compiled, forget_stale, lent
 from hydroloop.errors import HydroloopWarning
 
 
@@ -55,3 +58,20 @@ def test_a_folder_that_cannot_be_written_is_no_error(tmp_path):
     folder = source / "not" / "a" / "folder"
     forget_stale(_Kept(folder), [source])
     assert not folder.exists()
+
+
+def test_arrays_that_are_lent_are_the_lenders():
+    """A loop reads and writes what was lent, in tuples or not, and leaves it to its owner."""
+
+    def added(to, few):
+        to, few = lent((to, few))
+        for k in range(len(to)):
+            to[k] += few[0][k] + few[1][0, k]
+        return to.sum()
+
+    to, few = np.ones(3), (np.arange(3.0), np.full((1, 3), 10.0))
+    owners = sys.getrefcount(to), sys.getrefcount(few[0])
+    for loop in (numba.njit(added), added):
+        loop(to, few)
+    assert to.tolist() == [21.0, 23.0, 25.0]
+    assert (sys.getrefcount(to), sys.getrefcount(few[0])) == owners
