@@ -8,10 +8,9 @@ from matplotlib.patches import Rectangle
 
 from hydroloop.charts.colours import ADDED, BAR, INK, LINE, MARK, PAPER
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
-from hydroloop.charts.words import flow_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.units import DisplayUnit, display_unit
-from hydroloop.units.printing import System
+from hydroloop.units.printing import System, figures
 
 _LEFT, _WIDE = 4.7, 6.4
 _TOP = HEIGHT - 1.75
@@ -66,7 +65,7 @@ def capacity(
         write(
             picture.sheet,
             (_LEFT + length + 0.1, y),
-            flow_words(flow, unit) + beyond,
+            _words(flow, unit) + beyond,
             size=15,
             ha="left",
             va="center",
@@ -74,6 +73,11 @@ def capacity(
         )
     _draw_demands(picture, demands, scale, (_TOP, _TOP - len(shown) * row), unit)
     return picture
+
+
+def _words(flow: float, unit: DisplayUnit) -> str:
+    """A flow in the figures that the text beside the picture gives it."""
+    return f"{figures(flow * unit.factor)} {unit.name.replace('m3', 'm³')}"
 
 
 def _draw_demands(
@@ -86,7 +90,7 @@ def _draw_demands(
     """Upright lines, labelled above on rows of their own so that they cannot meet: right of their
     lines, the first on the upper row; where one would leave the page all left, the last on the
     upper row."""
-    rows = [(flow, f"{words}: {flow_words(flow, unit)}") for words, flow in demands[:2]]
+    rows = [(flow, f"{words}: {_words(flow, unit)}") for words, flow in demands[:2]]
     to_left = any(
         _LEFT + flow * scale + 0.08 + picture.text_width(label, 15, "bold") > WIDTH - 0.2
         for flow, label in rows

@@ -46,7 +46,9 @@ def command(run: ModelRun, pictures: str, no_pictures: bool, full: bool) -> None
 
     result = run.result()
     document = run_document(result, run.changed(), "none" if no_pictures else pictures)
-    document = replace(document, ask_next=_next(run, result))
+    over = document.facts["over_design_limits"].value
+    asks = [*_next(run, result)[: -1 if over else None], *_plants(run, over)]
+    document = replace(document, ask_next=asks)
     run.tell(document, Beside({"scenario.toml": scenario}, {"record.nc": result.record}), full=full)
 
 
@@ -80,3 +82,17 @@ def _next(run: ModelRun, result: Result) -> list[Ask]:
         for change, what in changes_to_try(result)[: 1 if asked else 2]
     ]
     return rows
+
+
+def _plants(run: ModelRun, over: list[str]) -> list[Ask]:
+    """The question about the plants of the town that is furthest over its design limits."""
+    from hydroloop.outputs.document import Ask
+
+    asked = words_again(run.sets, run.scales, run.plans)
+    return [
+        Ask(
+            " ".join(filter(None, ("hydroloop capacity", quoted(run.file), town, asked))),
+            "are its plants big enough",
+        )
+        for town in over[:1]
+    ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -267,24 +268,27 @@ def _years_until_below(demand: Array, limit: float) -> float:
     return last + float((demand[last] - limit) / (demand[last] - demand[last + 1]))
 
 
+class Remedy(NamedTuple):
+    """What could be done, and the years with it."""
+
+    words: str
+    demand: Array  # flow of each year with it [m3/d], shape (year,)
+    limits: Mapping[str, float]  # flow of each limit with it, by its name [m3/d]
+
+
 def bought(
-    uses: Uses,
-    rates: Rates,
-    limits: Mapping[str, float],
-    years: int,
-    remedies: Sequence[tuple[str, Uses, Mapping[str, float]]],
+    demand: Array, limits: Mapping[str, float], remedies: Sequence[Remedy]
 ) -> list[tuple[str, float]]:
     """Years that each remedy buys until the first limit is reached [a], the most first, infinite
     where it is not reached. Remedies do not add up: a bigger filter buys nothing while the
     clearwell is the limit."""
 
-    def first(town: Uses, flows: Mapping[str, float]) -> float:
-        demand = supply_by_year(town, rates, years)
-        return min(float(years_until(demand, flow)) for flow in flows.values())
+    def first(flows: Array, able: Mapping[str, float]) -> float:
+        return min(float(years_until(flows, flow)) for flow in able.values())
 
-    now = first(uses, limits)
+    now = first(demand, limits)
     gains = [
-        (name, first(town, flows) - now if np.isfinite(now) else 0.0)
-        for name, town, flows in remedies
+        (one.words, first(one.demand, one.limits) - now if np.isfinite(now) else 0.0)
+        for one in remedies
     ]
     return sorted(gains, key=lambda gain: -gain[1])

@@ -7,8 +7,10 @@ __all__ = [
     "capacity_study",
     "capacity_years",
     "contact_seasons",
+    "design_check",
     "hourly_week",
     "operators_round",
+    "remedies",
     "separation",
     "wet_weather",
 ]

@@ -7,31 +7,20 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from hydroloop.errors import AskError, Problem
 from hydroloop.measures import Run, river_flow, run_of
 from hydroloop.placenames import place_words
-from hydroloop.plants import (
-    Capacity,
-    Flows,
-    PlantReport,
-    season_flows,
-    sewage_flows,
-    unit_report,
-    wastewater_plant,
-    water_plant,
-    wet_and_dry_flows,
-)
-from hydroloop.plants.capacity import RATED, STATED
+from hydroloop.plants import PlantReport, sewage_flows
+from hydroloop.plants.capacity import STATED
 from hydroloop.plants.design import has_steps, raw_water
-from hydroloop.plants.growth import Reached, bought, reached
+from hydroloop.plants.growth import Rates, Reached, reached
 from hydroloop.plants.standby import Standby, with_largest_out
-from hydroloop.record import step_days
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.schema_town import Town
-from hydroloop.studies.capacity_years import rates_of, remedies, uses_today, years_ahead
+from hydroloop.studies.capacity_years import rates_of, years_ahead
 from hydroloop.studies.contact_seasons import MonthContact, contact_months
-from hydroloop.studies.wet_weather import WetWeather, wet_weather
-from hydroloop.waterworks.sizes import town_sizes
+from hydroloop.studies.design_check import DesignCheck, design_check
+from hydroloop.studies.remedies import bought_sewage, bought_supply, by_step, sewage_limits
+from hydroloop.studies.wet_weather import WetWeather
 
 
 @dataclass(frozen=True)
@@ -40,12 +29,11 @@ class CapacityStudy:
 
     town: str
     place: str  # the town in words
-    # the plants against today's flows, with all units and with the largest out
-    water: PlantReport
-    wastewater: PlantReport
+    check: DesignCheck  # the plants against today's flows, and how the season went
     # what the steps of the wastewater plant treat of its design flow with the largest unit out
     standby: list[Standby]
     first_year: int  # year of today's flows
+    rates: Rates  # how fast the town grows
     demand: np.ndarray  # system input on the maximum day of each year [m3/d], shape (year,)
     sewage: np.ndarray  # average wastewater of each year [m3/d], shape (year,)
     # what 5 and 95 % of the members of the ranges stay below in each year [m3/d], shape (2, year)
@@ -55,14 +43,30 @@ class CapacityStudy:
     # with all units in use
     reached: list[Reached]
     sewage_reached: list[Reached]
-    bought: list[tuple[str, float]]  # remedies and the years they buy
-    sewers: WetWeather  # what the sewers carry, dry and wet, with overflows and bypasses
+    # remedies and the years that they buy the supply, and the wastewater plant
+    bought: list[tuple[str, float]]
+    sewage_bought: list[tuple[str, float]]
     contact: list[MonthContact]  # chlorine contact in each month of the season
     # whether the size that comes first in the water plant is worked out, and not given
     assumed: bool
     # inputs that were drawn from their ranges, and ranges that stay at their middle
     ranged: tuple[str, ...]
     not_drawn: tuple[str, ...]
+
+    @property
+    def water(self) -> PlantReport:
+        """The water plant against the season's flows."""
+        return self.check.water
+
+    @property
+    def wastewater(self) -> PlantReport:
+        """The wastewater plant against the season's flows."""
+        return self.check.wastewater
+
+    @property
+    def sewers(self) -> WetWeather:
+        """What the sewers carry, dry and wet, with overflows and bypasses."""
+        return self.check.sewers
 
 
 def capacity_study(
@@ -77,59 +81,32 @@ def capacity_study(
     """Capacity against demand for one town: the season's busiest day against every step of the
     plants, with `out` units out, and growth followed to the year in which each limit is reached.
     `run` is the record as measures take it, where that is at hand."""
-    town, sizes = scenario.town[name], town_sizes(scenario.town[name])
     run = run_of(record) if run is None else run
-    uses, asked = uses_today(run, name, town)
-    if not asked.max() > 0.0:
-        raise AskError(
-            Problem(
-                name,
-                "uses no water in this season, so there is no demand to compare its plants with.",
-                "Ask about another town.",
-            )
-        )
-    design = water_plant(town, sizes.plant_capacity)
-    water = unit_report(design, season_flows(asked, float(step_days(record)[0])), out=out)
-    sewers = wet_weather(scenario, record, name)
-    treating = wastewater_plant(town, sizes.design_flow, sizes.secondary_capacity)
-    works = unit_report(treating, _sewage_flows(sewers), out=out)
-    years = years_ahead(scenario, name, uses, sewers, seed=seed)
-    limits = _supply_limits(run, name, town, water)
+    check = design_check(scenario, record, run, name, out=out)
+    town, water, sewers = scenario.town[name], check.water, check.sewers
+    years = years_ahead(scenario, name, check.uses, sewers, seed=seed)
+    limits, rates = _supply_limits(run, name, town, water), rates_of(town)
     return CapacityStudy(
         town=name,
         place=place_words(name, scenario.names),
-        water=water,
-        wastewater=works,
-        standby=with_largest_out(treating, sewage_flows(sizes.design_flow, town.people)),
+        check=check,
+        standby=with_largest_out(check.plants[1], sewage_flows(check.design_flow, town.people)),
         first_year=scenario.season.start.year,
+        rates=rates,
         demand=years.demand,
         sewage=years.sewage,
         demand_band=np.quantile(years.demand_members, (0.05, 0.95), axis=1),
         sewage_band=np.quantile(years.sewage_members, (0.05, 0.95), axis=1),
         reached=reached(limits, years.demand, years.demand_members),
         sewage_reached=reached(
-            {f"wastewater: {one}": flow for one, flow in _by_step(works.capacities).items()},
-            years.sewage,
-            years.sewage_members,
+            sewage_limits(check.wastewater.capacities), years.sewage, years.sewage_members
         ),
-        bought=bought(
-            uses, rates_of(town), limits, town.growth.years, remedies(uses, limits, water)
-        ),
-        sewers=sewers,
-        contact=contact_months(design, record, asked, out=out),
+        bought=bought_supply(check, rates, town.growth.years, limits),
+        sewage_bought=bought_sewage(check, rates, town.growth.years),
+        contact=contact_months(check.plants[0], record, check.asked, out=out),
         assumed=_is_assumed(water, town),
         ranged=years.drawn,
         not_drawn=years.left,
-    )
-
-
-def _sewage_flows(sewers: WetWeather) -> Flows:
-    return wet_and_dry_flows(
-        sewers.homes + sewers.work,
-        sewers.people,
-        sewers.infiltration + sewers.washing,
-        (sewers.inflow, sewers.inflow_day, sewers.inflow_peak),
-        sewers.sewers,
     )
 
 
@@ -145,25 +122,10 @@ def _is_assumed(water: PlantReport, town: Town) -> bool:
     )
 
 
-def _by_step(capacities: tuple[Capacity, ...]) -> dict[str, float]:
-    """Least capacity of each step, in terms of the plant's basis [m3/d]."""
-    found: dict[str, float] = {}
-    for one in capacities:
-        step = _step(one)
-        found[step] = min(found.get(step, np.inf), one.compared)
-    return found
-
-
-def _step(one: Capacity) -> str:
-    """A step as it is named among the limits."""
-    step = RATED if one.process == STATED else one.process.replace("_", " ")
-    return f"{step}, chlorine contact" if one.what.startswith("contact") else step
-
-
 def _supply_limits(run: Run, name: str, town: Town, water: PlantReport) -> dict[str, float]:
     """Plant, permit and river, as water put into supply, with what wells and bought water add to
     them [m3/d]."""
-    limits = {f"plant: {step}": flow for step, flow in _by_step(water.firm_capacities).items()}
+    limits = {f"plant: {step}": flow for step, flow in by_step(water.firm_capacities).items()}
     kept, beside = 1.0 / raw_water(town.plant, 1.0), water.wells + water.imported
     if town.intake is not None and town.intake.permit is not None:
         limits["permit"] = town.intake.permit * kept + beside

@@ -1,16 +1,13 @@
-"""Demand and wastewater of a town over the years: today's use, members of the ranges, remedies."""
+"""Demand and wastewater of a town over the years: today's use, members of the ranges."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from hydroloop.measures import PURPOSES, Run
-from hydroloop.plants import Capacity, PlantReport
-from hydroloop.plants.capacity import RATED, STATED
 from hydroloop.plants.growth import Rates, Uses, sewage_by_year, supply_by_year
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.schema_town import Town
@@ -19,11 +16,6 @@ from hydroloop.studies.wet_weather import WetWeather
 MEMBERS = 1000
 """Members drawn from the ranges of the inputs."""
 
-# Home use with all fixtures efficient, over that of 2016 (DeOreo et al. 2016: 110 and 138 gal a
-# household and day).
-_EFFICIENT = 110.0 / 138.0
-# Limits so near to the lowest are reached together, and only relieved together [-].
-_TOGETHER = 1.01
 _DRAWN = (
     "people",
     "homes.use_per_person",
@@ -87,18 +79,17 @@ def years_ahead(
         uses.yards * ratio["people"] * ratio["yards.area_per_person"],
         value["mains.real_losses"],
     )
-    seeping = sewers.mean - sewers.homes - sewers.work
     middle = town.sewers.infiltration
     more = value["sewers.infiltration"] / middle - 1.0 if middle else 0.0
     years = town.growth.years
     return Years(
         demand=supply_by_year(uses, rates, years),
         demand_members=supply_by_year(member_uses, member_rates, years),
-        sewage=sewage_by_year(sewers.homes, sewers.work, seeping, rates, years),
+        sewage=sewage_by_year(sewers.homes, sewers.work, sewers.seeping, rates, years),
         sewage_members=sewage_by_year(
             sewers.homes * homes,
             sewers.work * work,
-            seeping + more * sewers.infiltration,
+            sewers.seeping + more * sewers.infiltration,
             member_rates,
             years,
         ),
@@ -138,65 +129,3 @@ def _middle(town: Town, key: str) -> float:
     for part in key.split("."):
         found = getattr(found, part)
     return 0.0 if found is None else float(found)  # type: ignore[arg-type]
-
-
-def remedies(
-    uses: Uses, limits: Mapping[str, float], water: PlantReport
-) -> list[tuple[str, Uses, dict[str, float]]]:
-    """What a council could do about its supply: name, use and limits with it [m3/d].
-    Steps that reach their limit together are enlarged together: one of them alone buys nothing."""
-    same = dict(limits)
-    found = [
-        ("repair half of the leaks", replace(uses, losses=0.5 * uses.losses), same),
-        ("efficient fixtures in all homes", replace(uses, homes=_EFFICIENT * uses.homes), same),
-        ("half as much yard watering", replace(uses, yards=0.5 * uses.yards), same),
-    ]
-    # Rows with units out come after those with all of them in service.
-    first, left = _first_steps(water), {row.process: row.units for row in water.rows}
-    is_rated = any(one.process == STATED for one in _at_first(water))
-    if first:
-        words = " and ".join(step.replace("_", " ") for step in first)
-        more = {step: (left[step] + 1) / left[step] for step in first}
-        words += ", and the plant rated for it" if is_rated else ""
-        rated = {RATED: min(more.values())} if is_rated else {}
-        found.append((f"one more unit of {words}", uses, _enlarged(limits, water, more | rated)))
-    elif is_rated:
-        found.append(
-            ("a rated capacity half as large again", uses, _enlarged(limits, water, {RATED: 1.5}))
-        )
-    if left.get("filters") and first != ["filters"]:
-        more = {"filters": (left["filters"] + 1) / left["filters"]}
-        found.append(("one more filter", uses, _enlarged(limits, water, more)))
-    if "clearwell" in left:
-        bigger = _enlarged(limits, water, {"clearwell": 1.5})
-        found.append(("a clearwell half as large again", uses, bigger))
-    return found
-
-
-def _first_steps(water: PlantReport) -> list[str]:
-    """Steps that reach their limit first, with the largest unit out and some left of each."""
-    return list(
-        dict.fromkeys(
-            one.process for one in _at_first(water) if one.process != STATED and one.units
-        )
-    )
-
-
-def _at_first(water: PlantReport) -> list[Capacity]:
-    """Capacities that are reached first, together or nearly so."""
-    return [one for one in water.firm_capacities if one.compared <= _TOGETHER * water.firm_capacity]
-
-
-def _enlarged(
-    limits: Mapping[str, float], water: PlantReport, factors: Mapping[str, float]
-) -> dict[str, float]:
-    """Limits with some steps larger by a factor; what comes past a step stays as it is."""
-    grown = dict(limits)
-    for step, factor in factors.items():
-        past = (
-            0.0 if step == RATED else water.imported + (0.0 if step == "clearwell" else water.wells)
-        )
-        for name, flow in limits.items():
-            if name.startswith(f"plant: {step.replace('_', ' ')}"):
-                grown[name] = past + factor * (flow - past)
-    return grown

@@ -48,7 +48,12 @@ class WetWeather:
     @property
     def mean(self) -> float:
         """All that came in, mean of the season [m3/d]."""
-        return self.homes + self.work + self.washing + self.infiltration + self.inflow
+        return self.homes + self.work + self.seeping
+
+    @property
+    def seeping(self) -> float:
+        """What comes in besides the wastewater of homes and workplaces [m3/d]."""
+        return self.washing + self.infiltration + self.inflow
 
 
 def wet_weather(scenario: Scenario, record: xr.Dataset, name: str) -> WetWeather:

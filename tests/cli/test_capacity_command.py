@@ -70,7 +70,7 @@ def test_words_and_cautions():
     assert done.exit_code == 0, done.output
     for words in (
         "Larkmill's water plant, as assumed here,",
-        "No limit of the supply is reached",
+        "no limit of the supply is reached",
         "A teaching model",
         "Chlorine and other",
         "--full each limit",
@@ -149,7 +149,7 @@ def test_limits_of_wastewater_are_not_passed_over():
         "town.larkmill.plant.capacity=5 Mgal/day",
     ]
     told = " ".join(CliRunner().invoke(main, words).stdout.split())
-    assert "The first limit of the supply, flocculation at" in told
+    assert "the first limit of the supply, flocculation at" in told
     assert re.search(r"that of wastewater, [a-z ]+ at [\d.]+ Mgal/day, is reached already", told)
 
 
@@ -210,7 +210,7 @@ def test_a_town_may_shrink():
 
     shrinks = "growth.people_per_year=-1 %"
     assert (
-        "No limit of supply or wastewater is reached within 30 years: demand falls every "
+        "no limit of supply or wastewater is reached within 30 years: demand falls every "
         "year, from "
     ) in told(shrinks)
     assert re.search(

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from hydroloop.errors import AskError
 from hydroloop.plants.growth import (
     Rates,
+    Remedy,
     Uses,
     bought,
     reached,
@@ -67,9 +68,12 @@ def test_a_band_encloses_the_middle():
 
 def test_a_remedy_buys_the_years_that_its_saving_takes_to_grow_back():
     """Halving losses of 20 % lowers demand by 0.8 / 0.9; at 2 % that takes ln(9/8) / ln 1.02."""
-    uses, rates = Uses(80.0, 0.0, 0.0, 0.2), Rates(0.02, 0.0, 0.0)
+    now, mended = (
+        supply_by_year(Uses(80.0, 0.0, 0.0, losses), Rates(0.02, 0.0, 0.0), 60)
+        for losses in (0.2, 0.1)
+    )
     limits = {"plant": 140.0}
-    ((_, years),) = bought(uses, rates, limits, 60, [("repair", Uses(80.0, 0.0, 0.0, 0.1), limits)])
+    ((_, years),) = bought(now, limits, [Remedy("repair", mended, limits)])
     assert years == pytest.approx(math.log(9 / 8) / math.log(1.02), abs=0.02)
 
 

@@ -10,7 +10,7 @@ from small_scenarios import one_town
 
 import hydroloop as hl
 from hydroloop.cli.main import main
-from hydroloop.outputs.whatif.held import held_sentence
+from hydroloop.outputs.whatif.held import held_sentence, works_block
 from hydroloop.scenario import read_toml
 from hydroloop.waterworks.sizes import town_sizes
 from hydroloop.weather import CLIMATES
@@ -133,3 +133,16 @@ def test_a_default_town_passes_its_own_check(climate):
     works = study.wastewater
     assert works.demand <= works.capacity
     assert all(row.is_met for row in works.rows if row.judged and row.out == 0)
+
+
+def test_works_that_grow_with_the_people_are_told():
+    """A plan that lets the works grow says for how much they are built; one that does not, not."""
+    before = one_town()
+    for works, is_told in (("grow", True), ("stay", False)):
+        plan = read_plan_text(
+            '[plan]\ntitle = "a"\n[[step]]\nwhat = "b"\nmeasure = "growth"\n'
+            f'town = "larkmill"\nby = "300 %"\nworks = "{works}"\n'
+        )
+        said = " ".join(one.words for one in works_block(before, plan.taken(before), "us"))
+        assert ("Larkmill's works grow too" in said) is is_told
+        assert ("Larkmill's works stay" in said) is not is_told

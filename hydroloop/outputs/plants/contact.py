@@ -7,13 +7,15 @@ import math
 
 from hydroloop.outputs.document import Block, Paragraph, Section, TableBlock
 from hydroloop.outputs.document.table import Column, Table
+from hydroloop.studies.capacity_study import CapacityStudy
 from hydroloop.studies.contact_seasons import MonthContact
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 
 
-def contact_section(found: list[MonthContact], system: System) -> list[Block]:
+def contact_section(study: CapacityStudy, system: System) -> list[Block]:
     """Chlorine contact by month, as a table and in words; none where there is none to judge."""
+    found = study.contact
     if not found:
         return []
     flows = [one.flow for one in found]
@@ -57,12 +59,29 @@ def contact_section(found: list[MonthContact], system: System) -> list[Block]:
                 TableBlock(table),
                 Paragraph(
                     f"{_nearest(found)} Water is taken to be as warm as the month's air, and never "
-                    "colder than the coldest water given."
+                    f"colder than the coldest water given.{_coldest(study, system)}"
                 ),
             ],
             short=False,
         )
     ]
+
+
+def _coldest(study: CapacityStudy, system: System) -> str:
+    """The clearwell's limit among those of the plant, which is for the coldest water of all."""
+    water = study.check.plants[0].contact
+    least = min(
+        (one.compared for one in study.water.firm_capacities if one.what.startswith("contact")),
+        default=math.inf,
+    )
+    if water is None or not least < min(one.flow for one in study.contact):
+        return ""
+    return (
+        f" The clearwell's limit in the list of limits, {format_quantity(least, 'flow', system)}, "
+        "is lower: it is for the coldest water of the year, "
+        f"{format_quantity(water.temperature_c, 'temperature', system)}, which this season "
+        "does not see."
+    )
 
 
 def _nearest(found: list[MonthContact]) -> str:

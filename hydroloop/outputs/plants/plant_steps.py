@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from hydroloop.outputs.document import Block, Paragraph, Section, TableBlock
 from hydroloop.outputs.document.table import Column, Table
+from hydroloop.outputs.plants.capacity_words import standby_sentence
 from hydroloop.plants import PlantReport, UnitRow
 from hydroloop.plants.standards import At, in_held_units
 from hydroloop.plants.standby import LEAST_AERATION_BASINS
@@ -40,6 +41,7 @@ def steps_sections(study: CapacityStudy, system: System) -> list[Block]:
         _section(
             "What each step still treats of the design flow, with the largest unit out",
             _standby(study),
+            standby_sentence(study, system),
         ),
     ]
 
@@ -74,8 +76,9 @@ def steps_table(study: CapacityStudy) -> Table:
     )
 
 
-def _section(title: str, table: Table) -> Section:
-    return Section(title, [TableBlock(table, where="people")], short=False)
+def _section(title: str, table: Table, *said: str) -> Section:
+    blocks = [TableBlock(table, where="people"), *map(Paragraph, said)]
+    return Section(title, blocks, short=False)
 
 
 def _table(name: str, note: str, rows: list[list[str]]) -> Table:

@@ -6,6 +6,7 @@ from dataclasses import asdict
 
 from hydroloop.outputs.document import Fact, Paragraph, Section, TableBlock
 from hydroloop.outputs.document.table import Column, Table, known
+from hydroloop.outputs.document.wording import number_of
 from hydroloop.plants.standards import Standard, standard
 from hydroloop.studies.wet_weather import BASE, STORM, WetWeather
 from hydroloop.units import format_quantity
@@ -85,7 +86,8 @@ def _inflow_sentence(found: WetWeather, system: System) -> str:
         f"excessive beyond {_limit(rule, system)} ({rule.source}). In wet weather the sewers "
         f"carry up to {format_quantity(found.sewers, 'flow', system)}, and up to "
         f"{format_quantity(found.full_treatment, 'flow', system)} get the full treatment; "
-        f"{format_quantity(found.arriving_peak, 'flow', system)} arrived at most."
+        f"{format_quantity(found.arriving_peak, 'flow', system)} arrived at most, evened out on "
+        "its way through them."
     )
 
 
@@ -99,7 +101,7 @@ def _lost_sentence(found: WetWeather, system: System) -> str:
         (found.bypass_hours, found.bypass, "bypassed aeration"),
     ]
     told = [
-        f"{format_quantity(volume, 'volume', system)} {words} in {hours:,.0f} hours"
+        f"{format_quantity(volume, 'volume', system)} {words} {lost_time(hours, found)}"
         for hours, volume, words in lost
         if hours
     ]
@@ -111,3 +113,10 @@ def _lost_sentence(found: WetWeather, system: System) -> str:
         else ""
     )
     return f"Over the season {' and '.join(told)}.{coarse}"
+
+
+def lost_time(hours: float, found: WetWeather) -> str:
+    """For how long sewage was lost, as finely as the steps of the run can tell."""
+    if found.step_hours > 24.0 - 1e-9:
+        return f"on {number_of(round(hours / 24.0), 'day')}"
+    return f"in {hours:,.0f} hours"

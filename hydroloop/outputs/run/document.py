@@ -23,6 +23,7 @@ from hydroloop.outputs.document.table import Table
 from hydroloop.outputs.run import supply_tables, tables, time_tables
 from hydroloop.outputs.run.answer import three_meanings, town_sentences
 from hydroloop.outputs.run.because_tables import because, because_days, because_uses
+from hydroloop.outputs.run.design_limits import design_sentence, over_design
 from hydroloop.outputs.run.land import land, land_sentences
 from hydroloop.outputs.run.pictures import pictures_of
 from hydroloop.outputs.run.result import Result
@@ -63,9 +64,17 @@ Parts = dict[str, list[Block]]
 
 def run_document(result: Result, changed: Changed, pictures: str = "none") -> Document:
     """The answer of a run with all its tables; `pictures` is none, few or all."""
-    blocks = [*changed.blocks, *short_answer(result), *pictures_of(result, pictures)]
-    blocks += [one for part in parts_of(result).values() for one in part]
-    return answered(result, changed, blocks)
+    over = over_design(result)
+    said = design_sentence(over, result.names)
+    blocks = [
+        *changed.blocks,
+        *short_answer(result),
+        *([Paragraph(said)] if said else []),
+        *pictures_of(result, pictures),
+        *(one for part in parts_of(result).values() for one in part),
+    ]
+    found = answered(result, changed, blocks)
+    return replace(found, facts={**found.facts, "over_design_limits": Fact(list(over))})
 
 
 def answered(result: Result, changed: Changed, blocks: list[Block]) -> Document:

@@ -12,7 +12,7 @@ from hydroloop.outputs.document import Block, Items, Paragraph, Ran, Section, Ta
 from hydroloop.outputs.document.table import Column, Table
 from hydroloop.outputs.document.wording import number_of, sentence
 from hydroloop.outputs.scenario.inputs import DEFAULT, Input, inputs
-from hydroloop.outputs.whatif.held import held_block
+from hydroloop.outputs.whatif.held import works_block
 from hydroloop.outputs.whatif.season_measures import run_column
 from hydroloop.placenames import Names
 from hydroloop.scenario import Scenario
@@ -190,7 +190,7 @@ def changed_run(
             [plan_facts(plan)] if plan else [],
             names=after.names,
         ),
-        [*changed_block(rows, after.names, plan=plan), *held_block(after, system, town)],
+        [*changed_block(rows, after.names, plan=plan), *works_block(before, after, system, town)],
     )
 
 

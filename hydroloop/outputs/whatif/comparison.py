@@ -45,7 +45,7 @@ from hydroloop.outputs.whatif.compare_pictures import (
     steps_picture,
 )
 from hydroloop.outputs.whatif.compare_words import told_words
-from hydroloop.outputs.whatif.held import held_block
+from hydroloop.outputs.whatif.held import works_block
 from hydroloop.outputs.whatif.season_measures import (
     CUT,
     SHORT,
@@ -160,10 +160,11 @@ def comparison(
 
 def _differs(run: Against, rows: Sequence[Sequence[str]], system: System) -> list[Block]:
     """What was changed, what that left as it is, and what came of it."""
-    after = run.found.after
+    after, before = run.found.after, run.found.before
+    is_same = after.title == before.title
     if run.plan:
         said = plan_sentence(run.plan)
-    elif after.title != run.found.before.title:
+    elif not is_same:
         said = (
             f"Against {after.title}: {number_of(len(rows), 'input')} differ."
             if len(rows) != 1
@@ -173,7 +174,7 @@ def _differs(run: Against, rows: Sequence[Sequence[str]], system: System) -> lis
         said = changed_sentence(rows, run.found.names)
     return [
         Paragraph(said),
-        *held_block(after, system),
+        *works_block(before if is_same else after, after, system),
         *map(Paragraph, told_words(run.found, system)),
         *([plan_section(run.plan)] if run.plan else []),
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 from hydroloop.charts.words import joined, place_words
@@ -34,10 +35,32 @@ def held_sentence(scenario: Scenario, system: System, town: str | None = None) -
     )
 
 
-def held_block(scenario: Scenario, system: System, town: str | None = None) -> list[Paragraph]:
-    """The same as a paragraph; none where nothing was held."""
-    said = held_sentence(scenario, system, town)
-    return [Paragraph(said)] if said else []
+def works_block(
+    before: Scenario, after: Scenario, system: System, town: str | None = None
+) -> list[Paragraph]:
+    """Which works were held, and which were changed to fit; none where there are no such works."""
+    said = [held_sentence(after, system, town), _grown_sentence(before, after, system, town)]
+    return [Paragraph(words) for words in said if words]
+
+
+def _grown_sentence(before: Scenario, after: Scenario, system: System, town: str | None) -> str:
+    """Which works are built anew for what the town needs now, as a change asked for."""
+    built = {
+        name: [works_of(one.town[name])[DEMAND] for one in (before, after)]
+        for name in after.town
+        if name in before.town and town in (None, name)
+    }
+    said = [
+        f"{possessive(place_words(name, after.names))} works "
+        f"{'grow' if now > then else 'shrink'} too: built for "
+        f"{format_quantity(now, 'flow', system)} on average, not "
+        f"{format_quantity(then, 'flow', system)}."
+        for name, (then, now) in built.items()
+        if not math.isclose(then, now, rel_tol=1e-9)
+    ]
+    if len(said) > 1:
+        return f"The works of {len(said)} towns are built anew for what they need now."
+    return "".join(said)
 
 
 def held_over(keys: Iterable[str]) -> list[Paragraph]:
