@@ -17,7 +17,7 @@ from hydroloop.units import display_unit
 from hydroloop.units.printing import System, figures
 
 _LEFT, _WIDE, _GAP = 0.95, 5.3, 1.3
-_MOST_REMEDIES = 6
+_MOST_REMEDIES = 8  # of both plants together
 
 
 @dataclass(frozen=True)
@@ -31,6 +31,8 @@ class Course:
     able: float  # flow at which that is reached [m3/d]
     crossing: float  # years until then; infinite if not within those drawn [a]
     below: float = np.inf  # years until what was past it is below it for good [a]
+    whose: str = "the water supply"  # what remedies buy years for
+    remedies: Sequence[tuple[str, float]] = ()  # what could be done, and the years it buys [a]
 
 
 @house_style
@@ -38,27 +40,37 @@ def capacity_years(
     town: str,
     first_year: int,
     courses: Sequence[Course],
-    remedies: Sequence[tuple[str, float]],
     *,
     caption: str,
     units: System = "us",
 ) -> Picture:
     """Capacity against demand over the years for one or two plants: each year's flow with its band,
-    a broken line for the lowest limit, the year in which they meet; below, the years [a] that each
-    remedy buys."""
+    a broken line for the lowest limit, the first year past it; below, the years [a] that each
+    remedy buys each plant."""
     if not 0 < len(courses) <= 2:
         raise AskError(
             Problem("capacity", f"{len(courses)} plants cannot be drawn.", "Give one or two.")
         )
     picture = Picture(f"Capacity against demand over the years in {town}", caption)
-    shown = [one for one in remedies if one[1] > 0.05][:_MOST_REMEDIES]  # others buy nothing
-    low = picture.floor + 0.1 + (0.35 + 0.31 * len(shown) if shown else 0.0)
+    shown = _shown(courses)
+    rows = [0.41 + 0.31 * len(remedies) for _, remedies in shown]
+    low = picture.floor + 0.1 + sum(rows)
     for number, course in enumerate(courses):
         left = _LEFT + number * (_WIDE + _GAP)
         _draw_course(picture, course, first_year, left, (low + 0.45, HEIGHT - 1.47), units)
-    if shown:
-        _draw_remedies(picture, shown, low - 0.15)
+    for (whose, remedies), row in zip(shown, rows, strict=True):
+        _draw_remedies(picture, remedies, low - 0.15, whose)
+        low -= row
     return picture
+
+
+def _shown(courses: Sequence[Course]) -> list[tuple[str, list[tuple[str, float]]]]:
+    """The remedies of each plant that buy anything, the best of them where there are too many."""
+    found = [
+        (course.whose, [one for one in course.remedies if one[1] > 0.05]) for course in courses
+    ]
+    found = [(whose, remedies) for whose, remedies in found if remedies]
+    return [(whose, remedies[: _MOST_REMEDIES // len(found)]) for whose, remedies in found]
 
 
 def _draw_course(
@@ -107,9 +119,11 @@ def _draw_course(
         va="center_baseline",
     )
     if 0.0 < course.crossing < np.inf and is_near:
-        x = years[0] + course.crossing
-        axes.plot([x, x], [0.0, float(able)], color=INK, lw=1.6, ls=(0, (1, 2)), zorder=3)
-        axes.plot([x], [able], "o", color=INK, ms=11, zorder=6, gid="crossing")
+        # As in words: the first year past it, not the moment between two years.
+        after = int(np.ceil(course.crossing))
+        x, y = years[after], float(flow[after])
+        axes.plot([x, x], [0.0, y], color=INK, lw=1.6, ls=(0, (1, 2)), zorder=3)
+        axes.plot([x], [y], "o", color=INK, ms=11, zorder=6, gid="crossing")
     said = f"{course.limit}: {figures(float(able))}{_when(course, first_year)}"
     write(
         picture.sheet,
@@ -127,15 +141,17 @@ def _when(course: Course, first_year: int) -> str:
         return ", passed already" + (
             "" if np.isinf(course.below) else f", until {first_year + int(np.ceil(course.below))}"
         )
-    return f", reached in {first_year + int(np.ceil(course.crossing))}"
+    return f", first passed in {first_year + int(np.ceil(course.crossing))}"
 
 
-def _draw_remedies(picture: Picture, remedies: Sequence[tuple[str, float]], top: float) -> None:
+def _draw_remedies(
+    picture: Picture, remedies: Sequence[tuple[str, float]], top: float, whose: str
+) -> None:
     """A bar of years for each remedy."""
     write(
         picture.sheet,
         (0.35, top),
-        "Years that each remedy buys the water supply",
+        f"Years that each remedy buys {whose}",
         size=16,
         ha="left",
         weight="bold",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from chart_checks import assert_labels_are_apart, assert_text_can_be_read
@@ -38,16 +40,38 @@ def years(able, crossing, high=12e3):
 def test_years_can_be_read(plants):
     """No label touches another or is hard to read: reached, passed already and far away."""
     remedies = [("one more filter", 8.0), ("half as much yard watering", np.inf), ("none", 0.0)]
-    picture = capacity_years("larkmill", 2031, plants, remedies, caption="A forecast.")
+    plants = [replace(one, remedies=remedies) for one in plants]
+    picture = capacity_years("larkmill", 2031, plants, caption="A forecast.")
     assert_labels_are_apart(picture)
     assert_text_can_be_read(picture)
-    assert [patch.get_gid() for patch in picture.sheet.patches].count("remedy") == 2
+    assert [patch.get_gid() for patch in picture.sheet.patches].count("remedy") == 2 * len(plants)
 
 
-def test_the_crossing_is_where_flow_and_limit_meet():
-    """The dot stands at the limit, in the year that it is reached, on the line of the flow."""
-    picture = capacity_years("larkmill", 2031, [years(11e3, 20.0)], [], caption=".")
+def test_remedies_of_both_plants_can_be_read():
+    """Where both plants have many remedies the best of each are shown, apart and on the page."""
+    many = [(f"what could be done number {number}", 9.0 - number) for number in range(7)]
+    plants = [
+        replace(years(11e3, 20.0), whose=whose, remedies=many)
+        for whose in ("the water supply", "the wastewater plant")
+    ]
+    picture = capacity_years("larkmill", 2031, plants, caption="A forecast.")
+    assert_labels_are_apart(picture)
+    told = [words.get_text() for words in picture.sheet.texts]
+    assert told.count("what could be done number 0") == 2
+    assert {"the water supply", "the wastewater plant"} <= {
+        words.removeprefix("Years that each remedy buys ") for words in told
+    }
+
+
+def test_the_crossing_is_the_first_year_past_the_limit():
+    """The dot stands on the flow in the year that is told: the year before, it is below the limit;
+    in that year it is not."""
+    limit = 10.55e3  # 9,000 and 100 more each year: between 2046 and 2047
+    picture = capacity_years("larkmill", 2031, [years(limit, 15.5)], caption=".")
     lines = {line.get_gid(): line for line in picture.axes[1].lines}
     (x,), (y,) = lines["crossing"].get_data()
-    assert x == 2051.0
+    (able, _) = lines["able"].get_ydata()
+    assert x == 2047
     assert y == pytest.approx(np.interp(x, *lines["flow"].get_data()))
+    assert np.interp(x - 1, *lines["flow"].get_data()) < able <= y
+    assert any("first passed in 2047" in words.get_text() for words in picture.sheet.texts)

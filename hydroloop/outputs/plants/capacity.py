@@ -154,7 +154,7 @@ def _peaks_sentence(study: CapacityStudy, system: System) -> str:
         f"{format_quantity(water.firm_capacity, 'flow', system)}; the wastewater plant is good "
         f"for {format_quantity(works.capacity, 'flow', system)} on average. That rises a little "
         "with the people though its basins stay: the more people, the less their peak hour stands "
-        "above their average. Years ahead are held against today's."
+        "above their average. Years ahead are judged by that of today."
     )
 
 

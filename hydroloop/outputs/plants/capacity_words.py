@@ -167,7 +167,7 @@ def _season_sentence(study: CapacityStudy, system: System) -> str:
 def first_sentence(study: CapacityStudy, system: System) -> str:
     """When the first limit of the supply and of wastewater is passed, and by which growth."""
     supply, sewage = study.reached[0], study.sewage_reached[0]
-    growth, years = _growth(study), len(study.demand) - 1
+    growth, years = growth_words(study), len(study.demand) - 1
     if math.isinf(supply.years) and math.isinf(sewage.years):
         return (
             f"{growth}, no limit of supply or wastewater is reached within {years} years"
@@ -182,7 +182,7 @@ def first_sentence(study: CapacityStudy, system: System) -> str:
     return f"{growth}, {told}; {also}."
 
 
-def _growth(study: CapacityStudy) -> str:
+def growth_words(study: CapacityStudy) -> str:
     """How fast the town is taken to grow."""
     rates = study.rates
     people, jobs = (
