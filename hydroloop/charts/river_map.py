@@ -15,7 +15,7 @@ from hydroloop.charts.picture import WIDTH, Picture, house_style, write
 from hydroloop.charts.ribbons import ribbon
 from hydroloop.charts.words import flow_words, joined, percent, place_words, span_words
 from hydroloop.errors import AskError, Problem
-from hydroloop.measures import find_towns
+from hydroloop.measures import Town, find_towns
 from hydroloop.measures.towns import in_rivers
 from hydroloop.placenames import names_of
 from hydroloop.record import ALONG
@@ -36,6 +36,7 @@ class Layout:
     branches: list[list[str]]
     flow: dict[str, float]
     used: dict[str, float]
+    beside: dict[str, str] = field(default_factory=dict)  # what towns without an intake live on
     x: dict[str, float] = field(default_factory=dict)
     y: dict[str, float] = field(default_factory=dict)
     step: float = 1.0
@@ -60,11 +61,12 @@ def river_map(record: xr.Dataset, table: xr.Dataset, units: System = "us") -> Pi
     # A scale of its own for a hundredth part would make little look like much.
     most = max(0.1, *(math.ceil(20.0 * share - 1e-9) / 20.0 for share in drawn.used.values()))
     towns = [str(name) for name in table["town"].values] if "town" in table.dims else []
-    ends = {
-        town.name: (town.water_source, town.outlet)
-        for town in find_towns(record, towns)
-        if town.name in towns
-    }
+    there = [town for town in find_towns(record, towns) if town.name in towns]
+    ends = {town.name: (town.water_source, town.outlet) for town in there}
+    rate = record["rate"].mean("time").values
+    drawn.beside.update(
+        {town.name: _beside(town, rate) for town in there if not ends[town.name][0]}
+    )
     what = "The river" if not drawn.branches else "The rivers"
     its = "its" if not drawn.branches else "their"
     picture = Picture(
@@ -230,17 +232,25 @@ def _draw_towns(
     step = drawn.x[chain[1]] - drawn.x[chain[0]] if len(chain) > 1 else drawn.step
     y, taken = drawn.y[chain[0]], [-9.0, -9.0]  # right ends of the boxes of each row
     here = [town for town in ends if (ends[town][0] or ends[town][1]) in chain]
-    for town in sorted(
-        here, key=lambda name: min(drawn.x[store] for store in ends[name] if store in drawn.x)
-    ):
-        at = [
+    arrows = {
+        town: [
             drawn.x[store] + (0.7 if k == 0 else 0.15) * step if store in chain else None
             for k, store in enumerate(ends[town])
         ]
-        known = [x for x in at if x is not None]
+        for town in here
+    }
+    known_of = {town: [x for x in at if x is not None] for town, at in arrows.items()}
+    for town in sorted(
+        here, key=lambda name: min(drawn.x[store] for store in ends[name] if store in drawn.x)
+    ):
+        at, known = arrows[town], known_of[town]
         words = [place_words(town, names_of(table)), _used_words(table, town)]
+        words[1] = "; ".join(filter(None, (drawn.beside.get(town), words[1])))
         wide = max(picture.text_width(words[0], weight="bold"), picture.text_width(words[1])) + 0.24
         middle = min(max(float(np.mean(known)), _LEFT + wide / 2 - 0.4), WIDTH - wide / 2 - 0.15)
+        # Its box stays left of the arrows of the towns that follow.
+        beyond = [x for every in known_of.values() for x in every if x > max(known)]
+        middle = min(middle, max(min(beyond, default=WIDTH) - 0.25, max(known) + 0.12) - wide / 2)
         row = 0 if middle - wide / 2 > taken[0] + 0.1 else 1
         taken[row] = middle + wide / 2
         low = y + 0.68 + row * _STEP
@@ -285,6 +295,13 @@ def _draw_towns(
         write(picture.sheet, (middle, low + 0.18), words[1], va="center_baseline")
 
 
+def _beside(town: Town, rate: np.ndarray) -> str:
+    """What a town without an intake takes its water from."""
+    ways = {"wells": town.wells, "bought water": town.imports, "reclaimed water": town.reclaimed}
+    found = [words for words, flows in ways.items() if float(rate[flows].sum()) > 0.0]
+    return f"from {joined(found)}" if found else ""
+
+
 def _used_words(table: xr.Dataset, town: str) -> str:
     if float(table["season_unknown_share"].sel(town=town)) > 0.5:
         return "tap: past unknown"
@@ -295,8 +312,8 @@ def _draw_scales(picture: Picture, drawn: Layout, most: float, units: System) ->
     """What colours and widths stand for."""
     y = picture.floor + 0.3
     x = _LEFT
-    write(picture.sheet, (x, y), "used before:", ha="left", va="center_baseline")
-    x += picture.text_width("used before:") + 0.15
+    write(picture.sheet, (x, y), "river, used before:", ha="left", va="center_baseline")
+    x += picture.text_width("river, used before:") + 0.15
     for k in range(60):
         picture.sheet.add_patch(
             Rectangle((x + 0.5 + k * 0.04, y - 0.12), 0.042, 0.24, facecolor=shade(k / 59), lw=0.0)
@@ -329,4 +346,9 @@ def _caption(drawn: Layout, table: xr.Dataset, towns: list[str], units: System) 
             f"{place_words(town, names)} {percent(float(used.sel(town=town)))}" for town in towns
         ]
         said.append(f"Used before at the taps: {joined(told)}")
-    return ". ".join(said) + ". Season means; distances are not to scale."
+        said.append(
+            "The river's colours weigh all water that flows past, so floods of new water count "
+            "most; homes use about as much every day, also when the river is low, so taps can "
+            "stand above it"
+        )
+    return ". ".join(said) + ". Means of the season; distances are not to scale."

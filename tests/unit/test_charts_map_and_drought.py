@@ -61,6 +61,27 @@ def test_the_map_has_every_town_and_reservoir(run):
     assert drawn.count("reservoir") == int((record["role"] == "reservoir").sum())
 
 
+def test_each_town_shows_where_its_water_comes_from(run):
+    """A town has an arrow from the river or words for what it lives on, and no arrow goes behind
+    the box of another town."""
+    record, table = run
+    sheet = river_map(record, table).sheet
+    boxes = [patch.get_extents() for patch in sheet.patches if patch.get_gid() == "town"]
+    arrows = [
+        patch.get_extents() for patch in sheet.patches if patch.get_gid() in ("intake", "outfall")
+    ]
+    taking = sum(patch.get_gid() == "intake" for patch in sheet.patches)
+    told = [words.get_text() for words in sheet.texts if words.get_text().startswith("from ")]
+    assert taking + len(told) == table.sizes["town"]
+    for arrow in arrows:
+        middle = 0.5 * (arrow.x0 + arrow.x1)
+        crossed = [
+            box for box in boxes if box.x0 < middle < box.x1 and arrow.y0 < box.y0 < arrow.y1
+        ]
+        assert len(crossed) <= 1
+        assert all(arrow.y1 < box.y1 for box in crossed)
+
+
 def test_a_record_without_a_river_has_no_map():
     """Where there is no reach, that is said."""
     record = hl.simulate(hl.read_scenario("first_town"))
