@@ -124,6 +124,9 @@ def test_ranges_of_people_and_jobs_make_the_band():
     assert study.not_drawn == (f"town.{TOWN}.plant.capacity",)
     words = page(scenario, study)
     assert f"Ranges that stay at their middle here: town.{TOWN}.plant.capacity." in words
+    assert (
+        "jobs growing by 2 % a year and use in each home falling by 0.5 %, the middle of" in words
+    )
     stated = next(one for one in study.reached if one.limit == "plant: rated capacity")
     assert stated.early < stated.years < stated.late
 

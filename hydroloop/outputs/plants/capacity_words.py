@@ -192,7 +192,8 @@ def growth_words(study: CapacityStudy) -> str:
     said = [f"people {people}", *([f"jobs {jobs}"] if jobs != people else [])]
     if rates.use_falls:
         said.append(f"use in each home falling by {100.0 * float(rates.use_falls):.3g} %")
-    return f"With {joined(said)}"
+    ranged = any(".growth." in key for key in study.ranged)
+    return f"With {joined(said)}{', the middle of the range' if ranged else ''}"
 
 
 def _falling(study: CapacityStudy, system: System) -> str:
