@@ -127,7 +127,10 @@ def test_a_reservoir_that_ran_dry_gave_more_than_it_can(dry, unheeded):
     record with 5 % of dead storage left out; a larger one could give more, and the lowest level is
     that of the record."""
     (row,) = reservoirs(unheeded).records("metric")
-    draft = 1000.0 * row["yield: what it could give every day [ML/day]"]
+    draft = (
+        1000.0
+        * row["yield: what it could give every day, to towns and to the river below [ML/day]"]
+    )
     assert 1000.0 * row["drawn, let out and spilled, mean [ML/day]"] > draft
     assert row["lowest, share of capacity [%]"] < 10.0
     record, capacity = unheeded.record, unheeded.scenario.reservoir["kelmere"].capacity
@@ -143,6 +146,21 @@ def test_a_reservoir_that_ran_dry_gave_more_than_it_can(dry, unheeded):
     text = text_of(dry)
     assert "Reservoirs" in text
     assert "share of short days that end a shortage" in text
+
+
+def test_words_that_could_be_misread_are_told_below_their_tables(dry, unheeded):
+    """Where stages cut, what is asked for is said to be what they left; a reservoir that ran dry is
+    said to have had its dead storage left, and a yield to have the river's part in it."""
+    assert "asked for: what is left to ask for after the cuts" in text_of(dry)
+    assert "asked for: what is left" not in text_of(unheeded)
+    lowest = reservoirs(dry).records("us")[0]
+    dead = lowest["dead storage, share of capacity [%]"]
+    assert dead == pytest.approx(100.0 * dry.scenario.reservoir["kelmere"].dead_storage)
+    assert ("no water but the dead storage" in text_of(dry)) == (
+        lowest["lowest, share of capacity [%]"] <= dead + 1.0
+    )
+    assert "no water but the dead storage" in text_of(unheeded)
+    assert "yield: minimum flow and release are in it" in text_of(dry)
 
 
 def test_without_reservoirs_there_is_no_table_of_them():

@@ -204,13 +204,25 @@ def _used_above(scenario: Scenario) -> list[str]:
 
 def _supply(result: Result) -> list[Block]:
     """How well the towns were supplied, and stages and reservoirs where there are any."""
-    parts: list[Block] = [_table(supply_tables.supply(result))]
-    for made in (supply_tables.stages(result), supply_tables.shortages(result)):
+    has_cuts = any(share > 0.0 for share in supply_tables.cut_shares(result))
+    asked = [supply_tables.ASKED] if has_cuts else []
+    parts: list[Block] = [_table(supply_tables.supply(result), notes=asked)]
+    for made in (
+        supply_tables.stages(result),
+        replace(supply_tables.shortages(result), notes=asked),
+    ):
         has_rows = len(made.columns[0].values) > 0
         parts.append(TableBlock(made, where="everywhere" if has_rows else "values"))
     lakes = supply_tables.reservoirs(result)
     parts.append(
-        _table(lakes, lakes.title)
+        _table(
+            lakes,
+            lakes.title,
+            notes=[
+                supply_tables.YIELD,
+                *([supply_tables.EMPTY] if supply_tables.ran_dry(lakes) else []),
+            ],
+        )
         if result.scenario.reservoir
         else TableBlock(lakes, where="values")
     )

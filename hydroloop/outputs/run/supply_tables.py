@@ -14,7 +14,22 @@ from hydroloop.placenames import stage_words
 from hydroloop.record import flow_mask, flow_total
 
 _NO_STAGES = ((), (), ())
-_NO_RESERVOIRS = ((), (), (), (), ())
+_NO_RESERVOIRS = ((), (), (), (), (), ())
+_NEAR = 0.01  # of the capacity: what rain or a day's inflow leaves above the dead storage [-]
+_YIELD = "yield: what it could give every day, to towns and to the river below"
+
+
+ASKED = "asked for: what is left to ask for after the cuts of drought stages."
+"""What a shortage is measured against, where stages cut."""
+YIELD = "yield: minimum flow and release are in it, so a town cannot have all of it."
+EMPTY = "at its lowest no water but the dead storage was left, which no intake reaches."
+
+
+def ran_dry(made: Table) -> bool:
+    """Whether a reservoir of the table of them fell to its dead storage, but for rain."""
+    held = {column.known_as: column.values for column in made.columns}
+    pairs = zip(held["lowest"], held["dead_storage"], strict=True)
+    return any(low <= dead + _NEAR for low, dead in pairs)
 
 
 def supply(result: Result) -> Table:
@@ -37,7 +52,7 @@ def supply(result: Result) -> Table:
                     "longest_failure",
                 ),
             ),
-            result.column("cut_share", _cut(result)),
+            result.column("cut_share", cut_shares(result)),
             Column(
                 "minimum flow at the intake, mean", _minimum(result), "river_flow", "minimum_flow"
             ),
@@ -46,7 +61,7 @@ def supply(result: Result) -> Table:
     )
 
 
-def _cut(result: Result) -> list[float]:
+def cut_shares(result: Result) -> list[float]:
     """Share of use that the stages cut, by town; zero where there are none [-]."""
     if "cut_share" not in result.table:
         return [0.0] * len(result.towns)
@@ -99,11 +114,12 @@ def reservoirs(result: Result) -> Table:
                 name,
                 lake.capacity,
                 lowest / lake.capacity,
+                lake.dead_storage,
                 float(given.mean()),
                 float(reservoir_yield(record, store, usable)),
             )
         )
-    names, size, low, out, draft = list(zip(*rows, strict=True)) or _NO_RESERVOIRS
+    names, size, low, dead, out, draft = list(zip(*rows, strict=True)) or _NO_RESERVOIRS
     return Table(
         "reservoirs",
         "Reservoirs",
@@ -111,8 +127,9 @@ def reservoirs(result: Result) -> Table:
             places_column("reservoir", names, result.names),
             Column("capacity", size, "stored_volume"),
             Column("lowest, share of capacity", low, "share", "lowest"),
+            Column("dead storage, share of capacity", dead, "share", "dead_storage"),
             Column("drawn, let out and spilled, mean", out, "flow", "given"),
-            Column("yield: what it could give every day", draft, "flow", "yield"),
+            Column(_YIELD, draft, "flow", "yield"),
         ],
     )
 
