@@ -7,6 +7,7 @@ import math
 from hydroloop.outputs.document import Block, Paragraph
 from hydroloop.outputs.run.answer import account_sentence, season_sentences
 from hydroloop.outputs.run.result import Result
+from hydroloop.outputs.run.shortage_cause import cause_of_shortage
 from hydroloop.outputs.run.trouble import (
     LEADS,
     low_river_sentence,
@@ -23,6 +24,8 @@ def short_answer(result: Result) -> list[Block]:
     drought = [*shortage_sentences(short, result.names), *stage_sentences(result)]
     if low := low_river_sentence(result):
         drought.append(low)
+    if short and (why := cause_of_shortage(result, short[0])):
+        drought[0] = f"{drought[0]} {why}"
     cut = max((share for share in result.values("cut_share") if share == share), default=0.0)
     leads = (bool(short) and short[0].got < LEADS) or cut > 1.0 - LEADS
     used = [season_sentences(result, town, brief=leads) for town in by_used_share(result)]

@@ -83,7 +83,7 @@ def _shortage_words(one: Shortage, names: Names, *, is_first: bool) -> str:
 
 
 def _amount(share: float) -> str:
-    return "none" if share < 0.0005 else percent(share)
+    return "nothing" if share < 0.0005 else percent(share)
 
 
 def stage_sentences(result: Result) -> list[str]:

@@ -1,0 +1,59 @@
+"""Why a town ran short is told as the record has it: the river, its minimum flow, the reservoir."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+import hydroloop as hl
+from hydroloop.outputs.run.result import Result
+from hydroloop.outputs.run.short import short_answer
+from hydroloop.outputs.run.shortage_cause import cause_of_shortage
+from hydroloop.outputs.run.trouble import shortages_of
+
+
+def found(name, **changed):
+    """A run, and the shortage that its answer leads with."""
+    scenario = hl.read_scenario(name)
+    for how, keys in changed.items():
+        scenario = getattr(scenario, how)(keys)
+    record = hl.simulate(scenario)
+    result = Result(scenario, record, hl.measures(record, scenario))
+    return result, shortages_of(result)[0]
+
+
+def test_a_minimum_flow_that_held_water_back_is_told():
+    """On its short days the intake leaves the minimum flow, to the last drop, and no less."""
+    result, short = found("five_towns")
+    assert short.town == "brackenhythe"
+    said = cause_of_shortage(result, short)
+    days = np.isin(result.record["time"].values.astype("datetime64[D]"), short.days)
+    least = result.record["minimum_flow"].sel(town="brackenhythe").values[days]
+    rate = f"{least.max() / 86400 * 35.3146667:.3g} ft3/s"
+    assert said == f"{rate} had to stay in the Fenlow, its minimum flow."
+    assert said in " ".join(block.words for block in short_answer(result))
+
+
+def test_a_river_that_had_no_more_and_who_did_without():
+    """Where the yards alone go short, and the river is drawn dry, both are said."""
+    result, short = found("first_town", scaled={"river.wren.inflow": 0.2})
+    lacked = result.table["unmet"].sel(town="larkmill").sum("time")
+    assert float(lacked.sel(purpose="yards")) == pytest.approx(float(lacked.sum()))
+    assert cause_of_shortage(result, short) == "Only yards went short, as the Wren had no more."
+
+
+def test_a_reservoir_at_its_dead_storage():
+    """Where the intake's reservoir holds no more than its dead storage, that is the cause."""
+    result, short = found("long_river", scaled={"river.tessle.inflow": 0.2})
+    assert (
+        cause_of_shortage(result, short)
+        == "The Kelmere reservoir was down to its dead storage of 5 %."
+    )
+
+
+def test_no_cause_is_made_up():
+    """A plant that is too small leaves water in the river: nothing is said of the river then."""
+    result, short = found("first_town", changed={"town.larkmill.plant.capacity": "2 Mgal/day"})
+    said = cause_of_shortage(result, short)
+    assert "Wren" not in said
+    assert "minimum flow" not in said
