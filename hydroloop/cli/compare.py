@@ -55,10 +55,10 @@ def command(
 ) -> None:
     """Two runs or more side by side: what differs in the inputs, what that did, and why.
 
-    FILE is the run before. The run after is OTHER, or FILE with a --plan, or with --set and
-    --scale. Of several, each is compared with FILE. Beside OTHER or a --plan, --set and --scale
-    change all runs: does the plan help in a drought too? The difference is split over the changes,
-    and the parts add up. With --out they are drawn as steps from one run to the other.
+    FILE is the run without changes. The run with them is OTHER, or FILE with a --plan, or with
+    --set and --scale. Of several, each is compared with FILE. Beside OTHER or a --plan, --set and
+    --scale change all runs: does the plan help in a drought too? The difference is split over the
+    changes, and the parts add up. With --out they are drawn as steps from one run to the other.
 
     FILE and OTHER are scenario files, or names of those that come with hydroloop.
     """

@@ -28,7 +28,10 @@ def short_answer(result: Result) -> list[Block]:
         drought[0] = f"{drought[0]} {why}"
     cut = max((share for share in result.values("cut_share") if share == share), default=0.0)
     leads = (bool(short) and short[0].got < LEADS) or cut > 1.0 - LEADS
-    used = [season_sentences(result, town, brief=leads) for town in by_used_share(result)]
+    used = [
+        season_sentences(result, town, brief=leads and place > 0)
+        for place, town in enumerate(by_used_share(result))
+    ]
     spilled = untreated_sentences(result)
     fine = _fine(bool(short), bool(spilled))
     account = " ".join(one for one in (fine, account_sentence(result)) if one)
