@@ -257,6 +257,8 @@ def test_generated_dry_seasons():
         assert dryness(scenario).seed == dryness(scenario).seed
     assert rain["driest"] < rain["tenth"] < rain["half"]
     assert "number 30 from the driest of 59" in dryness(scenario).said["dry_season"]
+    often = scenario.changed({"dry_season.years": 1.25})  # four of five are drier: 48 of 60
+    assert "number 48 from the driest of 59" in dryness(often).said["dry_season"]
 
 
 def test_once_in_ten_of_generated_seasons_is_the_tenth_part():
