@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from conserves import assert_closes
-from step_by_hand import Steps, streams
+from step_by_hand import Steps, ground, streams
 
 from hydroloop.scenario import read_toml
 from hydroloop.waterworks import simulate
@@ -163,6 +163,18 @@ def test_shared_aquifers(steps):
         assert rain == pytest.approx(steps.rain[t] / 1000.0 * 15e6)
         joins = steps.out("lower/streams", t, "river")
         assert joins == pytest.approx(streams(steps, "lower", t, 15.0))
+
+
+def test_infiltration_from_shared_ground(steps):
+    """750 m3 a day in the mean, as long as the table stands where 21 % of the rain on open land,
+    300 m3 of leaks and 270 from on-site systems hold it."""
+    rain, shared = steps.record.attrs["usual_rain_mm"] / 1000.0, steps.scenario.aquifer["lower"]
+    comes = 0.21 * rain * (25e6 - 0.38 * 10e6) + 300.0 + 270.0
+    mean = shared.recession * max(comes - 750.0, 0.1 * comes)
+    found = ground(steps, "lower", 0, (shared, 10e6 - mean, 750.0, mean))
+    seeps = steps.flow("lower/groundwater", "osselby/sewers", 0)
+    assert seeps == pytest.approx(found["infiltration"])
+    assert steps.out("lower/groundwater", 0, "baseflow") == pytest.approx(found["baseflow"])
 
 
 def test_first_recharge(steps):
