@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from hydroloop.charts.words import joined, key_words, place_words
-from hydroloop.placenames import Names, stage_words
+from hydroloop.placenames import Names, possessive, stage_words
 from hydroloop.units import one_line
 
 NOT_SET = "not set"
@@ -51,7 +51,7 @@ def _same_words(star: str, rows: Sequence[Sequence[str]], names: Names) -> str:
     if kind == "stage" and len(called) <= _MOST_PLACES:
         places = f"the stages {places}"
     words = _change_words(names, star, NOT_SET, rows[0][2])
-    return words.replace(f"every {kind}", places).replace("s's ", "s' ")
+    return words.replace(f"every {kind}'s", possessive(places)).replace(f"every {kind}", places)
 
 
 def _change_words(names: Names, key: str, before: str, after: str) -> str:

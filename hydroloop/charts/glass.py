@@ -12,7 +12,7 @@ import xarray as xr
 from matplotlib.patches import Polygon, Rectangle
 
 from hydroloop.charts.asking import number, of_town, step_of, use_classes, use_of
-from hydroloop.charts.because_words import LAST, adding_up
+from hydroloop.charts.because_words import LAST, adding_up, parts_sentence
 from hydroloop.charts.colours import LINE, PAPER, UNKNOWN, WALL, use_colour
 from hydroloop.charts.days_ago import LastUse, draw_ago, last_use_of, within_words
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
@@ -28,6 +28,7 @@ LEAST_SHOWN = 0.0005
 _ROUNDING = 1e-9
 _THIN = 0.012  # of the glass [-]
 _LEFT, _WIDE, _TOP = 0.6, 3.9, HEIGHT - 1.15
+_LEAST_HIGH = _TOP - 1.9  # of the water, above the longest caption [in]
 _SIZE, _ROW = 17.0, 0.33  # letters [pt], and the height that a line of them needs [in]
 
 
@@ -70,7 +71,7 @@ def glass(table: xr.Dataset, town: str, date: Any = None) -> Picture:
         raise AskError(Problem("date", what, "Choose another day."))
     used = float(use_classes(day["use_share"])[1:].sum())
     ago = last_use_of(own, step, used)
-    picture = Picture(title, _caption(day, used, ago, use))
+    picture = Picture(title, _caption(day, used, ago, use, _last_words(day, town, table)))
     bottom = picture.floor + 0.35
     edges = bottom + (_TOP - bottom) * np.cumsum([0.0, *(layer.share for layer in layers)])
     _draw_vessel(picture, bottom)
@@ -207,7 +208,15 @@ def _layer_words(times: int, last: int, use: Use) -> str:
     return f"used {use_words(times, last)}" if times else f"never {use.within}"
 
 
-def _caption(day: xr.Dataset, used: float, ago: LastUse | None, use: Use) -> str:
+def _last_words(day: xr.Dataset, town: str, table: xr.Dataset) -> str:
+    """Where the used part was used last, for the caption: where it is too thin to be drawn."""
+    if "used_share_by_way" not in day or _users(day, _LEAST_HIGH):
+        return ""
+    gate = str(table.attrs.get("gate", USUAL))
+    return parts_sentence(day["used_share_by_way"], town, gate, names_of(table)).rstrip(".")
+
+
+def _caption(day: xr.Dataset, used: float, ago: LastUse | None, use: Use, last: str = "") -> str:
     unknown, mean = number(day, "unknown_share"), number(day, "mean_uses")
     if unknown > 1.0 - LEAST_SHOWN:
         return "The past of this glass is not known: it was already there when the record began."
@@ -221,7 +230,7 @@ def _caption(day: xr.Dataset, used: float, ago: LastUse | None, use: Use) -> str
         first = f"{percent(used)} of this glass has been {use.within} before"
     if math.isfinite(mean) and used > LEAST_SHOWN:
         first += f"; on average its water has passed {use.often} {two_figures(mean)} times"
-    parts = [first]
+    parts = [first, *([last] if last else [])]
     if ago is not None and math.isfinite(ago.median):
         part = "the used part" if ago.is_known else "what was used within the season"
         parts.append(f"Half of {part} was last {use.within} {within_words(ago.median)}")
@@ -300,7 +309,7 @@ def _users(day: xr.Dataset, scale: float) -> list[tuple[str, float]]:
         return []
     parts = day["used_share_by_way"].sum("way")
     used = float(parts.sum())
-    if not used * scale >= 2 * _ROW:
+    if not used * scale >= _ROW:
         return []
     order = sorted(
         zip(parts.values.tolist(), parts["used_in"].values.tolist(), strict=True), reverse=True

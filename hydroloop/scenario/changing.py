@@ -11,8 +11,8 @@ from typing import Any, Protocol
 
 from hydroloop import units
 from hydroloop.scenario.draft import Finding
-from hydroloop.scenario.messages import unknown_key
-from hydroloop.scenario.nearest import offer
+from hydroloop.scenario.messages import unknown_key, whole_table
+from hydroloop.scenario.nearest import nearest, offer
 from hydroloop.scenario.quantities import shown
 from hydroloop.scenario.schema import ScenarioFile
 from hydroloop.scenario.tree import Path, dotted, find
@@ -74,7 +74,10 @@ def _no_such(data: Mapping[str, Any], path: Path, value: Any) -> Finding | None:
         names = data.get(kind, {})
         new = len(path) == 2 and isinstance(value, Mapping)
         if path[1] not in names and not new:
-            return Finding(path, f'there is no {kind} "{path[1]}".', offer(str(path[1]), names))
+            cure = offer(str(path[1]), names)
+            if not nearest(str(path[1]), names):
+                cure += f" To add it, set all its keys at once: {whole_table(kind, str(path[1]))}"
+            return Finding(path, f'there is no {kind} "{path[1]}".', cure)
     return None
 
 

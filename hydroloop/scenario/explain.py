@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any, Literal, NamedTuple, get_args, get_origin
@@ -13,10 +14,14 @@ from hydroloop.bounds import bound_of
 from hydroloop.errors import AskError, Problem
 from hydroloop.glossary.rows import TERMS
 from hydroloop.scenario.key import Part, note
+from hydroloop.scenario.messages import whole_table
 from hydroloop.scenario.nearest import ALIASES, nearest
 from hydroloop.scenario.quantities import is_plain
 from hydroloop.scenario.schema import ScenarioFile
 from hydroloop.scenario.tree import Node, dotted, find, node, table_at
+
+# Of the letters; among so many keys and terms some are like a single word by chance.
+_ALIKE, _ALIKE_DOTTED = 0.8, 0.6
 
 NAME = "NAME"
 """Stands for the name of a town or river in the key of a general explanation."""
@@ -194,18 +199,31 @@ def _offer(key: str) -> str:
         return f"The keys there are: {', '.join(table.model_fields)}."
     known = {one.key: one.key for one in all_keys()}
     known.update({one.key.rsplit(".", 1)[-1]: one.key for one in all_keys()})
+    known.update({one.key.removesuffix(f".{NAME}"): one.key for one in all_keys() if one.is_table})
     known.update({said: said for row in TERMS for said in (row.name, row.plain) if said})
-    near = nearest(key, known) or nearest(words[-1], known)
-    return (
-        f'Did you mean "{known[near]}"?'
-        if near
-        else ("hydroloop explain lists all keys, and hydroloop explain terms all terms.")
-    )
+    alike = _ALIKE if len(words) == 1 else _ALIKE_DOTTED
+    if near := nearest(key, known, alike) or nearest(words[-1], known, alike):
+        return f'Did you mean "{known[near]}"?'
+    every = "hydroloop explain lists all keys, and hydroloop explain terms all terms."
+    if key.strip() and (told := _told_under(key)):
+        return f"The word stands in what is said of {', '.join(told[:3])}. {every}"
+    return every
+
+
+def _told_under(word: str) -> list[str]:
+    """Keys and terms in whose meaning a word stands."""
+    asked = re.compile(rf"\b{re.escape(word.strip().lower())}\b")
+    said = [(one.key, one.meaning) for one in all_keys()]
+    said += [(row.plain or row.name, row.meaning) for row in TERMS]
+    return [f'"{name}"' for name, meaning in said if asked.search(meaning.lower())]
 
 
 def _facts(one: KeyNote) -> Iterator[tuple[str, str]]:
     yield "meaning", one.meaning
     has_value = not one.is_table or bool(one.examples)
+    if one.key.count(".") == 1 and one.key.endswith(f".{NAME}"):
+        kind = one.key.partition(".")[0]
+        yield "added by", f"[{kind}.{NAME}] and its keys in the file, or {whole_table(kind, NAME)}"
     if has_value:
         yield (
             "takes",

@@ -30,6 +30,7 @@ _KINDS = {
     "dict_type": ("a table", "Give it a name: [town.larkmill]."),
     "bool_type": ("true or false", ""),
 }
+_STAGE = "river = 'wren', at = '20 km', flow_below = '20 cfs'"
 _MOST_CURED = 200  # far more than are told one by one; a nearest name takes its time
 _EXAMPLES: dict[Path | str, str] = {  # by the words of the key, or by its last word
     ("season",): "[season] with start and end",
@@ -164,6 +165,12 @@ def _missing(path: Path) -> Finding:
         example = f"{name} = {sample}" if here.dimension == "count" else f'{name} = "{sample}"'
     what = f"is missing ({meaning})." if meaning else "is missing."
     return Finding(path, what, f"Write for example {example}.")
+
+
+def whole_table(kind: str, name: str) -> str:
+    """How a place or a stage is added by one change, as a command line takes it."""
+    inside = _STAGE if kind == "stage" else "KEY = VALUE, ..."
+    return f'--set "{kind}.{name}={{{inside}}}"'
 
 
 def unknown_key(path: Path) -> Finding:

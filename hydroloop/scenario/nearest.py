@@ -72,8 +72,9 @@ ALIASES = {
 _LONGEST = 80  # no name is longer; to look for what is near takes its length squared
 
 
-def nearest(word: str, choices: Iterable[str]) -> str:
-    """The choice that was probably meant, or an empty text."""
+def nearest(word: str, choices: Iterable[str], alike: float = 0.6) -> str:
+    """The choice that was probably meant, or an empty text; `alike` is how much of the letters must
+    be the same [-]."""
     if len(word) > _LONGEST:
         return ""
     known = {choice.lower(): choice for choice in choices}
@@ -86,7 +87,7 @@ def nearest(word: str, choices: Iterable[str]) -> str:
     starts = [choice for choice in known if len(low) > 2 and choice.startswith(low)]
     if len(starts) == 1:
         return known[starts[0]]
-    close = difflib.get_close_matches(low, known, n=1, cutoff=0.6)
+    close = difflib.get_close_matches(low, known, n=1, cutoff=alike)
     return known[close[0]] if close else ""
 
 

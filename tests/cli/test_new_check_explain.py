@@ -28,6 +28,26 @@ def uncommented(text: str) -> str:
     return re.sub(r"(?m)^# (?=[a-z_.]+ = )", "", text)
 
 
+def values(table, above=""):
+    """Every value of a table by its dotted key."""
+    for key, value in table.items():
+        if isinstance(value, dict):
+            yield from values(value, f"{above}{key}.")
+        else:
+            yield f"{above}{key}", value
+
+
+def test_a_new_file_has_one_system_of_units_and_no_word_to_be_replaced():
+    """Values to put to use are in the units asked for, and nothing that a page would show stands
+    for what somebody is still to write."""
+    us, metric = (scenario_text(Beginning(system=system)) for system in ("us", "metric"))
+    offered = [re.findall(r"(?m)^# [a-z_.]+ = (.*)$", text) for text in (us, metric)]
+    assert len(offered[0]) == len(offered[1]) > 15
+    assert not [value for value in offered[0] if re.search(r"\b(m|m2|m3|km|L|ML)\b", value)]
+    assert not [value for value in offered[1] if re.search(r"\b(ft|ft2|ft3|gal|mi|Mgal)\b", value)]
+    assert read_toml(us).about == ""
+
+
 def test_new_writes_what_check_passes(tmp_path):
     """A scenario from flags alone has no problem and nothing unusual."""
     result = call("new", "--town", "Mill Valley", "--people", "12,000", "--river", "Tarn")
@@ -45,12 +65,17 @@ def test_new_writes_what_check_passes(tmp_path):
 @pytest.mark.parametrize("system", ["us", "metric"])
 @pytest.mark.parametrize("upstream", ["0", "50000"])
 def test_comments_are_true(system, upstream):
-    """Keys in comments, put to use, change nothing: they are the defaults, spelt right."""
+    """Keys in comments, put to use, change nothing: they are the defaults, spelt right; in other
+    units than those of their source to half of the last of three figures."""
     text = scenario_text(Beginning(system=system, upstream=upstream))
     used = read_toml(uncommented(text))
     plain = read_toml(text)
     assert len(used.given) > len(plain.given) + 15
-    assert used.model == plain.model
+    said, meant = (dict(values(one.model.model_dump())) for one in (used, plain))
+    assert said.keys() == meant.keys()
+    for key, value in meant.items():
+        is_number = isinstance(value, float)
+        assert said[key] == (pytest.approx(value, rel=5e-3) if is_number else value), key
     assert len(plain.town) == (1 if upstream == "0" else 2)
 
 
@@ -300,7 +325,7 @@ def test_new_says_what_nobody_was_asked(tmp_path):
 
 @pytest.mark.parametrize(
     ("units", "shown", "written"),
-    [("us", "0 ft2 to 3,230 ft2", "that is 431 ft2"), ("metric", "0 m2 to 300 m2", '"40 m2"')],
+    [("us", "0 ft2 to 3,230 ft2", '"431 ft2"'), ("metric", "0 m2 to 300 m2", '"40 m2"')],
 )
 def test_keys_are_told_in_the_units_asked_for(tmp_path, units, shown, written):
     """A starter file and explain have one unit system: 300 m2 are 3,229 ft2 of 0.3048 m."""

@@ -60,6 +60,14 @@ def test_windows_has_its_lines():
         )
 
 
+def test_the_shell_knows_the_environment_before_a_command_is_shown():
+    """What the README shows as `hydroloop ...`, and what an answer offers next, runs as printed:
+    the environment is activated first, in either shell."""
+    before = README[: README.index("$ hydroloop ")]
+    assert ". .venv/bin/activate" in before
+    assert r".venv\Scripts\Activate.ps1" in before
+
+
 def test_ci_runs_the_commands_of_the_readme():
     """CI takes its commands from the README, so that the two cannot drift apart."""
     script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")

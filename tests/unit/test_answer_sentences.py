@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 import xarray as xr
 from small_scenarios import one_town
 
+import hydroloop as hl
 from hydroloop.charts import glass
 from hydroloop.gates import USES
 from hydroloop.outputs.document import Ran
@@ -309,3 +312,12 @@ def test_no_number_is_cut_from_its_percent():
     lines = wrap("12 % " * 60)
     assert len(lines) > 2
     assert all(line.endswith("%") for line in lines)
+
+
+def test_a_day_is_told_with_the_towns_that_used_its_water():
+    """The sentence of one day names those that used the water last, before it goes on to the
+    season."""
+    scenario = hl.read_scenario("first_town")
+    record = hl.simulate(scenario)
+    said = town_sentences(Result(scenario, record, hl.measures(record, scenario)), "penhollow")
+    assert re.search(r"once\. All of it was last used in Larkmill\. Over the whole season", said)

@@ -8,6 +8,7 @@ import xarray as xr
 from chart_checks import assert_labels_are_apart, assert_text_can_be_read
 from chart_tables import table_of
 
+import hydroloop as hl
 from hydroloop.charts import glass
 from hydroloop.charts.glass import LEAST_SHOWN
 from hydroloop.errors import AskError
@@ -174,3 +175,15 @@ def test_no_water_no_glass():
         glass(table_of([0.0, 0.0]), "larkmill", "2031-08-01")
     with pytest.raises(AskError, match="Give a date"):
         glass(table_of([1.0, 0.0]).drop_vars("glass_date"), "larkmill")
+
+
+@pytest.mark.parametrize("inflow", [1.0, 8.0], ids=["a layer to be seen", "a thin one"])
+def test_a_glass_says_where_its_water_was_used_last(inflow):
+    """One town above is named too: beside the layer, or below the glass where that is thin."""
+    scenario = hl.read_scenario("first_town").scaled({"river.wren.inflow": inflow})
+    picture = hl.draw.glass(hl.simulate(scenario), "penhollow")
+    told = [text.get_text() for text in picture.sheet.texts]
+    beside = any(text.startswith("Larkmill ") for text in told) and "last used in" in told
+    assert beside or "was last used in Larkmill" in picture.caption
+    assert beside is (inflow == 1.0)
+    assert_labels_are_apart(picture)

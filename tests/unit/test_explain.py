@@ -115,3 +115,23 @@ def test_every_default_has_a_source_or_a_rule(one):
     """A value that we chose says where it comes from; one that is worked out says how."""
     assert one.default
     assert one.source or one.default in ("needed", "none") or " " in one.default
+
+
+@pytest.mark.parametrize(
+    ("word", "told"),
+    [
+        ("poeple", 'Did you mean "town.NAME.people"?'),
+        ("resevoir", 'Did you mean "reservoir.NAME"?'),
+        ("detention", "hydroloop explain lists all keys"),
+        ("water short", "hydroloop explain lists all keys"),
+        ("thunder", "hydroloop explain lists all keys"),
+        ("pavement", "The word stands in what is said of"),
+    ],
+)
+def test_only_what_is_near_is_offered(word, told):
+    """A slip of the pen is offered its key; a word that no key is like is offered none by chance,
+    but those in whose meaning it stands."""
+    with pytest.raises(AskError) as caught:
+        explain(word)
+    assert told in str(caught.value)
+    assert ("Did you mean" in str(caught.value)) is told.startswith("Did you mean")

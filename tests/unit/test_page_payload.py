@@ -22,6 +22,7 @@ from hydroloop.outputs.page.html import page_html, script
 from hydroloop.outputs.page.json_schema import RUN
 from hydroloop.outputs.page.numbers import SHARES, in_steps
 from hydroloop.outputs.page.payload import run_values
+from hydroloop.outputs.run.result import Result
 from hydroloop.whatif.plan import read_plan_text
 
 
@@ -231,3 +232,19 @@ def test_the_file_may_load_nothing_but_itself():
     assert policy.startswith("default-src 'none'")
     assert "http" not in policy
     assert f"<script>{script()}</script>" in text
+
+
+@pytest.mark.parametrize("name", ["first_town", "long_river"])
+def test_the_page_opens_with_the_day_of_the_answer(name, monkeypatch):
+    """Where not every day is shown, each town's most-used day is, and is the one that `run` tells;
+    a setting shows the same days."""
+    scenario = hl.read_scenario(name)
+    record = hl.simulate(scenario)
+    result = Result(scenario, record, hl.measures(record, scenario))
+    monkeypatch.setattr("hydroloop.outputs.page.every_setting._EVERY", (4,))
+    (shown,) = _runs_of(written_page(scenario, dials=[]))
+    dates, glasses = shown["dates"], shown["glass"]["home"]
+    assert len(dates) < record.sizes["time"] / 3
+    assert dates == sorted(set(dates))
+    for town, glass in glasses.items():
+        assert dates[glass["most_used"]] == str(result.most_used_day(town))[:10], town

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import shlex
 import tomllib
 
 import numpy as np
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 from small_scenarios import ONE_TOWN, one_town
 
 from hydroloop.errors import ScenarioError
-from hydroloop.scenario import read_toml, value_from_text
+from hydroloop.scenario import explain, read_toml, value_from_text
 
 TWO_TOWNS = ONE_TOWN + (
     '[town.penhollow]  # further down\npeople = 9000\nintake = { river = "wren", at = "20 km" }\n'
@@ -348,3 +349,22 @@ def test_the_text_of_any_change_reads_back_to_the_same_scenario(changes):
     assert read_toml(new.text).model == new.model
     assert without_held(new) == new.data
     assert "# further down" in new.text
+
+
+def test_a_stage_is_added_as_the_message_says():
+    """A key of a stage that is not there is refused, and the command that is offered adds one."""
+    (line,) = refused({"stage.alert.river": "wren"})
+    assert 'there is no stage "alert"' in line
+    option, pair = shlex.split(line[line.index("--set") :])
+    key, _, value = pair.partition("=")
+    assert (option, key) == ("--set", "stage.alert")
+    added = one_town().changed({key: value_from_text(value, key)})
+    assert list(added.stage) == ["alert"]
+    assert added.stage["alert"].river == "wren"
+    assert f"{option} " in dict(explain("stage").facts)["added by"]
+
+
+def test_a_slip_of_the_pen_is_not_told_how_to_add():
+    """A name that is nearly one that is there is offered that one alone."""
+    (line,) = refused({"town.larkmil.people": 3})
+    assert line.endswith('Did you mean "larkmill"?')

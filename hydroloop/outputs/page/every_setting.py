@@ -36,6 +36,7 @@ class Grid:
 
     dials: tuple[Dial, ...]  # dials, with the positions that there is room for
     every: int  # every so manieth day is shown
+    besides: tuple[int, ...] = ()  # steps that are shown too: each town's most-used day
 
 
 def written_page(
@@ -49,6 +50,8 @@ def written_page(
     run; `told` is called with runs done and runs in all."""
     record = season_record(scenario)
     grid = _fitting(scenario, record, dials_of(scenario) if dials is None else dials)
+    glass = _glasses(scenario, record)
+    grid = replace(grid, besides=tuple(one["most_used"] for one in glass.values()))
     settings = settings_of(grid.dials)
     runs = _run_all(scenario, grid, settings, told or (lambda done, total: None))
     around = opened_frame(scenario, record, grid.dials, system)
@@ -60,13 +63,18 @@ def opened_frame(
 ) -> dict[str, Any]:
     """What stands around the runs; the page opens with the town whose water was used most."""
     around = frame(scenario, record, dials, system)
-    glass = run_values(
-        scenario, gates=(around["gate"],), every=record.sizes["time"], record=record
-    )["glass"].get(around["gate"], {})
+    glass = _glasses(scenario, record)
     used = {
         town: one["season_used"] for town, one in glass.items() if one["season_used"] is not None
     }
     return {**around, "first_town": max(used, key=lambda town: used[town], default="")}
+
+
+def _glasses(scenario: Scenario, record: xr.Dataset) -> dict[str, Any]:
+    """The glasses of every town, day by day, of the run that the page opens with."""
+    gate = scenario.season.count_as
+    glasses: dict[str, Any] = run_values(scenario, gates=(gate,), record=record)["glass"]
+    return glasses.get(gate, {})
 
 
 def packed(values: Any, level: int = _LEVEL) -> bytes:
@@ -139,4 +147,5 @@ def _begin(scenario: Scenario, grid: Grid) -> None:
 
 def _one(setting: Setting) -> bytes:
     scenario, grid = _given[-1]
-    return packed(in_steps(run_values(taken(scenario, grid.dials, setting), every=grid.every)))
+    changed = taken(scenario, grid.dials, setting)
+    return packed(in_steps(run_values(changed, every=grid.every, besides=grid.besides)))

@@ -55,6 +55,7 @@ def run_values(
     *,
     gates: Sequence[str] = tuple(USES),
     every: int = 1,
+    besides: Sequence[int] = (),
     record: xr.Dataset | None = None,
 ) -> dict[str, Any]:
     """Run a scenario and give what the page shows of it; `SCHEMA` says what each number is.
@@ -67,13 +68,15 @@ def run_values(
         Ready gates by which uses are counted.
     every : int
         Show every so manieth step; the run itself has them all.
+    besides : sequence of int
+        Steps that are shown too, such as those that most is asked about.
     record : Dataset, optional
         Its water record, where it has been run.
     """
     record = season_record(scenario) if record is None else record
     run = run_of(record, scenario.town)
     op, mix = run.op, Mix(run.op, [town.taps for town in run.towns])
-    shown = np.arange(0, record.sizes["time"], every)
+    shown = np.union1d(np.arange(0, record.sizes["time"], every), besides).astype(np.int64)
     rivers = laid_out(record, xr.Dataset()).stores
     counted = {name: found for name in gates if (found := _counted(op, name)) is not None}
     places, terms = balance(run)

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from hydroloop.charts.because_words import adding_up, because_sentence
+from hydroloop.charts.because_words import adding_up, because_sentence, parts_sentence
 from hydroloop.charts.words import (
     date_words,
     joined,
@@ -16,7 +16,7 @@ from hydroloop.charts.words import (
     two_figures,
     use_words,
 )
-from hydroloop.gates import Use
+from hydroloop.gates import USUAL, Use
 from hydroloop.glossary import term
 from hydroloop.outputs.run.place import river_of
 from hydroloop.outputs.run.result import Result
@@ -61,7 +61,15 @@ def town_sentences(result: Result, town: str, date: np.datetime64 | None = None)
         f"{use.through} before{by_use}."
     )
     past = f" The past of another {percent(unknown)} is not known." if unknown >= _LITTLE else ""
-    return f"{said} {whole}{past}"
+    return " ".join(filter(None, [said, _last_on(result, town, date), whole])) + past
+
+
+def _last_on(result: Result, town: str, date: np.datetime64) -> str:
+    """Where the used part of a day's tap water was used last, if the table tells."""
+    if "used_share_by_way" not in result.table:
+        return ""
+    parts = result.on_day("used_share_by_way", town, date)
+    return parts_sentence(parts, town, str(result.table.attrs.get("gate", USUAL)), result.names)
 
 
 def _by_use(shares: np.ndarray) -> str:

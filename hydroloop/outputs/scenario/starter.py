@@ -178,13 +178,13 @@ def _head(asked: Beginning) -> str:
         [
             "# A scenario for hydroloop. What stands behind a # is a comment; take the # away from "
             "a",
-            "# key to use it. The values in such lines are the defaults.",
+            "# key to use it. The values in such lines are the defaults, to three figures.",
             "# Quantities stand in quotes with their unit, American or metric; a range is allowed "
             "too:",
             '# "4.5 Mgal/day", "12 ML/day", "8 % to 14 %". More of any key: hydroloop explain KEY.',
             "",
             f"title = {_quoted(f'{town} on {river}')}",
-            'about = "Say here where the place is and where your numbers come from."',
+            "# about: a few words on the place, and where the numbers come from",
         ]
     )
 
@@ -222,8 +222,10 @@ def _offers(general: str, system: System) -> list[str]:
             _offered_value(note.default, note.takes),
             in_units(note.default, note.key, system),
         )
-        # The value itself is written as it is held: a rounded one would be another.
-        usual = f" (that is {shown}){usual}" if value and shown != note.default else usual
+        if value and shown != note.default:
+            is_zero = shown.startswith("0 ")
+            value = _quoted(shown)
+            usual = usual if is_zero else f" (rounded from {note.default}){usual}"
         if value:
             lines.append(f"# {key} = {value}")
             lines += _comment(f"{note.meaning}{usual}")

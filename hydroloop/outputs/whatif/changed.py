@@ -19,6 +19,7 @@ from hydroloop.scenario import Scenario
 from hydroloop.scenario.tree import find
 from hydroloop.units import format_quantity, one_line, parse
 from hydroloop.units.printing import System
+from hydroloop.waterworks.sizes import town_sizes
 from hydroloop.whatif import Plan, Step
 from hydroloop.whatif.difference import inputs_that_differ
 
@@ -110,7 +111,10 @@ def _shown(scenario: Scenario, key: str, written: str, told: Input | None, syste
             return "-"
         if told is None:
             return NOT_SET
-        return f"{told.value} (default)" if told.origin == DEFAULT else written
+        if told.origin == DEFAULT:
+            return f"{told.value} (default)"
+        size = _size(scenario, key)
+        return written if size is None else f"{_quantity(size, key, system)} (default)"
     here = find(key.split("."))
     if here is None or not here.dimension:
         return written
@@ -120,7 +124,32 @@ def _shown(scenario: Scenario, key: str, written: str, told: Input | None, syste
         return written
     if held.low < held.high:
         return written
-    return format_quantity(held.value, here.dimension, system)
+    return _quantity(held.value, key, system)
+
+
+_SIZES = {
+    "plant.capacity": "plant_capacity",
+    "intake.capacity": "intake_limit",
+    "tanks.volume": "tanks_volume",
+    "mains.volume": "mains_volume",
+    "sewers.capacity": "sewer_capacity",
+    "sewers.storage": "sewer_storage",
+    "wastewater.design_flow": "design_flow",
+    "wastewater.capacity": "secondary_capacity",
+}
+
+
+def _size(scenario: Scenario, key: str) -> float | None:
+    """The size of a town's works that its file leaves open, in the held unit."""
+    kind, place, *rest = key.split(".")
+    name = _SIZES.get(".".join(rest))
+    return getattr(town_sizes(scenario.town[place]), name) if kind == "town" and name else None
+
+
+def _quantity(value: float, key: str, system: System) -> str:
+    here = find(key.split("."))
+    assert here is not None
+    return format_quantity(value, here.dimension, system)
 
 
 def plan_section(plan: Plan) -> Section:

@@ -198,7 +198,7 @@ function begin() {
   byId("town").value = state.town; byId("gate").value = state.gate; byId("units").value = state.units;
   byId("runs-words").textContent = live
     ? "Every setting is a run of the model on this server, made when it is asked for. Of a long season some days are shown; all were run."
-    : `${frame.runs.count} runs of the model stand in this file, one for each setting of the dials, made with hydroloop ${frame.version}. Nothing between them is guessed. ${frame.runs.every > 1 ? `Each was run day by day; the page shows one day in ${frame.runs.every}.` : "The page shows every day."}`;
+    : `${frame.runs.count} runs of the model stand in this file, one for each setting of the dials, made with hydroloop ${frame.version}. Nothing between them is guessed. ${frame.runs.every > 1 ? `Each was run day by day; the page shows one day in ${frame.runs.every}, and the day of the most used glass of each town.` : "The page shows every day."}`;
   showDials();
   for (const one of document.querySelectorAll("header p, li")) one.replaceChildren(...[...one.childNodes].map((part) => part.nodeType === 3 ? tied(part.data) : part));
   for (const id of ["bar", "dials", "walk"]) byId(id).addEventListener("submit", (event) => event.preventDefault());
