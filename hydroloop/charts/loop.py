@@ -38,7 +38,7 @@ def loop(record: xr.Dataset, table: xr.Dataset, town: str, units: System = "us")
     cut, with a mark; flows below 0.1 % of the largest are left out."""
     flows, name = town_flows(record, table, town), place_words(town, names_of(table))
     largest = max(flows.between(a, b) for a, b in _RING)
-    if _taken(flows) <= LEAST_SHOWN * largest:
+    if not largest or _taken(flows) <= LEAST_SHOWN * largest:
         own = town_in(record, town)
         raise AskError(_no_loop(name, bool(record["rate"].values[:, own.takes].any())))
     unit = display_unit("flow", units, largest=largest)
@@ -71,9 +71,9 @@ def _no_loop(name: str, takes_in: bool) -> Problem:
         return Problem("loop", what, "A loop needs an intake, wells or bought water.")
     return Problem(
         "loop",
-        f"the record does not tell how water comes to {name}: its homes draw it straight.",
-        "A loop needs a flow of kind intake out of a reach, as wren/reach, or of kind import, into "
-        "a store of the town.",
+        f"the record does not tell the parts of {possessive(name)} water works.",
+        "A loop needs flows of kind intake or import into a plant or tanks, as town/filters, and "
+        "on from part to part.",
     )
 
 

@@ -188,9 +188,11 @@ def test_pictures_say_nothing_that_tables_do_not_tell(hill):
     season = hl.draw.season(hill)
     assert "short" not in season.caption
     assert "Over the season" in season.caption
-    with pytest.raises(hl.InputError, match="does not tell how water comes to Hill") as caught:
+    with pytest.raises(hl.InputError, match="does not tell the parts of Hill's water wo") as caught:
         hl.draw.loop(hill)
     assert "kind intake" in str(caught.value)
+    with pytest.raises(hl.InputError, match="does not tell the parts of A's water works"):
+        hl.draw.loop(two_towns("a/plant"), "a")
 
 
 def test_last_use_and_because_ask_of_two_pasts(hill):
