@@ -3,8 +3,9 @@
 import signal
 import sys
 
-if not any(word.startswith("--scheduler") for word in sys.argv):
-    # Nothing else needs Dask: where it is installed, xarray would take half a second to load it.
+if "xarray" not in sys.modules and not any(one.startswith("--scheduler") for one in sys.argv):
+    # Nothing else needs Dask: where it is installed, xarray would take half a second to load it. A
+    # worker that is a copy of a process with xarray has found it already, and may look for it.
     sys.modules.setdefault("dask", None)  # type: ignore[arg-type]
 
 
