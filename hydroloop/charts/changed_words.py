@@ -51,7 +51,8 @@ def _same_words(star: str, rows: Sequence[Sequence[str]], names: Names) -> str:
     if kind == "stage" and len(called) <= _MOST_PLACES:
         places = f"the stages {places}"
     words = _change_words(names, star, NOT_SET, rows[0][2])
-    return words.replace(f"every {kind}'s", possessive(places)).replace(f"every {kind}", places)
+    every = f"every {kind}"
+    return words.replace(possessive(every), possessive(places)).replace(every, places)
 
 
 def _change_words(names: Names, key: str, before: str, after: str) -> str:
