@@ -17,6 +17,8 @@ from hydroloop.outputs.run.trouble import (
     untreated_sentences,
 )
 
+_MOST_WITH_DAY = 1  # sentences on trouble beside which the most-used day still has room
+
 
 def short_answer(result: Result) -> list[Block]:
     """A shortage or cut that matters, how much of each town's water was used, other trouble."""
@@ -28,11 +30,12 @@ def short_answer(result: Result) -> list[Block]:
         drought[0] = f"{drought[0]} {why}"
     cut = max((share for share in result.values("cut_share") if share == share), default=0.0)
     leads = (bool(short) and short[0].got < LEADS) or cut > 1.0 - LEADS
+    spilled = untreated_sentences(result)
+    has_room = len(drought) + len(spilled) <= _MOST_WITH_DAY
     used = [
-        season_sentences(result, town, brief=leads and place > 0)
+        season_sentences(result, town, brief=leads and not (has_room and place == 0))
         for place, town in enumerate(by_used_share(result))
     ]
-    spilled = untreated_sentences(result)
     fine = _fine(bool(short), bool(spilled))
     account = " ".join(one for one in (fine, account_sentence(result)) if one)
     said = [*(drought if leads else []), *used, *([] if leads else drought), *spilled, account]

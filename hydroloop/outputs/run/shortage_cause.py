@@ -5,12 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from hydroloop.charts.asking import mean_member
-from hydroloop.charts.words import percent, river_words
+from hydroloop.charts.words import place_words, possessive, river_words
 from hydroloop.measures import run_of
 from hydroloop.outputs.document.wording import sentence
 from hydroloop.outputs.run.result import Result
 from hydroloop.outputs.run.trouble import Shortage
-from hydroloop.units import format_quantity
 
 _MOST = 0.9  # part of the short days on which a cause must hold to be told [-]
 _SAME = 0.01  # what a river or reservoir may hold above its limit and still count as at it [-]
@@ -40,8 +39,7 @@ def _cause(result: Result, town: str, is_short: np.ndarray) -> str:
         level = record["volume"].sel(store=store).values[1:] / lake.capacity
         if np.mean(level[is_short] <= lake.dead_storage + _SAME) < _MOST:
             return ""
-        called = str(record["label"].sel(store=store).values)
-        return f"{called} was down to its dead storage of {percent(lake.dead_storage)}"
+        return f"{place_words(intake.reservoir, result.names)} was down to its dead storage"
     if intake is None or intake.river is None:
         return ""
     run = run_of(record)
@@ -54,5 +52,4 @@ def _cause(result: Result, town: str, is_short: np.ndarray) -> str:
         return ""
     if not stays.any():
         return f"{river} had no more"
-    most = format_quantity(float(stays.max()), "river_flow", result.system)
-    return f"{most} had to stay in {river}, its minimum flow"
+    return f"{possessive(river)} minimum flow had to stay in it"
