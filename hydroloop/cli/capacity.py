@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from hydroloop.cli import options
-from hydroloop.cli.model_run import model_run, no_pictures
+from hydroloop.cli.model_run import model_run
 
 if TYPE_CHECKING:
     from hydroloop.cli.model_run import ModelRun
@@ -24,9 +24,9 @@ if TYPE_CHECKING:
     show_default=True,
     help="Units of each step out of service, for the firm capacity.",
 )
-@no_pictures
+@options.no_pictures
 @model_run("All of it as words, a page, a picture and tables; by default TOWN-capacity.png.")
-def command(run: ModelRun, town: str | None, full: bool, units_out: int, no_pictures: bool) -> None:
+def command(run: ModelRun, town: str | None, full: bool, units_out: int) -> None:
     """Capacity against demand: is the plant big enough, until when, and what would help.
 
     By default the first TOWN of the scenario. Each step of the plants is compared with published
@@ -68,6 +68,6 @@ def command(run: ModelRun, town: str | None, full: bool, units_out: int, no_pict
     )
     run.tell(
         capacity_document(study, towns, run.changed(name), run.units, ask),
-        usual=None if no_pictures else f"{name}-capacity.png",
+        usual=f"{name}-capacity.png",
         full=full,
     )

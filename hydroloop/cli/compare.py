@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 @options.changes
 @options.count_as
 @options.full
+@options.no_pictures
 @options.units
 @options.out("The picture of what each change adds, tables, the answer.")
 @options.force

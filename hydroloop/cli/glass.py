@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from hydroloop.cli import options
-from hydroloop.cli.model_run import model_run, no_pictures
+from hydroloop.cli.model_run import model_run
 
 if TYPE_CHECKING:
     from hydroloop.cli.model_run import ModelRun
@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 @options.scenario_file
 @click.argument("town", required=False)
 @click.argument("date", required=False)
-@no_pictures
+@options.no_pictures
 @model_run("The glass as words, a page, a picture; by default TOWN-DATE-glass.png.", records=True)
-def command(run: ModelRun, town: str | None, date: str | None, no_pictures: bool) -> None:
+def command(run: ModelRun, town: str | None, date: str | None) -> None:
     """One glass of tap water: how often its water was used before, and when last.
 
     By default the TOWN whose tap water was used most, and the DATE on which most of it was, as far
@@ -36,4 +36,4 @@ def command(run: ModelRun, town: str | None, date: str | None, no_pictures: bool
     name = asked or result.most_used_town
     document = glass_document(result, name, run.changed(name))
     drawn = [f"{one.name}.png" for one in document.pictures()]
-    run.tell(document, usual=None if no_pictures or not drawn else drawn[0])
+    run.tell(document, usual=drawn[0] if drawn else None)

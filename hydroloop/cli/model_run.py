@@ -7,8 +7,6 @@ from contextlib import AbstractContextManager
 from functools import cached_property, wraps
 from typing import TYPE_CHECKING, Any
 
-import click
-
 from hydroloop.cli import options
 from hydroloop.cli.one_picture import one_picture
 from hydroloop.cli.progress import Progress, announce_compiling
@@ -153,19 +151,20 @@ class ModelRun:
         width: int | None = None,
     ) -> None:
         """Write a document where --out says, else its picture under its usual name; show it."""
-        picture = None if self.out else one_picture(usual, force=self.force)
+        draws = not (self.out or options.words_only())
+        picture = one_picture(usual, force=self.force) if draws else None
         if picture and picture.to_draw:
             from hydroloop.outputs.document.writing import write_document
 
             with self.step("drawing"):
                 document = write_document(document, str(picture.to_draw), force=self.force)
-        if self.out:
+        if self.out and not beside:
             from hydroloop.outputs.document.writing import Beside
 
-            beside = beside or Beside({} if self._is_record else {"scenario.toml": self.scenario})
-            document = written(
-                document, self.out, self.progress, beside, force=self.force, before=self._there
-            )
+            beside = Beside({} if self._is_record else {"scenario.toml": self.scenario})
+        document = written(
+            document, self.out, self.progress, beside, force=self.force, before=self._there
+        )
         show(document, as_json=self.as_json, full=full, width=width)
         if picture:
             picture.tell()
@@ -216,8 +215,3 @@ def model_run(out: str, *, records: bool = False, page_only: bool = False) -> op
         return with_run
 
     return decorate
-
-
-def no_pictures(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The option --no-pictures."""
-    return click.option("--no-pictures", is_flag=True, help="Words only.")(command)

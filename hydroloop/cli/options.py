@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from hydroloop.whatif import Change, Plan
 
 _COUNT_AS = "what counts as a use"
+_NO_PICTURES = "no pictures"
 _THOUSANDS = re.compile(r"0\d\d")
 
 
@@ -187,6 +188,27 @@ def pictures(meaning: str) -> Decorator:
         show_default=True,
         help=meaning,
     )
+
+
+def _without_pictures(ctx: click.Context, option: click.Parameter, given: bool) -> None:
+    ctx.meta[_NO_PICTURES] = given
+
+
+def no_pictures(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The option --no-pictures, which all that is written or drawn then takes."""
+    return click.option(
+        "--no-pictures",
+        is_flag=True,
+        expose_value=False,
+        callback=_without_pictures,
+        help="Words and tables only.",
+    )(command)
+
+
+def words_only() -> bool:
+    """Whether --no-pictures was given."""
+    ctx = click.get_current_context(silent=True)
+    return bool(ctx and ctx.meta.get(_NO_PICTURES))
 
 
 def verbose(command: Callable[..., Any]) -> Callable[..., Any]:

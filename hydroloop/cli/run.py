@@ -10,7 +10,7 @@ import click
 
 from hydroloop.cli import options
 from hydroloop.cli.again import quoted, words_again
-from hydroloop.cli.model_run import model_run, no_pictures
+from hydroloop.cli.model_run import model_run
 
 if TYPE_CHECKING:
     from hydroloop.cli.model_run import ModelRun
@@ -22,12 +22,12 @@ if TYPE_CHECKING:
 @options.scenario_file
 @options.full
 @options.pictures("few: those of the town whose water was used most; all: of every town.")
-@no_pictures
+@options.no_pictures
 @model_run(
     "The answer, tables, pictures, inputs and the water record (.nc); by default the folder "
     "NAME-results, or the next such name that is free."
 )
-def command(run: ModelRun, pictures: str, no_pictures: bool, full: bool) -> None:
+def command(run: ModelRun, pictures: str, full: bool) -> None:
     """Run a scenario: how much of each town's tap water was used before, and all that goes with it.
 
     FILE is a scenario file, or the name of one that comes with hydroloop. A short answer is shown,
@@ -45,7 +45,7 @@ def command(run: ModelRun, pictures: str, no_pictures: bool, full: bool) -> None
     from hydroloop.outputs.run.document import run_document
 
     result = run.result()
-    document = run_document(result, run.changed(), "none" if no_pictures else pictures)
+    document = run_document(result, run.changed(), pictures)
     over = document.facts["over_design_limits"].value
     asks = [*_next(run, result)[: -1 if over else None], *_plants(run, over)]
     document = replace(document, ask_next=asks)

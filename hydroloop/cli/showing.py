@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from hydroloop.cli.options import words_only
+
 if TYPE_CHECKING:
     from hydroloop.cli.progress import Progress
     from hydroloop.outputs.document import Document
@@ -36,7 +38,10 @@ def written(
     force: bool,
     before: bytes | None,
 ) -> Document:
-    """Write a document where --out asks for it; the document with what was written."""
+    """Write a document where --out asks for it; the document with what was written, and without
+    pictures where none are wanted."""
+    if words_only():
+        document = document.without_pictures()
     if not out:
         return document
     from hydroloop.outputs.document.writing import write_document

@@ -46,6 +46,7 @@ if TYPE_CHECKING:
 )
 @many_runs
 @options.pictures("few: of the town whose used share has the widest band; all: of every town.")
+@options.no_pictures
 @options.full
 @model_run("Pictures of the bands, tables, every run's numbers (.nc).")
 def command(

@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     "few: of the used share, and of water short where there is any; all: of every "
     "measure that changes."
 )
+@options.no_pictures
 @options.full
 @model_run("Pictures, tables, the grid of numbers (.nc).")
 def command(

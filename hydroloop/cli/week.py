@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from hydroloop.cli import options
-from hydroloop.cli.model_run import model_run, no_pictures
+from hydroloop.cli.model_run import model_run
 
 if TYPE_CHECKING:
     from hydroloop.cli.model_run import ModelRun
@@ -18,11 +18,9 @@ if TYPE_CHECKING:
 @click.argument("town", required=False)
 @click.argument("date", required=False)
 @options.full
-@no_pictures
+@options.no_pictures
 @model_run("The week as words, a page, a picture and tables; by default TOWN-week.png.")
-def command(
-    run: ModelRun, town: str | None, date: str | None, full: bool, no_pictures: bool
-) -> None:
+def command(run: ModelRun, town: str | None, date: str | None, full: bool) -> None:
     """A week by the hour: what people draw, what the plant makes, and the tanks between them.
 
     By default the first TOWN of the scenario, and its week of most demand; else the week that
@@ -48,5 +46,5 @@ def command(
     run.tell(
         week_document(found, run.changed(name), run.units, ask),
         full=full,
-        usual=None if no_pictures else f"{name}-week.png",
+        usual=f"{name}-week.png",
     )

@@ -118,6 +118,23 @@ def test_a_plan_is_taken_told_and_written(command, tmp_path, monkeypatch):
     assert set(told["written"]["files"]) >= {"answer.html", "answer.txt"}
 
 
+@pytest.mark.parametrize("command", [*DOCUMENTS, "run"])
+def test_what_draws_pictures_can_leave_them_out(command, tmp_path, monkeypatch):
+    """A command that writes pictures takes --no-pictures, and then writes none; no other has it."""
+    monkeypatch.chdir(tmp_path)
+    asked = dict(MORE, compare=("--scale", "river.wren.inflow=0.5"))
+    words = (command, "first_town", *SHORT, *asked.get(command, ()))
+    assert call(*words, "--out", "drawn").exit_code == 0
+    can = "--no-pictures" in options_of(command)
+    assert any(Path("drawn").rglob("*.png")) is can
+    if can:
+        done = call(*words, "--no-pictures", "--json", "--out", "words")
+        assert done.exit_code == 0, done.output
+        assert json.loads(done.stdout)["pictures"] == []
+        assert not [*Path("words").rglob("*.png"), *Path("words").rglob("*.svg")]
+        assert "<img" not in Path("words/answer.html").read_text()
+
+
 def test_a_date_may_stand_alone():
     """A day without a town is that of the town that is meant by default."""
     words = ("glass", "first_town", "2031-04-18", *SHORT, "--json", "--no-pictures")

@@ -157,7 +157,7 @@ class Document:
 
     def shortened(self) -> Document:
         """The short answer alone."""
-        return replace(self, blocks=_short(self.blocks))
+        return replace(self, blocks=_parted(self.blocks, lambda one: one.short))
 
     def tables(self, *, for_files: bool = True) -> list[Table]:
         """All tables, those of sections too, each once; for scripts without those for files."""
@@ -190,6 +190,10 @@ class Document:
         """One of its pictures, with what was changed before the run below its title."""
         return drawn(picture, self.ran)
 
+    def without_pictures(self) -> Document:
+        """All but the pictures."""
+        return replace(self, blocks=_parted(self.blocks, lambda one: not isinstance(one, Picture)))
+
     def pictures(self) -> list[Picture]:
         """All pictures."""
         return [one for one in every(self.blocks) if isinstance(one, Picture)]
@@ -212,9 +216,9 @@ def every(blocks: Sequence[Block]) -> Iterator[Block]:
             yield from every(one.blocks if isinstance(one, Section) else one.cards)
 
 
-def _short(blocks: Sequence[Block]) -> list[Block]:
+def _parted(blocks: Sequence[Block], is_kept: Callable[[Block], bool]) -> list[Block]:
     return [
-        replace(one, blocks=_short(one.blocks)) if isinstance(one, Section) else one
+        replace(one, blocks=_parted(one.blocks, is_kept)) if isinstance(one, Section) else one
         for one in blocks
-        if one.short
+        if is_kept(one)
     ]
