@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
+from typing import TypeAlias
 
 import numpy as np
 from matplotlib.patches import Rectangle
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from hydroloop.charts.colours import BAR, INK, LINE, MARK, WALL
-from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
+from hydroloop.charts.picture import HEIGHT, SMALLEST, WIDTH, Picture, house_style, write
 from hydroloop.charts.words import two_figures
 from hydroloop.errors import AskError, Problem
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System, figures
 
-_LEFT, _WIDE, _GAP = 0.95, 5.3, 1.3
-_MOST_REMEDIES = 8  # of both plants together
+_EDGE, _LEFT, _WIDE, _GAP = 0.35, 0.95, 5.3, 1.3
+_MOST_LINES = 8  # of remedies, of both plants together
+_LINE, _NEXT = 0.31, 0.24  # height of a remedy of one line, and of each further one [in]
+_WORDS, _BAR = 7.4, 4.4  # most room of the words of a remedy, and length of the longest bar [in]
 
 
 @dataclass(frozen=True)
@@ -33,6 +38,9 @@ class Course:
     below: float = np.inf  # years until what was past it is below it for good [a]
     whose: str = "the water supply"  # what remedies buy years for
     remedies: Sequence[tuple[str, float]] = ()  # what could be done, and the years it buys [a]
+
+
+Remedies: TypeAlias = tuple[str, list[tuple[list[str], float]]]  # whose; lines of words, years [a]
 
 
 @house_style
@@ -52,25 +60,35 @@ def capacity_years(
             Problem("capacity", f"{len(courses)} plants cannot be drawn.", "Give one or two.")
         )
     picture = Picture(f"Capacity against demand over the years in {town}", caption)
-    shown = _shown(courses)
-    rows = [0.41 + 0.31 * len(remedies) for _, remedies in shown]
+    shown = _shown(picture, courses)
+    rows = [0.41 + sum(_height(lines) for lines, _ in remedies) for _, remedies in shown]
     low = picture.floor + 0.1 + sum(rows)
     for number, course in enumerate(courses):
         left = _LEFT + number * (_WIDE + _GAP)
         _draw_course(picture, course, first_year, left, (low + 0.45, HEIGHT - 1.47), units)
-    for (whose, remedies), row in zip(shown, rows, strict=True):
-        _draw_remedies(picture, remedies, low - 0.15, whose)
-        low -= row
+    _draw_remedies(picture, shown, low - 0.15, first_year + len(courses[0].flow) - 1)
     return picture
 
 
-def _shown(courses: Sequence[Course]) -> list[tuple[str, list[tuple[str, float]]]]:
+def _shown(picture: Picture, courses: Sequence[Course]) -> list[Remedies]:
     """The remedies of each plant that buy anything, the best of them where there are too many."""
-    found = [
-        (course.whose, [one for one in course.remedies if one[1] > 0.05]) for course in courses
-    ]
-    found = [(whose, remedies) for whose, remedies in found if remedies]
-    return [(whose, remedies[: _MOST_REMEDIES // len(found)]) for whose, remedies in found]
+    found: list[Remedies] = []
+    for course in courses:
+        remedies = [
+            (picture.wrapped(words, SMALLEST, _WORDS), years)
+            for words, years in course.remedies
+            if years > 0.05
+        ]
+        if remedies:
+            found.append((course.whose, remedies))
+    for _, remedies in found:
+        ends = list(accumulate(len(lines) for lines, _ in remedies))
+        del remedies[bisect_right(ends, _MOST_LINES // len(found)) :]
+    return found
+
+
+def _height(lines: list[str]) -> float:
+    return _LINE + _NEXT * (len(lines) - 1)
 
 
 def _draw_course(
@@ -144,29 +162,44 @@ def _when(course: Course, first_year: int) -> str:
     return f", first passed in {first_year + int(np.ceil(course.crossing))}"
 
 
-def _draw_remedies(
-    picture: Picture, remedies: Sequence[tuple[str, float]], top: float, whose: str
-) -> None:
-    """A bar of years for each remedy."""
-    write(
-        picture.sheet,
-        (0.35, top),
-        f"Years that each remedy buys {whose}",
-        size=16,
-        ha="left",
-        weight="bold",
-        va="center_baseline",
-    )
-    known = [years for _, years in remedies if np.isfinite(years)]
-    scale = 3.2 / max(*known, 1.0) if known else 3.2
-    for row, (words, years) in enumerate(remedies):
-        y = top - 0.33 - 0.31 * row
-        write(picture.sheet, (7.3, y), picture.cut(words, 6.7), ha="right", va="center_baseline")
-        wide = max(0.0, min(years, max(known, default=1.0)) * scale)
-        picture.sheet.add_patch(
-            Rectangle(
-                (7.45, y - 0.1), wide, 0.2, facecolor=BAR, edgecolor=LINE, lw=1.2, gid="remedy"
-            )
+def _draw_remedies(picture: Picture, shown: Sequence[Remedies], top: float, last_year: int) -> None:
+    """A bar of years for each remedy, to one scale; words where no year is counted."""
+    every = [remedy for _, remedies in shown for remedy in remedies]
+    scale = _BAR / max([1.0, *(years for _, years in every if np.isfinite(years))])
+    widest = max((picture.text_width(line) for lines, _ in every for line in lines), default=0.0)
+    for whose, remedies in shown:
+        write(
+            picture.sheet,
+            (_EDGE, top),
+            f"Years that each remedy buys {whose}",
+            size=16,
+            ha="left",
+            weight="bold",
+            va="center_baseline",
         )
-        told = two_figures(round(years, 1)) if np.isfinite(years) else "beyond what is drawn"
-        write(picture.sheet, (7.55 + wide, y), told, ha="left", va="center_baseline")
+        y = top - 0.33
+        for lines, years in remedies:
+            _draw_remedy(picture, lines, (_EDGE + widest, y), years, scale, last_year)
+            y -= _height(lines)
+        top = y - 0.08
+
+
+def _draw_remedy(
+    picture: Picture,
+    lines: list[str],
+    at: tuple[float, float],
+    years: float,
+    scale: float,
+    last_year: int,
+) -> None:
+    x, y = at[0], at[1] - 0.5 * (_height(lines) - _LINE)
+    write(picture.sheet, (x, y), "\n".join(lines), ha="right", va="center_baseline")
+    x += 0.15
+    told = f"limit not reached by {last_year}"
+    if np.isfinite(years):
+        told, wide = two_figures(round(years, 1)), years * scale
+        picture.sheet.add_patch(
+            Rectangle((x, y - 0.1), wide, 0.2, facecolor=BAR, edgecolor=LINE, lw=1.2, gid="remedy")
+        )
+        x += wide + 0.1
+    write(picture.sheet, (x, y), told, ha="left", va="center_baseline")

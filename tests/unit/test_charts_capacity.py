@@ -44,7 +44,7 @@ def test_years_can_be_read(plants):
     picture = capacity_years("larkmill", 2031, plants, caption="A forecast.")
     assert_labels_are_apart(picture)
     assert_text_can_be_read(picture)
-    assert [patch.get_gid() for patch in picture.sheet.patches].count("remedy") == 2 * len(plants)
+    assert [patch.get_gid() for patch in picture.sheet.patches].count("remedy") == len(plants)
 
 
 def test_remedies_of_both_plants_can_be_read():
@@ -61,6 +61,38 @@ def test_remedies_of_both_plants_can_be_read():
     assert {"the water supply", "the wastewater plant"} <= {
         words.removeprefix("Years that each remedy buys ") for words in told
     }
+
+
+def test_bars_of_remedies_are_to_one_scale():
+    """A bar is as long as the years that are told beside it, the same for both plants; a remedy
+    after which the limit is not reached has words and no bar."""
+    steps = "coagulation, flocculation, sedimentation and filters"
+    long = f"one more unit of {steps}, and the plant rated for all of it"
+    supply = [("yards", np.inf), (long, 8.0)]
+    sewage = [("fixtures", 4.0), ("rain", 1.0), ("leaks", 0.0)]
+    plants = [
+        replace(years(11e3, 20.0), remedies=supply),
+        replace(years(11e3, 20.0), whose="the wastewater plant", remedies=sewage),
+    ]
+    picture = capacity_years("larkmill", 2031, plants, caption="A forecast.")
+    assert_labels_are_apart(picture)
+    bars = [patch for patch in picture.sheet.patches if patch.get_gid() == "remedy"]
+    told = {text.get_position(): text.get_text() for text in picture.sheet.texts}
+    lengths = {}
+    for bar in bars:
+        end, middle = bar.get_x() + bar.get_width(), bar.get_y() + 0.5 * bar.get_height()
+        (words,) = [
+            words
+            for (x, y), words in told.items()
+            if 0.0 < x - end < 0.2 and abs(y - middle) < 1e-9
+        ]
+        lengths[float(words)] = bar.get_width()
+    assert set(lengths) == {8.0, 4.0, 1.0}
+    assert np.ptp([length / bought for bought, length in lengths.items()]) < 1e-9
+    whole = [" ".join(words.split()) for words in told.values()]
+    assert {one for one, _ in supply} | {"fixtures", "rain"} <= set(whole)
+    assert whole.count("limit not reached by 2061") == 1
+    assert not any("…" in words for words in whole)
 
 
 def test_the_crossing_is_the_first_year_past_the_limit():
