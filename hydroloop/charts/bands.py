@@ -124,7 +124,7 @@ def _draw_band(picture: Picture, row: Band, top: float, high: float) -> None:
     axes.spines[["top", "right", "left"]].set_visible(False)
     axes.tick_params(labelsize=14, length=4)
     axes.xaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: figures(value)))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: _mark(value)))
     for start, end, thick, fill, gid in (
         (low, highest, 0.34, WALL, "nine tenths"),
         (lower, upper, 0.72, BAR, "middle half"),
@@ -150,6 +150,11 @@ def _draw_band(picture: Picture, row: Band, top: float, high: float) -> None:
         gid="median",
         solid_capstyle="butt",
     )
+
+
+def _mark(value: float) -> str:
+    """A round number of a scale in all its figures: on a narrow one three are alike."""
+    return f"{round(value, 12) + 0.0:,.12g}"
 
 
 def _draw_hangs(picture: Picture, row: Band, top: float, high: float) -> None:

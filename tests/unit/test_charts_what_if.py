@@ -32,6 +32,7 @@ BANDS = {
         band(85.0, 89.0, 95.0, 99.0, 100.0, unit="%"),
         band(0.0, 0.0, 0.0, 12.0, 85.0, unit="Mgal"),
     ],
+    "narrow": [band(20.95, 20.98, 21.0, 21.03, 21.05, unit="%")],
     "large": [band(1.2e6, 1.3e6, 1.4e6, 1.5e6, 1.6e6, unit="Mgal")],
 }
 
@@ -56,6 +57,15 @@ def test_bars_of_bands_are_their_levels():
     assert ends["middle half"] == pytest.approx((8.1, 12.2))
     (median,) = [line for line in axes.lines if line.get_gid() == "median"]
     assert list(median.get_xdata()) == [9.5, 9.5]
+
+
+@pytest.mark.parametrize("case", BANDS)
+def test_marks_of_a_scale_tell_their_values(case):
+    """Every mark of a band's scale is labelled with its own value, however narrow the band is."""
+    axes = bands("larkmill", BANDS[case], caption=".").axes[1]
+    axes.figure.draw_without_rendering()
+    told = [float(label.get_text().replace(",", "")) for label in axes.get_xticklabels()]
+    assert told == pytest.approx(list(axes.get_xticks()), rel=1e-9, abs=1e-9)
 
 
 def test_bars_of_correlations_are_to_scale():
