@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from matplotlib.patches import FancyBboxPatch, Polygon
@@ -31,7 +31,7 @@ def draw_river(sheet: Sheet, intake: float, others: dict[str, float]) -> None:
     if source is None or not sheet.shows(intake):
         _draw_block(sheet, others)
         if outfall is not None:
-            _name(sheet, _middle(sheet) + 0.2, outfall.words, _does(outfall), outfall.coming)
+            _name_coming(sheet, _middle(sheet) + 0.2, outfall, "outfall")
             _draw_lower(sheet, outfall, _RIGHT - 0.3, outfall.coming)
     elif source.is_below_outfall and outfall is not None:
         _draw_closed(sheet, source, outfall, intake)
@@ -131,7 +131,7 @@ def _more(sheet: Sheet, rate: float) -> str:
 
 def _name_source(sheet: Sheet, y: float, at: RiverAt) -> None:
     """What comes to the intake, and from where; a reservoir stands there with its mean stay."""
-    _name(sheet, y, at.words, _does(at), at.coming)
+    _name_coming(sheet, y, at, "intake")
     if at.is_reservoir:
         low, high = sheet.top + 0.27, _start(sheet) + 0.02
         sheet.picture.sheet.add_patch(
@@ -165,7 +165,7 @@ def _draw_lower(
     end = _end(sheet)
     left = _water(sheet, bank, (start or _middle(sheet), end), coming)
     _head(sheet, (left, _join(sheet, bank, end, down=True)), end, -0.2)
-    _name(sheet, end - 0.4, outfall.words, "flows on with", outfall.leaving)
+    _name_leaving(sheet, end - 0.4, outfall.words, outfall.leaving)
 
 
 def _draw_closed(sheet: Sheet, source: RiverAt, outfall: RiverAt, intake: float) -> None:
@@ -184,9 +184,9 @@ def _draw_closed(sheet: Sheet, source: RiverAt, outfall: RiverAt, intake: float)
     if _differ(sheet, source.coming, above, source.coming):
         _gap(sheet, _RIGHT, source.coming)
         said = f"{_more(sheet, source.coming - above)},\n{sheet.rate(source.coming)} arrive"
-    _name(sheet, start - 0.2, outfall.words, _does(outfall), outfall.coming)
+    _name_coming(sheet, start - 0.2, outfall, "outfall")
     sheet.note(_RIGHT + 0.15, sheet.top - 1.2, said, ha="left")
-    _name(sheet, end + 0.36, source.words, "flows on with", passing)
+    _name_leaving(sheet, end + 0.36, source.words, passing)
 
 
 def _draw_intake(sheet: Sheet, intake: float, start: float) -> None:
@@ -291,14 +291,27 @@ def _gap(sheet: Sheet, bank: float, rate: float) -> None:
         axes.plot(x, y + side + wave, color=LINE, lw=1.2, zorder=4.1)
 
 
-def _name(sheet: Sheet, y: float, words: str, does: str, rate: float) -> None:
+def _name_coming(sheet: Sheet, y: float, at: RiverAt, place: str) -> None:
+    """What comes to the intake or the outfall, there and not at the river's head."""
+    rate, other = sheet.rate(at.coming), "the reservoir" if at.is_reservoir else "the river"
+    said = [f"At the {place}, {name} {_does(at)} {rate}" for name in (at.words, other)]
+    _write_first(sheet, y, [*said, f"At the {place}: {rate}"])
+
+
+def _name_leaving(sheet: Sheet, y: float, words: str, rate: float) -> None:
     name = words[:1].upper() + words[1:]
     other = "The reservoir" if "reservoir" in words else "The river"
-    said = [f"{start} {does} {sheet.rate(rate)}" for start in (name, other)]
-    said.append(f"{does[:1].upper()}{does[1:]} {sheet.rate(rate)}")
-    room = PLANT[0] - _LEFT + (0.5 if y < sheet.bottom else -0.4)
-    line = next((line for line in said if sheet.picture.text_width(line) <= room), said[-1])
-    sheet.note(_LEFT, y, line, ha="left", va="center_baseline")
+    said = [f"{start} flows on with {sheet.rate(rate)}" for start in (name, other)]
+    _write_first(sheet, y, [*said, f"Flows on with {sheet.rate(rate)}"])
+
+
+def _write_first(sheet: Sheet, y: float, lines: Sequence[str]) -> None:
+    """The first line that has room before what stands to the right of it, else the last."""
+    right = PLANT[0] + (0.5 if y < sheet.bottom else -0.4)
+    if y > sheet.top + HALF_BOX and not sheet.shows(sheet.flows.between("treatment", "solids")):
+        right = sum(PLANT) - 0.2
+    fitting = (line for line in lines if sheet.picture.text_width(line) <= right - _LEFT)
+    sheet.note(_LEFT, y, next(fitting, lines[-1]), ha="left", va="center_baseline")
 
 
 def _draw_block(sheet: Sheet, others: dict[str, float]) -> None:

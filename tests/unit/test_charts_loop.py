@@ -172,7 +172,8 @@ def test_a_reader_can_add_up_the_river(case):
         found = re.search(around.replace("N", amount), texts)
         return float(found[1].replace(",", "")) if found else 0.0
 
-    came, passing, on = (printed(one) for one in ("(?:brings|gives) N", "N pass by", "on with N"))
+    came = printed(r"At the intake(?:, [^|]* (?:brings|gives)|:) N")
+    passing, on = (printed(one) for one in ("N pass by", "on with N"))
     joins, leaves = printed("N join"), printed("N leave")
     returned = printed("storm water N") + printed("overflow N")
     taken, effluent = (
@@ -183,6 +184,22 @@ def test_a_reader_can_add_up_the_river(case):
     assert came > 0.0
     assert came - taken - passing == pytest.approx(0.0, abs=size)
     assert passing + joins - leaves + returned + effluent - on == pytest.approx(0.0, abs=size)
+
+
+@pytest.mark.parametrize("scenario", bundled_scenarios())
+def test_what_comes_down_the_river_is_told_of_its_place(scenario):
+    """The amount at the head of the drawn river is that of the intake, or of the outfall of a town
+    without one, and the label says so."""
+    record = hl.simulate(hl.read_scenario(scenario))
+    table = held_times(record)
+    for town in hl.read_scenario(scenario).town:
+        flows = town_flows(record, table, town)
+        at = flows.water_source or flows.outfall
+        place = "intake" if flows.water_source else "outfall"
+        (label,) = (one for one in words(loop(record, table, town)) if one.startswith("At the "))
+        assert label.startswith(f"At the {place}")
+        (told,) = re.findall(r" ([\d,.]+) Mgal/day$", label)
+        assert float(told.replace(",", "")) * 3785.411784 == pytest.approx(at.coming, rel=0.006)
 
 
 def test_what_comes_to_the_intake_is_the_flow_of_the_days_table():
