@@ -40,6 +40,9 @@ _CLAUSES = CAME | {
 }
 _MOST_NAMED = 5
 _OWN_PIECE = 0.1  # part of the used share from which a second way of a town is told apart [-]
+_SMALL = (
+    0.005  # a piece that is less of the tap water has no name of its own beside larger ones [-]
+)
 _ALL, _EVERY = 0.95, 0.9995  # parts that are nearly all, and all [-]
 _VERBS = {"toilet": "in a toilet in", "wastewater-plant": "treated in"}
 
@@ -92,9 +95,9 @@ def parts_sentence(
     if not used >= LITTLE:
         return ""
     common = _common_way(parts, used)
-    pieces = gathered(pieces_of(parts), used)
+    pieces = _worth_naming(gathered(pieces_of(parts), used))
     verb = _VERBS.get(gate, "used in")
-    aside = f", which came {CAME[common]}," if common else ","
+    aside = f", which came {CAME[common]}," if common else ""
 
     def words(piece: Piece, *, is_first: bool = False) -> str:
         where = piece_words(piece, town, gate, names, has_way=not common)
@@ -109,10 +112,10 @@ def parts_sentence(
     told = [(number, piece) for number, piece in zip(numbers, pieces, strict=True) if number != "0"]
     head, *more = told
     said = [
-        f"{head[0]} {'was' if head[0] == '1' else 'were'} last {words(head[1], is_first=True)}",
-        *(f"{number} {words(piece)}" for number, piece in more),
+        f"{head[0]} % last {words(head[1], is_first=True)}",
+        *(f"{number} % {words(piece)}" for number, piece in more),
     ]
-    return f"Of the {percent(used)}{aside} {joined(said)}."
+    return f"The {_figure(used)} %{aside} is made up of {joined(said)}."
 
 
 def piece_words(piece: Piece, town: str, gate: str, names: Names, *, has_way: bool = True) -> str:
@@ -162,10 +165,24 @@ def adding_up(shares: Sequence[float], whole: float) -> list[str]:
     >>> adding_up([0.1199, 0.0438, 0.0168, 0.0326], 0.2131)
     ['12', '4', '2', '3']
     """
-    (printed,) = re.findall(r"[\d.]+", percent(whole))  # also of "more than 99.9 %"
+    printed = _figure(whole)
     finest = 1 if "." in printed or whole < 0.0995 else 0
     units = whole_numbers(np.array(shares), round(float(printed) * 10**finest))
     return [f"{unit / 10**finest:.{finest}f}".removesuffix(".0") for unit in units]
+
+
+def _figure(share: float) -> str:
+    """A share in percent as it is printed, the number alone: also of "more than 99.9 %"."""
+    (printed,) = re.findall(r"[\d.]+", percent(share))
+    return printed
+
+
+def _worth_naming(pieces: list[Piece]) -> list[Piece]:
+    """Pieces of which several that are too small to matter are one, unless all are so small."""
+    large = [piece for piece in pieces if piece.share >= _SMALL and piece.place != OTHERS]
+    if not large or len(pieces) - len(large) < 2:
+        return pieces
+    return [*large, Piece(OTHERS, "", sum(one.share for one in pieces if one not in large))]
 
 
 def _common_way(parts: xr.DataArray, used: float) -> str:

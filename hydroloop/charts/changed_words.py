@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from hydroloop.charts.words import joined, key_words, place_words
@@ -72,4 +73,4 @@ def _change_words(names: Names, key: str, before: str, after: str) -> str:
 
 def _value(text: str, unit: str) -> str:
     short = one_line(text.removesuffix(" (default)").removesuffix(unit), _LONGEST)
-    return f"{int(short):,}" if short.isdigit() else short
+    return f"{int(short):,}" if short.isdigit() else re.sub(r"^(\d+)\.0$", r"\1", short)

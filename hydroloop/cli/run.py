@@ -64,7 +64,7 @@ def _next(run: ModelRun, result: Result) -> list[Ask]:
     """What a reader may ask next, with names of this run; of a changed one as it was run."""
     from hydroloop.outputs.document import Ask
     from hydroloop.outputs.run.ask_next import changes_to_try
-    from hydroloop.outputs.run.short import headline
+    from hydroloop.outputs.run.short import headline, in_trouble
 
     if not result.towns:
         return []
@@ -72,16 +72,17 @@ def _next(run: ModelRun, result: Result) -> list[Ask]:
     folder = Path(run.out or "")
     kept = not folder.suffix and (folder / "inputs" / "scenario.toml").as_posix()
     here = quoted(kept) if asked and kept else " ".join(filter(None, (quoted(run.file), asked)))
-    rows = [Ask(f"hydroloop glass {here} {town}", "one glass, with a picture")]
+    glass = Ask(f"hydroloop glass {here} {town}", "one glass, with a picture")
     if asked:
-        rows.append(
-            Ask(f"hydroloop compare {quoted(run.file)} {asked}", "what the changes did, and why")
-        )
-    rows += [
-        Ask(f"hydroloop compare {here} {change}", what)
-        for change, what in changes_to_try(result)[: 1 if asked else 2]
+        why = f"hydroloop compare {quoted(run.file)} {asked}"
+        return [Ask(why, "what the changes did, and why"), *([] if in_trouble(result) else [glass])]
+    return [
+        glass,
+        *(
+            Ask(f"hydroloop compare {here} {change}", what)
+            for change, what in changes_to_try(result)
+        ),
     ]
-    return rows
 
 
 def _plants(run: ModelRun, over: list[str]) -> list[Ask]:

@@ -246,7 +246,7 @@ def _from_generator(scenario: Scenario, dry: DrySeason, seed: int | None) -> Dry
         seed=seeds[pick.place],
         steady_scale=ratio**dry.flow_elasticity,
         rain_ratio=ratio,
-        said={"dry_season": f"{words}, seed {seeds[pick.place]}"},
+        said={"dry_season": words},
     )
 
 

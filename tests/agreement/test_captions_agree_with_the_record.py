@@ -269,7 +269,7 @@ def check_because(drawn: Drawn) -> None:
         return
     whole = oracle.mixed(drawn.used, drawn.tap)
     assert agree(*said(words, rf"^{N} % of {re.escape(drawn.name)}'s tap water"), "%", whole)
-    if found := re.search(rf"Of the {N} %,", words):
+    if found := re.search(rf"The {N} %[^.]*? is made up of", words):
         assert agree(found[1], "%", whole)
     parts = {
         f"in {name}": oracle.mixed(oracle.last_used_in(town), drawn.tap)
@@ -277,7 +277,7 @@ def check_because(drawn: Drawn) -> None:
     }
     parts["above the map"] = whole - sum(parts.values())
     for place, share in parts.items():
-        numbers = re.findall(rf"([\d.]+) (?:(?:was|were) last used )?{re.escape(place)}\b", words)
+        numbers = re.findall(rf"([\d.]+) % (?:last used )?{re.escape(place)}\b", words)
         if numbers:
             digit = max(10.0 ** -len(one.partition(".")[2]) for one in numbers)
             assert sum(map(float, numbers)) == pytest.approx(

@@ -80,13 +80,13 @@ def check_because(told: Told) -> None:
             share = told.oracle.mixed(label, told.oracle.into(town))
             said = re.search(
                 rf"{re.escape(name)}: [\d.]+ % of the season's tap water had been "
-                r"through a home before\. Of the [\d.]+ %,?(.*?)\. ",
+                r"through a home before\. The [\d.]+ %(?:, .*?,)? is made up of(.*?)\. ",
                 told.words,
             )
             if not said:
                 continue
             numbers = re.findall(
-                r"([\d.]+) (?:(?:was|were) last used )?in "
+                r"([\d.]+) % (?:last used )?in "
                 rf"{re.escape(place)}\b",
                 said[1],
             )
@@ -105,7 +105,10 @@ REUSE = "Three numbers that are all called percent"
 def _check_sentence(told: Told, label: np.ndarray, town: str, share: float) -> None:
     """The short answer's share of the season, and the most on one day with its date."""
     name = re.escape(told.towns[town])
-    if found := re.search(rf"{name}: ([\d.]+) % of the season's tap water had been", told.words):
+    alone = rf"{name}: ([\d.]+) % of the season's tap water had been"
+    towns = rf"(?:[A-Z]\w+(?:, | and ))*{name}(?:(?:, | and )[A-Z]\w+)*"
+    beside = rf"[Ii]n {towns} (?:it was )?(?:at least )?([\d.]+) %"
+    if found := re.search(alone, told.words) or re.search(beside, told.words):
         assert _two_figures(found[1], 100 * share)
     else:
         assert not share >= 0.0005

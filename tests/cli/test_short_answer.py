@@ -13,9 +13,24 @@ from cli.commands import call, told
 import hydroloop as hl
 
 GRADE = 8
-MOST = {"first_town": 20, "long_river": 20, "old_town": 20, "five_towns": 30, "no rain": 26}
-"""Runs, and how many lines each may print; no rain is the first town, and its change has four lines
-of its own."""
+MOST = {"first_town": 20, "long_river": 20, "old_town": 20, "five_towns": 30, "no rain": 20}
+"""Runs, and how many lines each may print; no rain is the first town."""
+DRIEST = ("--set", "dry_season.method=driest_year")
+RIVERS = {
+    "first_town": ("wren",),
+    "old_town": ("tarrow",),
+    "long_river": ("tessle",),
+    "five_towns": ("wren", "fenlow"),
+}
+DRY = [
+    *((name, 0.05, DRIEST) for name in RIVERS),
+    *((name, 0.5, ()) for name in RIVERS),
+    ("old_town", 0.0, ()),
+    ("five_towns", 0.0, ()),
+    ("long_river", 1.0, DRIEST),
+    ("five_towns", 1.0, ("--set", "dry_season.rain_scale=0")),
+]
+"""Droughts: scenario, part of the rivers' inflow that is left, and what else is changed."""
 
 
 @pytest.fixture(scope="module")
@@ -68,6 +83,22 @@ def test_a_short_answer_is_short(runs, name):
     assert len(lines) <= MOST[name], printed
     assert max(map(len, lines)) <= 96
     assert len((folder / "answer.txt").read_text().splitlines()) > 2 * len(lines)
+
+
+@pytest.mark.parametrize(("name", "left", "more"), DRY)
+def test_a_drought_is_told_as_shortly(name, left, more, tmp_path, monkeypatch):
+    """Whatever is short, cut, low or spilled in a drought, its answer is no longer, and as easy."""
+    monkeypatch.chdir(tmp_path)
+    scales = [
+        word for river in RIVERS[name] for word in ("--scale", f"river.{river}.inflow={left}")
+    ]
+    done = call("run", name, *more, *(scales if left != 1.0 else []), "--no-pictures")
+    assert done.exit_code == 0, done.output
+    lines = done.stdout.splitlines()
+    assert len(lines) <= MOST[name], done.stdout
+    assert max(len(line) for line in lines if " hydroloop " not in line) <= 96
+    assert textstat.flesch_kincaid_grade(sentences(done.stdout)) <= GRADE, done.stdout
+    assert "hydroloop compare" in done.stdout
 
 
 @pytest.mark.parametrize("name", list(MOST))

@@ -38,8 +38,8 @@ def test_the_towns_and_the_own_reclaimed_water_are_told():
         parts(upper=0.11, mill_valley=0.04, lower__reclaimed_to_plant=0.06), "lower"
     )
     assert said == (
-        "Of the 21 %, 11 were last used in Upper, 6 in Lower's own homes and pumped "
-        "back as reclaimed water and 4 in Mill Valley."
+        "The 21 % is made up of 11 % last used in Upper, 6 % in Lower's own homes and pumped "
+        "back as reclaimed water and 4 % in Mill Valley."
     )
 
 
@@ -55,8 +55,8 @@ def test_a_way_that_all_of_it_came_is_said_once():
     """A well draws what came through the ground, wherever it was used."""
     said = parts_sentence(parts(upper__ground=0.012, lower__ground=0.008), "lower")
     assert said == (
-        "Of the 2 %, which came through the ground, 1.2 were last used in Upper and "
-        "0.8 in Lower's own homes."
+        "The 2 %, which came through the ground, is made up of 1.2 % last used in Upper and "
+        "0.8 % in Lower's own homes."
     )
 
 
@@ -65,7 +65,19 @@ def test_small_parts_are_gathered():
     said = parts_sentence(
         parts(upper=0.1, mill_valley=0.05, lower=0.04, fourth=0.02, fifth=0.01, above=0.01), "lower"
     )
-    assert said.endswith("4 in Lower's own homes, 2 in Fourth and 2 in other places.")
+    assert said.endswith("4 % in Lower's own homes, 2 % in Fourth and 2 % in other places.")
+
+
+def test_parts_too_small_to_matter_have_no_name():
+    """Below half a percent of the tap water several are one; a single one, or all, are named."""
+    three = parts(upper=0.009, lower=0.003, fourth=0.003)
+    assert parts_sentence(three, "lower").endswith(
+        "0.9 % last used in Upper and 0.6 % in other places."
+    )
+    two = parts(upper=0.012, lower=0.003)
+    assert parts_sentence(two, "lower").endswith("0.3 % in Lower's own homes.")
+    small = parts(upper=0.003, lower=0.002, fourth=0.001)
+    assert parts_sentence(small, "lower").endswith("0.1 % in Fourth.")
 
 
 def test_nothing_is_said_of_nothing():
@@ -94,10 +106,10 @@ def test_numbers_add_up_to_what_is_printed(shares):
         )
     )
     said = parts_sentence(table, "lower")
-    if said.startswith("Of the"):
-        whole, *numbers = (float(one) for one in re.findall(r"[\d.]*\d", said))
+    if "made up" in said:
+        whole, *numbers = (float(one) for one in re.findall(r"([\d.]*\d) %", said))
         assert sum(numbers) == pytest.approx(whole, abs=1e-9)
-        assert f"{percent(sum(shares))}," in said
+        assert said.startswith(f"The {percent(sum(shares)).removeprefix('more than ')} is made")
 
 
 def test_parts_are_rounded_to_the_nearest_that_adds_up():

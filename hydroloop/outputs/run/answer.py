@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -110,7 +111,7 @@ def season_sentences(result: Result, town: str, *, brief: bool = False) -> str:
     """How much of a town's tap water was used before, why, and unless brief on which day most."""
     name, season = place_words(town, result.names), result.value("season_used_share", town=town)
     day = result.most_used_day(town)
-    if np.isnat(day):
+    if np.isnat(day) or math.isnan(season):
         return f"No tap water reached the homes of {name}."
     unknown = result.value("season_unknown_share", town=town)
     if not season >= _LITTLE:
@@ -128,6 +129,27 @@ def season_sentences(result: Result, town: str, *, brief: bool = False) -> str:
     return said + (
         f" The past of another {percent(unknown)} is not known." if unknown >= _LITTLE else ""
     )
+
+
+def others_sentence(result: Result, towns: Sequence[str]) -> str:
+    """What goes on after the sentences of the town with most used water, how much it was in others:
+    `In Larkmill it was 10 %, in Tamberly at least 1.5 % and in Quillford none.`"""
+    alike: dict[str, list[str]] = {}
+    for town in towns:
+        alike.setdefault(_other_share(result, town), []).append(place_words(town, result.names))
+    (first, names), *more = alike.items()
+    if not more and first == "none":
+        return f"In {joined(names)} none had."
+    said = [f"In {joined(names)} it was {first}", *(f"in {joined(on)} {one}" for one, on in more)]
+    return f"{joined(said)}."
+
+
+def _other_share(result: Result, town: str) -> str:
+    season = result.value("season_used_share", town=town)
+    unknown = result.value("season_unknown_share", town=town)
+    if season < _LITTLE:
+        return "not known" if unknown >= _LITTLE else "hardly any" if season > _ROUNDING else "none"
+    return f"at least {percent(season)}" if unknown >= _LITTLE else percent(season)
 
 
 def _from_above(result: Result, town: str) -> str:
