@@ -75,7 +75,8 @@ def _next(run: ModelRun, result: Result) -> list[Ask]:
     glass = Ask(f"hydroloop glass {here} {town}", "one glass, with a picture")
     if asked:
         why = f"hydroloop compare {quoted(run.file)} {asked}"
-        return [Ask(why, "what the changes did, and why"), *([] if in_trouble(result) else [glass])]
+        told = Ask(why, "what the changes did, and why")
+        return [told] if in_trouble(result) else [glass, told]
     return [
         glass,
         *(

@@ -99,7 +99,8 @@ def stage_sentences(result: Result) -> list[str]:
     """Since when drought stages were in force, how long each, and how much use they cut."""
     if "days_in_stage" not in result.table:
         return []
-    parts, began = [], []
+    parts: list[str] = []
+    began: list[np.datetime64] = []
     for stage in map(str, result.table["stage"].values):
         on = mean_member(result.record[["stage_days"]])["stage_days"].sel(stage=stage)
         days = np.unique(on["time"].values[on.values > 0.0].astype("datetime64[D]"))
