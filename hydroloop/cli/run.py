@@ -47,7 +47,8 @@ def command(run: ModelRun, pictures: str, full: bool) -> None:
     result = run.result()
     document = run_document(result, run.changed(), pictures)
     over = document.facts["over_design_limits"].value
-    asks = [*_next(run, result)[: -1 if over else None], *_plants(run, over)]
+    asks = _next(run, result)
+    asks = [*(asks[:-1] if over and len(asks) > 2 else asks), *_plants(run, over)]
     document = replace(document, ask_next=asks)
     run.tell(document, Beside({"scenario.toml": scenario}, {"record.nc": result.record}), full=full)
 
