@@ -7,6 +7,7 @@ from hydroloop.errors import AskError
 from hydroloop.measures import run_of
 from hydroloop.outputs.document.wording import number_of
 from hydroloop.outputs.run.result import Result
+from hydroloop.outputs.run.trouble import shortages_of, untreated_sentences
 from hydroloop.placenames import Names, possessive
 from hydroloop.studies.design_check import DesignCheck, design_check
 
@@ -25,6 +26,13 @@ def over_design(result: Result) -> dict[str, DesignCheck]:
             continue
     over = {town: check for town, check in found.items() if check.is_over}
     return dict(sorted(over.items(), key=lambda pair: -pair[1].fullest))
+
+
+def tells_of_plants(result: Result, over: dict[str, DesignCheck]) -> bool:
+    """Whether a short answer tells design limits: beside both a shortage and untreated sewage only
+    of a water plant, which may be their cause."""
+    has_both = shortages_of(result) and untreated_sentences(result)
+    return not has_both or any(not check.water.is_enough for check in over.values())
 
 
 def design_sentence(over: dict[str, DesignCheck], names: Names) -> str:

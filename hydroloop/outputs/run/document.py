@@ -23,7 +23,7 @@ from hydroloop.outputs.document.table import Table
 from hydroloop.outputs.run import supply_tables, tables, time_tables
 from hydroloop.outputs.run.answer import three_meanings, town_sentences
 from hydroloop.outputs.run.because_tables import because, because_days, because_uses
-from hydroloop.outputs.run.design_limits import design_sentence, over_design
+from hydroloop.outputs.run.design_limits import design_sentence, over_design, tells_of_plants
 from hydroloop.outputs.run.land import land, land_sentences
 from hydroloop.outputs.run.pictures import pictures_of
 from hydroloop.outputs.run.result import Result
@@ -32,6 +32,7 @@ from hydroloop.outputs.run.short import headline, short_answer
 from hydroloop.outputs.scenario.inputs import inputs, summary
 from hydroloop.outputs.whatif.changed import Changed
 from hydroloop.scenario import Scenario
+from hydroloop.studies.design_check import DesignCheck
 
 _TIMES = (
     "turnover: mean volume over mean flow.",
@@ -62,10 +63,16 @@ Parts = dict[str, list[Block]]
 """What stands below the short answer of a run, by name."""
 
 
-def run_document(result: Result, changed: Changed, pictures: str = "none") -> Document:
-    """The answer of a run with all its tables; `pictures` is none, few or all."""
-    over = over_design(result)
-    said = design_sentence(over, result.names)
+def run_document(
+    result: Result,
+    changed: Changed,
+    pictures: str = "none",
+    over: dict[str, DesignCheck] | None = None,
+) -> Document:
+    """The answer of a run with all its tables; `pictures` is none, few or all, `over` the towns
+    over their design limits if they are known already."""
+    over = over_design(result) if over is None else over
+    said = design_sentence(over, result.names) if tells_of_plants(result, over) else ""
     blocks = [
         *changed.blocks,
         *short_answer(result),
