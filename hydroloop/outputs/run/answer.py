@@ -132,8 +132,9 @@ def season_sentences(result: Result, town: str, *, brief: bool = False) -> str:
 
 
 def others_sentence(result: Result, towns: Sequence[str]) -> str:
-    """What goes on after the sentences of the town with most used water, how much it was in others:
-    `In Larkmill it was 10 %, in Tamberly at least 1.5 % and in Quillford none.`"""
+    """What goes on after the sentences of the town with most used water, how much it was in others.
+
+    As `In Larkmill it was 10 %, in Tamberly at least 1.5 % and in Quillford none.`"""
     alike: dict[str, list[str]] = {}
     for town in towns:
         alike.setdefault(_other_share(result, town), []).append(place_words(town, result.names))
