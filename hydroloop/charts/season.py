@@ -22,7 +22,7 @@ from hydroloop.units import display_unit, format_quantity
 from hydroloop.units.printing import System, figures
 
 LEAST_SHOWN = 0.0005
-"""Use classes that never reach this share are left out [-]."""
+"""Use classes that never reach this share, nor a hundredth of the scale, are left out [-]."""
 _SHORT = 0.001  # a step is short when more than this share of what was asked for is missing [-]
 _DRY = 1e-6  # of the largest flow: less is no water
 _LOG = 20.0  # from this ratio of largest to smallest flow on, the scale is logarithmic
@@ -164,7 +164,8 @@ def _draw_shares(picture: Picture, course: Course, ends: tuple[float, float]) ->
     axes.yaxis.set_major_formatter(FuncFormatter(lambda share, _: percent(share)))
     last, samples, count = [], [], len(course.layers) - 1
     for row, (layer, top) in enumerate(zip(course.layers, tops, strict=True)):
-        if layer.max() <= LEAST_SHOWN:
+        # On a small scale a small class would leave a gap below the line of all.
+        if layer.max() <= min(LEAST_SHOWN, 0.01 * highest):
             continue
         is_known = row < count
         axes.stairs(

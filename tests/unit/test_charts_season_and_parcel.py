@@ -67,6 +67,16 @@ def test_upper_line_is_the_used_share():
     assert any(np.allclose(top, np.where(np.arange(60) == 40, 0.8, 0.39)) for top in tops)
 
 
+def test_no_gap_is_left_below_the_line():
+    """Where all used water is little, a class of a few hundredths of it is drawn and named."""
+    table = SEASONS["plain"].copy(deep=True)
+    table["use_share"][:, 0] = [0.985, 0.0126, 0.002, 0.0004, 0.0, 0.0]
+    picture = season(table, "larkmill")
+    areas = [patch for patch in picture.axes[-1].patches if patch.get_fill()]
+    assert max(patch.get_data().values.max() for patch in areas) == pytest.approx(0.015)
+    assert any("used three times" in word for word in words(picture))
+
+
 @pytest.mark.parametrize(
     ("case", "said"),
     [
