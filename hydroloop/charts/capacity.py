@@ -61,10 +61,12 @@ def capacity(
             )
         )
         beyond = " →" if flow * scale > _WIDE else ""
-        # A patch of paper lets the label stand before a line that crosses it.
+        # A label stands right of a line that is close to its bar; a patch of paper lets it stand
+        # before one that crosses it.
+        beside = [at * scale for _, at in demands[:2] if 0.0 <= at * scale - length < 0.3]
         write(
             picture.sheet,
-            (_LEFT + length + 0.1, y),
+            (_LEFT + max([length, *beside]) + 0.1, y),
             _words(flow, unit) + beyond,
             size=15,
             ha="left",

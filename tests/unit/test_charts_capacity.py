@@ -21,6 +21,14 @@ def test_labels_of_demands_stay_on_the_page(demands):
     assert_labels_are_apart(picture)
 
 
+def test_a_line_close_to_a_bar_is_left_of_its_label():
+    """Where a demand is a little above a limit, its line runs between the bar and its label."""
+    named = [("busiest day now", 7e3), ("busiest day in 2061", 9e3)]
+    picture = capacity("larkmill", [("filters", 8.8e3)], named, caption=".")
+    box = next(words for words in picture.sheet.texts if words.get_text().startswith("2.3"))
+    assert box.get_position()[0] > picture.sheet.lines[-1].get_xdata()[0]
+
+
 def years(able, crossing, high=12e3):
     """A plant whose flow grows evenly for thirty years."""
     flow = np.linspace(9e3, high, 31)
