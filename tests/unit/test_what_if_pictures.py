@@ -196,6 +196,15 @@ def test_lines_of_a_grid_are_its_values(grid):
     assert_labels_are_apart(picture)
 
 
+def test_ends_that_read_alike_are_told_once(grid):
+    """A town whose lowest and highest print the same is about that in every run."""
+    flat = grid.isel({PEOPLE: [0]}).copy(deep=True)
+    flat["season_used_share"].loc[{"town": "penhollow"}] = [[0.06991, 0.06992, 0.06993]]
+    caption = grid_picture(flat, [PEOPLE, INFLOW], USED, "us").caption
+    assert "Penhollow: about 6.99 % in every run." in caption
+    assert "lowest" not in caption
+
+
 def test_ties_are_counted(grid):
     """Where several runs share the lowest value their number is told, not one of them."""
     flat = grid.copy(deep=True)
