@@ -200,5 +200,8 @@ def _draw_scale(
     for spine in axes.spines.values():
         spine.set(color=INK, lw=0.8)
     unit = f" {measure.unit}" if measure.unit else ""
-    for y, value in ((low - 0.2, ends[0]), (high + 0.2, ends[1])):
-        write(picture.sheet, (_SCALE + 0.2, y), f"{figures(value)}{unit}", va="center_baseline")
+    for y, value, away in ((low - 0.2, ends[0], -0.12), (high + 0.2, ends[1], 0.12)):
+        said = f"{figures(value)}{unit}"
+        if picture.text_width(said) > 2.0 * (_SCALE - _RIGHT):  # it would reach into the maps
+            said, y = said.replace(" ", "\n", 1), y + away
+        write(picture.sheet, (_SCALE + 0.2, y), said, va="center_baseline")

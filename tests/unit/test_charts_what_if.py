@@ -167,6 +167,17 @@ def test_heat_map_can_be_read(towns):
     assert_text_can_be_read(picture)
 
 
+def test_the_scale_stays_off_the_maps():
+    """The ends of the scale are right of the maps, however long their unit is."""
+    short = Drawn("worst day of a shortage, on average", "Mgal/day")
+    picture = heat_map(grid_of(2), TOWNS[:2], PEOPLE, INFLOW, short, caption=".")
+    assert_labels_are_apart(picture)
+    ends = [words for words in picture.sheet.texts if words.get_text().endswith("Mgal/day")]
+    maps = max(axes.get_window_extent().x1 for axes in picture.axes[1:3])
+    assert len(ends) == 2
+    assert all(words.get_window_extent().x0 > maps for words in ends)
+
+
 @pytest.mark.parametrize("across", [False, True])
 def test_words_stand_beside_the_map(across):
     """A key whose values are words, down or across, has room for them."""
