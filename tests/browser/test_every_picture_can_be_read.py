@@ -42,6 +42,29 @@ TROUBLE = """() => {
   return told;
 }"""
 
+# Arrow heads of the loop that are cut off, smaller than four pixels or hidden under a part, the
+# ground or the river; and bands that have none.
+HEADS = """() => {
+  const told = [], svg = document.querySelector('#loop-picture svg');
+  const frame = svg.getBoundingClientRect();
+  const boxes = [...svg.querySelectorAll('rect')].map((e) => e.getBoundingClientRect());
+  const heads = [...svg.querySelectorAll('.head')];
+  const bands = svg.querySelectorAll('path').length - heads.length;
+  if (!heads.length || bands !== 2 * heads.length) told.push(`${heads.length} of ${bands} bands`);
+  for (const head of heads) {
+    const h = head.getBoundingClientRect(), d = head.getAttribute('d');
+    if (Math.min(h.width, h.height) < 4) told.push(`small: ${d}`);
+    if (h.left < frame.left || h.right > frame.right || h.top < frame.top
+        || h.bottom > frame.bottom) told.push(`cut: ${d}`);
+    for (const b of boxes) {
+      const wide = Math.min(h.right, b.right) - Math.max(h.left, b.left);
+      const high = Math.min(h.bottom, b.bottom) - Math.max(h.top, b.top);
+      if (wide > 1.5 && high > 1.5) told.push(`under a part: ${d}`);
+    }
+  }
+  return told;
+}"""
+
 
 @pytest.fixture(scope="module")
 def chromium():
@@ -52,7 +75,8 @@ def chromium():
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_words_neither_overlap_nor_shrink_nor_run_out(chromium, tmp_path, name):
     """In every town, by every gate, at every width and on paper, words of pictures lie apart, have
-    12 pixels or more and are whole; nothing is wider than the window."""
+    12 pixels or more and are whole; nothing is wider than the window. Every band of the loop ends
+    in a whole arrow head in front of what it flows to."""
     scenario = hl.read_scenario(name)
     record = hl.simulate(scenario)
     dials = [dial for dial in dials_of(scenario) if dial.name == "reuse"]
@@ -80,7 +104,8 @@ def test_words_neither_overlap_nor_shrink_nor_run_out(chromium, tmp_path, name):
             for gate in ("home", "wastewater-plant"):
                 _choose(page, "gate", gate)
                 page.wait_for_timeout(30)
-                found += [(size, town, gate, one) for one in page.evaluate(TROUBLE)]
+                told = page.evaluate(TROUBLE) + page.evaluate(HEADS)
+                found += [(size, town, gate, one) for one in told]
     page.close()
     assert not seen
     assert not found, sorted(set(found), key=str)

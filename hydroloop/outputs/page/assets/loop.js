@@ -16,7 +16,7 @@ const SCREEN = { wide: 1090, high: 620, half: [68, 24], ground: [644, 261, 44], 
     "treatment>sewers": [350, 110, 350, 350, 590, 350, 590, 430], "sewers>wastewater": [650, 430, 420, 430],
     "wastewater>river": [420, 430, 100, 430], "wastewater>reclaimed": [440, 430, 440, 280],
     "reclaimed>treatment": [440, 280, 260, 280, 260, 110], "reclaimed>yards": [440, 265, 560, 265, 560, 40, 880, 40],
-    "reclaimed>ground": [440, 290, 600, 290, 600, 262, 640, 262], "reclaimed>river": [440, 300, 100, 300],
+    "reclaimed>ground": [440, 290, 620, 290, 620, 262], "reclaimed>river": [440, 300, 100, 300],
     "sewers>river": [640, 430, 640, 505, 100, 505], "land>river": [760, 540, 100, 540],
     "yards>sky": [880, 60, 1070, 60], "wastewater>solids": [420, 430, 420, 490],
     "homes>ground": [880, 205, 700, 205, 700, 262, 660, 262] } };
@@ -36,7 +36,7 @@ const NARROW = { wide: 352, high: 656, half: [48, 24], ground: [288, 480, 36], t
     "treatment>sewers": [70, 120, 70, 172, 108, 172, 108, 430, 146, 430, 146, 480], "sewers>wastewater": [168, 480, 48, 480],
     "wastewater>river": [48, 480, 48, 578], "wastewater>reclaimed": [34, 480, 34, 250],
     "reclaimed>treatment": [34, 250, 34, 120], "reclaimed>yards": [48, 250, 168, 250],
-    "reclaimed>ground": [76, 250, 76, 320, 228, 320, 228, 496, 288, 496], "reclaimed>river": [48, 250, 3, 250, 3, 578],
+    "reclaimed>ground": [76, 250, 76, 320, 228, 320, 228, 514, 280, 514, 280, 496], "reclaimed>river": [48, 250, 7, 250, 7, 578],
     "sewers>river": [150, 480, 150, 578], "land>river": [320, 548, 320, 578],
     "yards>sky": [168, 250, 168, 194], "wastewater>solids": [84, 480, 84, 530],
     "homes>ground": [200, 360, 200, 396, 228, 396, 228, 472, 288, 472] } };
@@ -57,9 +57,32 @@ function loopLayout(room) {
   if (room >= 900) return { ...SCREEN, size: 14, at: (x) => x * room / SCREEN.wide, room };
   return { ...NARROW, size: room < 560 ? 12 : 14, at: (x) => x * room / NARROW.wide, room };
 }
+// Left, top, right and bottom of all that is drawn of a part, of the ground or of the river.
+function boxesOf(layout, name) {
+  const around = ([x, y], wide, high) => [[layout.at(x) - wide, y - high, layout.at(x) + wide, y + high]];
+  if (name === "river") return layout.rivers.map(([x, y, wide, high]) => [layout.at(x), y, layout.at(x + wide), y + high]);
+  if (name === "ground") return around(layout.ground, layout.ground[2], 16);
+  return layout.parts[name] ? around(layout.parts[name], Math.min(SCREEN.half[0], layout.at(layout.half[0])), layout.half[1]) : [];
+}
 function cornersOf(layout, name) {
   const way = layout.ways[name];
   return Array.from({ length: way.length / 2 }, (_, k) => [layout.at(way[2 * k]), way[2 * k + 1]]);
+}
+// The corners of a way up to where it comes into one of some boxes.
+function upTo(boxes, corners) {
+  for (const [left, top, right, bottom] of boxes) {
+    const last = corners.findIndex(([x, y], k) => k > 0 && x >= left && x <= right && y >= top && y <= bottom);
+    if (last < 0) continue;
+    const [x, y] = corners[last - 1];
+    return [...corners.slice(0, last), [Math.min(right, Math.max(left, x)), Math.min(bottom, Math.max(top, y))]];
+  }
+  return corners;
+}
+// A band that ends in a head a little wider than it is: its line, and the corners of the head, the tip second.
+function arrowOf(corners, wide) {
+  const [a, tip] = corners.slice(-2), long = Math.hypot(tip[0] - a[0], tip[1] - a[1]), along = [(tip[0] - a[0]) / long, (tip[1] - a[1]) / long];
+  const deep = Math.min(long, 6 + wide / 4), half = wide / 2 + 3.5, at = (back, aside) => [tip[0] - back * along[0] - aside * along[1], tip[1] - back * along[1] + aside * along[0]];
+  return { shaft: [...corners.slice(0, -1), at(deep - 1, 0)], points: [at(deep, half), tip, at(deep, -half)] };
 }
 function drawLoop() {
   const town = frame.towns.find((one) => one.name === state.town), found = run.towns[state.town].loop;
@@ -71,15 +94,20 @@ function drawLoop() {
   const boxes = loopBoxes(layout, found, taken), names = loopNames(layout, town, drawn, taken, small);
   const bands = [], legs = [];
   for (const [name, rate] of shown) {
-    const corners = cornersOf(layout, name), wide = Math.max(2, Math.min(layout.thickest, layout.thickest * rate / most));
-    const path = { d: `M${corners.map((one) => one.join(" ")).join("L")}`, fill: "none", "stroke-linejoin": "round" };
-    bands.push(node("path", { ...path, stroke: "#27404f", "stroke-width": wide + 2 }), node("path", { ...path, stroke: frame.colours.waters[waterOf(name)], "stroke-width": wide }));
-    const own = corners.slice(1).map((end, k) => ({ a: corners[k], b: end, wide }));
+    const [from, to] = name.split(">").map((end) => boxesOf(layout, end));
+    const corners = upTo(to, cornersOf(layout, name)), wide = Math.max(2, Math.min(layout.thickest, layout.thickest * rate / most));
+    const { shaft, points } = arrowOf(corners, wide), path = { d: `M${shaft.map((one) => one.join(" ")).join("L")}`, fill: "none", "stroke-linejoin": "round" };
+    const colour = frame.colours.waters[waterOf(name)];
+    bands.push(node("path", { ...path, stroke: "#27404f", "stroke-width": wide + 2 }),
+      node("path", { d: `M${points.map((one) => one.join(" ")).join("L")}Z`, fill: colour, stroke: "#27404f", "stroke-linejoin": "round", class: "head" }),
+      node("path", { ...path, stroke: colour, "stroke-width": wide }));
+    taken.line({ a: points[0], b: points[2], wide: 2 }); // the widest part of the head
+    const seen = upTo(from, [...corners].reverse()).reverse(), own = seen.slice(1).map((end, k) => ({ a: seen[k], b: end, wide }));
     for (const leg of own) taken.line(leg);
     legs.push([own, figures(rate * unit.factor)]);
   }
   const labels = legs.map(([own, words]) => flowNumber(taken, own, words, layout, small)).filter(Boolean);
-  const rivers = layout.rivers.map(([x, y, width, height]) => node("rect", { x: layout.at(x), y, width: layout.at(width), height, fill: frame.colours.waters.river, stroke: "#27404f" }));
+  const rivers = boxesOf(layout, "river").map(([x, y, right, bottom]) => node("rect", { x, y, width: right - x, height: bottom - y, fill: frame.colours.waters.river, stroke: "#27404f" }));
   const told = shown.filter(([, rate]) => rate > 0.02 * most).sort((a, b) => b[1] - a[1]).slice(0, 6)
     .map(([name, rate]) => `${quantity(rate, "flow", most)} from ${partName(name.split(">")[0])} to ${partName(name.split(">")[1])}`);
   const words = `${town.label}, ${run.towns[state.town].people.toLocaleString("en-US")} people, on ${dateWords(run.dates[state.day])}: ${joined(told)}.`;
@@ -87,18 +115,16 @@ function drawLoop() {
   picture("loop-picture", layout.room, layout.high, words, [...bands, ...rivers, ...boxes, ...labels, ...names]);
 }
 function loopBoxes(layout, found, taken) {
-  const half = Math.min(SCREEN.half[0], layout.at(layout.half[0])), high = layout.half[1], size = layout.size === 12 ? " small" : "";
-  const made = Object.entries(layout.parts).filter(([name]) => found.flows.some((one) => one.from === name || one.to === name)).flatMap(([name, [x, y]]) => {
-    const middle = layout.at(x);
-    taken.box(middle - half, y - high, 2 * half, 2 * high);
-    return [node("rect", { x: middle - half, y: y - high, width: 2 * half, height: 2 * high, rx: 8, class: "part" }),
-      write(middle, y - 4, PART_NAMES[name], { "text-anchor": "middle", class: `strong${size}` }),
-      write(middle, y + 15, timeWords(found.stay[name]), { "text-anchor": "middle", class: size.trim() })];
+  const size = layout.size === 12 ? " small" : "";
+  const boxed = (name) => boxesOf(layout, name).map(([left, top, right, bottom]) => {
+    taken.box(left, top, right - left, bottom - top);
+    return node("rect", { x: left, y: top, width: right - left, height: bottom - top, rx: 8, class: "part" });
   });
-  const [x, y, wide] = layout.ground;
-  taken.box(layout.at(x) - wide, y - 16, 2 * wide, 32);
-  return [...made, node("rect", { x: layout.at(x) - wide, y: y - 16, width: 2 * wide, height: 32, rx: 8, class: "part" }),
-    write(layout.at(x), y + 5, "ground", { "text-anchor": "middle", class: size.trim() })];
+  const made = Object.entries(layout.parts).filter(([name]) => found.flows.some((one) => one.from === name || one.to === name)).flatMap(([name, [x, y]]) => [...boxed(name),
+    write(layout.at(x), y - 4, PART_NAMES[name], { "text-anchor": "middle", class: `strong${size}` }),
+    write(layout.at(x), y + 15, timeWords(found.stay[name]), { "text-anchor": "middle", class: size.trim() })]);
+  const [x, y] = layout.ground;
+  return [...made, ...boxed("ground"), write(layout.at(x), y + 5, "ground", { "text-anchor": "middle", class: size.trim() })];
 }
 function loopNames(layout, town, drawn, taken, small) {
   const shows = (...ways) => ways.some((way) => drawn.has(way)), own = run.towns[state.town].transit.own;
