@@ -120,7 +120,7 @@ def _draw_level(
         else:
             colour = stage_colour(number + 1)
             axes.axhspan(0.0, mark, facecolor=colour, lw=0.0, zorder=number * 0.01, gid="band")
-            axes.axhline(mark, color=INK, lw=1.4, ls=(0, (6, 3)), zorder=1)
+            axes.axhline(mark, color=INK, lw=0.8, zorder=1)
         heights.append(mark)
         words.append(said)
         samples.append({"facecolor": stage_colour(number + 1)})
