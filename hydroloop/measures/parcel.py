@@ -31,7 +31,8 @@ def passed_on_entering(
 ) -> np.ndarray:
     """Share of what a town takes in that passes the gate as it comes into its first store, in a
     step or over all, shape (member) [-]: all of it where a table leads a river to homes."""
-    into = town.takes & (op.target == op.stores.index(town.first))
+    # A town that has all its water straight from over a boundary takes none in.
+    into = town.takes & (op.target == op.stores.index(town.first)) if town.first else town.takes
     moved = op.water.rate[:, into] * op.water.days[:, None, None]
     some = moved if step is None else moved[step : step + 1]
     whole, passed = (part.sum(axis=(0, 1)) for part in (some, some[:, gate[into]]))

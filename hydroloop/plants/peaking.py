@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -58,10 +59,14 @@ class Flows:
     def at_average(self, flow: float, at: At, basis: At) -> float:
         """The flow of the basis at which the flow of another day or hour comes to so much [m3/d].
 
-        What comes from use grows in proportion; what seeps and rains in stays as it is.
+        What comes from use grows in proportion; what seeps and rains in stays as it is. Where there
+        is no use, no growth of it comes to more: none is reached, or it is passed from the start.
         """
         beside = dict(zip(_AT, self.beside, strict=True))
-        times = (flow - beside[at]) / (getattr(self, at) - beside[at])
+        used = getattr(self, at) - beside[at]
+        if used <= 0.0:
+            return math.inf if flow >= beside[at] else 0.0
+        times = (flow - beside[at]) / used
         return max(0.0, beside[basis] + times * (getattr(self, basis) - beside[basis]))
 
     @property

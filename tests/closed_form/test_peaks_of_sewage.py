@@ -11,11 +11,11 @@ which is Harmon's form. At s = 0, r = 18 / 4 = 4.5. At P = 1, s = 1: 19 / 5 = 3.
 
 from __future__ import annotations
 
-from math import sqrt
+from math import inf, sqrt
 
 import pytest
 
-from hydroloop.plants.peaking import peak_hour_ratio
+from hydroloop.plants.peaking import Flows, peak_hour_ratio
 
 
 @pytest.mark.parametrize(
@@ -37,3 +37,10 @@ def test_ratio_at_round_numbers(thousands, ratio):
 def test_the_same_as_harmon(people):
     """1 + 14 / (4 + sqrt P) is the same formula."""
     assert peak_hour_ratio(people) == pytest.approx(1 + 14 / (4 + sqrt(people / 1000)), rel=1e-12)
+
+
+def test_without_use_no_growth_of_it_reaches_a_limit():
+    """Where all that comes is seepage and rain, a flow is never reached, or passed from the start."""
+    flows = Flows(100.0, 150.0, 300.0, beside=(100.0, 150.0, 300.0))
+    assert flows.at_average(400.0, "peak_hour", "average") == inf
+    assert flows.at_average(200.0, "peak_hour", "average") == 0.0

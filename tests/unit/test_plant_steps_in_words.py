@@ -14,6 +14,7 @@ from hydroloop.outputs.plants.plant_steps import AT, steps_sections, steps_table
 from hydroloop.plants import UnitRow
 from hydroloop.plants.standby import Standby
 
+BUILT = SimpleNamespace(design_flow=1000.0, is_over_built=False)
 MINUTE, GPM, GPD = 1.0 / 1440.0, 58.674, 0.040746
 
 
@@ -41,7 +42,9 @@ def told(system, rows, plant="water"):
         "wastewater": SimpleNamespace(rows=[]),
     }
     reports[plant] = SimpleNamespace(rows=rows)
-    water, wastewater, _ = steps_sections(SimpleNamespace(**reports, standby=[]), system)
+    water, wastewater, _ = steps_sections(
+        SimpleNamespace(**reports, standby=[], check=BUILT), system
+    )
     table = {"water": water, "wastewater": wastewater}[plant].blocks[0].table
     return list(zip(*(column.values for column in table.columns), strict=True))
 
@@ -139,6 +142,7 @@ def test_a_town_without_a_plant_buys_its_water():
     study = SimpleNamespace(
         water=SimpleNamespace(rows=[]),
         wastewater=SimpleNamespace(rows=[]),
+        check=BUILT,
         standby=[
             Standby("final_settling", 3, 0.756, 0.75, True),
             Standby("aeration", 1, 0.5, None, False),

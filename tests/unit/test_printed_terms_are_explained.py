@@ -42,6 +42,7 @@ PLAIN = {
     "a tenth within",
     "nine tenths within",
     "lowest, share of capacity",
+    "dead storage, share of capacity",
     "drawn, let out and spilled, mean",
     "mean flow",
     "the same by the curve of Turc and Pike",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from hydroloop.charts.words import place_words
 from hydroloop.errors import AskError
 from hydroloop.measures import run_of
@@ -24,7 +26,11 @@ def over_design(result: Result) -> dict[str, DesignCheck]:
             found[town] = design_check(result.scenario, result.record, run, town)
         except AskError:  # it uses no water, or sends none to a plant
             continue
-    over = {town: check for town, check in found.items() if check.is_over}
+    over = {
+        town: check
+        for town, check in found.items()
+        if check.is_over and math.isfinite(check.fullest)  # nothing but seepage is in no proportion
+    }
     return dict(sorted(over.items(), key=lambda pair: -pair[1].fullest))
 
 
