@@ -40,7 +40,7 @@ def test_the_same_as_harmon(people):
 
 
 def test_without_use_no_growth_of_it_reaches_a_limit():
-    """Where all that comes is seepage and rain, a flow is never reached or passed from the start."""
+    """Where all that comes is seepage and rain, a flow is never reached or passed at the start."""
     flows = Flows(100.0, 150.0, 300.0, beside=(100.0, 150.0, 300.0))
     assert flows.at_average(400.0, "peak_hour", "average") == inf
     assert flows.at_average(200.0, "peak_hour", "average") == 0.0
