@@ -8,7 +8,7 @@ import numpy as np
 import xarray as xr
 
 from hydroloop.errors import RecordError
-from hydroloop.units import one_line
+from hydroloop.units import one_line, parse
 
 ALLOWED_GAP = 1e-9
 """Largest gap that a record may have, relative to the throughput of the store [-]."""
@@ -18,17 +18,8 @@ ALLOWED_GAP = 1e-9
 _LAST_DROP = 1e-5
 _NO_WATER = 1e-200  # m3 of which no label is traced; smaller numbers have few digits
 
-_RATES_IN = {
-    "L/s": 86.4,
-    "m3/s": 86_400.0,
-    "m3/h": 24.0,
-    "L/d": 0.001,
-    "ML/d": 1000.0,
-    "ft3/s": 86_400.0 * 0.3048**3,
-    "gal/min": 1440.0 * 3.785411784e-3,
-    "gal/d": 3.785411784e-3,
-    "Mgal/d": 3785.411784,
-}
+# Units in which rates may have been written instead of m3/d.
+_OTHER_UNITS = ("L/s", "m3/s", "m3/h", "L/d", "ML/d", "ft3/s", "gal/min", "gal/d", "Mgal/d")
 _ROUNDED = 0.01  # gap of a table that was printed with some figures, in the change of volumes
 
 _DIMS = {
@@ -102,13 +93,9 @@ def closure_gap(record: xr.Dataset) -> xr.DataArray:
     return xr.DataArray(_gap(record), {name: record[name] for name in dims}, dims, attrs=attrs)
 
 
-def _gap(record: xr.Dataset, *, relative: bool = True) -> np.ndarray:
-    """Gap of every store and step, relative to its throughput [-] or as it is [m3]."""
-    volume, rate = record.variables["volume"].values, record.variables["rate"].values
-    ends = [_positions(record, name) for name in ("source", "target")]
-    gap, scale = _gap_and_throughput(volume, rate, step_days(record), *ends)
-    if not relative:
-        return gap
+def _gap(record: xr.Dataset) -> np.ndarray:
+    """Gap of every store and step, relative to its throughput [-]."""
+    gap, scale = _gap_and_throughput(record)
     return np.divide(gap, scale, out=np.zeros_like(scale), where=scale > _NO_WATER)
 
 
@@ -119,9 +106,11 @@ def _positions(record: xr.Dataset, end: str) -> np.ndarray:
     )
 
 
-def _gap_and_throughput(
-    volume: np.ndarray, rate: np.ndarray, days: np.ndarray, source: np.ndarray, target: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
+def _gap_and_throughput(record: xr.Dataset) -> tuple[np.ndarray, np.ndarray]:
+    """Gap and throughput of every store and step [m3]."""
+    volume, rate = record.variables["volume"].values, record.variables["rate"].values
+    source, target = (_positions(record, name) for name in ("source", "target"))
+    days = step_days(record)
     # Flows and stores first, so that each is one run of memory.
     shape = (volume.shape[1], len(days), *volume.shape[2:])
     into, out = np.zeros(shape), np.zeros(shape)
@@ -183,7 +172,7 @@ def check_record(record: xr.Dataset) -> None:
     worst = np.unravel_index(int(size.argmax()), size.shape)
     store = str(record["store"].values[worst[1]])
     date = _day(record["time"].values[worst[0]])
-    water, share = np.abs(_gap(record, relative=False)[worst]), size[worst]
+    water, share = abs(_gap_and_throughput(record)[0][worst]), size[worst]
     more = _and_more(int((size > ALLOWED_GAP).sum()) - 1)
     cure = _other_unit(record) or "Check what flows into and out of that store."
     raise RecordError(
@@ -236,9 +225,10 @@ def _and_more(places: int) -> str:
 def _other_unit(record: xr.Dataset) -> str:
     """In which unit the rates would close the account; nothing where none does, to rounding."""
     change = np.abs(np.diff(record.variables["volume"].values, axis=0)).sum()
-    for unit, factor in _RATES_IN.items():
+    for unit in _OTHER_UNITS:
+        factor = parse(f"1 {unit}", "flow").value
         taken = record.assign(rate=record["rate"] * factor)
-        if np.abs(_gap(taken, relative=False)).sum() < _ROUNDED * change:
+        if np.abs(_gap_and_throughput(taken)[0]).sum() < _ROUNDED * change:
             return f"It closes if the rates are in {unit}: give m3/d, {factor:g} times as much."
     return ""
 
