@@ -33,9 +33,9 @@ def passed_on_entering(
     step or over all, shape (member) [-]: all of it where a table leads a river to homes."""
     # A town that has all its water straight from over a boundary takes none in.
     into = town.takes & (op.target == op.stores.index(town.first)) if town.first else town.takes
-    moved = op.water.rate[:, into] * op.water.days[:, None, None]
-    some = moved if step is None else moved[step : step + 1]
-    whole, passed = (part.sum(axis=(0, 1)) for part in (some, some[:, gate[into]]))
+    steps = slice(step, None if step is None else step + 1)
+    moved = op.water.rate[steps, into] * op.water.days[steps, None, None]
+    whole, passed = (part.sum(axis=(0, 1)) for part in (moved, moved[:, gate[into]]))
     return np.divide(passed, whole, out=np.zeros_like(whole), where=whole > 0.0)
 
 
@@ -100,9 +100,7 @@ def parcel_fate(
         rows = [step >= 0 for _, step in parcels]
         passed = np.zeros((len(known), op.shape[2]))
         if entered is not None:
-            passed = np.array(
-                [one for one, (_, step) in zip(entered, parcels, strict=True) if step >= 0]
-            )
+            passed = np.array(entered)[rows]
         by_end = np.zeros((len(known), len(ENDS), op.shape[2]))
         by_end[:, : told.by_end.shape[1]] = told.by_end
         for name, values in zip(
