@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
+import xarray as xr
 from file_scenarios import head, rows, run, thirsty_town
 
 from hydroloop.record import flow_mask
@@ -12,6 +13,10 @@ from hydroloop.record import flow_mask
 INCH_MM = 25.4
 AREA_KM2 = 10.0
 _FIRST, _LAST = "2031-06-01", "2031-06-02"
+_WEATHER = """
+[weather]
+file = "storm.csv"
+"""
 _RIVER = """
 [river.r{k}]
 length = "10 km"
@@ -22,12 +27,28 @@ soil_start = "{soil}"
 """
 
 
+def rained_on(places: str, table: str, step: str = "1 day") -> xr.Dataset:
+    """Record of rivers and towns over the two days of a table of weather."""
+    return run(head(_FIRST, _LAST, step) + _WEATHER + places, storm=table)
+
+
+def a_days_rain(rain_mm: float) -> str:
+    """Weather of two days, with so much rain on the first."""
+    days = [(_FIRST, rain_mm, 18, 26), (_LAST, 0, 18, 26)]
+    return rows("date,rain [mm],tmin [C],tmax [C]", days)
+
+
+def by_hour(sums: str) -> tuple[float, ...]:
+    """Rain of each hour, from the sums after each."""
+    return tuple(np.diff([0.0, *map(float, sums.split())]).tolist())
+
+
 def _run_off(table: str, numbers: tuple[float, ...], step: str, soil: str) -> np.ndarray:
     """Sum of the runoff after each step of the first day [in], shape (step, catchment)."""
-    text = head(_FIRST, _LAST, step) + '[weather]\nfile = "storm.csv"\n' + thirsty_town("r0", 2, 6)
+    places = thirsty_town("r0", 2, 6)
     for k, number in enumerate(numbers):
-        text += _RIVER.format(k=k, area=AREA_KM2, number=number, soil=soil)
-    record = run(text, storm=table)
+        places += _RIVER.format(k=k, area=AREA_KM2, number=number, soil=soil)
+    record = rained_on(places, table, step)
     steps = int((record["time"].dt.day == 1).sum())
     off = np.column_stack(
         [
@@ -44,8 +65,7 @@ def _run_off(table: str, numbers: tuple[float, ...], step: str, soil: str) -> np
 @cache
 def runoff_of_a_day(rain_in: float, numbers: tuple[float, ...], step: str) -> dict[float, float]:
     """Runoff of a day's rain [in], by curve number at average moisture."""
-    days = [(_FIRST, rain_in * INCH_MM, 18, 26), (_LAST, 0, 18, 26)]
-    off = _run_off(rows("date,rain [mm],tmin [C],tmax [C]", days), numbers, step, "50 %")
+    off = _run_off(a_days_rain(rain_in * INCH_MM), numbers, step, "50 %")
     return dict(zip(numbers, off[-1], strict=True))
 
 

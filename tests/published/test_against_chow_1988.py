@@ -11,10 +11,9 @@ average ground and full for wet ground; compared is the storm water in the recor
 
 from __future__ import annotations
 
-import numpy as np
 import pytest
 from published_checks import Check, half
-from storms import runoff_by_hour
+from storms import by_hour, runoff_by_hour
 
 import hydroloop as hl
 from hydroloop.measures import turnover_time
@@ -25,7 +24,6 @@ BOOK = "Chow, Maidment & Mays 1988, Applied Hydrology, Example {} (from memory)"
 # Example 5.5.3: sums after each hour [in].
 RAIN = ".20 .90 1.27 2.31 4.65 5.29 5.36"
 EXCESS = "0 .06 .18 .76 2.59 3.15 3.21"
-BY_HOUR = tuple(np.diff([0.0, *(float(word) for word in RAIN.split())]).tolist())
 ALL_AT_ONCE = (5.0,)
 
 
@@ -71,7 +69,7 @@ CHECKS: list[Check] = [
             f"sum of the excess rain after {hour} h, curve number 80",
             text,
             "in",
-            lambda hour=hour: runoff_by_hour(BY_HOUR, 80)[hour - 1],
+            lambda hour=hour: runoff_by_hour(by_hour(RAIN), 80)[hour - 1],
         )
         for hour, text in enumerate(EXCESS.split(), start=1)
         if float(text) > 0.0

@@ -66,7 +66,7 @@ def levels() -> np.ndarray:
         weather=rows("date,rain [mm],tmin [C],tmax [C]", weather),
         inflow=rows("date,flow [m3/s]", zip(DAYS, -np.diff(gone), strict=True)),
     )
-    held = record["volume"].sel(store=record["store"].str.contains("mere")).squeeze("store").values
+    held = record["volume"].sel(store="mere/reservoir").values
     return 20.0 + (held[7::7] - held[0]) / (AREA_KM2 * 1e6)
 
 

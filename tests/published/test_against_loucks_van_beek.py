@@ -22,6 +22,7 @@ INFLOW = (1, 3, 3, 5, 8, 6, 7, 2, 1)
 DRAWN = "2.5 3.0 3.5 2.0 0.0 0.0 0.0 1.5 4.0 6.5 7.0 7.5 6.0 1.5 0.0 0.0 1.5 4.0"
 DRAFT, NEEDED, CAPACITY, UNIT_M3 = 3.5, 7.5, 20.0, 86_400.0
 DAYS = np.arange("2031-06-01", "2031-06-19", dtype="datetime64[D]")
+MERE = "mere/reservoir"
 RESERVOIR = f"""
 [weather]
 seed = 1
@@ -42,24 +43,21 @@ release = "{DRAFT} m3/s"
 
 
 @cache
-def record_of_mere() -> tuple[xr.Dataset, str]:
-    """Record of the run, and the name of the reservoir in it."""
+def record_of_mere() -> xr.Dataset:
+    """Record of the run."""
     text = head(DAYS[0], DAYS[-1]) + RESERVOIR + thirsty_town("wren", 0.5, 1)
-    record = run(text, inflow=rows("date,flow [m3/s]", zip(DAYS, 2 * INFLOW, strict=True)))
-    return record, next(name for name in record["store"].values if "mere" in name)
+    return run(text, inflow=rows("date,flow [m3/s]", zip(DAYS, 2 * INFLOW, strict=True)))
 
 
 def drawn_down(period: int) -> float:
     """Storage missing at the end of a period."""
-    record, name = record_of_mere()
-    held = record["volume"].sel(store=name).values
+    held = record_of_mere()["volume"].sel(store=MERE).values
     return float(held[0] - held[period + 1]) / UNIT_M3
 
 
 def draft_given() -> float:
     """What the storage that is needed gives in every period of the record."""
-    record, name = record_of_mere()
-    return float(reservoir_yield(record, name, NEEDED * UNIT_M3)) / UNIT_M3
+    return float(reservoir_yield(record_of_mere(), MERE, NEEDED * UNIT_M3)) / UNIT_M3
 
 
 def loucks(quantity, text, ours):

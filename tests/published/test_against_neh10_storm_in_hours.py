@@ -8,10 +8,9 @@ sums are read off a rounded table: 0.01 in.
 
 from __future__ import annotations
 
-import numpy as np
 import pytest
 from published_checks import Check
-from storms import runoff_by_hour
+from storms import by_hour, runoff_by_hour
 
 # Sums after each hour, from the first [in].
 RAIN = (
@@ -19,8 +18,6 @@ RAIN = (
     "5.00"
 )
 RUNOFF = "0 0 0 .08 .18 .22 .22 .23 .23 .32 .48 .72 .97 1.00 1.02 1.42 2.18 2.74 2.83 2.89"
-BY_HOUR = tuple(np.diff([0.0, *(float(word) for word in RAIN.split())]).tolist())
-
 
 CHECKS: list[Check] = [
     Check(
@@ -28,7 +25,7 @@ CHECKS: list[Check] = [
         f"runoff in a run, {hour} h after the storm began",
         float(text),
         0.01,
-        lambda hour=hour: runoff_by_hour(BY_HOUR, 80)[hour - 1],
+        lambda hour=hour: runoff_by_hour(by_hour(RAIN), 80)[hour - 1],
         "in",
     )
     for hour, text in enumerate(RUNOFF.split(), start=1)
@@ -44,4 +41,4 @@ def test_printed_values(check):
 
 def test_nothing_runs_off_before_the_losses_are_met():
     """In the first hours, 0.30 in of rain, nothing runs off."""
-    assert runoff_by_hour(BY_HOUR, 80)[:2].tolist() == [0.0, 0.0]
+    assert runoff_by_hour(by_hour(RAIN), 80)[:2].tolist() == [0.0, 0.0]

@@ -13,22 +13,19 @@ from __future__ import annotations
 from functools import cache
 
 import pytest
-import xarray as xr
-from file_scenarios import head, rows, run, thirsty_town
+from file_scenarios import thirsty_town
 from operator_units import GAL
 from published_checks import Check, half
+from storms import INCH_MM, a_days_rain, rained_on
 
 from hydroloop.record import flow_mask, flow_total
 
-INCH_MM = 25.4
 NUMBERS = (50, 55, 60, 65, 70, 75, 77, 80, 85, 90, 95)
 TABLE = {
     4.0: ".33 .53 .76 1.03 1.33 1.67 2.04 2.46 2.92 3.43",
     8.0: "2.25 2.78 3.33 3.89 4.46 5.04 5.63 6.21 6.81 7.40",
 }
 RIVER = """
-[weather]
-file = "storm.csv"
 [river.wren]
 length = "20 km"
 inflow = "20 m3/s"
@@ -52,19 +49,11 @@ catchment_at_end = "{area}"
 """
 
 
-def storm(rain_mm: float, text: str) -> xr.Dataset:
-    """Record of two days, with the rain on the first."""
-    table = rows(
-        "date,rain [mm],tmin [C],tmax [C]",
-        [("2031-06-01", rain_mm, 18, 26), ("2031-06-02", 0, 18, 26)],
-    )
-    return run(head("2031-06-01", "2031-06-02") + text, storm=table)
-
-
 @cache
 def shed_mm(rain_mm: float) -> dict[int, float]:
     """Runoff of the open ground of each town [mm], by its curve number."""
-    record = storm(rain_mm, RIVER + "".join(TOWN.format(number=number) for number in NUMBERS))
+    towns = "".join(TOWN.format(number=number) for number in NUMBERS)
+    record = rained_on(RIVER + towns, a_days_rain(rain_mm))
     first = record["rate"].isel(time=0)
     return {
         number: float(
@@ -78,8 +67,8 @@ def shed_mm(rain_mm: float) -> dict[int, float]:
 @cache
 def rained_gallons(area: str) -> float:
     """An inch of rain on a catchment of such an area, as the record has it."""
-    text = RIVER.partition("[river")[0] + CATCHMENT.format(area=area) + thirsty_town("mere", 2, 6)
-    record = storm(INCH_MM, text)
+    places = CATCHMENT.format(area=area) + thirsty_town("mere", 2, 6)
+    record = rained_on(places, a_days_rain(INCH_MM))
     on_land = flow_mask(record, kind="rain", to_place="mere", to_role="soil")
     return float(flow_total(record, on_land)[0]) / GAL
 
