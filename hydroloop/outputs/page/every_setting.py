@@ -15,7 +15,7 @@ from hydroloop.outputs.page.dials import Dial, Setting, dials_of, settings_of, t
 from hydroloop.outputs.page.frame import frame
 from hydroloop.outputs.page.html import page_html
 from hydroloop.outputs.page.numbers import in_steps
-from hydroloop.outputs.page.payload import run_values
+from hydroloop.outputs.page.payload import run_values, town_glasses
 from hydroloop.processes import as_done, cores, worker_processes
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
@@ -50,11 +50,11 @@ def written_page(
     run; `told` is called with runs done and runs in all."""
     record = season_record(scenario)
     grid = _fitting(scenario, record, dials_of(scenario) if dials is None else dials)
-    glass = _glasses(scenario, record)
+    glass = town_glasses(scenario, record)
     grid = replace(grid, besides=tuple(one["most_used"] for one in glass.values()))
     settings = settings_of(grid.dials)
     runs = _run_all(scenario, grid, settings, told or (lambda done, total: None))
-    around = opened_frame(scenario, record, grid.dials, system)
+    around = frame(scenario, record, grid.dials, system) | _opened_at(glass)
     return page_html({**around, "runs": {"count": len(runs), "every": grid.every}}, runs=runs)
 
 
@@ -63,18 +63,14 @@ def opened_frame(
 ) -> dict[str, Any]:
     """What stands around the runs; the page opens with the town whose water was used most."""
     around = frame(scenario, record, dials, system)
-    glass = _glasses(scenario, record)
+    return around | _opened_at(town_glasses(scenario, record))
+
+
+def _opened_at(glass: dict[str, dict[str, Any]]) -> dict[str, str]:
     used = {
         town: one["season_used"] for town, one in glass.items() if one["season_used"] is not None
     }
-    return {**around, "first_town": max(used, key=lambda town: used[town], default="")}
-
-
-def _glasses(scenario: Scenario, record: xr.Dataset) -> dict[str, Any]:
-    """The glasses of every town, day by day, of the run that the page opens with."""
-    gate = scenario.season.count_as
-    glasses: dict[str, Any] = run_values(scenario, gates=(gate,), record=record)["glass"]
-    return glasses.get(gate, {})
+    return {"first_town": max(used, key=lambda town: used[town], default="")}
 
 
 def packed(values: Any, level: int = _LEVEL) -> bytes:

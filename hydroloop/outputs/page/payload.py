@@ -119,6 +119,16 @@ def run_values(
     }
 
 
+def town_glasses(scenario: Scenario, record: xr.Dataset) -> dict[str, dict[str, Any]]:
+    """The glasses of every town, day by day, by what the scenario counts as a use."""
+    run = run_of(record, scenario.town)
+    counted = _counted(run.op, scenario.season.count_as)
+    if counted is None:
+        return {}
+    mix = Mix(run.op, [town.taps for town in run.towns])
+    return _glasses(run, mix, counted, np.arange(record.sizes["time"]))
+
+
 def _counted(op: Operator, name: str) -> _Counted | None:
     """Uses by a ready gate; None where the record has no such flow."""
     try:
