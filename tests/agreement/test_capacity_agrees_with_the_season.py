@@ -24,8 +24,11 @@ def told(folder, command, *words):
     return " ".join(done.stdout.split()), facts
 
 
-@pytest.mark.parametrize("people", ["24000", "36383", "96000"])
-def test_each_says_what_the_other_finds(tmp_path, people):
+@pytest.mark.parametrize(
+    ("people", "over", "short"),
+    [("24000", False, False), ("36383", True, False), ("96000", True, True)],
+)
+def test_each_says_what_the_other_finds(tmp_path, people, over, short):
     """A town within its limits, one over them in a season that goes well, one that runs short: run
     names the loads that capacity finds and where to ask, capacity names how the season went."""
     change = ["--set", f"town.larkmill.people={people}"]
@@ -36,12 +39,14 @@ def test_each_says_what_the_other_finds(tmp_path, people):
         100.0 * found["wastewater_demand"] / found["wastewater_capacity"],
     ]
     is_over = max(loads) > 100.0
+    assert is_over is over
     assert ("larkmill" in facts["over_design_limits"]) is is_over
     assert ("By published design rules, which ask" in season) is is_over
     assert ("hydroloop capacity first_town larkmill" in season) is is_over
     if is_over:
         assert f"is at {loads[0]:.0f} % and its wastewater plant at {loads[1]:.0f} %" in season
     is_short = "Larkmill ran short of water" in season
+    assert is_short is short
     assert ("nobody in Larkmill ran short of water" in rules) is not is_short
     assert ("Both are right" in rules) is (is_over and not is_short)
     if is_short:

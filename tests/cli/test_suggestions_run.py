@@ -88,9 +88,15 @@ def test_what_a_command_offers_next_runs(asked, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     Path("plan.toml").write_text(PLAN)
     short = [] if "long_river" in asked or asked[0] == "week" else SHORT
-    offered = told(*asked, *short)["ask_next"]
-    commands = [one["command"] for one in offered if one["command"].startswith("hydroloop ")]
-    for command in commands:
-        if "KEY" not in command:
-            done = call(*shlex.split(command)[1:], "--json")
-            assert done.exit_code == 0, f"{command}\n{done.output}"
+    offered = [one["command"] for one in told(*asked, *short)["ask_next"]]
+    typed = [
+        shlex.split(command)[1:]
+        for command in offered
+        if command.startswith("hydroloop ") and "KEY" not in command
+    ]
+    if not typed:
+        assert offered == ["the same with --full"]
+        typed = [[*asked, *short, "--full"]]
+    for words in typed:
+        done = call(*words, "--json")
+        assert done.exit_code == 0, f"{words}\n{done.output}"
