@@ -144,6 +144,25 @@ class Means(NamedTuple):
     volume: np.ndarray  # (store,) [m3]
 
 
+class Between(NamedTuple):
+    """What the parts leave for each other in a step, and for the steps of the day after it."""
+
+    arriving: np.ndarray  # (store + 1,): water on its way there [m3/d]
+    net: np.ndarray  # (store + 1,): what came less what left [m3/d]
+    ground_left: np.ndarray  # (aquifer + 1,) [m3/d]
+    dam_left: np.ndarray  # (reservoir + 1,) [m3/d]
+    withdrawn: np.ndarray  # (reservoir + 1,) [m3/d]
+    passing: np.ndarray  # (cell + 1,) [m3/d]
+    asked_by_yards: np.ndarray  # (land + 1,) [m3/d]
+    to_sewers: np.ndarray  # (aquifer + 1,) [m3/d]
+    storm: np.ndarray  # (land, 3): what is wet so far [mm], and the day's curve numbers
+    cut_share: np.ndarray  # (town, 3): what drought stages cut [-]
+    standing: np.ndarray  # (stage,): days that each has been in force [d]
+    lawns_kept: np.ndarray  # (land, step of a day) [mm]
+    yards_kept: np.ndarray  # (town, step of a day) [m3/d]
+    tanks_kept: np.ndarray  # (town, step of a day) [m3]
+
+
 class State(NamedTuple):
     """A step as it stands: volumes at its start, rates so far, and water arriving at stores."""
 

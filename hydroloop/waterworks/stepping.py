@@ -23,6 +23,7 @@ from hydroloop.waterworks.layout import (
     PLAN,
     TOWN_ACTS,
     Asked,
+    Between,
     Ends,
     Left,
     Means,
@@ -99,22 +100,24 @@ def _step(
     _step_through(tables, _by_day(series), ends, season, plans, between, sums, dt)
 
 
-def _between(tables: Tables, stores: int, per_day: int) -> tuple[np.ndarray, ...]:
-    """What the parts leave for each other in a step, and for the steps of the day after it."""
+def _between(tables: Tables, stores: int, per_day: int) -> Between:
     towns, lands = len(tables.towns), len(tables.lands)
     grounds, dams = len(tables.aquifers) + 1, len(tables.reservoirs) + 1
-    return (
-        *np.zeros((2, stores)),  # arriving, net
-        np.zeros(grounds),  # ground_left
-        *np.zeros((2, dams)),  # dam_left, withdrawn
-        np.full(len(tables.cells) + 1, np.inf),  # passing: no river is known to be low yet
-        np.zeros(lands + 1),  # asked_by_yards
-        np.zeros(grounds),  # to_sewers
-        np.zeros((lands, 3)),  # storm
-        np.zeros((towns, 3)),  # cut_share
-        np.zeros(len(tables.stages)),  # standing
-        np.zeros((lands, per_day)),  # lawns_kept
-        *np.zeros((2, towns, per_day)),  # yards_kept, tanks_kept
+    return Between(
+        arriving=np.zeros(stores),
+        net=np.zeros(stores),
+        ground_left=np.zeros(grounds),
+        dam_left=np.zeros(dams),
+        withdrawn=np.zeros(dams),
+        passing=np.full(len(tables.cells) + 1, np.inf),  # no river is known to be low yet
+        asked_by_yards=np.zeros(lands + 1),
+        to_sewers=np.zeros(grounds),
+        storm=np.zeros((lands, 3)),
+        cut_share=np.zeros((towns, 3)),
+        standing=np.zeros(len(tables.stages)),
+        lawns_kept=np.zeros((lands, per_day)),
+        yards_kept=np.zeros((towns, per_day)),
+        tanks_kept=np.zeros((towns, per_day)),
     )
 
 
@@ -144,9 +147,10 @@ def _step_through(tables, series, ends, season, plans, between, sums, dt):
     towns, lands, aquifers = tables.towns, tables.lands, tables.aquifers
     cells, reservoirs, order = tables.cells, tables.reservoirs, tables.order
     volume, rate, demand, cut = season.volume, season.rate, season.demand, season.cut
-    arriving, net, ground_left, dam_left, withdrawn, passing = between[:6]
-    asked_by_yards, to_sewers, storm, cut_share, standing = between[6:11]
-    lawns_kept, yards_kept, tanks_kept = between[11:]
+    arriving, passing, withdrawn = between.arriving, between.passing, between.withdrawn
+    ground_left, dam_left, to_sewers = between.ground_left, between.dam_left, between.to_sewers
+    asked_by_yards, storm = between.asked_by_yards, between.storm
+    cut_share, standing = between.cut_share, between.standing
     for t in range(len(series.sky)):
         sky = Sky(series.sky[t, 0], series.sky[t, 1], series.sky[t, 2], series.sky[t, 3])
         row = t % len(rate)
@@ -163,7 +167,7 @@ def _step_through(tables, series, ends, season, plans, between, sums, dt):
         for i in range(len(lands)):
             if series.begins[t]:
                 storm_begins(lands[i], storm[i], held)
-            watering = Watering(lawns_kept[i], t, series.factors[t, 2])
+            watering = Watering(between.lawns_kept[i], t, series.factors[t, 2])
             asked_by_yards[i] = land_acts(lands[i], sky, watering, state, storm[i], dt)
         inflows = (series.head_inflow[t], series.lateral_inflow[t])
         rivers_gain(tables, inflows, state, dt)
@@ -186,8 +190,8 @@ def _step_through(tables, series, ends, season, plans, between, sums, dt):
                 demand[row, k, 1],
                 demand[row, k, 2],
                 mean_indoors,
-                yards_kept[k],
-                tanks_kept[k],
+                between.yards_kept[k],
+                between.tanks_kept[k],
                 t,
             )
             town_prepares(town, plans[k], asked, to_sewers[town.aquifer], state, dt)
@@ -203,7 +207,7 @@ def _step_through(tables, series, ends, season, plans, between, sums, dt):
                 _town_acts(towns[i], lands[towns[i].land], plans[i], left, state, dt)
             else:
                 reservoir_acts(reservoirs[i], withdrawn[i], sky, state, dt)
-        _settle(held, after, moved, ends, net, dt)
+        _settle(held, after, moved, ends, between.net, dt)
         if len(sums[0]):
             sums[0][:] += moved
             sums[1][:] += held
