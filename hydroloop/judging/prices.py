@@ -12,6 +12,7 @@ from hydroloop.errors import InputError, Problem
 from hydroloop.judging.brief import Allowed, Brief
 from hydroloop.scenario import Scenario
 from hydroloop.scenario.changing import value_at
+from hydroloop.scenario.tree import quoted
 from hydroloop.whatif import Plan, Step
 from hydroloop.whatif.ready_made import changes_of
 
@@ -229,12 +230,6 @@ def range_words(one: Allowed) -> str:
 def written(value: object) -> str:
     """A value as a plan has it."""
     return quoted(value) if isinstance(value, str) else str(value).lower()
-
-
-def quoted(words: str) -> str:
-    """A text as a plan has it."""
-    escaped = words.replace("\\", "\\\\").replace('"', '\\"')
-    return f'"{escaped}"'
 
 
 def _part(one: Allowed, town: str, values: Mapping[str, Any], season: Scenario) -> float | None:

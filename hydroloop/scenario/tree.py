@@ -107,4 +107,10 @@ def _written(word: str | int) -> str:
     text = str(word)
     if text and (text == "*" or all(c.isalnum() or c in "_-" for c in text)):
         return text
-    return json.dumps(text, ensure_ascii=False)
+    return quoted(text)
+
+
+def quoted(text: str) -> str:
+    """A text as a file has it."""
+    # TOML knows the escapes of JSON, but for the one control character that JSON lets pass.
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

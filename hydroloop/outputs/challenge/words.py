@@ -9,9 +9,10 @@ import numpy as np
 from hydroloop.charts.words import joined, place_words
 from hydroloop.judging import Allowed, Brief, Graded, Target
 from hydroloop.judging.grading import town_names
-from hydroloop.judging.prices import quoted, written
+from hydroloop.judging.prices import written
 from hydroloop.outputs.document.table import Column, Table
 from hydroloop.placenames import Names
+from hydroloop.scenario.tree import quoted
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System
 

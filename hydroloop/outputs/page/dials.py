@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -11,6 +10,7 @@ from typing import Any
 from hydroloop.errors import AskError, InputError, Problem
 from hydroloop.placenames import place_words
 from hydroloop.scenario import Scenario
+from hydroloop.scenario.tree import quoted
 from hydroloop.waterworks.sizes import town_sizes
 from hydroloop.whatif.plan import read_plan_text
 
@@ -224,6 +224,5 @@ def _toml(value: Any) -> str:
         pairs = ", ".join(f"{_toml(str(key))} = {_toml(one)}" for key, one in value.items())
         return f"{{ {pairs} }}"
     if isinstance(value, str):
-        # TOML knows the escapes of JSON, but for the one control character that JSON lets pass.
-        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+        return quoted(value)
     return repr(value)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 import textwrap
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -16,6 +15,7 @@ from hydroloop.outputs.document import Ask, Document, Fact, Written
 from hydroloop.outputs.scenario.units_of_keys import in_units
 from hydroloop.placenames import NO_NAMES
 from hydroloop.scenario import all_keys
+from hydroloop.scenario.tree import quoted
 from hydroloop.units.printing import System
 
 # Keys that people change first, below their table; each is offered with its default.
@@ -94,7 +94,7 @@ def defaults_taken(asked: Beginning, answers: Mapping[str, str]) -> str:
         "latitude": asked.latitude,
     }
     return ", ".join(
-        f"--{name} {_quoted(value) if ' ' in value else value}"
+        f"--{name} {quoted(value) if ' ' in value else value}"
         for name, value in said.items()
         if name not in answers
     )
@@ -137,7 +137,7 @@ def scenario_text(asked: Beginning) -> str:
             "weather",
             [
                 "seed = 1                         # another seed makes another year",
-                f"latitude = {_quoted(asked.latitude)}",
+                f"latitude = {quoted(asked.latitude)}",
             ],
             asked.system,
         ),
@@ -146,8 +146,8 @@ def scenario_text(asked: Beginning) -> str:
             "river.NAME",
             [
                 *_name_line(river, asked.river),
-                f"length = {_quoted(length)}",
-                f"inflow = {_quoted(flow)}                # what enters at its head",
+                f"length = {quoted(length)}",
+                f"inflow = {quoted(flow)}                # what enters at its head",
             ],
             asked.system,
         ),
@@ -168,7 +168,7 @@ def _shown(name: str) -> str:
 def _name_line(key: str, name: str) -> list[str]:
     """A place's name, where its key does not say it."""
     shown = _shown(name)
-    return [] if shown == key.replace("_", " ").title() else [f"name = {_quoted(shown)}"]
+    return [] if shown == key.replace("_", " ").title() else [f"name = {quoted(shown)}"]
 
 
 def _head(asked: Beginning) -> str:
@@ -183,7 +183,7 @@ def _head(asked: Beginning) -> str:
             "too:",
             '# "4.5 Mgal/day", "12 ML/day", "8 % to 14 %". More of any key: hydroloop explain KEY.',
             "",
-            f"title = {_quoted(f'{town} on {river}')}",
+            f"title = {quoted(f'{town} on {river}')}",
             "# about: a few words on the place, and where the numbers come from",
         ]
     )
@@ -205,8 +205,8 @@ def _town(
     lines = [
         *_name_line(name, shown),
         f"people = {people:.0f}",
-        f"intake = {{ river = {_quoted(river)}, at = {_quoted(take)} }}    # below the head",
-        f"outfall = {{ river = {_quoted(river)}, at = {_quoted(give)} }}    # treated wastewater",
+        f"intake = {{ river = {quoted(river)}, at = {quoted(take)} }}    # below the head",
+        f"outfall = {{ river = {quoted(river)}, at = {quoted(give)} }}    # treated wastewater",
     ]
     return _table(f"town.{_bare(name)}", general, lines, system)
 
@@ -224,7 +224,7 @@ def _offers(general: str, system: System) -> list[str]:
         )
         if value and shown != note.default:
             is_zero = shown.startswith("0 ")
-            value = _quoted(shown)
+            value = quoted(shown)
             usual = usual if is_zero else f" (rounded from {note.default}){usual}"
         if value:
             lines.append(f"# {key} = {value}")
@@ -241,10 +241,10 @@ def _offered_value(default: str, takes: str) -> str:
     if takes.split(",")[0] in ("a number", "a whole number"):
         return default
     if takes.startswith("a share") and default == "0":
-        return _quoted("0 %")
+        return quoted("0 %")
     words = default.split()
     if takes.startswith('"') or (words and words[0][:1].isdigit() and len(words) <= 2):
-        return _quoted(default)
+        return quoted(default)
     return ""
 
 
@@ -253,11 +253,7 @@ def _comment(words: str, first: str = "#     ") -> list[str]:
 
 
 def _bare(name: str) -> str:
-    return name if name.isascii() else _quoted(name)
-
-
-def _quoted(text: str) -> str:
-    return json.dumps(text, ensure_ascii=False)
+    return name if name.isascii() else quoted(name)
 
 
 def _checked(asked: Beginning) -> tuple[float, float]:
