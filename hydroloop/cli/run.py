@@ -42,13 +42,13 @@ def command(run: ModelRun, pictures: str, full: bool) -> None:
     run.begin(arrays=True)
     # Loaded only now: what is wrong with a scenario is told sooner.
     from hydroloop.outputs.document.writing import Beside
-    from hydroloop.outputs.run.design_limits import over_design, tells_of_plants
+    from hydroloop.outputs.run.design_limits import over_design
     from hydroloop.outputs.run.document import run_document
 
     result = run.result()
     over = over_design(result)
     document = run_document(result, run.changed(), pictures, over)
-    plants = _plants(run, list(over)) if tells_of_plants(result, over) else []
+    plants = _plants(run, over.told)
     asks = _next(run, result)
     asks = [*(asks[:-1] if plants and len(asks) > 2 else asks), *plants]
     document = replace(document, ask_next=asks)

@@ -10,7 +10,7 @@ from hydroloop.charts.words import date_words, joined, place_words, river_words
 from hydroloop.outputs.document import Block, Paragraph, Section, TableBlock
 from hydroloop.outputs.document.wording import season_span
 from hydroloop.outputs.run.result import Result
-from hydroloop.outputs.run.trouble import shortages_of, untreated_sentences
+from hydroloop.outputs.run.trouble import is_untreated, shortages_of
 from hydroloop.outputs.scenario.inputs import Input
 from hydroloop.placenames import Names
 
@@ -93,7 +93,7 @@ def _went_well(result: Result) -> str:
     )
     spilled = (
         "Some sewage got into a river without the full treatment."
-        if (untreated_sentences(result))
+        if is_untreated(result)
         else "All sewage was treated."
     )
     return f"{enough} {spilled}"

@@ -3,20 +3,38 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from hydroloop.charts.words import place_words
 from hydroloop.errors import AskError
 from hydroloop.measures import run_of
 from hydroloop.outputs.document.wording import number_of
 from hydroloop.outputs.run.result import Result
-from hydroloop.outputs.run.trouble import shortages_of, untreated_sentences
+from hydroloop.outputs.run.trouble import is_untreated, shortages_of
 from hydroloop.placenames import Names, possessive
 from hydroloop.studies.design_check import DesignCheck, design_check
 
 
-def over_design(result: Result) -> dict[str, DesignCheck]:
-    """Towns of which a plant is too small by published design rules, the fullest first; towns whose
-    plants cannot be judged are left out."""
+@dataclass(frozen=True)
+class OverDesign:
+    """Towns of which a plant is too small by published design rules."""
+
+    checks: dict[str, DesignCheck]  # of each town, the fullest first
+    # towns that a short answer tells: where there was both a shortage and untreated sewage none,
+    # unless a water plant is among them, which may be the cause
+    told: list[str]
+
+
+def over_design(result: Result) -> OverDesign:
+    """Which towns are over their design limits; those whose plants cannot be judged are left
+    out."""
+    checks = _checks(result)
+    has_both = shortages_of(result) and is_untreated(result)
+    tells = not has_both or any(not check.water.is_enough for check in checks.values())
+    return OverDesign(checks, list(checks) if tells else [])
+
+
+def _checks(result: Result) -> dict[str, DesignCheck]:
     run = run_of(result.record)
     if run.demand is None:
         return {}
@@ -34,19 +52,13 @@ def over_design(result: Result) -> dict[str, DesignCheck]:
     return dict(sorted(over.items(), key=lambda pair: -pair[1].fullest))
 
 
-def tells_of_plants(result: Result, over: dict[str, DesignCheck]) -> bool:
-    """Whether a short answer tells design limits: beside both a shortage and untreated sewage only
-    of a water plant, which may be their cause."""
-    has_both = shortages_of(result) and untreated_sentences(result)
-    return not has_both or any(not check.water.is_enough for check in over.values())
-
-
-def design_sentence(over: dict[str, DesignCheck], names: Names) -> str:
+def design_sentence(over: OverDesign, names: Names) -> str:
     """Which plants are too small by the rules, beside a season that may have gone well; empty where
     none is."""
-    if not over:
+    if not over.told:
         return ""
-    (first, check), *others = over.items()
+    first, *others = over.told
+    check = over.checks[first]
     loads = [
         (plant, load)
         for plant, load, is_enough in (

@@ -23,7 +23,7 @@ from hydroloop.outputs.document.table import Table
 from hydroloop.outputs.run import supply_tables, tables, time_tables
 from hydroloop.outputs.run.answer import three_meanings, town_sentences
 from hydroloop.outputs.run.because_tables import because, because_days, because_uses
-from hydroloop.outputs.run.design_limits import design_sentence, over_design, tells_of_plants
+from hydroloop.outputs.run.design_limits import OverDesign, design_sentence, over_design
 from hydroloop.outputs.run.land import land, land_sentences
 from hydroloop.outputs.run.pictures import pictures_of
 from hydroloop.outputs.run.result import Result
@@ -32,7 +32,6 @@ from hydroloop.outputs.run.short import headline, short_answer
 from hydroloop.outputs.scenario.inputs import inputs, summary
 from hydroloop.outputs.whatif.changed import Changed
 from hydroloop.scenario import Scenario
-from hydroloop.studies.design_check import DesignCheck
 
 _TIMES = (
     "turnover: mean volume over mean flow.",
@@ -67,12 +66,12 @@ def run_document(
     result: Result,
     changed: Changed,
     pictures: str = "none",
-    over: dict[str, DesignCheck] | None = None,
+    over: OverDesign | None = None,
 ) -> Document:
     """The answer of a run with all its tables; `pictures` is none, few or all, `over` the towns
     over their design limits if they are known already."""
     over = over_design(result) if over is None else over
-    said = design_sentence(over, result.names) if tells_of_plants(result, over) else ""
+    said = design_sentence(over, result.names)
     blocks = [
         *changed.blocks,
         *short_answer(result),
@@ -81,7 +80,7 @@ def run_document(
         *(one for part in parts_of(result).values() for one in part),
     ]
     found = answered(result, changed, blocks)
-    return replace(found, facts={**found.facts, "over_design_limits": Fact(list(over))})
+    return replace(found, facts={**found.facts, "over_design_limits": Fact(list(over.checks))})
 
 
 def answered(result: Result, changed: Changed, blocks: list[Block]) -> Document:

@@ -17,6 +17,7 @@ from hydroloop.units import format_quantity
 
 LEADS = 0.95
 """A shortage leads the answer where a town got less than this of the water it asked for [-]."""
+_UNTREATED = {"overflowed": "overflowed untreated", "bypassed": "went round aeration"}
 
 
 class Shortage(NamedTuple):
@@ -134,16 +135,18 @@ def low_river_sentence(result: Result) -> str:
     return f"The river was below its minimum flow on {joined(said)}." if low else ""
 
 
+def is_untreated(result: Result) -> bool:
+    """Whether any sewage overflowed untreated or bypassed aeration."""
+    return any(volume > 0.0 for name in _UNTREATED for volume in result.values(f"{name}_volume"))
+
+
 def untreated_sentences(result: Result, *, brief: bool = False) -> list[str]:
     """What overflowed untreated, or bypassed aeration, and when most of it did; if brief, of what
     bypassed aeration only where nothing overflowed."""
     said = []
     for town in result.towns:
         parts: list[str] = []
-        for name, words in (
-            ("overflowed", "overflowed untreated"),
-            ("bypassed", "went round aeration"),
-        ):
+        for name, words in _UNTREATED.items():
             volume = result.value(f"{name}_volume", town=town)
             if volume > 0.0 and not (brief and parts):
                 dates = _dates_with(result.table[name].sel(town=town))
