@@ -27,7 +27,7 @@ CAME = {
 """How used water came back, after "it came"."""
 
 LITTLE = 0.0005
-"""A smaller used share is not taken apart [-]."""
+"""A smaller share is neither told nor taken apart [-]."""
 
 LAST = {"toilet": "last flushed in", "wastewater-plant": "last treated in"}
 """Heading over the towns of a glass, where what counts as a use is not simply called one."""

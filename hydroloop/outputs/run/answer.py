@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from hydroloop.charts.because_words import adding_up, because_sentence, parts_sentence
+from hydroloop.charts.because_words import LITTLE, adding_up, because_sentence, parts_sentence
 from hydroloop.charts.words import (
     date_words,
     joined,
@@ -17,7 +17,7 @@ from hydroloop.charts.words import (
     two_figures,
     use_words,
 )
-from hydroloop.gates import USUAL, Use
+from hydroloop.gates import Use
 from hydroloop.glossary import term
 from hydroloop.outputs.run.place import river_of
 from hydroloop.outputs.run.result import Result
@@ -26,8 +26,7 @@ from hydroloop.tracing.warm_up import UNSETTLED
 from hydroloop.units import display_unit
 
 _ROUNDING = 1e-9
-_LITTLE = 0.0005  # a smaller share is not worth a sentence [-]
-_MUCH_MORE = 1.1  # a day with less than this over the season's share is not worth one either
+_MUCH_MORE = 1.1  # a day with less than this over the season's share is not worth a sentence
 
 
 def three_meanings(use: Use) -> dict[str, str]:
@@ -54,14 +53,14 @@ def town_sentences(result: Result, town: str, date: np.datetime64 | None = None)
     season = result.value("season_used_share", town=town)
     whole = f"Over the whole season it was {percent(season)}."
     unknown = float(result.on_day("unknown_share", town, date))
-    if used < _LITTLE:
+    if used < LITTLE:
         return _unused(f"{possessive(name)} tap water", used, unknown, use)
     by_use = _by_use(shares)
     said = (
         f"On {date_words(date)}, {percent(used)} of {possessive(name)} tap water had been "
         f"{use.through} before{by_use}."
     )
-    past = f" The past of another {percent(unknown)} is not known." if unknown >= _LITTLE else ""
+    past = f" The past of another {percent(unknown)} is not known." if unknown >= LITTLE else ""
     return " ".join(filter(None, [said, _last_on(result, town, date), whole])) + past
 
 
@@ -70,13 +69,13 @@ def _last_on(result: Result, town: str, date: np.datetime64) -> str:
     if "used_share_by_way" not in result.table:
         return ""
     parts = result.on_day("used_share_by_way", town, date)
-    return parts_sentence(parts, town, str(result.table.attrs.get("gate", USUAL)), result.names)
+    return parts_sentence(parts, town, result.gate, result.names)
 
 
 def _by_use(shares: np.ndarray) -> str:
     """How the used share is made up: ``: 31 % once and 9 % twice``."""
     last = len(shares) - 1
-    parts = [(use, float(shares[use])) for use in range(1, last + 1) if shares[use] >= _LITTLE]
+    parts = [(use, float(shares[use])) for use in range(1, last + 1) if shares[use] >= LITTLE]
     if len(parts) < 2:
         most = 1 + int(shares[1:].argmax())
         nearly = "" if shares[most] > shares[1:].sum() - _ROUNDING else "nearly "
@@ -97,9 +96,9 @@ def _by_use(shares: np.ndarray) -> str:
 def _unused(water: str, used: float, unknown: float, use: Use) -> str:
     """That hardly any or none was used before, as far as its past is known."""
     none = "Hardly any" if used > _ROUNDING else "None"
-    if unknown < _LITTLE:
+    if unknown < LITTLE:
         return f"{none} of {water} had been {use.through} before."
-    if unknown > 1.0 - _LITTLE:
+    if unknown > 1.0 - LITTLE:
         return f"The past of {water} is not known: it was already there when the record began."
     return (
         f"{none} of {water} is known to have been {use.through} before; the past of "
@@ -114,7 +113,7 @@ def season_sentences(result: Result, town: str, *, brief: bool = False) -> str:
     if np.isnat(day) or math.isnan(season):
         return f"No tap water reached the homes of {name}."
     unknown = result.value("season_unknown_share", town=town)
-    if not season >= _LITTLE:
+    if not season >= LITTLE:
         return _unused(f"{possessive(name)} tap water", season, unknown, result.use) + (
             "" if brief else _from_above(result, town)
         )
@@ -127,7 +126,7 @@ def season_sentences(result: Result, town: str, *, brief: bool = False) -> str:
     if most > _MUCH_MORE * season and not brief:
         said += f" The most on one day was {percent(most)}, on {date_words(day)}."
     return said + (
-        f" The past of another {percent(unknown)} is not known." if unknown >= _LITTLE else ""
+        f" The past of another {percent(unknown)} is not known." if unknown >= LITTLE else ""
     )
 
 
@@ -148,9 +147,9 @@ def others_sentence(result: Result, towns: Sequence[str]) -> str:
 def _other_share(result: Result, town: str) -> str:
     season = result.value("season_used_share", town=town)
     unknown = result.value("season_unknown_share", town=town)
-    if season < _LITTLE:
-        return "not known" if unknown >= _LITTLE else "hardly any" if season > _ROUNDING else "none"
-    return f"at least {percent(season)}" if unknown >= _LITTLE else percent(season)
+    if season < LITTLE:
+        return "not known" if unknown >= LITTLE else "hardly any" if season > _ROUNDING else "none"
+    return f"at least {percent(season)}" if unknown >= LITTLE else percent(season)
 
 
 def _from_above(result: Result, town: str) -> str:
@@ -159,7 +158,7 @@ def _from_above(result: Result, town: str) -> str:
     if (
         not river
         or result.scenario.river[river].used_before != 0.0
-        or result.value("season_unknown_share", town=town) >= _LITTLE
+        or result.value("season_unknown_share", town=town) >= LITTLE
     ):
         return ""
     return (

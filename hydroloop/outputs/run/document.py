@@ -86,8 +86,9 @@ def run_document(
 def answered(result: Result, changed: Changed, blocks: list[Block]) -> Document:
     """A document of a run, with what scripts are told of it."""
     dry = str(result.record.attrs.get("weather_dry_season", ""))
-    gate = str(result.table.attrs.get("gate", USUAL))
-    ran = replace(changed.ran, dry_season=dry, counts_as_use="" if gate == USUAL else gate)
+    ran = replace(
+        changed.ran, dry_season=dry, counts_as_use="" if result.gate == USUAL else result.gate
+    )
     balance = result.table["balance"].sel(term="gap")
     return Document(
         "run",

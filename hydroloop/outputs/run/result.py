@@ -40,9 +40,14 @@ class Result:
         return names_of(self.record)
 
     @property
+    def gate(self) -> str:
+        """What counts as a use."""
+        return str(self.table.attrs.get("gate", USUAL))
+
+    @property
     def use(self) -> Use:
         """Words for what counts as a use."""
-        return words_of(str(self.table.attrs.get("gate", USUAL)))
+        return words_of(self.gate)
 
     @property
     def most_used_town(self) -> str:
