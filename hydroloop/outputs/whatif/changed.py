@@ -113,18 +113,23 @@ def _shown(scenario: Scenario, key: str, written: str, told: Input | None, syste
             return NOT_SET
         if told.origin == DEFAULT:
             return f"{told.value} (default)"
-        size = _size(scenario, key)
-        return written if size is None else f"{_quantity(size, key, system)} (default)"
     here = find(key.split("."))
     if here is None or not here.dimension:
         return written
+    if written == _DEFAULT:
+        size = _size(scenario, key)
+        return (
+            written
+            if size is None
+            else f"{format_quantity(size, here.dimension, system)} (default)"
+        )
     try:
         held = parse(written, here.dimension)
     except InputError:  # a word, or a table
         return written
     if held.low < held.high:
         return written
-    return _quantity(held.value, key, system)
+    return format_quantity(held.value, here.dimension, system)
 
 
 _SIZES = {
@@ -144,12 +149,6 @@ def _size(scenario: Scenario, key: str) -> float | None:
     kind, place, *rest = key.split(".")
     name = _SIZES.get(".".join(rest))
     return getattr(town_sizes(scenario.town[place]), name) if kind == "town" and name else None
-
-
-def _quantity(value: float, key: str, system: System) -> str:
-    here = find(key.split("."))
-    assert here is not None
-    return format_quantity(value, here.dimension, system)
 
 
 def plan_section(plan: Plan) -> Section:
