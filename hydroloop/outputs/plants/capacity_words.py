@@ -252,9 +252,8 @@ def _best(what: str, gains: Sequence[tuple[str, float]]) -> str:
     name, years = max(gains, key=lambda pair: pair[1], default=("", 0.0))
     if years < _LEAST_GAIN:
         return f"of {what}, none of the remedies that were tried"
-    return f"of {what}, {name} ({'+' if math.isfinite(years) else ''}{gain_words(years)}" + (
-        " years)" if math.isfinite(years) else ")"
-    )
+    gained = gain_words(years)
+    return f"of {what}, {name} ({f'+{gained} years' if math.isfinite(years) else gained})"
 
 
 def gain_words(years: float) -> str:

@@ -104,15 +104,13 @@ def _caption(
     parts = [f"{sentence(drawn.words)}, in {number_of(runs, 'run')} over {over}."]
     for town in moving[:_TOLD_TOWNS]:
         own = values.sel(town=town)
-        least, most = (
-            amount(float(extreme(own.values)), drawn.unit) for extreme in (np.nanmin, np.nanmax)
-        )
+        ends = [float(extreme(own.values)) for extreme in (np.nanmin, np.nanmax)]
+        least, most = (amount(end, drawn.unit) for end in ends)
         if least == most:
             parts.append(f"{place_words(town, names)}: about {most} in every run.")
             continue
         low, high = (
-            _at(own, np.isclose(own.values, extreme(own.values), rtol=1e-9, atol=0.0), along, drawn)
-            for extreme in (np.nanmin, np.nanmax)
+            _at(own, np.isclose(own.values, end, rtol=1e-9, atol=0.0), along, drawn) for end in ends
         )
         parts.append(f"{place_words(town, names)}: lowest {low}; highest {high}.")
     others = [place_words(town, names) for town in moving[_TOLD_TOWNS:]]
