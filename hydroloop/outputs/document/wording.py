@@ -25,14 +25,22 @@ def big(count: float) -> str:
         return "an unknown number"
     if count < 1000:
         return f"{count:.0f}"
-    words, left = [], float(f"{count:.2g}")
-    while left >= 1000:
-        word, power = next(group for group in reversed(_GROUPS) if left >= 10 ** group[1])
-        words.append(word)
-        left /= 10.0**power
+    one, words = group_of(count)
+    left = float(f"{count:.2g}") / one
     figures = f"{left:.2g}" if left < 100 else f"{left:.0f}"
-    spoken = " ".join([figures, *reversed(words)])
+    spoken = f"{figures} {words}"
     return spoken if count < 1e15 else f"{spoken} ({count:.1e})".replace("e+", "e")
+
+
+def group_of(count: float) -> tuple[float, str]:
+    """By what a big number is divided to be told, and that in words: 1e24, `trillion trillion`."""
+    words, one = list[str](), 1.0
+    rounded = float(f"{count:.2g}") if count >= 1000 else count
+    while rounded / one >= 1000:
+        word, power = next(group for group in reversed(_GROUPS) if rounded / one >= 10 ** group[1])
+        words.insert(0, word)
+        one *= 10.0**power
+    return one, " ".join(words)
 
 
 def season_span(start: date, end: date) -> str:

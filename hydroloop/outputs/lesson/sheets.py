@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from functools import partial
 
 from hydroloop.charts.words import date_words, joined, place_words, river_words, time_words
@@ -18,7 +17,7 @@ from hydroloop.outputs.document import (
     TableBlock,
 )
 from hydroloop.outputs.document.table import Column, Table
-from hydroloop.outputs.document.wording import big, figure, season_span
+from hydroloop.outputs.document.wording import figure, group_of, season_span
 from hydroloop.outputs.lesson.facts import Lesson, power_words
 from hydroloop.outputs.lesson.questions import levels, questions
 from hydroloop.outputs.run.pictures import Wanted, figure_of
@@ -306,11 +305,8 @@ def same_water(lesson: Lesson) -> Document:
 
 def _molecules(count: float) -> str:
     """A very big number in words and as a power of ten, both in three figures."""
-    number, _, group = re.sub(r" \(.*\)", "", big(count)).partition(" ")
-    if not group:
-        return number
-    one = float(f"{count:.2g}") / float(number)
-    return f"{figure(count / one)} {group} ({power_words(count)})"
+    one, words = group_of(count)
+    return f"{figure(count / one)} {words} ({power_words(count)})" if words else f"{count:.0f}"
 
 
 def glass_words(lesson: Lesson) -> str:
