@@ -22,6 +22,9 @@ from hydroloop.studies.design_check import DesignCheck, design_check
 from hydroloop.studies.remedies import bought_sewage, bought_supply, by_step, sewage_limits
 from hydroloop.studies.wet_weather import WetWeather
 
+RIVER = "river on its driest day"
+"""The limit of a supply that is its river's, not its plant's."""
+
 
 @dataclass(frozen=True)
 class CapacityStudy:
@@ -133,5 +136,5 @@ def _supply_limits(run: Run, name: str, town: Town, water: PlantReport) -> dict[
     if np.isfinite(flow).any():
         assert run.minimum_flow is not None
         free = flow - run.minimum_flow[:, run.number(name)]
-        limits["river on its driest day"] = max(0.0, float(free.min())) * kept + beside
+        limits[RIVER] = max(0.0, float(free.min())) * kept + beside
     return limits

@@ -14,7 +14,7 @@ from hydroloop.measures import Run
 from hydroloop.outputs.page.numbers import shortened
 from hydroloop.plants.growth import Reached
 from hydroloop.scenario import Scenario
-from hydroloop.studies.capacity_study import capacity_study
+from hydroloop.studies.capacity_study import RIVER, capacity_study
 
 _PLAIN = {
     "rapid mix": "the rapid mixing",
@@ -27,7 +27,7 @@ _PLAIN = {
     "final settling": "the last settling basins",
     "contact": "the disinfection basin",
     "permit": "what the permit allows",
-    "river on its driest day": "the river on its driest day",
+    RIVER: "the river on its driest day",
     "rated capacity": "its rated capacity",
 }
 """Limits in words for those who have never seen a plant."""

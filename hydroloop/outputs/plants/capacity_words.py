@@ -14,14 +14,13 @@ from hydroloop.placenames import possessive
 from hydroloop.plants import PlantReport
 from hydroloop.plants.growth import Reached
 from hydroloop.plants.standby import STANDBY_SOURCE
-from hydroloop.studies.capacity_study import CapacityStudy
+from hydroloop.studies.capacity_study import RIVER, CapacityStudy
 from hydroloop.studies.design_check import DesignCheck
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 
 _LEAST_GAIN = 0.05  # years that are told
 _ALL_GOT = 0.98  # a larger share of the water asked for holds nothing back from the sewers [-]
-_RIVER = "river on its driest day"
 
 
 def verdict_sentences(study: CapacityStudy, system: System) -> list[str]:
@@ -80,7 +79,7 @@ def _limiting(report: PlantReport) -> str:
 
 def _river_sentence(study: CapacityStudy, system: System) -> str:
     """That the river would not fill the plant on its driest day, where it would not."""
-    river = next((one for one in study.reached if one.limit == _RIVER), None)
+    river = next((one for one in study.reached if one.limit == RIVER), None)
     if river is None or river.flow >= min(study.water.demand, study.water.firm_capacity):
         return ""
     met = "" if study.check.short_days else " In this season the two did not fall together."
