@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -54,8 +54,7 @@ def bought_supply(
     ]
     # Rows with units out come after those with all of them in service.
     left = {row.process: row.units for row in water.rows}
-    nearest = _nearest(water.firm_capacities)
-    first, is_rated = _steps(nearest), any(one.process == STATED for one in nearest)
+    first, is_rated = _first(water.firm_capacities)
     if first:
         more = {step: (left[step] + 1) / left[step] for step in first}
         rated = {RATED: min(more.values())} if is_rated else {}
@@ -78,16 +77,17 @@ def bought_sewage(check: DesignCheck, rates: Rates, years: int) -> list[tuple[st
 
     def remedy(words: str, came: WetWeather, built: PlantDesign = plant) -> Remedy:
         flow = sewage_by_year(came.homes, came.work, came.seeping, rates, years)
-        return Remedy(words, flow, sewage_limits(_capacities(built, came)))
+        able = deciding(capacities(built, arriving_flows(came), 0))
+        return Remedy(words, flow, sewage_limits(able))
 
-    nearest = _nearest(check.wastewater.capacities)
     now = remedy("", sewers)
+    more_words, more = _with_one_more(plant, *_first(check.wastewater.capacities))
     return bought(
         now.demand,
         now.limits,
         [
-            remedy(_LEAKS, sewers),
-            remedy(_YARDS, sewers),
+            now._replace(words=_LEAKS),
+            now._replace(words=_YARDS),
             remedy(_FIXTURES, replace(sewers, homes=_EFFICIENT * sewers.homes)),
             remedy(
                 "half of what seeps into the sewers kept out",
@@ -102,7 +102,7 @@ def bought_sewage(check: DesignCheck, rates: Rates, years: int) -> list[tuple[st
                     inflow_peak=0.5 * sewers.inflow_peak,
                 ),
             ),
-            remedy(*_with_one_more(plant, nearest, sewers)),
+            remedy(more_words, sewers, more),
             remedy("a wastewater plant half as large again", sewers, _larger(plant)),
         ],
     )
@@ -123,20 +123,13 @@ def by_step(found: Iterable[Capacity]) -> dict[str, float]:
     return least
 
 
-def _capacities(plant: PlantDesign, sewers: WetWeather) -> list[Capacity]:
-    return deciding(capacities(plant, arriving_flows(sewers), 0))
-
-
-def _nearest(found: Iterable[Capacity]) -> list[Capacity]:
-    """Capacities that are reached first, together or nearly so."""
-    there = list(found)
-    least = min(one.compared for one in there)
-    return [one for one in there if one.compared <= _TOGETHER * least]
-
-
-def _steps(found: Iterable[Capacity]) -> list[str]:
-    """Steps among some capacities of which units are left."""
-    return list(dict.fromkeys(one.process for one in found if one.process != STATED and one.units))
+def _first(found: Sequence[Capacity]) -> tuple[list[str], bool]:
+    """Steps that reach their limit first, together or nearly so, of which units are left, and
+    whether the rated capacity is reached with them."""
+    least = min(one.compared for one in found)
+    near = [one for one in found if one.compared <= _TOGETHER * least]
+    steps = dict.fromkeys(one.process for one in near if one.process != STATED and one.units)
+    return list(steps), any(one.process == STATED for one in near)
 
 
 def _one_more(steps: list[str], *, is_rated: bool) -> str:
@@ -144,14 +137,11 @@ def _one_more(steps: list[str], *, is_rated: bool) -> str:
     return f"one more unit of {words}{', and the plant rated for it' if is_rated else ''}"
 
 
-def _with_one_more(
-    plant: PlantDesign, nearest: list[Capacity], sewers: WetWeather
-) -> tuple[str, WetWeather, PlantDesign]:
-    """A wastewater plant with one more unit of each step that is full first."""
-    steps, is_rated = _steps(nearest), any(one.process == STATED for one in nearest)
+def _with_one_more(plant: PlantDesign, steps: list[str], is_rated: bool) -> tuple[str, PlantDesign]:
+    """A wastewater plant with one more unit of some steps, or rated for more if there are none."""
     if not steps:
         words = "a wastewater plant rated for half as much again"
-        return words, sewers, replace(plant, capacity=_LARGER * plant.capacity)
+        return words, replace(plant, capacity=_LARGER * plant.capacity)
     units = tuple(
         replace(unit, count=unit.count + 1) if unit.process in steps else unit
         for unit in plant.processes
@@ -159,7 +149,7 @@ def _with_one_more(
     more = min((unit.count + 1) / unit.count for unit in plant.processes if unit.process in steps)
     rated = more * plant.capacity if is_rated else plant.capacity
     words = _one_more(steps, is_rated=is_rated)
-    return words, sewers, replace(plant, processes=units, capacity=rated)
+    return words, replace(plant, processes=units, capacity=rated)
 
 
 def _larger(plant: PlantDesign) -> PlantDesign:
