@@ -10,7 +10,6 @@ from hydroloop.measures import run_of
 from hydroloop.outputs.run.result import Result
 from hydroloop.outputs.run.short import short_answer
 from hydroloop.outputs.run.shortage_cause import cause_of_shortage
-from hydroloop.outputs.run.trouble import shortages_of
 
 
 def found(name, **changed):
@@ -20,7 +19,7 @@ def found(name, **changed):
         scenario = getattr(scenario, how)(keys)
     record = hl.simulate(scenario)
     result = Result(scenario, record, hl.measures(record, scenario))
-    return result, shortages_of(result)[0]
+    return result, result.shortages[0]
 
 
 def test_a_minimum_flow_that_held_water_back_is_told():

@@ -10,7 +10,7 @@ from hydroloop.charts.words import date_words, joined, place_words, river_words
 from hydroloop.outputs.document import Block, Paragraph, Section, TableBlock
 from hydroloop.outputs.document.wording import season_span
 from hydroloop.outputs.run.result import Result
-from hydroloop.outputs.run.trouble import is_untreated, shortages_of
+from hydroloop.outputs.run.trouble import is_untreated
 from hydroloop.outputs.scenario.inputs import Input
 from hydroloop.placenames import Names
 
@@ -81,7 +81,7 @@ def _count(drops: float) -> str:
 
 def _went_well(result: Result) -> str:
     """Whether there was enough, and whether sewage got away."""
-    short = [place_words(one.town, result.names) for one in shortages_of(result)]
+    short = [place_words(one.town, result.names) for one in result.shortages]
     enough = (
         "There was enough water for everybody."
         if not short

@@ -7,7 +7,7 @@ from hydroloop.errors import InputError
 from hydroloop.outputs.run.place import river_of
 from hydroloop.outputs.run.result import Result
 from hydroloop.outputs.run.short import headline
-from hydroloop.outputs.run.trouble import LEADS, shortages_of
+from hydroloop.outputs.run.trouble import LEADS
 from hydroloop.scenario import Scenario
 
 _PART = 0.001
@@ -15,7 +15,7 @@ _PART = 0.001
 
 def changes_to_try(result: Result) -> list[tuple[str, str]]:
     """Options of `compare` that change something for the town of the answer, and what they ask."""
-    town, short = headline(result), shortages_of(result)
+    town, short = headline(result), result.shortages
     is_short = bool(short) and short[0].got < LEADS
     return changes_for(result.scenario, town, upstream(result, town), is_short=is_short)
 

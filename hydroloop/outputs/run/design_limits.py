@@ -10,7 +10,7 @@ from hydroloop.errors import AskError
 from hydroloop.measures import run_of
 from hydroloop.outputs.document.wording import number_of
 from hydroloop.outputs.run.result import Result
-from hydroloop.outputs.run.trouble import is_untreated, shortages_of
+from hydroloop.outputs.run.trouble import is_untreated
 from hydroloop.placenames import Names, possessive
 from hydroloop.studies.design_check import DesignCheck, design_check
 
@@ -29,7 +29,7 @@ def over_design(result: Result) -> OverDesign:
     """Which towns are over their design limits; those whose plants cannot be judged are left
     out."""
     checks = _checks(result)
-    has_both = shortages_of(result) and is_untreated(result)
+    has_both = result.shortages and is_untreated(result)
     tells = not has_both or any(not check.water.is_enough for check in checks.values())
     return OverDesign(checks, list(checks) if tells else [])
 

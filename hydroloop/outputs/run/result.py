@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from hydroloop.gates import USUAL, Use, words_of
 from hydroloop.glossary import term
 from hydroloop.measures import measures
 from hydroloop.outputs.document.table import Column, places_column
+from hydroloop.outputs.run.shortages import Shortage, shortages_of
 from hydroloop.placenames import Names, names_of
 from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
@@ -54,6 +56,11 @@ class Result:
         """The town whose tap water was used most over the season; the first of equals."""
         used = self.values("season_used_share")
         return self.towns[max(range(len(used)), key=lambda i: (used[i] == used[i], used[i]))]
+
+    @cached_property
+    def shortages(self) -> list[Shortage]:
+        """Towns that ran short of water, the worst first."""
+        return shortages_of(self.table, self.record)
 
     def value(self, name: str, **at: Any) -> float:
         """One measure as a number, at labels of its dims; nan where the run does not have it."""

@@ -14,7 +14,6 @@ from hydroloop.outputs.run.trouble import (
     LEADS,
     low_river_sentence,
     shortage_sentences,
-    shortages_of,
     stage_sentences,
     untreated_sentences,
 )
@@ -24,7 +23,7 @@ _MOST_WITH_DAY = 1  # sentences on trouble beside which the most-used day still 
 
 def short_answer(result: Result) -> list[Block]:
     """A shortage or cut that matters, how much of each town's water was used, other trouble."""
-    short = shortages_of(result)
+    short = result.shortages
     drought = [*shortage_sentences(short, result), *stage_sentences(result)]
     if low := low_river_sentence(result):
         drought.append(low)
@@ -73,13 +72,13 @@ def by_used_share(result: Result) -> list[str]:
 
 def headline(result: Result) -> str:
     """The town that an answer is about: the one that is in trouble, or the most used."""
-    short = shortages_of(result)
+    short = result.shortages
     return short[0].town if short and short[0].got < LEADS else result.most_used_town
 
 
 def in_trouble(result: Result) -> bool:
     """Whether a shortage or what drought stages cut matters more than how much was used before."""
-    short = shortages_of(result)
+    short = result.shortages
     cut = max((share for share in result.values("cut_share") if share == share), default=0.0)
     return (bool(short) and short[0].got < LEADS) or cut > 1.0 - LEADS
 

@@ -9,7 +9,7 @@ from hydroloop.charts.words import place_words, possessive, river_words
 from hydroloop.measures import run_of
 from hydroloop.outputs.document.wording import sentence
 from hydroloop.outputs.run.result import Result
-from hydroloop.outputs.run.trouble import Shortage
+from hydroloop.outputs.run.shortages import Shortage
 
 _MOST = 0.9  # part of the short days on which a cause must hold to be told [-]
 _SAME = 0.01  # what a river or reservoir may hold above its limit and still count as at it [-]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -12,52 +11,13 @@ from hydroloop.charts.asking import mean_member
 from hydroloop.charts.words import date_words, joined, percent, place_words
 from hydroloop.outputs.document.wording import dates_in_words, number_of
 from hydroloop.outputs.run.result import Result
+from hydroloop.outputs.run.shortages import Shortage
 from hydroloop.placenames import Names, stage_words
 from hydroloop.units import format_quantity
 
 LEADS = 0.95
 """A shortage leads the answer where a town got less than this of the water it asked for [-]."""
 _UNTREATED = {"overflowed": "overflowed untreated", "bypassed": "went round aeration"}
-
-
-class Shortage(NamedTuple):
-    """A town's shortage: share it got of what it asked for, in the season and on the worst day."""
-
-    town: str
-    got: float
-    days: np.ndarray
-    worst: float
-
-
-def shortages_of(result: Result) -> list[Shortage]:
-    """Towns that ran short, the worst first."""
-    if "unmet" not in result.table:
-        return []
-    found = [
-        _shortage(
-            town,
-            *(
-                mean_member(one.sel(town=town).sum("purpose").to_dataset(name="x"))["x"].transpose(
-                    "time"
-                )
-                for one in (result.table["unmet"], result.record["demand"])
-            ),
-        )
-        for town in result.towns
-    ]
-    return sorted((one for one in found if one.days.size), key=lambda one: one.got)
-
-
-def _shortage(town: str, unmet: xr.DataArray, asked: xr.DataArray) -> Shortage:
-    share = 1.0 - unmet / asked.where(asked > 0.0)
-    days = unmet["time"].values[unmet.values > 0.0].astype("datetime64[D]")
-    whole = float(asked.sum())
-    return Shortage(
-        town,
-        1.0 - float(unmet.sum()) / whole if whole > 0.0 else 1.0,
-        np.unique(days),
-        float(share.fillna(1.0).min()),
-    )
 
 
 def shortage_sentences(short: Sequence[Shortage], result: Result) -> list[str]:
