@@ -101,20 +101,23 @@ def _draw_open(sheet: Sheet, source: RiverAt, outfall: RiverAt | None, intake: f
     if outfall is None:
         _water(sheet, bank, (_start(sheet), _end(sheet)), passing)
     elif not sheet.flows.are_joined:
-        _water(sheet, bank, (_start(sheet), _middle(sheet)), passing)
-        _draw_lower(sheet, outfall, bank, outfall.coming)
-        _gap(sheet, bank, max(passing, outfall.coming))
+        _draw_parted(sheet, outfall, bank, (passing, outfall.coming))
         said += f"\n{sheet.rate(outfall.coming)} come"
     else:
         below = max(outfall.leaving - _returned(sheet.flows), 0.0)
         if _differ(sheet, below, passing, outfall.leaving):
-            _water(sheet, bank, (_start(sheet), _middle(sheet)), passing)
-            _draw_lower(sheet, outfall, bank, below)
-            _gap(sheet, bank, max(passing, below))
+            _draw_parted(sheet, outfall, bank, (passing, below))
             said = f"{sheet.rate(passing)} pass by,\n{_more(sheet, below - passing)}"
         else:
             _draw_lower(sheet, outfall, bank, below, _start(sheet))
     sheet.note(bank + 0.15, sheet.top - 1.2, said, ha="left")
+
+
+def _draw_parted(sheet: Sheet, outfall: RiverAt, bank: float, rates: tuple[float, float]) -> None:
+    """The river above and below a gap, each half with a rate of its own."""
+    _water(sheet, bank, (_start(sheet), _middle(sheet)), rates[0])
+    _draw_lower(sheet, outfall, bank, rates[1])
+    _gap(sheet, bank, max(rates))
 
 
 def _differ(sheet: Sheet, one: float, other: float, largest: float) -> bool:

@@ -98,7 +98,6 @@ def town_flows(record: xr.Dataset, table: xr.Dataset, town: str) -> TownFlows:
     )
     rate, kind = record["rate"].mean("time").values, record["kind"].values.astype(str)
     intake, outfall = own.water_source, own.outlet
-    is_closed = bool(intake and outfall) and intake in below(record, outfall)
     way = _way(record, intake, outfall)
     return TownFlows(
         source,
@@ -106,7 +105,7 @@ def town_flows(record: xr.Dataset, table: xr.Dataset, town: str) -> TownFlows:
         kind,
         rate,
         group_stays(zip(source.tolist(), target.tolist(), strict=True), _held(record, table), rate),
-        _river_at(record, table, group, rate, intake, is_closed),
+        _river_at(record, table, group, rate, intake, way[:1] == [outfall]),
         _river_at(record, table, group, rate, outfall, True),
         *_between(record, group, rate, way[1:]),
         bool(way),
@@ -156,8 +155,9 @@ def _way(record: xr.Dataset, intake: str, outfall: str) -> list[str]:
     for first, last in ((intake, outfall), (outfall, intake)):
         downstream = below(record, first) if first and last else []
         if last in downstream:
-            way = [store for store in downstream if last in below(record, store)]
-            return sorted(way, key=lambda store: -len(below(record, store)))
+            reached = {store: below(record, store) for store in downstream}
+            way = [store for store in downstream if last in reached[store]]
+            return sorted(way, key=lambda store: -len(reached[store]))
     return []
 
 
