@@ -44,7 +44,7 @@ def contributions(
     _check(changes, towns)
     order = _order(len(changes), towns, 100.0 if measure.unit == "%" else math.inf)
     changes = [changes[place] for place in order]
-    towns = [replace(one, parts=tuple(one.parts[place] for place in order)) for one in towns]
+    towns = [_in_order(one, order) for one in towns]
     picture = Picture(f"What each change adds to the {measure.words}", caption)
     rows = [WITHOUT, *changes, WITH]
     high = min(_HIGHEST, (_TOP - picture.floor - 0.15) / len(rows))
@@ -111,12 +111,16 @@ def _order(count: int, towns: Sequence[Steps], most: float) -> Sequence[int]:
     def outside(order: Sequence[int]) -> float:
         left = 0.0
         for one in towns:
-            at = _levels(replace(one, parts=tuple(one.parts[place] for place in order)))
+            at = _levels(_in_order(one, order))
             least, largest = min(0.0, at[0], at[-1]), max(most, at[0], at[-1])
             left += max(0.0, least - min(at)) + max(0.0, max(at) - largest)
         return left if left > 1e-9 else 0.0
 
     return min(permutations(range(count)), key=outside)
+
+
+def _in_order(steps: Steps, order: Sequence[int]) -> Steps:
+    return replace(steps, parts=tuple(steps.parts[place] for place in order))
 
 
 def _levels(steps: Steps) -> list[float]:
