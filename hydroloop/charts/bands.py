@@ -11,7 +11,8 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from hydroloop.charts.colours import ADDED, BAR, FAINT, INK, LINE, MARK, WALL
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
-from hydroloop.charts.varied import Drawn, printed
+from hydroloop.charts.varied import Drawn
+from hydroloop.charts.words import printed
 from hydroloop.errors import AskError, Problem
 from hydroloop.units.printing import figures
 

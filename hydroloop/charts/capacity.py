@@ -8,6 +8,7 @@ from matplotlib.patches import Rectangle
 
 from hydroloop.charts.colours import ADDED, BAR, INK, LINE, MARK, PAPER
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
+from hydroloop.charts.words import printed
 from hydroloop.errors import AskError, Problem
 from hydroloop.units import DisplayUnit, display_unit
 from hydroloop.units.printing import System, figures
@@ -79,7 +80,7 @@ def capacity(
 
 def _words(flow: float, unit: DisplayUnit) -> str:
     """A flow in the figures that the text beside the picture gives it."""
-    return f"{figures(flow * unit.factor)} {unit.name.replace('m3', 'm³')}"
+    return f"{figures(flow * unit.factor)} {printed(unit.name)}"
 
 
 def _draw_demands(

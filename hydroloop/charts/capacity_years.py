@@ -14,7 +14,7 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from hydroloop.charts.colours import BAR, INK, LINE, MARK, WALL
 from hydroloop.charts.picture import HEIGHT, SMALLEST, WIDTH, Picture, house_style, write
-from hydroloop.charts.words import two_figures
+from hydroloop.charts.words import printed, two_figures
 from hydroloop.errors import AskError, Problem
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System, figures
@@ -126,7 +126,7 @@ def _draw_course(
         axes.plot(
             years[[0, -1]], [able, able], color=MARK, lw=2.4, ls=(0, (5, 2)), zorder=5, gid="able"
         )
-    name = unit.name.replace("m3", "m³")
+    name = printed(unit.name)
     write(
         picture.sheet,
         (left - 0.6, high + 0.54),

@@ -14,7 +14,7 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator
 from hydroloop.charts.colours import ADDED, INK, LINE, MARK, STAGES, TAP
 from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
 from hydroloop.charts.season_axes import LEFT, RIGHT, name_beside, name_months, panel
-from hydroloop.charts.words import span_words
+from hydroloop.charts.words import printed, span_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.units import display_unit
 from hydroloop.units.printing import System, figures
@@ -214,7 +214,7 @@ def _draw_use(
     write(
         picture.sheet,
         (LEFT - 0.62, sum(ends) / 2),
-        f"{name}{unit.name.replace('m3', 'm³')}",
+        f"{name}{printed(unit.name)}",
         rotation=90,
     )
     return axes

@@ -14,7 +14,7 @@ from hydroloop.charts.asking import mean_member, number, of_town, use_classes, u
 from hydroloop.charts.colours import LINE, MARK, RIVER, STORM, UNKNOWN, use_colour
 from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
 from hydroloop.charts.season_axes import LEFT, RIGHT, name_beside, name_months, panel
-from hydroloop.charts.words import date_words, percent, place_words, span_words, use_words
+from hydroloop.charts.words import date_words, percent, place_words, printed, span_words, use_words
 from hydroloop.gates import Use
 from hydroloop.measures import find_towns
 from hydroloop.placenames import names_of
@@ -279,7 +279,7 @@ def _draw_water(
     axes.stairs(flow, course.days, color=LINE, lw=1.6, baseline=None)
     words = [
         f"{water.name.removeprefix('the ') or 'river at the intake'},",
-        _superscript(unit.name) + (", log scale" if is_log else ""),
+        printed(unit.name) + (", log scale" if is_log else ""),
         f"lowest: {figures(least)}",
     ]
     write(picture.sheet, (RIGHT + 0.15, sum(ends) / 2), "\n".join(words), ha="left")
@@ -290,10 +290,6 @@ def _step_words(course: Course) -> str:
     """Length of a step: ``a day``, ``an hour``, ``6 hours``."""
     hours = round(24.0 * float(course.days[1] - course.days[0]), 3)
     return {1.0: "an hour", 24.0: "a day"}.get(hours, f"{hours:g} hours")
-
-
-def _superscript(name: str) -> str:
-    return name.replace("m3", "m³").replace("ft3", "ft³")
 
 
 def _short_days(is_short: np.ndarray, edges: np.ndarray) -> str:
@@ -331,7 +327,7 @@ def _caption(course: Course, town: str, units: System, use: Use) -> str:
         )
         parts.append(
             f"{name[:1].upper()}{name[1:]} was lowest on {date_words(course.time[low])} "
-            f"with {_superscript(told)}"
+            f"with {printed(told)}"
         )
     if course.is_short is not None:
         parts.append(

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass
 
+from hydroloop.charts.words import printed
 from hydroloop.units.printing import figures
 
 FACTOR = "times its value now"
@@ -74,8 +74,3 @@ class Drawn:
     def label(self) -> str:
         """What stands along its axis."""
         return f"{self.words} [{printed(self.unit)}]" if self.unit else self.words
-
-
-def printed(unit: str) -> str:
-    """A unit with its powers raised."""
-    return re.sub(r"(?<=[a-z])[23]\b", lambda power: "²³"[int(power[0]) - 2], unit)

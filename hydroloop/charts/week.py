@@ -13,7 +13,7 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator
 from hydroloop.charts.colours import ADDED, BAR, FAINT, GROUND, INK, LINE, MARK, RIVER, TAP
 from hydroloop.charts.picture import HEIGHT, Picture, house_style, write
 from hydroloop.charts.season_axes import LEFT, name_beside, panel
-from hydroloop.charts.words import month_words, span_words
+from hydroloop.charts.words import month_words, printed, span_words
 from hydroloop.errors import AskError, Problem
 from hydroloop.units import DisplayUnit, display_unit, format_quantity
 from hydroloop.units.printing import System, figures
@@ -109,7 +109,7 @@ def _draw_flows(
     write(
         picture.sheet,
         (LEFT, ends[1] + 0.14),
-        f"Taken from the mains and into the tanks, {_plain(unit)}",
+        f"Taken from the mains and into the tanks, {printed(unit.name)}",
         ha="left",
         weight="bold",
     )
@@ -159,7 +159,7 @@ def _draw_tanks(
     write(
         picture.sheet,
         (LEFT, ends[1] + 0.14),
-        f"In the storage tanks, {_plain(unit)}",
+        f"In the storage tanks, {printed(unit.name)}",
         ha="left",
         weight="bold",
     )
@@ -184,9 +184,5 @@ def _mark_days(axes: Axes, days: np.ndarray, high: float) -> None:
         axes.plot([midnight, midnight], [0.0, high], color=FAINT, lw=0.9, ls=(0, (1, 2)), zorder=4)
 
 
-def _plain(unit: DisplayUnit) -> str:
-    return unit.name.replace("m3", "m³").replace("ft3", "ft³")
-
-
 def _volume(volume: float, units: System) -> str:
-    return format_quantity(volume, "volume", units).replace("m3", "m³")
+    return printed(format_quantity(volume, "volume", units))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 
 import numpy as np
@@ -95,7 +96,12 @@ def flow_words(rate: float, unit: DisplayUnit, largest: float | None = None) -> 
             f"{shown:,.{finest}f}".rstrip("0").rstrip(".") if finest else f"{shown:,.0f}",
             key=len,
         )
-    return f"{number} {unit.name.replace('m3', 'm³').replace('ft3', 'ft³')}"
+    return f"{number} {printed(unit.name)}"
+
+
+def printed(unit: str) -> str:
+    """A unit with its powers raised."""
+    return re.sub(r"(?<=[a-z])[23]\b", lambda power: "²³"[int(power[0]) - 2], unit)
 
 
 def joined(parts: list[str]) -> str:
