@@ -10,6 +10,7 @@ import time
 
 import pytest
 from hypothesis import HealthCheck, Phase, settings
+from numba.core.compiler_lock import global_compiler_lock
 
 STARTED: dict[str, float] = {}
 SHARED: dict[str, set[str]] = {}  # tests that share a fixture
@@ -85,7 +86,8 @@ def _keep_by(name):
 
 
 def _too_long(*_):
-    raise TimeoutError("too slow, interpreted")
+    if not global_compiler_lock.is_locked():  # else other threads wait for it for ever
+        raise TimeoutError("too slow, interpreted")
 
 
 def pytest_runtest_logreport(report):
