@@ -18,6 +18,8 @@ STATED = "the plant as a whole"
 RATED = "rated capacity"
 """What is limited there: what the scenario says the plant can carry, or works out."""
 
+_CONTACT = "contact, "
+
 Out = int | Mapping[str, int]
 
 
@@ -52,6 +54,12 @@ class Capacity:
     compared: float
     either: str
     standard: Standard | None = None
+
+    @property
+    def is_contact(self) -> bool:
+        """Whether chlorine contact is limited, in the clearwell; not so the contact tank of sewage,
+        a step that is held to its detention."""
+        return self.what.startswith(_CONTACT)
 
 
 def units_out(design: PlantDesign, out: Out) -> dict[str, int]:
@@ -212,11 +220,16 @@ def _by_contact(
             volume=unit.volume * left,
             baffling=water.baffling,
         ) / unit.through + past_step(design, unit)
-        what = f"contact, {germ}"
+        what = contact_with(germ)
         found.append(
             Capacity(unit.process, what, left, unit.count - left, flow, design.basis, flow, what)
         )
     return found
+
+
+def contact_with(germ: str) -> str:
+    """What is limited in the clearwell: chlorine contact for one germ."""
+    return f"{_CONTACT}{germ}"
 
 
 def _compared(flow: float, at: At, design: PlantDesign, flows: Flows) -> float:

@@ -9,6 +9,7 @@ from hydroloop.plants.capacity import (
     Capacity,
     Out,
     capacities,
+    contact_with,
     deciding,
     limit_of,
     own_flow,
@@ -324,7 +325,7 @@ def _contact_rows(
         found.append(
             UnitRow(
                 process=unit.process,
-                what=f"contact, {germ}",
+                what=contact_with(germ),
                 at=at,
                 flow=flow,
                 units=left,

@@ -20,6 +20,9 @@ from hydroloop.plants.growth import (
 from hydroloop.studies.design_check import DesignCheck, arriving_flows
 from hydroloop.studies.wet_weather import WetWeather
 
+CONTACT = ", chlorine contact"
+"""Stands behind the step of which chlorine contact is the limit."""
+
 # Home use with all fixtures efficient, over that of 2016 (DeOreo et al. 2016: 110 and 138 gal a
 # household and day).
 _EFFICIENT = 110.0 / 138.0
@@ -118,7 +121,7 @@ def by_step(found: Iterable[Capacity]) -> dict[str, float]:
     least: dict[str, float] = {}
     for one in found:
         step = RATED if one.process == STATED else one.process.replace("_", " ")
-        step += ", chlorine contact" if one.what.startswith("contact") else ""
+        step += CONTACT if one.is_contact else ""
         least[step] = min(least.get(step, np.inf), one.compared)
     return least
 

@@ -92,7 +92,7 @@ def test_contact_of_the_coldest_month_is_the_clearwells_limit():
     assert sorted(months) == list(range(1, 13))
     sizes = town_sizes(scenario.town[TOWN])
     plant = unit_report(water_plant(scenario.town[TOWN], sizes.plant_capacity), study.water.flows)
-    limit = min(one.flow for one in plant.firm_capacities if one.what.startswith("contact"))
+    limit = min(one.flow for one in plant.firm_capacities if one.is_contact)
     coldest = min(months.values(), key=lambda one: one.temperature_c)
     assert coldest.temperature_c == 11.0
     assert coldest.flow == pytest.approx(limit)

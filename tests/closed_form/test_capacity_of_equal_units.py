@@ -60,3 +60,13 @@ def test_flow_of_contact():
     found = capacities(plant(clearwell(1000.0), water=contact()), FLOWS, 0)
     giardia = next(one for one in found if one.what == "contact, giardia")
     assert giardia.compared == pytest.approx(1440 * 0.3 * 2000 * 6 / 179, rel=1e-12)
+
+
+def test_a_limit_of_contact_is_the_clearwells():
+    """Contact is limited for two germs in the clearwell; its detention, the contact tank of sewage
+    and the plant as a whole are limits of another kind."""
+    tanks = UnitProcess("contact", 2, 150.0, 50.0, 3.0)
+    found = capacities(plant(clearwell(1000.0), tanks, water=contact()), FLOWS, 0)
+    assert [one.what for one in found if one.is_contact] == ["contact, giardia", "contact, virus"]
+    assert {one.process for one in found if one.is_contact} == {"clearwell"}
+    assert len(found) == 4

@@ -174,6 +174,21 @@ def test_towns_find_their_flows_in_one_place():
     assert not wrong, "\n".join(wrong)
 
 
+def test_a_limit_of_contact_is_known_in_one_place():
+    """What is limited is read back out of its name by the capacity itself, and by nobody else."""
+    asking = {
+        module.name
+        for module in modules()
+        for node in ast.walk(module.tree)
+        if isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Attribute)
+        and node.func.attr == "startswith"
+        and isinstance(node.func.value, ast.Attribute)
+        and node.func.value.attr == "what"
+    }
+    assert asking == {"hydroloop.plants.capacity"}
+
+
 def test_one_place_knows_other_units():
     """Only hydroloop.units imports pint."""
     users = {

@@ -16,6 +16,7 @@ from hydroloop.plants.growth import Reached
 from hydroloop.plants.standby import STANDBY_SOURCE
 from hydroloop.studies.capacity_study import RIVER, CapacityStudy
 from hydroloop.studies.design_check import DesignCheck
+from hydroloop.studies.remedies import CONTACT
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 
@@ -69,7 +70,7 @@ def _limiting(report: PlantReport) -> str:
     step = one.process.replace("_", " ")
     if one.out and not one.units:
         return f"No unit of {step} is left."
-    if one.what.startswith("contact"):
+    if one.is_contact:
         return f"Its first limit is chlorine contact in the {step}, in the coldest water."
     if one.standard is None:
         return "Its first limit is its rated capacity."
@@ -209,7 +210,7 @@ def _falling(study: CapacityStudy, system: System) -> str:
 
 def _when(one: Reached, what: str, first_year: int, system: System) -> str:
     """When a limit is reached, as part of a sentence."""
-    step = one.limit.split(": ")[-1].removesuffix(", chlorine contact")
+    step = one.limit.split(": ")[-1].removesuffix(CONTACT)
     named = f"{what}, {step} at {format_quantity(one.flow, 'flow', system)},"
     if one.years <= 0.0:
         return f"{named} is reached already" + (

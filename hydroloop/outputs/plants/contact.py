@@ -71,7 +71,7 @@ def _coldest(study: CapacityStudy, system: System) -> str:
     """The clearwell's limit among those of the plant, which is for the coldest water of all."""
     water = study.check.plants[0].contact
     least = min(
-        (one.compared for one in study.water.firm_capacities if one.what.startswith("contact")),
+        (one.compared for one in study.water.firm_capacities if one.is_contact),
         default=math.inf,
     )
     if water is None or not least < min(one.flow for one in study.contact):
