@@ -47,8 +47,10 @@ WAYS = {
     "not known": (UNKNOWN, "++"),
 }
 
-# What is no water: a bar, a middle half of runs, a mark that must be seen, what is missing.
+# What is no water: a bar, a middle half of runs, a whole beside what is added to it (apart in
+# grey), a mark that must be seen, what is missing.
 BAR = "#b4c9c3"
+WHOLE = "#6d8f96"
 ADDED = "#e0c58f"
 MARK = "#9c2f1f"
 STAGES = ("#fbf0cf", "#f2d59b", "#e3ac74", "#c97f5a")

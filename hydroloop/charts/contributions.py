@@ -9,7 +9,7 @@ from itertools import accumulate, pairwise, permutations
 
 from matplotlib.patches import Rectangle
 
-from hydroloop.charts.colours import ADDED, BAR, FAINT, INK, LINE, MARK, PAPER
+from hydroloop.charts.colours import ADDED, FAINT, INK, LINE, MARK, PAPER, WHOLE
 from hydroloop.charts.picture import HEIGHT, WIDTH, Picture, house_style, write
 from hydroloop.charts.varied import Drawn
 from hydroloop.charts.words import printed
@@ -140,13 +140,14 @@ def _texts(steps: Steps, unit: str) -> list[str]:
 def _draw_steps(
     picture: Picture, steps: Steps, texts: Sequence[str], *, left: float, scale: float, high: float
 ) -> None:
-    """Bars of both runs from zero, and between them the steps, each from where the last ended."""
+    """Bars of both runs from zero, and between them the steps, each from where the last ended; the
+    runs' bars are the darkest, so that a whole is not taken for what is added to it."""
     at = _levels(steps)
     bars = [(0.0, steps.before), *pairwise(at), (0.0, steps.after)]
     for number, ((start, end), words) in enumerate(zip(bars, texts, strict=True)):
         y = _TOP - (number + 0.5) * high
         is_end = number in (0, len(bars) - 1)
-        fill = BAR if is_end else ADDED if end >= start else PAPER
+        fill = WHOLE if is_end else ADDED if end >= start else PAPER
         picture.sheet.add_patch(
             Rectangle(
                 (left + min(start, end) * scale, y - 0.3 * high),

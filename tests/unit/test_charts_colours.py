@@ -30,6 +30,7 @@ FILLS = (
     colours.GROUND,
     colours.STORM,
     colours.BAR,
+    colours.WHOLE,
     colours.ADDED,
     *colours.STAGES,
     colours.PAPER,

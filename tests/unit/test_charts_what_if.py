@@ -5,9 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from chart_checks import assert_labels_are_apart, assert_text_can_be_read
+from matplotlib.colors import to_hex
 
 from hydroloop.charts import bands, contributions, heat_map, lines
 from hydroloop.charts.bands import MOST_ROWS, Band
+from hydroloop.charts.contrast import contrast_ratio
 from hydroloop.charts.contributions import Steps
 from hydroloop.charts.varied import FACTOR, Drawn, Varied
 from hydroloop.errors import AskError
@@ -284,6 +286,21 @@ def test_what_cannot_be_negative_is_not_drawn_below_zero():
 def end_of(bar, value):
     """Where a bar ends: at its right, or at its left if it takes away."""
     return bar.get_x() + (bar.get_width() if value >= 0 else 0.0)
+
+
+def test_what_is_added_is_no_whole_in_grey():
+    """A step that adds differs in grey from the bars of both runs as use classes that lie on each
+    other do, by a contrast of 1.5; one that takes away is hatched."""
+    picture = contributions(["a", "b"], [Steps("x", 10.0, (5.0, -1.0), 14.0)], USED, caption=".")
+    bars = {name: [] for name in ("end", "step")}
+    for patch in picture.sheet.patches:
+        if patch.get_gid() in bars:
+            bars[patch.get_gid()].append(patch)
+    first, last = (to_hex(bar.get_facecolor()) for bar in bars["end"])
+    adds, takes = bars["step"]
+    assert first == last
+    assert contrast_ratio(first, to_hex(adds.get_facecolor())) >= 1.5
+    assert (adds.get_hatch(), takes.get_hatch()) == (None, "//")
 
 
 def test_rounding_is_no_step():
