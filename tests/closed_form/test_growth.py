@@ -98,3 +98,95 @@ def test_a_falling_demand_is_below_a_limit_again():
     assert np.isinf(found["high"].years)
     assert np.isinf(found["high"].below)
     assert np.isinf(found["deep"].below)
+
+
+def test_a_limit_that_is_just_reached():
+    """At a limit it is reached: in the first year, in the last, and for the first time."""
+    for line, years in (
+        ([100.0, 90.0], 0.0),
+        ([120.0, 130.0], 0.0),
+        ([80.0, 100.0], 1.0),
+        ([80.0, 100.0, 100.0], 1.0),
+        ([80.0, 90.0, 110.0, 100.0, 120.0], 1.5),
+        ([99.0, 99.9], np.inf),
+    ):
+        assert float(years_until(np.array(line), 100.0)) == years
+
+
+def test_each_member_has_its_own_years():
+    """Three members: from 80 to 120 half a year, past it at once, and never."""
+    members = np.array([[80.0, 105.0, 50.0], [120.0, 110.0, 60.0], [130.0, 90.0, 70.0]])
+    assert years_until(members, 100.0).tolist() == [0.5, 0.0, np.inf]
+
+
+def test_a_demand_that_falls_to_a_limit():
+    """Below it from the year on in which it is last at it; not at all if that is the last year."""
+    for line, below in (
+        ([100.0, 90.0], 0.0),
+        ([120.0, 100.0], np.inf),
+        ([120.0, 100.0, 90.0], 1.0),
+        ([120.0, 90.0, 110.0, 90.0], 2.5),
+        ([80.0, 90.0], np.inf),
+        ([90.0, 80.0, 101.0], np.inf),
+    ):
+        demand = np.array(line)
+        (one,) = reached({"permit": 100.0}, demand, demand[:, None])
+        assert one.below == below
+
+
+def test_the_range_is_that_of_the_members():
+    """Twenty members reach 100 after 1, 2, ... 20 years: 5 % of them after one, 95 % after 19."""
+    members = np.array([[99.0 if year < k else 100.0 for k in range(1, 21)] for year in range(22)])
+    (one,) = reached({"permit": 100.0}, members[:, 9], members)
+    assert (one.limit, one.flow, one.years) == ("permit", 100.0, 10.0)
+    assert (one.early, one.late) == (1.0, 19.0)
+
+
+def test_limits_come_by_their_years_and_then_by_their_flow():
+    """Of two that are reached today, and of two that never are, the lower one first."""
+    demand = np.array([50.0, 60.0, 70.0])
+    found = reached(
+        {"a": 90.0, "b": 65.0, "c": 40.0, "d": 80.0, "e": 30.0}, demand, demand[:, None]
+    )
+    assert [one.limit for one in found] == ["e", "c", "b", "d", "a"]
+
+
+def test_years_that_remedies_buy():
+    """From 80 by 10 a year: 90 is reached after one year, with half the growth after two, with the
+    limit raised to 120 after four, and never by a town that stands still; most first. What only
+    lifts the other limit buys nothing, and nothing is bought where no limit is in sight."""
+    demand, limits = 80.0 + 10.0 * np.arange(6.0), {"filters": 90.0, "permit": 120.0}
+    remedies = [
+        Remedy("permit", demand, {"filters": 90.0, "permit": 500.0}),
+        Remedy("filters", demand, {"filters": 500.0, "permit": 120.0}),
+        Remedy("save", 80.0 + 5.0 * np.arange(6.0), limits),
+        Remedy("still", np.full(6, 80.0), limits),
+    ]
+    assert bought(demand, limits, remedies) == [
+        ("still", np.inf),
+        ("filters", 3.0),
+        ("save", 1.0),
+        ("permit", 0.0),
+    ]
+    assert bought(demand, {"permit": 500.0}, remedies[:1]) == [("permit", 0.0)]
+
+
+def test_a_number_may_be_one_for_each_member():
+    """Any of the uses and rates; the years stand first, one more than are looked at."""
+    two = np.array([0.0, 0.5])
+    plain = {"homes": 80.0, "work": 16.0, "yards": 4.0, "losses": 0.0}
+    still = {"people": 0.0, "jobs": 0.0, "use_falls": 0.0}
+    for name, second in (
+        ("homes", 20.5),
+        ("work", 84.5),
+        ("yards", 96.5),
+        ("losses", 200.0),
+        ("people", 142.0),
+        ("jobs", 108.0),
+        ("use_falls", 60.0),
+    ):
+        uses = Uses(**(plain | {name: two} if name in plain else plain))
+        rates = Rates(**(still | {name: two} if name in still else still))
+        found = supply_by_year(uses, rates, 1)
+        assert found.shape == (2, 2)
+        assert found[1, 1] == pytest.approx(second), name

@@ -7,6 +7,8 @@ T90/T10 = 21.9, 7.31, 3.29 for 1, 2, 5.
 
 from __future__ import annotations
 
+import warnings
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -81,3 +83,91 @@ def test_bad_curves_are_refused():
         half_way.time_of(0.9)
     with pytest.warns(HydroloopWarning, match="tail is cut off"):
         pulse_test([0, 1, 2], [0, 2, 1])
+
+
+def test_uneven_times():
+    """A triangle from 10 over 20 to 40: mean 70/3, variance (a2 + b2 + c2 - ab - ac - bc) / 18 =
+    700/18, area 10 x 30 / 2; by 20 a third has left, and by 40 all."""
+    curve = pulse_test([10, 20, 40], [2, 12, 2], base=2.0)
+    assert (curve.area, curve.mean) == pytest.approx((150.0, 70 / 3))
+    assert curve.variance == pytest.approx(700 / 18)
+    assert curve.left == pytest.approx([0.0, 1 / 3, 1.0])
+    assert curve.slope == pytest.approx([0.0, 1 / 15, 0.0])
+    assert curve.share_between(20, 40) == pytest.approx(2 / 3)
+    # After 20 the rest (1 - F) is ((40 - t) / 20)^2 x 2/3.
+    assert curve.share_between(20, 35) == pytest.approx(2 / 3 * (1 - 1 / 16))
+    assert curve.time_of(0.9) == pytest.approx(40 - 20 * np.sqrt(0.15))
+
+
+def test_a_step_that_begins_late():
+    """A rise from 10 to 30 is uniform: mean 20, variance 20^2 / 12, T10 at 12, T90 at 28."""
+    curve = step_test([10, 15, 30], [0.5, 1.0, 2.5], dose=2.0, base=0.5)
+    assert (curve.mean, curve.variance) == pytest.approx((20.0, 400 / 12))
+    assert (curve.area, curve.t10, curve.morrill_index) == pytest.approx((1.0, 12.0, 28 / 12))
+    assert curve.tanks == pytest.approx(12.0)
+    assert curve.slope is None
+
+
+def test_shares_before_within_and_after_the_readings():
+    """None before the first, all after the last, and all between both ends."""
+    pulse = pulse_test([10, 20, 30], [0, 10, 0])
+    step = step_test([10, 20, 30], [0.0, 0.5, 1.0], dose=1.0)
+    for curve in (pulse, step):
+        assert curve.share_between(0, 10) == 0.0
+        assert curve.share_between(10, 30) == pytest.approx(1.0)
+        assert curve.share_between(5, 20) == pytest.approx(0.5)
+        assert curve.share_between(30, 99) == pytest.approx(0.0)
+
+
+def test_a_share_that_had_left_before_the_first_reading():
+    """Where a fifth has left at the first reading, a tenth is put to that reading."""
+    curve = step_test([4, 8, 12], [0.2, 0.6, 1.0], dose=1.0)
+    assert (curve.t10, curve.time_of(0.2), curve.time_of(0.4)) == pytest.approx((4.0, 4.0, 6.0))
+    assert curve.share_between(0, 3) == 0.0
+
+
+def test_a_share_is_reached_for_the_first_time():
+    """Where nothing leaves for a while, at the beginning of that while."""
+    assert step_test([0, 1, 2, 3], [0, 0.5, 0.5, 1.0], dose=1.0).time_of(0.5) == 1.0
+    curve = pulse_test([0, 1, 2, 3, 4, 5], [0, 1, 0, 0, 1, 0])
+    assert curve.time_of(0.5) == pytest.approx(2.0)
+    falls_back = step_test([0, 1, 2, 3], [0, 0.4, 0.2, 1.0], dose=1.0)
+    assert falls_back.time_of(0.3) == pytest.approx(0.75)
+
+
+def test_moments_by_simpson():
+    """t (4 - t) on 0 to 4 has area 32/3, mean 2 and variance 4/5; Simpson's rule is exact up to the
+    third power, so with 8 pieces t^3 (4 - t) comes within 0.2 %."""
+    time = np.linspace(0, 4, 9)
+    curve = pulse_test(time, time * (4 - time) + 3.0, base=3.0, rule="simpson")
+    assert (curve.area, curve.mean) == pytest.approx((32 / 3, 2.0))
+    assert curve.variance == pytest.approx(0.8, rel=0.01)
+    assert curve.rule == "simpson"
+
+
+@pytest.mark.parametrize(("last", "warns"), [(4.9, 0), (5.0, 0), (5.1, 1)])
+def test_a_tail_of_a_twentieth_is_let_pass(last, warns):
+    """A curve that ends above 5 % of its height is told, at the line that asked."""
+    with warnings.catch_warnings(record=True) as told:
+        warnings.simplefilter("always")
+        pulse_test([0, 1, 2], [0, 100, last])
+        step_test([0, 1, 2], [0, 50, 100.01 - last], dose=100)
+    assert [one.filename for one in told] == [__file__] * 2 * warns
+
+
+@pytest.mark.parametrize("share", [0.001, 0.1, 0.5, 0.9, 0.999])
+def test_one_mixed_tank_by_any_share(share):
+    """1 - exp(-t) has left by t, so that a share has left by -ln(1 - share)."""
+    assert tanks_in_series_time(1, share) == pytest.approx(-np.log(1 - share))
+
+
+def test_readings_of_another_shape_are_refused():
+    """Readings in rows, fewer than three, times that stand still, a rule that there is not."""
+    with pytest.raises(AskError, match="one reading for each time"):
+        pulse_test(np.ones((3, 3)), np.ones((3, 3)))
+    with pytest.raises(AskError, match="do not rise"):
+        pulse_test([0, 1, 1], [0, 1, 0])
+    with pytest.raises(AskError):
+        pulse_test([0, 1], [0, 1])
+    with pytest.raises(AskError, match="There are straight and simpson"):
+        pulse_test([0, 1, 2], [0, 1, 0], rule="trapezoid")
