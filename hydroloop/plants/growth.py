@@ -185,8 +185,7 @@ def years_until(demand: Array, limit: float) -> Array:
     part = np.divide(
         limit - before, after - before, out=np.ones_like(after, dtype=float), where=after > before
     )
-    years = np.where(first > 0, first - 1 + part, 0.0)
-    return np.where(reached, years, np.inf)
+    return np.where(reached, first - 1 + part, np.inf)  # today: 0 - 1 + 1
 
 
 @dataclass(frozen=True)
