@@ -72,7 +72,8 @@ def resilience(short: np.ndarray) -> np.ndarray:
     """
     fails = np.asarray(short) > 0.0
     recoveries, failing = (fails[:-1] & ~fails[1:]).sum(axis=0), fails.sum(axis=0)
-    return np.where(failing > 0, recoveries / np.maximum(failing, 1), np.nan)
+    unknown = np.full(np.shape(failing), np.nan)
+    return np.divide(recoveries, failing, out=unknown, where=failing > 0)
 
 
 def vulnerability(short: np.ndarray, *, variant: str = "mean") -> np.ndarray:
