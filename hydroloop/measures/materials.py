@@ -166,13 +166,13 @@ def _aimed_chlorine(
         bought, dose, _at(record, 1.0, from_role="mains"), decay=decay, carries=_carries(record)
     )
     left = trace_material(op, recipe)["concentration"].values[1:]
-    for store, name in enumerate(op.stores):
-        town = name.removesuffix("/clearwell")
-        if town == name or town not in asked:
+    for town, wanted in asked.items():
+        if f"{town}/clearwell" not in op.stores:
             continue
+        store = op.stores.index(f"{town}/clearwell")
         flow = op.water.rate[:, op.source == store].sum(axis=1)
         mass = (left[:, store].reshape(flow.shape) * flow).sum()
-        dose[place == town] *= asked[town] * flow.sum() / mass if mass > 0.0 else 1.0
+        dose[place == town] *= wanted * flow.sum() / mass if mass > 0.0 else 1.0
     return replace(recipe, added=dose)
 
 
