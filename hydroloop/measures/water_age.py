@@ -167,9 +167,7 @@ def chlorine_left(
 
 def _left(steps: Sequence[int], count: int) -> np.ndarray:
     """Step in which each part left, shape (on, back); the first for what was there before."""
-    when = np.maximum(np.array(steps)[:, None] - np.arange(count), 0)
-    when[:, -1] = 0
-    return when
+    return np.maximum(np.array(steps)[:, None] - np.arange(count), 0)
 
 
 def _cohorts(op: Operator, stores: Sequence[str]) -> Cohorts:
@@ -180,7 +178,7 @@ def _cohorts(op: Operator, stores: Sequence[str]) -> Cohorts:
 
 def _drawn(op: Operator, taps: Sequence[np.ndarray]) -> tuple[int, ...]:
     """Stores that taps are drawn from."""
-    sources = np.unique(op.source[np.any(list(taps), axis=0)]) if len(taps) else np.zeros(0)
+    sources = np.unique(op.source[np.any(list(taps), axis=0)])
     return tuple(int(store) for store in sources if store >= 0)
 
 
