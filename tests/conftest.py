@@ -1,5 +1,5 @@
 """What all tests start from: interrupts are heard, the random cases are the same each time, and
-tests that share a fixture run in one worker as far as may be."""
+tests that share a fixture run in one worker."""
 
 import os
 import signal
@@ -36,8 +36,8 @@ def pytest_xdist_auto_num_workers(config):
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config, log):
-    """Each worker has one run of the tests as they are listed, and takes from the other's end when
-    it is through: what a file makes once is made once."""
-    from xdist.scheduler import WorkStealingScheduling
+    """A file is one worker's, as what it makes once is then made once; the files with the most
+    tests come first, so that the last ones are short and the workers end together."""
+    from xdist.scheduler import LoadFileScheduling
 
-    return WorkStealingScheduling(config, log)
+    return LoadFileScheduling(config, log)
