@@ -15,6 +15,7 @@ from hydroloop.units.printing import System, figures
 
 _LEFT, _WIDE = 4.7, 6.4
 _TOP = HEIGHT - 1.75
+_MOST = 7  # limits that there is room for
 
 
 @house_style
@@ -27,7 +28,8 @@ def capacity(
     units: System = "us",
 ) -> Picture:
     """Capacity of each step against demand: a bar for each limit, the lowest first, and an upright
-    line for each of one or two demands, the smaller first [m3/d]."""
+    line for each of one or two demands, the smaller first [m3/d]. The caption says how many of the
+    highest limits there is no room for."""
     if not limits or not demands:
         raise AskError(
             Problem(
@@ -36,8 +38,10 @@ def capacity(
                 "Give at least one limit and one demand.",
             )
         )
-    picture = Picture(f"Capacity against demand in {town}", caption)
-    shown = sorted(limits, key=lambda limit: limit[1])[:7]
+    left = len(limits) - _MOST
+    more = "" if left <= 0 else f" Of {len(limits)} limits the lowest {_MOST} are drawn."
+    picture = Picture(f"Capacity against demand in {town}", f"{caption}{more}")
+    shown = sorted(limits, key=lambda limit: limit[1])[:_MOST]
     # A limit far away would press all others together: its bar ends at the edge, marked as longer.
     furthest = 1.9 * max(flow for _, flow in demands)
     scale = _WIDE / min(furthest, max(*(flow for _, flow in shown), demands[-1][1] * 1.05))

@@ -40,7 +40,8 @@ class Course:
     remedies: Sequence[tuple[str, float]] = ()  # what could be done, and the years it buys [a]
 
 
-Remedies: TypeAlias = tuple[str, list[tuple[list[str], float]]]  # whose; lines of words, years [a]
+Lines: TypeAlias = list[tuple[list[str], float]]  # lines of words, years [a]
+Remedies: TypeAlias = tuple[str, Lines]  # what stands above them
 
 
 @house_style
@@ -72,7 +73,7 @@ def capacity_years(
 
 def _shown(picture: Picture, courses: Sequence[Course]) -> list[Remedies]:
     """The remedies of each plant that buy anything, the best of them where there are too many."""
-    found: list[Remedies] = []
+    found: list[tuple[str, Lines]] = []
     for course in courses:
         remedies = [
             (picture.wrapped(words, SMALLEST, _WORDS), years)
@@ -81,10 +82,17 @@ def _shown(picture: Picture, courses: Sequence[Course]) -> list[Remedies]:
         ]
         if remedies:
             found.append((course.whose, remedies))
-    for _, remedies in found:
-        ends = list(accumulate(len(lines) for lines, _ in remedies))
-        del remedies[bisect_right(ends, _MOST_LINES // len(found)) :]
-    return found
+    return [_best(whose, remedies, _MOST_LINES // len(found)) for whose, remedies in found]
+
+
+def _best(whose: str, remedies: Lines, most: int) -> Remedies:
+    """As many remedies as have room in so many lines; the words above them say so where some are
+    left out."""
+    count = bisect_right(list(accumulate(len(lines) for lines, _ in remedies)), most)
+    left = len(remedies) - count
+    rest = "the other buys" if left == 1 else "the others buy"
+    part = f" ({count} of {len(remedies)} drawn; {rest} no more)" if left else ""
+    return f"Years that each remedy buys {whose}{part}", remedies[:count]
 
 
 def _height(lines: list[str]) -> float:
@@ -167,11 +175,11 @@ def _draw_remedies(picture: Picture, shown: Sequence[Remedies], top: float, last
     every = [remedy for _, remedies in shown for remedy in remedies]
     scale = _BAR / max([1.0, *(years for _, years in every if np.isfinite(years))])
     widest = max((picture.text_width(line) for lines, _ in every for line in lines), default=0.0)
-    for whose, remedies in shown:
+    for head, remedies in shown:
         write(
             picture.sheet,
             (_EDGE, top),
-            f"Years that each remedy buys {whose}",
+            head,
             size=16,
             ha="left",
             weight="bold",

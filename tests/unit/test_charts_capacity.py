@@ -56,7 +56,8 @@ def test_years_can_be_read(plants):
 
 
 def test_remedies_of_both_plants_can_be_read():
-    """Where both plants have many remedies the best of each are shown, apart and on the page."""
+    """Where both plants have many remedies the best of each are shown, apart and on the page, and
+    the words above them say how many there are."""
     many = [(f"what could be done number {number}", 9.0 - number) for number in range(7)]
     plants = [
         replace(years(11e3, 20.0), whose=whose, remedies=many)
@@ -66,9 +67,35 @@ def test_remedies_of_both_plants_can_be_read():
     assert_labels_are_apart(picture)
     told = [words.get_text() for words in picture.sheet.texts]
     assert told.count("what could be done number 0") == 2
-    assert {"the water supply", "the wastewater plant"} <= {
-        words.removeprefix("Years that each remedy buys ") for words in told
-    }
+    heads = {f"{one.whose} (4 of 7 drawn; the others buy no more)" for one in plants}
+    assert heads <= {words.removeprefix("Years that each remedy buys ") for words in told}
+
+
+@pytest.mark.parametrize("count", [4, 5])
+def test_a_remedy_that_is_not_drawn_is_counted(count):
+    """Of two plants' remedies four of each have room: a fifth is told above them, and of four
+    nothing is said."""
+    many = [(f"number {number}", 9.0 - number) for number in range(count)]
+    plants = [
+        replace(years(11e3, 20.0), whose=whose, remedies=many) for whose in ("supply", "sewage")
+    ]
+    picture = capacity_years("larkmill", 2031, plants, caption="A forecast.")
+    told = [words.get_text() for words in picture.sheet.texts]
+    drawn = sum(patch.get_gid() == "remedy" for patch in picture.sheet.patches)
+    assert drawn == 2 * 4
+    assert told.count("number 4") == 0
+    part = " (4 of 5 drawn; the other buys no more)" if count == 5 else ""
+    assert {f"Years that each remedy buys {one}{part}" for one in ("supply", "sewage")} <= {*told}
+
+
+@pytest.mark.parametrize("count", [7, 9])
+def test_a_limit_that_is_not_drawn_is_counted(count):
+    """Seven limits have room; of nine the caption says that the lowest are drawn."""
+    limits = [(f"step {number}", 1e3 * (number + 1)) for number in range(count)]
+    picture = capacity("larkmill", limits, [("now", 2e3)], caption="By rules.")
+    drawn = sum(patch.get_gid() == "bar" for patch in picture.sheet.patches)
+    assert drawn == 7
+    assert ("Of 9 limits the lowest 7 are drawn." in picture.caption) == (count == 9)
 
 
 def test_bars_of_remedies_are_to_one_scale():
