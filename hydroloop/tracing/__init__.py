@@ -16,9 +16,9 @@ from hydroloop.tracing.long_run import long_run
 from hydroloop.tracing.material import Material, trace_material
 from hydroloop.tracing.operator import LANES, Operator, has_water, operator
 from hydroloop.tracing.parcels import Fates, fates
-from hydroloop.tracing.side_by_side import used_shares
 from hydroloop.tracing.since import Cohorts, Way, follow_cohorts, time_within
 from hydroloop.tracing.use_shares import count_uses, uses_at
+from hydroloop.tracing.used_label import used_shares
 from hydroloop.tracing.where_and_when import as_counted, find_gate, find_step, find_store
 
 # All loops of this package call each other, so they are kept or forgotten together.

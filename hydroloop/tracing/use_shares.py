@@ -26,7 +26,7 @@ from hydroloop.tracing.warm_up import (
 )
 from hydroloop.tracing.where_and_when import Gate, as_counted, find_gate, find_most
 
-_LAST_PART = 5  # of the year: its last fifth is stepped through for a better guess
+LAST_PART = 5  # of the year: its last fifth is stepped through for a better guess
 
 
 def count_uses(
@@ -153,7 +153,7 @@ def _first_labels(
     most_label = np.ones((len(guess), 1, 1))
     most_label[MEAN] = np.inf
     # Quick stores end the year as its last days leave them, whatever they began it with.
-    begun = np.where(slow_stores(steps, kept), guess, year(guess, steps - steps // _LAST_PART))
+    begun = np.where(slow_stores(steps, kept), guess, year(guess, steps - steps // LAST_PART))
     settled = settle(op, year, begun, over.brought_forward, most=most_label)
     _tell_apart(settled, most)
     return settled

@@ -12,8 +12,8 @@ from hydroloop.measures.gather.dataset import Found
 from hydroloop.measures.gather.how_often import Drawn, drawn_in
 from hydroloop.measures.last import time_since_use
 from hydroloop.measures.parcel import ENDS, parcel_fate, passed_on_entering
-from hydroloop.measures.uses import use_shares
-from hydroloop.tracing import find_step, has_water, uses_at
+from hydroloop.measures.uses import used_shares_in
+from hydroloop.tracing import find_step, has_water, used_shares
 from hydroloop.tracing.last_use import check_drawn
 
 
@@ -122,8 +122,8 @@ def _glass_steps(asked: Asked, drawn: Drawn, daily: Found, wet: dict[str, np.nda
     -1 for a town without a glass.
     """
     op = asked.counted
-    known, _ = uses_at(op, drawn.taps.stores, asked.gate, 1, warm_up="none")
-    dated_share = use_shares(drawn.taps, known, op.used_before)["used_share"]
+    (known,) = used_shares(op, drawn.taps.stores, [asked.mask], [True], warm_up="none")
+    dated_share = used_shares_in(drawn.taps, known, op.used_before[:, 1:].sum(axis=1))
     steps = []
     for number, town in enumerate(asked.run.towns):
         # Rounded, so that like days are like; -1 where nobody knows.
