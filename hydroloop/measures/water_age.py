@@ -183,20 +183,21 @@ def _drawn(op: Operator, taps: Sequence[np.ndarray]) -> tuple[int, ...]:
 
 
 def _mixed(
-    op: Operator, found: Cohorts, stores: tuple[int, ...], taps: Sequence[np.ndarray]
+    op: Operator, found: Cohorts, stores: tuple[int, ...], own: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Water at each town's taps by class, (time, town, class, member), and in all [m3]."""
+    """Water at a town's taps by class, (time, class, member), and in all, (time, member) [m3].
+
+    Of one town at a time: of all in every class there is much more than there is water in stores.
+    """
     days = op.water.days[:, None]
-    steps, members = op.shape[0], op.shape[2]
-    classes = np.zeros((steps, len(taps), found.seen.shape[2], members))
-    water = np.zeros((steps, len(taps), members))
-    for town, own in enumerate(taps):
-        flows = np.flatnonzero(own)
-        for store in np.unique(op.source[flows]).tolist():
-            moved = op.water.rate[:, flows[op.source[flows] == store]].sum(axis=1) * days
-            water[:, town] += moved
-            if store >= 0:
-                classes[:, town] += moved[:, None] * found.seen[:, stores.index(store)]
+    classes = np.zeros((len(found.seen), *found.seen.shape[2:]))
+    water = np.zeros((len(classes), op.shape[2]))
+    flows = np.flatnonzero(own)
+    for store in np.unique(op.source[flows]).tolist():
+        moved = op.water.rate[:, flows[op.source[flows] == store]].sum(axis=1) * days
+        water += moved
+        if store >= 0:
+            classes += moved[:, None] * found.seen[:, stores.index(store)]
     return classes, water
 
 
@@ -243,13 +244,16 @@ def water_ages(op: Operator, taps: Sequence[np.ndarray]) -> dict[str, np.ndarray
     """
     stores = _drawn(op, taps)
     found = _cohorts(op, [op.stores[k] for k in stores])
-    classes, water = _mixed(op, found, stores, taps)
-    days = found.days[: classes.shape[2]]
-    share = classes.sum(axis=2)
-    known = share > _KNOWN * water
-    age = np.einsum("takm,k->tam", classes, days)
-    mean = np.divide(age, share, out=np.full_like(age, np.nan), where=known & (water > 0))
-    whole = np.einsum("takm,tam->kam", classes, known.astype(float))
+    days = found.days[: found.seen.shape[2]]
+    mean = np.full((op.shape[0], len(taps), op.shape[2]), np.nan)
+    whole = np.zeros((len(days), *mean.shape[1:]))
+    for town, own in enumerate(taps):
+        classes, water = _mixed(op, found, stores, own)
+        share = classes.sum(axis=1)
+        known = share > _KNOWN * water
+        age = np.einsum("tkm,k->tm", classes, days)
+        np.divide(age, share, out=mean[:, town], where=known & (water > 0))
+        whole[:, town] = np.einsum("tkm,tm->km", classes, known.astype(float))
     total = whole.sum(axis=0)
     season = np.tensordot(days, whole, axes=1) / np.where(total > 0, total, np.nan)
     oldest = time_within(days, whole, _OLDEST) if len(days) else season
@@ -294,10 +298,13 @@ def rain_ages(op: Operator, taps: Sequence[np.ndarray]) -> dict[str, np.ndarray]
     nothing = np.zeros(len(op.flows), dtype=bool)
     way = Way((op.source < 0) & (op.target >= 0), nothing, (), _RAIN_DAYS, 1.0)
     found = follow_cohorts(op, way, stores)
-    classes, water = _mixed(op, found, stores, taps)
     late = (op.edge[:-1] - op.edge[0]) / np.timedelta64(1, "D") >= found.days[-1]
-    total = water[late].sum(axis=0)
-    shares = np.moveaxis(classes[late].sum(axis=0), 1, 0) / np.where(total > 0, total, np.nan)
+    shares = np.zeros((found.seen.shape[2], len(taps), op.shape[2]))
+    total = np.zeros(shares.shape[1:])
+    for town, own in enumerate(taps):
+        classes, water = _mixed(op, found, stores, own)
+        shares[:, town], total[town] = classes[late].sum(axis=0), water[late].sum(axis=0)
+    shares /= np.where(total > 0, total, np.nan)
     median, young = np.full_like(total, np.nan), np.full_like(total, np.nan)
     if len(shares):
         median = time_within(found.days, shares, 0.5, 1.0)
