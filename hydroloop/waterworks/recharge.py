@@ -54,10 +54,11 @@ def recharge_by_land(works: Works, years: Years, last: int | None = None) -> np.
     soils = soils[soils[:, 0] > 0.0]
     if not len(soils):
         return np.zeros(len(grounds))
+    area, kinds = soils[:, 0], soils[:, 1:]
     mean_mm = years.known.once(
-        lambda: _percolation_mm(years, soils[:, 1:], last), soils[:, 1:], np.array([last or 0])
+        lambda: _percolation_mm(years, kinds, last), kinds, np.array([last or 0])
     )
-    entering = soils[:, 0] / 1000.0 * mean_mm
+    entering = area / 1000.0 * mean_mm
     return (1.0 - grounds["interflow_share"]) * np.bincount(aquifer, entering, len(grounds))
 
 
