@@ -158,7 +158,7 @@ def _of_river(scenario: Scenario, river: River, time: np.ndarray) -> np.ndarray:
     if isinstance(river.inflow, FlowFile):
         days, inflow = flow_record(scenario, river.inflow)
     else:
-        days, inflow = time[:1], np.array([river.inflow or 0.0])
+        days, inflow = time[:1], np.array([river.inflow], dtype=float)
     return minimum_flow_series(
         river.minimum_flow_rule,
         inflow,

@@ -110,7 +110,7 @@ def _passed_mm(sky, soils, since):
         depth, number, crop, recession = soils[i, 0], soils[i, 1], soils[i, 2], soils[i, 3]
         held, below, drains = 0.5 * depth, 0.0, 1.0 - np.exp(-1.0 / recession)
         for t in range(days):
-            wetness = min(1.0, held / depth) if depth > 0.0 else 0.5
+            wetness = min(1.0, held / depth)
             entering = wet[t]
             if entering > 0.0:
                 entering -= runoff(entering, curve_number(wetness, number))
