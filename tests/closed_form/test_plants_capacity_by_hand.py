@@ -227,11 +227,12 @@ def test_a_row_by_hand():
     ],
 )  # fmt: skip
 def test_what_a_step_shows(step, sizes, flow, expected):
-    """Two units of 200 m3, 50 m2, 4 m deep, 5 m wide with weirs of 10 m; 1.25 times the flow."""
+    """Two units of 200 m3, 50 m2, 4 m deep, 5 m wide with weirs of 10 m; 1.25 times the flow.
+    Detention comes first."""
     unit = UnitProcess(
         step, 2, 200.0, 50.0, 4.0, 1.25, 5.0, 10.0, "multi" if step == "filters" else ""
     )
-    assert {measure.what for measure in measures_of(unit)} == set(sizes)
+    assert [measure.what for measure in measures_of(unit)] == list(sizes)
     for what, value in zip(sizes, expected, strict=True):
         assert measured(unit, what, flow, 2) == pytest.approx(value)
     bare = UnitProcess(step, 2, 200.0, 50.0, 4.0, kind=unit.kind)
