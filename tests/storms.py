@@ -63,9 +63,11 @@ def _run_off(table: str, numbers: tuple[float, ...], step: str, soil: str) -> np
 
 
 @cache
-def runoff_of_a_day(rain_in: float, numbers: tuple[float, ...], step: str) -> dict[float, float]:
-    """Runoff of a day's rain [in], by curve number at average moisture."""
-    off = _run_off(a_days_rain(rain_in * INCH_MM), numbers, step, "50 %")
+def runoff_of_a_day(
+    rain_in: float, numbers: tuple[float, ...], step: str = "1 day", soil: str = "50 %"
+) -> dict[float, float]:
+    """Runoff of a day's rain [in], by curve number at average moisture; a soil half full has it."""
+    off = _run_off(a_days_rain(rain_in * INCH_MM), numbers, step, soil)
     return dict(zip(numbers, off[-1], strict=True))
 
 
