@@ -3,13 +3,13 @@ Raise these when checks are added."""
 
 FLOORS = {
     "weather": 201,
-    "scenario": 131,
+    "scenario": 150,
     "plants": 97,
-    "tracing": 60,
+    "tracing": 67,
     "measures": 21,
     "waterworks": 13,
     "outputs": 8,
 }
-LEAST = 531
-LEAST_THROUGH = 210
+LEAST = 557
+LEAST_THROUGH = 238
 LEAST_WORKS = 70
