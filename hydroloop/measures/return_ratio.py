@@ -16,7 +16,7 @@ from hydroloop.tracing.returning import open_waters
 
 # What flows along a river, what is taken out of one, and what comes back as used water.
 _TAKES = ("intake", "supply", "home_use", "work_use", "yard_use")
-_FROM_SEWERS = ("sewage", "treatment", "bypass", "overflow", "outfall")
+_FROM_SEWERS = ("sewage", "treatment", "bypass", "overflow", "outfall", "reclaimed")
 
 
 def return_ratio(op: xr.Dataset | Operator) -> np.ndarray:
