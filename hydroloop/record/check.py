@@ -111,20 +111,26 @@ def _gap_and_throughput(record: xr.Dataset) -> tuple[np.ndarray, np.ndarray]:
     volume, rate = record.variables["volume"].values, record.variables["rate"].values
     source, target = (_positions(record, name) for name in ("source", "target"))
     days = step_days(record)
+    into, out = _in_and_out(rate, days, (source, target), volume.shape[1])
+    scale = np.maximum(volume[:-1] + into, volume[1:] + out)
+    scale = np.maximum(scale, _LAST_DROP * scale.max(axis=0, keepdims=True))
+    return (volume[1:] - volume[:-1]) - (into - out), scale
+
+
+def _in_and_out(
+    rate: np.ndarray, days: np.ndarray, ends: tuple[np.ndarray, np.ndarray], stores: int
+) -> tuple[np.ndarray, np.ndarray]:
+    """What comes into every store and leaves it in every step, (time, store[, member]) [m3]."""
     # Flows and stores first, so that each is one run of memory.
-    shape = (volume.shape[1], len(days), *volume.shape[2:])
-    into, out = np.zeros(shape), np.zeros(shape)
-    moved = rate.swapaxes(0, 1) * days.reshape(-1, *[1] * (rate.ndim - 2))
-    moved = np.ascontiguousarray(moved)
-    for flow, (a, b) in enumerate(zip(source.tolist(), target.tolist(), strict=True)):
+    moved = np.array(rate.swapaxes(0, 1), dtype=float, order="C")
+    moved *= days.reshape(-1, *[1] * (rate.ndim - 2))
+    into, out = (np.zeros((stores, *moved.shape[1:])) for _ in range(2))
+    for flow, (a, b) in enumerate(zip(*(end.tolist() for end in ends), strict=True)):
         if a >= 0:
             out[a] += moved[flow]
         if b >= 0:
             into[b] += moved[flow]
-    into, out = into.swapaxes(0, 1), out.swapaxes(0, 1)
-    scale = np.maximum(volume[:-1] + into, volume[1:] + out)
-    scale = np.maximum(scale, _LAST_DROP * scale.max(axis=0, keepdims=True))
-    return (volume[1:] - volume[:-1]) - (into - out), scale
+    return into.swapaxes(0, 1), out.swapaxes(0, 1)
 
 
 def check_is_record(record: Any, *needs: str) -> None:
