@@ -27,6 +27,14 @@ if not os.environ.get("HYDROLOOP_LONG_FUZZ"):
     settings.load_profile("same_cases")
 
 
+def pytest_configure(config):
+    """Where no machine code is kept yet, not every worker makes all of it."""
+    if hasattr(config, "workerinput"):
+        from one_compiler import compile_one_at_a_time
+
+        compile_one_at_a_time()
+
+
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_auto_num_workers(config):
     """One worker more than cores: many tests wait, for a server, a browser or a process to end."""
