@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 import tomllib
 
+import numpy as np
 import pytest
 import textstat
 from browser_pages import SIZES, all_words, breaches, browser, settle, watched, words_at
 
 import hydroloop as hl
-from hydroloop.charts.words import percent, time_words
+from hydroloop.charts.words import percent, time_words, two_figures
 from hydroloop.outputs.page.dials import dials_of, taken
 from hydroloop.outputs.page.every_setting import written_page
 from hydroloop.studies.capacity_study import capacity_study
@@ -148,6 +149,17 @@ def test_season_map_years_and_account_say_what_the_measures_say(page, scenario):
     least = min(study.reached, key=lambda one: one.flow)
     assert float(told[1]) == pytest.approx(float(study.demand[0]), rel=5e-3)
     assert float(told[4]) == pytest.approx(least.flow, rel=5e-3)
+    said = words_at(page.locator("#years-words"))
+    last = study.first_year + len(study.demand) - 1
+    for whose, gains in (
+        ("the water supply", study.bought),
+        ("the wastewater plant", study.sewage_bought),
+    ):
+        words, years = gains[0]
+        far = f"(limit not reached by {last})"
+        told_years = two_figures(round(years, 1)) if np.isfinite(years) else far
+        line = f"Years that each remedy buys {whose}: {words} {told_years}"
+        assert (line in said) == (f"buys {whose}" in said) == (years >= 0.05)
     whole = words_at(page.locator("#account tbody tr").last).split("\t")
     assert whole[0] == "Whole map"
     assert abs(float(whole[-1])) < 1e-3

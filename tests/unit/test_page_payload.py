@@ -23,6 +23,7 @@ from hydroloop.outputs.page.json_schema import RUN
 from hydroloop.outputs.page.numbers import SHARES, in_steps
 from hydroloop.outputs.page.payload import run_values
 from hydroloop.outputs.run.result import Result
+from hydroloop.studies.capacity_study import capacity_study
 from hydroloop.whatif.plan import read_plan_text
 
 
@@ -96,6 +97,22 @@ def test_flows_of_the_loop_add_up():
     flows = found["towns"]["larkmill"]["loop"]["flows"]
     into, out = (sum(one["mean"] for one in flows if one[end] == "mains") for end in ("to", "from"))
     assert into == pytest.approx(out, rel=0.01)
+
+
+def test_the_page_tells_what_buys_years_for_both_plants():
+    """Remedies of the supply and of the wastewater plant are those of the study, in its order, but
+    for those that buy nothing; a limit that is not reached at all has no number of years."""
+    scenario, record, found = first()
+    study = capacity_study(scenario, record, "penhollow")
+    supply, sewage = found["towns"]["penhollow"]["capacity"]["plants"]
+    assert (supply["whose"], sewage["whose"]) == ("the water supply", "the wastewater plant")
+    for plant, gains in ((supply, study.bought), (sewage, study.sewage_bought)):
+        assert plant["bought"] == [
+            [words, None if years == np.inf else pytest.approx(years, abs=0.05)]
+            for words, years in gains
+            if years >= 0.05
+        ]
+    assert sewage["bought"]
 
 
 def test_a_run_keeps_its_form():

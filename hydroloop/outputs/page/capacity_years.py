@@ -12,6 +12,7 @@ import xarray as xr
 from hydroloop.errors import InputError
 from hydroloop.measures import Run
 from hydroloop.outputs.page.numbers import shortened
+from hydroloop.outputs.plants.capacity_words import LEAST_GAIN
 from hydroloop.plants.growth import Reached
 from hydroloop.scenario import Scenario
 from hydroloop.studies.capacity_study import RIVER, capacity_study
@@ -48,16 +49,16 @@ def capacity_values(
         "plants": [
             {
                 "name": "Water plant, busiest day",
+                "whose": "the water supply",
                 **_course(study.demand, study.demand_band, study.reached),
+                "bought": _bought(study.bought),
             },
             {
                 "name": "Wastewater plant, average day",
+                "whose": "the wastewater plant",
                 **_course(study.sewage, study.sewage_band, study.sewage_reached),
+                "bought": _bought(study.sewage_bought),
             },
-        ],
-        "bought": [
-            [words, round(years, 1) if math.isfinite(years) else None]
-            for words, years in study.bought
         ],
     }
 
@@ -73,6 +74,15 @@ def _course(flow: np.ndarray, band: np.ndarray, limits: Sequence[Reached]) -> di
         "what": "" if least is None else _plain(least.limit),
         "years": round(least.years, 1) if least is not None and is_met else None,
     }
+
+
+def _bought(gains: Sequence[tuple[str, float]]) -> list[list[Any]]:
+    """Remedies that buy time, as a table tells the years; None where the limit is not reached."""
+    return [
+        [words, round(years, 1) if math.isfinite(years) else None]
+        for words, years in gains
+        if years >= LEAST_GAIN
+    ]
 
 
 def _plain(limit: str) -> str:

@@ -65,6 +65,11 @@ _PLANT = _object(
     limit=_NUMBER,
     what={"type": "string"},
     years=_NUMBER,
+    whose={"type": "string"},
+    bought=_list(
+        {"type": "array", "items": {"type": ["string", "number", "null"]}},
+        "what would help, and the years it buys; null where the limit is not reached at all",
+    ),
 )
 _CAPACITY = {
     "anyOf": [
@@ -73,10 +78,6 @@ _CAPACITY = {
             first_year={"type": "integer"},
             assumed={"type": "boolean"},
             plants=_list(_PLANT),
-            bought=_list(
-                {"type": "array", "items": {"type": ["string", "number", "null"]}},
-                "what would help, and the years it buys",
-            ),
         ),
     ]
 }

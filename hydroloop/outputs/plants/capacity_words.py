@@ -20,7 +20,8 @@ from hydroloop.studies.remedies import CONTACT
 from hydroloop.units import format_quantity
 from hydroloop.units.printing import System
 
-_LEAST_GAIN = 0.05  # years that are told
+LEAST_GAIN = 0.05
+"""Fewer years are not told [a]."""
 _ALL_GOT = 0.98  # a larger share of the water asked for holds nothing back from the sewers [-]
 
 
@@ -250,7 +251,7 @@ def _bought_sentence(study: CapacityStudy) -> str:
 
 def _best(what: str, gains: Sequence[tuple[str, float]]) -> str:
     name, years = max(gains, key=lambda pair: pair[1], default=("", 0.0))
-    if years < _LEAST_GAIN:
+    if years < LEAST_GAIN:
         return f"of {what}, none of the remedies that were tried"
     gained = gain_words(years)
     return f"of {what}, {name} ({f'+{gained} years' if math.isfinite(years) else gained})"
@@ -260,4 +261,4 @@ def gain_words(years: float) -> str:
     """The years that a remedy buys."""
     if math.isinf(years):
         return "beyond the years looked at"
-    return "none" if years < _LEAST_GAIN else f"{years:.1f}"
+    return "none" if years < LEAST_GAIN else f"{years:.1f}"

@@ -191,8 +191,11 @@ function drawYears() {
       said.push(`${plant.name}: ${quantity(plant.flow[0], "flow")} is asked of it now. Its first limit is ${plant.what}, ${quantity(plant.limit, "flow")}: ${plant.years === null ? `enough until ${found.first_year + years - 1}` : plant.years === 0 ? "too small already" : `too small from about ${found.first_year + Math.ceil(plant.years)}`}.`);
     }
   });
-  const bought = found.bought.filter(([, years]) => years).map(([words, years]) => `${words} ${figures(years)}`);
-  if (bought.length) said.push(`What would buy time, in years: ${bought.join("; ")}.`);
+  const last = found.first_year + found.plants[0].flow.length - 1;
+  for (const plant of found.plants) {
+    const bought = plant.bought.map(([words, years]) => `${words} ${years === null ? `(limit not reached by ${last})` : figures(years)}`);
+    if (bought.length) said.push(`Years that each remedy buys ${plant.whose}: ${bought.join("; ")}.`);
+  }
   said.push("The line is what is asked, the broken line the first limit.");
   if (found.assumed) said.push("Sizes of the plant are assumed, not given: no verdict on a real plant.");
   const words = said.join(" ");
