@@ -5,22 +5,26 @@ from __future__ import annotations
 import json
 
 from cli.commands import call, give_pages_two_dials, process
+from small_scenarios import ONE_TOWN
 
 SHORT = ("--set", "season.end=2031-04-03")
 
 
 def test_one_file_is_written(tmp_path):
-    """The page is one file under its usual name; it is not written over unasked."""
-    done = process("page", "first_town", *SHORT, folder=tmp_path)
+    """The page is one file under its usual name, with 3 x 2 x 3 x 2 x 2 x 2 runs; it is not written
+    over unasked."""
+    (tmp_path / "one.toml").write_text(ONE_TOWN, encoding="utf-8")
+    words = ("page", "one.toml", "--set", "season.end=2031-05-03")
+    done = process(*words, folder=tmp_path)
     assert done.returncode == 0, done.stderr
-    text = (tmp_path / "first_town.html").read_text(encoding="utf-8")
+    text = (tmp_path / "one.html").read_text(encoding="utf-8")
     assert "144 runs" in done.stdout
     assert text.startswith("<!DOCTYPE html>")
     assert len(text) < 5_000_000
-    again = process("page", "first_town", *SHORT, folder=tmp_path)
+    again = process(*words, folder=tmp_path)
     assert again.returncode == 2
     assert "--force" in again.stderr
-    assert [one.name for one in tmp_path.iterdir()] == ["first_town.html"]
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["one.html", "one.toml"]
 
 
 def test_only_a_page_is_written(tmp_path):
