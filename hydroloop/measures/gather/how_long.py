@@ -20,7 +20,6 @@ NEAREST = 5
 """Towns whose taps an outfall is followed to at most: those that its water reaches first."""
 
 _LEAST = 1e-6  # smaller shares are told no way of [-]
-_SIDE = 8  # outfalls that are followed side by side
 
 
 def how_long(asked: Asked, daily: Found) -> Found:
@@ -137,40 +136,23 @@ def _came_from(
     fresh = replace(op, used_before=np.ones((len(op.flows), 1)))
     water = taken * asked.run.days[:, None, None]
     is_late = (op.edge[:-1] - op.edge[0]) / np.timedelta64(1, "D") > days
-    senders = [number for number, town in enumerate(towns) if town.outfalls.any()]
-    for first in range(0, len(senders), _SIDE):
-        some = senders[first : first + _SIDE]
-        ends = sorted({to for number in some for to in near[number]})
-        for number, at_taps in zip(
-            some,
-            _at_taps(
-                fresh,
-                [towns[k].outfalls for k in some],
-                [towns[k].taps for k in ends],
-                asked.run.warm_up,
-            ),
-            strict=True,
-        ):
-            told, at = near[number], [ends.index(to) for to in near[number]]
-            given = water[:, told]
-            whole[number, told] = np.nan_to_num(season_mean(at_taps[:, at], given))
-            rest[number, told] = season_mean(at_taps[:, at], given * is_late[:, None, None])
+    for number, (town, ends) in enumerate(zip(towns, near, strict=True)):
+        if not town.outfalls.any():
+            continue
+        at_taps = _at_taps(fresh, town.outfalls, [towns[k].taps for k in ends], asked.run.warm_up)
+        given = water[:, ends]
+        whole[number, ends] = np.nan_to_num(season_mean(at_taps, given))
+        rest[number, ends] = season_mean(at_taps, given * is_late[:, None, None])
     return whole, rest
 
 
 def _at_taps(
-    op: Operator, outfalls: list[np.ndarray], taps: list[np.ndarray], warm_up: str
-) -> list[np.ndarray]:
-    """Part of the water at taps that has come out of each outfall, (time, taps, member)."""
-    inside = between(
-        op,
-        np.any(outfalls, axis=0),
-        np.zeros(len(op.flows), dtype=bool),
-        np.unique(op.source[np.any(taps, axis=0)]),
-    )
+    op: Operator, outfalls: np.ndarray, taps: list[np.ndarray], warm_up: str
+) -> np.ndarray:
+    """Part of the water at taps that has come out of some outfalls, (time, taps, member)."""
+    shut = np.zeros(len(op.flows), dtype=bool)
+    inside = between(op, outfalls, shut, np.unique(op.source[np.any(taps, axis=0)]))
     part, flows = only(op, inside)
     mix = Mix(part, [own[flows] for own in taps])
-    shares = used_shares(
-        part, mix.stores, [own[flows] for own in outfalls], [False] * len(outfalls), warm_up=warm_up
-    )
-    return [used_shares_in(mix, share, np.zeros(len(flows))) for share in shares]
+    (share,) = used_shares(part, mix.stores, [outfalls[flows]], [False], warm_up=warm_up)
+    return used_shares_in(mix, share, np.zeros(len(flows)))
