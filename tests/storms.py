@@ -25,6 +25,18 @@ catchment_at_end = "{area} km2"
 curve_number = {number}
 soil_start = "{soil}"
 """
+_TOWN = """
+[town.t{k}]
+people = 1000
+intake = {{ river = "wren", at = "2 km" }}
+outfall = {{ river = "wren", at = "6 km" }}
+yards.area_per_person = "0 m2"
+land.area = "1 km2"
+land.paved = "{paved} %"
+land.soil_start = "50 %"
+land.curve_number = {number}
+sewers.storm_share = "0 %"
+"""
 
 
 def rained_on(places: str, table: str, step: str = "1 day") -> xr.Dataset:
@@ -80,3 +92,21 @@ def runoff_by_hour(rain_in: tuple[float, ...], number: float, soil: str = "50 %"
     lines = [(f"{hour}:00", depth, 20) for hour, depth in zip(hours, rain, strict=True)]
     table = rows("time,rain [mm],temperature [C]", lines)
     return _run_off(table, (number,), "1 hour", soil)[:, 0]
+
+
+def share_off_towns(rain_in: float, land: tuple[tuple[float, float], ...]) -> list[float]:
+    """Share of a day's rain that runs off towns, each of a paved share [%] and a curve number."""
+    places = '\n[river.wren]\nlength = "20 km"\ninflow = "20 m3/s"\n'
+    for k, (paved, number) in enumerate(land):
+        places += _TOWN.format(k=k, paved=paved, number=number)
+    record = rained_on(places, a_days_rain(rain_in * INCH_MM))
+    first = record["rate"].isel(time=0)
+    return [
+        float(
+            first.isel(
+                flow=flow_mask(record, kind="stormwater", to_place=f"t{k}", to_role="storm_drains")
+            ).sum()
+        )
+        / (1e3 * rain_in * INCH_MM)
+        for k in range(len(land))
+    ]

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 from rained_rivers import rained_river
 from storms import runoff_of_a_day
+from writing.unmet_in_runs import IN_RUNS
+from writing.unmet_row import Unmet
 
 import hydroloop as hl
 from hydroloop.measures import turnover_time
@@ -26,19 +26,6 @@ from hydroloop.weather import (
     runoff_depth,
     turc_pike_evaporation,
 )
-
-
-@dataclass(frozen=True)
-class Unmet:
-    """A printed number, ours, and why they differ by more than `near`."""
-
-    source: str
-    quantity: str
-    printed: float
-    near: float
-    ours: Callable[[], float]
-    units: str
-    why: str
 
 
 def _turnover(volume: float, flow: float) -> float:
@@ -259,6 +246,7 @@ UNMET = [
         )
         for word, soil, number, printed in (("dry", "0 %", 55, 0.65), ("wet", "100 %", 88, 3.01))
     ),
+    *IN_RUNS,
 ]
 NOT_TRIED = """
 **Not compared with anything printed**, because no worked example was found: travel time along a

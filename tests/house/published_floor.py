@@ -3,13 +3,13 @@ Raise these when checks are added."""
 
 FLOORS = {
     "weather": 201,
-    "scenario": 150,
+    "scenario": 160,
     "plants": 97,
     "tracing": 67,
-    "measures": 21,
+    "measures": 35,
     "waterworks": 13,
-    "outputs": 8,
+    "outputs": 10,
 }
-LEAST = 557
-LEAST_THROUGH = 238
-LEAST_WORKS = 70
+LEAST = 583
+LEAST_THROUGH = 262
+LEAST_WORKS = 78
