@@ -8,8 +8,6 @@ import xarray as xr
 from hydroloop.errors import AskError, Problem
 from hydroloop.record import check_is_record, flow_mask, flow_total, nearest, step_days
 
-_MOST_ROUNDS = 1000
-
 
 def sequent_peak(inflow: np.ndarray, draft: float, *, runs: int = 2) -> np.ndarray:
     """Storage drawn down at the end of each period.
@@ -129,13 +127,14 @@ def yield_for_storage(inflow: np.ndarray, storage: float) -> float:
     if storage < 0.0 or not len(inflow):
         raise ValueError("give a storage that is not negative, and at least one inflow.")
     draft, twice = float(inflow.mean()), np.tile(inflow, 2)
-    for _ in range(_MOST_ROUNDS):
+    while True:
         start, end, needed = _critical_stretch(twice, draft)
-        smaller = (storage + float(twice[start:end].sum())) / max(end - start, 1)
-        if needed <= storage or smaller >= draft:
-            break
+        if needed <= storage:
+            return draft
+        smaller = (storage + float(twice[start:end].sum())) / (end - start)
+        if smaller >= draft:
+            return draft
         draft = smaller
-    return draft
 
 
 def reservoir_yield(record: xr.Dataset, reservoir: str, storage: float) -> xr.DataArray:

@@ -74,8 +74,7 @@ def return_ratio(op: xr.Dataset | Operator) -> np.ndarray:
     inflow = marked.used_before @ np.arange(marked.used_before.shape[1])
     added = injection + np.where(marked.source < 0, inflow, 0.0)
     piling = _piling(marked, added)
-    away = (marked.target >= 0) & piling[marked.target]
-    marked = _joined(marked, np.where(away, -1, marked.target))
+    marked = _joined(marked, np.where(piling[marked.target], -1, marked.target))
     rules = Rules(marked.split(None, np.ones(len(marked.flows))), added)
     trail, settled = follow_label(marked, rules, np.zeros((1, *op.shape[1:])), "repeat")
     label = settled.told(trail.label)

@@ -126,15 +126,14 @@ def _glass_steps(asked: Asked, drawn: Drawn, daily: Found, wet: dict[str, np.nda
     dated_share = used_shares_in(drawn.taps, known, op.used_before[:, 1:].sum(axis=1))
     steps = []
     for number, town in enumerate(asked.run.towns):
-        # Rounded, so that like days are like; -1 where nobody knows.
-        used, dated = (
-            np.nan_to_num(share[:, number, 0], nan=-1.0).round(9)
-            for share in (daily["used_share"], dated_share)
-        )
         # Water that only stands in the mains is nobody's glass.
         is_tapped = bool((daily["delivered"][:, number] > 0.0).any())
-        is_wet = wet.get(town.mains, np.zeros(len(used), dtype=bool)) & is_tapped
-        used, dated = (np.where(is_wet, part, -1.0) for part in (used, dated))
+        is_wet = wet.get(town.mains, np.zeros(op.shape[0], dtype=bool)) & is_tapped
+        # Rounded, so that like days are like.
+        used, dated = (
+            np.where(is_wet, share[:, number, 0].round(9), -1.0)
+            for share in (daily["used_share"], dated_share)
+        )
         is_known = dated >= 0.9 * used
         choice = np.where(is_known, used, -1.0) if (is_known & (used > 0)).any() else used
         best = int(np.argmax(choice))
