@@ -245,6 +245,10 @@ def test_homes_fed_from_a_store_and_over_the_boundary():
     assert town.use_share.isel(time=0).values == nearly(shares)
     assert town.season_use_share.values == nearly(shares)
     assert float(town.season_mean_uses) == pytest.approx((3 * 0.2 + 1.0) / 4)
+    by_gate = town.season_share_as.sel(count_as=["home", "home-or-workplace"]).values
+    assert by_gate == nearly([1 - shares[0]] * 2)
+    other = hl.measures(record, gate="home-or-workplace").sel(town="a").season_share_as
+    assert other.sel(count_as="home").item() == pytest.approx(1 - shares[0])
     above = town.season_used_share_by_way.sel(used_in="above the map")
     assert float(above.sum()) == pytest.approx(1 - shares[0])
     season = season_of(run_of(record), 2)
