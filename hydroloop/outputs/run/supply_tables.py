@@ -171,4 +171,4 @@ def _short(unmet: xr.DataArray, asked: xr.DataArray) -> tuple[float, float, floa
         else 1.0
     )
     whole, short = float(asked.mean()), float(unmet.mean())
-    return whole, short, short / whole if whole else 0.0, step * float((unmet > 0).sum())
+    return whole, short, short / whole, step * float((unmet > 0).sum())
