@@ -148,8 +148,12 @@ def test_a_town_without_a_plant_buys_its_water():
             Standby("aeration", 1, 0.5, None, False),
         ],
     )
-    water, _, standby = steps_sections(study, "us")
+    water, wastewater, standby = steps_sections(study, "us")
     assert "buys all its water" in water.words
+    assert not any(block.short for block in (water, wastewater, standby))
+    (note,) = wastewater.blocks[0].table.notes
+    assert note.startswith("On the average day, on the busiest day and in the peak hour")
+    assert list(standby.blocks[0].table.notes) == []
     rows = zip(*(column.values for column in standby.blocks[0].table.columns), strict=True)
     assert list(rows) == [
         ("final settling", "3", "76 %", "75 %", "ok"),
