@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from conserves import assert_closes, assert_conserves
-from dense_steps import Dense, town
+from dense_steps import Dense, handed_on, town
 
 from hydroloop.record import BOUNDARIES
 from hydroloop.tracing import (
@@ -87,6 +87,19 @@ def test_uses_after_repeats(record):
         expected = dense.uses(gate_of(record), 2, labels)
         expected[:, 0, 0] = 0.0
         assert np.abs(rows_of(pick(uses)) - expected).max() <= 1e-8
+
+
+@pytest.mark.parametrize("most", [1, 3])
+@pytest.mark.parametrize("deep", [40.0, 3000.0])
+def test_uses_with_slow_groundwater(most, deep):
+    """Labels that the year ends with as it began, in a few repeats where water stays for years."""
+    record = town(4, deep=deep)
+    uses = count_uses(record, most=most)
+    assert 2 <= uses.attrs["warm_up_repeats"] < 30
+    dense = Dense.of(record)
+    expected = handed_on(lambda x: dense.uses(gate_of(record), most, x)[:, -1], (most + 3, 5))
+    expected[:, 0] = 0.0
+    assert np.abs(rows_of(uses)[:, 0] - expected).max() <= 1e-7
 
 
 def test_a_parcel_step_by_step(record):

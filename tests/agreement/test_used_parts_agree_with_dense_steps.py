@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from conserves import assert_closes
-from dense_steps import Dense, town
+from dense_steps import Dense, handed_on, town
 
 from hydroloop.tracing import because, find_gate, operator, used_parts
 from hydroloop.tracing.returning import users_of, ways_of
@@ -131,6 +131,41 @@ def test_labels_at_every_edge(record, gate, warm_up):
         user[:, 0, 0] = way[..., 0, 0] = 0.0  # no water stands in the homes
         assert np.abs(found.user[..., member] - user).max() <= tolerance
         assert np.abs(found.way[..., member] - way).max() <= tolerance
+
+
+def test_of_slow_groundwater(gate):
+    """Labels that the year ends with as it began, where what leaks in stays for years."""
+    record = town(7, deep=3000.0)
+    op = operator(record)
+    parts = Parts(Dense.of(record), gate)
+    users = parts.users
+
+    def year(labels):
+        way = labels[users + 4 :].reshape(6, users, 5)
+        after = [part[..., -1, :] for part in parts.all_steps(labels[: users + 4], way)]
+        return np.concatenate([after[0], after[1].reshape(-1, 5)])
+
+    expected = handed_on(year, (7 * users + 4, 5))
+    user, way = expected[: users + 4], expected[users + 4 :].reshape(6, users, 5)
+    user[:, 0] = way[..., 0] = 0.0  # no water stands in the homes
+    found = used_parts(op, np.arange(5), gate, warm_up="repeat")
+    assert np.abs(found.user[:, 0, :, 0] - user).max() <= 1e-7
+    assert np.abs(found.way[:, :, 0, :, 0] - way).max() <= 1e-7
+    assert found.way[:, :, 0, 2].sum() > 0.01  # of the groundwater
+
+
+def test_a_flow_of_the_gate_over_the_boundary(record):
+    """What leaves the record from a user is used no more: the parts stay as they are."""
+    op = operator(record)
+    kinds = record["kind"].values
+    for warm_up in ("none", "steady"):
+        one, other = (
+            used_parts(op, np.arange(5), mask, warm_up=warm_up)
+            for mask in (kinds == "home_use", (kinds == "home_use") | (kinds == "evaporation"))
+        )
+        assert other.users.town == ("ash", "elm")
+        assert np.abs(one.user - other.user).max() <= TIGHT
+        assert np.abs(one.way - other.way).max() <= TIGHT
 
 
 def test_of_a_single_store(record, gate):
