@@ -72,7 +72,7 @@ def stand_in(package: str) -> None:
         if season._step_through.__name__ != "stepped":  # a second batch of tests is run
             season._step_through = _with_rows(season._step_through)
         return
-    for name in ("elimination", "passing", "since"):
+    for name in ("elimination", "passing", "since", "used_label"):
         module = importlib.import_module(f"hydroloop.tracing.{name}")
         for operation in (add_product, add_scaled, multiply, scale, invert):
             if hasattr(module, operation.__name__):
