@@ -119,9 +119,8 @@ SEASONS = {
         "town.osselby.plant.capacity": "8 ML/day",
     },
     "hamlets": {
-        "season.start": "2031-06-10",
-        "season.end": "2031-06-14",
-        "weather.seed": 12,
+        "season.end": "2031-04-06",
+        "weather.rain_scale": 4.0,  # so that it runs off
         **{
             f"town.{place}.{key}": value
             for place in ("larkmill", "osselby")
