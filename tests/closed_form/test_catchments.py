@@ -6,10 +6,12 @@ import math
 
 import numpy as np
 import pytest
+from small_scenarios import one_town
 
 import hydroloop as hl
 from hydroloop.waterworks.drainage import area_at_end
 from hydroloop.waterworks.land import groundwater_flows
+from hydroloop.waterworks.lateral import lateral_area, lateral_ratio, own_area
 from hydroloop.waterworks.linear_store import drained, streams_outflow
 from hydroloop.weather import (
     baseflow_index,
@@ -133,6 +135,24 @@ def test_lateral_inflow_follows_area_or_gauge():
     np.testing.assert_allclose(lateral(grown), (100.0 - towns) / 200.0 * head, rtol=1e-9)
     given = hl.simulate(plain.changed({"river.wren.lateral_inflow": "0.5 m3/s"}))
     np.testing.assert_allclose(lateral(given), 0.5 * 86_400.0, rtol=1e-9)
+
+
+def test_land_of_its_own_is_what_others_leave():
+    """Of 30 km2 over the near aquifer a town of 15,000 people at 1,500 to a square kilometre takes
+    10, of the 8 over the far one nobody any. Of the 90 km2 that the catchment grows by, the town
+    and both aquifers' own land drain by themselves: 90 - 10 - 20 - 8 = 52, over the 60 above."""
+    ground = '[aquifer.{}]\narea = "{} km2"\nriver = "wren"\nat = "20 km"\n'
+    scenario = one_town(
+        ground.format("near", 30) + ground.format("far", 8),
+        town__larkmill__people=15_000,
+        town__larkmill__land__aquifer="near",
+        river__wren__catchment="60 km2",
+        river__wren__catchment_at_end="150 km2",
+    )
+    areas = [own_area(scenario, name) for name in ("near", "far")]
+    assert areas == pytest.approx([20.0, 8.0])
+    assert lateral_area(scenario, "wren") == pytest.approx(52.0)
+    assert lateral_ratio(scenario, "wren") == pytest.approx(52.0 / 60.0)
 
 
 def test_a_shared_aquifer_has_soil_of_its_own():
