@@ -75,29 +75,37 @@ def parcel(table: xr.Dataset, town: str, ends: xr.DataArray) -> Picture:
         ha="left",
         va="center_baseline",
     )
-    _draw_key(picture, shares, use)
+    each = [whole_numbers(row, drops) for (_, row), drops in zip(rows, many, strict=True)]
+    _draw_key(picture, np.sum(each, axis=0), use)
     top -= 0.4
     pitch = min(_ROOM, (top - 0.6 - picture.floor) / high)
-    for (words, row), drops, tall in zip(rows, many, lines, strict=True):
+    for (words, _), by_use, drops, tall in zip(rows, each, many, lines, strict=True):
         told = f"{drops or 'fewer than 1'} {_was(words, drops)}"
         write(
             picture.sheet, (0.35, top - 0.5 * pitch), told, size=16, ha="left", va="center_baseline"
         )
-        _draw_drops(picture, whole_numbers(row, drops), (top, pitch))
+        _draw_drops(picture, by_use, (top, pitch))
         top -= (tall + 0.45) * pitch
     return picture
 
 
-def _draw_key(picture: Picture, shares: np.ndarray, use: Use) -> None:
-    """Which colour stands for how many uses, of those that there are."""
-    last, x, y = shares.shape[1] - 1, 0.35, picture.floor + 0.3
+def _draw_key(picture: Picture, by_use: np.ndarray, use: Use) -> None:
+    """Which colour stands for how many uses, of those that a drop has."""
+    last, x, y = len(by_use) - 1, 0.35, picture.floor + 0.3
     said = f"{use.within} by then:"
     write(picture.sheet, (x, y), said, ha="left", va="center_baseline")
     x += picture.text_width(said) + 0.4
-    for times in np.flatnonzero(shares.sum(axis=0) > LEAST_SHOWN).tolist():
+    for times in np.flatnonzero(by_use).tolist():
         words = use_words(times, last) if times else "never"
         picture.sheet.add_patch(
-            Circle((x, y + 0.02), 0.12, facecolor=use_colour(times), edgecolor=LINE, lw=1.2)
+            Circle(
+                (x, y + 0.02),
+                0.12,
+                facecolor=use_colour(times),
+                edgecolor=LINE,
+                lw=1.2,
+                gid="key",
+            )
         )
         write(picture.sheet, (x + 0.2, y), words, ha="left", va="center_baseline")
         x += 0.5 + picture.text_width(words)

@@ -7,6 +7,7 @@ import pytest
 import xarray as xr
 from chart_checks import assert_labels_are_apart, assert_text_can_be_read
 from chart_tables import table_of
+from matplotlib.colors import to_hex
 
 import hydroloop as hl
 from hydroloop.charts import glass, parcel, season
@@ -155,6 +156,21 @@ def test_parcel_shows_a_hundred_drops_by_end_and_use():
     assert len(drops) == 100
     unused = sum(p.get_gid() == "drop 0" for p in drops)
     assert unused == pytest.approx(100 * PLAIN[0], abs=2)
+
+
+@pytest.mark.parametrize(
+    "shares", [PLAIN, [0.996, 0.004, 0, 0, 0, 0], [0.5, 0.49, 0.004, 0.003, 0.002, 0.001]]
+)
+def test_the_key_of_a_parcel_names_the_colours_of_its_drops(shares):
+    """A number of uses that no drop of the hundred has is not in the key."""
+    picture = parcel(table_of(shares), "larkmill", ends_of(shares))
+    fills = {"drop": set(), "key": set()}
+    for patch in picture.sheet.patches:
+        kind = str(patch.get_gid()).split()[0]
+        if kind in fills:
+            fills[kind].add(to_hex(patch.get_facecolor()))
+    assert fills["key"] == fills["drop"]
+    assert fills["key"]
 
 
 def test_parcel_drops_are_those_of_the_tracing():
