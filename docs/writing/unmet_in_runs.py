@@ -70,14 +70,6 @@ def _oldest(people: int) -> float:
 
 
 @cache
-def _return_ratio(name: str, town: str) -> float:
-    """Return flow over river flow at an intake of a bundled town [%]."""
-    scenario = hl.read_scenario(name)
-    found = hl.measures(hl.simulate(scenario), scenario)
-    return 100.0 * float(found.season_return_ratio.sel(town=town))
-
-
-@cache
 def _saved(asked: int) -> float:
     """Share of all use of a day that a mandatory stage saves [%]."""
     stage = f"""
@@ -239,24 +231,6 @@ IN_RUNS = [
         "-",
         "Water is followed in steps of six hours, and its first tenth comes half a step too soon. "
         "In a record of hours it is met.",
-    ),
-    Unmet(
-        "Nguyen et al. 2018, JAWWA 110(4):E2 (abstract)",
-        "effluent at an intake at average flow, 0.1 to 13, penhollow of first_town",
-        6.55,
-        6.45,
-        lambda: _return_ratio("first_town", "penhollow"),
-        "%",
-        "The bundled towns are close together, so that there is something to see.",
-    ),
-    Unmet(
-        "Arizona State University, dissertation on 3,984 plants of Texas (abstract)",
-        "effluent at an intake at average flow, 1 to 20, larkmill of five_towns",
-        10.5,
-        9.5,
-        lambda: _return_ratio("five_towns", "larkmill"),
-        "%",
-        "The bundled towns are close together, so that there is something to see.",
     ),
     Unmet(
         "California 2015, state mandate (from memory)",
