@@ -11,7 +11,7 @@ from collections.abc import Callable
 from typing import Any, TextIO
 
 _MOST, _MOST_OF_A_PATH = 100, 300
-_LONG = re.compile(rf'"[^"\n]{{{_MOST},}}"|\S{{{_MOST},}}')
+_LONG = re.compile(rf'"[^"\n]*"|\S{{{_MOST},}}')  # every quoted text, so that its quotes pair
 _HIDDEN = re.compile(
     "[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]"
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import sys
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from numbers import Integral, Real
 from typing import Any, Protocol
 
@@ -44,16 +44,20 @@ def applied(
     """Values set in copies of the tables: new tables, values by path, what is wrong."""
     changed = data
     done: dict[Path, Any] = {}
+    missing: list[Path] = []
     findings: list[Finding] = []
     for key, value in changes.items():
         for path in _paths(changed, key):
-            finding = _no_such(changed, path, value)
+            finding = _no_such(path)
             if finding:
                 findings.append(finding)
                 continue
+            if _is_missing(changed, path, value):
+                missing.append(path)
+                continue
             done[path] = _as_written(path, value)
             changed = with_value(changed, path, done[path])
-    return changed, done, findings
+    return changed, done, findings + _missing_places(data, missing)
 
 
 def _paths(data: Mapping[str, Any], key: str) -> list[Path]:
@@ -64,21 +68,40 @@ def _paths(data: Mapping[str, Any], key: str) -> list[Path]:
     return [words]
 
 
-def _no_such(data: Mapping[str, Any], path: Path, value: Any) -> Finding | None:
-    """Say so where a key, or the place it belongs to, does not exist."""
+def _no_such(path: Path) -> Finding | None:
+    """Say so where a key does not exist."""
     for end in range(1, len(path) + 1):
         if find(path[:end]) is None:
             return unknown_key(path[:end])
-    kind = str(path[0])
-    if kind in _KINDS and len(path) > 1:
-        names = data.get(kind, {})
-        new = len(path) == 2 and isinstance(value, Mapping)
-        if path[1] not in names and not new:
-            cure = offer(str(path[1]), names)
-            if not nearest(str(path[1]), names):
-                cure += f" To add it, set all its keys at once: {whole_table(kind, str(path[1]))}"
-            return Finding(path, f'there is no {kind} "{path[1]}".', cure)
     return None
+
+
+def _is_missing(data: Mapping[str, Any], path: Path, value: Any = None) -> bool:
+    """Whether a key belongs to a place or a stage that is neither there nor added by it."""
+    if path[0] not in _KINDS or len(path) < 2 or path[1] in data.get(str(path[0]), {}):
+        return False
+    return len(path) > 2 or not isinstance(value, Mapping)
+
+
+def _missing_places(data: Mapping[str, Any], paths: Sequence[Path]) -> list[Finding]:
+    """Say once of each place or stage that it is not there, and which of its keys were given."""
+    keys: dict[Path, list[Path]] = {}
+    for path in paths:
+        keys.setdefault(path[:2], []).append(path)
+    return [_missing_place(data, place, own) for place, own in keys.items()]
+
+
+def _missing_place(data: Mapping[str, Any], place: Path, paths: Sequence[Path]) -> Finding:
+    kind, name = str(place[0]), str(place[1])
+    names = data.get(kind, {})
+    cure = offer(name, names)
+    if not nearest(name, names):
+        cure += f" To add it, set all its keys at once: {whole_table(kind, name)}"
+    what = f'there is no {kind} "{name}"'
+    if len(paths) == 1:
+        return Finding(paths[0], f"{what}.", cure)
+    inside = ", ".join(dotted(path[2:]) for path in paths if path[2:])
+    return Finding(place, f"{what}, so its keys {inside} cannot be changed.", cure)
 
 
 def _as_written(path: Path, value: Any) -> Any:
@@ -147,21 +170,25 @@ def scaled_values(held: Held, factors: Mapping[str, float]) -> tuple[dict[str, A
     """What the keys become when they are multiplied, by dotted key, and what is wrong."""
     changes: dict[str, Any] = {}
     findings: list[Finding] = []
+    missing: list[Path] = []
     for key, factor in factors.items():
         for path in _paths(held.data, key):
+            if _is_missing(held.data, path) and not _no_such(path):
+                missing.append(path)
+                continue
             outcome = _scaled(held, path, factor)
             if isinstance(outcome, Finding):
                 findings.append(outcome)
             else:
                 changes.update(outcome)
-    return changes, findings
+    return changes, findings + _missing_places(held.data, missing)
 
 
 def _scaled(held: Held, path: Path, factor: Any) -> dict[str, Any] | Finding:
     by = None if isinstance(factor, bool) else _plain_number(factor)
     if by is None or not 0 <= by < 1e6:
         return Finding(path, f"{shown(factor)} is not a factor.", "Write a number from 0 up.")
-    wrong = _no_such(held.data, path, None)
+    wrong = _no_such(path)
     if wrong:
         return wrong
     here, now = find(path), value_at(held.model, path)

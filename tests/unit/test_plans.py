@@ -52,6 +52,22 @@ def test_a_plan_is_read_and_taken():
     assert after.river["wren"].inflow == pytest.approx(0.5 * before.river["wren"].inflow)
 
 
+@pytest.mark.parametrize("table", ["set", "scale"])
+def test_a_stage_that_is_missing_is_told_once(table):
+    """A step with seven keys of a stage that the scenario lacks gets one line: that it is missing,
+    all seven by name, and how it is added; one key of another stage has a line of its own."""
+    keys = ("at", "flow_below", "flow_above", "hold", "homes", "workplaces", "yards")
+    lines = ", ".join(f'"stage.severe.{key}" = 0.5' for key in keys)
+    step = f'[[step]]\nwhat = "Cut"\n{table} = {{ {lines}, "stage.grave.at" = 0.5 }}\n'
+    plan = read_plan_text(f'[plan]\ntitle = "Cuts"\n{step}')
+    with pytest.raises(InputError) as error:
+        plan.taken(one_town())
+    first, second = error.value.lines()
+    assert f'there is no stage "severe", so its keys {", ".join(keys)} cannot be changed.' in first
+    assert 'To add it, set all its keys at once: --set "stage.severe={' in first
+    assert 'stage.grave.at: there is no stage "grave".' in second
+
+
 def test_a_plan_from_a_file(tmp_path):
     """A file reads like its text, and messages name it."""
     (tmp_path / "herons.toml").write_text(PLAN)
