@@ -236,6 +236,16 @@ def _compared(flow: float, at: At, design: PlantDesign, flows: Flows) -> float:
     return flows.at_average(flow, at, design.basis)
 
 
+def load_of(demand: float, able: float) -> float:
+    """What is asked over what can be carried; infinite where nothing can [-]."""
+    return demand / able if able > 0.0 else float("inf")
+
+
+def can_carry(load: float) -> bool:
+    """Whether no more is asked than can be carried, rounding forgiven."""
+    return load <= 1.0 + 1e-9
+
+
 def weakest(found: list[Capacity]) -> Capacity:
     """The limit that a plant reaches first.
 

@@ -8,10 +8,12 @@ from typing import Literal
 from hydroloop.plants.capacity import (
     Capacity,
     Out,
+    can_carry,
     capacities,
     contact_with,
     deciding,
     limit_of,
+    load_of,
     own_flow,
     past_step,
     units_out,
@@ -154,12 +156,22 @@ class PlantReport:
     @property
     def load(self) -> float:
         """Demand over firm capacity; infinite where nothing is left [-]."""
-        return self.demand / self.firm_capacity if self.firm_capacity > 0.0 else float("inf")
+        return load_of(self.demand, self.firm_capacity)
 
     @property
     def is_enough(self) -> bool:
         """Whether the demand can be met with the largest unit out, rounding forgiven."""
-        return self.load <= 1.0 + 1e-9
+        return can_carry(self.load)
+
+    @property
+    def load_of_all(self) -> float:
+        """Demand over capacity with all units; infinite where there is none [-]."""
+        return load_of(self.demand, self.capacity)
+
+    @property
+    def are_all_enough(self) -> bool:
+        """Whether the demand can be met with all units, rounding forgiven."""
+        return can_carry(self.load_of_all)
 
 
 def unit_report(

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
 
 from hydroloop.measures.materials import water_temperature
-from hydroloop.plants.capacity import Out, past_step, units_out
+from hydroloop.plants.capacity import Out, can_carry, load_of, past_step, units_out
 from hydroloop.plants.contact import contact_by_season
 from hydroloop.plants.design import PlantDesign
 from hydroloop.record import step_days
@@ -30,7 +29,12 @@ class MonthContact:
     @property
     def load(self) -> float:
         """Busiest day over that flow; infinite where nothing is left [-]."""
-        return self.asked / self.flow if self.flow > 0.0 else math.inf
+        return load_of(self.asked, self.flow)
+
+    @property
+    def is_enough(self) -> bool:
+        """Whether contact is enough on that day, rounding forgiven."""
+        return can_carry(self.load)
 
 
 def contact_months(

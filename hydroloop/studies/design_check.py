@@ -44,25 +44,14 @@ class DesignCheck:
     short_days: int  # dates on which the town ran short of water
 
     @property
-    def wastewater_load(self) -> float:
-        """Average wastewater over what the steps treat with all units; infinite where none [-]."""
-        able = self.wastewater.capacity
-        return self.wastewater.demand / able if able > 0.0 else float("inf")
-
-    @property
     def is_over(self) -> bool:
         """Whether a plant is too small by the rules, rounding forgiven."""
-        return not (self.water.is_enough and self.is_sewage_enough)
-
-    @property
-    def is_sewage_enough(self) -> bool:
-        """Whether the wastewater plant may be asked for so much by the rules, rounding forgiven."""
-        return self.wastewater_load <= 1.0 + 1e-9
+        return not (self.water.is_enough and self.wastewater.are_all_enough)
 
     @property
     def fullest(self) -> float:
-        """The larger load of the two plants [-]."""
-        return max(self.water.load, self.wastewater_load)
+        """The larger load of the two plants, that of wastewater with all units [-]."""
+        return max(self.water.load, self.wastewater.load_of_all)
 
     @property
     def is_over_built(self) -> bool:

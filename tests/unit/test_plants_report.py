@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 
 import pytest
 from simple_plants import CAPACITY, clearwell, contact, wastewater_of, water_of
@@ -14,6 +15,7 @@ from hydroloop.plants.design import PlantDesign
 from hydroloop.plants.peaking import Flows, sewage_flows
 from hydroloop.plants.plant_report import FLOWS, unit_report
 from hydroloop.plants.unit_process import UnitProcess
+from hydroloop.studies.contact_seasons import MonthContact
 
 AVERAGE = CAPACITY / 2  # a default plant is built for twice the average
 
@@ -52,6 +54,24 @@ def test_a_default_wastewater_plant_carries_its_peak_hour_with_all_units():
     assert report.capacity == pytest.approx(8000.0)
     assert all(row.is_met for row in report.rows if row.judged and row.out == 0)
     assert report.firm_capacity < report.demand
+    assert (report.load_of_all, report.are_all_enough) == (pytest.approx(1.0), True)
+    assert (report.load > 1.0, report.is_enough) == (True, False)
+    fuller = unit_report(design, sewage_flows(8800.0, 22_000.0))
+    assert fuller.load_of_all == pytest.approx(8800.0 / fuller.capacity)
+    assert not fuller.are_all_enough
+
+
+def test_rounding_is_forgiven_everywhere():
+    """A flow that is above what can be carried by its last digit only is carried: by a plant, and
+    by the clearwell in a month."""
+    flow = 1000.0 * (1.0 + 1e-12)
+    month = MonthContact(1, 5.0, 179.0, 6.0, 1000.0, flow)
+    assert month.load > 1.0
+    assert month.is_enough
+    assert not replace(month, asked=1001.0).is_enough
+    assert not replace(month, flow=0.0).is_enough
+    design = PlantDesign("water", (), 1000.0, "maximum_day", "maximum_day", None)
+    assert unit_report(design, Flows(flow, flow, flow)).is_enough
 
 
 def test_the_stated_capacity_is_a_limit_too():

@@ -92,7 +92,7 @@ def _river_sentence(study: CapacityStudy, system: System) -> str:
 
 
 def _wastewater_sentence(study: CapacityStudy, system: System) -> str:
-    works, load = study.wastewater, study.check.wastewater_load
+    works, load = study.wastewater, study.wastewater.load_of_all
     comes, able = (format_quantity(flow, "flow", system) for flow in (works.demand, works.capacity))
     part = f"{100.0 * load:.0f} % of" if math.isfinite(load) else "more than"
     return (

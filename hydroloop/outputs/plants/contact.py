@@ -49,7 +49,7 @@ def contact_section(study: CapacityStudy, system: System) -> list[Block]:
             Column("enough up to", [_flow(flow, system) for flow in flows]),
             Column("flow", flows, "flow", is_shown=False),
             Column("busiest day", [one.asked for one in found], "flow"),
-            Column("verdict", ["ok" if one.load <= 1.0 else "TOO SHORT" for one in found]),
+            Column("verdict", ["ok" if one.is_enough else "TOO SHORT" for one in found]),
         ],
     )
     return [

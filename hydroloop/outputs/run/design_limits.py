@@ -63,7 +63,7 @@ def design_sentence(over: OverDesign, names: Names) -> str:
         (plant, load)
         for plant, load, is_enough in (
             ("water", check.water.load, check.water.is_enough),
-            ("wastewater", check.wastewater_load, check.is_sewage_enough),
+            ("wastewater", check.wastewater.load_of_all, check.wastewater.are_all_enough),
         )
         if not is_enough
     ]
