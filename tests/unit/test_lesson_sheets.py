@@ -92,7 +92,7 @@ ABOVE = {
 
 def by_record(lesson):
     """Answers from the water record by sums over its flows, unrounded; by the begin of what is
-    asked."""
+    asked; the used share is rounded as a run tells it, before anything is worked out from it."""
     record, us = lesson.result.record, lesson.result.system == "us"
     kind, place = record["kind"].values, lesson.town
     store_place = dict(zip(record["store"].values, record["place"].values, strict=True))
@@ -125,7 +125,7 @@ def by_record(lesson):
         if name in ABOVE[place]
     )
     who = hl.because(record, at=at, on=pd.Timestamp(day), by="town")
-    used = 100.0 * float(who["share"].sum())
+    used = float(percent(float(who["share"].sum())).removesuffix(" %"))  # as a run prints it
     return {
         "people live": each,
         "takes in": 100.0 * back / taken,
@@ -209,7 +209,23 @@ def test_a_lesson_has_one_used_share(packs):
             for one in questions(lesson)
             if "A glass holds" in one.words or "Your class" in one.words
         }
-        assert told == {float(f"{100 * share:.3g}")}
+        assert [f"{one:g} %" for one in told] == [percent(share)]
+
+
+def test_the_used_share_is_rounded_as_a_run_rounds_it(packs):
+    """Every sheet and question that tells the used share prints what `run` prints, and none prints
+    it in other figures; what is expected of thirty drops is one number too, in tenths."""
+    for lesson in packs:
+        share = lesson.daily("used_share")
+        sheets = sheets_of(lesson)
+        said = {name: " ".join(words_of(sheet)) for name, sheet in sheets.items()}
+        said["questions"] = " ".join(one.words for one in questions(lesson))
+        for name in ("4-tally", "7-same-water", "9-teacher", "questions"):
+            assert f"{percent(share)} of" in said[name] or f"is {percent(share)}, so" in said[name]
+        fine = f"{100 * share:.3g} %"
+        assert fine == percent(share) or not any(fine in words for words in said.values())
+        for name, words in (("4-tally", "we expect {}."), ("9-teacher", "so {} are expected")):
+            assert words.format(f"{30 * share:.1f}") in said[name]
 
 
 def test_all_sheets_print_the_same_numbers(packs):
@@ -299,9 +315,12 @@ def test_the_tally_agrees_with_many_drops(packs):
         / count
     )
     assert abs(lately - molecules.given["percent"] / 100) <= 5 * math.sqrt(lately / count) + 5e-4
-    (mean,) = [one.answer for one in questions(lesson) if "had a drop been" in one.words]
+    (uses,) = [one for one in questions(lesson) if "had a drop been" in one.words]
+    mean, half = uses.answer, 0.0  # each share is printed to a whole percent, or to a tenth
+    for name, share in uses.given.items():
+        half += int(name.removeprefix("percent_")) * (0.005 if share >= 10 else 0.0005)
     times = last["uses"] + last["before"]
-    assert abs(times.mean() - mean) <= 5 * times.std() / math.sqrt(count) + 5e-4
+    assert abs(times.mean() - mean) <= 5 * times.std() / math.sqrt(count) + 5e-4 + half
     for uses, words in enumerate(("never", "once", "twice")):
         share = tally[words]
         counted = (times == uses).mean()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +12,6 @@ import xarray as xr
 from hydroloop.charts.words import percent
 from hydroloop.measures import find_towns
 from hydroloop.measures.towns import above
-from hydroloop.outputs.document.wording import figure
 from hydroloop.outputs.run.diary import Diary, diaries
 from hydroloop.outputs.run.place import begin_of
 from hydroloop.outputs.run.result import Result
@@ -65,8 +65,19 @@ class Lesson:
 
     @property
     def used_words(self) -> str:
-        """The used share in percent, in the figures that all sheets print."""
-        return f"{figure(100.0 * self.used)} %"
+        """The used share in percent, as a run tells it: the same on all sheets."""
+        return percent(self.used)
+
+    @property
+    def used_percent(self) -> float:
+        """That number alone, for what is worked out from it; NaN where it is no more than a bound
+        [%]."""
+        return printed_percent(self.used)
+
+    @property
+    def expected(self) -> str:
+        """Used drops that are expected, from the share unrounded, in the tenths of the tally."""
+        return f"{DROPS * self.used:.1f}"
 
     @property
     def season_words(self) -> str:
@@ -85,6 +96,12 @@ class Lesson:
             (words, [one for one in self.diaries if min(one.uses, _MOST) == place])
             for place, (words, _) in enumerate(self.tally)
         ]
+
+
+def printed_percent(share: float) -> float:
+    """The number that a share is told with in percent; NaN where that is no more than a bound."""
+    number, _, unit = percent(share).partition(" ")
+    return float(number) if unit == "%" else math.nan
 
 
 def power_words(value: float, figures: int = 3) -> str:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from hydroloop.charts.words import date_words, use_words
 from hydroloop.outputs.document.wording import figure
-from hydroloop.outputs.lesson.facts import DROPS, Lesson, power_words
+from hydroloop.outputs.lesson.facts import DROPS, Lesson, power_words, printed_percent
 from hydroloop.units import display_unit, parse
 
 LITERS = parse("1 gal", "volume").value * 1000.0
@@ -115,10 +115,10 @@ def _converted(lesson: Lesson) -> Question | None:
 
 
 def _of_the_glass(lesson: Lesson) -> Question:
-    share = _rounded(100 * lesson.used)
+    share = lesson.used_percent
     return Question(
         1,
-        f"A glass holds 250 milliliters. On {date_words(lesson.day)}, {figure(share)} % of the "
+        f"A glass holds 250 milliliters. On {date_words(lesson.day)}, {lesson.used_words} of the "
         f"tap water in {lesson.place} had been {lesson.result.use.within} before. How "
         "many milliliters of the glass is that?",
         (f"250 × {figure(share)} ÷ 100 = {three_figures(_GLASS_ML * share / 100)}",),
@@ -129,13 +129,21 @@ def _of_the_glass(lesson: Lesson) -> Question:
 
 
 def _expected(lesson: Lesson) -> Question:
-    share = _rounded(100 * lesson.used)
+    share = lesson.used_percent
+    answer = DROPS * share / 100
     return Question(
         1,
-        f"Your class looks at {DROPS} drops of this water. {figure(share)} % of all drops were "
+        f"Your class looks at {DROPS} drops of this water. {lesson.used_words} of all drops were "
         "used before. About how many of yours do you expect to be?",
-        (f"{DROPS} × {figure(share)} ÷ 100 = {three_figures(DROPS * share / 100)}",),
-        DROPS * share / 100,
+        (
+            f"{DROPS} × {figure(share)} ÷ 100 = {three_figures(answer)}",
+            *(
+                [f"The tally sheet has {lesson.expected}: its share is not rounded."]
+                if f"{answer:.1f}" != lesson.expected
+                else []
+            ),
+        ),
+        answer,
         "drops",
         {"percent": share},
     )
@@ -193,12 +201,12 @@ def _turnover(lesson: Lesson) -> Question | None:
 
 def _mean_uses(lesson: Lesson) -> Question | None:
     shares = [
-        _rounded(100 * float(share))
+        printed_percent(float(share))
         for share in lesson.result.on_day("use_share", lesson.town, lesson.day).values
     ]
-    if sum(shares[1:]) <= 0:
+    used = [(times, share) for times, share in enumerate(shares) if times and share > 0]
+    if not used:
         return None
-    used = [(times, share) for times, share in enumerate(shares) if times and share >= 0.05]
     mean = sum(times * share for times, share in used) / 100
     listed = ", ".join(
         f"{figure(share)} % {use_words(times, len(shares))}" for times, share in used
@@ -213,7 +221,7 @@ def _mean_uses(lesson: Lesson) -> Question | None:
             " + ".join(f"{times} × {figure(share / 100)}" for times, share in used)
             + f" = {three_figures(mean)}",
             f"The mean, {figure(mean)}, is more than the used share, "
-            f"{figure(sum(share for _, share in used) / 100)}: some drops count more than once."
+            f"{figure(lesson.used_percent / 100)}: some drops count more than once."
             if len(used) > 1
             else "Here the mean is the used share: no drop counts more than once.",
             *(
@@ -274,7 +282,7 @@ def _molecules(lesson: Lesson) -> Question | None:
 
 
 def _spread(lesson: Lesson) -> Question | None:
-    share = _rounded(100 * lesson.used) / 100
+    share = lesson.used_percent / 100
     if not 0 < share < 1:
         return None
     square = _kept(DROPS * share * (1 - share))

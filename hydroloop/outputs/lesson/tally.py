@@ -20,7 +20,7 @@ from hydroloop.outputs.document import (
     TableBlock,
 )
 from hydroloop.outputs.document.table import Column, Table
-from hydroloop.outputs.document.wording import dates_in_words, figure
+from hydroloop.outputs.document.wording import dates_in_words
 from hydroloop.outputs.lesson.facts import DROPS, Lesson
 from hydroloop.outputs.lesson.sheets import BLANK
 from hydroloop.outputs.run.diary import Diary
@@ -162,7 +162,7 @@ def tally_sheet(lesson: Lesson) -> Document:
                 [
                     Paragraph(
                         f"The model says that {lesson.used_words} of this water was {within} "
-                        f"before. For 30 drops we expect {figure(DROPS * lesson.used)}. But thirty "
+                        f"before. For 30 drops we expect {lesson.expected}. But thirty "
                         "drops are few. Luck plays a part. (This is one day. "
                         f"{lesson.season_words})"
                     ),

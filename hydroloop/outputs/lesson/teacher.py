@@ -13,7 +13,7 @@ from hydroloop.outputs.document import (
 )
 from hydroloop.outputs.document.cautions import LONG
 from hydroloop.outputs.document.table import Column, Table
-from hydroloop.outputs.document.wording import figure, number_of
+from hydroloop.outputs.document.wording import number_of
 from hydroloop.outputs.lesson.facts import DROPS, Lesson, power_words
 from hydroloop.outputs.lesson.questions import questions, three_figures
 from hydroloop.outputs.lesson.sheets import ATTARI, PARTS, glass_words
@@ -129,7 +129,7 @@ def teacher_pages(lesson: Lesson) -> Document:
                 ),
                 Paragraph(
                     f"That is {found} used drops; the share of all the water is "
-                    f"{lesson.used_words}, so {figure(DROPS * lesson.used)} are expected, and "
+                    f"{lesson.used_words}, so {lesson.expected} are expected, and "
                     f"{low} to {high} in 19 of 20 classes (central 95 % of the binomial law). "
                     "The question on two spreads has a rule of thumb instead: its range may differ "
                     "by one or two at either end."
