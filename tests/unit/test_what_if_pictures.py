@@ -292,6 +292,35 @@ def test_one_change_has_no_orders(first):
     assert "averaged" not in caption
 
 
+def test_stages_that_watch_other_waters_are_drawn_apart():
+    """Where the stages of one run watch a reservoir and those of the other a river, each run has a
+    picture with the level and the marks of its own water, which says so; else one has both."""
+    before = hl.read_scenario("long_river").changed({"dry_season.method": "driest_year"})
+    marks = {"watch": "90 cfs", "warning": "70 cfs", "emergency": "50 cfs"}
+    keys = {"reservoir": None, "storage_below": None, "storage_above": None}
+    river = {"river": "tessle", "at": "40 km"}
+    after = before.changed(
+        {
+            f"stage.{name}.{key}": value
+            for name, mark in marks.items()
+            for key, value in {**keys, **river, "flow_below": mark}.items()
+        }
+    )
+    drawn = pictures(compare(before, after), "us")
+    assert "drought" not in drawn
+    waters = {"without": "the Kelmere reservoir", "with": "the Tessle"}
+    for name, water in waters.items():
+        picture = drawn[f"drought_{name}"]
+        assert picture.title.lower().startswith(f"drought: {water} and its stages".lower())
+        assert "watch different waters" in picture.caption
+        assert_labels_are_apart(picture)
+        assert_text_can_be_read(picture)
+    texts = " ".join(text.get_text() for text in drawn["drought_with"].sheet.texts)
+    assert all(mark.split()[0] in texts for mark in marks.values())
+    same = pictures(compare(before, before.changed({"stage.watch.yards": "50 %"})), "us")
+    assert {name for name in same if name.startswith("drought")} == {"drought"}
+
+
 def test_changes_that_did_as_much_are_named_together():
     """Nobody is short but in the drought and without its strict stages: none of them did more."""
     record = hl.read_scenario("long_river")

@@ -30,10 +30,13 @@ def has_drought(scenario: Scenario, record: xr.Dataset) -> bool:
 
 
 def drought_picture(
-    scenarios: Sequence[Scenario], records: Sequence[tuple[str, xr.Dataset]], system: System
+    scenarios: Sequence[Scenario],
+    records: Sequence[tuple[str, xr.Dataset]],
+    system: System,
+    more: str = "",
 ) -> charts.Picture:
     """The stages of a scenario that watch what most of them watch, in one run (its name empty) or
-    in two that are laid over each other, each with its scenario."""
+    in two that are laid over each other, each with its scenario; the caption ends with `more`."""
     scenario = scenarios[-1]
     names = _same_water(scenario)
     first = scenario.stage[names[0]]
@@ -65,15 +68,27 @@ def drought_picture(
         watched,
         runs,
         units=system,
-        caption=" ".join(_caption(run, watched, time, days, system) for run in runs),
+        caption=" ".join(
+            [*(_caption(run, watched, time, days, system) for run in runs), *([more] * bool(more))]
+        ),
     )
+
+
+def watched_water(scenario: Scenario) -> tuple[object, ...]:
+    """The water whose stages are drawn: reservoir, or river and place."""
+    return _water(scenario, _same_water(scenario)[0])
+
+
+def _water(scenario: Scenario, name: str) -> tuple[object, ...]:
+    stage = scenario.stage[name]
+    return stage.reservoir, stage.river, stage.at
 
 
 def _same_water(scenario: Scenario) -> list[str]:
     """Stages that watch the same water, the mildest first: of several waters the most watched."""
     waters: dict[tuple[object, ...], list[str]] = {}
-    for name, stage in scenario.stage.items():
-        waters.setdefault((stage.reservoir, stage.river, stage.at), []).append(name)
+    for name in scenario.stage:
+        waters.setdefault(_water(scenario, name), []).append(name)
     names = max(waters.values(), key=len)
 
     return sorted(names, key=lambda name: -_mark(scenario, name))

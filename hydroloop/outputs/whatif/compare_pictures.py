@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 
 import numpy as np
 import xarray as xr
@@ -14,7 +15,7 @@ from hydroloop.charts.varied import Drawn
 from hydroloop.charts.words import joined, place_words
 from hydroloop.measures import measures
 from hydroloop.outputs.document.wording import amount, sentence, varies
-from hydroloop.outputs.run.drought_picture import drought_picture
+from hydroloop.outputs.run.drought_picture import drought_picture, watched_water
 from hydroloop.outputs.whatif.changed import changed_inputs
 from hydroloop.outputs.whatif.compare_words import added, change_words, without_words
 from hydroloop.outputs.whatif.season_measures import (
@@ -26,6 +27,7 @@ from hydroloop.outputs.whatif.season_measures import (
     with_unmet,
 )
 from hydroloop.placenames import Names
+from hydroloop.scenario import Scenario
 from hydroloop.units.printing import System
 from hydroloop.waterworks import simulate
 from hydroloop.whatif import Comparison, Plan
@@ -40,13 +42,31 @@ def glass_of_both(found: Comparison, changed: str) -> charts.Picture:
     return picture
 
 
-def drought_of_both(found: Comparison, system: System, changed: str) -> charts.Picture:
-    """The drought stages of both runs, one laid over the other."""
-    picture = drought_picture(
-        (found.before, found.after),
-        [("without", simulate(found.before)), ("with", simulate(found.after))],
-        system,
-    )
+_APART = "The stages of the two runs watch different waters, so each run has a picture of its own."
+
+
+def droughts(
+    found: Comparison, system: System, changed: str
+) -> list[tuple[str, Callable[[], charts.Picture]]]:
+    """Names of the pictures of the drought stages, and what draws them: both runs in one, or each
+    by itself where their stages watch different waters; none where no stage comes into force."""
+    if not _has_stages(found):
+        return []
+    runs = {"without": found.before, "with": found.after}
+    if watched_water(found.before) == watched_water(found.after):
+        return [("drought", partial(_drought, runs, system, changed))]
+    return [
+        (f"drought_{name}", partial(_drought, {name: run}, system, changed, _APART))
+        for name, run in runs.items()
+    ]
+
+
+def _drought(
+    runs: Mapping[str, Scenario], system: System, changed: str, more: str = ""
+) -> charts.Picture:
+    """The drought stages of a run, or of two, one laid over the other."""
+    records = [(name, simulate(run)) for name, run in runs.items()]
+    picture = drought_picture(list(runs.values()), records, system, more)
     picture.say_changed(changed)
     return picture
 
@@ -62,7 +82,7 @@ def line_of(
     return f"{both}. {own}" if both else own
 
 
-def has_stages(found: Comparison) -> bool:
+def _has_stages(found: Comparison) -> bool:
     """Whether both runs have the same drought stages, and one of them comes into force."""
     names = [sorted(one.stage) for one in (found.before, found.after)]
     return (

@@ -38,9 +38,8 @@ from hydroloop.outputs.whatif.changed import (
 from hydroloop.outputs.whatif.compare_cause import parts_of_both
 from hydroloop.outputs.whatif.compare_pictures import (
     drawn_of,
-    drought_of_both,
+    droughts,
     glass_of_both,
-    has_stages,
     line_of,
     steps_picture,
 )
@@ -266,12 +265,10 @@ def _pictures(
             made.append(
                 Picture(f"{start}glass", partial(glass_of_both, run.found, lines[run.name]))
             )
-        if has_stages(run.found):
-            made.append(
-                Picture(
-                    f"{start}drought", partial(drought_of_both, run.found, system, lines[run.name])
-                )
-            )
+        made += [
+            Picture(f"{start}{name}", draw)
+            for name, draw in droughts(run.found, system, lines[run.name])
+        ]
     return made
 
 
