@@ -125,6 +125,26 @@ def test_long_run_mean_of_files(tmp_path, first, last, years):
     assert found[:, 0] == pytest.approx(expected)
 
 
+@pytest.mark.parametrize("dry", [None, {"rain_scale": "50 %", "flow_scale": "25 %"}])
+def test_files_serve_the_year_before_as_they_are(tmp_path, dry):
+    """A dry season takes a quarter of its own inflow and half of its rain, and nothing of the year
+    before it."""
+    days = _days("2030-05-01", "2031-05-31")
+    number = np.arange(1.0, len(days) + 1.0)
+    _weather(tmp_path, days, number / 100.0)
+    _flow(tmp_path, "flow.csv", days, number)
+    scenario = _scenario(tmp_path).changed(
+        {"season.end": "2031-05-31", "season.run_up": "1 year", "dry_season": dry}
+    )
+    made, usual = season_forcing(scenario), number[365:]
+    rain, flow = (1.0, 1.0) if dry is None else (0.5, 0.25)
+    assert made.past.inflow["wren"] == pytest.approx(number[:365])
+    assert made.past.sky[:, 0] == pytest.approx(number[:365] / 100.0)
+    assert made.inflow["wren"] == pytest.approx(flow * usual)
+    assert made.sky[:, 0] == pytest.approx(rain * usual / 100.0)
+    assert made.usual_inflow == {"wren": pytest.approx(number[:365].mean())}
+
+
 @pytest.mark.parametrize("step", ["1 day", "6 hour"])
 def test_what_is_usual_in_a_dry_season(step):
     """Half the rain and a quarter of the inflow leave what is usual as it was, by the day or by the

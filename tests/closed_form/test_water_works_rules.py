@@ -133,6 +133,12 @@ def test_soil_passes_more_the_fuller_it_is():
     assert soil_flows(50.0, 8.0, 7.0, 100.0, 1.0) == (7.0, 1.0)
 
 
+def test_soil_lets_go_what_it_cannot_hold():
+    """Soil of 100 that holds 120 passes in half a day the 20, which are 40 a day, and the 10 a day
+    that come."""
+    assert soil_flows(120.0, 10.0, 0.0, 100.0, 0.5) == (0.0, 50.0)
+
+
 def test_storm_drains_are_a_linear_reservoir():
     """Q = (V + dt I) / (k + dt); with k an hour, nearly all of a day is gone the same day."""
     out = storm_drain_outflow(0.0, 96.0, 1.0 / 24.0, 1.0)
