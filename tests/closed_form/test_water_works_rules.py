@@ -96,6 +96,12 @@ def test_inflow_that_recedes_for_six_weeks_fills_a_lake():
     np.testing.assert_allclose(rises, [263.0, 197.6, 148.5, 111.6, 83.9, 63.0], atol=0.05)
 
 
+@pytest.mark.parametrize("above", [0.0, -0.5, -100.0])
+def test_nothing_drains_below_the_drained_level(above):
+    """Neither into the river nor into the sewers."""
+    assert groundwater_flows(above, 30.0, (4.0, 50.0), 1.0) == (0.0, 0.0)
+
+
 def test_baseflow_falls_by_a_constant_ratio():
     """Without recharge each day's baseflow is e^(-1/k) times the one before."""
     volume, flows = 5_000.0, []

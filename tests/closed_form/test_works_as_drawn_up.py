@@ -206,6 +206,9 @@ def test_water_joins_along_a_river(steps):
     beside = steps.flow("upstream", "fenlow/reach_2", 0, kind="lateral")
     assert beside == pytest.approx(0.42 * 0.5 * day)
     assert steps.flow("upstream", "wren/reach_1", 0) == pytest.approx(2.0 * day)
+    # The rill's catchment does not grow: all of its streams join at its head.
+    joins = [target for source, target in steps.ends if source == "rill/streams"]
+    assert joins == ["rill/reach_1"]
 
 
 def test_flows_along_rivers_that_join(steps):
