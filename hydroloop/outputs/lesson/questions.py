@@ -260,7 +260,7 @@ def _ratio(lesson: Lesson) -> Question | None:
 def _molecules(lesson: Lesson) -> Question | None:
     count = lesson.result.value("molecules_in_homes_last_month", town=lesson.town)
     whole = lesson.result.value("molecules_in_a_glass")
-    share = _rounded(100 * count / whole) if whole > 0 else math.nan
+    share = printed_percent(float(count / whole)) if whole > 0 else math.nan
     if not share > 0:
         return None
     all_of = float(f"{_GLASS_G / _MOLE_G * _AVOGADRO:.3e}")
