@@ -68,6 +68,20 @@ def test_return_flow_in_a_store_that_comes_first():
     assert found["wren/reach"] == 0.0
 
 
+def test_a_pond_that_only_rain_fills_holds_no_return_flow():
+    """Nothing leaves it, and nothing was used: there is none, which is known."""
+    flows = [
+        ("import", "a/taps", "home_use", 1.0),
+        ("a/taps", "wren/reach", "outfall", 1.0),
+        ("upstream", "wren/reach", "upstream", 3.0),
+        ("wren/reach", "downstream", "downstream", 4.0),
+        ("rain", "a/pond", "rain", 2.0),
+    ]
+    found = ratio(flows)
+    assert found["a/pond"] == 0.0
+    assert found["wren/reach"] == pytest.approx(0.25)
+
+
 def test_a_river_that_is_drawn_empty_passes_its_returns_to_the_town():
     """Where nothing flows on, what was returned above goes with the water; where the river flows on
     it stays there, and evaporation takes none."""

@@ -11,6 +11,7 @@ import pytest
 from small_records import small_record
 
 import hydroloop as hl
+from hydroloop.errors import HydroloopWarning
 from hydroloop.measures import ends_by_use, find_towns, run_of
 from hydroloop.measures.gather.how_long import nearest_taps
 from hydroloop.measures.gather.how_often import MOST_NAMED
@@ -259,6 +260,43 @@ def test_homes_fed_from_a_store_and_over_the_boundary():
     assert season["mean_delivered"][0, 0] == pytest.approx(4.0)
     assert season.coords["use"].tolist() == [0, 1, 2]
     assert "days_in_stage" not in season
+
+
+def test_homes_that_get_nothing_have_what_stands_before_them():
+    """Where nothing runs the mix is that of the store which homes are fed from, whatever may come
+    over the boundary; if the store is empty there is none."""
+    flows = [
+        ("upstream", "wren/reach", "upstream", [4.0, 0.0]),
+        ("wren/reach", "a/taps", "home_use", [1.0, 0.0]),
+        ("import", "a/taps", "home_use", [1.0, 0.0]),
+        ("a/taps", "sky", "evaporation", [2.0, 0.0]),
+        ("wren/reach", "downstream", "downstream", [1.0, 0.0]),
+    ]
+    before = {"upstream > wren/reach": [0.2], "import > a/taps": [0.5]}
+    record = small_record(flows, days=[1.0, 1.0], used_before=before)
+    town = hl.measures(record).sel(town="a")
+    assert town.used_share.values == nearly([0.35, 0.2])
+    assert float(town.season_used_share) == pytest.approx(0.35)
+    assert town.sizes["use"] == 6
+    flows[-1] = ("wren/reach", "downstream", "downstream", [3.0, 0.0])
+    empty = small_record(flows, days=[1.0, 1.0], used_before=before)
+    assert hl.measures(empty).sel(town="a").used_share.values == nearly([0.35, NAN])
+
+
+def test_effluent_of_no_town_is_told_with_where_it_comes_from():
+    """Each store by its name, and how to name the first by its town."""
+    flows = [
+        ("import", "a/taps", "home_use", 2.0),
+        ("a/taps", "works", "sewage", 1.0),
+        ("a/taps", "pond", "sewage", 1.0),
+        ("works", "downstream", "outfall", 1.0),
+        ("pond", "downstream", "outfall", 1.0),
+    ]
+    with pytest.warns(HydroloopWarning) as warned:
+        hl.measures(small_record(flows))
+    (said,) = [str(one.message) for one in warned if "belongs to no town" in str(one.message)]
+    assert said.startswith('The effluent of "works", "pond" belongs to no town')
+    assert said.endswith('Name a store by its town: "a/works".')
 
 
 def test_a_season_is_weighted_by_water():

@@ -151,6 +151,32 @@ def test_no_fluoride_is_dosed_where_the_river_holds_enough():
     assert float(told.sel(material="fluoride")) == pytest.approx(0.9, rel=1e-6)
 
 
+def test_a_clearwell_that_gives_to_two_mains_in_two_members():
+    """What leaves it holds 2 mg/L on the mean of all that both mains get in both members, of which
+    the first draws 2 and the second 8; a town at rest is left as it is."""
+    taken = np.array([[2.0, 8.0]] * 2)
+    flows = [
+        ("upstream", "a/clearwell", "intake", taken),
+        ("a/clearwell", "a/mains", "supply", taken / 2),
+        ("a/clearwell", "a/high_zone", "supply", taken / 2),
+        ("a/mains", "a/taps", "home_use", taken / 2),
+        ("a/high_zone", "a/baths", "home_use", taken / 2),
+        ("a/taps", "sky", "evaporation", taken / 2),
+        ("a/baths", "sky", "evaporation", taken / 2),
+        ("b/clearwell", "b/mains", "supply", 0.0 * taken),
+        ("b/mains", "b/taps", "home_use", 0.0 * taken),
+    ]
+    record = small_record(flows, {"a/clearwell": 4.0, "b/clearwell": 1.0}, days=[1.0] * 2)
+    op = operator(record)
+    taps = {name: find_towns(op, [name])[0].taps for name in ("a", "b")}
+    towns = {"a": town_that_aims_at(2.0), "b": town_that_aims_at(1.0)}
+    told = materials(record, op, taps, SimpleNamespace(quality=QUALITY, town=towns))
+    tap = told.at_tap.sel(material="chlorine", town="a").isel(time=-1).values
+    # A dose d leaves d q / (q + k V): a half of it at 2, four fifths at 8 m3/d.
+    dose = 2.0 * 10.0 / (0.5 * 2.0 + 0.8 * 8.0)
+    assert tap == pytest.approx([0.5 * dose, 0.8 * dose], rel=1e-6)
+
+
 def test_chlorine_of_cold_water_lasts():
     """6050 (1/283.15 - 1/293.15) = .7289, and e to the minus that .4824: half as fast at 10 C as at
     20 C, and never colder than the coldest water."""
