@@ -52,19 +52,12 @@ def undrawn_words(flows: TownFlows, unit: DisplayUnit) -> str:
         lost = _told(at.lost, unit, at.coming)
         less = f", less {joined(lost)}" if lost else ""
         said.append(f"what {at.words} {_does(at)}: {joined(fed)}{less}")
-    most = _least_of(flows, max(one.leaving for one in (source, outfall) if one is not None))
+    most = max(one.leaving for one in (source, outfall) if one is not None)
     for does, found in (("joining", flows.joining), ("leaving", flows.leaving)):
         told = _told(found, unit, most)
         said += [f"{does} between intake and outfall: {joined(told)}"] if told else []
     words = "; ".join(said)
     return f" {words[:1].upper()}{words[1:]}." if words else ""
-
-
-def _least_of(flows: TownFlows, river: float) -> float:
-    """Beside what an amount that joins or leaves is small: the river, or, where a label says by how
-    much they differ, what joins or leaves, so that the amounts told come to the label [m3/d]."""
-    joins, leaves = (sum(found.values()) for found in (flows.joining, flows.leaving))
-    return max(joins, leaves) if abs(joins - leaves) > _LEAST_TOLD * river else river
 
 
 def _told(found: Mapping[str, float], unit: DisplayUnit, most: float) -> list[str]:
