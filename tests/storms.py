@@ -25,7 +25,7 @@ catchment_at_end = "{area} km2"
 curve_number = {number}
 soil_start = "{soil}"
 """
-_TOWN = """
+TOWN = """
 [town.t{k}]
 people = 1000
 intake = {{ river = "wren", at = "2 km" }}
@@ -98,7 +98,7 @@ def share_off_towns(rain_in: float, land: tuple[tuple[float, float], ...]) -> li
     """Share of a day's rain that runs off towns, each of a paved share [%] and a curve number."""
     places = '\n[river.wren]\nlength = "20 km"\ninflow = "20 m3/s"\n'
     for k, (paved, number) in enumerate(land):
-        places += _TOWN.format(k=k, paved=paved, number=number)
+        places += TOWN.format(k=k, paved=paved, number=number)
     record = rained_on(places, a_days_rain(rain_in * INCH_MM))
     first = record["rate"].isel(time=0)
     return [

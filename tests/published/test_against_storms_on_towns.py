@@ -16,7 +16,7 @@ import pytest
 from file_scenarios import thirsty_town
 from operator_units import GAL
 from published_checks import Check, half
-from storms import INCH_MM, a_days_rain, rained_on
+from storms import INCH_MM, TOWN, a_days_rain, rained_on
 
 from hydroloop.record import flow_mask, flow_total
 
@@ -30,17 +30,6 @@ RIVER = """
 length = "20 km"
 inflow = "20 m3/s"
 """
-TOWN = """
-[town.t{number}]
-people = 1000
-intake = {{ river = "wren", at = "2 km" }}
-outfall = {{ river = "wren", at = "6 km" }}
-yards.area_per_person = "0 m2"
-land.area = "1 km2"
-land.paved = "5 %"
-land.soil_start = "50 %"
-land.curve_number = {number}
-"""
 CATCHMENT = """
 [river.mere]
 length = "10 km"
@@ -52,7 +41,7 @@ catchment_at_end = "{area}"
 @cache
 def shed_mm(rain_mm: float) -> dict[int, float]:
     """Runoff of the open ground of each town [mm], by its curve number."""
-    towns = "".join(TOWN.format(number=number) for number in NUMBERS)
+    towns = "".join(TOWN.format(k=number, number=number, paved=5) for number in NUMBERS)
     record = rained_on(RIVER + towns, a_days_rain(rain_mm))
     first = record["rate"].isel(time=0)
     return {
