@@ -69,8 +69,8 @@ def drought_picture(
         runs,
         units=system,
         caption=" ".join(
-            [*(_caption(run, watched, time, days, system) for run in runs), *([more] * bool(more))]
-        ),
+            [*(_caption(run, watched, time, days, system) for run in runs), more]
+        ).strip(),
     )
 
 
